@@ -1,0 +1,7 @@
+//! Plumbsight's core: where must the camera stand so that a picture of something tall comes out straight?
+//!
+//! The modules run one way, down this list; a module may use those above it.
+
+pub mod angle;
+pub mod pose;
+pub mod optics;

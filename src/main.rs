@@ -1,0 +1,2 @@
+//! Plumbsight.
+fn main() {}

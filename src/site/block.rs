@@ -1,0 +1,102 @@
+//! What is one solid of the site, and what may be done on top of it?
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::{PlanPoint, Shape};
+
+/// One solid of the site.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Block {
+    /// What it is called; unique on its site.
+    pub name: String,
+    /// Whether it is (part of) what the picture is about.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub subject: bool,
+    /// The plan position of the shape's own origin.
+    pub at: PlanPoint,
+    /// The compass direction of the shape's own y axis.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub heading_deg: f64,
+    /// How far its foot hangs above the ground at `at`; its walls then end there instead of meeting the ground.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub lift_m: f64,
+    /// The height of its foot, in place of the ground at `at`.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub base_m: Option<f64>,
+    /// A true lean of the whole block: its edges are then no verticals.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leans: Option<Lean>,
+    /// What it looks like in pictures.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub finish: Finish,
+    /// Present where one may stand on top of it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub deck: Option<DeckRule>,
+    /// What to beware of beside it.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub cautions: Vec<String>,
+    /// Its form.
+    pub shape: Shape,
+}
+
+/// The true lean of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Lean {
+    /// How far its axis stands off plumb.
+    pub by_deg: f64,
+    /// The compass direction in which its head hangs over.
+    pub toward_deg: f64,
+}
+
+/// Under which terms one stands on a block.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DeckRule {
+    /// Whether one may.
+    #[serde(default)]
+    pub access: Access,
+    /// What to beware of up there.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub caution: Option<String>,
+}
+
+/// Whether one may stand on a ground or deck.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
+pub enum Access {
+    /// Anyone may.
+    #[default]
+    Open,
+    /// Permission is needed.
+    Ask,
+    /// Nobody may.
+    Closed,
+}
+
+/// The card a block is cut from in pictures.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Finish {
+    /// Near-white card.
+    #[default]
+    Card,
+    /// Grey card.
+    Grey,
+    /// Dark card.
+    Dark,
+    /// Leaf green, for trees and hedges.
+    Leaf,
+}
+
+fn is_false(value: &bool) -> bool {
+    !value
+}
+
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
+}

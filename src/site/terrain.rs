@@ -1,0 +1,212 @@
+//! How high is the bare ground?
+//!
+//! Between the posts of a grid the surface is four triangles a cell, meeting at the mean of its corners: the same
+//! whichever way the site is mirrored or turned, and everywhere exactly what a ray meets. Beyond the last posts the
+//! ground goes on level from the edge.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::pose::WorldPoint;
+
+use super::PlanPoint;
+
+/// The bare ground.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub enum Terrain {
+    /// Level ground.
+    #[serde(deny_unknown_fields)]
+    Plane {
+        /// Its height.
+        height_m: f64,
+    },
+    /// Heights on a grid of posts.
+    Grid(TerrainGrid),
+}
+
+impl Default for Terrain {
+    fn default() -> Self {
+        Self::Plane { height_m: 0.0 }
+    }
+}
+
+/// Heights on a grid of posts.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TerrainGrid {
+    /// The plan position of the first post of the *last* row: the south-west corner.
+    pub south_west: PlanPoint,
+    /// The distance between posts, along a row and between rows.
+    pub spacing_m: PlanPoint,
+    /// The compass direction from the last row to the first; north unless given.
+    #[serde(default)]
+    pub turned_deg: f64,
+    /// The heights, row by row from the north, each from the west: as the map lies on the table.
+    pub rows: Vec<Vec<f64>>,
+}
+
+/// How far beyond the last posts the level ground is carried in pictures.
+const SKIRT_M: f64 = 20_000.0;
+
+impl TerrainGrid {
+    /// Posts along a row.
+    pub fn columns(&self) -> usize {
+        self.rows.first().map_or(0, Vec::len)
+    }
+
+    /// The height of the post in column `i` from the west and row `j` from the *south*; the nearest one outside.
+    fn post_m(&self, i: isize, j: isize) -> f64 {
+        let column = i.clamp(0, self.columns() as isize - 1) as usize;
+        let row = (self.rows.len() as isize - 1 - j).clamp(0, self.rows.len() as isize - 1) as usize;
+        self.rows[row][column]
+    }
+
+    /// Columns from the west and rows from the south at which a plan position lies.
+    fn grid_from_plan(&self, (x, y): PlanPoint) -> (f64, f64) {
+        let (sine, cosine) = self.turned_deg.to_radians().sin_cos();
+        let (east, north) = (x - self.south_west.0, y - self.south_west.1);
+        ((east * cosine - north * sine) / self.spacing_m.0, (east * sine + north * cosine) / self.spacing_m.1)
+    }
+
+    /// The plan position at so many columns from the west and rows from the south.
+    pub fn plan_from_grid(&self, column: f64, row: f64) -> PlanPoint {
+        let (sine, cosine) = self.turned_deg.to_radians().sin_cos();
+        let (along, up) = (column * self.spacing_m.0, row * self.spacing_m.1);
+        (self.south_west.0 + along * cosine + up * sine, self.south_west.1 - along * sine + up * cosine)
+    }
+
+    fn height_m(&self, at: PlanPoint) -> f64 {
+        let (column, row) = self.grid_from_plan(at);
+        let (last_column, last_row) = ((self.columns() - 1) as f64, (self.rows.len() - 1) as f64);
+        let (column, row) = (column.clamp(0.0, last_column), row.clamp(0.0, last_row));
+        let (i, j) = ((column.floor()).min(last_column - 1.0), (row.floor()).min(last_row - 1.0));
+        let (u, v) = (column - i - 0.5, row - j - 0.5);
+        let (i, j) = (i as isize, j as isize);
+        let [sw, se, ne, nw] = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)].map(|(i, j)| self.post_m(i, j));
+        let centre = 0.25 * (sw + se + ne + nw);
+        // The triangle between the centre and the side that (u, v) leans to: linear in the coordinate across that side,
+        // `out`, and along it.
+        let (out, along, a, b) = if u.abs() >= v.abs() {
+            if u >= 0.0 { (u, v, se, ne) } else { (-u, v, sw, nw) }
+        } else if v >= 0.0 {
+            (v, u, nw, ne)
+        } else {
+            (-v, u, sw, se)
+        };
+        centre + 2.0 * out * (0.5 * (a + b) - centre) + along * (b - a)
+    }
+}
+
+impl Terrain {
+    /// The height of the bare ground at a plan position.
+    pub fn height_m(&self, at: PlanPoint) -> f64 {
+        match self {
+            Self::Plane { height_m } => *height_m,
+            Self::Grid(grid) => grid.height_m(at),
+        }
+    }
+
+    /// A height that the ground nowhere falls below within a plan rectangle; the very lowest for a plane.
+    pub fn lowest_within_m(&self, (west, south): PlanPoint, (east, north): PlanPoint) -> f64 {
+        match self {
+            Self::Plane { height_m } => *height_m,
+            Self::Grid(grid) => {
+                let corners = [(west, south), (east, south), (east, north), (west, north)].map(|at| grid.grid_from_plan(at));
+                let bound = |pick: fn(&(f64, f64)) -> f64| {
+                    corners.iter().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+                };
+                let (columns, rows) = (bound(|corner| corner.0), bound(|corner| corner.1));
+                let limit = |value: f64, last: usize| (value.clamp(0.0, last as f64)) as isize;
+                let (last_column, last_row) = (grid.columns() - 1, grid.rows.len() - 1);
+                let mut lowest = f64::INFINITY;
+                for j in limit(rows.0.floor(), last_row)..=limit(rows.1.ceil(), last_row) {
+                    for i in limit(columns.0.floor(), last_column)..=limit(columns.1.ceil(), last_column) {
+                        lowest = lowest.min(grid.post_m(i, j));
+                    }
+                }
+                lowest
+            }
+        }
+    }
+
+    /// The lowest and highest post.
+    pub fn range_m(&self) -> (f64, f64) {
+        match self {
+            Self::Plane { height_m } => (*height_m, *height_m),
+            Self::Grid(grid) => grid
+                .rows
+                .iter()
+                .flatten()
+                .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &post| (low.min(post), high.max(post))),
+        }
+    }
+
+    /// The surface as triangles, the level skirt included; none for a plane, which has no bounds.
+    pub fn triangles(&self) -> Vec<[WorldPoint; 3]> {
+        let Self::Grid(grid) = self else { return Vec::new() };
+        let (columns, rows) = (grid.columns() as isize, grid.rows.len() as isize);
+        let far = (SKIRT_M / grid.spacing_m.0, SKIRT_M / grid.spacing_m.1);
+        let column_at = |i: isize| {
+            if i < 0 { -far.0 } else if i >= columns { (columns - 1) as f64 + far.0 } else { i as f64 }
+        };
+        let row_at = |j: isize| {
+            if j < 0 { -far.1 } else if j >= rows { (rows - 1) as f64 + far.1 } else { j as f64 }
+        };
+        let post = |i: isize, j: isize| {
+            let (x, y) = grid.plan_from_grid(column_at(i), row_at(j));
+            WorldPoint::new(x, y, grid.post_m(i, j))
+        };
+        let mut triangles = Vec::with_capacity(4 * ((columns + 1) * (rows + 1)) as usize);
+        for j in -1..rows {
+            for i in -1..columns {
+                let corners = [post(i, j), post(i + 1, j), post(i + 1, j + 1), post(i, j + 1)];
+                let centre = WorldPoint::from(corners.iter().map(|corner| corner.coords).sum::<nalgebra::Vector3<f64>>() / 4.0);
+                for side in 0..4 {
+                    triangles.push([corners[side], corners[(side + 1) % 4], centre]);
+                }
+            }
+        }
+        triangles
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hill() -> Terrain {
+        Terrain::Grid(TerrainGrid {
+            south_west: (10.0, 20.0),
+            spacing_m: (2.0, 4.0),
+            turned_deg: 0.0,
+            rows: vec![vec![3.0, 5.0, 9.0], vec![1.0, 2.0, 4.0]],
+        })
+    }
+
+    #[test]
+    fn posts_and_cell_centres_are_met_exactly() {
+        let hill = hill();
+        assert_eq!(hill.height_m((10.0, 20.0)), 1.0);
+        assert_eq!(hill.height_m((14.0, 24.0)), 9.0);
+        assert_eq!(hill.height_m((11.0, 22.0)), (1.0 + 2.0 + 3.0 + 5.0) / 4.0);
+        assert_eq!(hill.height_m((11.0, 20.0)), 1.5);
+        assert_eq!(hill.height_m((-500.0, 24.0)), 3.0);
+        assert_eq!(hill.range_m(), (1.0, 9.0));
+        assert_eq!(hill.lowest_within_m((12.5, 21.0), (13.5, 23.0)), 2.0);
+    }
+
+    #[test]
+    fn the_height_lies_on_the_triangles() {
+        let Terrain::Grid(mut grid) = hill() else { unreachable!("a grid") };
+        grid.turned_deg = 25.0;
+        let terrain = Terrain::Grid(grid);
+        for [a, b, c] in terrain.triangles() {
+            for (p, q, r) in [(0.2, 0.3, 0.5), (0.6, 0.1, 0.3), (0.05, 0.05, 0.9)] {
+                let point = a.coords * p + b.coords * q + c.coords * r;
+                if point.xy().norm() < 100.0 {
+                    assert!((terrain.height_m((point.x, point.y)) - point.z).abs() < 1e-9);
+                }
+            }
+        }
+    }
+}
