@@ -3,5 +3,8 @@
 //! The modules run one way, down this list; a module may use those above it.
 
 pub mod angle;
-pub mod pose;
+pub mod files;
 pub mod optics;
+pub mod pose;
+pub mod progress;
+pub mod site;

@@ -90,7 +90,8 @@ mod tests {
 
     #[test]
     fn rotation_is_proper_for_any_attitude() {
-        for (heading, pitch, roll) in [(0.0, 0.0, 0.0), (123.0, 45.0, 7.0), (-200.0, 90.0, -33.0), (10.0, -90.0, 180.0)] {
+        for (heading, pitch, roll) in [(0.0, 0.0, 0.0), (123.0, 45.0, 7.0), (-200.0, 90.0, -33.0), (10.0, -90.0, 180.0)]
+        {
             let attitude = Attitude {
                 heading: Angle::from_degrees(heading),
                 pitch: Angle::from_degrees(pitch),

@@ -263,14 +263,10 @@ fn folding_radius(coefficients: &[f64; 8]) -> f64 {
         &polynomial::product(&numerator, &minus_denominator_slope),
     );
     let along = polynomial::sum(&across, &polynomial::product(&[0.0, 1.0], &slope));
-    [
-        polynomial::sum(&across, &tangential),
-        polynomial::sum(&along, &tangential),
-        denominator.to_vec(),
-    ]
-    .iter()
-    .filter_map(|condition| polynomial::roots_between(condition, 0.0, LARGEST_RADIUS).first().copied())
-    .fold(LARGEST_RADIUS, f64::min)
+    [polynomial::sum(&across, &tangential), polynomial::sum(&along, &tangential), denominator.to_vec()]
+        .iter()
+        .filter_map(|condition| polynomial::roots_between(condition, 0.0, LARGEST_RADIUS).first().copied())
+        .fold(LARGEST_RADIUS, f64::min)
 }
 
 #[cfg(test)]

@@ -22,7 +22,9 @@ pub struct Kit {
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum KitError {
     /// No such format.
-    #[error("no format is called '{name}'; there are {known}, or write width x height in mm and pixels across: 36x24@6000")]
+    #[error(
+        "no format is called '{name}'; there are {known}, or write width x height in mm and pixels across: 36x24@6000"
+    )]
     NoFormat {
         /// What was asked for.
         name: String,
@@ -42,7 +44,7 @@ pub enum KitError {
 impl Kit {
     /// The kit the program comes with: `assets/kit.ron`.
     pub fn built_in() -> Self {
-        ron::from_str(include_str!("../../assets/kit.ron")).expect("the built-in kit is tested")
+        crate::files::ron_options().from_str(include_str!("../../assets/kit.ron")).expect("the built-in kit is tested")
     }
 
     /// This kit with everything of `own` added; what `own` names again replaces the entry here.
@@ -64,12 +66,15 @@ impl Kit {
     /// # Errors
     /// Neither a known name nor such a description.
     pub fn format(&self, name: &str) -> Result<Format, KitError> {
-        self.formats.iter().find(|format| same_name(&format.name, name)).cloned().or_else(|| described_format(name)).ok_or_else(
-            || KitError::NoFormat {
+        self.formats
+            .iter()
+            .find(|format| same_name(&format.name, name))
+            .cloned()
+            .or_else(|| described_format(name))
+            .ok_or_else(|| KitError::NoFormat {
                 name: name.into(),
                 known: listed(self.formats.iter().map(|format| format.name.as_str())),
-            },
-        )
+            })
     }
 
     /// The lens of this name, or a plain prime described as `35 mm`.
@@ -77,9 +82,15 @@ impl Kit {
     /// # Errors
     /// Neither a known name nor a focal length from 1 to 5000 mm.
     pub fn lens(&self, name: &str) -> Result<Lens, KitError> {
-        self.lenses.iter().find(|lens| same_name(&lens.name, name)).cloned().or_else(|| described_lens(name)).ok_or_else(|| {
-            KitError::NoLens { name: name.into(), known: listed(self.lenses.iter().map(|lens| lens.name.as_str())) }
-        })
+        self.lenses
+            .iter()
+            .find(|lens| same_name(&lens.name, name))
+            .cloned()
+            .or_else(|| described_lens(name))
+            .ok_or_else(|| KitError::NoLens {
+                name: name.into(),
+                known: listed(self.lenses.iter().map(|lens| lens.name.as_str())),
+            })
     }
 }
 
@@ -88,12 +99,14 @@ fn same_name(a: &str, b: &str) -> bool {
     let plain = |name: &str| -> String {
         name.chars()
             .filter(|c| !c.is_whitespace())
-            .flat_map(|c| match c {
-                '–' | '—' | '−' => '-',
-                '×' => 'x',
-                other => other,
-            }
-            .to_lowercase())
+            .flat_map(|c| {
+                match c {
+                    '–' | '—' | '−' => '-',
+                    '×' => 'x',
+                    other => other,
+                }
+                .to_lowercase()
+            })
             .collect()
     };
     plain(a) == plain(b)

@@ -113,7 +113,11 @@ impl Lens {
                 let share = (focal_mm - below.focal_mm) / (above.focal_mm - below.focal_mm);
                 let (a, b) = (below.coefficients.coefficients(), above.coefficients.coefficients());
                 let between: Vec<f64> = a.iter().zip(b).map(|(a, b)| a + (b - a) * share).collect();
-                Distortion::from_slice(&between).unwrap_or(if share < 0.5 { below.coefficients } else { above.coefficients })
+                Distortion::from_slice(&between).unwrap_or(if share < 0.5 {
+                    below.coefficients
+                } else {
+                    above.coefficients
+                })
             }
         }
     }

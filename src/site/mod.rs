@@ -6,9 +6,7 @@
 
 mod block;
 mod ground;
-mod model;
 mod shape;
-mod solid;
 mod stance;
 mod terrain;
 
@@ -19,9 +17,7 @@ use crate::optics::Kit;
 
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use ground::{Ground, outline_holds};
-pub use model::{DeckTop, Footing, Model, Support};
 pub use shape::Shape;
-pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
 pub use terrain::{Terrain, TerrainGrid};
 

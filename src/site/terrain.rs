@@ -111,9 +111,12 @@ impl Terrain {
         match self {
             Self::Plane { height_m } => *height_m,
             Self::Grid(grid) => {
-                let corners = [(west, south), (east, south), (east, north), (west, north)].map(|at| grid.grid_from_plan(at));
+                let corners =
+                    [(west, south), (east, south), (east, north), (west, north)].map(|at| grid.grid_from_plan(at));
                 let bound = |pick: fn(&(f64, f64)) -> f64| {
-                    corners.iter().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| (low.min(value), high.max(value)))
+                    corners.iter().map(pick).fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), value| {
+                        (low.min(value), high.max(value))
+                    })
                 };
                 let (columns, rows) = (bound(|corner| corner.0), bound(|corner| corner.1));
                 let limit = |value: f64, last: usize| (value.clamp(0.0, last as f64)) as isize;
@@ -147,10 +150,22 @@ impl Terrain {
         let (columns, rows) = (grid.columns() as isize, grid.rows.len() as isize);
         let far = (SKIRT_M / grid.spacing_m.0, SKIRT_M / grid.spacing_m.1);
         let column_at = |i: isize| {
-            if i < 0 { -far.0 } else if i >= columns { (columns - 1) as f64 + far.0 } else { i as f64 }
+            if i < 0 {
+                -far.0
+            } else if i >= columns {
+                (columns - 1) as f64 + far.0
+            } else {
+                i as f64
+            }
         };
         let row_at = |j: isize| {
-            if j < 0 { -far.1 } else if j >= rows { (rows - 1) as f64 + far.1 } else { j as f64 }
+            if j < 0 {
+                -far.1
+            } else if j >= rows {
+                (rows - 1) as f64 + far.1
+            } else {
+                j as f64
+            }
         };
         let post = |i: isize, j: isize| {
             let (x, y) = grid.plan_from_grid(column_at(i), row_at(j));
@@ -160,7 +175,8 @@ impl Terrain {
         for j in -1..rows {
             for i in -1..columns {
                 let corners = [post(i, j), post(i + 1, j), post(i + 1, j + 1), post(i, j + 1)];
-                let centre = WorldPoint::from(corners.iter().map(|corner| corner.coords).sum::<nalgebra::Vector3<f64>>() / 4.0);
+                let centre =
+                    WorldPoint::from(corners.iter().map(|corner| corner.coords).sum::<nalgebra::Vector3<f64>>() / 4.0);
                 for side in 0..4 {
                     triangles.push([corners[side], corners[(side + 1) % 4], centre]);
                 }
