@@ -64,6 +64,7 @@ pub struct Stance {
 
 /// How a camera is aimed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub enum Aim {
     /// Pitched and zoomed so that the subject fills the frame to its margins.
     #[default]

@@ -13,9 +13,9 @@ use super::PlanPoint;
 
 /// The bare ground.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
 pub enum Terrain {
     /// Level ground.
-    #[serde(deny_unknown_fields)]
     Plane {
         /// Its height.
         height_m: f64,
