@@ -99,9 +99,11 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), FileError> {
     Ok(())
 }
 
-/// RON as the program reads it everywhere: optional things are written without `Some(…)`.
+/// RON as the program reads it everywhere: optional things are written without `Some(…)`, variants without a second
+/// pair of brackets.
 pub fn ron_options() -> ron::Options {
-    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+    use ron::extensions::Extensions;
+    ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES)
 }
 
 #[cfg(test)]

@@ -5,8 +5,11 @@
 //! pointing along it.
 
 mod block;
+mod build;
 mod ground;
+mod model;
 mod shape;
+mod solid;
 mod stance;
 mod terrain;
 
@@ -17,7 +20,9 @@ use crate::optics::Kit;
 
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use ground::{Ground, outline_holds};
+pub use model::{DeckTop, Footing, FootingError, Model, Support};
 pub use shape::Shape;
+pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
 pub use terrain::{Terrain, TerrainGrid};
 
