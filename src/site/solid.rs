@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use geo::{LineString, Polygon, TriangulateEarcut};
+use spade::{ConstrainedDelaunayTriangulation, Point2, Triangulation};
 
 use crate::pose::{WorldPoint, WorldVector};
 
@@ -271,7 +271,7 @@ impl<'a> SolidBuilder<'a> {
         let triangles = if holes.is_empty() && outline.len() <= 4 {
             (1..outline.len() - 1).map(|index| [outline[0], outline[index], outline[index + 1]]).collect()
         } else {
-            ears(&outline, &holes, vertices, normal)
+            triangulated(&outline, &holes, vertices, normal)
         };
         for corners in triangles {
             self.solid.triangles.push(Triangle { corners, face, edged: [false; 3] });
@@ -316,34 +316,54 @@ fn newell(ring: &[u32], vertices: &[WorldPoint]) -> Option<WorldVector> {
     sum.try_normalize(1e-12)
 }
 
-/// Triangles of a flat polygon with holes, wound about `normal`.
-fn ears(outline: &[u32], holes: &[Vec<u32>], vertices: &[WorldPoint], normal: WorldVector) -> Vec<[u32; 3]> {
-    // Drop the axis that the face looks along most.
+/// Triangles of a flat polygon with holes, wound about `normal`; every corner is kept, so neighbours meet without gaps.
+fn triangulated(outline: &[u32], holes: &[Vec<u32>], vertices: &[WorldPoint], normal: WorldVector) -> Vec<[u32; 3]> {
+    // Drop the axis that the face looks along most, keeping the sense of turning.
     let (x, y) = match normal.iamax() {
         0 => (1, 2),
         1 => (2, 0),
         _ => (0, 1),
     };
-    let flat = |ring: &[u32]| -> LineString<f64> {
-        ring.iter().map(|&corner| (vertices[corner as usize][x], vertices[corner as usize][y])).collect()
-    };
-    let polygon = Polygon::new(flat(outline), holes.iter().map(|hole| flat(hole)).collect());
-    let corners: Vec<u32> = outline.iter().chain(holes.iter().flatten()).copied().collect();
-    let raw = polygon.earcut_triangles_raw();
-    raw.triangle_indices
-        .chunks_exact(3)
-        .filter_map(|chunk| {
-            // The ears are numbered as the corners were handed over, ring after ring.
-            let [a, b, c] = [corners[chunk[0]], corners[chunk[1]], corners[chunk[2]]];
-            let [p, q, r] = [a, b, c].map(|corner| vertices[corner as usize]);
-            let area = (q - p).cross(&(r - p)).dot(&normal);
-            if area > 0.0 {
-                Some([a, b, c])
-            } else if area < 0.0 {
-                Some([a, c, b])
-            } else {
-                None
+    let turned = normal[normal.iamax()] < 0.0;
+    let flat = |corner: u32| (vertices[corner as usize][x], vertices[corner as usize][y]);
+    let rings: Vec<&[u32]> = std::iter::once(outline).chain(holes.iter().map(Vec::as_slice)).collect();
+    let mut mesh = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
+    // The mesh numbers its points in the order of insertion; equal points share a number.
+    let mut corners = Vec::new();
+    for ring in &rings {
+        let mut handles = Vec::with_capacity(ring.len());
+        for &corner in *ring {
+            let (x, y) = flat(corner);
+            let Ok(handle) = mesh.insert(Point2::new(x, y)) else { return Vec::new() };
+            if handle.index() == corners.len() {
+                corners.push(corner);
             }
+            handles.push(handle);
+        }
+        for (index, &start) in handles.iter().enumerate() {
+            let end = handles[(index + 1) % handles.len()];
+            if start != end {
+                mesh.try_add_constraint(start, end);
+            }
+        }
+    }
+    // Flood inwards from the hull: crossing a side of a ring changes between outside and inside.
+    let mut inside: Vec<Option<bool>> = vec![None; mesh.num_all_faces()];
+    let mut waiting: Vec<_> = mesh.convex_hull().map(|edge| (edge.rev(), false)).collect();
+    while let Some((edge, came_from_inside)) = waiting.pop() {
+        let Some(face) = edge.face().as_inner() else { continue };
+        let known = &mut inside[face.fix().index()];
+        if known.is_none() {
+            let within = came_from_inside ^ edge.is_constraint_edge();
+            *known = Some(within);
+            waiting.extend(face.adjacent_edges().map(|side| (side.rev(), within)));
+        }
+    }
+    mesh.inner_faces()
+        .filter(|face| inside[face.fix().index()] == Some(true))
+        .map(|face| {
+            let [a, b, c] = face.vertices().map(|vertex| corners[vertex.index()]);
+            if turned { [a, c, b] } else { [a, b, c] }
         })
         .collect()
 }
