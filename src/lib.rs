@@ -7,4 +7,5 @@ pub mod files;
 pub mod optics;
 pub mod pose;
 pub mod progress;
+pub mod sight;
 pub mod site;

@@ -1,0 +1,253 @@
+//! What stands between the eye and a point?
+//!
+//! One bounding-volume hierarchy over the triangles of every solid and of the terrain, in `f32` about a local origin;
+//! level ground and water have no bounds and are met exactly. This file is the core's one place where `f64` becomes
+//! `f32`; a first hit is computed again in `f64` from the triangle it names.
+
+use std::time::Duration;
+
+use glam::Vec3A;
+use obvhs::cwbvh::CwBvh;
+use obvhs::cwbvh::builder::build_cwbvh_from_tris;
+use obvhs::ray::{Ray, RayHit};
+use obvhs::rt_triangle::RtTriangle;
+use obvhs::triangle::Triangle as HierarchyTriangle;
+use obvhs::{BvhBuildParams, ploc::SortPrecision};
+
+use crate::pose::{WorldPoint, WorldVector};
+use crate::site::{Model, Terrain};
+
+/// Points nearer than this along a ray count as touching: the step of `f32` at the far end of a site (5 km) is 0.5 mm.
+const TOUCH_M: f64 = 2e-3;
+/// Beyond this distance nothing is looked for.
+const FARTHEST_M: f64 = 60_000.0;
+/// Above this many triangles the hierarchy is built faster and traced a little slower.
+const LARGE: usize = 200_000;
+
+/// Answers what is seen from where on a site.
+pub struct Sight {
+    hierarchy: Option<CwBvh>,
+    /// In the hierarchy's own order.
+    triangles: Vec<RtTriangle>,
+    surfaces: Vec<Surface>,
+    origin: WorldPoint,
+    level_ground_m: Option<f64>,
+    water_m: Option<f64>,
+}
+
+/// What a ray meets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Surface {
+    /// A triangle of a block's solid.
+    Block {
+        /// The block, and its solid, by index.
+        block: u32,
+        /// The triangle of the solid.
+        triangle: u32,
+    },
+    /// The bare ground.
+    Ground,
+    /// Still water.
+    Water,
+}
+
+/// Where a ray first meets something.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hit {
+    /// How far along the ray.
+    pub distance_m: f64,
+    /// Where.
+    pub point: WorldPoint,
+    /// On what.
+    pub surface: Surface,
+}
+
+impl std::fmt::Debug for Sight {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Sight").field("triangles", &self.triangles.len()).finish_non_exhaustive()
+    }
+}
+
+impl Sight {
+    /// Prepares a site for looking.
+    pub fn over(model: &Model) -> Self {
+        let terrain = model.site.terrain.triangles();
+        let count = terrain.len() + model.solids.iter().map(|solid| solid.triangles.len()).sum::<usize>();
+        let mut corners = Vec::with_capacity(count);
+        let mut surfaces = Vec::with_capacity(count);
+        for (block, solid) in model.solids.iter().enumerate() {
+            for (triangle, part) in solid.triangles.iter().enumerate() {
+                corners.push(solid.corners(part));
+                surfaces.push(Surface::Block { block: block as u32, triangle: triangle as u32 });
+            }
+        }
+        surfaces.resize(count, Surface::Ground);
+        corners.extend(terrain);
+        let origin = local_origin(model);
+        let narrow = |point: &WorldPoint| narrow(point - origin);
+        let hierarchy_triangles: Vec<_> =
+            corners.iter().map(|[a, b, c]| HierarchyTriangle { v0: narrow(a), v1: narrow(b), v2: narrow(c) }).collect();
+        let hierarchy = (!hierarchy_triangles.is_empty()).then(|| {
+            let quick = hierarchy_triangles.len() > LARGE;
+            let params = BvhBuildParams {
+                sort_precision: SortPrecision::U64,
+                ..if quick { BvhBuildParams::fast_build() } else { BvhBuildParams::medium_build() }
+            };
+            build_cwbvh_from_tris(&hierarchy_triangles, params, &mut Duration::default())
+        });
+        let order: Vec<usize> =
+            hierarchy.iter().flat_map(|built| built.primitive_indices.iter().map(|&index| index as usize)).collect();
+        Self {
+            triangles: order.iter().map(|&index| RtTriangle::from(&hierarchy_triangles[index])).collect(),
+            surfaces: order.iter().map(|&index| surfaces[index]).collect(),
+            hierarchy,
+            origin,
+            level_ground_m: match model.site.terrain {
+                Terrain::Plane { height_m } => Some(height_m),
+                Terrain::Grid(_) => None,
+            },
+            water_m: model.site.water_level_m,
+        }
+    }
+
+    /// Whether the straight line from one point to another is free, both ends excepted.
+    pub fn is_free(&self, from: &WorldPoint, to: &WorldPoint) -> bool {
+        let span = to - from;
+        let length_m = span.norm();
+        if length_m <= 2.0 * TOUCH_M {
+            return true;
+        }
+        let direction = span / length_m;
+        let end_m = length_m - TOUCH_M.max(2e-5 * length_m);
+        self.level_hits(from, &direction).iter().flatten().all(|&(distance_m, _)| distance_m >= end_m)
+            && self.misses(from, &direction, end_m)
+    }
+
+    /// Whether nothing stands in a direction, however far: towards the sun, say.
+    pub fn is_open_towards(&self, from: &WorldPoint, direction: &WorldVector) -> bool {
+        self.level_hits(from, direction).iter().all(Option::is_none) && self.misses(from, direction, FARTHEST_M)
+    }
+
+    /// The first thing met in a direction (of length 1), from `nearest_m` on.
+    pub fn first_hit(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64) -> Option<Hit> {
+        let level = self
+            .level_hits(from, direction)
+            .into_iter()
+            .flatten()
+            .filter(|&(distance_m, _)| distance_m >= nearest_m)
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let farthest_m = level.map_or(FARTHEST_M, |(distance_m, _)| distance_m.min(FARTHEST_M));
+        let (distance_m, surface) = match self.nearest_triangle(from, direction, nearest_m, farthest_m) {
+            Some((distance_m, surface)) => {
+                // Ground that the water covers is seen as water, which the ray has met on its way down.
+                match level {
+                    Some((level_m, level_surface)) if level_m <= distance_m => (level_m, level_surface),
+                    _ => (distance_m, surface),
+                }
+            }
+            None => level?,
+        };
+        Some(Hit { distance_m, point: from + direction * distance_m, surface })
+    }
+
+    /// Where a ray meets level ground or water, if it does.
+    fn level_hits(&self, from: &WorldPoint, direction: &WorldVector) -> [Option<(f64, Surface)>; 2] {
+        let at = |level_m: Option<f64>, surface| {
+            let distance_m = (level_m? - from.z) / direction.z;
+            // A ray that starts on the level itself leaves it; rounding must not send it back.
+            (direction.z != 0.0 && distance_m > TOUCH_M && distance_m < FARTHEST_M).then_some((distance_m, surface))
+        };
+        [at(self.level_ground_m, Surface::Ground), at(self.water_m, Surface::Water)]
+    }
+
+    fn misses(&self, from: &WorldPoint, direction: &WorldVector, end_m: f64) -> bool {
+        let Some(hierarchy) = &self.hierarchy else { return true };
+        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), TOUCH_M as f32, end_m as f32);
+        hierarchy.ray_traverse_miss(ray, |ray, index| self.triangles[index].intersect(ray))
+    }
+
+    fn nearest_triangle(
+        &self,
+        from: &WorldPoint,
+        direction: &WorldVector,
+        nearest_m: f64,
+        farthest_m: f64,
+    ) -> Option<(f64, Surface)> {
+        let hierarchy = self.hierarchy.as_ref()?;
+        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32);
+        let mut hit = RayHit::none();
+        hierarchy
+            .ray_traverse(ray, &mut hit, |ray, index| self.triangles[index].intersect(ray))
+            .then(|| (f64::from(hit.t), self.surfaces[hit.primitive_id as usize]))
+    }
+}
+
+fn narrow(vector: WorldVector) -> Vec3A {
+    Vec3A::new(vector.x as f32, vector.y as f32, vector.z as f32)
+}
+
+/// The middle of the subject, else of all blocks, else of the ground: where precision matters.
+fn local_origin(model: &Model) -> WorldPoint {
+    let subject: Vec<usize> = model.subject().collect();
+    let middle = |indices: &mut dyn Iterator<Item = usize>| {
+        let bounds = indices.map(|index| model.solids[index].bounds()).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
+        bounds.map(|(low, high)| nalgebra::center(&low, &high))
+    };
+    middle(&mut subject.into_iter())
+        .or_else(|| middle(&mut (0..model.solids.len())))
+        .unwrap_or_else(|| WorldPoint::new(0.0, 0.0, model.site.terrain.height_m((0.0, 0.0))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::site::Site;
+
+    fn model(text: &str) -> Model {
+        let site: Site = crate::files::ron_options().from_str(text).expect("a site");
+        Model::build(site)
+    }
+
+    #[test]
+    fn a_wall_hides_what_is_behind_it_and_no_more() {
+        let model = model(
+            "(format: 1, name: \"t\", blocks: [(name: \"hoarding\", at: (0, 10), shape: Box(width_m: 20, depth_m: 0.2, height_m: 3))])",
+        );
+        let sight = Sight::over(&model);
+        let eye = WorldPoint::new(0.0, 0.0, 1.6);
+        // By similar triangles the near top edge (9.9 m away) hides up to 1.6 + 1.4·30/9.9 at 30 m.
+        let hidden_m = 1.6 + 1.4 * 30.0 / 9.9;
+        assert!(!sight.is_free(&eye, &WorldPoint::new(0.0, 30.0, hidden_m - 0.01)));
+        assert!(sight.is_free(&eye, &WorldPoint::new(0.0, 30.0, hidden_m + 0.01)));
+        let hit = sight.first_hit(&eye, &WorldVector::y(), 0.0).expect("the wall");
+        assert!((hit.distance_m - 9.9).abs() < 1e-5);
+        assert!(matches!(hit.surface, Surface::Block { block: 0, .. }));
+        assert!(sight.is_open_towards(&eye, &WorldVector::z()));
+        assert!(!sight.is_open_towards(&eye, &WorldVector::y()));
+    }
+
+    #[test]
+    fn level_ground_is_met_exactly_and_hides_what_is_under_it() {
+        let sight = Sight::over(&model("(format: 1, name: \"t\")"));
+        let eye = WorldPoint::new(0.0, 0.0, 1.6);
+        let down = WorldVector::new(0.0, 1.0, -0.001).normalize();
+        let hit = sight.first_hit(&eye, &down, 0.0).expect("ground");
+        assert!((hit.point.y - 1600.0).abs() < 1e-6);
+        assert_eq!(hit.surface, Surface::Ground);
+        assert!(!sight.is_free(&eye, &WorldPoint::new(0.0, 50.0, -0.5)));
+        assert!(sight.is_free(&eye, &WorldPoint::new(0.0, 50.0, 0.0)));
+    }
+
+    #[test]
+    fn a_hill_hides_and_water_lies_over_its_bed() {
+        let model = model(
+            "(format: 1, name: \"t\", water_level_m: -1, terrain: Grid(south_west: (-50, -50), spacing_m: (50, 50), rows: [[-5, -5, -5], [4, 4, 4], [0, 0, 0]]))",
+        );
+        let sight = Sight::over(&model);
+        let eye = WorldPoint::new(0.0, -40.0, 2.0);
+        assert!(!sight.is_free(&eye, &WorldPoint::new(0.0, 45.0, 1.0)));
+        assert!(sight.is_free(&eye, &WorldPoint::new(0.0, 45.0, 30.0)));
+        let above = WorldPoint::new(0.0, 45.0, 30.0);
+        assert_eq!(sight.first_hit(&above, &-WorldVector::z(), 0.0).expect("water").surface, Surface::Water);
+    }
+}
