@@ -5,7 +5,9 @@
 pub mod angle;
 pub mod files;
 pub mod optics;
+pub mod outline;
 pub mod pose;
 pub mod progress;
 pub mod sight;
 pub mod site;
+pub mod verticals;
