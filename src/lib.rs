@@ -2,6 +2,7 @@
 //!
 //! The modules run one way, down this list; a module may use those above it.
 
+pub mod aim;
 pub mod angle;
 pub mod files;
 pub mod optics;
