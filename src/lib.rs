@@ -2,13 +2,23 @@
 //!
 //! The modules run one way, down this list; a module may use those above it.
 
-pub mod aim;
 pub mod angle;
 pub mod files;
-pub mod optics;
-pub mod outline;
-pub mod pose;
 pub mod progress;
-pub mod sight;
+
+pub mod optics;
+pub mod pose;
+
 pub mod site;
+
+pub mod outline;
+pub mod sight;
 pub mod verticals;
+
+pub mod aim;
+pub mod stance;
+
+pub mod appraise;
+pub mod cautions;
+pub mod record;
+pub mod slack;

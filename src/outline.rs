@@ -272,7 +272,7 @@ pub(crate) fn touching_points(
     let (x, y) = (eye.x - axis.0, eye.y - axis.1);
     let distance_m = x.hypot(y);
     let share = level_radius_m / distance_m;
-    if !(share.abs() < 1.0) {
+    if share.is_nan() || share.abs() >= 1.0 {
         return None;
     }
     let (towards, aside) = (y.atan2(x), share.acos());
