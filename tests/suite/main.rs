@@ -4,6 +4,7 @@
 //!
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
+//! - `tidy`: the rules of the house
 //!
 //! `support` holds what they share. `tests/run` installs what they need; run all of it by `tests/run`, a part by
 //! `tests/run reference`.
@@ -12,3 +13,4 @@ mod support;
 
 mod oracle;
 mod reference;
+mod tidy;
