@@ -1,0 +1,31 @@
+//! What the tests share: the project's folders, open data, a seeded generator of numbers, and Python.
+
+pub(crate) mod python;
+pub(crate) mod random;
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// The folder of the checkout.
+pub(crate) fn project() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The folder of open data that is read in place: `PLUMBSIGHT_DATA`, else `../shared/data` beside the checkout.
+///
+/// `None` where there is none, and the test's output says which test goes without it.
+#[expect(dead_code, reason = "read by the tests of real places, which come with the importers")]
+pub(crate) fn data_folder(test: &str) -> Option<PathBuf> {
+    let folder = std::env::var_os("PLUMBSIGHT_DATA").map_or_else(|| project().join("../shared/data"), PathBuf::from);
+    if folder.is_dir() {
+        return Some(folder);
+    }
+    tell(&format!("{test}: NOT CHECKED, there is no data in {}; set PLUMBSIGHT_DATA to its folder", folder.display()));
+    None
+}
+
+/// Writes a line that is seen even when the test passes.
+pub(crate) fn tell(line: &str) {
+    // Not by println!, which the test runner keeps to itself unless the test fails.
+    writeln!(std::io::stderr().lock(), "{line}").expect("standard error is open");
+}
