@@ -4,8 +4,21 @@
 
 pub mod angle;
 pub mod files;
+pub mod progress;
+
 pub mod optics;
 pub mod pose;
-pub mod progress;
-pub mod sight;
+
 pub mod site;
+
+pub mod outline;
+pub mod sight;
+pub mod verticals;
+
+pub mod aim;
+pub mod stance;
+
+pub mod appraise;
+pub mod cautions;
+pub mod record;
+pub mod slack;
