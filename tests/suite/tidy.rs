@@ -11,7 +11,7 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 25] = [
+const MODULES: [&str; 26] = [
     "angle",
     "files",
     "progress",
@@ -20,11 +20,12 @@ const MODULES: [&str; 25] = [
     "place",
     "site",
     "bring",
-    "stance",
     "outline",
-    "verticals",
     "sight",
+    "verticals",
     "aim",
+    "stance",
+    "slack",
     "light",
     "cautions",
     "appraise",
