@@ -9,7 +9,11 @@ pub mod progress;
 pub mod optics;
 pub mod pose;
 
+pub mod place;
+
 pub mod site;
+
+pub mod bring;
 
 pub mod outline;
 pub mod sight;
@@ -20,5 +24,14 @@ pub mod stance;
 
 pub mod appraise;
 pub mod cautions;
-pub mod record;
 pub mod slack;
+
+pub mod theme;
+
+pub mod still;
+
+pub mod record;
+
+pub mod scenes;
+
+pub mod cli;

@@ -67,7 +67,7 @@ pub(super) fn dash() -> String {
 /// An empty table with these headings, as wide as the terminal where there is one.
 pub(super) fn table(headings: &[&str]) -> Table {
     let mut table = Table::new();
-    table.load_preset(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
     if !std::io::stdout().is_terminal() {
         // A file or pipe has no width: keep every row on one line.
         table.set_content_arrangement(ContentArrangement::Disabled);

@@ -13,4 +13,6 @@ mod support;
 
 mod oracle;
 mod reference;
+// Rules of the trade, as scenes.
+mod scenarios;
 mod tidy;
