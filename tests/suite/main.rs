@@ -4,6 +4,8 @@
 //!
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
+//! - `scenarios`: rules of the trade, as scenes with numbers
+//! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `tidy`: the rules of the house
 //!
 //! `support` holds what they share. `tests/run` installs what they need; run all of it by `tests/run`, a part by
@@ -11,8 +13,8 @@
 
 mod support;
 
+mod hostile;
 mod oracle;
 mod reference;
-// Rules of the trade, as scenes.
 mod scenarios;
 mod tidy;
