@@ -9,3 +9,5 @@ pub mod pose;
 pub mod progress;
 pub mod sight;
 pub mod site;
+pub mod still;
+pub mod theme;

@@ -1,0 +1,4 @@
+//! The checks of the whole program, one file a concern.
+
+mod station;
+mod still;
