@@ -5,6 +5,7 @@
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
 //! - `scenarios`: rules of the trade, as scenes with numbers
+//! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `tidy`: the rules of the house
 //!
@@ -17,4 +18,5 @@ mod hostile;
 mod oracle;
 mod reference;
 mod scenarios;
+mod still;
 mod tidy;
