@@ -5,6 +5,7 @@
 pub mod angle;
 pub mod files;
 pub mod optics;
+pub mod place;
 pub mod pose;
 pub mod progress;
 pub mod sight;

@@ -3,7 +3,7 @@
 //! One binary, one module a concern:
 //!
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
-//! - `oracle`: live comparison with general-purpose libraries
+//! - `oracle`, `oracle_place`: live comparison with general-purpose libraries
 //!
 //! `support` holds what they share. `tests/run` installs what they need; run all of it by `tests/run`, a part by
 //! `tests/run reference`.
@@ -11,4 +11,5 @@
 mod support;
 
 mod oracle;
+mod oracle_place;
 mod reference;
