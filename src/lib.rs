@@ -7,6 +7,7 @@ pub mod files;
 pub mod progress;
 
 pub mod optics;
+pub mod place;
 pub mod pose;
 
 pub mod place;

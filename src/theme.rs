@@ -112,7 +112,7 @@ const DUSK: Palette = Palette {
     dark: [Colour::hex(0x77_75_74), Colour::hex(0x35_37_3c)],
     leaf: [Colour::hex(0x98_a2_8a), Colour::hex(0x43_4b_45)],
     ground: Colour::hex(0x3a_3d_42),
-    ground_shadow: Colour::hex(0x2a_2d_32),
+    ground_shadow: Colour::hex(0x002a_2d32),
     contour: Colour::hex(0x5a_5d_63),
     edge: Colour::hex(0x17_19_1c),
     sky_high: Colour::hex(0x20_2b_38),

@@ -4,6 +4,7 @@
 //!
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
+//! - `oracle_place`: places on the Earth against pyproj, live
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
@@ -16,6 +17,7 @@ mod support;
 
 mod hostile;
 mod oracle;
+mod oracle_place;
 mod reference;
 mod scenarios;
 mod still;
