@@ -7,7 +7,6 @@ pub mod files;
 pub mod progress;
 
 pub mod optics;
-pub mod place;
 pub mod pose;
 
 pub mod place;
