@@ -14,7 +14,6 @@ pub(crate) fn project() -> &'static Path {
 /// The folder of open data that is read in place: `PLUMBSIGHT_DATA`, else `../shared/data` beside the checkout.
 ///
 /// `None` where there is none, and the test's output says which test goes without it.
-#[expect(dead_code, reason = "read by the tests of real places, which come with the importers")]
 pub(crate) fn data_folder(test: &str) -> Option<PathBuf> {
     let folder = std::env::var_os("PLUMBSIGHT_DATA").map_or_else(|| project().join("../shared/data"), PathBuf::from);
     if folder.is_dir() {

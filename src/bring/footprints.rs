@@ -1,0 +1,247 @@
+//! How do footprints on the Earth become blocks of the site?
+
+use std::path::{Path, PathBuf};
+
+use super::geojson::{Footprint, Footprints, GeoJsonProblem, Height, read};
+use super::outline::Outline;
+use super::{BringError, BringOptions, Names, counted, file_name, some_of};
+use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, distance_m};
+use crate::site::{Block, Finish, PlanPoint, Shape};
+
+/// The height of one storey where only their number is known: common practice, no source.
+pub(super) const STOREY_M: f64 = 3.0;
+
+/// A file of footprints with the system of its coordinates.
+pub(super) struct FootprintFile {
+    pub(super) path: PathBuf,
+    pub(super) crs: Crs,
+    footprints: Footprints,
+}
+
+/// What became of a file's footprints.
+#[derive(Default)]
+struct Tally {
+    built: usize,
+    holes: usize,
+    lost_holes: usize,
+    too_far: usize,
+    by_storeys: usize,
+    by_default: usize,
+    unreadable: Vec<String>,
+    faulty: Vec<String>,
+}
+
+impl FootprintFile {
+    /// Reads a file and finds out which system its coordinates are in.
+    pub(super) fn read(path: &Path, text: &str, options: &BringOptions) -> Result<Self, BringError> {
+        let refused = |problem| BringError::GeoJson { path: path.into(), problem };
+        let footprints = read(text, options.height_unit).map_err(refused)?;
+        let crs = match &footprints.crs_name {
+            Some(name) => named_crs(name).ok_or_else(|| refused(GeoJsonProblem::UnknownCrs { name: name.clone() }))?,
+            None => match (first_not_geographic(&footprints), options.crs) {
+                (None, _) => Crs::wgs84(),
+                (Some(_), Some(code)) => {
+                    Crs::from_epsg(code).map_err(|source| BringError::Place { path: path.into(), source })?
+                }
+                (Some((feature, (x, y))), None) => {
+                    return Err(refused(GeoJsonProblem::NotGeographic { feature, x, y }));
+                }
+            },
+        };
+        Ok(Self { path: path.into(), crs, footprints })
+    }
+
+    /// The middle of everything in it.
+    pub(super) fn centre(&self) -> Result<Geographic, BringError> {
+        let (mut first, mut low, mut high) =
+            (None, (f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+        for (x, y) in self.footprints.features.iter().flat_map(corners_of) {
+            // Across the 180th meridian longitudes go on counting.
+            let first_x = *first.get_or_insert(x);
+            let x =
+                if self.crs.is_geographic() { first_x + (x - first_x + 180.0).rem_euclid(360.0) - 180.0 } else { x };
+            low = (low.0.min(x), low.1.min(y));
+            high = (high.0.max(x), high.1.max(y));
+        }
+        self.place((0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1)))
+    }
+
+    fn place(&self, (x, y): (f64, f64)) -> Result<Geographic, BringError> {
+        self.crs.geographic_from_map((x, y), 0.0).ok_or_else(|| BringError::OffTheMap {
+            path: self.path.clone(),
+            x,
+            y,
+            crs: self.crs.to_string(),
+        })
+    }
+
+    /// Adds a block for each polygon.
+    pub(super) fn build(
+        &self,
+        file: usize,
+        plane: &TangentPlane,
+        options: &BringOptions,
+        names: &mut Names,
+        blocks: &mut Vec<Block>,
+        warnings: &mut Vec<String>,
+    ) -> Result<String, BringError> {
+        let mut tally = Tally::default();
+        for footprint in &self.footprints.features {
+            let wish = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
+            if let Some(text) = &footprint.unreadable {
+                tally.unreadable.push(format!("{wish}: {text}"));
+            }
+            for polygon in &footprint.polygons {
+                let Some(rings) = self.in_plan(polygon, &wish, plane, options)? else {
+                    tally.too_far += 1;
+                    continue;
+                };
+                let outline = match Outline::new(&rings) {
+                    Ok(outline) => outline,
+                    Err(fault) => {
+                        tally.faulty.push(format!("{wish} {fault}"));
+                        continue;
+                    }
+                };
+                let height_m = match footprint.height {
+                    Height::Metres(metres) => metres,
+                    Height::Storeys(storeys) => {
+                        tally.by_storeys += 1;
+                        storeys * STOREY_M
+                    }
+                    Height::Untold => {
+                        tally.by_default += 1;
+                        options.default_height_m
+                    }
+                };
+                tally.built += 1;
+                tally.holes += outline.holes();
+                tally.lost_holes += outline.lost_holes;
+                blocks.push(block(names.give(&wish, (file, footprint.number)), &outline, height_m));
+            }
+        }
+        if tally.built == 0 && tally.faulty.is_empty() {
+            return Err(BringError::NothingNear {
+                path: self.path.clone(),
+                within_m: options.within_m.unwrap_or(VALID_RADIUS_M),
+                latitude_deg: plane.anchor().latitude().degrees(),
+                longitude_deg: plane.anchor().longitude().degrees(),
+            });
+        }
+        self.warn(&tally, options, warnings);
+        let courts = if tally.holes > 0 { format!(", with {}", counted(tally.holes, "court")) } else { String::new() };
+        let (built, features) = (counted(tally.built, "block"), counted(self.footprints.features.len(), "footprint"));
+        Ok(format!("{}: {built} from {features}{courts}", file_name(&self.path)))
+    }
+
+    /// The rings of a polygon in plan; none for one that is not wanted.
+    fn in_plan(
+        &self,
+        polygon: &[Vec<(f64, f64)>],
+        name: &str,
+        plane: &TangentPlane,
+        options: &BringOptions,
+    ) -> Result<Option<Vec<Vec<PlanPoint>>>, BringError> {
+        let mut rings = Vec::with_capacity(polygon.len());
+        let mut farthest_m = 0.0_f64;
+        for ring in polygon {
+            let mut in_plan = Vec::with_capacity(ring.len());
+            for &corner in ring {
+                let place = self.place(corner)?.at_height_m(plane.anchor().height_m());
+                farthest_m = farthest_m.max(distance_m(&plane.anchor(), &place));
+                in_plan.push(plane.plan_from_geographic(&place));
+            }
+            rings.push(in_plan);
+        }
+        match options.within_m {
+            Some(within_m) if farthest_m > within_m => Ok(None),
+            None if farthest_m > VALID_RADIUS_M => Err(BringError::TooFar {
+                path: self.path.clone(),
+                what: format!("'{name}'"),
+                distance_km: farthest_m / 1000.0,
+            }),
+            _ => Ok(Some(rings)),
+        }
+    }
+
+    fn warn(&self, tally: &Tally, options: &BringOptions, warnings: &mut Vec<String>) {
+        let mut warn = |count: usize, text: String| {
+            if count > 0 {
+                warnings.push(format!("{}: {text}", file_name(&self.path)));
+            }
+        };
+        warn(
+            self.footprints.others.values().sum(),
+            format!("left out what is no footprint: {}", self.footprints.told_others()),
+        );
+        warn(
+            tally.faulty.len(),
+            format!(
+                "left out {} that no solid can stand on: {}",
+                counted(tally.faulty.len(), "polygon"),
+                some_of(&tally.faulty)
+            ),
+        );
+        warn(tally.too_far, format!("left out {} not wholly within reach", counted(tally.too_far, "polygon")));
+        warn(tally.lost_holes, format!("left out {} smaller than a millimetre", counted(tally.lost_holes, "hole")));
+        warn(
+            tally.unreadable.len(),
+            format!("could not read {}: {}", counted(tally.unreadable.len(), "height"), some_of(&tally.unreadable)),
+        );
+        warn(
+            tally.by_storeys,
+            format!(
+                "{} with a number of storeys but no height: {STOREY_M} m a storey assumed (common practice, no source)",
+                counted(tally.by_storeys, "block")
+            ),
+        );
+        warn(
+            tally.by_default,
+            format!(
+                "{} without any height: {} m assumed; put in what is known",
+                counted(tally.by_default, "block"),
+                options.default_height_m
+            ),
+        );
+    }
+}
+
+fn corners_of(footprint: &Footprint) -> impl Iterator<Item = (f64, f64)> + '_ {
+    footprint.polygons.iter().flatten().flatten().copied()
+}
+
+/// The first corner that is no longitude and latitude, with the number of its feature.
+fn first_not_geographic(footprints: &Footprints) -> Option<(usize, (f64, f64))> {
+    footprints.features.iter().find_map(|footprint| {
+        let corner = corners_of(footprint).find(|&(x, y)| Geographic::from_degrees(y, x, 0.0).is_err())?;
+        Some((footprint.number, corner))
+    })
+}
+
+/// The system of a name such as `urn:ogc:def:crs:OGC:1.3:CRS84` or `urn:ogc:def:crs:EPSG::32633`.
+fn named_crs(name: &str) -> Option<Crs> {
+    let (front, last) = name.rsplit_once([':', '/'])?;
+    if last.eq_ignore_ascii_case("CRS84") {
+        return Some(Crs::wgs84());
+    }
+    front.to_ascii_uppercase().contains("EPSG").then(|| Crs::from_epsg(last.parse().ok()?).ok())?
+}
+
+fn block(name: String, outline: &Outline, height_m: f64) -> Block {
+    let (ring, holes) = outline.about_centre_m();
+    // To the millimetre, as everything in a site file.
+    let height_m = f64::max(0.001, (height_m * 1000.0).round() / 1000.0);
+    Block {
+        name,
+        subject: false,
+        at: outline.centre_m(),
+        heading_deg: 0.0,
+        lift_m: 0.0,
+        base_m: None,
+        leans: None,
+        finish: Finish::default(),
+        deck: None,
+        cautions: Vec::new(),
+        shape: Shape::Prism { outline: ring, holes, height_m },
+    }
+}
