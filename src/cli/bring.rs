@@ -45,9 +45,9 @@ pub(super) struct BringArguments {
 
 pub(super) fn run(arguments: &BringArguments) -> Outcome {
     let known = if arguments.into.exists() { Some(request::load(&arguments.into)?) } else { None };
-    let brings_subject = known.as_ref().is_none_or(|known| {
-        !known.site.blocks.iter().any(|block| Some(&block.name) == arguments.subject.as_ref())
-    });
+    let brings_subject = known
+        .as_ref()
+        .is_none_or(|known| !known.site.blocks.iter().any(|block| Some(&block.name) == arguments.subject.as_ref()));
     let options = BringOptions {
         crs: arguments.crs,
         anchor: arguments.anchor.clone(),
@@ -116,8 +116,10 @@ fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) ->
 }
 
 fn anchor(text: &str) -> Result<Anchor, String> {
-    let numbers: Result<Vec<f64>, String> =
-        text.split(',').map(|part| part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim()))).collect();
+    let numbers: Result<Vec<f64>, String> = text
+        .split(',')
+        .map(|part| part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim())))
+        .collect();
     let (latitude_deg, longitude_deg, height_m) = match numbers?[..] {
         [latitude, longitude] => (latitude, longitude, 0.0),
         [latitude, longitude, height] => (latitude, longitude, height),

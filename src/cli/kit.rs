@@ -38,7 +38,10 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         return print(&serde_json::to_string_pretty(&kit).map_err(Ending::bad)?);
     }
     if !(0.5..=512.0).contains(&arguments.f_number) {
-        return Err(Ending::BadInput(format!("the f-number is {}; it must lie between 0.5 and 512", arguments.f_number)));
+        return Err(Ending::BadInput(format!(
+            "the f-number is {}; it must lie between 0.5 and 512",
+            arguments.f_number
+        )));
     }
     let format = kit.format(&arguments.format).map_err(Ending::bad)?;
     let mut formats = table(&["Format", "mm", "pixels", "diagonal", "crop factor", "source"]);
@@ -60,7 +63,8 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         let cameras: Vec<Camera> =
             ends.iter().map(|&focal_mm| Camera { mapping: lens.mapping, ..Camera::plain(frame, focal_mm) }).collect();
         let fields = |side: usize| {
-            let field = |camera: &Camera| camera.fields()[side].map_or_else(dash, |field| format!("{:.1}°", field.degrees()));
+            let field =
+                |camera: &Camera| camera.fields()[side].map_or_else(dash, |field| format!("{:.1}°", field.degrees()));
             cameras.iter().map(field).collect::<Vec<_>>().join(" to ")
         };
         let sharp = |camera: &Camera| {

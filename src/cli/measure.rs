@@ -163,8 +163,21 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
 /// All stances side by side.
 pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Units) -> String {
     let mut table = table(&[
-        "Stance", "away", "camera up", "lens", "pitch", "closes", "worst lean", "upright", "in view", "taper", "detail",
-        "head seen", "seen", "straightened keeps",
+        "Stance",
+        "away",
+        "camera up",
+        "lens",
+        "pitch",
+        "closes",
+        "worst lean",
+        "upright",
+        "in view",
+        "taper",
+        "detail",
+        "head seen",
+        "seen",
+        "framed",
+        "straightened",
     ]);
     for (stance, record) in rows {
         match record {
@@ -193,8 +206,13 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
         head_words(of(&|s| s.head_elevation_deg)),
         percent(of(&|s| s.visible_share)),
+        percent(of(&|s| s.in_frame_share)),
         record.straightened.as_ref().map_or_else(dash, |kept| {
-            kept.megapixels_kept.map_or_else(|| kept.why_not.clone().unwrap_or_else(dash), |mp| format!("{mp:.1} MP"))
+            let short = || match kept.subject_cut_share {
+                0.0 => "no room".to_owned(),
+                share => format!("cuts {:.0} %", 100.0 * share),
+            };
+            kept.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
         }),
     ]
 }
@@ -382,7 +400,8 @@ fn subject_told(record: &Record, units: Units) -> String {
 }
 
 fn lines_told(title: &str, lines: &[LineRecord]) -> String {
-    let mut shown: Vec<&LineRecord> = lines.iter().filter(|line| line.lean_deg.is_some() && line.visible != Some(false)).collect();
+    let mut shown: Vec<&LineRecord> =
+        lines.iter().filter(|line| line.lean_deg.is_some() && line.visible != Some(false)).collect();
     shown.sort_by(|a, b| {
         let lean = |line: &LineRecord| line.lean_deg.map_or(0.0, f64::abs);
         b.subject.cmp(&a.subject).then(lean(b).total_cmp(&lean(a)))
@@ -399,6 +418,10 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
         ]);
     }
     let rest = lines.len() - shown.len().min(LISTED);
-    let more = if rest > 0 { format!("\n  and {rest} more, hidden or outside the frame or leaning less: see --json") } else { String::new() };
+    let more = if rest > 0 {
+        format!("\n  and {rest} more, hidden or outside the frame or leaning less: see --json")
+    } else {
+        String::new()
+    };
     format!("{title}\n{rows}{more}\n")
 }

@@ -25,7 +25,12 @@ use crate::stance::StanceError;
 ///
 /// Without a command the three demo sites are measured and pictured.
 #[derive(Debug, Parser)]
-#[command(version, about, max_term_width = 110, after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and flying cameras can hurt: keep to local rules and to people licensed for the work.")]
+#[command(
+    version,
+    about,
+    max_term_width = 110,
+    after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and flying cameras can hurt: keep to local rules and to people licensed for the work."
+)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,

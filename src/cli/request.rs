@@ -159,11 +159,8 @@ impl StanceArguments {
         let heading_deg = self.heading.or(heading).ok_or_else(|| {
             Ending::BadInput("--pitch and --roll need --heading DEG (or a saved stance that is Turned)".into())
         })?;
-        stance.aim = Aim::Turned {
-            heading_deg,
-            pitch_deg: self.pitch.unwrap_or(pitch),
-            roll_deg: self.roll.unwrap_or(roll),
-        };
+        stance.aim =
+            Aim::Turned { heading_deg, pitch_deg: self.pitch.unwrap_or(pitch), roll_deg: self.roll.unwrap_or(roll) };
         Ok(())
     }
 
@@ -186,8 +183,11 @@ impl StanceArguments {
             (None, Some(focal_mm)) if self.stance.is_some() => stance.focal_mm = Some(focal_mm),
             (None, Some(focal_mm)) => {
                 let travel_mm = self.rise.unwrap_or(0.0).abs().max(self.lateral_shift.unwrap_or(0.0).abs());
-                stance.lens =
-                    if travel_mm > 0.0 { format!("{focal_mm} mm with {travel_mm} mm rise") } else { format!("{focal_mm} mm") };
+                stance.lens = if travel_mm > 0.0 {
+                    format!("{focal_mm} mm with {travel_mm} mm rise")
+                } else {
+                    format!("{focal_mm} mm")
+                };
             }
             (None, None) => {}
         }
@@ -195,18 +195,23 @@ impl StanceArguments {
 
     /// Numbers that no file would be allowed to hold.
     fn refuse_wild(&self, stance: &Stance) -> Result<(), Ending> {
-        let mut numbers = vec![("east", stance.at.0, 1e4), ("north", stance.at.1, 1e4), ("height", stance.height_m, 1e4)];
+        let mut numbers =
+            vec![("east", stance.at.0, 1e4), ("north", stance.at.1, 1e4), ("height", stance.height_m, 1e4)];
         numbers.extend(stance.eye_height_m.map(|up| ("eye's height", up, 1e4)));
         match stance.aim {
             Aim::Turned { heading_deg, pitch_deg, roll_deg } => {
                 numbers.extend([("heading", heading_deg, 1e6), ("pitch", pitch_deg, 90.0), ("roll", roll_deg, 180.0)]);
             }
-            Aim::At(east, north, up) => numbers.extend([("aim's east", east, 1e6), ("aim's north", north, 1e6), ("aim's height", up, 1e6)]),
+            Aim::At(east, north, up) => {
+                numbers.extend([("aim's east", east, 1e6), ("aim's north", north, 1e6), ("aim's height", up, 1e6)])
+            }
             Aim::Fill | Aim::Level | Aim::Rise => {}
         }
         for (what, value, limit) in numbers {
             if value.is_nan() || value.abs() > limit {
-                return Err(Ending::BadInput(format!("the {what} is {value}; it must lie between -{limit} and {limit}")));
+                return Err(Ending::BadInput(format!(
+                    "the {what} is {value}; it must lie between -{limit} and {limit}"
+                )));
             }
         }
         Ok(())

@@ -6,12 +6,13 @@ use std::time::Duration;
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
+use crate::appraise::{Measures, appraise};
 use crate::files::write_whole;
 use crate::progress::Progress;
 use crate::record::Record;
 use crate::site::{PlanPoint, Stance};
 use crate::stance::Standing;
-use crate::still::{Picture, Scene, StillError, Style, View, render};
+use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
 use crate::theme::Theme;
 use crate::verticals::{Straightening, Viewpoint, straighten};
 
@@ -157,8 +158,17 @@ pub(super) fn picture(
     view.camera.frame = view.camera.frame.with_width_px(width_px);
     let scene = Scene { model: &ready.model, sight: &ready.sight };
     let mut picture = watched(|progress| render(&scene, &view, style, progress)).map_err(Ending::bad)?;
-    if overlay.is_some() {
-        crate::still::annotate(&mut picture, &scene, &view, style.theme);
+    if let Some(standing) = overlay {
+        // The same measurements on the picture's own pixels.
+        let drawn = Standing { camera: view.camera, pose: view.pose, ..standing.clone() };
+        let subject = ready.subject.as_ref();
+        let measures = Measures::default();
+        let account = appraise(&ready.model, subject.map_err(|error| *error), Some(&ready.sight), &drawn, &measures);
+        let notes = annotations(&account, subject.ok(), &view.camera, &view.pose);
+        let written = picture.draw(&notes, style.theme);
+        if written.left_out > 0 {
+            print(&format!("{} labels found no room.", written.left_out))?;
+        }
     }
     Ok(picture)
 }

@@ -6,11 +6,11 @@
 
 mod block;
 mod build;
-mod ground;
-mod model;
 mod check;
 mod edit;
 mod file;
+mod ground;
+mod model;
 mod problem;
 mod read;
 mod rings;

@@ -174,10 +174,8 @@ impl<'a> Cards<'a> {
         for triangle in &solid.triangles {
             let face = &solid.faces[triangle.face as usize];
             let corners = solid.corners(triangle);
-            let normal = (corners[1] - corners[0])
-                .cross(&(corners[2] - corners[0]))
-                .try_normalize(1e-18)
-                .unwrap_or(face.normal);
+            let normal =
+                (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).try_normalize(1e-18).unwrap_or(face.normal);
             let curve = face.curve.map(|curve| {
                 let known = known_curves.iter().rev().find(|(known, _)| *known == curve).map(|&(_, index)| index);
                 known.unwrap_or_else(|| {

@@ -295,7 +295,8 @@ mod tests {
 
     #[test]
     fn a_plain_slope_is_rounded_to_itself() {
-        let rows = (0..5).rev().map(|row| (0..5).map(|column| f64::from(column) * 0.2 + f64::from(row) * 0.1).collect());
+        let rows =
+            (0..5).rev().map(|row| (0..5).map(|column| f64::from(column) * 0.2 + f64::from(row) * 0.1).collect());
         let terrain = Terrain::Grid(TerrainGrid {
             south_west: (0.0, 0.0),
             spacing_m: (2.0, 2.0),

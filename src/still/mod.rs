@@ -4,9 +4,12 @@
 //! distortion, rise and shift comes out as it is measured. The site is shown as a card model: matt blocks, ink edges,
 //! one sun, contour lines on paper ground, a plain sky.
 
+mod annotate;
 mod cards;
 mod figures;
 mod ground;
+mod lettering;
+mod overlay;
 mod picture;
 mod rays;
 mod tones;
@@ -21,8 +24,10 @@ use crate::sight::{Sight, Surface};
 use crate::site::{Model, PlanPoint, Sun};
 use crate::theme::Theme;
 
+pub use annotate::annotations;
 use cards::{CardHit, Cards, Pen};
 use ground::{Contours, Relief, change_per_pixel, smooth};
+pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Written};
 pub use picture::Picture;
 use rays::{SightRay, TILE_PX, Taking, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
 use tones::{Light, Tones};
@@ -113,7 +118,9 @@ pub enum StillError {
         given: u32,
     },
     /// The eye is no place on Earth.
-    #[error("the eye is at {east}, {north}, {up}; each must be a number of metres within 1,000,000 of the site's origin")]
+    #[error(
+        "the eye is at {east}, {north}, {up}; each must be a number of metres within 1,000,000 of the site's origin"
+    )]
     Eye {
         /// Metres east.
         east: f64,

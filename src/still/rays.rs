@@ -110,12 +110,8 @@ impl<'a> Taking<'a> {
             }
         };
         let scale = 1.0 / direction.norm();
-        let ray = SightRay {
-            origin: self.eye,
-            direction: direction * scale,
-            across: across * scale,
-            down: down * scale,
-        };
+        let ray =
+            SightRay { origin: self.eye, direction: direction * scale, across: across * scale, down: down * scale };
         Some(self.lens.as_ref().map_or(ray, |lens| self.through_opening(lens, &ray, on_lens)))
     }
 

@@ -32,8 +32,7 @@ impl Place {
 
     fn stand(&self, stance: &Stance) -> (Standing, Account) {
         let standing = stand(&self.model, Some(&self.subject), stance, &self.kit).expect("a stance");
-        let account =
-            appraise(&self.model, Ok(&self.subject), Some(&self.sight), &standing, &Measures::default());
+        let account = appraise(&self.model, Ok(&self.subject), Some(&self.sight), &standing, &Measures::default());
         (standing, account)
     }
 
@@ -85,8 +84,11 @@ fn a_higher_camera_at_the_same_place_closes_a_filled_subject_less() {
 fn twice_the_distance_with_twice_the_focal_length_closes_much_less() {
     let tower = Place::of(TOWER);
     let lenses = ["25 mm", "50 mm", "100 mm", "200 mm"];
-    let closings: Vec<f64> =
-        lenses.iter().enumerate().map(|(i, lens)| tower.closing_deg(40.0 * 2.0_f64.powi(i as i32), 1.6, lens)).collect();
+    let closings: Vec<f64> = lenses
+        .iter()
+        .enumerate()
+        .map(|(i, lens)| tower.closing_deg(40.0 * 2.0_f64.powi(i as i32), 1.6, lens))
+        .collect();
     for pair in closings.windows(2) {
         assert!(pair[1] < 0.4 * pair[0], "{closings:?}");
     }
@@ -115,7 +117,8 @@ fn looking_down_opens_the_subject_towards_the_top() {
 #[test]
 fn at_half_the_subjects_height_with_even_margins_the_filling_pitch_is_nought() {
     // A thin board, so that foot and head are equally far; the frame's own centre instead of its margins.
-    let board = Place::of("(name: \"board\", subject: true, at: (0, 0), shape: Box(width_m: 4, depth_m: 0.02, height_m: 30))");
+    let board =
+        Place::of("(name: \"board\", subject: true, at: (0, 0), shape: Box(width_m: 4, depth_m: 0.02, height_m: 30))");
     let (standing, account) = board.stand(&stance((0.0, -70.0), 15.0, "24 mm"));
     let margin_mm = 0.5 * (0.08 - 0.05) * standing.camera.frame.height_mm;
     // All of its pitch serves the larger margin above.
