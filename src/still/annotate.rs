@@ -32,7 +32,8 @@ pub fn annotations(account: &Account, subject: Option<&Subject>, camera: &Camera
     overlay
 }
 
-/// A line where it can be seen; the hidden rest of the subject's own dotted.
+/// A line where it can be seen, and the hidden rest of the subject's own dotted. What is hidden wholly is left out: on a
+/// front with many windows it would bury what is seen.
 fn draw_line(drawn: &DrawnLine, viewpoint: &Viewpoint<'_>, subject: Option<&Subject>, overlay: &mut Overlay) {
     let Some(part) = &drawn.part else { return };
     let ink = match drawn.line.kind {
@@ -50,7 +51,7 @@ fn draw_line(drawn: &DrawnLine, viewpoint: &Viewpoint<'_>, subject: Option<&Subj
     };
     let whole = [(part.from, part.to)];
     let seen: &[(f64, f64)] = drawn.seen.as_deref().unwrap_or(&whole);
-    let own = subject.is_some_and(|subject| subject.blocks.contains(&drawn.line.block)) && !drawn.line.turned_away;
+    let own = subject.is_some_and(|subject| subject.blocks.contains(&drawn.line.block)) && !seen.is_empty();
     let mut end = part.from;
     for &(from, to) in seen {
         if own && from > end + 1e-9 {
