@@ -298,7 +298,7 @@ impl Header {
     pub(super) fn looks_like_degrees(&self) -> bool {
         let (west, south) = self.south_west;
         let (east, north) = self.post(self.columns as f64, self.rows as f64);
-        self.spacing.0.max(self.spacing.1) <= super::WIDEST_DEGREES
+        self.spacing.0.max(self.spacing.1) <= super::grid_file::WIDEST_DEGREES
             && west >= -361.0
             && east <= 361.0
             && south >= -91.0

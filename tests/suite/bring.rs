@@ -198,8 +198,15 @@ fn merewether_stands_on_its_own_ground() {
         assert!((found_m - height_m).abs() < 0.05, "{found_m} for {height_m} at ({x}, {y})");
     }
     tell(&format!("merewether: ground within {worst_m:.4} m of the bilinear samples"));
-    for (name, height_m) in [("house000", 22.184), ("house001", 20.853), ("house002", 21.080)] {
+    for (name, middle, height_m) in [
+        ("house000", (382432.26, 6354410.71), 22.184),
+        ("house001", (382426.31, 6354425.45), 20.853),
+        ("house002", (382402.50, 6354404.50), 21.080),
+    ] {
         let block = brought.blocks.iter().find(|block| block.name == name).expect("a house");
+        let (x, y) = in_plan(&brought, &crs, middle);
+        // The published middles are rounded to 1 cm.
+        assert!((x - block.at.0).hypot(y - block.at.1) < 0.015, "{name}: {:?} for ({x}, {y})", block.at);
         let found_m = brought.terrain.as_ref().expect("terrain").height_m(block.at) + brought.anchor.height_m;
         assert!((found_m - height_m).abs() < 0.05, "{name}: {found_m} for {height_m}");
     }
@@ -244,6 +251,16 @@ fn files_meet_in_either_order_and_join_a_site() {
     let joined = bring(std::slice::from_ref(&houses), &options(), Some(&ground)).expect("brought");
     assert_eq!(joined.anchor, houses_first.anchor);
     assert_eq!(joined.blocks, houses_first.blocks);
+
+    // The ground's own level is named in the anchor; another one's would be worth a word, and so is a second ground.
+    assert!(!joined.warnings.iter().any(|warning| warning.contains("level")), "{:?}", joined.warnings);
+    let mut on_ellipsoid = ground.clone();
+    on_ellipsoid.anchor.as_mut().expect("anchored").vertical_datum = None;
+    let replaced = bring(std::slice::from_ref(&terrain), &options(), Some(&on_ellipsoid)).expect("brought");
+    warned(&replaced, "the same level as the anchor's, the ellipsoid");
+    warned(&replaced, "takes the place of the site's own terrain");
+    let nowhere = Site { anchor: None, blocks: joined.blocks.clone(), ..ground };
+    warned(&bring(std::slice::from_ref(&terrain), &options(), Some(&nowhere)).expect("brought"), "had no anchor");
 
     // A second time their names are taken.
     let full = site(houses_first);
@@ -683,6 +700,11 @@ fn hostile_files_are_refused_plainly() {
         (b"{\"type\": \"FeatureCollection\", \"features\": []}".to_vec(), "an empty list"),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[]]}".to_vec(), "only 1 without geometry"),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[[1e300, 1e300], [0, 0], [1, 1]]]}".to_vec(), "no place in"),
+        (
+            b"{\"type\": \"Polygon\", \"coordinates\": [[[8, 50], [8.001, 50.001], [8.001, 50], [8, 50.001]]]}"
+                .to_vec(),
+            "'block 1 touches or crosses itself",
+        ),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[[8]]]}".to_vec(), "fewer than two"),
         (format!("{{\"a\":{}", "[".repeat(1_000_000)).into_bytes(), "no whole GeoJSON"),
         (header.replace("ncols 3", "ncols 1e12").into_bytes(), "promises 1000000000000"),
