@@ -5,9 +5,34 @@
 pub mod angle;
 pub mod bring;
 pub mod files;
-pub mod optics;
-pub mod place;
-pub mod pose;
 pub mod progress;
-pub mod sight;
+
+pub mod optics;
+pub mod pose;
+
+pub mod place;
+
 pub mod site;
+
+pub mod bring;
+
+pub mod outline;
+pub mod sight;
+pub mod verticals;
+
+pub mod aim;
+pub mod stance;
+
+pub mod appraise;
+pub mod cautions;
+pub mod slack;
+
+pub mod theme;
+
+pub mod still;
+
+pub mod record;
+
+pub mod scenes;
+
+pub mod cli;

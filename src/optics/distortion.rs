@@ -51,7 +51,7 @@ pub enum DistortionError {
 /// # Source
 /// OpenCV, modules/calib3d/include/opencv2/calib3d.hpp; coefficients in its order k1, k2, p1, p2, k3, k4, k5, k6.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(try_from = "Vec<f64>", into = "[f64; 8]")]
+#[serde(try_from = "Vec<f64>", into = "Vec<f64>")]
 #[schemars(with = "[f64; 8]")]
 pub struct Distortion {
     coefficients: [f64; 8],
@@ -64,9 +64,9 @@ impl Default for Distortion {
     }
 }
 
-impl From<Distortion> for [f64; 8] {
+impl From<Distortion> for Vec<f64> {
     fn from(distortion: Distortion) -> Self {
-        distortion.coefficients
+        distortion.coefficients.to_vec()
     }
 }
 

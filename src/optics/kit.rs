@@ -133,10 +133,18 @@ fn described_format(name: &str) -> Option<Format> {
     })
 }
 
+/// A plain prime "35 mm", or one that shifts, "24 mm with 12 mm rise".
 fn described_lens(name: &str) -> Option<Lens> {
-    let number = name.trim().strip_suffix("mm").unwrap_or(name).trim();
-    let focal_mm = number.parse::<f64>().ok().filter(|focal| (1.0..=5000.0).contains(focal))?;
-    Some(Lens::prime(focal_mm))
+    let millimetres = |text: &str, low: f64, high: f64| {
+        let number = text.trim().strip_suffix("mm").unwrap_or(text).trim();
+        number.parse::<f64>().ok().filter(|mm| (low..=high).contains(mm))
+    };
+    let (focal, travel_mm) = match name.split_once(" with ") {
+        Some((focal, rise)) => (focal, millimetres(rise.trim().strip_suffix("rise")?.trim(), 0.0, 100.0)?),
+        None => (name, 0.0),
+    };
+    let plain = Lens::prime(millimetres(focal, 1.0, 5000.0)?);
+    Some(Lens { name: name.trim().into(), rise_mm: travel_mm, lateral_shift_mm: travel_mm, ..plain })
 }
 
 #[cfg(test)]
@@ -164,6 +172,7 @@ mod tests {
         assert_eq!(kit.format("36 × 24").expect("known").width_mm, 36.0);
         assert_eq!(kit.format("30x20@3000").expect("described").height_px, 2000);
         assert_eq!(kit.lens("43 mm").expect("described").focal_mm, 43.0);
+        assert_eq!(kit.lens("43 mm with 7.5 mm rise").expect("described").rise_mm, 7.5);
         assert!(kit.lens("a brick").expect_err("unknown").to_string().contains("a brick"));
         assert!(kit.lens("1e309").is_err() && kit.lens("NaN").is_err());
     }

@@ -22,7 +22,7 @@ pub struct Block {
     /// How far its foot hangs above the ground at `at`; its walls then end there instead of meeting the ground.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub lift_m: f64,
-    /// The height of its foot, in place of the ground at `at`.
+    /// The height of its foot, in place of the ground at `at`; its walls then end there instead of meeting the ground.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub base_m: Option<f64>,
     /// A true lean of the whole block: its edges are then no verticals.

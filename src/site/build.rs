@@ -111,7 +111,7 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, foot_m: f
             polygon_tower(builder, *sides, *foot_across_m, *head_across_m, *height_m, foot_m);
         }
         Shape::Dome { radius_m, height_m } => {
-            let sides = dome_sides(*radius_m);
+            let sides = dome_sides(*radius_m, Cut::Drum);
             let drum = foot_m < 0.0;
             if drum {
                 frustum(builder, sides, (*radius_m, foot_m), (*radius_m, 0.0), [true, false]);
@@ -142,7 +142,7 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, foot_m: f
             let half_height_m = 0.5 * (height_m - crown_base_m);
             let (foot, head) = ((*trunk_radius_m, foot_m), (*trunk_radius_m, crown_base_m + 0.2 * half_height_m));
             frustum(builder, sides_of(*trunk_radius_m), foot, head, [true; 2]);
-            let sides = dome_sides(*crown_radius_m);
+            let sides = dome_sides(*crown_radius_m, Cut::Whole);
             ellipsoid(builder, sides, crown_base_m + half_height_m, (*crown_radius_m, half_height_m), Cut::Whole);
         }
         Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m } => {
@@ -167,9 +167,9 @@ fn sides_of(radius_m: f64) -> u32 {
     (((PI / half_angle) / 4.0).ceil() as u32 * 4).clamp(16, 256)
 }
 
-/// Domes and crowns bend both ways and cost a square of pieces.
-fn dome_sides(radius_m: f64) -> u32 {
-    sides_of(radius_m).min(96)
+/// Domes and crowns bend both ways and cost a square of pieces; a crown's outline is no measure of anything.
+fn dome_sides(radius_m: f64, cut: Cut) -> u32 {
+    sides_of(radius_m).min(if cut == Cut::Whole { 32 } else { 64 })
 }
 
 fn circle(radius_m: f64, sides: u32) -> Vec<PlanPoint> {

@@ -8,10 +8,18 @@ mod block;
 mod build;
 mod ground;
 mod model;
+mod check;
+mod edit;
+mod file;
+mod problem;
+mod read;
+mod rings;
 mod shape;
 mod solid;
 mod stance;
 mod terrain;
+mod text;
+mod write;
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
@@ -19,12 +27,17 @@ use serde::{Deserialize, Serialize};
 use crate::optics::Kit;
 
 pub use block::{Access, Block, DeckRule, Finish, Lean};
+pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_site, triangle_estimate};
+pub use edit::{EditError, SiteEditor};
+pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, site_hash};
 pub use ground::{Ground, outline_holds};
 pub use model::{DeckTop, Footing, FootingError, Model, Support};
+pub use problem::{Finding, Problem, Severity, SiteProblems};
 pub use shape::Shape;
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
 pub use terrain::{Terrain, TerrainGrid};
+pub use write::{round_posts, write_new};
 
 /// The newest version of the site file's format that this program reads and writes.
 pub const SITE_FORMAT: u32 = 1;

@@ -231,7 +231,7 @@ impl Placing {
             Rotation3::from_axis_angle(&axis, lean.by_deg.to_radians())
         });
         let mut placing = Self { origin, turn, lean, foot_m: 0.0 };
-        if block.lift_m == 0.0 {
+        if block.lift_m == 0.0 && block.base_m.is_none() {
             let corners: Vec<WorldPoint> =
                 footprint(&block.shape).iter().map(|&(x, y)| placing.to_world(WorldPoint::new(x, y, 0.0))).collect();
             let bound = |pick: fn(f64, f64) -> f64, start: f64| {
@@ -430,6 +430,16 @@ mod tests {
         assert_eq!(model.footing((10.0, 1.0), Some("stage")).expect("a deck").height_m, 2.7);
         assert!(matches!(model.footing((20.0, 0.0), Some("stage")), Err(FootingError::BesideDeck { .. })));
         assert!(matches!(model.footing((20.0, 0.0), Some("roof")), Err(FootingError::NoSuchDeck { .. })));
+    }
+
+    #[test]
+    fn a_block_with_a_base_of_its_own_ends_there() {
+        let shape = "Box(width_m: 4, depth_m: 4, height_m: 1)";
+        for placed in ["base_m: 19", "lift_m: 19"] {
+            let model = Model::build(site(&format!("(name: \"a\", at: (5, 5), {placed}, shape: {shape})")));
+            let (low, high) = model.solids[0].bounds();
+            assert_eq!((low.z, high.z), (19.0, 20.0));
+        }
     }
 
     #[test]

@@ -99,6 +99,7 @@ def answer(camera):
     return answers
 
 
-cv2.setNumThreads(1)
-cameras = json.load(sys.stdin)
-json.dump([answer(camera) for camera in cameras], sys.stdout)
+if __name__ == "__main__":
+    cv2.setNumThreads(1)
+    cameras = json.load(sys.stdin)
+    json.dump([answer(camera) for camera in cameras], sys.stdout)

@@ -1,0 +1,483 @@
+//! How must the camera be turned, zoomed or shifted so that the subject sits in the frame?
+//!
+//! `fill` centres the subject between its margins by heading and pitch, and zooms until it touches them; `level` does so
+//! with the camera level; `rise` shifts the lens as far as it goes. Margins are 5 % of the frame at the sides and below,
+//! 8 % above.
+
+use thiserror::Error;
+
+use crate::angle::Angle;
+use crate::optics::{Camera, Distortion, Frame, Lens};
+use crate::outline::{OutlineError, Subject};
+use crate::pose::{Attitude, Pose, WorldPoint};
+use crate::site::Aim;
+use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, Viewpoint};
+
+/// Steps of Newton's method before the slower, certain way is taken.
+const NEWTON_STEPS: usize = 24;
+/// The subject is centred to within this.
+const CENTRED_MM: f64 = 1e-9;
+/// A zoom fills the frame to within this share.
+const FILLED: f64 = 1e-12;
+
+/// A frame and what can be set on its lens; what is given is held.
+#[derive(Clone, Copy, Debug)]
+pub struct Mounting<'a> {
+    /// The upright picture.
+    pub frame: Frame,
+    /// The lens.
+    pub lens: &'a Lens,
+    /// The focal length, if it is held.
+    pub focal_mm: Option<f64>,
+    /// The rise, if it is held.
+    pub rise_mm: Option<f64>,
+    /// The lateral shift.
+    pub lateral_shift_mm: f64,
+    /// A distortion in place of the lens's own.
+    pub distortion: Option<Distortion>,
+}
+
+/// A camera that has been aimed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Aimed {
+    /// The camera as set.
+    pub camera: Camera,
+    /// How it is turned.
+    pub attitude: Attitude,
+    /// How much of the frame within its margins the subject takes: 1 touches them, more is cut into.
+    pub fullness: Option<f64>,
+}
+
+/// Why the camera cannot be aimed so.
+#[derive(Clone, Copy, Debug, Error, PartialEq)]
+pub enum AimError {
+    /// There is no subject, or it is all around.
+    #[error(transparent)]
+    Outline(#[from] OutlineError),
+    /// Part of the subject is drawn nowhere by this lens, however it is turned.
+    #[error("the subject cannot be framed from here: it spans more than this lens can draw; stand further off")]
+    TooWide,
+    /// The point to aim at is the eye itself.
+    #[error("the camera stands at the very point it should look at")]
+    AtItself,
+}
+
+impl Mounting<'_> {
+    /// The camera at a focal length and rise.
+    pub fn camera(&self, focal_mm: f64, rise_mm: f64) -> Camera {
+        Camera {
+            frame: self.frame,
+            focal_mm,
+            rise_mm,
+            lateral_shift_mm: self.lateral_shift_mm,
+            mapping: self.lens.mapping,
+            distortion: self.distortion.unwrap_or_else(|| self.lens.distortion_at(focal_mm)),
+        }
+    }
+
+    fn focal_range(&self) -> (f64, f64) {
+        self.focal_mm.map_or((self.lens.focal_mm, self.lens.longest_mm()), |held| (held, held))
+    }
+
+    /// How far the lens can rise or fall on this frame: its own travel, and what its picture circle still covers.
+    pub fn rise_limit_mm(&self) -> f64 {
+        let covered = self.lens.circle_mm.map_or(f64::INFINITY, |circle_mm| {
+            let across = 0.5 * self.frame.width_mm + self.lateral_shift_mm.abs();
+            (0.25 * circle_mm * circle_mm - across * across).max(0.0).sqrt() - 0.5 * self.frame.height_mm
+        });
+        self.lens.rise_mm.min(covered).max(0.0)
+    }
+}
+
+/// Aims a camera from an eye.
+///
+/// # Errors
+/// There is no subject to aim at, it is all around the eye, or no attitude draws all of it.
+pub fn aim(
+    wanted: Aim,
+    eye: &WorldPoint,
+    subject: Option<&Subject>,
+    mounting: &Mounting<'_>,
+) -> Result<Aimed, AimError> {
+    let held_rise_mm = mounting.rise_mm.unwrap_or(0.0);
+    let (shortest_mm, longest_mm) = mounting.focal_range();
+    match wanted {
+        Aim::Turned { heading_deg, pitch_deg, roll_deg } => {
+            let attitude = Attitude {
+                heading: Angle::from_degrees(heading_deg),
+                pitch: Angle::from_degrees(pitch_deg),
+                roll: Angle::from_degrees(roll_deg),
+            };
+            Ok(as_turned(mounting.camera(shortest_mm, held_rise_mm), attitude, eye, subject))
+        }
+        Aim::At(east, north, up) => {
+            let towards = WorldPoint::new(east, north, up) - eye;
+            if towards.norm() < 1e-6 {
+                return Err(AimError::AtItself);
+            }
+            let attitude = Attitude {
+                heading: Angle::bearing_of(towards.x, towards.y),
+                pitch: Angle::from_radians(towards.z.atan2(towards.x.hypot(towards.y))),
+                roll: Angle::ZERO,
+            };
+            Ok(as_turned(mounting.camera(shortest_mm, held_rise_mm), attitude, eye, subject))
+        }
+        Aim::Fill | Aim::Level | Aim::Rise => {
+            let subject = subject.ok_or(OutlineError::NoSubject)?;
+            let outline = subject.outline(eye)?;
+            let framing = Framing { eye: *eye, corners: &subject.corners, mounting, wanted };
+            let start = framing.start(outline.middle());
+            // The fullness grows with the focal length: take the longest that still fits.
+            let shortest = framing.at(shortest_mm, start).ok_or(AimError::TooWide)?;
+            if longest_mm <= shortest_mm || fullness(&shortest) >= 1.0 {
+                return Ok(shortest);
+            }
+            if let Some(longest) = framing.at(longest_mm, shortest.attitude).filter(|longest| fullness(longest) <= 1.0)
+            {
+                return Ok(longest);
+            }
+            Ok(framing.touching(shortest, longest_mm))
+        }
+    }
+}
+
+fn fullness(aimed: &Aimed) -> f64 {
+    aimed.fullness.unwrap_or(f64::INFINITY)
+}
+
+fn as_turned(camera: Camera, attitude: Attitude, eye: &WorldPoint, subject: Option<&Subject>) -> Aimed {
+    let fullness = subject.and_then(|subject| {
+        let extent = extent(&camera, attitude, eye, &subject.corners)?;
+        Some(extent.reach(&room(&camera.frame)))
+    });
+    Aimed { camera, attitude, fullness }
+}
+
+/// The frame within its margins: left, right, bottom, top, in mm.
+fn room(frame: &Frame) -> [f64; 4] {
+    let (width, height) = (frame.width_mm, frame.height_mm);
+    [
+        (SIDE_MARGIN - 0.5) * width,
+        (0.5 - SIDE_MARGIN) * width,
+        (SIDE_MARGIN - 0.5) * height,
+        (0.5 - TOP_MARGIN) * height,
+    ]
+}
+
+/// The outermost points of the subject in the picture: left, right, bottom, top.
+#[derive(Clone, Copy, Debug)]
+struct Extent {
+    mm: [f64; 4],
+    corners: [usize; 4],
+}
+
+fn extent(camera: &Camera, attitude: Attitude, eye: &WorldPoint, corners: &[WorldPoint]) -> Option<Extent> {
+    let pose = Pose { eye: *eye, attitude };
+    let viewpoint = Viewpoint::new(camera, &pose);
+    let mut found =
+        Extent { mm: [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY], corners: [0; 4] };
+    for (index, corner) in corners.iter().enumerate() {
+        let point = camera.picture_from_view(&viewpoint.view_of(corner))?;
+        for (side, value) in [point.x, point.x, point.y, point.y].into_iter().enumerate() {
+            let farther = if side % 2 == 0 { value < found.mm[side] } else { value > found.mm[side] };
+            if farther {
+                (found.mm[side], found.corners[side]) = (value, index);
+            }
+        }
+    }
+    (!corners.is_empty()).then_some(found)
+}
+
+impl Extent {
+    /// How far from the middle of the room the extent's middle is, across and up.
+    fn off_centre(&self, room: &[f64; 4]) -> (f64, f64) {
+        let off = |low: usize, high: usize| 0.5 * (self.mm[low] - room[low] + self.mm[high] - room[high]);
+        (off(0, 1), off(2, 3))
+    }
+
+    /// Its size over that of the room: 1 touches.
+    fn share(&self, room: &[f64; 4]) -> (f64, f64) {
+        let share = |low: usize, high: usize| (self.mm[high] - self.mm[low]) / (room[high] - room[low]);
+        (share(0, 1), share(2, 3))
+    }
+
+    /// How far it reaches from the frame's own centre over how far the room does, at its farthest side.
+    fn reach(&self, room: &[f64; 4]) -> f64 {
+        (0..4).map(|side| self.mm[side] / room[side]).fold(0.0, f64::max)
+    }
+}
+
+/// The search for an attitude and focal length.
+struct Framing<'a> {
+    eye: WorldPoint,
+    corners: &'a [WorldPoint],
+    mounting: &'a Mounting<'a>,
+    wanted: Aim,
+}
+
+impl Framing<'_> {
+    /// Towards the middle of the subject, by angle.
+    fn start(&self, heading: Angle) -> Attitude {
+        let (low, high) = self.corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), corner| {
+            let offset = corner - self.eye;
+            let elevation = offset.z.atan2(offset.x.hypot(offset.y));
+            (low.min(elevation), high.max(elevation))
+        });
+        let pitch = if self.wanted == Aim::Fill { Angle::from_radians(0.5 * (low + high)) } else { Angle::ZERO };
+        Attitude { heading, pitch, roll: Angle::ZERO }
+    }
+
+    /// The camera centred at a focal length; `None` where the lens does not draw all of the subject.
+    fn at(&self, focal_mm: f64, start: Attitude) -> Option<Aimed> {
+        let rise_mm = self.mounting.rise_mm.unwrap_or(0.0);
+        let camera = self.mounting.camera(focal_mm, rise_mm);
+        let room = room(&camera.frame);
+        let (attitude, extent) = self.centred(&camera, start)?;
+        let (across, up) = extent.share(&room);
+        let (camera, fullness) = match self.wanted {
+            Aim::Fill => (camera, across.max(up)),
+            Aim::Rise if self.mounting.rise_mm.is_none() => {
+                // Rise moves the whole picture down by itself.
+                let limit_mm = self.mounting.rise_limit_mm();
+                let rise_mm = extent.off_centre(&room).1.clamp(-limit_mm, limit_mm);
+                let shifted = Extent {
+                    mm: [extent.mm[0], extent.mm[1], extent.mm[2] - rise_mm, extent.mm[3] - rise_mm],
+                    ..extent
+                };
+                (
+                    self.mounting.camera(focal_mm, rise_mm),
+                    across.max(shifted.mm[2] / room[2]).max(shifted.mm[3] / room[3]),
+                )
+            }
+            _ => (camera, across.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3])),
+        };
+        Some(Aimed { camera, attitude, fullness: Some(fullness) })
+    }
+
+    /// Newton's method on the four outermost points, then halving where it does not settle.
+    fn centred(&self, camera: &Camera, start: Attitude) -> Option<(Attitude, Extent)> {
+        let tilts = self.wanted == Aim::Fill;
+        let room = room(&camera.frame);
+        let residual = |extent: &Extent| {
+            let (across, up) = extent.off_centre(&room);
+            (across, if tilts { up } else { 0.0 })
+        };
+        let mut attitude = start;
+        let mut found = extent(camera, attitude, &self.eye, self.corners)?;
+        let mut error = residual(&found);
+        for _ in 0..NEWTON_STEPS {
+            if error.0.abs().max(error.1.abs()) < CENTRED_MM {
+                return Some((attitude, found));
+            }
+            let Some(step) = self.newton_step(camera, attitude, &found, error, tilts) else { break };
+            let mut share = 1.0;
+            let better = loop {
+                let tried = Attitude {
+                    heading: attitude.heading + Angle::from_radians(step.0 * share),
+                    pitch: attitude.pitch + Angle::from_radians(step.1 * share),
+                    ..attitude
+                };
+                if let Some(extent) = extent(camera, tried, &self.eye, self.corners) {
+                    let now = residual(&extent);
+                    if now.0.hypot(now.1) < error.0.hypot(error.1) {
+                        break Some((tried, extent, now));
+                    }
+                }
+                share *= 0.5;
+                if share < 1e-4 {
+                    break None;
+                }
+            };
+            let Some(better) = better else { break };
+            (attitude, found, error) = better;
+        }
+        if error.0.abs().max(error.1.abs()) < 1e3 * CENTRED_MM {
+            return Some((attitude, found));
+        }
+        self.halved(camera, start, tilts)
+    }
+
+    fn newton_step(
+        &self,
+        camera: &Camera,
+        attitude: Attitude,
+        extent: &Extent,
+        error: (f64, f64),
+        tilts: bool,
+    ) -> Option<(f64, f64)> {
+        const STEP: f64 = 1e-6;
+        let off = |attitude: Attitude| {
+            let pose = Pose { eye: self.eye, attitude };
+            let viewpoint = Viewpoint::new(camera, &pose);
+            let place = |side: usize| camera.picture_from_view(&viewpoint.view_of(&self.corners[extent.corners[side]]));
+            Some((0.5 * (place(0)?.x + place(1)?.x), 0.5 * (place(2)?.y + place(3)?.y)))
+        };
+        let slope = |turned: fn(Attitude, Angle) -> Attitude| {
+            let (ahead, behind) =
+                (off(turned(attitude, Angle::from_radians(STEP)))?, off(turned(attitude, Angle::from_radians(-STEP)))?);
+            Some(((ahead.0 - behind.0) / (2.0 * STEP), (ahead.1 - behind.1) / (2.0 * STEP)))
+        };
+        let by_heading = slope(|a, by| Attitude { heading: a.heading + by, ..a })?;
+        if !tilts {
+            return (by_heading.0 != 0.0).then(|| (-error.0 / by_heading.0, 0.0));
+        }
+        let by_pitch = slope(|a, by| Attitude { pitch: a.pitch + by, ..a })?;
+        let determinant = by_heading.0 * by_pitch.1 - by_pitch.0 * by_heading.1;
+        (determinant != 0.0).then(|| {
+            (
+                -(error.0 * by_pitch.1 - error.1 * by_pitch.0) / determinant,
+                -(error.1 * by_heading.0 - error.0 * by_heading.1) / determinant,
+            )
+        })
+    }
+
+    /// Heading and pitch by turns, each by halving between attitudes that draw all of the subject.
+    fn halved(&self, camera: &Camera, start: Attitude, tilts: bool) -> Option<(Attitude, Extent)> {
+        let room = room(&camera.frame);
+        let mut attitude = start;
+        for _ in 0..60 {
+            for (axis, turned) in [
+                (0, (|a, by| Attitude { heading: a.heading + by, ..a }) as fn(Attitude, Angle) -> Attitude),
+                (1, |a, by| Attitude { pitch: a.pitch + by, ..a }),
+            ] {
+                if axis == 1 && !tilts {
+                    continue;
+                }
+                let off = |by: f64| {
+                    let extent = extent(camera, turned(attitude, Angle::from_radians(by)), &self.eye, self.corners)?;
+                    let (across, up) = extent.off_centre(&room);
+                    Some(if axis == 0 { across } else { up })
+                };
+                let here = off(0.0)?;
+                // Turning towards the side on which the subject lies brings it back: widen until it crosses over.
+                let sense = here.signum();
+                let (mut near, mut far) = (0.0, sense * 1e-4);
+                while far.abs() < 1.5 && off(far).is_some_and(|value| value.signum() == sense) {
+                    near = far;
+                    far *= 1.5;
+                }
+                for _ in 0..60 {
+                    let middle = 0.5 * (near + far);
+                    if off(middle).is_some_and(|value| value.signum() == sense) { near = middle } else { far = middle }
+                }
+                attitude = turned(attitude, Angle::from_radians(near));
+            }
+        }
+        Some((attitude, extent(camera, attitude, &self.eye, self.corners)?))
+    }
+
+    /// The focal length at which the subject just touches the margins, between one that fits and one that is too long.
+    fn touching(&self, fits: Aimed, too_long_mm: f64) -> Aimed {
+        let (mut best, mut low_mm, mut high_mm) = (fits, fits.camera.focal_mm, too_long_mm);
+        // The picture grows about in proportion to the focal length, so a straight step nearly always lands.
+        let mut guess_mm = low_mm / fullness(&best);
+        for _ in 0..80 {
+            if !(guess_mm > low_mm && guess_mm < high_mm) {
+                guess_mm = 0.5 * (low_mm + high_mm);
+            }
+            if guess_mm <= low_mm || guess_mm >= high_mm {
+                break;
+            }
+            match self.at(guess_mm, best.attitude) {
+                Some(tried) if fullness(&tried) <= 1.0 => {
+                    (best, low_mm) = (tried, guess_mm);
+                    if 1.0 - fullness(&best) < FILLED {
+                        break;
+                    }
+                    guess_mm = low_mm / fullness(&best);
+                }
+                Some(tried) => {
+                    high_mm = guess_mm;
+                    guess_mm /= fullness(&tried);
+                }
+                None => {
+                    high_mm = guess_mm;
+                    guess_mm = 0.5 * (low_mm + high_mm);
+                }
+            }
+        }
+        best
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::site::Model;
+
+    fn subject(shape: &str) -> Subject {
+        let text =
+            format!("(format: 1, name: \"t\", blocks: [(name: \"s\", subject: true, at: (0, 0), shape: {shape})])");
+        let model = Model::build(crate::files::ron_options().from_str(&text).expect("a site"));
+        Subject::of(&model).expect("a subject")
+    }
+
+    fn portrait() -> Frame {
+        Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000 }
+    }
+
+    fn mounting(lens: &Lens) -> Mounting<'_> {
+        Mounting { frame: portrait(), lens, focal_mm: None, rise_mm: None, lateral_shift_mm: 0.0, distortion: None }
+    }
+
+    #[test]
+    fn a_zoom_fills_the_frame_to_its_margins_and_centres_the_subject() {
+        let subject = subject("RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42)");
+        let zoom = Lens { to_mm: Some(200.0), ..Lens::prime(15.0) };
+        for eye in
+            [WorldPoint::new(3.0, -40.0, 1.6), WorldPoint::new(-100.0, 20.0, 8.0), WorldPoint::new(20.0, 50.0, 60.0)]
+        {
+            let aimed = aim(Aim::Fill, &eye, Some(&subject), &mounting(&zoom)).expect("framed");
+            assert!((aimed.fullness.expect("known") - 1.0).abs() < 1e-9, "{:?}", aimed.fullness);
+            let extent = extent(&aimed.camera, aimed.attitude, &eye, &subject.corners).expect("drawn");
+            let (across, up) = extent.off_centre(&room(&aimed.camera.frame));
+            assert!(across.abs() < 1e-6 && up.abs() < 1e-6, "{across} {up}");
+        }
+    }
+
+    #[test]
+    fn at_half_the_subjects_height_the_filling_pitch_is_nought() {
+        // With equal margins above and below; the default's larger one above tilts the camera up a little.
+        let subject = subject("Box(width_m: 6, depth_m: 0.02, height_m: 30)");
+        let lens = Lens::prime(24.0);
+        let eye = WorldPoint::new(0.0, -60.0, 15.0);
+        let aimed = aim(Aim::Fill, &eye, Some(&subject), &mounting(&lens)).expect("framed");
+        let margin_mm = 0.5 * (TOP_MARGIN - SIDE_MARGIN) * 36.0;
+        let expected = (margin_mm / 24.0_f64).atan();
+        assert!(
+            (aimed.attitude.pitch.radians() - expected).abs() < 0.2 * expected,
+            "{}",
+            aimed.attitude.pitch.degrees()
+        );
+    }
+
+    #[test]
+    fn level_stays_level_and_rise_shifts_up_to_what_the_lens_allows() {
+        let subject = subject("Box(width_m: 6, depth_m: 6, height_m: 20)");
+        let eye = WorldPoint::new(0.0, -43.0, 1.6);
+        let zoom = Lens { to_mm: Some(70.0), ..Lens::prime(16.0) };
+        let level = aim(Aim::Level, &eye, Some(&subject), &mounting(&zoom)).expect("framed");
+        assert_eq!(level.attitude.pitch, Angle::ZERO);
+        // The near top edge, 18.4 m up at 40 m, touches the margin at 0.42 × 36 mm: by hand.
+        assert!((level.camera.focal_mm - 0.42 * 36.0 / (18.4 / 40.0)).abs() < 1e-6, "{}", level.camera.focal_mm);
+        let shifting = Lens { rise_mm: 12.0, circle_mm: Some(67.2), ..Lens::prime(45.0) };
+        let rise = aim(Aim::Rise, &eye, Some(&subject), &mounting(&shifting)).expect("framed");
+        // Foot and near top edge at −1.8 and 20.7 mm between margins at −16.2 and 15.12 mm: by hand.
+        assert!((rise.camera.rise_mm - 9.99).abs() < 1e-9, "{}", rise.camera.rise_mm);
+        // The circle covers √(33.6² − 12²) − 18 = 13.4 mm; the lens itself moves 12.
+        let held = Lens { rise_mm: 20.0, ..shifting };
+        assert!((mounting(&held).rise_limit_mm() - ((33.6_f64 * 33.6 - 144.0).sqrt() - 18.0)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_subject_all_around_is_told() {
+        let subject = subject("Box(width_m: 60, depth_m: 60, height_m: 3)");
+        let lens = Lens::prime(24.0);
+        let over = aim(Aim::Fill, &WorldPoint::new(0.0, 0.0, 10.0), Some(&subject), &mounting(&lens));
+        assert_eq!(over, Err(AimError::Outline(OutlineError::Surrounds)));
+        let beside = aim(Aim::Level, &WorldPoint::new(0.0, -30.001, 1.6), Some(&subject), &mounting(&lens));
+        assert!(beside.is_ok() || beside == Err(AimError::TooWide));
+        let nothing = aim(Aim::Fill, &WorldPoint::new(0.0, 0.0, 10.0), None, &mounting(&lens));
+        assert_eq!(nothing, Err(AimError::Outline(OutlineError::NoSubject)));
+    }
+}

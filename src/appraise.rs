@@ -1,0 +1,222 @@
+//! What does one stance amount to? The full account.
+
+use crate::angle::Angle;
+use crate::optics::{DepthOfField, circle_of_confusion_mm};
+use crate::outline::{Outline, OutlineError, Sample, Subject};
+use crate::pose::WorldVector;
+use crate::sight::Sight;
+use crate::site::Model;
+use crate::stance::Standing;
+use crate::verticals::{
+    BodySides, Closing, Detail, DrawnLine, LineKind, MainFace, READS_UPRIGHT_DEG, Squareness, StandingLine,
+    StraightenFailure, Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten,
+    surface_detail,
+};
+
+/// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
+const JUDGED_SINE: f64 = 0.5;
+
+/// What the user wants to know and by which measures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measures {
+    /// The largest lean that reads as upright.
+    pub upright: Angle,
+    /// The share of the tilt that straightening leaves in.
+    pub tilt_left: f64,
+    /// Width over height wanted of the straightened picture; the frame's own unless given.
+    pub proportion: Option<f64>,
+}
+
+impl Default for Measures {
+    fn default() -> Self {
+        Self { upright: Angle::from_degrees(READS_UPRIGHT_DEG), tilt_left: 0.0, proportion: None }
+    }
+}
+
+/// Everything that can be said of a stance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Account {
+    /// The subject's outline in plan, or why there is none.
+    pub outline: Result<Outline, OutlineError>,
+    /// The leans of the plumb lines that bound the subject.
+    pub closing: Option<Closing>,
+    /// Every vertical and flank of the subject, and every visible vertical of the rest.
+    pub lines: Vec<DrawnLine>,
+    /// The largest lean of the subject's verticals in the frame; of its bounding plumb lines where it has no verticals.
+    pub worst_lean: Option<Angle>,
+    /// The largest lean of any visible vertical in the frame, and its block; unknown where nobody looked.
+    pub worst_in_view: Option<(Angle, usize)>,
+    /// Whether the subject's worst lean reads as upright.
+    pub reads_upright: Option<bool>,
+    /// The angle between the body's flanks.
+    pub flank_closing: Option<Angle>,
+    /// How the body narrows.
+    pub taper: Option<Taper>,
+    /// Where verticals meet.
+    pub vanishing: VanishingPoint,
+    /// How squarely the camera stands to the subject's main face, with the face's block.
+    pub squareness: Option<(Squareness, usize)>,
+    /// Detail at the body's foot, middle and head, on the side that faces the camera.
+    pub detail: [Option<Detail>; 3],
+    /// The least detail on the judged surface in the frame, and where.
+    pub worst_detail: Option<(Detail, Sample)>,
+    /// The elevation of the body's head above the horizon; negative seen from above.
+    pub head_elevation: Option<Angle>,
+    /// Of the subject's surface that faces the camera, the share with a free line; unknown where nobody looked.
+    pub visible_share: Option<f64>,
+    /// Of the subject's surface that faces the camera, the share inside the frame.
+    pub in_frame_share: Option<f64>,
+    /// What straightening keeps, or what fails; absent without a subject.
+    pub straightened: Option<Result<Straightened, StraightenFailure>>,
+    /// What is sharp.
+    pub depth_of_field: DepthOfField,
+}
+
+/// Measures a stance. What stands in the way is looked at where there is a `sight`; without one, visible shares and the
+/// rest of the scene are left out.
+pub fn appraise(
+    model: &Model,
+    subject: Result<&Subject, OutlineError>,
+    sight: Option<&Sight>,
+    standing: &Standing,
+    measures: &Measures,
+) -> Account {
+    let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
+    let depth_of_field = standing.focus().depth_of_field(circle_of_confusion_mm(&standing.camera.frame));
+    let vanishing = VanishingPoint::of(&standing.camera, &standing.pose.attitude);
+    let mut account = Account {
+        outline: subject.and_then(|subject| subject.outline(&standing.pose.eye)),
+        closing: None,
+        lines: Vec::new(),
+        worst_lean: None,
+        worst_in_view: None,
+        reads_upright: None,
+        flank_closing: None,
+        taper: None,
+        vanishing,
+        squareness: None,
+        detail: [None; 3],
+        worst_detail: None,
+        head_elevation: None,
+        visible_share: None,
+        in_frame_share: None,
+        straightened: None,
+        depth_of_field,
+    };
+    account.closing = account.outline.ok().and_then(|outline| Closing::of(&outline, &standing.pose.attitude));
+    if let Ok(subject) = subject {
+        subject_lines(model, subject, &viewpoint, sight, &mut account);
+        subject_surface(model, subject, &viewpoint, sight, measures, &mut account);
+        let own = account.lines.iter().filter(|drawn| drawn.line.kind == LineKind::Vertical && !drawn.line.turned_away);
+        let has_verticals = own.clone().next().is_some();
+        let among = own.filter_map(|drawn| drawn.lean.map(Angle::abs)).reduce(Angle::max);
+        account.worst_lean = if has_verticals { among } else { account.closing.map(|closing| closing.worst()) };
+        account.reads_upright = account.worst_lean.map(|lean| lean <= measures.upright);
+    }
+    if let Some(sight) = sight {
+        rest_of_scene(model, &viewpoint, sight, &mut account);
+    }
+    account
+}
+
+/// The subject's own lines, its taper and how squarely it is faced.
+fn subject_lines(
+    model: &Model,
+    subject: &Subject,
+    viewpoint: &Viewpoint<'_>,
+    sight: Option<&Sight>,
+    account: &mut Account,
+) {
+    let pose = viewpoint.pose;
+    let mut standing: Vec<StandingLine> = Vec::new();
+    for &block in &subject.blocks {
+        standing_lines(model, block, &pose.eye, &mut standing);
+    }
+    if let Some(sides) = BodySides::among(&standing, subject.body, &pose.eye) {
+        account.flank_closing = sides.flank_closing(pose);
+        account.taper = sides.taper(model, pose);
+    }
+    account.lines = standing.iter().map(|line| viewpoint.draw(line, sight)).collect();
+    account.squareness = MainFace::towards(model, subject, &pose.eye).map(|face| (face.squareness(pose), face.block));
+}
+
+/// What is seen of the subject's surface, how finely, and what straightening would keep of it.
+fn subject_surface(
+    model: &Model,
+    subject: &Subject,
+    viewpoint: &Viewpoint<'_>,
+    sight: Option<&Sight>,
+    measures: &Measures,
+    account: &mut Account,
+) {
+    let eye = &viewpoint.pose.eye;
+    let (mut facing, mut free, mut framed) = (0_usize, 0_usize, 0_usize);
+    let mut judged = Vec::with_capacity(subject.samples.len());
+    for sample in &subject.samples {
+        let towards_eye = eye - sample.point;
+        if sample.normal.dot(&towards_eye) <= 0.0 {
+            continue;
+        }
+        facing += 1;
+        let seen = sight.is_none_or(|sight| sight.is_free(eye, &sample.point));
+        free += usize::from(seen);
+        let in_frame = viewpoint.pixel_of(&sample.point).is_ok_and(|pixel| viewpoint.camera.holds(pixel));
+        framed += usize::from(in_frame);
+        if seen && in_frame {
+            judged.extend(judged_surface(sample, &towards_eye));
+        }
+    }
+    if facing > 0 {
+        account.visible_share = sight.map(|_| free as f64 / facing as f64);
+        account.in_frame_share = Some(framed as f64 / facing as f64);
+    }
+    account.worst_detail = judged
+        .iter()
+        .filter_map(|sample| Some((surface_detail(viewpoint, &sample.point, &sample.normal)?, *sample)))
+        .reduce(|a, b| if b.0.px_per_m < a.0.px_per_m { b } else { a });
+    let rise_m = subject.head_m - subject.foot_m;
+    // A hair inside the ends, where the surface surely is.
+    account.detail = [1e-3, 0.5, 1.0 - 1e-3].map(|share| {
+        let (point, normal) = subject.facing_point(model, eye, subject.foot_m + share * rise_m)?;
+        surface_detail(viewpoint, &point, &normal)
+    });
+    let head =
+        subject.facing_point(model, eye, subject.foot_m + (1.0 - 1e-3) * rise_m).map_or(subject.middle, |head| head.0);
+    let offset = head - eye;
+    account.head_elevation = Some(Angle::from_radians((subject.head_m - eye.z).atan2(offset.x.hypot(offset.y))));
+    let proportion = measures.proportion.unwrap_or(viewpoint.camera.frame.width_mm / viewpoint.camera.frame.height_mm);
+    let wanted = Straightening { tilt_left: measures.tilt_left, proportion };
+    account.straightened = Some(straighten(viewpoint, &subject.corners, &judged, wanted));
+}
+
+/// The surface by which the detail at a sample is judged: a flat wall as it is, unless it is seen nearly edge-on; a round
+/// one as its side that faces the camera, for its outline is edge-on from everywhere.
+fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> {
+    if sample.curved {
+        let facing = WorldVector::new(towards_eye.x, towards_eye.y, 0.0).try_normalize(1e-9)?;
+        return Some(Sample { normal: facing, ..*sample });
+    }
+    (sample.normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(*sample)
+}
+
+/// Every visible vertical of the rest, and the worst of all in view.
+fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, account: &mut Account) {
+    let mut standing: Vec<StandingLine> = Vec::new();
+    for (block, described) in model.site.blocks.iter().enumerate() {
+        if described.subject {
+            continue;
+        }
+        standing.clear();
+        standing_lines(model, block, &viewpoint.pose.eye, &mut standing);
+        let upright = standing.iter().filter(|line| line.kind == LineKind::Vertical && !line.turned_away);
+        account.lines.extend(
+            upright.map(|line| viewpoint.draw(line, Some(sight))).filter(|drawn| drawn.is_visible() == Some(true)),
+        );
+    }
+    account.worst_in_view = account
+        .lines
+        .iter()
+        .filter(|drawn| drawn.line.kind == LineKind::Vertical && drawn.is_visible() == Some(true))
+        .filter_map(|drawn| Some((drawn.lean?.abs(), drawn.line.block)))
+        .reduce(|a, b| if b.0 > a.0 { b } else { a });
+}

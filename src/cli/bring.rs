@@ -1,0 +1,130 @@
+//! `plumbsight bring`: how does real ground become a site?
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::bring::{BringOptions, Brought, HeightUnit, bring};
+use crate::files::write_whole;
+use crate::site::{Anchor, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
+
+use super::show::{Units, print};
+use super::{Ending, Outcome, request};
+
+/// What to bring.
+#[derive(Args, Debug)]
+pub(super) struct BringArguments {
+    /// GeoJSON footprints (RFC 7946) and Esri ASCII grids of terrain
+    #[arg(value_name = "FILE", required = true)]
+    files: Vec<PathBuf>,
+    /// The site file to build, or to add to; what a person wrote in it stays
+    #[arg(long, value_name = "SITE")]
+    into: PathBuf,
+    /// The map system of the files by its EPSG code, where nothing beside them tells it
+    #[arg(long, value_name = "EPSG")]
+    crs: Option<u16>,
+    /// The site's origin: latitude, longitude and, if wanted, the height counted as 0
+    #[arg(long, value_name = "LAT,LON[,H]", value_parser = anchor, allow_hyphen_values = true)]
+    anchor: Option<Anchor>,
+    /// The height of footprints that tell none, in metres
+    #[arg(long, value_name = "M", default_value_t = BringOptions::default().default_height_m)]
+    default_height: f64,
+    /// The unit of heights that are written without one
+    #[arg(long, value_enum, default_value_t)]
+    height_unit: Units,
+    /// The block that the picture is about, brought or already there
+    #[arg(long, value_name = "NAME")]
+    subject: Option<String>,
+    /// Bring only what lies this near the anchor, in metres
+    #[arg(long, value_name = "M")]
+    within: Option<f64>,
+    /// Put the brought terrain in place of the site's own
+    #[arg(long)]
+    replace_terrain: bool,
+}
+
+pub(super) fn run(arguments: &BringArguments) -> Outcome {
+    let known = if arguments.into.exists() { Some(request::load(&arguments.into)?) } else { None };
+    let brings_subject = known.as_ref().is_none_or(|known| {
+        !known.site.blocks.iter().any(|block| Some(&block.name) == arguments.subject.as_ref())
+    });
+    let options = BringOptions {
+        crs: arguments.crs,
+        anchor: arguments.anchor.clone(),
+        default_height_m: arguments.default_height,
+        height_unit: match arguments.height_unit {
+            Units::M => HeightUnit::Metres,
+            Units::Ft => HeightUnit::Feet,
+        },
+        subject: arguments.subject.clone().filter(|_| brings_subject),
+        within_m: arguments.within,
+    };
+    let brought = bring(&arguments.files, &options, known.as_ref().map(|known| &known.site)).map_err(Ending::bad)?;
+    let mut told = brought.summary.clone();
+    told.extend(brought.warnings.iter().map(|warning| format!("Note: {warning}")));
+    match known {
+        Some(known) => add(arguments, &known.text, &known.site, brought)?,
+        None => build(&arguments.into, brought)?,
+    }
+    told.push(format!("{} is written.", arguments.into.display()));
+    print(&told.join("\n"))
+}
+
+/// A new site of nothing but what was brought.
+fn build(path: &Path, brought: Brought) -> Outcome {
+    let stem = path.file_name().unwrap_or_default().to_string_lossy();
+    let site = Site {
+        format: SITE_FORMAT,
+        name: stem.trim_end_matches(".ron").trim_end_matches(".site").to_owned(),
+        anchor: Some(brought.anchor),
+        time_zone: None,
+        terrain: brought.terrain.unwrap_or_default(),
+        water_level_m: None,
+        sun: None,
+        blocks: brought.blocks,
+        grounds: Vec::new(),
+        kit: None,
+        stances: Vec::new(),
+    };
+    let text = write_new(&site);
+    // What is written must be readable again: the same checks as for a person's own file.
+    crate::site::parse_site(&text, &path.display().to_string()).map_err(Ending::bad)?;
+    write_whole(path, text.as_bytes()).map_err(Ending::bad)
+}
+
+/// The same added to a person's own file, of which everything else stays as it was written.
+fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) -> Outcome {
+    let mut editor = SiteEditor::new(text, &arguments.into.display().to_string()).map_err(Ending::bad)?;
+    if let Some(terrain) = &brought.terrain {
+        if matches!(site.terrain, Terrain::Grid(_)) && !arguments.replace_terrain {
+            return Err(Ending::BadInput(format!(
+                "{} has a terrain grid of its own; say --replace-terrain to put the brought one in its place",
+                arguments.into.display()
+            )));
+        }
+        editor.set_terrain(terrain).map_err(Ending::bad)?;
+    }
+    if site.anchor.is_none() {
+        editor.set_anchor(&brought.anchor).map_err(Ending::bad)?;
+    }
+    editor.append_blocks(&brought.blocks).map_err(Ending::bad)?;
+    if let Some(name) = arguments.subject.as_ref().filter(|name| site.blocks.iter().any(|block| block.name == **name)) {
+        editor.set_block_field(name, "subject", &true).map_err(Ending::bad)?;
+    }
+    editor.save(&arguments.into).map_err(Ending::bad)?;
+    Ok(())
+}
+
+fn anchor(text: &str) -> Result<Anchor, String> {
+    let numbers: Result<Vec<f64>, String> =
+        text.split(',').map(|part| part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim()))).collect();
+    let (latitude_deg, longitude_deg, height_m) = match numbers?[..] {
+        [latitude, longitude] => (latitude, longitude, 0.0),
+        [latitude, longitude, height] => (latitude, longitude, height),
+        _ => return Err("write latitude,longitude or latitude,longitude,height".into()),
+    };
+    if !(-90.0..=90.0).contains(&latitude_deg) || !(-180.0..=180.0).contains(&longitude_deg) {
+        return Err("the latitude lies between -90 and 90, the longitude between -180 and 180".into());
+    }
+    Ok(Anchor { latitude_deg, longitude_deg, height_m, vertical_datum: None })
+}

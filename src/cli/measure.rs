@@ -1,0 +1,404 @@
+//! `plumbsight measure`: what leans from here, by how much, and what would straightening cost?
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::angle::Angle;
+use crate::appraise::{Measures, appraise};
+use crate::cautions::cautions;
+use crate::optics::Proportion;
+use crate::record::{Findings, LineRecord, Record};
+use crate::site::{Stance, Sun};
+use crate::slack::{SLACK_TOLERANCE_DEG, slack};
+use crate::stance::{Standing, stand};
+use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
+
+use super::request::{Ready, StanceArguments, sun};
+use super::show::{Units, angle, dash, percent, print, table};
+use super::{Ending, Outcome};
+
+/// How many verticals a table lists.
+const LISTED: usize = 12;
+
+/// What to measure.
+#[derive(Args, Debug)]
+pub(super) struct MeasureArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
+    /// Lengths in metres or feet
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+    /// Print the record as JSON
+    #[arg(long, conflicts_with = "ron")]
+    json: bool,
+    /// Print the record as RON
+    #[arg(long)]
+    ron: bool,
+}
+
+/// By which measures.
+#[derive(Args, Debug)]
+pub(super) struct MeasureOptions {
+    /// The largest lean that reads as upright, in degrees
+    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    upright: f64,
+    /// The share of the tilt that straightening leaves in, 0 to 1
+    #[arg(long, value_name = "SHARE", default_value_t = 0.0)]
+    tilt_left: f64,
+    /// The proportion wanted of the straightened picture, width:height; the frame's own unless given
+    #[arg(long, value_name = "W:H")]
+    proportion: Option<Proportion>,
+    /// The change of lean by which the slack is told, in degrees
+    #[arg(long, value_name = "DEG", default_value_t = SLACK_TOLERANCE_DEG)]
+    slack: f64,
+    /// Where the sun stands: azimuth from true north and altitude, in degrees
+    #[arg(long, value_name = "AZ,ALT", value_parser = sun, allow_hyphen_values = true)]
+    pub(super) sun: Option<Sun>,
+    /// Pixels an inch for the largest print
+    #[arg(long, value_name = "PPI", default_value_t = 300.0)]
+    ppi: f64,
+}
+
+impl Default for MeasureOptions {
+    fn default() -> Self {
+        Self {
+            upright: READS_UPRIGHT_DEG,
+            tilt_left: 0.0,
+            proportion: None,
+            slack: SLACK_TOLERANCE_DEG,
+            sun: None,
+            ppi: 300.0,
+        }
+    }
+}
+
+impl MeasureOptions {
+    pub(super) fn measures(&self) -> Result<Measures, Ending> {
+        for (what, value, low, high) in [
+            ("--upright", self.upright, 0.0, 90.0),
+            ("--tilt-left", self.tilt_left, 0.0, 1.0),
+            ("--slack", self.slack, 1e-6, 45.0),
+            ("--ppi", self.ppi, 1.0, 10_000.0),
+        ] {
+            if !(low..=high).contains(&value) {
+                return Err(Ending::BadInput(format!("{what} is {value}; it must lie between {low} and {high}")));
+            }
+        }
+        Ok(Measures {
+            upright: Angle::from_degrees(self.upright),
+            tilt_left: self.tilt_left,
+            proportion: self.proportion.map(Proportion::ratio),
+        })
+    }
+}
+
+/// Takes up a stance and measures all there is.
+pub(super) fn measured(ready: &Ready, stance: &Stance, options: &MeasureOptions) -> Result<(Standing, Record), Ending> {
+    let measures = options.measures()?;
+    let subject = ready.subject.as_ref();
+    let standing = stand(&ready.model, subject.ok(), stance, &ready.kit)?;
+    let account = appraise(&ready.model, subject.map_err(|error| *error), Some(&ready.sight), &standing, &measures);
+    let sun = options.sun.or(ready.model.site.sun);
+    let cautions = cautions(&ready.model, &standing, sun);
+    let tolerance = Angle::from_degrees(options.slack);
+    let slack = subject.ok().and_then(|subject| slack(&ready.model, subject, stance, &standing, &ready.kit, tolerance));
+    let findings = Findings {
+        site: &ready.mark,
+        described: stance,
+        standing: &standing,
+        account: &account,
+        measures: &measures,
+        slack: slack.as_ref().map(|slack| (slack, tolerance)),
+        sun,
+        cautions: &cautions,
+    };
+    let record = Record::of(&ready.model, findings);
+    Ok((standing, record))
+}
+
+pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
+    let ready = Ready::load(&arguments.site)?;
+    if !arguments.stance.is_empty() {
+        let stance = arguments.stance.stance(&ready)?;
+        let (standing, record) = measured(&ready, &stance, &arguments.measures)?;
+        return if arguments.json {
+            print(&record.to_json())
+        } else if arguments.ron {
+            print(&record.to_ron())
+        } else {
+            print(&told(&record, &standing, &arguments.measures, arguments.units))
+        };
+    }
+    if ready.model.site.stances.is_empty() {
+        return Err(Ending::BadInput(
+            "this site has no saved stances; say where to stand: --at E,N or --eye E,N,U".into(),
+        ));
+    }
+    let rows: Vec<_> = ready
+        .model
+        .site
+        .stances
+        .iter()
+        .map(|stance| (stance, measured(&ready, stance, &arguments.measures).map(|(_, record)| record)))
+        .collect();
+    if arguments.json || arguments.ron {
+        let records: Result<Vec<Record>, Ending> = rows.into_iter().map(|(_, record)| record).collect();
+        let records = records?;
+        let layout = ron::ser::PrettyConfig::new().struct_names(false);
+        return print(&if arguments.json {
+            serde_json::to_string_pretty(&records).map_err(Ending::bad)?
+        } else {
+            crate::files::ron_options().to_string_pretty(&records, layout).map_err(Ending::bad)?
+        });
+    }
+    print(&format!("{}\n\n{}", ready.model.site.name, comparison(&rows, arguments.units)))
+}
+
+/// All stances side by side.
+pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Units) -> String {
+    let mut table = table(&[
+        "Stance", "away", "camera up", "lens", "pitch", "closes", "worst lean", "upright", "in view", "taper", "detail",
+        "head seen", "seen", "straightened keeps",
+    ]);
+    for (stance, record) in rows {
+        match record {
+            Ok(record) => table.add_row(comparison_row(&stance.name, record, units)),
+            Err(Ending::NoAnswer(why) | Ending::BadInput(why)) => table.add_row(vec![stance.name.clone(), why.clone()]),
+            Err(Ending::Unread) => &mut table,
+        };
+    }
+    table.to_string()
+}
+
+fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
+    let subject = record.subject.as_ref();
+    let of = |figure: &dyn Fn(&crate::record::SubjectRecord) -> Option<f64>| subject.and_then(figure);
+    vec![
+        name.into(),
+        of(&|s| s.distance_m).map_or_else(dash, |m| units.length(m, 1)),
+        record.stance.height_m.map_or_else(dash, |m| units.length(m, 2)),
+        lens_words(record),
+        angle(Some(record.stance.pitch_deg)),
+        angle(of(&|s| s.convergence_deg)),
+        angle(of(&|s| s.worst_lean_deg)),
+        subject.and_then(|s| s.reads_upright).map_or_else(dash, |yes| if yes { "yes".into() } else { "no".into() }),
+        angle(record.worst_lean_in_view_deg),
+        of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
+        of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
+        head_words(of(&|s| s.head_elevation_deg)),
+        percent(of(&|s| s.visible_share)),
+        record.straightened.as_ref().map_or_else(dash, |kept| {
+            kept.megapixels_kept.map_or_else(|| kept.why_not.clone().unwrap_or_else(dash), |mp| format!("{mp:.1} MP"))
+        }),
+    ]
+}
+
+fn lens_words(record: &Record) -> String {
+    let camera = &record.camera;
+    let held = match camera.orientation {
+        crate::optics::Orientation::Landscape => "landscape",
+        crate::optics::Orientation::Portrait => "portrait",
+    };
+    let mut words = format!("{:.0} mm, {held}", camera.focal_mm);
+    if camera.rise_mm != 0.0 {
+        words.push_str(&format!(", rise {:.1} mm", camera.rise_mm));
+    }
+    words
+}
+
+/// How a head at an elevation is seen.
+fn head_words(elevation_deg: Option<f64>) -> String {
+    elevation_deg.map_or_else(dash, |degrees| {
+        format!("{:.0}° {}", degrees.abs(), if degrees >= 0.0 { "from below" } else { "from above" })
+    })
+}
+
+/// Everything of one stance, in words.
+fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
+    let mut text = String::new();
+    let mut line = |words: String| {
+        text.push_str(&words);
+        text.push('\n');
+    };
+    let (stance, camera) = (&record.stance, &record.camera);
+    line(format!("{}, {}", record.site.name, stance.described.name));
+    let [east, north, up] = stance.eye_m;
+    line(format!(
+        "  eye {}, {}, {} (east, north, up){}",
+        units.length(east, 2),
+        units.length(north, 2),
+        units.length(up, 2),
+        stance.height_m.map_or_else(String::new, |height| format!(
+            "; {} above {}",
+            units.length(height, 2),
+            stance.stands_on.as_deref().unwrap_or("the ground")
+        )),
+    ));
+    line(format!(
+        "  {} {}, {} at {:.1} mm ({:.0} mm equivalent), f/{}; heading {:.1}°, pitch {:.1}°, roll {:.1}°",
+        camera.format,
+        if camera.orientation == crate::optics::Orientation::Portrait { "portrait" } else { "landscape" },
+        camera.lens,
+        camera.focal_mm,
+        camera.equivalent_focal_mm,
+        camera.f_number,
+        stance.heading_deg,
+        stance.pitch_deg,
+        stance.roll_deg,
+    ));
+    if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
+        line(format!(
+            "  rise {:.2} mm, lateral shift {:.2} mm; needs a picture circle of {:.1} mm{}",
+            camera.rise_mm,
+            camera.lateral_shift_mm,
+            camera.needed_circle_mm,
+            camera.lens_circle_mm.map_or_else(String::new, |circle| format!(", the lens has {circle:.1} mm")),
+        ));
+    }
+    line(format!(
+        "  sharp from {} to {}",
+        units.length(camera.sharp_from_m, 1),
+        camera.sharp_to_m.map_or_else(|| "infinity".into(), |far| units.length(far, 1)),
+    ));
+    line(String::new());
+    line(subject_told(record, units));
+    line(format!(
+        "  largest print at {:.0} ppi: {:.0} × {:.0} mm",
+        options.ppi,
+        largest_print_mm(&standing.camera.frame, options.ppi).0,
+        largest_print_mm(&standing.camera.frame, options.ppi).1,
+    ));
+    line(String::new());
+    line(lines_told("Verticals", &record.verticals));
+    if !record.flanks.is_empty() {
+        line(lines_told("Flanks (the subject's own shape, never counted as verticals)", &record.flanks));
+    }
+    if let Some(slack) = &record.slack {
+        let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
+        let turn = |value: Option<f64>| value.map_or_else(|| "any".into(), |deg| format!("{deg:.2}°"));
+        line(format!("How exactly must I stand? Before closing or worst lean changes by {}°:", slack.tolerance_deg));
+        line(format!(
+            "  left {}, right {}, nearer {}, farther {}, higher {}, lower {}",
+            length(slack.left_m),
+            length(slack.right_m),
+            length(slack.forward_m),
+            length(slack.back_m),
+            length(slack.up_m),
+            length(slack.down_m),
+        ));
+        line(format!(
+            "  pitch {}, heading {}, roll {}, either way",
+            turn(slack.pitch_deg),
+            turn(slack.heading_deg),
+            turn(slack.roll_deg)
+        ));
+        line(String::new());
+    }
+    for caution in &record.cautions {
+        line(format!("Caution: {}", caution.text));
+    }
+    text
+}
+
+fn subject_told(record: &Record, units: Units) -> String {
+    let Some(subject) = &record.subject else {
+        return "No block of this site is marked as the subject: nothing to measure it by.".into();
+    };
+    let mut rows = table(&[]);
+    let mut row = |what: &str, value: String, more: String| {
+        rows.add_row([format!("  {what}"), value, more]);
+    };
+    let closes = subject.convergence_deg;
+    row(
+        if closes.is_some_and(|deg| deg < 0.0) { "the subject opens by" } else { "the subject closes by" },
+        angle(closes.map(f64::abs)),
+        subject.why.clone().unwrap_or_else(|| subject.blocks.join(", ")),
+    );
+    row(
+        "worst lean of the subject",
+        angle(subject.worst_lean_deg),
+        subject.reads_upright.map_or_else(dash, |yes| {
+            let verdict = if yes { "reads as upright" } else { "does not read as upright" };
+            format!("{verdict} (up to {}°)", subject.upright_threshold_deg)
+        }),
+    );
+    row(
+        "worst lean in view",
+        angle(record.worst_lean_in_view_deg),
+        record.worst_lean_in_view_block.clone().unwrap_or_default(),
+    );
+    if let (Some(seen), Some(shape)) = (subject.seen_taper, subject.shape_taper) {
+        let tilt = subject.tilt_factor.map_or_else(dash, |factor| format!("{factor:.2}"));
+        let nominal = subject.nominal_taper.map_or_else(String::new, |ratio| format!("; {ratio:.2} in the model"));
+        row("taper, head to foot", format!("{seen:.2}"), format!("{shape:.2} shape × {tilt} tilt{nominal}"));
+    }
+    if subject.flank_closing_deg.is_some() {
+        row("its flanks close by", angle(subject.flank_closing_deg), "taper and tilt together".into());
+    }
+    let vanishing = record.vanishing_point_mm.map_or_else(
+        || "too far to tell".to_owned(),
+        |[right, up]| format!("{right:.1} mm right, {up:.1} mm up of the centre"),
+    );
+    row("verticals meet", vanishing, String::new());
+    if let Some(off) = subject.off_square_deg {
+        row(
+            "off square to its main face",
+            angle(Some(off)),
+            format!("its horizontals close by {}", angle(subject.horizontals_converge_deg)),
+        );
+    }
+    let detail = |value: Option<f64>| value.map_or_else(dash, |px| units.detail(px));
+    let places = &subject.detail_px_per_m;
+    row(
+        "detail at its worst",
+        detail(places.worst),
+        format!(
+            "{}; foot {}, middle {}, head {}",
+            subject.detail_mm_per_px.worst.map_or_else(dash, |mm| units.per_pixel(mm)),
+            detail(places.foot),
+            detail(places.middle),
+            detail(places.head)
+        ),
+    );
+    row("head seen", head_words(subject.head_elevation_deg), String::new());
+    row("seen", percent(subject.visible_share), format!("{} of it in the frame", percent(subject.in_frame_share)));
+    if let Some(kept) = &record.straightened {
+        row(
+            "straightened afterwards",
+            kept.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
+            kept.why_not.clone().unwrap_or_else(|| {
+                let margins = if kept.margins_kept == Some(true) { "" } else { ", margins cut" };
+                format!("detail {}{margins}", detail(kept.detail_kept_px_per_m))
+            }),
+        );
+    }
+    rows.to_string()
+}
+
+fn lines_told(title: &str, lines: &[LineRecord]) -> String {
+    let mut shown: Vec<&LineRecord> = lines.iter().filter(|line| line.lean_deg.is_some() && line.visible != Some(false)).collect();
+    shown.sort_by(|a, b| {
+        let lean = |line: &LineRecord| line.lean_deg.map_or(0.0, f64::abs);
+        b.subject.cmp(&a.subject).then(lean(b).total_cmp(&lean(a)))
+    });
+    let mut rows = table(&["  block", "lean", "bow", "foot, px", "head, px"]);
+    let place = |px: Option<[f64; 2]>| px.map_or_else(dash, |[x, y]| format!("{x:.0}, {y:.0}"));
+    for line in shown.iter().take(LISTED) {
+        rows.add_row([
+            format!("  {}{}", line.block, if line.subject { " (subject)" } else { "" }),
+            angle(line.lean_deg),
+            line.bow_percent.map_or_else(dash, |bow| format!("{bow:.2} %")),
+            place(line.foot_px),
+            place(line.head_px),
+        ]);
+    }
+    let rest = lines.len() - shown.len().min(LISTED);
+    let more = if rest > 0 { format!("\n  and {rest} more, hidden or outside the frame or leaning less: see --json") } else { String::new() };
+    format!("{title}\n{rows}{more}\n")
+}

@@ -1,0 +1,110 @@
+//! What does the user ask on the command line, and what is printed?
+//!
+//! Raw arguments become checked requests before anything touches the world; one file per command. Exit codes: 0 done,
+//! 1 no answer (nothing can be measured there), 2 bad input.
+
+mod bring;
+mod check;
+mod kit;
+mod measure;
+mod pages;
+mod request;
+mod show;
+mod still;
+mod tour;
+
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::stance::StanceError;
+
+/// Decide at the desk where to stand, so that a picture of something tall comes out straight.
+///
+/// Without a command the three demo sites are measured and pictured.
+#[derive(Debug, Parser)]
+#[command(version, about, max_term_width = 110, after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and flying cameras can hurt: keep to local rules and to people licensed for the work.")]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Read a site file and tell everything that is wrong with it.
+    Check(check::CheckArguments),
+    /// Measure a stance, or compare all saved ones.
+    Measure(measure::MeasureArguments),
+    /// Take the exact picture from a stance, with its record beside it.
+    Still(still::StillArguments),
+    /// Build a site, or add to one, from footprints and terrain.
+    Bring(bring::BringArguments),
+    /// List formats and lenses, with angles of view and depth of field.
+    Kit(kit::KitArguments),
+    /// Measure and picture the demo sites into a folder.
+    Tour(tour::TourArguments),
+    /// Print the manual page, completions for a shell, or the schema of the record.
+    Pages(pages::PagesArguments),
+}
+
+/// Why a command ended without its result.
+#[derive(Debug)]
+enum Ending {
+    /// Nothing can be measured there, or nothing fits: code 1.
+    NoAnswer(String),
+    /// The input is wrong: code 2.
+    BadInput(String),
+    /// Whoever read the output has gone.
+    Unread,
+}
+
+impl Ending {
+    fn bad(error: impl std::fmt::Display) -> Self {
+        Self::BadInput(error.to_string())
+    }
+}
+
+impl From<std::io::Error> for Ending {
+    fn from(error: std::io::Error) -> Self {
+        if error.kind() == std::io::ErrorKind::BrokenPipe { Self::Unread } else { Self::bad(error) }
+    }
+}
+
+impl From<StanceError> for Ending {
+    fn from(error: StanceError) -> Self {
+        match &error {
+            StanceError::Kit(_) | StanceError::Footing(_) | StanceError::Setting { .. } => Self::bad(&error),
+            StanceError::Aim(_)
+            | StanceError::InsideBlock { .. }
+            | StanceError::UnderGround { .. }
+            | StanceError::UnderWater { .. } => Self::NoAnswer(error.to_string()),
+        }
+    }
+}
+
+type Outcome = Result<(), Ending>;
+
+/// Runs the program on the process's own arguments.
+pub fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let outcome = match arguments.command {
+        Some(Command::Check(arguments)) => check::run(&arguments),
+        Some(Command::Measure(arguments)) => measure::run(&arguments),
+        Some(Command::Still(arguments)) => still::run(&arguments),
+        Some(Command::Bring(arguments)) => bring::run(&arguments),
+        Some(Command::Kit(arguments)) => kit::run(&arguments),
+        Some(Command::Tour(arguments)) => tour::run(&arguments),
+        Some(Command::Pages(arguments)) => pages::run(&arguments),
+        None => tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour") }),
+    };
+    let (code, text) = match outcome {
+        Ok(()) | Err(Ending::Unread) => return ExitCode::SUCCESS,
+        Err(Ending::NoAnswer(text)) => (1, text),
+        Err(Ending::BadInput(text)) => (2, text),
+    };
+    // Nobody is left to tell where even this cannot be written.
+    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+    ExitCode::from(code)
+}

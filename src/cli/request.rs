@@ -1,0 +1,298 @@
+//! Which site and which stance are meant?
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::optics::{Distortion, Kit, Orientation, Proportion};
+use crate::outline::{OutlineError, Subject};
+use crate::record::SiteMark;
+use crate::sight::Sight;
+use crate::site::{Aim, LoadedSite, Model, SiteError, Stance, Sun, read_site};
+
+use super::Ending;
+use super::show::{colour, width};
+
+/// A site made ready for measuring.
+pub(super) struct Ready {
+    pub(super) model: Model,
+    pub(super) mark: SiteMark,
+    pub(super) kit: Kit,
+    pub(super) subject: Result<Subject, OutlineError>,
+    pub(super) sight: Sight,
+}
+
+/// Reads a site file; its faults are told in full.
+pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
+    read_site(path).map_err(|error| match error {
+        SiteError::File(error) => Ending::bad(error),
+        SiteError::Problems(problems) => Ending::BadInput(problems.render(colour(), width())),
+    })
+}
+
+impl Ready {
+    pub(super) fn load(path: &Path) -> Result<Self, Ending> {
+        let loaded = load(path)?;
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        let mark = SiteMark { name: loaded.site.name.clone(), file: name, sha256: loaded.hash };
+        let kit = loaded.site.whole_kit();
+        let model = Model::build(loaded.site);
+        Ok(Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model })
+    }
+
+    /// A stance by its saved name.
+    pub(super) fn saved(&self, name: &str) -> Result<Stance, Ending> {
+        self.model.site.stance(name).cloned().ok_or_else(|| {
+            let known: Vec<_> = self.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
+            Ending::BadInput(format!("no stance is called '{name}'; there are {}", known.join(", ")))
+        })
+    }
+}
+
+/// Where to stand and how to aim. A saved stance may be named and changed; or all of it is given.
+#[derive(Args, Debug, Default)]
+pub(super) struct StanceArguments {
+    /// A stance saved in the site file; the options below change it
+    #[arg(long, value_name = "NAME")]
+    pub(super) stance: Option<String>,
+    /// Where the feet are: metres east and north
+    #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true, conflicts_with = "eye")]
+    at: Option<(f64, f64)>,
+    /// The camera above what one stands on, in metres
+    #[arg(long, value_name = "M", allow_hyphen_values = true, conflicts_with = "eye")]
+    height: Option<f64>,
+    /// What one stands on: a deck by its block's name, or "ground"
+    #[arg(long, value_name = "NAME", conflicts_with = "eye")]
+    on: Option<String>,
+    /// The eye itself: metres east, north and up
+    #[arg(long, value_name = "E,N,U", value_parser = triple, allow_hyphen_values = true)]
+    eye: Option<(f64, f64, f64)>,
+    /// How to aim: fill, level, rise, or at:E,N,U
+    #[arg(long, value_name = "AIM", value_parser = aim, allow_hyphen_values = true, conflicts_with_all = ["heading", "pitch", "roll"])]
+    aim: Option<Aim>,
+    /// Turn to this compass direction, in degrees clockwise from true north
+    #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
+    heading: Option<f64>,
+    /// Tilt up by so many degrees (level unless given with --heading)
+    #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
+    pitch: Option<f64>,
+    /// Roll clockwise by so many degrees
+    #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
+    roll: Option<f64>,
+    /// The format by name, or as 36x24@6000 (mm, and pixels across)
+    #[arg(long, value_name = "FORMAT")]
+    format: Option<String>,
+    /// How the camera is held; whatever suits the subject unless given
+    #[arg(long, value_name = "WAY", value_parser = orientation)]
+    orientation: Option<Orientation>,
+    /// Crop to a proportion, width:height
+    #[arg(long, value_name = "W:H")]
+    crop: Option<Proportion>,
+    /// The lens by name
+    #[arg(long, value_name = "LENS")]
+    lens: Option<String>,
+    /// The focal length in mm; without --lens, a plain lens of that focal length with whatever rise is asked
+    #[arg(long, value_name = "MM")]
+    focal: Option<f64>,
+    /// The f-number
+    #[arg(long, value_name = "N")]
+    f_number: Option<f64>,
+    /// The distance focused on, in metres
+    #[arg(long, value_name = "M")]
+    focus: Option<f64>,
+    /// The lens moved up (down when negative), in mm
+    #[arg(long, value_name = "MM", allow_hyphen_values = true)]
+    rise: Option<f64>,
+    /// The lens moved right (left when negative), in mm
+    #[arg(long, value_name = "MM", allow_hyphen_values = true)]
+    lateral_shift: Option<f64>,
+    /// A distortion in place of the lens's own: k1,k2,p1,p2,k3[,k4,k5,k6]
+    #[arg(long, value_name = "K", value_parser = distortion, allow_hyphen_values = true)]
+    distortion: Option<Distortion>,
+}
+
+impl StanceArguments {
+    /// Whether nothing was asked for: all saved stances are meant.
+    pub(super) fn is_empty(&self) -> bool {
+        self.stance.is_none() && self.at.is_none() && self.eye.is_none()
+    }
+
+    /// The stance that is meant.
+    pub(super) fn stance(&self, ready: &Ready) -> Result<Stance, Ending> {
+        let mut stance = match (&self.stance, self.at, self.eye) {
+            (Some(name), ..) => ready.saved(name)?,
+            (None, Some(at), _) => unnamed(at),
+            (None, None, Some((east, north, _))) => unnamed((east, north)),
+            (None, None, None) => {
+                return Err(Ending::BadInput("say where to stand: --stance NAME, --at E,N or --eye E,N,U".into()));
+            }
+        };
+        if let Some(at) = self.at {
+            (stance.at, stance.eye_height_m) = (at, None);
+        }
+        if let Some((east, north, up)) = self.eye {
+            (stance.at, stance.eye_height_m) = ((east, north), Some(up));
+        }
+        if let Some(height_m) = self.height {
+            (stance.height_m, stance.eye_height_m) = (height_m, None);
+        }
+        if self.on.is_some() {
+            (stance.on, stance.eye_height_m) = (self.on.clone(), None);
+        }
+        self.aim_of(&mut stance)?;
+        self.camera_of(&mut stance);
+        self.refuse_wild(&stance)?;
+        Ok(stance)
+    }
+
+    fn aim_of(&self, stance: &mut Stance) -> Result<(), Ending> {
+        if let Some(aim) = self.aim {
+            stance.aim = aim;
+        }
+        if self.heading.is_none() && self.pitch.is_none() && self.roll.is_none() {
+            return Ok(());
+        }
+        let (heading, pitch, roll) = match stance.aim {
+            Aim::Turned { heading_deg, pitch_deg, roll_deg } => (Some(heading_deg), pitch_deg, roll_deg),
+            _ => (None, 0.0, 0.0),
+        };
+        let heading_deg = self.heading.or(heading).ok_or_else(|| {
+            Ending::BadInput("--pitch and --roll need --heading DEG (or a saved stance that is Turned)".into())
+        })?;
+        stance.aim = Aim::Turned {
+            heading_deg,
+            pitch_deg: self.pitch.unwrap_or(pitch),
+            roll_deg: self.roll.unwrap_or(roll),
+        };
+        Ok(())
+    }
+
+    fn camera_of(&self, stance: &mut Stance) {
+        if let Some(format) = &self.format {
+            stance.format.clone_from(format);
+        }
+        stance.orientation = self.orientation.or(stance.orientation);
+        stance.crop = self.crop.or(stance.crop);
+        stance.f_number = self.f_number.unwrap_or(stance.f_number);
+        stance.focus_m = self.focus.or(stance.focus_m);
+        stance.rise_mm = self.rise.or(stance.rise_mm);
+        stance.lateral_shift_mm = self.lateral_shift.or(stance.lateral_shift_mm);
+        stance.distortion = self.distortion.or(stance.distortion);
+        match (&self.lens, self.focal) {
+            (Some(lens), focal) => {
+                stance.lens.clone_from(lens);
+                stance.focal_mm = focal;
+            }
+            (None, Some(focal_mm)) if self.stance.is_some() => stance.focal_mm = Some(focal_mm),
+            (None, Some(focal_mm)) => {
+                let travel_mm = self.rise.unwrap_or(0.0).abs().max(self.lateral_shift.unwrap_or(0.0).abs());
+                stance.lens =
+                    if travel_mm > 0.0 { format!("{focal_mm} mm with {travel_mm} mm rise") } else { format!("{focal_mm} mm") };
+            }
+            (None, None) => {}
+        }
+    }
+
+    /// Numbers that no file would be allowed to hold.
+    fn refuse_wild(&self, stance: &Stance) -> Result<(), Ending> {
+        let mut numbers = vec![("east", stance.at.0, 1e4), ("north", stance.at.1, 1e4), ("height", stance.height_m, 1e4)];
+        numbers.extend(stance.eye_height_m.map(|up| ("eye's height", up, 1e4)));
+        match stance.aim {
+            Aim::Turned { heading_deg, pitch_deg, roll_deg } => {
+                numbers.extend([("heading", heading_deg, 1e6), ("pitch", pitch_deg, 90.0), ("roll", roll_deg, 180.0)]);
+            }
+            Aim::At(east, north, up) => numbers.extend([("aim's east", east, 1e6), ("aim's north", north, 1e6), ("aim's height", up, 1e6)]),
+            Aim::Fill | Aim::Level | Aim::Rise => {}
+        }
+        for (what, value, limit) in numbers {
+            if value.is_nan() || value.abs() > limit {
+                return Err(Ending::BadInput(format!("the {what} is {value}; it must lie between -{limit} and {limit}")));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// What is not said is as for a standing adult with a standard zoom.
+fn unnamed(at: (f64, f64)) -> Stance {
+    Stance {
+        name: "as given".into(),
+        at,
+        height_m: 1.6,
+        on: None,
+        eye_height_m: None,
+        format: "36x24".into(),
+        orientation: None,
+        crop: None,
+        lens: "24-70 mm".into(),
+        focal_mm: None,
+        f_number: 8.0,
+        focus_m: None,
+        rise_mm: None,
+        lateral_shift_mm: None,
+        distortion: None,
+        aim: Aim::Fill,
+        note: None,
+    }
+}
+
+/// Where a picture's sun stands, from "azimuth,altitude".
+pub(super) fn sun(text: &str) -> Result<Sun, String> {
+    let (azimuth_deg, altitude_deg) = pair(text)?;
+    if !(-90.0..=90.0).contains(&altitude_deg) {
+        return Err(format!("the altitude is {altitude_deg}°; it must lie between -90 and 90"));
+    }
+    Ok(Sun { azimuth_deg, altitude_deg })
+}
+
+pub(super) fn pair(text: &str) -> Result<(f64, f64), String> {
+    match numbers(text)?[..] {
+        [a, b] => Ok((a, b)),
+        _ => Err("write two numbers with a comma between, such as 12.5,-40".into()),
+    }
+}
+
+fn triple(text: &str) -> Result<(f64, f64, f64), String> {
+    match numbers(text)?[..] {
+        [a, b, c] => Ok((a, b, c)),
+        _ => Err("write three numbers with commas between, such as 12.5,-40,1.6".into()),
+    }
+}
+
+fn numbers(text: &str) -> Result<Vec<f64>, String> {
+    text.split(',')
+        .map(|part| {
+            let number: f64 = part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim()))?;
+            if number.is_finite() { Ok(number) } else { Err(format!("{number} is not finite")) }
+        })
+        .collect()
+}
+
+fn aim(text: &str) -> Result<Aim, String> {
+    match text {
+        "fill" => Ok(Aim::Fill),
+        "level" => Ok(Aim::Level),
+        "rise" => Ok(Aim::Rise),
+        other => {
+            let point = other.strip_prefix("at:").ok_or("the aim is fill, level, rise, or at:E,N,U")?;
+            triple(point).map(|(east, north, up)| Aim::At(east, north, up))
+        }
+    }
+}
+
+fn orientation(text: &str) -> Result<Orientation, String> {
+    match text {
+        "landscape" => Ok(Orientation::Landscape),
+        "portrait" => Ok(Orientation::Portrait),
+        _ => Err("a camera is held landscape or portrait".into()),
+    }
+}
+
+fn distortion(text: &str) -> Result<Distortion, String> {
+    Distortion::from_slice(&numbers(text)?).map_err(|error| error.to_string())
+}
+
+/// A path with its extension replaced by `record.ron` and the like.
+pub(super) fn beside(path: &Path, extension: &str) -> PathBuf {
+    path.with_extension(extension)
+}

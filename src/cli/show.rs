@@ -1,0 +1,97 @@
+//! How are numbers and tables printed?
+
+use std::io::{IsTerminal, Write};
+
+use comfy_table::{ContentArrangement, Table, presets};
+
+use clap::ValueEnum;
+
+use super::Outcome;
+
+/// The unit of lengths on the site, in tables; files and JSON are always metric.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Units {
+    /// Metres.
+    #[default]
+    M,
+    /// Feet.
+    Ft,
+}
+
+const FEET_PER_M: f64 = 1.0 / 0.3048;
+
+impl Units {
+    /// A length with its unit.
+    pub(super) fn length(self, metres: f64, digits: usize) -> String {
+        match self {
+            Self::M => format!("{metres:.digits$} m"),
+            Self::Ft => format!("{:.digits$} ft", metres * FEET_PER_M),
+        }
+    }
+
+    /// Pixels a unit of length.
+    pub(super) fn detail(self, px_per_m: f64) -> String {
+        match self {
+            Self::M => format!("{px_per_m:.0} px/m"),
+            Self::Ft => format!("{:.1} px/ft", px_per_m / FEET_PER_M),
+        }
+    }
+
+    /// How much of the surface one pixel covers.
+    pub(super) fn per_pixel(self, mm_per_px: f64) -> String {
+        match self {
+            Self::M => format!("{mm_per_px:.1} mm a pixel"),
+            Self::Ft => format!("{:.2} in a pixel", mm_per_px / 25.4),
+        }
+    }
+}
+
+/// An angle with its sign as said, or a dash where there is none.
+pub(super) fn angle(degrees: Option<f64>) -> String {
+    degrees.map_or_else(dash, |degrees| {
+        // Zero has no sign, and nobody reads a hundredth.
+        let rounded = (degrees * 10.0).round() / 10.0;
+        format!("{:.1}°", if rounded == 0.0 { 0.0 } else { rounded })
+    })
+}
+
+/// A share in percent, or a dash.
+pub(super) fn percent(share: Option<f64>) -> String {
+    share.map_or_else(dash, |share| format!("{:.0} %", 100.0 * share))
+}
+
+pub(super) fn dash() -> String {
+    "–".into()
+}
+
+/// An empty table with these headings, as wide as the terminal where there is one.
+pub(super) fn table(headings: &[&str]) -> Table {
+    let mut table = Table::new();
+    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
+    if !std::io::stdout().is_terminal() {
+        // A file or pipe has no width: keep every row on one line.
+        table.set_content_arrangement(ContentArrangement::Disabled);
+    }
+    if !headings.is_empty() {
+        table.set_header(headings.to_vec());
+    }
+    table
+}
+
+/// Prints lines of text.
+pub(super) fn print(text: &str) -> Outcome {
+    let mut out = anstream::stdout().lock();
+    writeln!(out, "{}", text.trim_end())?;
+    out.flush()?;
+    Ok(())
+}
+
+/// Whether errors are drawn in colour: on a terminal that has not asked for none.
+pub(super) fn colour() -> bool {
+    anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never
+}
+
+/// How wide errors may be drawn.
+pub(super) fn width() -> usize {
+    comfy_table::Table::new().width().map_or(110, usize::from).clamp(40, 160)
+}

@@ -1,0 +1,203 @@
+//! `plumbsight still`: what will the picture look like, exactly?
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use clap::{Args, ValueEnum};
+use indicatif::{ProgressBar, ProgressStyle};
+
+use crate::files::write_whole;
+use crate::progress::Progress;
+use crate::record::Record;
+use crate::site::{PlanPoint, Stance};
+use crate::stance::Standing;
+use crate::still::{Picture, Scene, StillError, Style, View, render};
+use crate::theme::Theme;
+use crate::verticals::{Straightening, Viewpoint, straighten};
+
+use super::measure::{MeasureOptions, measured};
+use super::request::{Ready, StanceArguments, beside, pair};
+use super::show::print;
+use super::{Ending, Outcome};
+
+/// Pixels across unless asked otherwise.
+pub(super) const WIDTH_PX: u32 = 1800;
+
+/// What to picture.
+#[derive(Args, Debug)]
+pub(super) struct StillArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
+    /// Where the picture goes; its record is written beside it
+    #[arg(long, value_name = "FILE", default_value = "still.png")]
+    out: PathBuf,
+    /// Pixels across; the body's own with --full
+    #[arg(long, value_name = "PX", default_value_t = WIDTH_PX)]
+    width: u32,
+    /// All of the body's pixels
+    #[arg(long, conflicts_with = "width")]
+    full: bool,
+    /// Rays a pixel: 1, 2, 4, 8 or 16
+    #[arg(long, value_name = "N", default_value_t = 4)]
+    samples: u32,
+    /// The colours
+    #[arg(long, value_enum, default_value_t)]
+    theme: Colours,
+    /// Draw verticals, flanks, horizon and vanishing point over it
+    #[arg(long)]
+    overlay: bool,
+    /// Show the depth of field of the f-number and focus set
+    #[arg(long)]
+    depth_of_field: bool,
+    /// Stand a person there for scale: metres east and north; may be said again
+    #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
+    person: Vec<PlanPoint>,
+    /// Take the picture that straightening afterwards would keep
+    #[arg(long)]
+    straightened: bool,
+    /// Write over a picture that is already there
+    #[arg(long)]
+    replace: bool,
+}
+
+/// The colours of a picture.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Colours {
+    /// White card on paper, by day.
+    #[default]
+    Paper,
+    /// Grey card at dusk.
+    Dusk,
+}
+
+impl From<Colours> for Theme {
+    fn from(colours: Colours) -> Self {
+        match colours {
+            Colours::Paper => Self::Paper,
+            Colours::Dusk => Self::Dusk,
+        }
+    }
+}
+
+pub(super) fn run(arguments: &StillArguments) -> Outcome {
+    if arguments.width == 0 {
+        return Err(Ending::BadInput("--width is 0; it must be at least 1".into()));
+    }
+    let record_path = beside(&arguments.out, "record.ron");
+    for path in [&arguments.out, &record_path] {
+        if path.exists() && !arguments.replace {
+            return Err(Ending::BadInput(format!(
+                "{} is already there; say --replace to write over it, or --out for another place",
+                path.display()
+            )));
+        }
+    }
+    let ready = Ready::load(&arguments.site)?;
+    let stance = arguments.stance.stance(&ready)?;
+    let (standing, record) = measured(&ready, &stance, &arguments.measures)?;
+    let mut view = view_of(&standing, arguments.depth_of_field);
+    if arguments.straightened {
+        view = straightened_view(&ready, &standing, &arguments.measures)?;
+    }
+    let width_px = if arguments.full { view.camera.frame.width_px } else { arguments.width };
+    let style = Style {
+        theme: arguments.theme.into(),
+        sun: record.sun,
+        samples: arguments.samples,
+        figures: arguments.person.clone(),
+        ..Style::default()
+    };
+    let picture = picture(&ready, &view, &style, width_px, arguments.overlay.then_some(&standing))?;
+    write_whole(&arguments.out, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
+    write_whole(&record_path, record.to_ron().as_bytes()).map_err(Ending::bad)?;
+    print(&format!(
+        "{} is written, {} × {} px, with its record in {}.",
+        arguments.out.display(),
+        picture.width_px,
+        picture.height_px,
+        record_path.display()
+    ))
+}
+
+/// The view of a stance, everything sharp or as the lens draws it.
+pub(super) fn view_of(standing: &Standing, depth_of_field: bool) -> View {
+    View { camera: standing.camera, pose: standing.pose, focus: depth_of_field.then(|| standing.focus()) }
+}
+
+/// The view of the picture that straightening would keep.
+fn straightened_view(ready: &Ready, standing: &Standing, options: &MeasureOptions) -> Result<View, Ending> {
+    let measures = options.measures()?;
+    let subject = ready.subject.as_ref().map_err(|error| Ending::NoAnswer(error.to_string()))?;
+    let frame = &standing.camera.frame;
+    let wanted = Straightening {
+        tilt_left: measures.tilt_left,
+        proportion: measures.proportion.unwrap_or(frame.width_mm / frame.height_mm),
+    };
+    let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
+    let kept = straighten(&viewpoint, &subject.corners, &[], wanted)
+        .map_err(|failure| Ending::NoAnswer(format!("straightening keeps nothing: {}", failure.words())))?;
+    let pose = crate::pose::Pose { attitude: kept.attitude, ..standing.pose };
+    Ok(View { camera: kept.camera, pose, focus: None })
+}
+
+/// The picture at so many pixels across, with its progress on the terminal where somebody watches.
+pub(super) fn picture(
+    ready: &Ready,
+    view: &View,
+    style: &Style,
+    width_px: u32,
+    overlay: Option<&Standing>,
+) -> Result<Picture, Ending> {
+    let mut view = *view;
+    view.camera.frame = view.camera.frame.with_width_px(width_px);
+    let scene = Scene { model: &ready.model, sight: &ready.sight };
+    let mut picture = watched(|progress| render(&scene, &view, style, progress)).map_err(Ending::bad)?;
+    if overlay.is_some() {
+        crate::still::annotate(&mut picture, &scene, &view, style.theme);
+    }
+    Ok(picture)
+}
+
+/// Runs long work while a bar on the terminal follows it.
+fn watched(work: impl FnOnce(&Progress) -> Result<Picture, StillError> + Send) -> Result<Picture, StillError> {
+    let progress = Progress::unwatched();
+    // Drawn to the error stream, and not at all where that is no terminal.
+    let bar = ProgressBar::new(1).with_style(
+        ProgressStyle::with_template("{bar:40} {percent} %  {elapsed} of about {duration}")
+            .unwrap_or_else(|_| ProgressStyle::default_bar()),
+    );
+    let result = std::thread::scope(|scope| {
+        let worker = scope.spawn(|| work(&progress));
+        while !worker.is_finished() {
+            let (done, total) = progress.count();
+            bar.set_length(total.max(1));
+            bar.set_position(done);
+            std::thread::sleep(Duration::from_millis(40));
+        }
+        worker.join()
+    });
+    bar.finish_and_clear();
+    result.unwrap_or_else(|panic| std::panic::resume_unwind(panic))
+}
+
+/// A stance's picture and record in a folder, under the stance's name.
+pub(super) fn into_folder(
+    ready: &Ready,
+    stance: &Stance,
+    standing: &Standing,
+    record: &Record,
+    folder: &std::path::Path,
+) -> Outcome {
+    let name: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let style = Style { sun: record.sun, ..Style::default() };
+    let width_px = if standing.orientation == crate::optics::Orientation::Portrait { 800 } else { 1200 };
+    let picture = picture(ready, &view_of(standing, false), &style, width_px, Some(standing))?;
+    write_whole(&folder.join(format!("{name}.png")), &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
+    write_whole(&folder.join(format!("{name}.record.ron")), record.to_ron().as_bytes()).map_err(Ending::bad)?;
+    write_whole(&folder.join(format!("{name}.record.json")), record.to_json().as_bytes()).map_err(Ending::bad)
+}

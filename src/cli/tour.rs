@@ -1,0 +1,47 @@
+//! `plumbsight tour`, and `plumbsight` alone: what does the program do?
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::files::write_whole;
+use crate::scenes::SCENES;
+
+use super::measure::{MeasureOptions, comparison, measured};
+use super::request::Ready;
+use super::show::{Units, print};
+use super::{Ending, Outcome, still};
+
+/// Where the tour goes.
+#[derive(Args, Debug)]
+pub(super) struct TourArguments {
+    /// The folder for pictures, records and site files
+    #[arg(long, value_name = "FOLDER", default_value = "plumbsight-tour")]
+    pub(super) folder: PathBuf,
+}
+
+pub(super) fn run(arguments: &TourArguments) -> Outcome {
+    let options = MeasureOptions::default();
+    for scene in SCENES {
+        let folder = arguments.folder.join(scene.name);
+        std::fs::create_dir_all(&folder)
+            .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
+        let path = folder.join(format!("{}.site.ron", scene.name));
+        write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
+        let ready = Ready::load(&path)?;
+        let stances = &ready.model.site.stances;
+        let taken: Vec<_> = stances.iter().map(|stance| (stance, measured(&ready, stance, &options))).collect();
+        for (stance, taken) in &taken {
+            if let Ok((standing, record)) = taken {
+                still::into_folder(&ready, stance, standing, record, &folder)?;
+            }
+        }
+        let rows: Vec<_> = taken.into_iter().map(|(stance, taken)| (stance, taken.map(|(_, record)| record))).collect();
+        print(&format!("{}\n\n{}\n", ready.model.site.name, comparison(&rows, Units::M)))?;
+    }
+    print(&format!(
+        "Pictures, records and the site files are in {}. Change a site file, or measure your own: plumbsight measure SITE; \
+         plumbsight --help tells the rest.",
+        arguments.folder.display()
+    ))
+}

@@ -1,0 +1,334 @@
+//! What is the picture about, and how wide does it stand before the eye?
+//!
+//! Bearings are plan angles. The outline of the subject is bounded by two plumb lines: through the extreme corners of its
+//! blocks, and for a round body of radius r at plan distance ρ at the bearing of its axis ± asin(r/ρ).
+
+use thiserror::Error;
+
+use crate::angle::Angle;
+use crate::pose::{WorldPoint, WorldVector};
+use crate::site::{Model, PlanPoint, Round, Solid};
+
+/// How many points of the subject's surface stand for it when asking how much is seen.
+pub const SIGHT_SAMPLES: usize = 256;
+/// Samples this close under another block's skin cannot be seen from anywhere.
+const COVERED_M: f64 = 5e-3;
+
+/// Everything about the subject that does not depend on the stance.
+#[derive(Clone, Debug)]
+pub struct Subject {
+    /// Its blocks.
+    pub blocks: Vec<usize>,
+    /// The corners of its skin, above the ground.
+    pub corners: Vec<WorldPoint>,
+    /// Its upright round bodies.
+    pub rounds: Vec<Round>,
+    /// Points spread evenly over its surface.
+    pub samples: Vec<Sample>,
+    /// The block that rises most from foot to head: the one whose taper, foot and head are told.
+    pub body: usize,
+    /// Height of the body's foot, where it meets the ground.
+    pub foot_m: f64,
+    /// Height of the body's head.
+    pub head_m: f64,
+    /// Height of the highest corner of all.
+    pub top_m: f64,
+    /// The middle of the box around it.
+    pub middle: WorldPoint,
+}
+
+/// A point of the subject's surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sample {
+    /// Where.
+    pub point: WorldPoint,
+    /// The outward normal there, of length 1.
+    pub normal: WorldVector,
+    /// Whether the surface is curved there.
+    pub curved: bool,
+}
+
+/// The subject as bounded in plan from an eye.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outline {
+    /// The compass bearing of the plumb line that touches it on the left.
+    pub left: Angle,
+    /// The compass bearing of the plumb line that touches it on the right; at least `left`, by less than 180°.
+    pub right: Angle,
+    /// The plan distance to the nearest corner or round surface.
+    pub nearest_m: f64,
+}
+
+/// Why there is no outline.
+#[derive(Clone, Copy, Debug, Error, PartialEq, Eq)]
+pub enum OutlineError {
+    /// No block is marked.
+    #[error("no block of this site is marked as the subject; write `subject: true` on one")]
+    NoSubject,
+    /// The eye stands over, under or amid the subject.
+    #[error("the camera stands over or amid the subject, which lies all around it; there is no outline from here")]
+    Surrounds,
+}
+
+impl Subject {
+    /// The subject of a site.
+    ///
+    /// # Errors
+    /// No block is marked as (part of) the subject.
+    pub fn of(model: &Model) -> Result<Self, OutlineError> {
+        Self::with_samples(model, SIGHT_SAMPLES)
+    }
+
+    /// The subject with another number of surface samples.
+    ///
+    /// # Errors
+    /// As [`Subject::of`].
+    pub fn with_samples(model: &Model, samples: usize) -> Result<Self, OutlineError> {
+        let blocks: Vec<usize> = model.subject().collect();
+        let ground_m = |point: &WorldPoint| model.site.terrain.height_m((point.x, point.y));
+        let mut corners = Vec::new();
+        for &block in &blocks {
+            for vertex in &model.solids[block].vertices {
+                let mut corner = *vertex;
+                corner.z = corner.z.max(ground_m(vertex));
+                corners.push(corner);
+            }
+        }
+        let rise_m = |block: usize| {
+            let (low, high) = model.solids[block].bounds();
+            high.z - low.z.max(ground_m(&nalgebra::center(&low, &high)))
+        };
+        let body = blocks
+            .iter()
+            .copied()
+            .reduce(|a, b| if rise_m(b) > rise_m(a) { b } else { a })
+            .ok_or(OutlineError::NoSubject)?;
+        let (low, high) = model.solids[body].bounds();
+        let first = corners.first().copied().ok_or(OutlineError::NoSubject)?;
+        let (all_low, all_high) = corners.iter().fold((first, first), |(low, high), c| (low.inf(c), high.sup(c)));
+        Ok(Self {
+            rounds: blocks.iter().flat_map(|&block| model.solids[block].rounds.iter().copied()).collect(),
+            samples: surface_samples(model, &blocks, samples),
+            body,
+            foot_m: low.z.max(ground_m(&nalgebra::center(&low, &high))),
+            head_m: high.z,
+            top_m: all_high.z,
+            middle: nalgebra::center(&all_low, &all_high),
+            corners,
+            blocks,
+        })
+    }
+
+    /// The subject's outline as bounded in plan from an eye.
+    ///
+    /// # Errors
+    /// The eye stands over or amid the subject.
+    pub fn outline(&self, eye: &WorldPoint) -> Result<Outline, OutlineError> {
+        let towards = self.middle - eye;
+        let middle = Angle::bearing_of(towards.x, towards.y);
+        let (mut left, mut right, mut nearest_m) = (f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY);
+        let mut widen = |low: f64, high: f64| {
+            left = left.min(low);
+            right = right.max(high);
+        };
+        let (sine, cosine) = middle.sin_cos();
+        for corner in &self.corners {
+            let (east, north) = (corner.x - eye.x, corner.y - eye.y);
+            // The bearing relative to the middle's, straight from the turned components.
+            let bearing = (east * cosine - north * sine).atan2(east * sine + north * cosine);
+            widen(bearing, bearing);
+            nearest_m = nearest_m.min(east.hypot(north));
+        }
+        for round in &self.rounds {
+            let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
+            let (distance_m, radius_m) = (east.hypot(north), round.foot_radius_m.max(round.head_radius_m));
+            if distance_m <= radius_m {
+                return Err(OutlineError::Surrounds);
+            }
+            let bearing = (east * cosine - north * sine).atan2(east * sine + north * cosine);
+            let half = (radius_m / distance_m).asin();
+            widen(bearing - half, bearing + half);
+            nearest_m = nearest_m.min(distance_m - radius_m);
+        }
+        // A solid that surrounds the eye in plan spans half a turn or more.
+        if right - left >= std::f64::consts::PI * (1.0 - 1e-9) {
+            return Err(OutlineError::Surrounds);
+        }
+        Ok(Outline { left: middle + Angle::from_radians(left), right: middle + Angle::from_radians(right), nearest_m })
+    }
+
+    /// The point of the body's surface that faces the eye in plan at a height, and its outward normal; `None` where the
+    /// body has no surface there.
+    pub fn facing_point(&self, model: &Model, eye: &WorldPoint, height_m: f64) -> Option<(WorldPoint, WorldVector)> {
+        let solid = &model.solids[self.body];
+        let (low, high) = solid.bounds();
+        let axis = solid
+            .rounds
+            .first()
+            .map_or_else(|| nalgebra::center(&low, &high), |round| WorldPoint::new(round.axis.0, round.axis.1, 0.0));
+        let from = WorldPoint::new(eye.x, eye.y, height_m);
+        let direction = WorldVector::new(axis.x - eye.x, axis.y - eye.y, 0.0).try_normalize(1e-9)?;
+        first_on_solid(solid, &from, &direction)
+    }
+}
+
+impl Outline {
+    /// The bearings of both bounding plumb lines to the right of a heading, each in (−180°, 180°] plus half the span.
+    pub fn right_of(&self, heading: Angle) -> (Angle, Angle) {
+        let span = self.right - self.left;
+        let middle = (self.left + span * 0.5 - heading).wrapped();
+        (middle - span * 0.5, middle + span * 0.5)
+    }
+
+    /// The compass bearing halfway between the bounding plumb lines.
+    pub fn middle(&self) -> Angle {
+        self.left + (self.right - self.left) * 0.5
+    }
+}
+
+/// Where a ray first meets one solid's skin from outside, and the outward normal there.
+fn first_on_solid(solid: &Solid, from: &WorldPoint, direction: &WorldVector) -> Option<(WorldPoint, WorldVector)> {
+    let mut nearest: Option<(f64, usize)> = None;
+    for (index, triangle) in solid.triangles.iter().enumerate() {
+        let [a, b, c] = solid.corners(triangle);
+        let (u, v) = (b - a, c - a);
+        let p = direction.cross(&v);
+        let determinant = u.dot(&p);
+        // A skin seen from outside turns a positive determinant to the ray.
+        if determinant <= 1e-15 {
+            continue;
+        }
+        let offset = from - a;
+        let q = offset.cross(&u);
+        let (across, along) = (offset.dot(&p) / determinant, direction.dot(&q) / determinant);
+        let distance_m = v.dot(&q) / determinant;
+        // A little beyond the sides, so that no ray slips through a joint.
+        let inside = across >= -1e-9 && along >= -1e-9 && across + along <= 1.0 + 1e-9;
+        if inside && distance_m > 0.0 && nearest.is_none_or(|(known, _)| distance_m < known) {
+            nearest = Some((distance_m, index));
+        }
+    }
+    let (distance_m, index) = nearest?;
+    let point = from + direction * distance_m;
+    Some((point, solid.normal_at(&solid.triangles[index], &point)))
+}
+
+/// Points spread over the blocks' surface: one for each equal share of its area, placed inside its triangle by the R2
+/// sequence (M. Roberts, *The unreasonable effectiveness of quasirandom sequences*, from memory).
+fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample> {
+    let mut parts = Vec::new();
+    let mut total_m2 = 0.0;
+    for &block in blocks {
+        let solid = &model.solids[block];
+        for triangle in &solid.triangles {
+            let [a, b, c] = solid.corners(triangle);
+            // What looks straight down lies on the ground or hangs over heads: no picture is taken of it.
+            if solid.faces[triangle.face as usize].normal.z < -0.99 {
+                continue;
+            }
+            total_m2 += 0.5 * (b - a).cross(&(c - a)).norm();
+            parts.push((total_m2, block, triangle));
+        }
+    }
+    let mut samples = Vec::with_capacity(count);
+    for index in 0..count {
+        let wanted_m2 = total_m2 * (index as f64 + 0.5) / count as f64;
+        let part = parts.partition_point(|&(up_to_m2, ..)| up_to_m2 < wanted_m2);
+        let Some(&(_, block, triangle)) = parts.get(part) else { continue };
+        let solid = &model.solids[block];
+        let [a, b, c] = solid.corners(triangle);
+        let (mut s, mut t) =
+            ((0.754_877_666_246_69 * index as f64).fract(), (0.569_840_290_998_05 * index as f64).fract());
+        if s + t > 1.0 {
+            (s, t) = (1.0 - s, 1.0 - t);
+        }
+        let point = a + (b - a) * s + (c - a) * t;
+        let normal = solid.normal_at(triangle, &point);
+        let beside = point + normal * COVERED_M;
+        if beside.z < model.site.terrain.height_m((beside.x, beside.y)) || model.block_around(&beside).is_some() {
+            continue;
+        }
+        samples.push(Sample { point, normal, curved: solid.faces[triangle.face as usize].curve.is_some() });
+    }
+    samples
+}
+
+/// The two plan points at which plumb lines touch a circle as seen from an eye: left, then right; `None` from inside it.
+pub(crate) fn tangent_points(axis: PlanPoint, radius_m: f64, eye: &WorldPoint) -> Option<[PlanPoint; 2]> {
+    touching_points(axis, radius_m, eye, radius_m)
+}
+
+/// The plan points on a circle of `radius_m` at which the outline of a cone stands whose radius at the eye's own height
+/// would be `level_radius_m`: at ± acos(level radius / ρ) about the bearing from the axis to the eye; left, then right.
+///
+/// # Source
+/// DESIGN: φ = φc ± acos((r0 + k(z0 − zc))/ρc).
+pub(crate) fn touching_points(
+    axis: PlanPoint,
+    radius_m: f64,
+    eye: &WorldPoint,
+    level_radius_m: f64,
+) -> Option<[PlanPoint; 2]> {
+    let (x, y) = (eye.x - axis.0, eye.y - axis.1);
+    let distance_m = x.hypot(y);
+    let share = level_radius_m / distance_m;
+    if share.is_nan() || share.abs() >= 1.0 {
+        return None;
+    }
+    let (towards, aside) = (y.atan2(x), share.acos());
+    // Seen from the eye, the point turned clockwise about the axis lies to the left.
+    Some(
+        [towards - aside, towards + aside].map(|turn| (axis.0 + radius_m * turn.cos(), axis.1 + radius_m * turn.sin())),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn subject(shape: &str) -> (Model, Subject) {
+        let text =
+            format!("(format: 1, name: \"t\", blocks: [(name: \"s\", subject: true, at: (0, 0), shape: {shape})])");
+        let model = Model::build(crate::files::ron_options().from_str(&text).expect("a site"));
+        let subject = Subject::of(&model).expect("a subject");
+        (model, subject)
+    }
+
+    #[test]
+    fn a_boxs_outline_runs_through_its_corners() {
+        let (_, subject) = subject("Box(width_m: 10, depth_m: 4, height_m: 20)");
+        let outline = subject.outline(&WorldPoint::new(0.0, -22.0, 1.6)).expect("in front");
+        // The near corners stand 5 m aside at 20 m.
+        assert!((outline.right.radians() - (5.0_f64 / 20.0).atan()).abs() < 1e-12);
+        assert!((outline.left.radians() + (5.0_f64 / 20.0).atan()).abs() < 1e-12);
+        assert_eq!(subject.outline(&WorldPoint::new(1.0, 1.0, 25.0)), Err(OutlineError::Surrounds));
+    }
+
+    #[test]
+    fn a_round_bodys_outline_is_its_tangents() {
+        let (_, subject) = subject("RoundTaper(foot_radius_m: 3, head_radius_m: 1, height_m: 30)");
+        let outline = subject.outline(&WorldPoint::new(-50.0, 0.0, 1.6)).expect("in front");
+        assert!((outline.right.degrees() - 90.0 - (3.0_f64 / 50.0).asin().to_degrees()).abs() < 1e-9);
+        let (left, right) = outline.right_of(Angle::from_degrees(90.0));
+        assert!((left + right).radians().abs() < 1e-12);
+    }
+
+    #[test]
+    fn samples_are_spread_by_area_and_never_buried() {
+        let (_, subject) = subject("Box(width_m: 10, depth_m: 10, height_m: 30)");
+        // Four walls of 300 m² and a top of 100 m²: a thirteenth of the samples lie on top.
+        let on_top = subject.samples.iter().filter(|sample| sample.normal.z > 0.9).count();
+        assert!((on_top as f64 - 256.0 / 13.0).abs() < 2.0, "{on_top}");
+        assert!(subject.samples.iter().all(|sample| sample.point.z >= 0.0));
+    }
+
+    #[test]
+    fn the_facing_point_lies_on_the_near_surface() {
+        let (model, subject) = subject("RoundTaper(foot_radius_m: 3, head_radius_m: 1, height_m: 20)");
+        let (point, normal) =
+            subject.facing_point(&model, &WorldPoint::new(0.0, -40.0, 1.6), 10.0).expect("the near side");
+        assert!((point.y + 2.0).abs() < 3e-3, "{point}");
+        // The flank leans in by 0.1 m a metre.
+        assert!((normal.z - 0.1 / 1.01_f64.sqrt()).abs() < 1e-6);
+    }
+}

@@ -1,0 +1,514 @@
+//! What must be written down so that the picture can be repeated and its figures checked?
+//!
+//! One type in RON and JSON. Lengths are metres on the site and millimetres in the camera, pixels run right and down from
+//! the corner of the top left pixel, angles are degrees; leans are positive when the head leans left.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use crate::angle::Angle;
+use crate::appraise::Account;
+use crate::cautions::Caution;
+use crate::optics::{Distortion, Mapping, Orientation, PixelPoint, airy_disc_mm};
+use crate::pose::WorldPoint;
+use crate::site::{Model, Stance, Sun, Support};
+use crate::slack::Slack;
+use crate::stance::Standing;
+use crate::verticals::{Detail, DrawnLine, LineKind, Unseen};
+
+/// The newest version of the record's format.
+pub const RECORD_FORMAT: u32 = 1;
+
+/// A stance, its camera and everything measured from it.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Record {
+    /// Version of the record's format.
+    pub format: u32,
+    /// The program that wrote it.
+    pub program: String,
+    /// The site it belongs to.
+    pub site: SiteMark,
+    /// Where the camera is.
+    pub stance: StanceRecord,
+    /// What the camera is.
+    pub camera: CameraRecord,
+    /// Every vertical of the subject, and every visible vertical of the rest.
+    pub verticals: Vec<LineRecord>,
+    /// Every flank of the subject.
+    pub flanks: Vec<LineRecord>,
+    /// What is measured of the subject; null on a site without one.
+    pub subject: Option<SubjectRecord>,
+    /// The largest lean of anything visible in the frame.
+    pub worst_lean_in_view_deg: Option<f64>,
+    /// The block it belongs to.
+    pub worst_lean_in_view_block: Option<String>,
+    /// Where verticals meet, right and up from the picture's centre; null where that is over a kilometre away.
+    pub vanishing_point_mm: Option<[f64; 2]>,
+    /// The direction in which verticals meet: right and up, of length 1.
+    pub vanishing_direction: [f64; 2],
+    /// What straightening afterwards would keep; null on a site without a subject.
+    pub straightened: Option<StraightenedRecord>,
+    /// How far the stance may be off; null where it was not asked for or nothing can be measured.
+    pub slack: Option<SlackRecord>,
+    /// Where the sun stands, if the picture has one.
+    pub sun: Option<Sun>,
+    /// What to beware of.
+    pub cautions: Vec<Caution>,
+}
+
+/// Which site a record belongs to.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SiteMark {
+    /// The site's name.
+    pub name: String,
+    /// The file it was read from.
+    pub file: String,
+    /// SHA-256 of the file's bytes.
+    pub sha256: String,
+}
+
+/// Where the camera is.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StanceRecord {
+    /// The stance as it was described; taking it up again on the same site gives this record again.
+    pub described: Stance,
+    /// The eye: metres east, north and up.
+    pub eye_m: [f64; 3],
+    /// Clockwise from true north.
+    pub heading_deg: f64,
+    /// Above the horizon.
+    pub pitch_deg: f64,
+    /// Clockwise as seen from behind the camera.
+    pub roll_deg: f64,
+    /// "ground", "water", or the deck's name; null for an eye given by its own height.
+    pub stands_on: Option<String>,
+    /// The height of what the feet stand on.
+    pub feet_m: Option<f64>,
+    /// The eye above the feet.
+    pub height_m: Option<f64>,
+    /// How much of the frame within its margins the subject takes: 1 touches them.
+    pub fullness: Option<f64>,
+}
+
+/// What the camera is and how it is set.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct CameraRecord {
+    /// The format by name.
+    pub format: String,
+    /// How it is held.
+    pub orientation: Orientation,
+    /// Width and height of the upright picture.
+    pub format_mm: [f64; 2],
+    /// Width and height of the upright picture.
+    pub pixels: [u32; 2],
+    /// The lens by name.
+    pub lens: String,
+    /// The focal length set.
+    pub focal_mm: f64,
+    /// The focal length with the same diagonal angle of view on 36×24 mm.
+    pub equivalent_focal_mm: f64,
+    /// The lens moved up.
+    pub rise_mm: f64,
+    /// The lens moved right.
+    pub lateral_shift_mm: f64,
+    /// The lens's radial law.
+    pub mapping: Mapping,
+    /// k1, k2, p1, p2, k3, k4, k5, k6.
+    pub distortion: Distortion,
+    /// Angles of view across, down and along the diagonal, unshifted.
+    pub field_deg: [Option<f64>; 3],
+    /// The picture circle the lens must cover.
+    pub needed_circle_mm: f64,
+    /// The picture circle the lens has, where it is known.
+    pub lens_circle_mm: Option<f64>,
+    /// The f-number.
+    pub f_number: f64,
+    /// The distance focused on, along the axis; null at infinity.
+    pub focus_m: Option<f64>,
+    /// The nearest sharp distance.
+    pub sharp_from_m: f64,
+    /// The farthest sharp distance; null where it reaches infinity.
+    pub sharp_to_m: Option<f64>,
+    /// The hyperfocal distance.
+    pub hyperfocal_m: f64,
+    /// The diameter of the Airy disc, in pixels.
+    pub airy_disc_px: f64,
+}
+
+/// One line of the site and how it is drawn.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct LineRecord {
+    /// The block it belongs to.
+    pub block: String,
+    /// Whether the block is part of the subject.
+    pub subject: bool,
+    /// Its foot: metres east, north and up.
+    pub foot_m: [f64; 3],
+    /// Its head.
+    pub head_m: [f64; 3],
+    /// Where the foot is drawn, inside the frame or not; null where it is drawn nowhere.
+    pub foot_px: Option<[f64; 2]>,
+    /// Where the head is drawn, inside the frame or not; null where it is drawn nowhere.
+    pub head_px: Option<[f64; 2]>,
+    /// The ends of its part inside the frame, lower first; null where none is.
+    pub in_frame_px: Option<[[f64; 2]; 2]>,
+    /// The lean of its part in the frame, as drawn; null where none is.
+    pub lean_deg: Option<f64>,
+    /// The lean in the ideal rectilinear picture; null where all of it is behind the camera.
+    pub ideal_lean_deg: Option<f64>,
+    /// How far it bends off its chord, outwards positive, in % of the picture's height.
+    pub bow_percent: Option<f64>,
+    /// Whether any of it can be seen in the frame; null where nobody looked.
+    pub visible: Option<bool>,
+    /// Why something above is null.
+    pub why: Option<String>,
+}
+
+/// What is measured of the subject.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SubjectRecord {
+    /// The blocks it is made of.
+    pub blocks: Vec<String>,
+    /// lean(right) − lean(left) of the plumb lines that bound it: positive closing toward the top.
+    pub convergence_deg: Option<f64>,
+    /// Why there is no convergence.
+    pub why: Option<String>,
+    /// The leans of those two plumb lines, left and right.
+    pub bounding_leans_deg: Option<[f64; 2]>,
+    /// The largest lean of its verticals.
+    pub worst_lean_deg: Option<f64>,
+    /// Whether that reads as upright.
+    pub reads_upright: Option<bool>,
+    /// The threshold by which it does.
+    pub upright_threshold_deg: f64,
+    /// The angle between its body's flanks; null where they are plumb.
+    pub flank_closing_deg: Option<f64>,
+    /// Width at the head over width at the foot, in the picture.
+    pub seen_taper: Option<f64>,
+    /// The same in the levelled picture from here.
+    pub shape_taper: Option<f64>,
+    /// The same in the model.
+    pub nominal_taper: Option<f64>,
+    /// seen / shape.
+    pub tilt_factor: Option<f64>,
+    /// Of its surface that faces the camera, the share with a free line.
+    pub visible_share: Option<f64>,
+    /// Of its surface that faces the camera, the share inside the frame.
+    pub in_frame_share: Option<f64>,
+    /// The elevation of its head above the camera's horizon.
+    pub head_elevation_deg: Option<f64>,
+    /// Pixels a metre.
+    pub detail_px_per_m: DetailRecord,
+    /// Millimetres of surface a pixel.
+    pub detail_mm_per_px: DetailRecord,
+    /// How far the heading is turned clockwise from squarely facing its main face; null without flat walls.
+    pub off_square_deg: Option<f64>,
+    /// The angle between the pictures of that face's top and foot: positive closing to the right.
+    pub horizontals_converge_deg: Option<f64>,
+    /// The distance in plan to its nearest point.
+    pub distance_m: Option<f64>,
+}
+
+/// A figure at the named places of the subject.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct DetailRecord {
+    /// At its foot, on the side that faces the camera.
+    pub foot: Option<f64>,
+    /// Halfway up.
+    pub middle: Option<f64>,
+    /// At its head.
+    pub head: Option<f64>,
+    /// At its worst visible place, surfaces seen flatter than 30° left out.
+    pub worst: Option<f64>,
+}
+
+/// What straightening would keep.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct StraightenedRecord {
+    /// The share of the tilt left in.
+    pub tilt_left: f64,
+    /// Pixels kept, in millions.
+    pub megapixels_kept: Option<f64>,
+    /// Width and height kept.
+    pub pixels: Option<[u32; 2]>,
+    /// The least detail on the subject in the straightened picture.
+    pub detail_kept_px_per_m: Option<f64>,
+    /// Whether the subject keeps its margins.
+    pub margins_kept: Option<bool>,
+    /// The share of the subject's outline that the frame cuts off.
+    pub subject_cut_share: f64,
+    /// Why nothing is kept.
+    pub why_not: Option<String>,
+}
+
+/// How far the stance may be off; null where it does not matter within 50 m, or 45°.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct SlackRecord {
+    /// The change of lean that counts.
+    pub tolerance_deg: f64,
+    /// Left of the line to the subject.
+    pub left_m: Option<f64>,
+    /// Right of it.
+    pub right_m: Option<f64>,
+    /// Nearer.
+    pub forward_m: Option<f64>,
+    /// Farther.
+    pub back_m: Option<f64>,
+    /// Higher.
+    pub up_m: Option<f64>,
+    /// Lower.
+    pub down_m: Option<f64>,
+    /// Pitch, either way.
+    pub pitch_deg: Option<f64>,
+    /// Heading, either way.
+    pub heading_deg: Option<f64>,
+    /// Roll, either way.
+    pub roll_deg: Option<f64>,
+}
+
+/// What a record is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Findings<'a> {
+    /// The site's file and hash.
+    pub site: &'a SiteMark,
+    /// The stance as described.
+    pub described: &'a Stance,
+    /// The stance as taken up.
+    pub standing: &'a Standing,
+    /// What was measured.
+    pub account: &'a Account,
+    /// By which thresholds.
+    pub measures: &'a crate::appraise::Measures,
+    /// The slack and its tolerance, if it was asked for.
+    pub slack: Option<(&'a Slack, Angle)>,
+    /// Where the sun stands.
+    pub sun: Option<Sun>,
+    /// What to beware of.
+    pub cautions: &'a [Caution],
+}
+
+impl Record {
+    /// Writes findings down.
+    pub fn of(model: &Model, findings: Findings<'_>) -> Self {
+        let Findings { standing, account, .. } = findings;
+        let name = |block: usize| model.site.blocks[block].name.clone();
+        let lines = |kind| {
+            account
+                .lines
+                .iter()
+                .filter(|drawn| drawn.line.kind == kind)
+                .map(|drawn| line_record(model, drawn))
+                .collect()
+        };
+        let direction = account.vanishing.direction;
+        Self {
+            format: RECORD_FORMAT,
+            program: format!("plumbsight {}", env!("CARGO_PKG_VERSION")),
+            site: findings.site.clone(),
+            stance: stance_record(findings.described, standing),
+            camera: camera_record(standing, account),
+            verticals: lines(LineKind::Vertical),
+            flanks: lines(LineKind::Flank),
+            subject: subject_record(model, account, findings.measures),
+            worst_lean_in_view_deg: account.worst_in_view.map(|(lean, _)| lean.degrees()),
+            worst_lean_in_view_block: account.worst_in_view.map(|(_, block)| name(block)),
+            vanishing_point_mm: account.vanishing.at.map(|at| [at.x, at.y]),
+            vanishing_direction: [direction.x, direction.y],
+            straightened: straightened_record(account, findings.measures.tilt_left),
+            slack: findings.slack.map(|(slack, tolerance)| slack_record(slack, tolerance)),
+            sun: findings.sun,
+            cautions: findings.cautions.to_vec(),
+        }
+    }
+
+    /// The record as JSON, its fields in order, two spaces a level.
+    pub fn to_json(&self) -> String {
+        serde_json::to_string_pretty(self).expect("every number of a record is finite or null, every key is text")
+    }
+
+    /// The record as RON.
+    pub fn to_ron(&self) -> String {
+        let layout = ron::ser::PrettyConfig::new().struct_names(false);
+        crate::files::ron_options().to_string_pretty(self, layout).expect("a record is plain data")
+    }
+
+    /// The JSON Schema of the record.
+    pub fn json_schema() -> String {
+        serde_json::to_string_pretty(&schemars::schema_for!(Self)).expect("a schema is plain JSON")
+    }
+}
+
+fn stance_record(described: &Stance, standing: &Standing) -> StanceRecord {
+    let (eye, attitude) = (&standing.pose.eye, &standing.pose.attitude);
+    let stands_on = standing.footing.as_ref().map(|footing| match footing.support {
+        Support::Ground => "ground".to_owned(),
+        Support::Water => "water".to_owned(),
+        Support::Deck(_) => footing.name.clone().unwrap_or_default(),
+    });
+    StanceRecord {
+        described: described.clone(),
+        eye_m: point(eye),
+        heading_deg: attitude.heading.compass_degrees(),
+        pitch_deg: attitude.pitch.degrees(),
+        roll_deg: attitude.roll.degrees(),
+        stands_on,
+        feet_m: standing.footing.as_ref().map(|footing| footing.height_m),
+        height_m: standing.height_m(),
+        fullness: standing.fullness,
+    }
+}
+
+fn camera_record(standing: &Standing, account: &Account) -> CameraRecord {
+    let camera = &standing.camera;
+    let sharp = &account.depth_of_field;
+    CameraRecord {
+        format: standing.format.name.clone(),
+        orientation: standing.orientation,
+        format_mm: [camera.frame.width_mm, camera.frame.height_mm],
+        pixels: [camera.frame.width_px, camera.frame.height_px],
+        lens: standing.lens.name.clone(),
+        focal_mm: camera.focal_mm,
+        equivalent_focal_mm: camera.focal_mm * standing.format.crop_factor(),
+        rise_mm: camera.rise_mm,
+        lateral_shift_mm: camera.lateral_shift_mm,
+        mapping: camera.mapping,
+        distortion: camera.distortion,
+        field_deg: camera.fields().map(degrees),
+        needed_circle_mm: camera.needed_circle_mm(),
+        lens_circle_mm: standing.lens.circle_mm,
+        f_number: standing.f_number,
+        focus_m: finite(standing.focus_m),
+        sharp_from_m: sharp.near_m,
+        sharp_to_m: finite(sharp.far_m),
+        hyperfocal_m: sharp.hyperfocal_m,
+        airy_disc_px: airy_disc_mm(standing.f_number) * camera.frame.pixels_per_mm().0,
+    }
+}
+
+fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
+    let block = &model.site.blocks[drawn.line.block];
+    let place = |end: &Result<PixelPoint, Unseen>| end.as_ref().ok().map(pixel);
+    let ends = [("foot", &drawn.foot_px), ("head", &drawn.head_px)];
+    let mut why: Vec<String> = ends
+        .iter()
+        .filter_map(|(end, px)| px.as_ref().err().map(|unseen| format!("its {end} is {}", unseen.words())))
+        .collect();
+    if drawn.part.is_none() && why.len() < 2 {
+        why.push("no part of it is in the frame".into());
+    }
+    LineRecord {
+        block: block.name.clone(),
+        subject: block.subject,
+        foot_m: point(&drawn.line.foot),
+        head_m: point(&drawn.line.head),
+        foot_px: place(&drawn.foot_px),
+        head_px: place(&drawn.head_px),
+        in_frame_px: drawn.part.as_ref().map(|part| [pixel(&part.lower_px), pixel(&part.upper_px)]),
+        lean_deg: degrees(drawn.lean),
+        ideal_lean_deg: degrees(drawn.ideal_lean),
+        bow_percent: drawn.bow_percent,
+        visible: drawn.is_visible(),
+        why: (!why.is_empty()).then(|| why.join("; ")),
+    }
+}
+
+fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::Measures) -> Option<SubjectRecord> {
+    let blocks: Vec<String> = model.subject().map(|block| model.site.blocks[block].name.clone()).collect();
+    if blocks.is_empty() {
+        return None;
+    }
+    let why = match (&account.outline, &account.closing) {
+        (Err(error), _) => Some(error.to_string()),
+        (Ok(_), None) => Some("part of the subject lies beside or behind the camera".into()),
+        (Ok(_), Some(_)) => None,
+    };
+    let [foot, middle, head] = account.detail;
+    let worst = account.worst_detail.map(|(detail, _)| detail);
+    let figures = |figure: fn(Detail) -> f64| DetailRecord {
+        foot: foot.map(figure),
+        middle: middle.map(figure),
+        head: head.map(figure),
+        worst: worst.map(figure),
+    };
+    Some(SubjectRecord {
+        blocks,
+        convergence_deg: account.closing.map(|closing| closing.convergence().degrees()),
+        why,
+        bounding_leans_deg: account.closing.map(|closing| [closing.left.degrees(), closing.right.degrees()]),
+        worst_lean_deg: degrees(account.worst_lean),
+        reads_upright: account.reads_upright,
+        upright_threshold_deg: measures.upright.degrees(),
+        flank_closing_deg: degrees(account.flank_closing),
+        seen_taper: account.taper.map(|taper| taper.seen),
+        shape_taper: account.taper.map(|taper| taper.shape),
+        nominal_taper: account.taper.and_then(|taper| taper.nominal),
+        tilt_factor: account.taper.map(|taper| taper.tilt_factor()).filter(|factor| factor.is_finite()),
+        visible_share: account.visible_share,
+        in_frame_share: account.in_frame_share,
+        head_elevation_deg: degrees(account.head_elevation),
+        detail_px_per_m: figures(|detail| detail.px_per_m),
+        detail_mm_per_px: figures(Detail::mm_per_px),
+        off_square_deg: account.squareness.map(|(squareness, _)| squareness.off_square.degrees()),
+        horizontals_converge_deg: account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals)),
+        distance_m: account.outline.ok().map(|outline| outline.nearest_m),
+    })
+}
+
+fn straightened_record(account: &Account, tilt_left: f64) -> Option<StraightenedRecord> {
+    use crate::verticals::StraightenFailure;
+    Some(match account.straightened.as_ref()? {
+        Ok(kept) => StraightenedRecord {
+            tilt_left,
+            megapixels_kept: Some(kept.megapixels_kept),
+            pixels: Some([kept.camera.frame.width_px, kept.camera.frame.height_px]),
+            detail_kept_px_per_m: kept.detail_kept.map(|detail| detail.px_per_m),
+            margins_kept: Some(kept.margins_kept),
+            subject_cut_share: 0.0,
+            why_not: None,
+        },
+        Err(failure) => StraightenedRecord {
+            tilt_left,
+            megapixels_kept: None,
+            pixels: None,
+            detail_kept_px_per_m: None,
+            margins_kept: None,
+            subject_cut_share: match failure {
+                StraightenFailure::SubjectCut { share } => *share,
+                StraightenFailure::NotInFront => 1.0,
+                StraightenFailure::TooSteep | StraightenFailure::ProportionDoesNotFit => 0.0,
+            },
+            why_not: Some(failure.words()),
+        },
+    })
+}
+
+fn slack_record(slack: &Slack, tolerance: Angle) -> SlackRecord {
+    SlackRecord {
+        tolerance_deg: tolerance.degrees(),
+        left_m: slack.left_m,
+        right_m: slack.right_m,
+        forward_m: slack.forward_m,
+        back_m: slack.back_m,
+        up_m: slack.up_m,
+        down_m: slack.down_m,
+        pitch_deg: degrees(slack.pitch),
+        heading_deg: degrees(slack.heading),
+        roll_deg: degrees(slack.roll),
+    }
+}
+
+fn degrees(angle: Option<Angle>) -> Option<f64> {
+    angle.map(Angle::degrees)
+}
+
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}
+
+fn point(point: &WorldPoint) -> [f64; 3] {
+    [point.x, point.y, point.z]
+}
+
+fn pixel(pixel: &PixelPoint) -> [f64; 2] {
+    [pixel.x, pixel.y]
+}

@@ -1,0 +1,123 @@
+//! How exactly must one stand?
+//!
+//! The stance is moved a little in one direction, re-aimed as it was aimed, and measured again, until the subject's
+//! closing or worst lean has changed by more than a tolerance, or a subject that was whole in the frame is cut.
+
+use crate::angle::Angle;
+use crate::optics::Kit;
+use crate::outline::Subject;
+use crate::pose::{Attitude, WorldVector};
+use crate::site::{Model, Stance};
+use crate::stance::{Standing, stand};
+use crate::verticals::Closing;
+
+/// The change of lean that matters unless the user sets another (common practice, no source).
+pub const SLACK_TOLERANCE_DEG: f64 = 0.2;
+/// No farther than this is looked.
+const FARTHEST_M: f64 = 50.0;
+/// The shortest step.
+const SHORTEST_M: f64 = 0.01;
+
+/// How far the stance may be off in each direction before it matters; `None` where it matters nowhere within 50 m, or
+/// 45°.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Slack {
+    /// To the left of the line to the subject.
+    pub left_m: Option<f64>,
+    /// To the right of it.
+    pub right_m: Option<f64>,
+    /// Nearer.
+    pub forward_m: Option<f64>,
+    /// Farther.
+    pub back_m: Option<f64>,
+    /// Higher.
+    pub up_m: Option<f64>,
+    /// Lower.
+    pub down_m: Option<f64>,
+    /// Pitch, either way.
+    pub pitch: Option<Angle>,
+    /// Heading, either way.
+    pub heading: Option<Angle>,
+    /// Roll, either way.
+    pub roll: Option<Angle>,
+}
+
+/// The slack of a stance that stands as `standing`; `None` where nothing can be measured from it.
+pub fn slack(
+    model: &Model,
+    subject: &Subject,
+    stance: &Stance,
+    standing: &Standing,
+    kit: &Kit,
+    tolerance: Angle,
+) -> Option<Slack> {
+    let outline = subject.outline(&standing.pose.eye).ok()?;
+    let at_home = Closing::of(&outline, &standing.pose.attitude)?;
+    let whole = standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
+    let unchanged = |now: Closing| {
+        let change = (now.convergence() - at_home.convergence()).abs().max((now.worst() - at_home.worst()).abs());
+        change <= tolerance
+    };
+    let (sine, cosine) = outline.middle().sin_cos();
+    let holds_at = |offset: WorldVector| {
+        let mut moved = Stance { at: (stance.at.0 + offset.x, stance.at.1 + offset.y), ..stance.clone() };
+        // The camera is the one at home: only where it stands is off.
+        moved.orientation = Some(standing.orientation);
+        match &mut moved.eye_height_m {
+            Some(height_m) => *height_m += offset.z,
+            None => moved.height_m += offset.z,
+        }
+        let Ok(there) = stand(model, Some(subject), &moved, kit) else { return false };
+        let kept = !whole || there.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
+        let closing =
+            subject.outline(&there.pose.eye).ok().and_then(|outline| Closing::of(&outline, &there.pose.attitude));
+        kept && closing.is_some_and(unchanged)
+    };
+    let far = |direction: WorldVector| farthest(SHORTEST_M, FARTHEST_M, |distance_m| holds_at(direction * distance_m));
+    let ahead = WorldVector::new(sine, cosine, 0.0);
+    let aside = WorldVector::new(cosine, -sine, 0.0);
+    let attitude = standing.pose.attitude;
+    let turned = |change: &dyn Fn(f64) -> Attitude| {
+        let holds = |radians: f64| {
+            [radians, -radians].iter().all(|&by| Closing::of(&outline, &change(by)).is_some_and(unchanged))
+        };
+        farthest(1e-5, std::f64::consts::FRAC_PI_4, holds).map(Angle::from_radians)
+    };
+    Some(Slack {
+        left_m: far(-aside),
+        right_m: far(aside),
+        forward_m: far(ahead),
+        back_m: far(-ahead),
+        up_m: far(WorldVector::z()),
+        down_m: far(-WorldVector::z()),
+        pitch: turned(&|by| Attitude { pitch: attitude.pitch + Angle::from_radians(by), ..attitude }),
+        heading: turned(&|by| Attitude { heading: attitude.heading + Angle::from_radians(by), ..attitude }),
+        roll: turned(&|by| Attitude { roll: attitude.roll + Angle::from_radians(by), ..attitude }),
+    })
+}
+
+/// How far from nought something holds: growing steps until it fails, then halving to a hundredth of the step; 0 where it
+/// fails at once, `None` where it never does.
+fn farthest(shortest: f64, limit: f64, holds: impl Fn(f64) -> bool) -> Option<f64> {
+    let (mut good, mut step) = (0.0, shortest);
+    loop {
+        if step >= limit {
+            if holds(limit) {
+                return None;
+            }
+            step = limit;
+            break;
+        }
+        if !holds(step) {
+            break;
+        }
+        good = step;
+        step *= 1.6;
+    }
+    let mut bad = step;
+    while bad - good > 0.01 * bad && bad - good > 0.1 * shortest {
+        let middle = 0.5 * (good + bad);
+        if holds(middle) { good = middle } else { bad = middle }
+    }
+    Some(good)
+}

@@ -1,0 +1,397 @@
+//! Where on a block is its surface inked?
+//!
+//! Widths are counted in pixels. For an edge through A along e, seen from o, the picture's pixels on the edge are those
+//! whose ray d has d · ((A − o) × e) = 0; the value of that product over the length of its gradient from pixel to pixel
+//! is the distance to the drawn edge, whatever the lens. For a curved surface the discriminant of its equation along the
+//! ray, which is nought on the outline, plays the same part.
+
+use std::collections::BTreeMap;
+use std::ops::Range;
+
+use crate::pose::{WorldPoint, WorldVector};
+use crate::sight::Sight;
+use crate::site::{Curve, Finish, Model, Solid, Triangle};
+
+use super::ground::{Relief, change_per_pixel, smooth};
+use super::rays::SightRay;
+use super::tones::Standing;
+
+/// Two faces that differ by less (1°) are one surface to the pen.
+const SAME_SURFACE_COSINE: f64 = 0.999_847_7;
+/// How soft a drawn line's edge is, in pixels either way.
+const SOFTNESS_PX: f64 = 0.4;
+/// How much heavier an outline is than a crease.
+const OUTLINE_WEIGHT: f64 = 1.2;
+/// The distance at which lines are half as much thinner as they ever get.
+const THINNING_M: f64 = 120.0;
+
+/// The skins of a model, ready to be inked as seen from one eye.
+pub(super) struct Cards<'a> {
+    model: &'a Model,
+    blocks: Vec<BlockCards>,
+    facets: Vec<Facet>,
+    /// The lines that each facet looks at, end to end.
+    listed: Vec<u32>,
+    lines: Vec<InkLine>,
+    curves: Vec<Outline>,
+}
+
+struct BlockCards {
+    first_facet: usize,
+    standing: Standing,
+    finish: Finish,
+    /// Above this height nothing of the block meets the ground.
+    meets_ground_below_m: f64,
+    /// Boxes of the blocks that may touch this one.
+    neighbours: Vec<(WorldPoint, WorldPoint)>,
+}
+
+/// A triangle of a skin.
+struct Facet {
+    normal: WorldVector,
+    /// The plane: points p with normal · p = offset.
+    offset: f64,
+    lines: Range<u32>,
+    curve: Option<u32>,
+}
+
+/// An edge of a solid.
+struct InkLine {
+    start: WorldPoint,
+    along: WorldVector,
+    length_m: f64,
+    /// (start − eye) × along.
+    across_sight: WorldVector,
+    /// Whether only one of its two surfaces faces the eye.
+    outline: bool,
+}
+
+/// The equation of a curved surface.
+enum Outline {
+    Round { foot: WorldPoint, axis: WorldVector, slope: f64, radius_m: f64 },
+    Ellipsoid { centre: WorldPoint, axis: WorldVector, stretch: f64, radius_m: f64 },
+}
+
+/// A hit on a block, sharpened to double precision.
+pub(super) struct CardHit {
+    pub(super) point: WorldPoint,
+    pub(super) distance_m: f64,
+    /// The outward normal of the (curved) surface; turned to the eye where the skin is seen from within.
+    pub(super) normal: WorldVector,
+    /// How far off the surface a ray to the sun must start so as not to meet the flat pieces of a curved surface.
+    pub(super) clearance_m: f64,
+    pub(super) standing: Standing,
+    pub(super) finish: Finish,
+    block: usize,
+    facet: usize,
+}
+
+/// How lines are drawn in one picture.
+#[derive(Clone, Copy)]
+pub(super) struct Pen {
+    /// The width of a crease near the eye.
+    pub(super) width_px: f64,
+}
+
+impl Pen {
+    fn at(self, distance_m: f64) -> f64 {
+        self.width_px * (0.5 + 0.5 / (1.0 + distance_m / THINNING_M))
+    }
+}
+
+/// A line's cover where its middle or outer edge is `off_px` away and its inner edge stands at `reach_px`.
+fn cover(off_px: f64, reach_px: f64) -> f64 {
+    1.0 - smooth(reach_px - SOFTNESS_PX, reach_px + SOFTNESS_PX, off_px)
+}
+
+impl<'a> Cards<'a> {
+    /// Prepares a model as seen from an eye; blocks from `first_figure` on are people for scale.
+    pub(super) fn of(model: &'a Model, relief: &Relief<'_>, eye: &WorldPoint, first_figure: usize) -> Self {
+        let mut cards = Self {
+            model,
+            blocks: Vec::with_capacity(model.solids.len()),
+            facets: Vec::new(),
+            listed: Vec::new(),
+            lines: Vec::new(),
+            curves: Vec::new(),
+        };
+        let bounds: Vec<_> = model.solids.iter().map(Solid::bounds).collect();
+        let every_block_is_quiet = model.subject().next().is_none();
+        for (index, solid) in model.solids.iter().enumerate() {
+            let (low, high) = bounds[index];
+            let block = model.site.blocks.get(index);
+            cards.blocks.push(BlockCards {
+                first_facet: cards.facets.len(),
+                standing: if index >= first_figure {
+                    Standing::Figure
+                } else if every_block_is_quiet || block.is_some_and(|block| block.subject) {
+                    Standing::Subject
+                } else {
+                    Standing::Quiet
+                },
+                finish: block.map(|block| block.finish).unwrap_or_default(),
+                meets_ground_below_m: relief.highest_within_m(&low, &high),
+                neighbours: bounds
+                    .iter()
+                    .enumerate()
+                    .filter(|(other, _)| *other != index)
+                    .map(|(_, bounds)| *bounds)
+                    .filter(|(other_low, other_high)| {
+                        (0..3).all(|axis| other_low[axis] <= high[axis] && low[axis] <= other_high[axis])
+                    })
+                    .collect(),
+            });
+            cards.add(solid, eye);
+        }
+        cards
+    }
+
+    fn add(&mut self, solid: &Solid, eye: &WorldPoint) {
+        let first_line = self.lines.len() as u32;
+        let mut lines_at: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
+        for (index, edge) in solid.edges.iter().enumerate() {
+            let [start, end] = edge.ends.map(|end| solid.vertices[end as usize]);
+            let span = end - start;
+            let length_m = span.norm();
+            let along = span / length_m.max(1e-12);
+            let middle = nalgebra::center(&start, &end);
+            let faces_eye = |face: u32| {
+                let face = &solid.faces[face as usize];
+                face.curve.map_or(face.normal, |curve| curve.normal(&middle)).dot(&(eye - middle)) > 0.0
+            };
+            self.lines.push(InkLine {
+                start,
+                along,
+                length_m,
+                across_sight: (start - eye).cross(&along),
+                outline: edge.faces[0] == edge.faces[1] || faces_eye(edge.faces[0]) != faces_eye(edge.faces[1]),
+            });
+            for end in edge.ends {
+                lines_at.entry(end).or_default().push(index as u32);
+            }
+        }
+        let mut known_curves: Vec<(Curve, u32)> = Vec::new();
+        for triangle in &solid.triangles {
+            let face = &solid.faces[triangle.face as usize];
+            let corners = solid.corners(triangle);
+            let normal = (corners[1] - corners[0])
+                .cross(&(corners[2] - corners[0]))
+                .try_normalize(1e-18)
+                .unwrap_or(face.normal);
+            let curve = face.curve.map(|curve| {
+                let known = known_curves.iter().rev().find(|(known, _)| *known == curve).map(|&(_, index)| index);
+                known.unwrap_or_else(|| {
+                    let index = self.curves.len() as u32;
+                    self.curves.push(Outline::of(&curve, &corners[0]));
+                    known_curves.push((curve, index));
+                    index
+                })
+            });
+            let first = self.listed.len() as u32;
+            for corner in triangle.corners {
+                for &line in lines_at.get(&corner).into_iter().flatten() {
+                    let on_surface = solid.edges[line as usize].faces.iter().any(|&other| same(solid, triangle, other));
+                    let line = first_line + line;
+                    if on_surface && !self.listed[first as usize..].contains(&line) {
+                        self.listed.push(line);
+                    }
+                }
+            }
+            self.facets.push(Facet {
+                normal,
+                offset: normal.dot(&corners[0].coords),
+                lines: first..self.listed.len() as u32,
+                curve,
+            });
+        }
+    }
+
+    /// What a ray that meets a triangle of a block meets exactly.
+    pub(super) fn hit(&self, ray: &SightRay, near_m: f64, block: u32, triangle: u32) -> CardHit {
+        let block = block as usize;
+        let cards = &self.blocks[block];
+        let index = cards.first_facet + triangle as usize;
+        let facet = &self.facets[index];
+        let toward = ray.direction.dot(&facet.normal);
+        let exact_m = (facet.offset - ray.origin.coords.dot(&facet.normal)) / toward;
+        // Seen edge on, the plane says nothing about where along itself it was met.
+        let distance_m = if (exact_m - near_m).abs() < 0.01 + 1e-4 * near_m { exact_m } else { near_m };
+        let point = ray.origin + ray.direction * distance_m;
+        let solid = &self.model.solids[block];
+        let curve = solid.faces[solid.triangles[triangle as usize].face as usize].curve;
+        let outward = curve.map_or(facet.normal, |curve| curve.normal(&point));
+        let clearance_m = 0.004 + curve.map_or(0.0, |curve| 1e-3 * curve.radius_m(&point));
+        CardHit {
+            point,
+            distance_m,
+            normal: if toward > 0.0 { -outward } else { outward },
+            clearance_m,
+            standing: cards.standing,
+            finish: cards.finish,
+            block,
+            facet: index,
+        }
+    }
+
+    /// How strongly ink covers a hit: 0 bare card, 1 full ink.
+    pub(super) fn ink(
+        &self,
+        ray: &SightRay,
+        hit: &CardHit,
+        from_eye: bool,
+        pen: Pen,
+        surface_m: &dyn Fn(f64, f64) -> f64,
+        relief: &Relief<'_>,
+        sight: &Sight,
+    ) -> f64 {
+        let width_px = pen.at(hit.distance_m);
+        let facet = &self.facets[hit.facet];
+        let mut ink = 0.0_f64;
+        for &line in &self.listed[facet.lines.start as usize..facet.lines.end as usize] {
+            let line = &self.lines[line as usize];
+            let normal = if from_eye { line.across_sight } else { (line.start - ray.origin).cross(&line.along) };
+            let reach_px = if line.outline { OUTLINE_WEIGHT * width_px } else { 0.5 * width_px };
+            let gradient = ray.across.dot(&normal).hypot(ray.down.dot(&normal));
+            let off = ray.direction.dot(&normal).abs();
+            if off >= (reach_px + SOFTNESS_PX) * gradient {
+                continue;
+            }
+            // Beyond its ends the line is not drawn, but for the roundness of the pen.
+            let along_m = (hit.point - line.start).dot(&line.along);
+            let beyond_m = (-along_m).max(along_m - line.length_m).max(0.0);
+            let pixel_m = hit.distance_m * ray.across.cross(&ray.down).norm().sqrt();
+            let off_px = (off / gradient).hypot(beyond_m / pixel_m);
+            ink = ink.max(cover(off_px, reach_px));
+        }
+        if let Some(curve) = facet.curve {
+            ink = ink.max(cover(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px));
+        }
+        ink.max(self.foot_ink(ray, hit, width_px, surface_m, relief)).max(self.contact_ink(ray, hit, width_px, sight))
+    }
+
+    /// The line along which a block stands on the ground or in the water.
+    fn foot_ink(
+        &self,
+        ray: &SightRay,
+        hit: &CardHit,
+        width_px: f64,
+        surface_m: &dyn Fn(f64, f64) -> f64,
+        relief: &Relief<'_>,
+    ) -> f64 {
+        let reach_px = OUTLINE_WEIGHT * width_px;
+        let pixel_m = hit.distance_m * ray.across.norm().max(ray.down.norm());
+        let reach_m = (reach_px + SOFTNESS_PX) * pixel_m;
+        if hit.point.z - reach_m > self.blocks[hit.block].meets_ground_below_m {
+            return 0.0;
+        }
+        let above_m = hit.point.z - surface_m(hit.point.x, hit.point.y);
+        if above_m > 4.0 * reach_m {
+            return 0.0;
+        }
+        let slope = relief.slope((hit.point.x, hit.point.y));
+        let rise = WorldVector::new(-slope.east, -slope.north, 1.0);
+        let Some((across, down)) = change_per_pixel(ray, hit.distance_m, &self.facets[hit.facet].normal, &rise) else {
+            return 0.0;
+        };
+        cover(above_m / across.hypot(down).max(1e-12), reach_px)
+    }
+
+    /// The line along which a block meets another one, felt for with short rays along the surface.
+    fn contact_ink(&self, ray: &SightRay, hit: &CardHit, width_px: f64, sight: &Sight) -> f64 {
+        let neighbours = &self.blocks[hit.block].neighbours;
+        if neighbours.is_empty() {
+            return 0.0;
+        }
+        let reach_px = width_px + SOFTNESS_PX;
+        let reach_m = reach_px * hit.distance_m * ray.across.norm().max(ray.down.norm());
+        let near = |(low, high): &(WorldPoint, WorldPoint)| {
+            (0..3).all(|axis| (low[axis] - reach_m..=high[axis] + reach_m).contains(&hit.point[axis]))
+        };
+        if !neighbours.iter().any(near) {
+            return 0.0;
+        }
+        let normal = &self.facets[hit.facet].normal;
+        let toward = ray.direction.dot(normal);
+        if toward.abs() < 1e-6 {
+            return 0.0;
+        }
+        let outward = if toward > 0.0 { -normal } else { *normal };
+        let start = hit.point + outward * 0.004;
+        let off_px = |turn: &WorldVector| {
+            let step = (turn - ray.direction * (turn.dot(normal) / toward)) * hit.distance_m;
+            let step_m = step.norm();
+            let feel = |direction: WorldVector| sight.first_hit(&start, &direction, 0.0).map(|found| found.distance_m);
+            let nearest_m = [step / step_m, -step / step_m].into_iter().filter_map(feel).fold(f64::INFINITY, f64::min);
+            nearest_m / step_m
+        };
+        let (aside, below) = (off_px(&ray.across), off_px(&ray.down));
+        // The line cuts the two feelers; its own distance is the height of that triangle.
+        let off_px = 1.0 / (1.0 / aside).hypot(1.0 / below);
+        cover(off_px, width_px)
+    }
+}
+
+/// Whether a face belongs to the same surface as a triangle.
+fn same(solid: &Solid, triangle: &Triangle, face: u32) -> bool {
+    let (one, other) = (&solid.faces[triangle.face as usize], &solid.faces[face as usize]);
+    triangle.face == face
+        || (one.curve == other.curve && (one.curve.is_some() || one.normal.dot(&other.normal) > SAME_SURFACE_COSINE))
+}
+
+impl Outline {
+    /// The equation of a curved surface through one of its points.
+    fn of(curve: &Curve, point: &WorldPoint) -> Self {
+        match *curve {
+            Curve::Round { foot, axis, slope } => {
+                let up_m = (point - foot).dot(&axis);
+                Self::Round { foot, axis, slope, radius_m: curve.radius_m(point) + slope * up_m }
+            }
+            Curve::Ellipsoid { centre, axis, radius_m, half_height_m } => {
+                Self::Ellipsoid { centre, axis, stretch: radius_m / half_height_m - 1.0, radius_m }
+            }
+        }
+    }
+
+    /// How far inside the outline of the surface a ray runs, in pixels; infinite where no outline is near.
+    ///
+    /// With the surface's equation along the ray A·t² + 2B·t + C = 0, the outline is where B² = A·C.
+    fn off_px(&self, ray: &SightRay) -> f64 {
+        match *self {
+            Self::Round { foot, axis, slope, radius_m } => {
+                let offset = ray.origin - foot;
+                let up_m = offset.dot(&axis);
+                let here_m = radius_m - slope * up_m;
+                discriminant_px(
+                    |v, w| v.dot(w) - (1.0 + slope * slope) * v.dot(&axis) * w.dot(&axis),
+                    |v| offset.dot(v) - (up_m - slope * here_m) * v.dot(&axis),
+                    offset.norm_squared() - up_m * up_m - here_m * here_m,
+                    ray,
+                )
+            }
+            Self::Ellipsoid { centre, axis, stretch, radius_m } => {
+                let stretched = |v: &WorldVector| v + axis * (v.dot(&axis) * stretch);
+                let offset = stretched(&(ray.origin - centre));
+                let [direction, across, down] = [&ray.direction, &ray.across, &ray.down].map(stretched);
+                discriminant_px(
+                    |v, w| v.dot(w),
+                    |v| offset.dot(v),
+                    offset.norm_squared() - radius_m * radius_m,
+                    &SightRay { direction, across, down, ..*ray },
+                )
+            }
+        }
+    }
+}
+
+/// B² − A·C over the length of its gradient from pixel to pixel.
+fn discriminant_px(
+    product: impl Fn(&WorldVector, &WorldVector) -> f64,
+    with_offset: impl Fn(&WorldVector) -> f64,
+    constant: f64,
+    ray: &SightRay,
+) -> f64 {
+    let (a, b) = (product(&ray.direction, &ray.direction), with_offset(&ray.direction));
+    let change = |turn: &WorldVector| 2.0 * (b * with_offset(turn) - constant * product(&ray.direction, turn));
+    let gradient = change(&ray.across).hypot(change(&ray.down));
+    if gradient > 0.0 { (b * b - a * constant).max(0.0) / gradient } else { f64::INFINITY }
+}

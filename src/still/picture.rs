@@ -1,0 +1,56 @@
+//! What is a finished picture, and how does it leave?
+
+/// A finished picture: sRGB, 8 bits a channel, row by row from the top, each from the left.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// Pixels across.
+    pub width_px: u32,
+    /// Pixels down.
+    pub height_px: u32,
+    /// Red, green, blue of every pixel.
+    pub rgb: Vec<u8>,
+}
+
+impl Picture {
+    /// The colour of a pixel; `None` outside the picture.
+    pub fn pixel(&self, x: u32, y: u32) -> Option<[u8; 3]> {
+        let start = 3 * (y as usize * self.width_px as usize + x as usize);
+        let inside = x < self.width_px && y < self.height_px;
+        self.rgb.get(start..start + 3).filter(|_| inside).and_then(|channels| channels.try_into().ok())
+    }
+
+    /// The picture as a PNG file that says it is sRGB.
+    ///
+    /// # Errors
+    /// The picture has no pixels, or its rows do not fill it.
+    pub fn png(&self) -> Result<Vec<u8>, png::EncodingError> {
+        let mut file = Vec::new();
+        let mut encoder = png::Encoder::new(&mut file, self.width_px, self.height_px);
+        encoder.set_color(png::ColorType::Rgb);
+        encoder.set_depth(png::BitDepth::Eight);
+        encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
+        let mut writer = encoder.write_header()?;
+        writer.write_image_data(&self.rgb)?;
+        writer.finish()?;
+        Ok(file)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_png_keeps_every_pixel_and_names_its_colours() {
+        let picture = Picture { width_px: 3, height_px: 2, rgb: (0..18).map(|value| value * 14).collect() };
+        let file = picture.png().expect("a file");
+        let mut reader = png::Decoder::new(std::io::Cursor::new(file)).read_info().expect("a header");
+        assert_eq!(reader.info().srgb, Some(png::SrgbRenderingIntent::Perceptual));
+        let mut pixels = vec![0; 18];
+        reader.next_frame(&mut pixels).expect("pixels");
+        assert_eq!(pixels, picture.rgb);
+        assert_eq!(picture.pixel(2, 1), Some([210, 224, 238]));
+        assert_eq!(picture.pixel(3, 0), None);
+        assert_eq!(picture.pixel(0, 2), None);
+    }
+}

@@ -1,0 +1,377 @@
+//! Which lines of the site ought to stand upright in the picture, and how does each come out?
+//!
+//! A *vertical* is plumb in reality: an upright edge, or the outline of a cylinder. A *flank* is the outline of
+//! something that truly tapers or leans; it is never counted among the verticals.
+
+use nalgebra::Matrix3;
+
+use crate::angle::Angle;
+use crate::optics::{Camera, Mapping, PixelPoint};
+use crate::outline::{tangent_points, touching_points};
+use crate::pose::{Pose, ViewVector, WorldPoint, WorldVector};
+use crate::sight::Sight;
+use crate::site::Model;
+
+/// An edge that leans more than this off plumb (30°) is no flank but a roof.
+const FLANK_COSINE: f64 = 0.866_025_4;
+/// Lines shorter than this are not measured.
+const SHORTEST_M: f64 = 0.05;
+/// How many points of a line are looked at, for bends and for sight.
+const STEPS: usize = 16;
+/// How far a point of an edge is taken off its own solid before asking whether it can be seen.
+const NUDGE_M: f64 = 4e-3;
+
+/// What a line is in reality.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LineKind {
+    /// Plumb.
+    Vertical,
+    /// The outline of something that tapers or leans.
+    Flank,
+}
+
+/// A line of the site as it stands.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StandingLine {
+    /// The block it belongs to.
+    pub block: usize,
+    /// What it is.
+    pub kind: LineKind,
+    /// Its lower end, where it meets the ground or its block's foot.
+    pub foot: WorldPoint,
+    /// Its upper end.
+    pub head: WorldPoint,
+    /// Away from the solid, of length 1.
+    pub outward: WorldVector,
+    /// Whether both faces that meet there look away from the eye: its own block hides it.
+    pub turned_away: bool,
+}
+
+/// Why a point has no place in the picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unseen {
+    /// It lies behind the camera.
+    Behind,
+    /// The lens draws nothing so far off its axis.
+    OutsideLens,
+}
+
+impl Unseen {
+    /// In plain words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Behind => "behind the camera",
+            Self::OutsideLens => "outside what the lens draws",
+        }
+    }
+}
+
+/// A line as the camera draws it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DrawnLine {
+    /// The line in reality.
+    pub line: StandingLine,
+    /// Where its foot is drawn, inside the frame or not.
+    pub foot_px: Result<PixelPoint, Unseen>,
+    /// Where its head is drawn, inside the frame or not.
+    pub head_px: Result<PixelPoint, Unseen>,
+    /// The part inside the frame.
+    pub part: Option<Part>,
+    /// The lean in the ideal rectilinear picture; absent when all of it is behind the camera or it runs through the eye.
+    pub ideal_lean: Option<Angle>,
+    /// The lean of the chord of its part in the frame, under the lens's mapping and distortion.
+    pub lean: Option<Angle>,
+    /// How far that part bends off its chord, outwards positive, in % of the picture's height.
+    pub bow_percent: Option<f64>,
+    /// The stretches of its part that can be seen, as shares of the line from foot to head; absent where nobody looked.
+    pub seen: Option<Vec<(f64, f64)>>,
+}
+
+/// The part of a line inside the frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Part {
+    /// The share of the line, from its foot, at which it enters the frame.
+    pub from: f64,
+    /// The share of the line, from its foot, at which it leaves the frame.
+    pub to: f64,
+    /// The lower end's place.
+    pub lower_px: PixelPoint,
+    /// The upper end's place.
+    pub upper_px: PixelPoint,
+}
+
+impl StandingLine {
+    /// The point at a share of the way from foot to head.
+    pub fn at(&self, share: f64) -> WorldPoint {
+        self.foot + (self.head - self.foot) * share
+    }
+}
+
+impl DrawnLine {
+    /// Whether any of it can be seen in the frame; unknown where nobody looked.
+    pub fn is_visible(&self) -> Option<bool> {
+        self.seen.as_ref().map(|stretches| !stretches.is_empty())
+    }
+}
+
+/// Every vertical of a block, and every flank as seen from an eye.
+pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut Vec<StandingLine>) {
+    let solid = &model.solids[block];
+    let ground_m = |point: &WorldPoint| model.site.terrain.height_m((point.x, point.y));
+    let mut add = |kind, foot: WorldPoint, head: WorldPoint, outward: WorldVector, turned_away| {
+        let foot = on_ground(&ground_m, foot, head);
+        if head.z - foot.z >= SHORTEST_M {
+            lines.push(StandingLine { block, kind, foot, head, outward, turned_away });
+        }
+    };
+    for edge in &solid.edges {
+        let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
+        let along = head - foot;
+        if !edge.plumb && along.z < FLANK_COSINE * along.norm() {
+            continue;
+        }
+        let [one, other] = edge.faces.map(|face| &solid.faces[face as usize]);
+        let faces_eye = [one, other].map(|face| face.normal.dot(&(eye - foot)) > 0.0);
+        let outward = (one.normal + other.normal).try_normalize(1e-9).unwrap_or(one.normal);
+        if edge.plumb {
+            add(LineKind::Vertical, foot, head, outward, !faces_eye[0] && !faces_eye[1]);
+        } else if faces_eye[0] != faces_eye[1] {
+            add(LineKind::Flank, foot, head, outward, false);
+        }
+    }
+    for round in &solid.rounds {
+        let (kind, ends) = if round.is_cylinder() {
+            let points = tangent_points(round.axis, round.foot_radius_m, eye);
+            (LineKind::Vertical, points.map(|points| (points, points)))
+        } else {
+            let level_radius_m = round.foot_radius_m + round.slope() * (round.foot_m - eye.z);
+            let at = |radius_m| touching_points(round.axis, radius_m, eye, level_radius_m);
+            (LineKind::Flank, at(round.foot_radius_m).zip(at(round.head_radius_m)))
+        };
+        let Some((feet, heads)) = ends else { continue };
+        for (foot, head) in feet.into_iter().zip(heads) {
+            let (x, y) = (foot.0 - round.axis.0, foot.1 - round.axis.1);
+            let outward = WorldVector::new(x, y, 0.0).try_normalize(1e-12).unwrap_or_else(WorldVector::z);
+            let lift = |(x, y): (f64, f64), z| WorldPoint::new(x, y, z);
+            add(kind, lift(foot, round.foot_m), lift(head, round.head_m), outward, false);
+        }
+    }
+}
+
+/// Where a line from foot to head comes out of the ground.
+fn on_ground(ground_m: &dyn Fn(&WorldPoint) -> f64, foot: WorldPoint, head: WorldPoint) -> WorldPoint {
+    let plumb = foot.x == head.x && foot.y == head.y;
+    let ground_at_foot_m = ground_m(&foot);
+    if ground_at_foot_m <= foot.z {
+        return foot;
+    }
+    if plumb {
+        return WorldPoint::new(foot.x, foot.y, ground_at_foot_m.min(head.z));
+    }
+    let above = |share: f64| {
+        let point = foot + (head - foot) * share;
+        point.z >= ground_m(&point)
+    };
+    if !above(1.0) {
+        return head;
+    }
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..50 {
+        let middle = 0.5 * (low + high);
+        if above(middle) { high = middle } else { low = middle }
+    }
+    foot + (head - foot) * high
+}
+
+/// A camera at a place, with its rotation worked out once.
+#[derive(Clone, Copy, Debug)]
+pub struct Viewpoint<'a> {
+    /// The camera.
+    pub camera: &'a Camera,
+    /// Where it is and how it is turned.
+    pub pose: &'a Pose,
+    view_from_world: Matrix3<f64>,
+    window: crate::optics::IdealWindow,
+    straight: bool,
+}
+
+impl<'a> Viewpoint<'a> {
+    /// A camera at a place.
+    pub fn new(camera: &'a Camera, pose: &'a Pose) -> Self {
+        Self {
+            camera,
+            pose,
+            view_from_world: pose.attitude.view_from_world(),
+            window: camera.ideal_window(),
+            straight: camera.mapping == Mapping::Rectilinear && camera.distortion.is_none(),
+        }
+    }
+
+    /// A world point in camera axes.
+    pub fn view_of(&self, point: &WorldPoint) -> ViewVector {
+        self.view_from_world * (point - self.pose.eye)
+    }
+
+    /// The rotation from the world to camera axes.
+    pub const fn rotation(&self) -> &Matrix3<f64> {
+        &self.view_from_world
+    }
+
+    /// The part of the ideal picture plane that the frame covers.
+    pub const fn window(&self) -> &crate::optics::IdealWindow {
+        &self.window
+    }
+
+    /// Where a world point is drawn.
+    pub fn pixel_of(&self, point: &WorldPoint) -> Result<PixelPoint, Unseen> {
+        self.pixel_of_view(&self.view_of(point))
+    }
+
+    fn pixel_of_view(&self, view: &ViewVector) -> Result<PixelPoint, Unseen> {
+        self.camera.pixel_from_view(view).ok_or(if view.z <= 0.0 { Unseen::Behind } else { Unseen::OutsideLens })
+    }
+
+    /// The line as this camera draws it; what stands in between is asked of `sight` where there is one.
+    pub fn draw(&self, line: &StandingLine, sight: Option<&Sight>) -> DrawnLine {
+        let (foot, head) = (self.view_of(&line.foot), self.view_of(&line.head));
+        let part = if self.straight { self.straight_part(&foot, &head) } else { self.bent_part(&foot, &head) };
+        let ideal_lean = ideal_lean(&foot, &head);
+        let (lean, bow_percent) = match &part {
+            None => (None, None),
+            Some(_) if self.straight => (ideal_lean, Some(0.0)),
+            Some(part) => (self.chord_lean(part), self.bow(&foot, &head, part)),
+        };
+        let seen = sight.map(|sight| part.map_or_else(Vec::new, |part| self.seen_stretches(line, &part, sight)));
+        DrawnLine {
+            line: *line,
+            foot_px: self.pixel_of_view(&foot),
+            head_px: self.pixel_of_view(&head),
+            part,
+            ideal_lean,
+            lean,
+            bow_percent,
+            seen,
+        }
+    }
+
+    /// The part of a straight line inside the frame: clipped against the planes through the eye and the frame's sides.
+    fn straight_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
+        let window = &self.window;
+        let (mut from, mut to) = (0.0_f64, 1.0_f64);
+        let planes = [
+            ViewVector::new(0.0, 0.0, 1.0),
+            ViewVector::new(1.0, 0.0, -window.left),
+            ViewVector::new(-1.0, 0.0, window.right),
+            ViewVector::new(0.0, 1.0, -window.top),
+            ViewVector::new(0.0, -1.0, window.bottom),
+        ];
+        for plane in planes {
+            let (at_foot, at_head) = (plane.dot(foot), plane.dot(head));
+            if at_foot < 0.0 && at_head < 0.0 {
+                return None;
+            }
+            if at_foot < 0.0 {
+                from = from.max(at_foot / (at_foot - at_head));
+            } else if at_head < 0.0 {
+                to = to.min(at_foot / (at_foot - at_head));
+            }
+        }
+        if from >= to {
+            return None;
+        }
+        let end = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
+        Some(Part { from, to, lower_px: end(from)?, upper_px: end(to)? })
+    }
+
+    /// The longest part of a bent line inside the frame, its ends found by halving.
+    fn bent_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
+        let at = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
+        let inside = |share: f64| at(share).is_some_and(|pixel| self.camera.holds(pixel));
+        let steps = 4 * STEPS;
+        let share = |step: usize| step as f64 / steps as f64;
+        let (mut longest, mut start): (Option<(usize, usize)>, Option<usize>) = (None, None);
+        for step in 0..=steps {
+            if inside(share(step)) {
+                let first = *start.get_or_insert(step);
+                if longest.is_none_or(|(a, b)| step - first > b - a) {
+                    longest = Some((first, step));
+                }
+            } else {
+                start = None;
+            }
+        }
+        let (first, last) = longest?;
+        let border = |mut within: f64, mut without: f64| {
+            for _ in 0..50 {
+                let middle = 0.5 * (within + without);
+                if inside(middle) { within = middle } else { without = middle }
+            }
+            within
+        };
+        let from = if first == 0 { 0.0 } else { border(share(first), share(first - 1)) };
+        let to = if last == steps { 1.0 } else { border(share(last), share(last + 1)) };
+        (from < to).then_some(())?;
+        Some(Part { from, to, lower_px: at(from)?, upper_px: at(to)? })
+    }
+
+    fn chord_lean(&self, part: &Part) -> Option<Angle> {
+        let chord = self.camera.picture_from_pixel(part.upper_px) - self.camera.picture_from_pixel(part.lower_px);
+        (chord.norm() > 0.0).then(|| Angle::from_radians((-chord.x).atan2(chord.y)))
+    }
+
+    /// The largest departure from the chord, signed outwards from the centre of the picture, in % of its height.
+    fn bow(&self, foot: &ViewVector, head: &ViewVector, part: &Part) -> Option<f64> {
+        let lower = self.camera.picture_from_pixel(part.lower_px);
+        let chord = self.camera.picture_from_pixel(part.upper_px) - lower;
+        let across = nalgebra::Vector2::new(-chord.y, chord.x).try_normalize(0.0)?;
+        let outwards = if (lower + chord * 0.5).dot(&across) < 0.0 { -across } else { across };
+        let sagitta_mm = (1..STEPS)
+            .filter_map(|step| {
+                let share = part.from + (part.to - part.from) * step as f64 / STEPS as f64;
+                self.camera.picture_from_view(&(foot + (head - foot) * share))
+            })
+            .map(|point| (point - lower).dot(&outwards))
+            .fold(0.0, |largest: f64, sagitta| if sagitta.abs() > largest.abs() { sagitta } else { largest });
+        Some(100.0 * sagitta_mm / self.camera.frame.height_mm)
+    }
+
+    fn seen_stretches(&self, line: &StandingLine, part: &Part, sight: &Sight) -> Vec<(f64, f64)> {
+        let mut stretches: Vec<(f64, f64)> = Vec::new();
+        if line.turned_away {
+            return stretches;
+        }
+        let length = (part.to - part.from) / STEPS as f64;
+        for step in 0..STEPS {
+            let from = part.from + length * step as f64;
+            let point = line.at(from + 0.5 * length) + line.outward * NUDGE_M;
+            if !sight.is_free(&self.pose.eye, &point) {
+                continue;
+            }
+            match stretches.last_mut() {
+                Some(last) if (last.1 - from).abs() < 1e-9 => last.1 = from + length,
+                _ => stretches.push((from, from + length)),
+            }
+        }
+        stretches
+    }
+}
+
+/// The lean of a line in the ideal rectilinear picture, from its ends in camera axes; positive when its head leans left.
+///
+/// # Formula
+/// The direction in the picture is ((p×d)ᵧ, −(p×d)ₓ), d being the line's own direction: the same all along it. For a
+/// plumb line at bearing α from a camera of pitch θ and roll ρ it is atan2(tan α·sin θ) + ρ.
+///
+/// # Valid range
+/// `None` where all of it lies behind the camera, or where it runs through the eye.
+pub fn ideal_lean(foot: &ViewVector, head: &ViewVector) -> Option<Angle> {
+    if foot.z <= 0.0 && head.z <= 0.0 {
+        return None;
+    }
+    let along = head - foot;
+    let cross = foot.cross(&along);
+    // Right in the picture is (p×d)ᵧ, up in the picture is (p×d)ₓ.
+    let (right, up) = (cross.y, cross.x);
+    let scale = foot.norm().max(head.norm()) * along.norm();
+    (right.hypot(up) > 1e-12 * scale).then(|| Angle::from_radians((-right).atan2(up)))
+}

@@ -1,0 +1,403 @@
+//! What would be left of the picture if its verticals were straightened afterwards?
+//!
+//! Undistort, then H = K′·R_level·R⁻¹·K⁻¹. Straightening invents no pixels: the focal length f′ of the straightened
+//! picture is such that nowhere on the subject one pixel of the original is stretched over more than one.
+
+use nalgebra::{Matrix2, Matrix3, Vector3};
+
+use crate::optics::{Camera, Frame, IdealWindow, PixelPoint};
+use crate::outline::Sample;
+use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
+
+use super::Viewpoint;
+use super::detail::{Detail, smallest_singular_value, surface_detail};
+
+/// Margins about the subject, as shares of the frame: at each side and below, and above.
+pub(crate) const SIDE_MARGIN: f64 = 0.05;
+/// See [`SIDE_MARGIN`].
+pub(crate) const TOP_MARGIN: f64 = 0.08;
+
+/// A flat picture is followed no farther than this slope (89°) off its axis.
+const STEEPEST: f64 = 57.29;
+/// A subject that loses less than this share of its outline counts as whole.
+const WHOLE: f64 = 1e-6;
+
+/// What to straighten.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Straightening {
+    /// The share of the tilt that is left in: 0 straightens wholly.
+    pub tilt_left: f64,
+    /// Width over height of the picture that is wanted.
+    pub proportion: f64,
+}
+
+/// The straightened picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Straightened {
+    /// A camera that would take it at once from the same eye: its frame, focal length, rise and shift.
+    pub camera: Camera,
+    /// How that camera is turned.
+    pub attitude: Attitude,
+    /// Pixels kept, in millions.
+    pub megapixels_kept: f64,
+    /// The smallest detail on the subject.
+    pub detail_kept: Option<Detail>,
+    /// Whether the subject keeps its margins as well.
+    pub margins_kept: bool,
+}
+
+/// Why nothing useful is left.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StraightenFailure {
+    /// The frame cuts the subject: so much of its outline's area, in the straightened picture, is missing.
+    SubjectCut {
+        /// The share that is missing.
+        share: f64,
+    },
+    /// The subject reaches 89° or more off the level axis: no flat picture holds it.
+    TooSteep,
+    /// The subject is whole, but no upright picture of the wanted proportion holds it.
+    ProportionDoesNotFit,
+    /// No part of the subject is in front of the camera.
+    NotInFront,
+}
+
+impl StraightenFailure {
+    /// In plain words.
+    pub fn words(&self) -> String {
+        match self {
+            Self::SubjectCut { share } => format!("the frame cuts off {:.0} % of the subject's outline", 100.0 * share),
+            Self::TooSteep => "the subject reaches too far off the level axis for a flat picture".into(),
+            Self::ProportionDoesNotFit => {
+                "the subject is whole, but no upright picture of this proportion holds it".into()
+            }
+            Self::NotInFront => "the subject is not in front of the camera".into(),
+        }
+    }
+}
+
+/// What is kept of a picture that is straightened, for a subject given by its corners and by the surface points that
+/// its detail is judged by.
+///
+/// # Errors
+/// Which of the conditions fails.
+pub fn straighten(
+    viewpoint: &Viewpoint<'_>,
+    corners: &[WorldPoint],
+    judged: &[Sample],
+    wanted: Straightening,
+) -> Result<Straightened, StraightenFailure> {
+    let pose = viewpoint.pose;
+    let attitude = Attitude {
+        heading: pose.attitude.heading,
+        pitch: pose.attitude.pitch * wanted.tilt_left,
+        roll: pose.attitude.roll * wanted.tilt_left,
+    };
+    let level_from_view = attitude.view_from_world() * viewpoint.rotation().transpose();
+    let level_from_world = attitude.view_from_world();
+
+    let mut outline = Vec::with_capacity(corners.len());
+    for corner in corners {
+        let view: ViewVector = level_from_world * (corner - pose.eye);
+        if view.z <= 0.0 || view.x.hypot(view.y) > STEEPEST * view.z {
+            return Err(if (pose.view_of(corner)).z <= 0.0 && view.z <= 0.0 {
+                StraightenFailure::NotInFront
+            } else {
+                StraightenFailure::TooSteep
+            });
+        }
+        outline.push((view.x / view.z, view.y / view.z));
+    }
+    let outline = hull(outline);
+    let sides = sides_of(viewpoint.window(), &level_from_view);
+    let kept = sides.iter().fold(outline.clone(), |polygon, side| clip(&polygon, side));
+    let whole_area = area(&outline);
+    let cut_share = if whole_area > 0.0 { 1.0 - area(&kept) / whole_area } else { 0.0 };
+    if cut_share > WHOLE || kept.is_empty() {
+        return Err(StraightenFailure::SubjectCut { share: cut_share.clamp(0.0, 1.0) });
+    }
+
+    let focal_px = unstretched_focal_px(viewpoint, &level_from_view, &kept).ok_or(StraightenFailure::NotInFront)?;
+    let bounds = outline.iter().fold(
+        [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY],
+        |[left, right, top, bottom], &(x, y)| [left.min(x), right.max(x), top.min(y), bottom.max(y)],
+    );
+    let (rectangle, margins_kept) = largest_rectangle(&sides, bounds, wanted.proportion, true)
+        .map(|rectangle| (rectangle, true))
+        .or_else(|| largest_rectangle(&sides, bounds, wanted.proportion, false).map(|rectangle| (rectangle, false)))
+        .ok_or(StraightenFailure::ProportionDoesNotFit)?;
+
+    let camera = rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
+    let level = Pose { eye: pose.eye, attitude };
+    let straight = Viewpoint::new(&camera, &level);
+    let detail_kept = judged
+        .iter()
+        .filter(|sample| viewpoint.pixel_of(&sample.point).is_ok_and(|pixel| viewpoint.camera.holds(pixel)))
+        .filter_map(|sample| surface_detail(&straight, &sample.point, &sample.normal))
+        .reduce(Detail::min);
+    Ok(Straightened { megapixels_kept: camera.frame.megapixels(), camera, attitude, detail_kept, margins_kept })
+}
+
+/// The focal length at which the straightened picture stretches no pixel of the original over the given outline.
+///
+/// # Formula
+/// The smallest singular value of ∂(original pixel)/∂(straightened slope), over the outline's corners: the stretch of a
+/// homography grows towards its vanishing line, so a convex outline's largest is at a corner.
+fn unstretched_focal_px(
+    viewpoint: &Viewpoint<'_>,
+    level_from_view: &Matrix3<f64>,
+    outline: &[(f64, f64)],
+) -> Option<f64> {
+    let view_from_level = level_from_view.transpose();
+    outline
+        .iter()
+        .filter_map(|&(x, y)| {
+            let view = view_from_level * ViewVector::new(x, y, 1.0);
+            let (_, jacobian) = viewpoint.camera.pixel_with_jacobian(&view)?;
+            let slopes: Matrix2<f64> = jacobian * view_from_level.fixed_columns::<2>(0);
+            Some(smallest_singular_value(&slopes))
+        })
+        .reduce(f64::min)
+        .filter(|focal_px| *focal_px > 0.0)
+}
+
+/// The frame's sides as half-planes n·(x, y, 1) ≥ 0 of the straightened picture plane.
+fn sides_of(window: &IdealWindow, level_from_view: &Matrix3<f64>) -> Vec<Vector3<f64>> {
+    [
+        Vector3::new(1.0, 0.0, -window.left),
+        Vector3::new(-1.0, 0.0, window.right),
+        Vector3::new(0.0, 1.0, -window.top),
+        Vector3::new(0.0, -1.0, window.bottom),
+        Vector3::new(0.0, 0.0, 1.0),
+    ]
+    .into_iter()
+    .filter(|side| side.iter().all(|value| value.is_finite()))
+    .map(|side| level_from_view * side)
+    .collect()
+}
+
+fn clip(polygon: &[(f64, f64)], side: &Vector3<f64>) -> Vec<(f64, f64)> {
+    let height = |&(x, y): &(f64, f64)| side.x * x + side.y * y + side.z;
+    let mut kept = Vec::with_capacity(polygon.len() + 1);
+    for (index, point) in polygon.iter().enumerate() {
+        let next = &polygon[(index + 1) % polygon.len()];
+        let (here, there) = (height(point), height(next));
+        if here >= 0.0 {
+            kept.push(*point);
+        }
+        if (here >= 0.0) != (there >= 0.0) {
+            let share = here / (here - there);
+            kept.push((point.0 + (next.0 - point.0) * share, point.1 + (next.1 - point.1) * share));
+        }
+    }
+    kept
+}
+
+fn area(polygon: &[(f64, f64)]) -> f64 {
+    let twice: f64 = polygon
+        .iter()
+        .enumerate()
+        .map(|(index, a)| {
+            let b = polygon[(index + 1) % polygon.len()];
+            a.0 * b.1 - b.0 * a.1
+        })
+        .sum();
+    0.5 * twice.abs()
+}
+
+/// The convex hull (A. M. Andrew's monotone chain, 1979, from memory).
+fn hull(mut points: Vec<(f64, f64)>) -> Vec<(f64, f64)> {
+    points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    points.dedup();
+    if points.len() < 3 {
+        return points;
+    }
+    let turn = |a: (f64, f64), b: (f64, f64), c: (f64, f64)| (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0);
+    let half = |points: &mut dyn Iterator<Item = (f64, f64)>| {
+        let mut chain: Vec<(f64, f64)> = Vec::new();
+        for point in points {
+            while let [.., a, b] = chain[..] {
+                if turn(a, b, point) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(point);
+        }
+        chain.pop();
+        chain
+    };
+    let mut around = half(&mut points.iter().copied());
+    around.extend(half(&mut points.iter().rev().copied()));
+    around
+}
+
+/// An upright rectangle of the straightened picture plane: its centre and height, in slopes.
+#[derive(Clone, Copy, Debug)]
+struct Rectangle {
+    x: f64,
+    y: f64,
+    height: f64,
+}
+
+impl Rectangle {
+    /// The camera that takes this rectangle at once.
+    fn camera(&self, original: &Camera, focal_px: f64, proportion: f64) -> Camera {
+        let whole_px = |slope: f64| ((slope * focal_px).floor() as u32).max(1);
+        let (width_px, height_px) = (whole_px(self.height * proportion), whole_px(self.height));
+        // Millimetres as on the original picture area, so that focal lengths can be compared.
+        let mm_per_px = original.frame.width_mm / f64::from(original.frame.width_px);
+        let focal_mm = focal_px * mm_per_px;
+        Camera {
+            rise_mm: -self.y * focal_mm,
+            lateral_shift_mm: self.x * focal_mm,
+            ..Camera::plain(
+                Frame {
+                    width_mm: f64::from(width_px) * mm_per_px,
+                    height_mm: f64::from(height_px) * mm_per_px,
+                    width_px,
+                    height_px,
+                },
+                focal_mm,
+            )
+        }
+    }
+}
+
+/// The largest upright rectangle of a proportion inside the sides that holds the bounds [left, right, top, bottom], with
+/// margins or without.
+///
+/// In its centre and height every condition is linear, so the best lies where three of them meet: with about a dozen
+/// conditions all meeting points are tried.
+fn largest_rectangle(sides: &[Vector3<f64>], bounds: [f64; 4], proportion: f64, margins: bool) -> Option<Rectangle> {
+    let [left, right, top, bottom] = bounds;
+    let (side, above) = if margins { (SIDE_MARGIN, TOP_MARGIN) } else { (0.0, 0.0) };
+    let (half_width, half_height) = (0.5 * proportion, 0.5);
+    // a·(x, y, height) ≤ b.
+    let mut conditions: Vec<(Vector3<f64>, f64)> = sides
+        .iter()
+        .map(|n| (Vector3::new(-n.x, -n.y, n.x.abs() * half_width + n.y.abs() * half_height), n.z))
+        .collect();
+    conditions.extend([
+        (Vector3::new(1.0, 0.0, -(half_width - side * proportion)), left),
+        (Vector3::new(-1.0, 0.0, -(half_width - side * proportion)), -right),
+        (Vector3::new(0.0, 1.0, -(half_height - above)), top),
+        (Vector3::new(0.0, -1.0, -(half_height - side)), -bottom),
+        (Vector3::new(0.0, 0.0, 1.0), 2.0 * STEEPEST),
+    ]);
+    let scale = |a: &Vector3<f64>| a.norm().max(1e-300);
+    let fits = |candidate: &Vector3<f64>| {
+        conditions.iter().all(|(a, b)| a.dot(candidate) - b <= 1e-9 * scale(a) * (1.0 + candidate.norm()))
+    };
+    let mut best: Option<Vector3<f64>> = None;
+    for i in 0..conditions.len() {
+        for j in i + 1..conditions.len() {
+            let line = conditions[i].0.cross(&conditions[j].0);
+            for k in j + 1..conditions.len() {
+                let determinant = line.dot(&conditions[k].0);
+                if determinant.abs()
+                    < 1e-12 * scale(&conditions[i].0) * scale(&conditions[j].0) * scale(&conditions[k].0)
+                {
+                    continue;
+                }
+                let candidate = (line * conditions[k].1
+                    + conditions[j].0.cross(&conditions[k].0) * conditions[i].1
+                    + conditions[k].0.cross(&conditions[i].0) * conditions[j].1)
+                    / determinant;
+                if candidate.z > best.map_or(0.0, |known| known.z) && fits(&candidate) {
+                    best = Some(candidate);
+                }
+            }
+        }
+    }
+    best.map(|best| Rectangle { x: best.x, y: best.y, height: best.z })
+}
+
+/// Where a pixel of the straightened picture was in the original; `None` where it was not.
+pub fn original_pixel(straightened: &Straightened, viewpoint: &Viewpoint<'_>, pixel: PixelPoint) -> Option<PixelPoint> {
+    let level = straightened.camera.view_from_pixel(pixel)?;
+    let view = viewpoint.rotation() * (straightened.attitude.view_from_world().transpose() * level);
+    viewpoint.camera.pixel_from_view(&view).filter(|&pixel| viewpoint.camera.holds(pixel))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::angle::Angle;
+
+    fn taken() -> (Camera, Pose) {
+        let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000 };
+        let attitude = Attitude { pitch: Angle::from_degrees(15.0), ..Attitude::default() };
+        (Camera::plain(frame, 24.0), Pose { eye: WorldPoint::new(0.0, 0.0, 1.6), attitude })
+    }
+
+    fn tower(height_m: f64) -> Vec<WorldPoint> {
+        [(-3.0, 0.0), (3.0, 0.0), (-3.0, height_m), (3.0, height_m)].map(|(x, z)| WorldPoint::new(x, 40.0, z)).to_vec()
+    }
+
+    #[test]
+    fn a_hull_has_only_its_corners() {
+        let square = vec![(0.0, 0.0), (1.0, 0.0), (0.5, 0.5), (1.0, 1.0), (0.0, 1.0), (0.5, 0.0), (0.2, 0.9)];
+        assert_eq!(hull(square).len(), 4);
+        assert_eq!(area(&[(0.0, 0.0), (2.0, 0.0), (2.0, 3.0), (0.0, 3.0)]), 6.0);
+    }
+
+    #[test]
+    fn straightening_keeps_the_subject_inside_and_stretches_nothing() {
+        let (camera, pose) = taken();
+        let viewpoint = Viewpoint::new(&camera, &pose);
+        let wanted = Straightening { tilt_left: 0.0, proportion: 2.0 / 3.0 };
+        let kept = straighten(&viewpoint, &tower(25.0), &[], wanted).expect("it fits");
+        let (width, height) = (f64::from(kept.camera.frame.width_px), f64::from(kept.camera.frame.height_px));
+        assert!((width / height - 2.0 / 3.0).abs() < 1e-3);
+        for x in [0.0, 0.5, 1.0] {
+            for y in [0.0, 0.5, 1.0] {
+                let pixel = PixelPoint::new(x * width, y * height);
+                let slope = kept.camera.view_from_pixel(pixel).expect("a ray");
+                // Within a pixel of the frame: the rectangle was cut to whole pixels.
+                let view = viewpoint.rotation() * (kept.attitude.view_from_world().transpose() * slope);
+                let original = camera.pixel_from_view(&view).expect("in front");
+                assert!(
+                    original.x > -1.0 && original.x < 4001.0 && original.y > -1.0 && original.y < 6001.0,
+                    "{original}"
+                );
+            }
+        }
+        let level = Pose { attitude: kept.attitude, ..pose };
+        for corner in tower(25.0) {
+            let straight = Viewpoint::new(&kept.camera, &level).pixel_of(&corner).expect("in front");
+            assert!(kept.camera.holds(straight), "{straight}");
+            // One step in the original is at most one step here.
+            let original = viewpoint.pixel_of(&corner).expect("in front");
+            for step in [PixelPoint::new(1.0, 0.0), PixelPoint::new(0.0, 1.0), PixelPoint::new(0.6, 0.8)] {
+                let back = |pixel: PixelPoint| original_pixel(&kept, &viewpoint, pixel);
+                let (Some(here), Some(there)) = (back(straight), back(straight + step)) else { continue };
+                assert!((there - here).norm() > 1.0 - 1e-3, "{}", (there - here).norm());
+                assert!((here - original).norm() < 1e-6);
+            }
+        }
+    }
+
+    #[test]
+    fn what_fails_is_told() {
+        let (camera, pose) = taken();
+        let viewpoint = Viewpoint::new(&camera, &pose);
+        let wanted = Straightening { tilt_left: 0.0, proportion: 2.0 / 3.0 };
+        let cut = straighten(&viewpoint, &tower(80.0), &[], wanted);
+        assert!(matches!(cut, Err(StraightenFailure::SubjectCut { share }) if share > 0.1 && share < 0.9), "{cut:?}");
+        let wide = straighten(&viewpoint, &tower(25.0), &[], Straightening { tilt_left: 0.0, proportion: 20.0 });
+        assert_eq!(wide, Err(StraightenFailure::ProportionDoesNotFit));
+        let behind: Vec<_> = tower(25.0).iter().map(|p| WorldPoint::new(p.x, -p.y, p.z)).collect();
+        assert_eq!(straighten(&viewpoint, &behind, &[], wanted), Err(StraightenFailure::NotInFront));
+    }
+
+    #[test]
+    fn a_level_picture_is_kept_whole() {
+        let (camera, pose) = taken();
+        let level = Pose { attitude: Attitude::default(), ..pose };
+        let viewpoint = Viewpoint::new(&camera, &level);
+        let kept = straighten(&viewpoint, &tower(20.0), &[], Straightening { tilt_left: 0.0, proportion: 2.0 / 3.0 });
+        let kept = kept.expect("it fits");
+        assert!((kept.megapixels_kept - 24.0).abs() < 0.02, "{}", kept.megapixels_kept);
+    }
+}

@@ -1,0 +1,391 @@
+//! Does the house keep its own rules?
+//!
+//! Each test reads the files that git knows, or the metadata that cargo gives, and tells every breach with its place.
+
+use std::ffi::OsString;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use crate::support;
+
+/// The modules of the program, top level, in the order in which they may use one another: each only those above it.
+///
+/// A new module is entered here at its place.
+const MODULES: [&str; 26] = [
+    "angle",
+    "files",
+    "progress",
+    "pose",
+    "optics",
+    "place",
+    "site",
+    "bring",
+    "outline",
+    "sight",
+    "verticals",
+    "aim",
+    "stance",
+    "slack",
+    "light",
+    "cautions",
+    "appraise",
+    "search",
+    "ways",
+    "plan",
+    "drawing",
+    "still",
+    "record",
+    "handover",
+    "cli",
+    "viewer",
+];
+
+/// The files outside the viewer that open its window.
+const OPEN_THE_WINDOW: [&str; 2] = ["src/cli/view.rs", "src/main.rs"];
+
+/// The modules that read or write files.
+const TOUCH_FILES: [&str; 8] = ["files", "site", "bring", "plan", "record", "handover", "cli", "viewer"];
+
+/// The modules that may ask for the time, the environment and the like; the rest is pure.
+const TOUCH_THE_WORLD: [&str; 2] = ["cli", "viewer"];
+
+/// The modules that may narrow numbers to `f32`, and in how many files: geometry in one file of each, pictures anywhere.
+const NARROW: [(&str, usize); 4] = [("sight", 1), ("viewer", 1), ("drawing", usize::MAX), ("still", usize::MAX)];
+
+/// Licences under which a dependency may come. All of them let the program be given away in source and as a binary
+/// with no more than their notices.
+const LICENCES: [&str; 10] =
+    ["MIT", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "ISC", "Zlib", "Unicode-3.0", "CC0-1.0", "0BSD", "BSL-1.0"];
+
+/// A file that git keeps, or would keep if it were added.
+struct Kept {
+    /// From the project's folder, with forward slashes.
+    name: String,
+    text: String,
+}
+
+impl Kept {
+    /// The module of the program that it belongs to; `None` outside `src`, and for the crate's roots.
+    fn module(&self) -> Option<&str> {
+        let inside = self.name.strip_prefix("src/")?;
+        let module = inside.split('/').next().unwrap_or(inside);
+        let module = module.strip_suffix(".rs").unwrap_or(module);
+        (!["lib", "main"].contains(&module)).then_some(module)
+    }
+
+    /// Its lines without comments, numbered from 1.
+    fn code(&self) -> impl Iterator<Item = (usize, &str)> {
+        self.text.lines().enumerate().map(|(index, line)| (index + 1, without_comment(line)))
+    }
+
+    /// Every place in the code that holds one of these words.
+    fn breaches(&self, words: &[&str]) -> Vec<String> {
+        self.code()
+            .filter(|(_, line)| words.iter().any(|word| line.contains(word)))
+            .map(|(number, line)| format!("{}:{number}: {}", self.name, line.trim()))
+            .collect()
+    }
+}
+
+/// Every text file of the project; pictures and the like have no text to look at.
+fn kept_files() -> Vec<Kept> {
+    let listed = Command::new("git")
+        .args(["ls-files", "-z", "--cached", "--others", "--exclude-standard"])
+        .current_dir(support::project())
+        .output()
+        .expect("git lists the project's files; tests/run installs it");
+    assert!(listed.status.success(), "git: {}", String::from_utf8_lossy(&listed.stderr));
+    let names = String::from_utf8(listed.stdout).expect("names in UTF-8");
+    let kept: Vec<Kept> = names
+        .split_terminator('\0')
+        .map(|name| (name, support::project().join(name)))
+        // A file may be listed and removed from the folder, not yet from git.
+        .filter(|(_, path)| path.is_file())
+        .filter_map(|(name, path)| {
+            let bytes = std::fs::read(path).expect("a file of the project");
+            String::from_utf8(bytes).ok().map(|text| Kept { name: name.into(), text })
+        })
+        .collect();
+    assert!(kept.iter().any(|file| file.name == "src/lib.rs"), "git lists something else than the project");
+    kept
+}
+
+fn rust_files() -> Vec<Kept> {
+    let mut kept = kept_files();
+    kept.retain(|file| file.name.ends_with(".rs"));
+    kept
+}
+
+/// A line of Rust up to its comment; slashes inside a string are none.
+fn without_comment(line: &str) -> &str {
+    line.match_indices("//")
+        .map(|(at, _)| &line[..at])
+        .find(|before| before.matches('"').count() % 2 == 0)
+        .unwrap_or(line)
+}
+
+/// The top-level modules that a line of code names: `crate::x`, and each `x` of `crate::{x, y::z}`.
+fn modules_named(code: &str) -> Vec<&str> {
+    let word = |text: &str| text.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(text.len());
+    let mut named = Vec::new();
+    for (at, path) in code.match_indices("crate::") {
+        // `$crate::` is some macro's own crate, but none of ours; `my_crate::` is another crate.
+        if code[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_') {
+            continue;
+        }
+        let rest = &code[at + path.len()..];
+        let Some(group) = rest.strip_prefix('{') else {
+            named.push(&rest[..word(rest)]);
+            continue;
+        };
+        let mut depth = 0;
+        let mut starts = true;
+        for (index, c) in group.char_indices() {
+            match c {
+                '{' => depth += 1,
+                '}' if depth == 0 => break,
+                '}' => depth -= 1,
+                ',' if depth == 0 => starts = true,
+                c if starts && !c.is_whitespace() => {
+                    named.push(&group[index..index + word(&group[index..])]);
+                    starts = false;
+                }
+                _ => {}
+            }
+        }
+    }
+    named
+}
+
+fn assert_none(rule: &str, breaches: &[String]) {
+    assert!(breaches.is_empty(), "{rule}:\n{}", breaches.join("\n"));
+}
+
+#[test]
+fn named_modules_are_found_in_code() {
+    assert_eq!(modules_named("use crate::pose::{Pose, Attitude};"), ["pose"]);
+    assert_eq!(modules_named("use crate::{angle::Angle, site::{Model, Site},\n  still};"), ["angle", "site", "still"]);
+    assert_eq!(modules_named("let x = crate::optics::y(crate::place::z());"), ["optics", "place"]);
+    assert_eq!(modules_named("use other_crate::viewer;"), Vec::<&str>::new());
+    assert_eq!(without_comment(r#"let x = "https://a"; // crate::viewer"#), r#"let x = "https://a"; "#);
+}
+
+#[test]
+fn a_module_uses_only_modules_above_it() {
+    let place = |module: &str| MODULES.iter().position(|known| *known == module);
+    let mut breaches = Vec::new();
+    for file in rust_files() {
+        let Some(module) = file.module() else { continue };
+        let Some(own) = place(module) else {
+            breaches.push(format!("{}: the module {module} has no place in MODULES", file.name));
+            continue;
+        };
+        // Whole, not by lines: a group of names runs over several.
+        let code: String = file.code().flat_map(|(_, line)| [line, "\n"]).collect();
+        for named in modules_named(&code) {
+            let below = place(named).is_none_or(|named| named > own);
+            if below && !(named == "viewer" && OPEN_THE_WINDOW.contains(&file.name.as_str())) {
+                breaches.push(format!("{}: {module} uses {named}", file.name));
+            }
+        }
+        // Two modules up from a file of a module is the crate's root, around the check above.
+        breaches.extend(file.breaches(&["super::super::"]));
+    }
+    assert_none("a module uses only modules above it in MODULES, and names them by crate::", &breaches);
+}
+
+#[test]
+fn the_window_stays_in_the_viewer() {
+    let breaches: Vec<String> = rust_files()
+        .iter()
+        .filter(|file| file.name.starts_with("src/") && file.module() != Some("viewer"))
+        .filter(|file| !OPEN_THE_WINDOW.contains(&file.name.as_str()))
+        .flat_map(|file| file.breaches(&["bevy", "egui"]))
+        .collect();
+    assert_none("only src/viewer may name the crates of the window", &breaches);
+}
+
+#[test]
+fn the_core_is_pure() {
+    let outside = |file: &&Kept, allowed: &[&str]| file.module().is_some_and(|module| !allowed.contains(&module));
+    let files = rust_files();
+    let world = ["std::env", "SystemTime", "Instant::now", "static mut", "thread_local!"];
+    let breaches: Vec<String> =
+        files.iter().filter(|file| outside(file, &TOUCH_THE_WORLD)).flat_map(|file| file.breaches(&world)).collect();
+    assert_none("no clock, environment or globals in the core", &breaches);
+    let reading = ["std::fs", "File::open", "File::create", "read_text(", "read_bytes(", "write_whole("];
+    let breaches: Vec<String> =
+        files.iter().filter(|file| outside(file, &TOUCH_FILES)).flat_map(|file| file.breaches(&reading)).collect();
+    assert_none("only some modules read or write files", &breaches);
+}
+
+#[test]
+fn geometry_is_narrowed_in_one_place() {
+    let files = rust_files();
+    let narrowing: Vec<&Kept> =
+        files.iter().filter(|file| file.module().is_some() && !file.breaches(&["as f32"]).is_empty()).collect();
+    for file in &narrowing {
+        let module = file.module().expect("filtered");
+        let allowed = NARROW.iter().find(|(name, _)| *name == module).map_or(0, |(_, count)| *count);
+        let count = narrowing.iter().filter(|other| other.module() == Some(module)).count();
+        assert!(count <= allowed, "{}: {module} may narrow to f32 in {allowed} files and does in {count}", file.name);
+    }
+}
+
+#[test]
+fn every_file_says_what_it_answers() {
+    let breaches: Vec<String> = rust_files()
+        .iter()
+        .filter(|file| !file.text.starts_with("//! "))
+        .map(|file| format!("{}: does not open with //!", file.name))
+        .collect();
+    assert_none("a file opens with the question it answers", &breaches);
+}
+
+#[test]
+fn nothing_is_left_unfinished_or_skipped() {
+    // In two parts each, so that this file does not hold them.
+    let words = [
+        concat!("#[", "ignore"),
+        concat!("to", "do!("),
+        concat!("unimple", "mented!("),
+        concat!("FIX", "ME"),
+        concat!("XX", "X"),
+    ];
+    // Comments too.
+    let breaches: Vec<String> = rust_files()
+        .iter()
+        .flat_map(|file| {
+            file.text
+                .lines()
+                .enumerate()
+                .filter(|(_, line)| words.iter().any(|word| line.contains(word)))
+                .map(|(index, line)| format!("{}:{}: {}", file.name, index + 1, line.trim()))
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    assert_none("no unfinished code and no test that is not run", &breaches);
+}
+
+/// Whether a line names a folder of some developer's machine, such as the root user's home, from the root.
+fn names_a_machines_folder(line: &str) -> bool {
+    // Behind one of these it is a folder inside another.
+    let inside = |c: char| c.is_alphanumeric() || "._-}*".contains(c);
+    ["work", "farm", "root", "tmp", "home"]
+        .iter()
+        .any(|folder| line.match_indices(&format!("/{folder}/")).any(|(at, _)| !line[..at].ends_with(inside)))
+}
+
+#[test]
+fn files_speak_of_the_program_only() {
+    // In two parts each, so that this file does not hold them.
+    let words = [
+        concat!("tran", "script"),
+        concat!("seed ", "document"),
+        concat!("recording ", "0"),
+        concat!("sub", "agent"),
+        concat!("language ", "model"),
+        concat!("crates", ".io"),
+        concat!("pypi", ".org"),
+        concat!("python", "hosted"),
+        concat!("npm", "js"),
+        concat!("deb.", "debian"),
+    ];
+    let mut breaches = Vec::new();
+    for file in kept_files() {
+        // Cargo writes the lock file, and names its registry in it.
+        if file.name == "Cargo.lock" {
+            continue;
+        }
+        for (index, line) in [file.name.as_str()].into_iter().chain(file.text.lines()).enumerate() {
+            let lower = line.to_lowercase();
+            if words.iter().any(|word| lower.contains(word)) || names_a_machines_folder(line) {
+                breaches.push(format!("{}:{index}: {}", file.name, line.trim()));
+            }
+        }
+    }
+    assert_none("no machine's folder, no registry's host, nothing but the program", &breaches);
+}
+
+#[test]
+fn a_machines_folder_is_told_from_a_relative_one() {
+    assert!(names_a_machines_folder(&format!("see /{}/x", "root")));
+    assert!(names_a_machines_folder(&format!("(/{}/site.ron)", "tmp")));
+    assert!(!names_a_machines_folder("../shared/work/x and a.home/tmp/x"));
+}
+
+#[test]
+fn the_program_carries_its_own_licences() {
+    for (licence, words) in [("MIT", "The Plumbsight authors"), ("Apache-2.0", "Version 2.0, January 2004")] {
+        let path = support::project().join(format!("assets/licences/{licence}.txt"));
+        let text = std::fs::read_to_string(&path).expect("the text of the licence");
+        assert!(text.contains(words), "{} lacks '{words}'", path.display());
+        assert!(env!("CARGO_PKG_LICENSE").contains(licence), "Cargo.toml does not name {licence}");
+    }
+}
+
+/// What cargo tells of a package.
+#[derive(serde::Deserialize)]
+struct Package {
+    name: String,
+    version: String,
+    license: Option<String>,
+}
+
+#[derive(serde::Deserialize)]
+struct Metadata {
+    packages: Vec<Package>,
+}
+
+/// Whether one may take a package whose licence reads so, choosing where there is a choice.
+fn may_be_taken(licence: &str) -> Result<(), String> {
+    // Lax: old packages write a slash where an OR is meant.
+    let expression = spdx::Expression::parse_mode(licence, spdx::ParseMode::LAX).map_err(|error| error.to_string())?;
+    expression
+        .evaluate_with_failures(|requirement| {
+            requirement.license.id().is_some_and(|id| LICENCES.contains(&id.name)) && requirement.addition.is_none()
+        })
+        .map_err(|failures| failures.iter().map(|failure| failure.req.to_string()).collect::<Vec<_>>().join(", "))
+}
+
+#[test]
+fn every_dependency_may_be_given_away() {
+    let cargo = std::env::var_os("CARGO").unwrap_or_else(|| OsString::from("cargo"));
+    let output = Command::new(cargo)
+        // What is built here; another platform's packages need not have been downloaded.
+        .args(["metadata", "--format-version", "1", "--locked", "--all-features", "--filter-platform", "host-tuple"])
+        .current_dir(support::project())
+        .output()
+        .expect("cargo runs");
+    assert!(output.status.success(), "cargo metadata: {}", String::from_utf8_lossy(&output.stderr));
+    let metadata: Metadata = serde_json::from_slice(&output.stdout).expect("cargo's metadata");
+    assert!(metadata.packages.len() > 50, "cargo tells of {} packages only", metadata.packages.len());
+    let breaches: Vec<String> = metadata
+        .packages
+        .iter()
+        .filter_map(|Package { name, version, license }| {
+            let licence = license.as_deref().unwrap_or("(none stated)");
+            may_be_taken(licence).err().map(|why| format!("{name} {version}: {licence}: {why}"))
+        })
+        .collect();
+    assert_none("a dependency's licence is none of LICENCES", &breaches);
+}
+
+#[test]
+fn licences_are_chosen_where_there_is_a_choice() {
+    assert!(may_be_taken("GPL-3.0-only OR MIT").is_ok());
+    assert!(may_be_taken("MIT/Apache-2.0").is_ok());
+    assert!(may_be_taken("MIT AND GPL-3.0-only").is_err());
+    assert!(may_be_taken("Apache-2.0 WITH LLVM-exception").is_err());
+    assert!(may_be_taken("(none stated)").is_err());
+}
+
+#[test]
+fn scripts_can_be_run() {
+    use std::os::unix::fs::PermissionsExt;
+    for script in ["tests/run", "tests/oracles/environment", "benches/run", ".ci/run"] {
+        let path: PathBuf = Path::new(support::project()).join(script);
+        let mode = std::fs::metadata(&path).unwrap_or_else(|error| panic!("{script}: {error}")).permissions().mode();
+        assert!(mode & 0o111 != 0, "{script} is not executable");
+    }
+}
