@@ -3,7 +3,6 @@
 //! The modules run one way, down this list; a module may use those above it.
 
 pub mod angle;
-pub mod bring;
 pub mod files;
 pub mod progress;
 

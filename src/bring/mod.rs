@@ -214,21 +214,11 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
 
 /// The anchor that is already decided.
 fn known_anchor(options: &BringOptions, into: Option<&Site>) -> Result<Option<Anchor>, BringError> {
-    let of_site = into.and_then(|site| site.anchor.clone());
-    let Some(wanted) = options.anchor.clone() else { return Ok(of_site) };
-    match (of_site, into) {
-        (Some(own), Some(site)) if own != wanted => {
-            let empty = site.blocks.is_empty()
-                && site.grounds.is_empty()
-                && site.stances.is_empty()
-                && matches!(site.terrain, Terrain::Plane { .. });
-            if empty {
-                Ok(Some(wanted))
-            } else {
-                Err(BringError::AnchorDiffers { latitude_deg: own.latitude_deg, longitude_deg: own.longitude_deg })
-            }
+    match (options.anchor.clone(), into.and_then(|site| site.anchor.clone())) {
+        (Some(wanted), Some(own)) if wanted != own => {
+            Err(BringError::AnchorDiffers { latitude_deg: own.latitude_deg, longitude_deg: own.longitude_deg })
         }
-        _ => Ok(Some(wanted)),
+        (wanted, own) => Ok(wanted.or(own)),
     }
 }
 

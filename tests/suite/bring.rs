@@ -8,7 +8,9 @@ use std::path::{Path, PathBuf};
 use plumbsight::bring::{BringError, BringOptions, Brought, HeightUnit, bring};
 use plumbsight::place::{Crs, Geographic, TangentPlane};
 use plumbsight::pose::{WorldPoint, WorldVector};
-use plumbsight::site::{Anchor, Model, PlanPoint, SITE_FORMAT, Shape, Site, Terrain, TerrainGrid};
+use plumbsight::site::{
+    Anchor, Model, PlanPoint, SITE_FORMAT, Shape, Site, Terrain, TerrainGrid, parse_site, write_new,
+};
 
 use crate::support::random::Random;
 use crate::support::{data_folder, tell};
@@ -116,6 +118,13 @@ fn warned(brought: &Brought, words: &str) {
     assert!(brought.warnings.iter().any(|warning| warning.contains(words)), "'{words}' in {:#?}", brought.warnings);
 }
 
+/// Written as a file, the site passes the checks of a person's own and says the same.
+fn assert_reads_back(site: &Site) {
+    let text = write_new(site);
+    let read = parse_site(&text, "brought.site.ron").unwrap_or_else(|problems| panic!("{problems}"));
+    assert!(read == *site, "the site reads back otherwise");
+}
+
 /// Every solid is closed: the areas of its triangles, as vectors, cancel.
 fn assert_closed(model: &Model) {
     for (block, solid) in model.site.blocks.iter().zip(&model.solids) {
@@ -221,7 +230,9 @@ fn merewether_stands_on_its_own_ground() {
         ((151.7424_f64 - 153.0).to_radians().tan() * (-32.9417_f64).to_radians().sin()).atan().to_degrees();
     assert!((convergence_deg - sphere_deg).abs() < 2e-3, "{convergence_deg} for {sphere_deg}");
 
-    let model = Model::build(site(brought));
+    let site = site(brought);
+    assert_reads_back(&site);
+    let model = Model::build(site);
     assert_closed(&model);
     // All houses stand on the ground that is known to be under them.
     let anchor_m = model.site.anchor.as_ref().expect("anchored").height_m;
@@ -296,7 +307,9 @@ fn a_quarter_of_a_town_comes_in_but_for_the_two_footprints_that_touch_themselves
     assert_eq!(heights_m.iter().copied().fold(0.0, f64::max), 32.1);
     let names: std::collections::BTreeSet<&str> = brought.blocks.iter().map(|block| block.name.as_str()).collect();
     assert_eq!(names.len(), brought.blocks.len());
-    assert_closed(&Model::build(site(brought)));
+    let brought = site(brought);
+    assert_reads_back(&brought);
+    assert_closed(&Model::build(brought));
 
     // Only what is near: neither more nor less than the whole town has there.
     let town = one(&data.join("geojson/saltriver_buildings.geojson"), &options()).expect("brought");
@@ -538,6 +551,7 @@ fn a_grid_in_degrees_is_ten_kilometres_wide_and_no_needle() {
     assert!((found_m - 2751.2366).abs() < 5.0, "{found_m}");
     let (low_m, high_m) = brought.terrain.as_ref().expect("terrain").range_m();
     assert!(low_m + brought.anchor.height_m >= 2186.0 && high_m + brought.anchor.height_m <= 3345.0);
+    assert_reads_back(&site(brought));
 }
 
 fn square_at(longitude_deg: f64, latitude_deg: f64, properties: &str) -> String {
