@@ -4,9 +4,10 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::{GeoJsonProblem, GridProblem, MOST_POSTS};
+use super::{GeoJsonProblem, GridProblem};
 use crate::files::FileError;
 use crate::place::{PlaceError, VALID_RADIUS_M};
+use crate::site::{MOST_BLOCKS, MOST_POSTS};
 
 /// A file that cannot be brought.
 #[derive(Debug, Error)]
@@ -47,7 +48,7 @@ pub enum BringError {
     },
     /// A grid whose projection nothing tells.
     #[error(
-        "{path}: nothing tells which map its coordinates ({x}, {y}) belong to; name its system (--crs 32756 is WGS 84, UTM \
+        "{path}: nothing tells which map its coordinates ({x:?}, {y:?}) belong to; name its system (--crs 32756 is WGS 84, UTM \
          zone 56 south), or put its .prj file beside it",
         path = path.display()
     )]
@@ -68,7 +69,7 @@ pub enum BringError {
         source: PlaceError,
     },
     /// A spacing that cannot be right in its system.
-    #[error("{path}: posts every {spacing} in {crs}, where {unit} are meant: {mend}", path = path.display())]
+    #[error("{path}: posts every {spacing:?} in {crs}, where {unit} are meant: {mend}", path = path.display())]
     WrongSystem {
         /// Which file.
         path: PathBuf,
@@ -82,7 +83,7 @@ pub enum BringError {
         mend: &'static str,
     },
     /// Coordinates outside the reach of their projection.
-    #[error("{path}: ({x}, {y}) is no place in {crs}; name the map's system (--crs)", path = path.display())]
+    #[error("{path}: ({x:?}, {y:?}) is no place in {crs}; name the map's system (--crs)", path = path.display())]
     OffTheMap {
         /// Which file.
         path: PathBuf,
@@ -193,6 +194,14 @@ pub enum BringError {
     /// An anchor that is no place.
     #[error("the anchor: {0}")]
     Anchor(PlaceError),
+    /// More blocks than a site may have.
+    #[error(
+        "the site would have {count} blocks, and at most {MOST_BLOCKS} are built; bring only what is near (--within 1000)"
+    )]
+    TooManyBlocks {
+        /// How many there would be.
+        count: usize,
+    },
     /// A subject that is not among the blocks.
     #[error("no block that was brought is called '{name}'; there are {known} (--subject)")]
     NoSubject {
@@ -202,12 +211,14 @@ pub enum BringError {
         known: String,
     },
     /// An option outside its range.
-    #[error("{option} is {value}; it must be above 0 and at most {most}")]
+    #[error("{option} is {value}; it must lie from {least} to {most}")]
     OptionRange {
         /// Which option.
         option: &'static str,
         /// What was given.
         value: f64,
+        /// The smallest allowed.
+        least: f64,
         /// The largest allowed.
         most: f64,
     },

@@ -181,7 +181,7 @@ impl FootprintFile {
             ),
         );
         warn(tally.too_far, format!("left out {} not wholly within reach", counted(tally.too_far, "polygon")));
-        warn(tally.lost_holes, format!("left out {} smaller than a millimetre", counted(tally.lost_holes, "hole")));
+        warn(tally.lost_holes, format!("left out {} smaller than 1 dm²", counted(tally.lost_holes, "hole")));
         warn(
             tally.unreadable.len(),
             format!("could not read {}: {}", counted(tally.unreadable.len(), "height"), some_of(&tally.unreadable)),
@@ -228,7 +228,7 @@ fn named_crs(name: &str) -> Option<Crs> {
 fn block(name: String, outline: &Outline, height_m: f64) -> Block {
     let (ring, holes) = outline.about_centre_m();
     // To the millimetre, as everything in a site file.
-    let height_m = f64::max(0.001, (height_m * 1000.0).round() / 1000.0);
+    let height_m = (height_m * 1000.0).round() / 1000.0;
     Block {
         name,
         subject: false,

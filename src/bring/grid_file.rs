@@ -5,11 +5,11 @@ use std::path::{Path, PathBuf};
 
 use super::esri_grid::{GridProblem, Header, Window};
 use super::map_grid::MapGrid;
-use super::{BringError, BringOptions, MOST_POSTS, file_name};
+use super::{BringError, BringOptions, file_name};
 use crate::files::read_text;
 use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, crs_of_prj, distance_m};
 use crate::pose::WorldPoint;
-use crate::site::TerrainGrid;
+use crate::site::{MOST_POSTS, TerrainGrid};
 
 /// A terrain grid whose posts are not yet read.
 pub(super) struct GridFile {
@@ -21,6 +21,9 @@ pub(super) struct GridFile {
 
 /// The widest spacing in degrees that is still taken for terrain, about 5 km.
 pub(super) const WIDEST_DEGREES: f64 = 0.05;
+/// The widest spacing that a site's terrain may have, and about the same in degrees.
+const COARSEST_M: f64 = 1000.0;
+const COARSEST_DEGREES: f64 = 0.0089;
 /// The closest spacing of posts that is still taken for metres.
 const CLOSEST_M: f64 = 0.01;
 
@@ -57,6 +60,10 @@ impl GridFile {
         }
         if !crs.is_geographic() && spacing * crs.unit_m() < CLOSEST_M {
             return Err(wrong("lengths", "its numbers look like degrees; give --crs 4326"));
+        }
+        let coarsest = if crs.is_geographic() { COARSEST_DEGREES } else { COARSEST_M / crs.unit_m() };
+        if spacing > coarsest {
+            return Err(wrong("posts at most 1 km apart", "it is too coarse for a site; find a finer grid"));
         }
         if let Some(caution) = crs.datum_caution() {
             warnings.push(format!("{}: {caution}", file_name(path)));

@@ -13,11 +13,12 @@ mod names;
 mod outline;
 
 use std::fmt;
+use std::ops::RangeInclusive;
 use std::path::{Path, PathBuf};
 
 use crate::files::read_text;
 use crate::place::{Geographic, TangentPlane, VALID_RADIUS_M};
-use crate::site::{Anchor, Block, Site, Terrain, TerrainGrid, outline_holds};
+use crate::site::{Anchor, Block, MOST_BLOCKS, Site, Terrain, TerrainGrid, outline_holds};
 
 pub use error::BringError;
 pub use esri_grid::GridProblem;
@@ -27,11 +28,8 @@ use footprints::FootprintFile;
 use grid_file::{GridFile, lay_grid};
 use names::Names;
 
-/// The most posts that a site's terrain may have.
-pub const MOST_POSTS: usize = 4_000_000;
-
-/// The greatest height above its ground that is believed of a block.
-const TALLEST_BLOCK_M: f64 = 2_000.0;
+/// Heights of blocks that are believed: those that a site may have.
+const BLOCK_HEIGHTS_M: RangeInclusive<f64> = 0.01..=2_000.0;
 
 /// How to read what the files leave open.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,13 +39,13 @@ pub struct BringOptions {
     pub crs: Option<u16>,
     /// The site's anchor, if it has none yet; the centre of the first file otherwise.
     pub anchor: Option<Anchor>,
-    /// The height of blocks for which the file has neither a height nor a number of storeys. From above 0 to 2000 m.
+    /// The height of blocks for which the file has neither a height nor a number of storeys. From 0.01 to 2000 m.
     pub default_height_m: f64,
     /// The unit of heights that are written without one.
     pub height_unit: HeightUnit,
     /// The name of the block that the picture is about.
     pub subject: Option<String>,
-    /// Only what lies this close to the anchor is brought. From above 0 to 5000 m.
+    /// Only what lies this close to the anchor is brought. From 1 to 5000 m.
     pub within_m: Option<f64>,
 }
 
@@ -117,12 +115,12 @@ struct Intake<'a> {
 /// # Errors
 /// A file that cannot be read or is malformed, lies nowhere or too far away, or an option out of range.
 pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> Result<Brought, BringError> {
-    for (option, value, most) in [
-        ("the default height in metres (--default-height)", Some(options.default_height_m), TALLEST_BLOCK_M),
-        ("the radius in metres (--within)", options.within_m, VALID_RADIUS_M),
+    for (option, value, allowed) in [
+        ("the default height in metres (--default-height)", Some(options.default_height_m), BLOCK_HEIGHTS_M),
+        ("the radius in metres (--within)", options.within_m, 1.0..=VALID_RADIUS_M),
     ] {
-        if let Some(value) = value.filter(|value| !(*value > 0.0 && *value <= most)) {
-            return Err(BringError::OptionRange { option, value, most });
+        if let Some(value) = value.filter(|value| !allowed.contains(value)) {
+            return Err(BringError::OptionRange { option, value, least: *allowed.start(), most: *allowed.end() });
         }
     }
     let mut warnings = Vec::new();
@@ -202,6 +200,10 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
         summary.push(file.build(index, &mut intake)?);
     }
     let Intake { names, mut blocks, mut warnings, .. } = intake;
+    let count = blocks.len() + into.map_or(0, |site| site.blocks.len());
+    if count > MOST_BLOCKS {
+        return Err(BringError::TooManyBlocks { count });
+    }
     warnings.extend(names.told());
     if let Some(grid) = &terrain {
         warn_of_blocks_beyond(grid, &blocks, &mut warnings);
@@ -248,7 +250,9 @@ fn warn_of_the_site(into: Option<&Site>, anchor: &Anchor, grid: Option<&GridFile
 
 /// The name of the level that a terrain file counts its heights from, which it does not tell.
 fn datum_of(grid: &GridFile) -> String {
-    format!("that of {}", file_name(&grid.path))
+    // Kept as short and plain as a site's words must be.
+    let name: String = file_name(&grid.path).chars().filter(|c| !c.is_control()).take(80).collect();
+    format!("that of {name}")
 }
 
 fn warn_of_blocks_beyond(grid: &TerrainGrid, blocks: &[Block], warnings: &mut Vec<String>) {

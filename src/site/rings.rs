@@ -17,7 +17,7 @@ const SMALLEST_AREA_M2: f64 = 1e-4;
 
 /// Why rings make no outline. Ring 0 is the outline, the others are its holes.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum RingFault {
+pub(crate) enum RingFault {
     /// Fewer than three corners.
     TooFew { ring: usize },
     /// Two corners are the same.
@@ -44,7 +44,7 @@ struct Edge {
 }
 
 /// The first thing that is wrong with rings of finite coordinates, if anything is.
-pub(super) fn ring_fault(rings: &[&[PlanPoint]]) -> Option<RingFault> {
+pub(crate) fn ring_fault(rings: &[&[PlanPoint]]) -> Option<RingFault> {
     if let Some(ring) = rings.iter().position(|ring| ring.len() < 3) {
         return Some(RingFault::TooFew { ring });
     }

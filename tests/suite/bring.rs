@@ -594,7 +594,7 @@ fn names_heights_and_guesses() {
     let missing = BringOptions { subject: Some("mill".into()), ..options() };
     let error = one(&path, &missing).expect_err("no mill").to_string();
     assert!(error.contains("'mill'") && error.contains("'shed'"), "{error}");
-    for bad in [0.0, -1.0, f64::NAN, f64::INFINITY, 5000.1] {
+    for bad in [0.0, 0.001, -1.0, f64::NAN, f64::INFINITY, 5000.1] {
         let option = BringOptions { within_m: Some(bad), ..options() };
         assert!(matches!(one(&path, &option), Err(BringError::OptionRange { .. })), "{bad}");
         let option = BringOptions { default_height_m: bad, ..options() };
@@ -633,7 +633,7 @@ fn footprints_in_map_coordinates_need_their_map() {
     let polygon = format!(r#"{{"type": "Polygon", "coordinates": [{ring}]}}"#);
     let (_folder, path) = written("map.geojson", &polygon);
     let error = one(&path, &options()).expect_err("no longitude").to_string();
-    assert!(error.contains("feature 1: (382400, 6354400) is no longitude"), "{error}");
+    assert!(error.contains("feature 1: (382400.0, 6354400.0) is no longitude"), "{error}");
     let by_option = one(&path, &in_system(32756)).expect("brought");
     let named = format!(
         r#"{{"type": "FeatureCollection", "crs": {{"type": "name", "properties": {{"name": "urn:ogc:def:crs:EPSG::32756"}}}},
@@ -729,14 +729,10 @@ fn hostile_files_are_refused_plainly() {
         (format!("{header}{}", "-9999 ".repeat(9)).into_bytes(), "all are without data"),
         (format!("{header}{}", "1e40 ".repeat(9)).into_bytes(), "no height"),
         (header.replace(" 500000", " 1e308").replace("cellsize 1", "cellsize 1e308").into_bytes(), "promises"),
+        (format!("{}{}", header.replace("cellsize 1", "cellsize 1e308"), "1 ".repeat(9)).into_bytes(), "every 1e308"),
         (
-            format!(
-                "{}{}",
-                header.replace(" 500000", " 1e308").replace("cellsize 1", "cellsize 1e308"),
-                "1 ".repeat(9)
-            )
-            .into_bytes(),
-            "no place in EPSG:32632",
+            format!("{}{}", header.replace(" 500000", " 1e308"), "1 ".repeat(9)).into_bytes(),
+            "(1e308, 5500001.5) is no place",
         ),
         (format!("{}{}", header.replace(" 500000", " -8e7"), "1 ".repeat(9)).into_bytes(), "no place in EPSG:32632"),
     ];
@@ -759,6 +755,10 @@ fn hostile_files_are_refused_plainly() {
     assert!(error.contains("EPSG:4978"), "{error}");
     let error = one(&path, &in_system(4326)).expect_err("degrees").to_string();
     assert!(error.contains("degrees"), "{error}");
+    let (_folder, path) =
+        written("grid.asc", format!("{}{}", header.replace("cellsize 1", "cellsize 2500"), "5 ".repeat(9)));
+    let error = one(&path, &in_system(32632)).expect_err("coarse").to_string();
+    assert!(error.contains("too coarse"), "{error}");
 }
 
 /// Thousands of damaged copies of good files: each is brought or refused, and what is brought is sound.
