@@ -4,9 +4,15 @@
 //!
 //! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
+//! - `oracle_account`: whole records, recomputed live from nothing but their own stance, camera and world points
 //! - `oracle_place`: places on the Earth against pyproj, live
+//! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
+//! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places and bad files through the importers
 //! - `scenarios`: rules of the trade, as scenes with numbers
+//! - `scenes`: every demo site is in order and tells its story
+//! - `stances`: stances that cannot be, or hardly, get plain answers
+//! - `cli`: the program itself, run in a temporary folder
 //! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `tidy`: the rules of the house
@@ -16,12 +22,18 @@
 
 mod support;
 
+mod agreement;
 mod bring;
+mod cli;
 mod hostile;
 mod oracle;
+mod oracle_account;
 mod oracle_place;
+mod properties;
 mod reference;
 mod scenarios;
+mod scenes;
+mod stances;
 mod station;
 mod still;
 mod tidy;

@@ -1,7 +1,10 @@
-//! What the tests share: the project's folders, open data, a seeded generator of numbers, and Python.
+//! What the tests share: the project's folders, open data, sites made ready, the program itself, a seeded generator of
+//! numbers, and Python.
 
+pub(crate) mod program;
 pub(crate) mod python;
 pub(crate) mod random;
+pub(crate) mod ready;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};

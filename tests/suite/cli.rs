@@ -1,0 +1,481 @@
+//! Does the program do at the command line what its help says?
+//!
+//! The real binary in temporary folders with awkward names. Exit codes: 0 done, 1 no answer, 2 bad input.
+
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::process::Stdio;
+
+use plumbsight::appraise::Measures;
+use plumbsight::record::Record;
+use plumbsight::scenes::SCENES;
+use plumbsight::site::{Aim, Stance, parse_site, site_hash};
+use serde_json::{Value, json};
+
+use crate::support::program::{command, run};
+use crate::support::ready::Ready;
+
+const SITE: &str = "Site(
+    format: 1, name: \"mill\", // the owner's comment
+    blocks: [
+        (name: \"stack\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 2, head_radius_m: 1.2, height_m: 30)),
+        (name: \"plinth\", subject: true, at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 2)),
+        (name: \"shed\", at: (-16, 4), shape: Box(width_m: 9, depth_m: 6, height_m: 5)),
+    ],
+    stances: [
+        (name: \"near, low\", at: (1, -24), height_m: 0.8, lens: \"16-35 mm\"),
+        (name: \"far\", at: (4, -90), lens: \"70-200 mm\", aim: Turned(heading_deg: 357.1, pitch_deg: 8.3, roll_deg: 0.7)),
+    ],
+)";
+
+/// A folder with spaces, accents and an emoji in its name, and the mill's site file in it.
+fn mill() -> (tempfile::TempDir, PathBuf) {
+    let base = tempfile::tempdir().expect("a folder");
+    let folder = base.path().join("Ein Ordner mit  Lücken 🗼 'und' \"mehr\"");
+    std::fs::create_dir(&folder).expect("made");
+    std::fs::write(folder.join("the mill, été 🏭.site.ron"), SITE).expect("written");
+    (base, folder)
+}
+
+const FILE: &str = "the mill, été 🏭.site.ron";
+
+fn listing(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
+    let (_base, folder) = mill();
+    let told = run(&folder, &["check", FILE]).good();
+    assert!(told.starts_with("mill: in order. 3 blocks, 2 of them subject"), "{told}");
+    let bad = SITE.replace("height_m: 30", "height_m: -30").replace("name: \"shed\"", "name: \"stack\"");
+    std::fs::write(folder.join("bad.site.ron"), bad).expect("written");
+    for command in ["check", "measure", "kit", "still"] {
+        let ended = run(&folder, &[command, "bad.site.ron"]);
+        assert!(ended.err.contains("height_m is -30") && ended.err.contains("a name of its own"), "{}", ended.err);
+        assert!(!ended.err.contains('\x1b'), "colour where nobody looks");
+        ended.refused(2, "bad.site.ron:");
+    }
+    run(&folder, &["check", "no such file"]).refused(2, "no such file: cannot be read");
+    run(&folder, &["check", "."]).refused(2, "cannot be read");
+    assert_eq!(listing(&folder), ["bad.site.ron", FILE]);
+}
+
+#[test]
+fn stances_are_compared_and_one_is_told_in_metres_or_feet() {
+    let (_base, folder) = mill();
+    let compared = run(&folder, &["measure", FILE]).good();
+    assert!(compared.lines().any(|line| line.contains("near, low") && line.contains("0.80 m")), "{compared}");
+    let far = run(&folder, &["measure", FILE, "--stance", "far"]).good();
+    assert!(far.contains("eye 4.00 m, -90.00 m, 1.60 m"), "{far}");
+    assert!(far.contains("heading 357.1°, pitch 8.3°, roll 0.7°"), "{far}");
+    let feet = run(&folder, &["measure", FILE, "--stance", "far", "--units", "ft"]).good();
+    // 90 m and 1.6 m in international feet of 0.3048 m.
+    assert!(feet.contains("-295.28 ft, 5.25 ft"), "{feet}");
+    assert!(!feet.contains(" m,") && feet.contains("px/ft"), "{feet}");
+    run(&folder, &["measure", FILE, "--units", "ells"]).refused(2, "possible values: m, ft");
+    run(&folder, &["measure", FILE, "--stance", "fra"]).refused(2, "there are 'near, low', 'far'");
+    // What would change a stance is not passed over where none is named.
+    run(&folder, &["measure", FILE, "--lens", "24 mm"]).refused(2, "say where to stand");
+    let all = run(&folder, &["measure", FILE, "--json"]).json();
+    assert_eq!(all.as_array().map(Vec::len), Some(2));
+}
+
+/// The value at a path such as `subject.detail_px_per_m.foot`; `[]` is the first item.
+fn at<'a>(record: &'a Value, path: &str) -> &'a Value {
+    path.split('.').fold(record, |value, step| {
+        let inner = match step.strip_suffix("[]") {
+            Some(list) => value.get(list).and_then(|list| list.get(0)),
+            None => value.get(step),
+        };
+        inner.unwrap_or_else(|| panic!("{path} is not in the record"))
+    })
+}
+
+fn number(record: &Value, path: &str) -> f64 {
+    at(record, path).as_f64().unwrap_or_else(|| panic!("{path} is no number"))
+}
+
+#[test]
+fn the_record_has_every_promised_field_in_its_unit() {
+    let (_base, folder) = mill();
+    let arguments = [
+        "measure", FILE, "--json", "--at", "1,-24", "--height", "2", "--heading", "358", "--pitch", "20", "--roll", "1.5",
+        "--focal", "20", "--rise", "2.5", "--lateral-shift", "-1", "--distortion", "-0.05,0.01,0.001,-0.002,0.003",
+    ];
+    let record = run(&folder, &arguments).json();
+    // A level eye 2 m above ground at 0, in metres; the attitude in degrees as given.
+    assert_eq!(at(&record, "stance.eye_m"), &json!([1.0, -24.0, 2.0]));
+    for (path, value) in [("heading_deg", 358.0), ("pitch_deg", 20.0), ("roll_deg", 1.5), ("height_m", 2.0)] {
+        assert!((number(&record, &format!("stance.{path}")) - value).abs() < 1e-9, "{path}");
+    }
+    assert_eq!(at(&record, "camera.format_mm"), &json!([24.0, 36.0]));
+    assert_eq!(at(&record, "camera.pixels"), &json!([4000, 6000]));
+    for (path, value) in [("focal_mm", 20.0), ("rise_mm", 2.5), ("lateral_shift_mm", -1.0)] {
+        assert_eq!(number(&record, &format!("camera.{path}")), value, "{path}");
+    }
+    assert_eq!(at(&record, "camera.mapping"), "Rectilinear");
+    assert_eq!(at(&record, "camera.distortion"), &json!([-0.05, 0.01, 0.001, -0.002, 0.003, 0.0, 0.0, 0.0]));
+    for list in ["verticals", "flanks"] {
+        let line = |field: &str| at(&record, &format!("{list}[].{field}")).clone();
+        assert!(line("block").is_string() && line("subject").is_boolean() && line("visible").is_boolean());
+        for field in ["foot_m", "head_m", "foot_px", "head_px"] {
+            let place: Vec<f64> = serde_json::from_value(line(field)).expect("a place");
+            assert_eq!(place.len(), if field.ends_with("_m") { 3 } else { 2 });
+        }
+        for field in ["lean_deg", "ideal_lean_deg", "bow_percent"] {
+            assert!(line(field).is_f64(), "{list}[].{field}");
+        }
+        assert!(line("why").is_null());
+    }
+    let subject = |field: &str| number(&record, &format!("subject.{field}"));
+    let shares = ["visible_share", "in_frame_share"];
+    assert!(shares.iter().all(|share| (0.0..=1.0).contains(&subject(share))));
+    assert!(subject("convergence_deg") > 1.0 && subject("worst_lean_deg") > 1.0);
+    assert_eq!(at(&record, "subject.reads_upright"), false);
+    assert!(subject("flank_closing_deg") > subject("convergence_deg") / 2.0);
+    assert!((subject("seen_taper") / subject("shape_taper") - subject("tilt_factor")).abs() < 1e-12);
+    assert_eq!(subject("nominal_taper"), 0.6);
+    // The stack's head, 30 m up and 1.2 m nearer than its axis at 24 m.
+    let away_m = 1.0_f64.hypot(24.0) - 1.2;
+    assert!((subject("head_elevation_deg") - (28.0 / away_m).atan().to_degrees()).abs() < 0.05);
+    for place in ["foot", "middle", "head", "worst"] {
+        let detail = subject(&format!("detail_px_per_m.{place}"));
+        assert!(detail > 10.0 && detail < 1000.0, "{place}: {detail}");
+        assert!((subject(&format!("detail_mm_per_px.{place}")) * detail - 1000.0).abs() < 1e-6);
+    }
+    assert!(number(&record, "worst_lean_in_view_deg") > 0.0);
+    // 20·cot 20° − 2.5 mm up from the centre before the roll turns it about the principal point.
+    let vanishing: Vec<f64> = serde_json::from_value(at(&record, "vanishing_point_mm").clone()).expect("a point");
+    let (right, up) = (vanishing[0] - 1.0, vanishing[1] + 2.5);
+    assert!((right.hypot(up) - 20.0 / 20.0_f64.to_radians().tan()).abs() < 1e-9, "{vanishing:?}");
+    assert!(at(&record, "vanishing_direction").is_array());
+    for field in ["megapixels_kept", "detail_kept_px_per_m", "subject_cut_share", "why_not"] {
+        at(&record, &format!("straightened.{field}"));
+    }
+    assert!(at(&record, "cautions").is_array());
+    assert_eq!(at(&record, "site.sha256"), site_hash(SITE).as_str());
+    assert_eq!(at(&record, "site.file"), FILE);
+    assert_eq!(at(&record, "program"), format!("plumbsight {}", env!("CARGO_PKG_VERSION")).as_str());
+}
+
+#[test]
+fn a_recorded_stance_taken_up_again_gives_the_same_record() {
+    let (_base, folder) = mill();
+    let ready = Ready::read(SITE, FILE);
+    for arguments in [
+        vec!["--stance", "far"],
+        vec!["--stance", "near, low", "--height", "1.234567890123", "--crop", "4:5"],
+        vec!["--eye", "3.3,-40.1,2.7", "--focal", "31.7", "--rise", "3.1", "--aim", "rise"],
+        vec!["--at", "-30,-30", "--aim", "at:0,0,17.3", "--distortion", "-0.1,0.02,0,0,0", "--focus", "12"],
+    ] {
+        let said = |form: &str| run(&folder, &[&["measure", FILE, form], &arguments[..]].concat()).good();
+        let (json, ron) = (said("--json"), said("--ron"));
+        let from_json: Record = serde_json::from_str(&json).expect("a record");
+        let from_ron: Record = plumbsight::files::ron_options().from_str(&ron).expect("a record");
+        assert_eq!(from_json, from_ron);
+        let described: Stance = from_json.stance.described.clone();
+        let standing = ready.stand(&described).expect("the same stance");
+        let account = ready.account(&standing, &Measures::default());
+        let again = ready.record(&described, &standing, &account);
+        assert_eq!(again.to_json(), json.trim_end());
+        assert_eq!(again.to_ron(), ron.trim_end());
+    }
+}
+
+/// Whether a value is as a schema says: the part of JSON Schema 2020-12 that the record's schema is written in. Any other
+/// keyword is a failure, so that nothing is passed over.
+fn follows(value: &Value, schema: &Value, root: &Value) -> Result<(), String> {
+    let Value::Object(rules) = schema else { return Err(format!("{schema} is no schema")) };
+    let fault = |what: String| Err(format!("{what}: {value}"));
+    let is = |name: &str| match name {
+        "object" => value.is_object(),
+        "array" => value.is_array(),
+        "string" => value.is_string(),
+        "boolean" => value.is_boolean(),
+        "null" => value.is_null(),
+        "number" => value.is_number(),
+        "integer" => value.is_i64() || value.is_u64(),
+        _ => false,
+    };
+    let count = |rule: &Value| rule.as_u64().expect("a count") as usize;
+    for (keyword, rule) in rules {
+        match keyword.as_str() {
+            "$schema" | "$defs" | "title" | "description" | "default" | "format" => {}
+            "type" => {
+                let names = rule.as_array().cloned().unwrap_or_else(|| vec![rule.clone()]);
+                if !names.iter().any(|name| is(name.as_str().expect("a type"))) {
+                    return fault(format!("is not {rule}"));
+                }
+            }
+            "const" if value != rule => return fault(format!("is not {rule}")),
+            "const" => {}
+            "minimum" => {
+                if value.as_f64().is_some_and(|number| number < rule.as_f64().expect("a number")) {
+                    return fault(format!("is less than {rule}"));
+                }
+            }
+            "minItems" if value.as_array().is_some_and(|items| items.len() < count(rule)) => {
+                return fault(format!("has fewer than {rule} items"));
+            }
+            "maxItems" if value.as_array().is_some_and(|items| items.len() > count(rule)) => {
+                return fault(format!("has more than {rule} items"));
+            }
+            "minItems" | "maxItems" => {}
+            "required" => {
+                for name in rule.as_array().expect("names") {
+                    let name = name.as_str().expect("a name");
+                    if value.as_object().is_some_and(|fields| !fields.contains_key(name)) {
+                        return fault(format!("has no {name}"));
+                    }
+                }
+            }
+            "properties" => {
+                for (name, inner) in value.as_object().into_iter().flatten() {
+                    match rule.get(name) {
+                        Some(rule) => follows(inner, rule, root).map_err(|fault| format!("{name} {fault}"))?,
+                        // Stricter than the schema: a field that it does not tell of is a gap in it.
+                        None => return fault(format!("{name} is not told of")),
+                    }
+                }
+            }
+            "additionalProperties" => assert_eq!(rule, false),
+            "items" => {
+                for item in value.as_array().into_iter().flatten() {
+                    follows(item, rule, root)?;
+                }
+            }
+            "prefixItems" => {
+                for (item, rule) in value.as_array().into_iter().flatten().zip(rule.as_array().expect("schemas")) {
+                    follows(item, rule, root)?;
+                }
+            }
+            "anyOf" | "oneOf" => {
+                let choices = rule.as_array().expect("schemas");
+                let fitting = choices.iter().filter(|choice| follows(value, choice, root).is_ok()).count();
+                if fitting == 0 || keyword == "oneOf" && fitting > 1 {
+                    return fault(format!("fits {fitting} of {}", choices.len()));
+                }
+            }
+            "$ref" => {
+                let name = rule.as_str().and_then(|path| path.strip_prefix("#/$defs/")).expect("a definition here");
+                follows(value, &root["$defs"][name], root)?;
+            }
+            other => return Err(format!("this test does not know the keyword {other}")),
+        }
+    }
+    Ok(())
+}
+
+#[test]
+fn a_record_follows_the_printed_schema_and_spoilt_ones_do_not() {
+    let (_base, folder) = mill();
+    let schema: Value = serde_json::from_str(&run(&folder, &["pages", "schema"]).good()).expect("JSON");
+    let far = run(&folder, &["measure", FILE, "--stance", "far", "--json"]).json();
+    let behind = run(&folder, &["measure", FILE, "--at", "0,-20", "--heading", "180", "--json"]).json();
+    for record in [&far, &behind] {
+        follows(record, &schema, &schema).expect("the schema is the record's");
+    }
+    let spoilt = |spoil: &dyn Fn(&mut Value)| {
+        let mut record = far.clone();
+        spoil(&mut record);
+        follows(&record, &schema, &schema).expect_err("spoilt")
+    };
+    assert!(spoilt(&|record| record["stance"]["eye_m"] = json!([1.0, 2.0])).contains("fewer than 3"));
+    assert!(spoilt(&|record| record["camera"]["focal_mm"] = json!("24")).contains("number"));
+    assert!(spoilt(&|record| record["camera"]["mapping"] = json!("Conical")).contains("fits 0"));
+    assert!(spoilt(&|record| record["format"] = json!(-1)).contains("less than 0"));
+    assert!(
+        spoilt(&|record| {
+            record.as_object_mut().expect("an object").remove("cautions");
+        })
+        .contains("has no cautions")
+    );
+}
+
+#[test]
+fn a_still_is_written_with_its_record_and_never_over_another_unless_told() {
+    let (_base, folder) = mill();
+    let arguments = ["still", FILE, "--stance", "far", "--out", "far 🗼.png", "--width", "120", "--samples", "1"];
+    let told = run(&folder, &arguments).good();
+    assert!(told.contains("far 🗼.png is written, 120 × 180 px, with its record in far 🗼.record.ron"), "{told}");
+    let picture = || std::fs::read(folder.join("far 🗼.png")).expect("a picture");
+    let first = picture();
+    let mut reader = png::Decoder::new(std::io::Cursor::new(&first[..])).read_info().expect("a PNG");
+    let mut pixels = vec![0; reader.output_buffer_size().expect("a small picture")];
+    let info = reader.next_frame(&mut pixels).expect("a whole PNG");
+    assert_eq!((info.width, info.height), (120, 180));
+    assert!(pixels.iter().any(|value| *value != pixels[0]));
+    let record = std::fs::read_to_string(folder.join("far 🗼.record.ron")).expect("a record");
+    let record: Record = plumbsight::files::ron_options().from_str(&record).expect("a record");
+    assert_eq!(record.stance.described.name, "far");
+
+    run(&folder, &arguments).refused(2, "far 🗼.png is already there; say --replace");
+    std::fs::remove_file(folder.join("far 🗼.png")).expect("removed");
+    run(&folder, &arguments).refused(2, "far 🗼.record.ron is already there; say --replace");
+    assert_eq!(listing(&folder), ["far 🗼.record.ron", FILE]);
+    run(&folder, &[&arguments[..], &["--replace"]].concat()).good();
+    assert_eq!(picture(), first, "the same picture has other bytes");
+
+    for (wrong, code, answer) in [
+        (vec!["--width", "0"], 2, "at least 1"),
+        (vec!["--width", "4000000000"], 2, "megapixels"),
+        (vec!["--samples", "3"], 2, "1, 2, 4, 8 or 16"),
+        (vec!["--out", "no such folder/x.png"], 2, "cannot be written"),
+        (vec!["--eye", "0,0,10"], 1, "inside 'stack'"),
+        (vec!["--heading", "180", "--straightened"], 1, "not in front"),
+    ] {
+        let arguments = [&["still", FILE, "--stance", "far", "--out", "wrong.png"], &wrong[..]].concat();
+        run(&folder, &arguments).refused(code, answer);
+    }
+    assert_eq!(listing(&folder), ["far 🗼.png", "far 🗼.record.ron", FILE]);
+}
+
+#[test]
+fn the_kit_is_listed_and_a_sites_own_is_added() {
+    let (_base, folder) = mill();
+    let listed = run(&folder, &["kit"]).good();
+    // 2·atan(36/48), 2·atan(24/48): handbook angles of view of a 24 mm lens on 36×24 mm.
+    let line = listed.lines().find(|line| line.trim_start().starts_with("24 mm ") && line.contains("73.7°"));
+    assert!(line.is_some_and(|line| line.contains("53.1°") && line.contains("84.1°")), "{listed}");
+    let own = SITE.replacen("blocks:", "kit: (lenses: [(name: \"old brass\", focal_mm: 210)]), blocks:", 1);
+    std::fs::write(folder.join("own.site.ron"), own).expect("written");
+    assert!(run(&folder, &["kit", "own.site.ron"]).good().contains("old brass"));
+    let kit = run(&folder, &["kit", "own.site.ron", "--json"]).json();
+    assert!(kit["lenses"].as_array().expect("lenses").iter().any(|lens| lens["name"] == "old brass"));
+    run(&folder, &["kit", "--format", "postcard"]).refused(2, "no format is called 'postcard'");
+    run(&folder, &["kit", "--f-number", "NaN"]).refused(2, "f-number");
+}
+
+#[test]
+fn footprints_are_brought_into_a_new_site_and_into_a_persons_own() {
+    let (_base, folder) = mill();
+    let house = json!({
+        "type": "FeatureCollection",
+        "features": [{
+            "type": "Feature",
+            "properties": {"name": "counting house", "height": 9.5},
+            "geometry": {"type": "Polygon", "coordinates": [[
+                [-0.3100, 53.7000], [-0.3098, 53.7000], [-0.3098, 53.7001], [-0.3100, 53.7001], [-0.3100, 53.7000]
+            ]]},
+        }],
+    });
+    std::fs::write(folder.join("häuser.geojson"), house.to_string()).expect("written");
+    let told = run(&folder, &["bring", "häuser.geojson", "--into", "neu 1.site.ron", "--subject", "counting house"]).good();
+    assert!(told.contains("neu 1.site.ron is written"), "{told}");
+    let text = std::fs::read_to_string(folder.join("neu 1.site.ron")).expect("a site");
+    let site = parse_site(&text, "neu").expect("what is written can be read");
+    assert_eq!(site.blocks.len(), 1);
+    assert!(site.blocks[0].subject);
+    let measured = run(&folder, &["measure", "neu 1.site.ron", "--at", "0,-40", "--lens", "24 mm", "--json"]).json();
+    assert_eq!(measured["subject"]["blocks"], json!(["counting house"]));
+
+    run(&folder, &["bring", "häuser.geojson", "--into", FILE, "--anchor", "53.7,-0.31"]).good();
+    let text = std::fs::read_to_string(folder.join(FILE)).expect("a site");
+    assert!(text.contains("// the owner's comment") && text.contains("counting house"), "{text}");
+    assert_eq!(parse_site(&text, FILE).expect("in order").blocks.len(), 4);
+
+    let before = listing(&folder);
+    run(&folder, &["bring", "none.geojson", "--into", "x.site.ron"]).refused(2, "none.geojson");
+    std::fs::write(folder.join("broken.geojson"), "{\"type\": \"Feature").expect("written");
+    run(&folder, &["bring", "broken.geojson", "--into", "x.site.ron"]).refused(2, "broken.geojson");
+    run(&folder, &["bring", "häuser.geojson", "--into", "x.site.ron", "--anchor", "95,0"]).refused(2, "latitude");
+    run(&folder, &["bring", "häuser.geojson", "--into", "x.site.ron", "--subject", "nobody"]).refused(2, "nobody");
+    assert_eq!(listing(&folder).len(), before.len() + 1);
+}
+
+#[test]
+fn pages_for_machines_are_printed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let manual = run(folder.path(), &["pages", "manual"]).good();
+    assert!(manual.contains(".TH plumbsight") && manual.contains("measure"), "{manual}");
+    for (shell, sign) in
+        [("bash", "complete -F"), ("zsh", "#compdef plumbsight"), ("fish", "complete -c plumbsight"), ("powershell", "Register-ArgumentCompleter"), ("elvish", "edit:completion")]
+    {
+        let page = run(folder.path(), &["pages", "completions", shell]).good();
+        assert!(page.contains(sign) && page.contains("measure"), "{shell}");
+    }
+    run(folder.path(), &["pages", "completions", "sh -c"]).refused(2, "possible values");
+    run(folder.path(), &["pages"]).refused(2, "Usage");
+    run(folder.path(), &["fly"]).refused(2, "unrecognized subcommand");
+    assert!(run(folder.path(), &["--help"]).good().contains("Heights, edges, water"));
+    assert_eq!(run(folder.path(), &["--version"]).good().trim(), format!("plumbsight {}", env!("CARGO_PKG_VERSION")));
+    assert!(listing(folder.path()).is_empty());
+}
+
+#[test]
+fn colour_is_written_where_it_is_wanted_and_no_color_is_honoured() {
+    let (_base, folder) = mill();
+    std::fs::write(folder.join("bad.site.ron"), SITE.replace("height_m: 30", "height_m: -30")).expect("written");
+    let told = |variables: &[(&str, &str)]| {
+        let mut check = command(&folder);
+        check.args(["check", "bad.site.ron"]).env_remove("NO_COLOR").env_remove("CLICOLOR_FORCE").env("TERM", "xterm");
+        let output = check.envs(variables.iter().copied()).output().expect("the program starts");
+        String::from_utf8(output.stderr).expect("text")
+    };
+    assert!(told(&[("CLICOLOR_FORCE", "1")]).contains("\x1b["));
+    let plain = told(&[("NO_COLOR", "1")]);
+    assert!(!plain.contains('\x1b') && plain.contains("height_m is -30"));
+}
+
+#[test]
+fn a_reader_who_leaves_early_is_no_error() {
+    let (_base, folder) = mill();
+    for arguments in [&["pages", "completions", "zsh"][..], &["measure", FILE, "--json"], &["measure", FILE], &["kit"]] {
+        let mut child = command(&folder)
+            .args(arguments)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .expect("the program starts");
+        // Gone before anything is written.
+        drop(child.stdout.take());
+        let mut said = String::new();
+        child.stderr.take().expect("a pipe").read_to_string(&mut said).expect("text");
+        let status = child.wait().expect("it ends");
+        assert_eq!((status.code(), said.as_str()), (Some(0), ""), "{arguments:?}");
+    }
+}
+
+#[test]
+fn without_a_word_the_demo_sites_are_measured_and_pictured_and_an_edited_one_is_kept() {
+    let base = tempfile::tempdir().expect("a folder");
+    let folder = base.path().join("my first try");
+    let tour = folder.join("plumbsight-tour");
+    std::fs::create_dir_all(tour.join("saltings")).expect("made");
+    // Somebody has been here and changed one site.
+    let mut edited = parse_site(SCENES[0].text, "saltings").expect("a site");
+    edited.stances.truncate(1);
+    edited.stances[0].aim = Aim::Level;
+    edited.stances[0].name = "my own".into();
+    let edited = plumbsight::site::write_new(&edited);
+    let kept = tour.join("saltings/saltings.site.ron");
+    std::fs::write(&kept, &edited).expect("written");
+
+    let arguments: [&str; 0] = [];
+    let told = run(&folder, &arguments).good();
+    assert_eq!(std::fs::read_to_string(&kept).expect("a site"), edited, "a person's file was written over");
+    assert!(told.contains("my own") && told.contains("saltings.site.ron"), "{told}");
+    assert!(told.contains("plumbsight-tour"));
+    assert_eq!(listing(&folder), ["plumbsight-tour"]);
+    for scene in SCENES {
+        let text = std::fs::read_to_string(tour.join(scene.name).join(format!("{}.site.ron", scene.name))).expect("a site");
+        let site = parse_site(&text, scene.name).expect("in order");
+        assert!(told.contains(&site.name));
+        assert_eq!(listing(&tour.join(scene.name)).len(), 1 + 3 * site.stances.len());
+        for name in listing(&tour.join(scene.name)) {
+            let bytes = std::fs::read(tour.join(scene.name).join(&name)).expect("a file");
+            if name.ends_with(".png") {
+                assert!(bytes.starts_with(b"\x89PNG") && bytes.len() > 10_000, "{name}");
+            } else if name.ends_with(".json") {
+                let record: Record = serde_json::from_slice(&bytes).expect("a record");
+                assert_eq!(record.site.sha256, site_hash(&text));
+            }
+        }
+    }
+}

@@ -1,0 +1,129 @@
+//! Is every demo site in order, and does it tell its story?
+
+use std::collections::BTreeSet;
+
+use plumbsight::appraise::{Account, Measures};
+use plumbsight::scenes::{SCENES, SceneFile};
+use plumbsight::site::{check_site, check_text, parse_site, write_new};
+use plumbsight::stance::Standing;
+
+use crate::support::project;
+use crate::support::ready::Ready;
+
+fn scene(name: &str) -> (SceneFile, Ready) {
+    let scene = *SCENES.iter().find(|scene| scene.name == name).expect("a scene");
+    (scene, Ready::read(scene.text, name))
+}
+
+fn taken(ready: &Ready, name: &str) -> (Standing, Account) {
+    let stance = ready.model.site.stance(name).unwrap_or_else(|| panic!("no stance '{name}'"));
+    let standing = ready.stand(stance).unwrap_or_else(|error| panic!("{name}: {error}"));
+    let account = ready.account(&standing, &Measures::default());
+    (standing, account)
+}
+
+fn closing_deg(account: &Account) -> f64 {
+    account.closing.expect("in front").convergence().degrees()
+}
+
+#[test]
+fn every_file_of_the_folder_is_a_scene_of_the_program() {
+    let mut files: Vec<String> = std::fs::read_dir(project().join("scenes"))
+        .expect("the folder of scenes")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    files.sort();
+    let mut known: Vec<String> = SCENES.iter().map(|scene| format!("{}.site.ron", scene.name)).collect();
+    known.sort();
+    assert_eq!(files, known);
+}
+
+#[test]
+fn every_scene_reads_without_warnings_and_returns_from_being_written() {
+    for scene in SCENES {
+        let problems = check_text(scene.text, scene.name);
+        assert!(problems.is_empty(), "{problems}");
+        let site = parse_site(scene.text, scene.name).expect("a site");
+        assert!(check_site(&site).is_empty());
+        let again = parse_site(&write_new(&site), scene.name).unwrap_or_else(|problems| panic!("{problems}"));
+        assert_eq!(again, site, "{}", scene.name);
+        let names: BTreeSet<&str> = site.stances.iter().map(|stance| stance.name.as_str()).collect();
+        assert_eq!(names.len(), site.stances.len());
+        assert!((4..=8).contains(&site.stances.len()), "{}: {} stances", scene.name, site.stances.len());
+        let names: BTreeSet<&str> = site.blocks.iter().map(|block| block.name.as_str()).collect();
+        assert_eq!(names.len(), site.blocks.len());
+    }
+}
+
+#[test]
+fn every_saved_stance_can_be_taken_up_and_most_see_the_subject() {
+    for scene in SCENES {
+        let ready = Ready::read(scene.text, scene.name);
+        let mut well_seen = 0;
+        for stance in &ready.model.site.stances {
+            let (_, account) = taken(&ready, &stance.name);
+            let seen = account.visible_share.expect("looked");
+            well_seen += usize::from(seen >= 0.6);
+            assert!(seen > 0.15, "{}, {}: {seen}", scene.name, stance.name);
+        }
+        let all = ready.model.site.stances.len();
+        assert!(3 * well_seen >= 2 * all, "{}: the subject is seen from {well_seen} of {all}", scene.name);
+    }
+}
+
+#[test]
+fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
+    let (_, ready) = scene("saltings");
+    let upright = |name: &str| taken(&ready, name).1.reads_upright.expect("measured");
+    for name in ["slip, standing", "field gate", "yard, level and wide", "yard, with rise"] {
+        assert!(upright(name), "{name}");
+    }
+    for name in ["by the wall, low", "yard, standing"] {
+        assert!(!upright(name), "{name}");
+    }
+    // Lower closes more, the raised stage a little less, twice the distance much less.
+    let closes = |name: &str| closing_deg(&taken(&ready, name).1);
+    assert!(closes("by the wall, low") > closes("yard, standing"));
+    assert!(closes("coal stage") < closes("yard, standing"));
+    assert!(closes("slip, standing") < 0.4 * closes("yard, standing"));
+    // A stack that tapers: what narrows is shape and tilt together.
+    let taper = taken(&ready, "yard, standing").1.taper.expect("flanks");
+    assert!(taper.seen < taper.shape && taper.nominal == Some(1.5 / 2.6));
+    // The level picture with a crop keeps fewer pixels on the stack than rise does.
+    let detail = |name: &str| taken(&ready, name).1.worst_detail.expect("seen").0.px_per_m;
+    assert!(detail("yard, with rise") > 1.5 * detail("yard, level and wide"));
+}
+
+#[test]
+fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up() {
+    let (_, ready) = scene("ropewalk");
+    for name in ["kerb, crouching", "kerb, standing"] {
+        let (_, account) = taken(&ready, name);
+        assert!(closing_deg(&account) > 60.0, "{name}: {}", closing_deg(&account));
+        assert!(matches!(account.straightened, Some(Err(_))), "{name} can be straightened");
+    }
+    for name in ["end of the alley, with rise", "bakery roof, level"] {
+        let (_, account) = taken(&ready, name);
+        assert!(closing_deg(&account).abs() < 1e-9 && account.in_frame_share == Some(1.0), "{name}");
+    }
+    let (_, along) = taken(&ready, "along the street");
+    let (square, _) = along.squareness.expect("a front");
+    assert!(square.off_square.degrees().abs() > 30.0);
+    assert!(square.horizontals.expect("in front").degrees().abs() > 10.0);
+}
+
+#[test]
+fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
+    let (_, ready) = scene("wendle");
+    let (standing, level) = taken(&ready, "hillside, level");
+    assert!(closing_deg(&level).abs() < 1e-9);
+    let subject = ready.subject();
+    let share = (standing.pose.eye.z - subject.foot_m) / (subject.top_m - subject.foot_m);
+    assert!((share - 0.5).abs() < 0.08, "the eye is at {share} of the tower's height");
+    // From the lane below it is seen from much farther down than from the path above.
+    let below = taken(&ready, "lane below").1;
+    let elevation = |account: &Account| account.head_elevation.expect("a head").degrees();
+    assert!(elevation(&below) > 2.0 * elevation(&level));
+    assert!(closing_deg(&below) > 1.0);
+    assert!(closing_deg(&taken(&ready, "scaffold").1) < closing_deg(&taken(&ready, "churchyard, standing").1));
+}
