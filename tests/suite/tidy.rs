@@ -11,10 +11,11 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 26] = [
+const MODULES: [&str; 29] = [
     "angle",
     "files",
     "progress",
+    "theme",
     "pose",
     "optics",
     "place",
@@ -35,7 +36,9 @@ const MODULES: [&str; 26] = [
     "drawing",
     "still",
     "record",
+    "survey",
     "handover",
+    "scenes",
     "cli",
     "viewer",
 ];
