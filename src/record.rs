@@ -154,7 +154,7 @@ pub struct LineRecord {
     pub in_frame_px: Option<[[f64; 2]; 2]>,
     /// The lean of its part in the frame, as drawn; null where none is.
     pub lean_deg: Option<f64>,
-    /// The lean in the ideal rectilinear picture; null where all of it is behind the camera.
+    /// The lean in the ideal rectilinear picture; null where all of it is behind the camera or it runs through the eye.
     pub ideal_lean_deg: Option<f64>,
     /// How far it bends off its chord, outwards positive, in % of the picture's height.
     pub bow_percent: Option<f64>,
@@ -393,8 +393,13 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
         .iter()
         .filter_map(|(end, px)| px.as_ref().err().map(|unseen| format!("its {end} is {}", unseen.words())))
         .collect();
-    if drawn.part.is_none() && why.len() < 2 {
-        why.push("no part of it is in the frame".into());
+    if why.len() < 2 {
+        if drawn.ideal_lean.is_none() {
+            why.push("it runs through the eye and is drawn as a point".into());
+        }
+        if drawn.part.is_none() {
+            why.push("no part of it is in the frame".into());
+        }
     }
     LineRecord {
         block: block.name.clone(),

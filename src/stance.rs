@@ -3,7 +3,7 @@
 use thiserror::Error;
 
 use crate::aim::{AimError, Aimed, Mounting, aim};
-use crate::optics::{Camera, Focus, Format, Kit, KitError, Lens, Orientation};
+use crate::optics::{Camera, FARTHEST_FOCUS_M, Focus, Format, Kit, KitError, Lens, Orientation};
 use crate::outline::Subject;
 use crate::pose::{Pose, WorldPoint, WorldVector};
 use crate::site::{Aim, Footing, FootingError, Model, Stance};
@@ -168,8 +168,12 @@ fn check_settings(stance: &Stance, lens: &Lens) -> Result<(), StanceError> {
     if !(lens.widest_f..=lens.narrowest_f).contains(&stance.f_number) {
         return refuse("f-number", stance.f_number, format!("f/{} to f/{}", lens.widest_f, lens.narrowest_f));
     }
-    if let Some(focus_m) = stance.focus_m.filter(|focus_m| focus_m.is_nan() || *focus_m < lens.closest_m) {
-        return refuse("focus (m)", focus_m, format!("{} m at its closest", lens.closest_m));
+    if let Some(focus_m) = stance.focus_m.filter(|focus_m| !(lens.closest_m..=FARTHEST_FOCUS_M).contains(focus_m)) {
+        return refuse(
+            "focus (m)",
+            focus_m,
+            format!("{} m at its closest, {FARTHEST_FOCUS_M} m at most", lens.closest_m),
+        );
     }
     Ok(())
 }

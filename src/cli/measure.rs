@@ -218,6 +218,11 @@ fn lens_words(record: &Record) -> String {
     words
 }
 
+/// A number to its first decimal; zero without a sign.
+fn round_tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0 + 0.0
+}
+
 /// How a head at an elevation is seen.
 fn head_words(elevation_deg: Option<f64>) -> String {
     elevation_deg.map_or_else(dash, |degrees| {
@@ -349,7 +354,8 @@ fn subject_told(record: &Record, units: Units) -> String {
     }
     let vanishing = record.vanishing_point_mm.map_or_else(
         || "too far to tell".to_owned(),
-        |[right, up]| format!("{right:.1} mm right, {up:.1} mm up of the centre"),
+        // Zero has no sign.
+        |[right, up]| format!("{:.1} mm right, {:.1} mm up of the centre", round_tenth(right), round_tenth(up)),
     );
     row("verticals meet", vanishing, String::new());
     if let Some(off) = subject.off_square_deg {

@@ -33,7 +33,7 @@ fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
 }
 
 /// Where to stand and how to aim. A saved stance may be named and changed; or all of it is given.
-#[derive(Args, Debug, Default)]
+#[derive(Args, Debug, Default, PartialEq)]
 pub(super) struct StanceArguments {
     /// A stance saved in the site file; the options below change it
     #[arg(long, value_name = "NAME")]
@@ -97,7 +97,8 @@ pub(super) struct StanceArguments {
 impl StanceArguments {
     /// Whether nothing was asked for: all saved stances are meant.
     pub(super) fn is_empty(&self) -> bool {
-        self.stance.is_none() && self.at.is_none() && self.eye.is_none()
+        // Whatever would change a stance asks for one, so that nothing said is passed over.
+        *self == Self::default()
     }
 
     /// The stance that is meant.

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::files::write_whole;
 use crate::scenes::SCENES;
+use crate::site::site_hash;
 
 use super::measure::{MeasureOptions, comparison, recorded};
 use super::request::survey;
@@ -27,8 +28,14 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
         std::fs::create_dir_all(&folder)
             .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
         let path = folder.join(format!("{}.site.ron", scene.name));
-        write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
+        // Nobody loses what they wrote into it since the last tour.
+        if !path.exists() {
+            write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
+        }
         let survey = survey(&path)?;
+        if survey.mark.sha256 != site_hash(scene.text) {
+            print(&format!("{} has been changed, and is taken as it is:\n", path.display()))?;
+        }
         let stances = &survey.model.site.stances;
         let taken: Vec<_> = stances.iter().map(|stance| (stance, recorded(&survey, stance, &wishes))).collect();
         for (stance, taken) in &taken {

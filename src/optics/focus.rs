@@ -7,6 +7,9 @@ use crate::angle::Angle;
 
 use super::Frame;
 
+/// The farthest distance that is written down as focused on: with any lens as good as infinity, and a number in every file.
+pub const FARTHEST_FOCUS_M: f64 = 1e6;
+
 /// What is set on the lens.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Focus {

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::optics::{Distortion, Format, Kit, Lens};
+use crate::optics::{Distortion, FARTHEST_FOCUS_M, Format, Kit, Lens};
 
 use super::problem::{Finding, Severity, Step};
 use super::rings::{RingFault, ring_fault};
@@ -916,7 +916,7 @@ impl Check {
             against("focal_mm", focal_mm, (lens.focal_mm, lens.longest_mm()), "mm", "the focal lengths");
         }
         if let Some(focus_m) = stance.focus_m {
-            against("focus_m", focus_m, (lens.closest_m, 1e6), "m", "the distances");
+            against("focus_m", focus_m, (lens.closest_m, FARTHEST_FOCUS_M), "m", "the distances");
         }
         if let Some(rise_mm) = stance.rise_mm {
             against("rise_mm", rise_mm, (-lens.rise_mm, lens.rise_mm), "mm", "the rise");

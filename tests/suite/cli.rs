@@ -6,14 +6,13 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::process::Stdio;
 
-use plumbsight::appraise::Measures;
 use plumbsight::record::Record;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance, parse_site, site_hash};
 use serde_json::{Value, json};
 
 use crate::support::program::{command, run};
-use crate::support::ready::Ready;
+use crate::support::surveyed::{record, surveyed};
 
 const SITE: &str = "Site(
     format: 1, name: \"mill\", // the owner's comment
@@ -105,8 +104,27 @@ fn number(record: &Value, path: &str) -> f64 {
 fn the_record_has_every_promised_field_in_its_unit() {
     let (_base, folder) = mill();
     let arguments = [
-        "measure", FILE, "--json", "--at", "1,-24", "--height", "2", "--heading", "358", "--pitch", "20", "--roll", "1.5",
-        "--focal", "20", "--rise", "2.5", "--lateral-shift", "-1", "--distortion", "-0.05,0.01,0.001,-0.002,0.003",
+        "measure",
+        FILE,
+        "--json",
+        "--at",
+        "1,-24",
+        "--height",
+        "2",
+        "--heading",
+        "358",
+        "--pitch",
+        "20",
+        "--roll",
+        "1.5",
+        "--focal",
+        "20",
+        "--rise",
+        "2.5",
+        "--lateral-shift",
+        "-1",
+        "--distortion",
+        "-0.05,0.01,0.001,-0.002,0.003",
     ];
     let record = run(&folder, &arguments).json();
     // A level eye 2 m above ground at 0, in metres; the attitude in degrees as given.
@@ -167,7 +185,7 @@ fn the_record_has_every_promised_field_in_its_unit() {
 #[test]
 fn a_recorded_stance_taken_up_again_gives_the_same_record() {
     let (_base, folder) = mill();
-    let ready = Ready::read(SITE, FILE);
+    let survey = surveyed(SITE, FILE);
     for arguments in [
         vec!["--stance", "far"],
         vec!["--stance", "near, low", "--height", "1.234567890123", "--crop", "4:5"],
@@ -180,9 +198,7 @@ fn a_recorded_stance_taken_up_again_gives_the_same_record() {
         let from_ron: Record = plumbsight::files::ron_options().from_str(&ron).expect("a record");
         assert_eq!(from_json, from_ron);
         let described: Stance = from_json.stance.described.clone();
-        let standing = ready.stand(&described).expect("the same stance");
-        let account = ready.account(&standing, &Measures::default());
-        let again = ready.record(&described, &standing, &account);
+        let again = record(&survey, &described);
         assert_eq!(again.to_json(), json.trim_end());
         assert_eq!(again.to_ron(), ron.trim_end());
     }
@@ -326,13 +342,14 @@ fn a_still_is_written_with_its_record_and_never_over_another_unless_told() {
         (vec!["--width", "0"], 2, "at least 1"),
         (vec!["--width", "4000000000"], 2, "megapixels"),
         (vec!["--samples", "3"], 2, "1, 2, 4, 8 or 16"),
-        (vec!["--out", "no such folder/x.png"], 2, "cannot be written"),
         (vec!["--eye", "0,0,10"], 1, "inside 'stack'"),
         (vec!["--heading", "180", "--straightened"], 1, "not in front"),
     ] {
         let arguments = [&["still", FILE, "--stance", "far", "--out", "wrong.png"], &wrong[..]].concat();
         run(&folder, &arguments).refused(code, answer);
     }
+    let lost = ["still", FILE, "--stance", "far", "--width", "20", "--out", "no such folder/x.png"];
+    run(&folder, &lost).refused(2, "cannot be written");
     assert_eq!(listing(&folder), ["far 🗼.png", "far 🗼.record.ron", FILE]);
 }
 
@@ -366,7 +383,8 @@ fn footprints_are_brought_into_a_new_site_and_into_a_persons_own() {
         }],
     });
     std::fs::write(folder.join("häuser.geojson"), house.to_string()).expect("written");
-    let told = run(&folder, &["bring", "häuser.geojson", "--into", "neu 1.site.ron", "--subject", "counting house"]).good();
+    let told =
+        run(&folder, &["bring", "häuser.geojson", "--into", "neu 1.site.ron", "--subject", "counting house"]).good();
     assert!(told.contains("neu 1.site.ron is written"), "{told}");
     let text = std::fs::read_to_string(folder.join("neu 1.site.ron")).expect("a site");
     let site = parse_site(&text, "neu").expect("what is written can be read");
@@ -394,9 +412,13 @@ fn pages_for_machines_are_printed() {
     let folder = tempfile::tempdir().expect("a folder");
     let manual = run(folder.path(), &["pages", "manual"]).good();
     assert!(manual.contains(".TH plumbsight") && manual.contains("measure"), "{manual}");
-    for (shell, sign) in
-        [("bash", "complete -F"), ("zsh", "#compdef plumbsight"), ("fish", "complete -c plumbsight"), ("powershell", "Register-ArgumentCompleter"), ("elvish", "edit:completion")]
-    {
+    for (shell, sign) in [
+        ("bash", "complete -F"),
+        ("zsh", "#compdef plumbsight"),
+        ("fish", "complete -c plumbsight"),
+        ("powershell", "Register-ArgumentCompleter"),
+        ("elvish", "edit:completion"),
+    ] {
         let page = run(folder.path(), &["pages", "completions", shell]).good();
         assert!(page.contains(sign) && page.contains("measure"), "{shell}");
     }
@@ -426,7 +448,8 @@ fn colour_is_written_where_it_is_wanted_and_no_color_is_honoured() {
 #[test]
 fn a_reader_who_leaves_early_is_no_error() {
     let (_base, folder) = mill();
-    for arguments in [&["pages", "completions", "zsh"][..], &["measure", FILE, "--json"], &["measure", FILE], &["kit"]] {
+    for arguments in [&["pages", "completions", "zsh"][..], &["measure", FILE, "--json"], &["measure", FILE], &["kit"]]
+    {
         let mut child = command(&folder)
             .args(arguments)
             .stdout(Stdio::piped())
@@ -464,7 +487,8 @@ fn without_a_word_the_demo_sites_are_measured_and_pictured_and_an_edited_one_is_
     assert!(told.contains("plumbsight-tour"));
     assert_eq!(listing(&folder), ["plumbsight-tour"]);
     for scene in SCENES {
-        let text = std::fs::read_to_string(tour.join(scene.name).join(format!("{}.site.ron", scene.name))).expect("a site");
+        let text =
+            std::fs::read_to_string(tour.join(scene.name).join(format!("{}.site.ron", scene.name))).expect("a site");
         let site = parse_site(&text, scene.name).expect("in order");
         assert!(told.contains(&site.name));
         assert_eq!(listing(&tour.join(scene.name)).len(), 1 + 3 * site.stances.len());

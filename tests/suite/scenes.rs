@@ -2,24 +2,26 @@
 
 use std::collections::BTreeSet;
 
-use plumbsight::appraise::{Account, Measures};
-use plumbsight::scenes::{SCENES, SceneFile};
+use plumbsight::appraise::Account;
+use plumbsight::scenes::SCENES;
 use plumbsight::site::{check_site, check_text, parse_site, write_new};
-use plumbsight::stance::Standing;
+use plumbsight::survey::{Measured, Survey, Wishes};
 
 use crate::support::project;
-use crate::support::ready::Ready;
+use crate::support::surveyed::{subject, surveyed};
 
-fn scene(name: &str) -> (SceneFile, Ready) {
-    let scene = *SCENES.iter().find(|scene| scene.name == name).expect("a scene");
-    (scene, Ready::read(scene.text, name))
+fn scene(name: &str) -> Survey {
+    let scene = SCENES.iter().find(|scene| scene.name == name).expect("a scene");
+    surveyed(scene.text, name)
 }
 
-fn taken(ready: &Ready, name: &str) -> (Standing, Account) {
-    let stance = ready.model.site.stance(name).unwrap_or_else(|| panic!("no stance '{name}'"));
-    let standing = ready.stand(stance).unwrap_or_else(|error| panic!("{name}: {error}"));
-    let account = ready.account(&standing, &Measures::default());
-    (standing, account)
+fn taken(survey: &Survey, name: &str) -> Measured {
+    let stance = survey.model.site.stance(name).unwrap_or_else(|| panic!("no stance '{name}'"));
+    survey.measure(stance, &Wishes::default()).unwrap_or_else(|error| panic!("{name}: {error}"))
+}
+
+fn account(survey: &Survey, name: &str) -> Account {
+    taken(survey, name).account
 }
 
 fn closing_deg(account: &Account) -> f64 {
@@ -58,23 +60,23 @@ fn every_scene_reads_without_warnings_and_returns_from_being_written() {
 #[test]
 fn every_saved_stance_can_be_taken_up_and_most_see_the_subject() {
     for scene in SCENES {
-        let ready = Ready::read(scene.text, scene.name);
+        let survey = surveyed(scene.text, scene.name);
         let mut well_seen = 0;
-        for stance in &ready.model.site.stances {
-            let (_, account) = taken(&ready, &stance.name);
+        for stance in &survey.model.site.stances {
+            let account = account(&survey, &stance.name);
             let seen = account.visible_share.expect("looked");
             well_seen += usize::from(seen >= 0.6);
             assert!(seen > 0.15, "{}, {}: {seen}", scene.name, stance.name);
         }
-        let all = ready.model.site.stances.len();
+        let all = survey.model.site.stances.len();
         assert!(3 * well_seen >= 2 * all, "{}: the subject is seen from {well_seen} of {all}", scene.name);
     }
 }
 
 #[test]
 fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
-    let (_, ready) = scene("saltings");
-    let upright = |name: &str| taken(&ready, name).1.reads_upright.expect("measured");
+    let survey = scene("saltings");
+    let upright = |name: &str| account(&survey, name).reads_upright.expect("measured");
     for name in ["slip, standing", "field gate", "yard, level and wide", "yard, with rise"] {
         assert!(upright(name), "{name}");
     }
@@ -82,31 +84,31 @@ fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
         assert!(!upright(name), "{name}");
     }
     // Lower closes more, the raised stage a little less, twice the distance much less.
-    let closes = |name: &str| closing_deg(&taken(&ready, name).1);
+    let closes = |name: &str| closing_deg(&account(&survey, name));
     assert!(closes("by the wall, low") > closes("yard, standing"));
     assert!(closes("coal stage") < closes("yard, standing"));
     assert!(closes("slip, standing") < 0.4 * closes("yard, standing"));
     // A stack that tapers: what narrows is shape and tilt together.
-    let taper = taken(&ready, "yard, standing").1.taper.expect("flanks");
+    let taper = account(&survey, "yard, standing").taper.expect("flanks");
     assert!(taper.seen < taper.shape && taper.nominal == Some(1.5 / 2.6));
     // The level picture with a crop keeps fewer pixels on the stack than rise does.
-    let detail = |name: &str| taken(&ready, name).1.worst_detail.expect("seen").0.px_per_m;
+    let detail = |name: &str| account(&survey, name).worst_detail.expect("seen").0.px_per_m;
     assert!(detail("yard, with rise") > 1.5 * detail("yard, level and wide"));
 }
 
 #[test]
 fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up() {
-    let (_, ready) = scene("ropewalk");
+    let survey = scene("ropewalk");
     for name in ["kerb, crouching", "kerb, standing"] {
-        let (_, account) = taken(&ready, name);
+        let account = account(&survey, name);
         assert!(closing_deg(&account) > 60.0, "{name}: {}", closing_deg(&account));
         assert!(matches!(account.straightened, Some(Err(_))), "{name} can be straightened");
     }
     for name in ["end of the alley, with rise", "bakery roof, level"] {
-        let (_, account) = taken(&ready, name);
+        let account = account(&survey, name);
         assert!(closing_deg(&account).abs() < 1e-9 && account.in_frame_share == Some(1.0), "{name}");
     }
-    let (_, along) = taken(&ready, "along the street");
+    let along = account(&survey, "along the street");
     let (square, _) = along.squareness.expect("a front");
     assert!(square.off_square.degrees().abs() > 30.0);
     assert!(square.horizontals.expect("in front").degrees().abs() > 10.0);
@@ -114,16 +116,16 @@ fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up
 
 #[test]
 fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
-    let (_, ready) = scene("wendle");
-    let (standing, level) = taken(&ready, "hillside, level");
+    let survey = scene("wendle");
+    let Measured { standing, account: level, .. } = taken(&survey, "hillside, level");
     assert!(closing_deg(&level).abs() < 1e-9);
-    let subject = ready.subject();
-    let share = (standing.pose.eye.z - subject.foot_m) / (subject.top_m - subject.foot_m);
-    assert!((share - 0.5).abs() < 0.08, "the eye is at {share} of the tower's height");
+    let subject = subject(&survey);
+    let share = (standing.pose.eye.z - subject.foot_m) / (subject.head_m - subject.foot_m);
+    assert!((share - 0.5).abs() < 0.08, "the eye is at {share} of the tower's height, its cap left out");
     // From the lane below it is seen from much farther down than from the path above.
-    let below = taken(&ready, "lane below").1;
+    let below = account(&survey, "lane below");
     let elevation = |account: &Account| account.head_elevation.expect("a head").degrees();
     assert!(elevation(&below) > 2.0 * elevation(&level));
     assert!(closing_deg(&below) > 1.0);
-    assert!(closing_deg(&taken(&ready, "scaffold").1) < closing_deg(&taken(&ready, "churchyard, standing").1));
+    assert!(closing_deg(&account(&survey, "scaffold")) < closing_deg(&account(&survey, "churchyard, standing")));
 }

@@ -5,16 +5,15 @@
 
 use std::path::Path;
 
-use plumbsight::appraise::Measures;
 use plumbsight::optics::Distortion;
 use plumbsight::record::Record;
 use plumbsight::site::{Aim, Stance};
-use plumbsight::stance::{StanceError, stand};
+use plumbsight::stance::StanceError;
 use serde_json::Value;
 
 use crate::support::program::{Run, run};
 use crate::support::random::Random;
-use crate::support::ready::{Ready, stance, turned};
+use crate::support::surveyed::{record, stance, surveyed, surveyed_blocks, turned, usual};
 use crate::support::tell;
 
 /// A square tower, 6 m wide and 30 m high; ground that falls to the east from x = 0 on and is under water from x = 50 on.
@@ -31,7 +30,8 @@ const SITE: &str = "Site(
 
 fn measure(folder: &Path, words: &str) -> Run {
     let words = words.split_terminator(' ').map(|word| word.replace('_', " "));
-    let arguments: Vec<String> = ["measure", "s.site.ron", "--json"].into_iter().map(String::from).chain(words).collect();
+    let arguments: Vec<String> =
+        ["measure", "s.site.ron", "--json"].into_iter().map(String::from).chain(words).collect();
     run(folder, &arguments)
 }
 
@@ -169,15 +169,19 @@ fn hardly_possible_stances_are_measured_and_say_what_has_no_figure() {
     }
 
     // The tower's right wall just inside the frame's left side: 36.87° off the axis of a 24 mm lens on 36 mm.
-    let cut = record("--at 0,-40 --heading 39.5 --lens 24_mm");
+    let cut = record("--at 0,-40 --heading 39.5 --lens 24_mm --orientation landscape");
     let share = cut["subject"]["in_frame_share"].as_f64().expect("a share");
     assert!(share > 0.0 && share < 0.7, "{share}");
     assert!(cut["straightened"]["subject_cut_share"].as_f64().expect("a share") > 0.3);
 
     // Straight above an edge, looking half down: the edge runs through the eye and is a point of the picture.
-    let along = record("--eye 3,3,40 --heading 225 --pitch -60");
-    let through: Vec<&Value> =
-        along["verticals"].as_array().expect("lines").iter().filter(|line| line["foot_m"][0] == 3.0 && line["foot_m"][1] == 3.0).collect();
+    let along = record("--eye 3,3,40 --heading 225 --pitch -75");
+    let through: Vec<&Value> = along["verticals"]
+        .as_array()
+        .expect("lines")
+        .iter()
+        .filter(|line| line["foot_m"][0] == 3.0 && line["foot_m"][1] == 3.0)
+        .collect();
     assert_eq!(through.len(), 1);
     assert!(through[0]["ideal_lean_deg"].is_null() && through[0]["lean_deg"].is_null(), "{}", through[0]);
     assert!(through[0]["why"].as_str().expect("a reason").contains("eye"), "{}", through[0]);
@@ -185,7 +189,9 @@ fn hardly_possible_stances_are_measured_and_say_what_has_no_figure() {
     let fisheye = record("--at 0,-4.5 --lens 12_mm_equisolid_fisheye");
     assert_eq!(fisheye["camera"]["mapping"], "Equisolid");
     assert_eq!(fisheye["subject"]["in_frame_share"], 1.0);
-    assert!(fisheye["verticals"].as_array().expect("lines").iter().any(|line| line["bow_percent"].as_f64() > Some(5.0)));
+    assert!(
+        fisheye["verticals"].as_array().expect("lines").iter().any(|line| line["bow_percent"].as_f64() > Some(5.0))
+    );
 
     // A millimetre off the wall.
     for heading in ["0", "90", "180"] {
@@ -204,9 +210,10 @@ fn no_number(record: &Record) -> Option<String> {
 
 #[test]
 fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
-    let ready = Ready::read(SITE, "hostile");
+    let survey = surveyed(SITE, "hostile");
     let mut random = Random::new(7);
-    let lenses = ["14 mm", "24-70 mm", "70-200 mm", "24 mm with 12 mm rise", "12 mm equisolid fisheye", "5000 mm", "1 mm"];
+    let lenses =
+        ["14 mm", "24-70 mm", "70-200 mm", "24 mm with 12 mm rise", "12 mm equisolid fisheye", "5000 mm", "1 mm"];
     // Corners, edges, axes, walls and levels of the site itself, and a hair beside them.
     let plan = [-200.0, -20.0, -17.0, -3.0, 0.0, 3.0, 25.0, 27.0, 50.0, 100.0];
     let heights = [-4.0, -1.0, 0.0, 1.6, 4.0, 5.0, 15.0, 20.0, 30.0, 60.0];
@@ -217,22 +224,29 @@ fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
     for _ in 0..6000 {
         let mut near = |values: &[f64]| *random.one_of(values) + *random.one_of(&hair);
         let (east, north, up) = (near(&plan), near(&plan), near(&heights));
-        let (heading, pitch, roll) = (near(&angles), near(&angles).clamp(-90.0, 90.0), near(&angles).clamp(-180.0, 180.0));
+        let (heading, pitch, roll) =
+            (near(&angles), near(&angles).clamp(-90.0, 90.0), near(&angles).clamp(-180.0, 180.0));
         let at = (near(&plan), near(&plan), near(&heights));
-        let aims = [Aim::Fill, Aim::Level, Aim::Rise, Aim::At(at.0, at.1, at.2), turned(heading, pitch, roll), turned(heading, pitch, roll)];
+        let aims = [
+            Aim::Fill,
+            Aim::Level,
+            Aim::Rise,
+            Aim::At(at.0, at.1, at.2),
+            turned(heading, pitch, roll),
+            turned(heading, pitch, roll),
+        ];
         let lens: &str = random.one_of::<&str>(&lenses);
         let wanted = Stance {
             eye_height_m: Some(up),
             distortion: (random.bits() % 4 == 0).then_some(bent),
             ..stance((east, north), 1.6, lens, *random.one_of(&aims))
         };
-        match ready.stand(&wanted) {
+        match survey.measure(&wanted, &usual()) {
             Err(StanceError::Kit(error)) => panic!("{error}"),
             Err(_) => refused += 1,
-            Ok(standing) => {
+            Ok(measured) => {
                 taken += 1;
-                let account = ready.account(&standing, &Measures::default());
-                let record = ready.record(&wanted, &standing, &account);
+                let record = survey.record(&wanted, &measured, &usual());
                 assert_eq!(no_number(&record), None, "{wanted:?}");
             }
         }
@@ -243,12 +257,10 @@ fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
 
 #[test]
 fn a_site_without_a_subject_can_be_measured_but_not_aimed_at() {
-    let ready = Ready::of_blocks("(name: \"shed\", at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 4))");
-    let refused = stand(&ready.model, None, &stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill), &ready.kit);
+    let survey = surveyed_blocks("(name: \"shed\", at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 4))");
+    let refused = survey.stand(&stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill));
     assert!(refused.expect_err("no subject").to_string().contains("subject: true"));
-    let wanted = stance((0.0, -20.0), 1.6, "24 mm", turned(0.0, 10.0, 0.0));
-    let standing = ready.stand(&wanted).expect("a stance");
-    let record = ready.record(&wanted, &standing, &ready.account(&standing, &Measures::default()));
+    let record = record(&survey, &stance((0.0, -20.0), 1.6, "24 mm", turned(0.0, 10.0, 0.0)));
     assert!(record.subject.is_none() && record.straightened.is_none() && record.slack.is_none());
     assert!(record.worst_lean_in_view_deg.is_some());
     assert_eq!(no_number(&record), None);

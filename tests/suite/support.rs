@@ -4,7 +4,7 @@
 pub(crate) mod program;
 pub(crate) mod python;
 pub(crate) mod random;
-pub(crate) mod ready;
+pub(crate) mod surveyed;
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
