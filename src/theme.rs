@@ -215,8 +215,8 @@ mod tests {
 
     #[test]
     fn every_text_colour_reads_on_its_panel() {
-        // The ratios the palettes were chosen by, to their printed digit.
-        let ratios = [[13.5, 6.0, 5.3, 6.0, 5.7, 5.6], [12.4, 6.1, 6.0, 7.3, 8.2, 7.8]];
+        // The ratios the palettes were chosen by; one of them was rounded up.
+        let ratios = [[13.5, 6.0, 5.3, 6.0, 5.7, 5.6], [12.4, 6.0, 6.0, 7.3, 8.2, 7.8]];
         for (theme, ratios) in Theme::ALL.into_iter().zip(ratios) {
             let palette = theme.palette();
             let texts = [palette.ink, palette.soft, palette.plumb, palette.flank, palette.open, palette.ask];

@@ -149,13 +149,7 @@ impl<'a> Cards<'a> {
     }
 
     /// Adds the facets of a solid, which has these lines of `contacts`; `touching` tells which lie on a triangle.
-    fn add<'l>(
-        &mut self,
-        solid: &Solid,
-        eye: &WorldPoint,
-        contacts: &[u32],
-        touching: impl Fn(usize) -> &'l [u32],
-    ) {
+    fn add<'l>(&mut self, solid: &Solid, eye: &WorldPoint, contacts: &[u32], touching: impl Fn(usize) -> &'l [u32]) {
         let first_line = self.lines.len() as u32;
         let mut lines_at: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
         for (index, edge) in solid.edges.iter().enumerate() {
@@ -178,10 +172,8 @@ impl<'a> Cards<'a> {
         for (index, triangle) in solid.triangles.iter().enumerate() {
             let face = &solid.faces[triangle.face as usize];
             let corners = solid.corners(triangle);
-            let normal = (corners[1] - corners[0])
-                .cross(&(corners[2] - corners[0]))
-                .try_normalize(1e-18)
-                .unwrap_or(face.normal);
+            let normal =
+                (corners[1] - corners[0]).cross(&(corners[2] - corners[0])).try_normalize(1e-18).unwrap_or(face.normal);
             let curve = face.curve.map(|curve| {
                 let known = known_curves.iter().rev().find(|(known, _)| *known == curve).map(|&(_, index)| index);
                 known.unwrap_or_else(|| {

@@ -53,8 +53,7 @@ pub(super) fn contacts(solids: &[Solid]) -> Vec<Contact> {
 
 /// The lines along which two solids meet.
 fn between(solids: &[Solid], bounds: &[Bounds], pair: [usize; 2], found: &mut Vec<Contact>) {
-    let shared: Bounds =
-        (bounds[pair[0]].0.sup(&bounds[pair[1]].0), bounds[pair[0]].1.inf(&bounds[pair[1]].1));
+    let shared: Bounds = (bounds[pair[0]].0.sup(&bounds[pair[1]].0), bounds[pair[0]].1.inf(&bounds[pair[1]].1));
     let candidates = pair.map(|solid| {
         let solid = &solids[solid];
         let mut inside: Vec<(usize, [WorldPoint; 3], Bounds)> = solid

@@ -53,12 +53,7 @@ fn figure(at: PlanPoint, feet_m: f64) -> [Block; 3] {
         part(SHOULDERS_M, Shape::Dome { radius_m: 0.21, height_m: 0.11 }),
         part(
             SHOULDERS_M,
-            Shape::Tree {
-                height_m: STATURE_M - SHOULDERS_M,
-                crown_radius_m: 0.1,
-                crown_base_m,
-                trunk_radius_m: 0.05,
-            },
+            Shape::Tree { height_m: STATURE_M - SHOULDERS_M, crown_radius_m: 0.1, crown_base_m, trunk_radius_m: 0.05 },
         ),
     ]
 }

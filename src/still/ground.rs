@@ -373,7 +373,8 @@ mod tests {
 
     #[test]
     fn a_plain_slope_is_rounded_to_itself() {
-        let rows = (0..5).rev().map(|row| (0..5).map(|column| f64::from(column) * 0.2 + f64::from(row) * 0.1).collect());
+        let rows =
+            (0..5).rev().map(|row| (0..5).map(|column| f64::from(column) * 0.2 + f64::from(row) * 0.1).collect());
         let terrain = Terrain::Grid(TerrainGrid {
             south_west: (0.0, 0.0),
             spacing_m: (2.0, 2.0),
@@ -399,9 +400,8 @@ mod tests {
         }
         for (column, row) in [(0.4, 0.3), (1.5, 0.8), (1.2, 1.9)] {
             let at = grid.plan_from_grid(column, row);
-            let height_m = |east: f64, north: f64| {
-                relief.rounded_height_m((at.0 + east, at.1 + north)).expect("on the posts").0
-            };
+            let height_m =
+                |east: f64, north: f64| relief.rounded_height_m((at.0 + east, at.1 + north)).expect("on the posts").0;
             let (_, slope) = relief.rounded_height_m(at).expect("on the posts");
             let step = 1e-5;
             let east = (height_m(step, 0.0) - height_m(-step, 0.0)) / (2.0 * step);

@@ -134,7 +134,7 @@ impl Tones {
         Self {
             subject: cards(0.0),
             quiet: cards(0.22),
-            figure: Ramp::between(toward(palette.edge, palette.card_shaded, 0.45), palette.card_shaded),
+            figure: Ramp::between(toward(palette.soft, palette.edge, 0.5), palette.soft),
             ground: Ramp::between(palette.ground_shadow, palette.ground),
             sky: Ramp::between(palette.sky_low, palette.sky_high),
             haze: light(palette.sky_low),
@@ -216,7 +216,8 @@ mod tests {
             let sun = Sun { azimuth_deg: 140.0, altitude_deg: 35.0 };
             let tones = Tones::new(theme, Some(&sun), WorldVector::z());
             let coded = |light: Light| Colour::from_linear(light.into());
-            let near = |a: Colour, b: Colour| a.0.abs_diff(b.0) <= 1 && a.1.abs_diff(b.1) <= 1 && a.2.abs_diff(b.2) <= 1;
+            let near =
+                |a: Colour, b: Colour| a.0.abs_diff(b.0) <= 1 && a.1.abs_diff(b.1) <= 1 && a.2.abs_diff(b.2) <= 1;
             assert!(near(coded(tones.ground(&WorldVector::z(), true)), theme.palette().ground));
             assert!(near(coded(tones.ground(&WorldVector::z(), false)), theme.palette().ground_shadow));
         }
