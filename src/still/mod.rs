@@ -36,8 +36,8 @@ use table::{Hand, Table};
 pub const LARGEST_MEGAPIXELS: f64 = 400.0;
 /// The numbers of samples a pixel may have.
 pub const SAMPLES: [u32; 5] = [1, 2, 4, 8, 16];
-/// The farthest from the site's origin that an eye may be.
-const FARTHEST_EYE_M: f64 = 1e6;
+/// The farthest from the site's origin that an eye or a figure may be.
+const FARTHEST_PLACE_M: f64 = 1e6;
 
 /// What is pictured.
 #[derive(Clone, Copy, Debug)]
@@ -123,6 +123,14 @@ pub enum StillError {
         /// Metres up.
         up: f64,
     },
+    /// A figure is to stand at no place on Earth.
+    #[error("a figure at {east}, {north}; both must be a number of metres within 1,000,000 of the site's origin")]
+    Figure {
+        /// Metres east.
+        east: f64,
+        /// Metres north.
+        north: f64,
+    },
     /// A focus that no lens has.
     #[error(
         "a lens of {focal_mm} mm at f/{f_number} focused on {distance_m} m; all three must be above 0, and the distance \
@@ -153,7 +161,7 @@ pub fn render(scene: &Scene<'_>, view: &View, style: &Style, progress: &Progress
     check(view, style)?;
     progress.check()?;
     let peopled = (!style.figures.is_empty()).then(|| {
-        let model = figures::with_figures(scene.model, &style.figures);
+        let model = figures::with_figures(scene.model, &style.figures, &view.pose.eye);
         let sight = Sight::over(&model);
         (model, sight)
     });
@@ -199,8 +207,12 @@ fn check(view: &View, style: &Style) -> Result<(), StillError> {
         return Err(StillError::Samples { given: style.samples });
     }
     let eye = &view.pose.eye;
-    if !eye.iter().all(|part| part.abs() <= FARTHEST_EYE_M) {
+    let near = |place_m: f64| place_m.abs() <= FARTHEST_PLACE_M;
+    if !eye.iter().all(|&place_m| near(place_m)) {
         return Err(StillError::Eye { east: eye.x, north: eye.y, up: eye.z });
+    }
+    if let Some(&(east, north)) = style.figures.iter().find(|at| !near(at.0) || !near(at.1)) {
+        return Err(StillError::Figure { east, north });
     }
     if let Some(Focus { focal_mm, f_number, distance_m }) = view.focus {
         let possible = focal_mm > 0.0

@@ -346,10 +346,10 @@ impl Sheet {
     fn add_plates(&self, plates: &[Plate], drawn: &mut Vec<Drawn>) {
         for plate in plates {
             let nearest = (plate.at_px.0.clamp(plate.left, plate.right), plate.at_px.1.clamp(plate.top, plate.bottom));
-            if length(plate.at_px, nearest) > 1.3 * self.semibold.size_px() {
-                if let Some(path) = polyline(&[plate.at_px, nearest]) {
-                    drawn.push(Drawn::stroked(path, self.colour(plate.ink), self.stroke(0.5, None)));
-                }
+            if length(plate.at_px, nearest) > 1.3 * self.semibold.size_px()
+                && let Some(path) = polyline(&[plate.at_px, nearest])
+            {
+                drawn.push(Drawn::stroked(path, self.colour(plate.ink), self.stroke(0.5, None)));
             }
         }
         for plate in plates {
