@@ -123,7 +123,7 @@ impl Tones {
     /// The tones of a theme under a sun; `over_shoulder` is where light comes from when no sun is up.
     pub(super) fn new(theme: Theme, sun: Option<&Sun>, over_shoulder: WorldVector) -> Self {
         let palette = theme.palette();
-        let risen = sun.filter(|sun| sun.altitude_deg > 0.0);
+        let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
         let cards = |rest: f64| {
             [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf].map(|finish| {
                 let [lit, shaded] = card(palette, finish);
@@ -134,7 +134,10 @@ impl Tones {
         Self {
             subject: cards(0.0),
             quiet: cards(0.22),
-            figure: Ramp::between(toward(palette.edge, palette.card_shaded, 0.45), palette.card_shaded),
+            figure: Ramp::between(
+                toward(palette.soft, palette.edge, 0.4),
+                toward(palette.soft, palette.card_shaded, 0.4),
+            ),
             ground: Ramp::between(palette.ground_shadow, palette.ground),
             sky: Ramp::between(palette.sky_low, palette.sky_high),
             haze: light(palette.sky_low),
