@@ -417,7 +417,7 @@ mod tests {
     #[test]
     fn a_hill_hides_and_water_lies_over_its_bed() {
         let model = model(
-            "(format: 1, name: \"t\", water_level_m: -1, terrain: Grid(south_west: (-50, -50), spacing_m: (50, 50), rows: [[-5, -5, -5], [4, 4, 4], [0, 0, 0]]))",
+            "(format: 1, name: \"t\", water_level_m: -1, terrain: Grid((south_west: (-50, -50), spacing_m: (50, 50), rows: [[-5, -5, -5], [4, 4, 4], [0, 0, 0]])))",
         );
         let sight = Sight::over(&model);
         let eye = WorldPoint::new(0.0, -40.0, 2.0);
