@@ -105,6 +105,7 @@ fn the_station_can_be_pictured_in_both_themes() {
         ("back", look((-38.0, -118.0, ground_m(-38.0, -118.0) + 1.6), 17.0, 6.5), 50.0),
         ("above", look((80.0, -95.0, 48.0), 322.0, -14.0), 28.0),
         ("shallow", look((8.3, -25.0, ground_m(8.3, -25.0) + 1.6), 330.0, 8.0), 50.0),
+        ("sunward", look((32.0, 46.0, ground_m(32.0, 46.0) + 1.6), 218.0, 13.0), 24.0),
         ("wide", look((2.0, -22.0, ground_m(2.0, -22.0) + 1.6), 350.0, 35.0), 12.0),
     ];
     // Large enough to be looked at only where someone will.
