@@ -380,7 +380,7 @@ mod tests {
             })
             .collect();
         let model = model(&format!(
-            "(format: 1, name: \"t\", terrain: Grid(south_west: (-60, -60), spacing_m: (11, 11), rows: [{}]), blocks: [
+            "(format: 1, name: \"t\", terrain: Grid((south_west: (-60, -60), spacing_m: (11, 11), rows: [{}])), blocks: [
                 (name: \"tower\", at: (3, 20), shape: RoundTaper(foot_radius_m: 3, head_radius_m: 2, height_m: 25)),
                 (name: \"house\", at: (-14, 25), heading_deg: 20, shape: Gable(width_m: 12, depth_m: 8, eaves_m: 5, ridge_m: 9)),
                 (name: \"stage\", at: (9, 5), shape: Stage(width_m: 5, depth_m: 3, floor_m: 2.5, rail_m: 1))])",

@@ -579,7 +579,7 @@ fn contour_lines_lie_at_round_heights_and_level_ground_has_none() {
             (0..21).map(|column| (f64::from(column) * 10.0 * east_slope + 0.37).to_string()).collect();
         let rows = vec![format!("[{}]", row.join(",")); 21];
         format!(
-            "(format: 1, name: \"t\", terrain: Grid(south_west: (-100, -100), spacing_m: (10, 10), rows: [{}]))",
+            "(format: 1, name: \"t\", terrain: Grid((south_west: (-100, -100), spacing_m: (10, 10), rows: [{}])))",
             rows.join(",")
         )
     };
