@@ -2,7 +2,7 @@
 //!
 //! One bounding-volume hierarchy over the triangles of every solid and of the terrain, in `f32` about a local origin;
 //! level ground and water have no bounds and are met exactly. This file is the core's one place where `f64` becomes
-//! `f32`; a first hit is computed again in `f64` from the triangle it names.
+//! `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it names.
 
 use std::time::Duration;
 
