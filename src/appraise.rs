@@ -170,18 +170,21 @@ fn subject_surface(
         account.visible_share = sight.map(|_| free as f64 / facing as f64);
         account.in_frame_share = Some(framed as f64 / facing as f64);
     }
+    let rise_m = subject.head_m - subject.foot_m;
+    // A hair inside the ends, where the surface surely is.
+    let named = [1e-3, 0.5, 1.0 - 1e-3].map(|share| subject.facing_point(model, eye, subject.foot_m + share * rise_m));
+    account.detail = named.map(|place| place.and_then(|(point, normal)| surface_detail(viewpoint, &point, &normal)));
+    for (point, normal) in named.into_iter().flatten() {
+        let seen = sight.is_none_or(|sight| sight.is_free(eye, &point));
+        if seen && viewpoint.pixel_of(&point).is_ok_and(|pixel| viewpoint.camera.holds(pixel)) {
+            judged.push(Sample { point, normal, curved: false });
+        }
+    }
     account.worst_detail = judged
         .iter()
         .filter_map(|sample| Some((surface_detail(viewpoint, &sample.point, &sample.normal)?, *sample)))
         .reduce(|a, b| if b.0.px_per_m < a.0.px_per_m { b } else { a });
-    let rise_m = subject.head_m - subject.foot_m;
-    // A hair inside the ends, where the surface surely is.
-    account.detail = [1e-3, 0.5, 1.0 - 1e-3].map(|share| {
-        let (point, normal) = subject.facing_point(model, eye, subject.foot_m + share * rise_m)?;
-        surface_detail(viewpoint, &point, &normal)
-    });
-    let head =
-        subject.facing_point(model, eye, subject.foot_m + (1.0 - 1e-3) * rise_m).map_or(subject.middle, |head| head.0);
+    let head = named[2].map_or(subject.middle, |(point, _)| point);
     let offset = head - eye;
     account.head_elevation = Some(Angle::from_radians((subject.head_m - eye.z).atan2(offset.x.hypot(offset.y))));
     let proportion = measures.proportion.unwrap_or(viewpoint.camera.frame.width_mm / viewpoint.camera.frame.height_mm);

@@ -243,7 +243,8 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
             (s, t) = (1.0 - s, 1.0 - t);
         }
         let point = a + (b - a) * s + (c - a) * t;
-        let normal = solid.normal_at(triangle, &point);
+        // The flat piece's own normal: a sample faces the eye exactly where a ray can reach it.
+        let normal = solid.faces[triangle.face as usize].normal;
         let beside = point + normal * COVERED_M;
         if beside.z < model.site.terrain.height_m((beside.x, beside.y)) || model.block_around(&beside).is_some() {
             continue;

@@ -512,3 +512,14 @@ fn point(point: &WorldPoint) -> [f64; 3] {
 fn pixel(pixel: &PixelPoint) -> [f64; 2] {
     [pixel.x, pixel.y]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_published_schema_is_that_of_the_record() {
+        // Made by `plumbsight pages schema > shared/record.schema.json`.
+        assert_eq!(Record::json_schema().trim_end(), include_str!("../shared/record.schema.json").trim_end());
+    }
+}

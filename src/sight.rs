@@ -51,6 +51,44 @@ pub enum Surface {
     Water,
 }
 
+/// What a narrow bundle of rays from about one point can meet, looked up once for all of them.
+///
+/// See [`Sight::gather`].
+#[derive(Debug, Default)]
+pub struct Bundle {
+    /// By their least distance, which stands beside them; meaningless unless `few`.
+    near: Vec<(f32, u32)>,
+    few: bool,
+    waiting: Vec<u32>,
+}
+
+/// The bounds of a bundle of rays.
+///
+/// A point p that a ray of the bundle passes through has `side` · (p − eye) ≤ `slack_m` for each side.
+#[derive(Clone, Copy, Debug)]
+pub struct BundleBounds {
+    /// Where the rays come from, within `slack_m`.
+    pub eye: WorldPoint,
+    /// The middle direction, of length 1.
+    pub axis: WorldVector,
+    /// Outward normals, each not longer than 2.
+    pub sides: [WorldVector; 4],
+    /// How far from the eye, and outside the sides, a ray may run.
+    pub slack_m: f64,
+}
+
+/// What is looked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Among {
+    /// Blocks and ground.
+    Everything,
+    /// Blocks alone, where the ground is known to be out of the way.
+    Blocks,
+}
+
+/// The longest list that is looked through ray by ray; above it the hierarchy is faster.
+const FEW: usize = 64;
+
 /// Where a ray first meets something.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Hit {
@@ -130,6 +168,23 @@ impl Sight {
 
     /// The first thing met in a direction (of length 1), from `nearest_m` on.
     pub fn first_hit(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64) -> Option<Hit> {
+        self.nearer_of(from, direction, nearest_m, |ray| {
+            let hierarchy = self.hierarchy.as_ref()?;
+            let mut hit = RayHit::none();
+            hierarchy
+                .ray_traverse(ray, &mut hit, |ray, index| self.triangles[index].intersect(ray))
+                .then_some((hit.t, hit.primitive_id))
+        })
+    }
+
+    /// The nearer of level ground or water and what `meet` finds among the triangles.
+    fn nearer_of(
+        &self,
+        from: &WorldPoint,
+        direction: &WorldVector,
+        nearest_m: f64,
+        meet: impl FnOnce(Ray) -> Option<(f32, u32)>,
+    ) -> Option<Hit> {
         let level = self
             .level_hits(from, direction)
             .into_iter()
@@ -137,17 +192,109 @@ impl Sight {
             .filter(|&(distance_m, _)| distance_m >= nearest_m)
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let farthest_m = level.map_or(FARTHEST_M, |(distance_m, _)| distance_m.min(FARTHEST_M));
-        let (distance_m, surface) = match self.nearest_triangle(from, direction, nearest_m, farthest_m) {
-            Some((distance_m, surface)) => {
+        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32);
+        let (distance_m, surface) = match meet(ray) {
+            Some((distance, index)) => {
+                let distance_m = f64::from(distance);
                 // Ground that the water covers is seen as water, which the ray has met on its way down.
                 match level {
                     Some((level_m, level_surface)) if level_m <= distance_m => (level_m, level_surface),
-                    _ => (distance_m, surface),
+                    _ => (distance_m, self.surfaces[index as usize]),
                 }
             }
             None => level?,
         };
         Some(Hit { distance_m, point: from + direction * distance_m, surface })
+    }
+
+    /// Looks up what the rays of a bundle can meet, among `what` there is; `bundle` is filled anew.
+    pub fn gather(&self, bounds: &BundleBounds, what: Among, bundle: &mut Bundle) {
+        bundle.near.clear();
+        bundle.few = true;
+        let Some(hierarchy) = &self.hierarchy else { return };
+        // Rounding to `f32` moves a far corner by less than this.
+        let slack = bounds.slack_m as f32 + 2.0 * TOUCH_M as f32;
+        let eye = narrow(bounds.eye - self.origin);
+        let (axis, sides) = (narrow(bounds.axis), bounds.sides.map(narrow));
+        let outside = |low: Vec3A, high: Vec3A| {
+            // The corner of the box that lies farthest inside each side.
+            sides.iter().any(|side| {
+                let inmost = Vec3A::select(side.cmpgt(Vec3A::ZERO), low, high);
+                side.dot(inmost - eye) > slack
+            })
+        };
+        bundle.waiting.clear();
+        bundle.waiting.push(0);
+        while let Some(node) = bundle.waiting.pop() {
+            let node = &hierarchy.nodes[node as usize];
+            for child in (0..8).filter(|&child| !node.is_child_empty(child)) {
+                let bounds = node.child_aabb(child);
+                if outside(bounds.min, bounds.max) {
+                    continue;
+                }
+                if !node.is_leaf(child) {
+                    bundle.waiting.push(node.child_node_index(child));
+                    continue;
+                }
+                let (first, count) = node.child_primitives(child);
+                for index in first..first + count {
+                    if what == Among::Blocks && self.surfaces[index as usize] == Surface::Ground {
+                        continue;
+                    }
+                    let triangle = &self.triangles[index as usize];
+                    let corners = [triangle.v0, triangle.v0 - triangle.e1, triangle.v0 + triangle.e2];
+                    let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > slack));
+                    let [a, b, c] = corners.map(|corner| axis.dot(corner - eye));
+                    if apart || a.max(b).max(c) < -slack {
+                        continue;
+                    }
+                    if bundle.near.len() == FEW {
+                        bundle.few = false;
+                        return;
+                    }
+                    bundle.near.push((a.min(b).min(c) - slack, index));
+                }
+            }
+        }
+        bundle.near.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    }
+
+    /// [`Sight::first_hit`] for a ray within the bounds that the bundle was gathered for.
+    pub fn first_hit_in(
+        &self,
+        bundle: &Bundle,
+        from: &WorldPoint,
+        direction: &WorldVector,
+        nearest_m: f64,
+    ) -> Option<Hit> {
+        if !bundle.few {
+            return self.first_hit(from, direction, nearest_m);
+        }
+        self.nearer_of(from, direction, nearest_m, |ray| {
+            let mut nearest = (ray.tmax, u32::MAX);
+            for &(least, index) in &bundle.near {
+                if least > nearest.0 {
+                    break;
+                }
+                let distance = self.triangles[index as usize].intersect(&ray);
+                if distance < nearest.0 {
+                    nearest = (distance, index);
+                }
+            }
+            (nearest.1 != u32::MAX).then_some(nearest)
+        })
+    }
+
+    /// [`Sight::is_open_towards`] for a ray within the bounds that the bundle was gathered for.
+    pub fn is_open_in(&self, bundle: &Bundle, from: &WorldPoint, direction: &WorldVector) -> bool {
+        if !bundle.few {
+            return self.is_open_towards(from, direction);
+        }
+        if !self.level_hits(from, direction).iter().all(Option::is_none) {
+            return false;
+        }
+        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), TOUCH_M as f32, FARTHEST_M as f32);
+        bundle.near.iter().all(|&(_, index)| self.triangles[index as usize].intersect(&ray) >= ray.tmax)
     }
 
     /// Where a ray meets level ground or water, if it does.
@@ -164,21 +311,6 @@ impl Sight {
         let Some(hierarchy) = &self.hierarchy else { return true };
         let ray = Ray::new(narrow(from - self.origin), narrow(*direction), TOUCH_M as f32, end_m as f32);
         hierarchy.ray_traverse_miss(ray, |ray, index| self.triangles[index].intersect(ray))
-    }
-
-    fn nearest_triangle(
-        &self,
-        from: &WorldPoint,
-        direction: &WorldVector,
-        nearest_m: f64,
-        farthest_m: f64,
-    ) -> Option<(f64, Surface)> {
-        let hierarchy = self.hierarchy.as_ref()?;
-        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32);
-        let mut hit = RayHit::none();
-        hierarchy
-            .ray_traverse(ray, &mut hit, |ray, index| self.triangles[index].intersect(ray))
-            .then(|| (f64::from(hit.t), self.surfaces[hit.primitive_id as usize]))
     }
 }
 

@@ -89,7 +89,7 @@ const PAPER: Palette = Palette {
     ground_shadow: Colour::hex(0xcd_c2_ac),
     contour: Colour::hex(0xb9_aa_8e),
     edge: Colour::hex(0x2b_2a_27),
-    sky_high: Colour::hex(0xcf_de_e3),
+    sky_high: Colour::hex(0xd2_df_e3),
     sky_low: Colour::hex(0xee_ec_e4),
     water: Colour::hex(0xd3_dc_da),
     vignette: Colour::hex(0xc9_bf_ad),

@@ -15,6 +15,8 @@ use thiserror::Error;
 const DEFAULT_NODATA: f64 = -9999.0;
 /// The lowest and highest ground that is believed, in metres.
 const BELIEVED_M: (f64, f64) = (-12_000.0, 10_000.0);
+/// By what share of itself a number may change when it is written in single precision.
+const SINGLE_PRECISION: f64 = 1e-7;
 /// The longest piece of a file that is quoted.
 const LONGEST_QUOTE: usize = 24;
 
@@ -298,7 +300,7 @@ impl Header {
     pub(super) fn looks_like_degrees(&self) -> bool {
         let (west, south) = self.south_west;
         let (east, north) = self.post(self.columns as f64, self.rows as f64);
-        self.spacing.0.max(self.spacing.1) <= super::WIDEST_DEGREES
+        self.spacing.0.max(self.spacing.1) <= super::grid_file::WIDEST_DEGREES
             && west >= -361.0
             && east <= 361.0
             && south >= -91.0
@@ -327,8 +329,9 @@ impl Header {
                 if total > promised {
                     continue;
                 }
-                // Compared as the single-precision numbers that most grids are written from.
-                let missing = value.is_nan() || value == self.nodata || value as f32 == self.nodata as f32;
+                // Most grids are written from single-precision numbers, of which the mark may show more or fewer digits.
+                let marked = (value - self.nodata).abs() <= SINGLE_PRECISION * self.nodata.abs();
+                let missing = value.is_nan() || value == self.nodata || marked;
                 if !missing && !(BELIEVED_M.0..=BELIEVED_M.1).contains(&value) {
                     return Err(no_height());
                 }

@@ -4,8 +4,8 @@ use std::path::{Path, PathBuf};
 
 use super::geojson::{Footprint, Footprints, GeoJsonProblem, Height, read};
 use super::outline::Outline;
-use super::{BringError, BringOptions, Names, counted, file_name, some_of};
-use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, distance_m};
+use super::{BringError, BringOptions, Intake, counted, file_name, some_of};
+use crate::place::{Crs, Geographic, VALID_RADIUS_M, distance_m};
 use crate::site::{Block, Finish, PlanPoint, Shape};
 
 /// The height of one storey where only their number is known: common practice, no source.
@@ -76,15 +76,8 @@ impl FootprintFile {
     }
 
     /// Adds a block for each polygon.
-    pub(super) fn build(
-        &self,
-        file: usize,
-        plane: &TangentPlane,
-        options: &BringOptions,
-        names: &mut Names,
-        blocks: &mut Vec<Block>,
-        warnings: &mut Vec<String>,
-    ) -> Result<String, BringError> {
+    pub(super) fn build(&self, file: usize, intake: &mut Intake<'_>) -> Result<String, BringError> {
+        let options = intake.options;
         let mut tally = Tally::default();
         for footprint in &self.footprints.features {
             let wish = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
@@ -92,7 +85,7 @@ impl FootprintFile {
                 tally.unreadable.push(format!("{wish}: {text}"));
             }
             for polygon in &footprint.polygons {
-                let Some(rings) = self.in_plan(polygon, &wish, plane, options)? else {
+                let Some(rings) = self.in_plan(polygon, &wish, intake)? else {
                     tally.too_far += 1;
                     continue;
                 };
@@ -117,18 +110,22 @@ impl FootprintFile {
                 tally.built += 1;
                 tally.holes += outline.holes();
                 tally.lost_holes += outline.lost_holes;
-                blocks.push(block(names.give(&wish, (file, footprint.number)), &outline, height_m));
+                let name = intake.names.give(&wish, (file, footprint.number));
+                intake.blocks.push(block(name, &outline, height_m));
             }
         }
-        if tally.built == 0 && tally.faulty.is_empty() {
+        if tally.built == 0 && !tally.faulty.is_empty() {
+            return Err(BringError::NothingSound { path: self.path.clone(), faults: some_of(&tally.faulty) });
+        }
+        if tally.built == 0 {
             return Err(BringError::NothingNear {
                 path: self.path.clone(),
                 within_m: options.within_m.unwrap_or(VALID_RADIUS_M),
-                latitude_deg: plane.anchor().latitude().degrees(),
-                longitude_deg: plane.anchor().longitude().degrees(),
+                latitude_deg: intake.plane.anchor().latitude().degrees(),
+                longitude_deg: intake.plane.anchor().longitude().degrees(),
             });
         }
-        self.warn(&tally, options, warnings);
+        self.warn(&tally, options, &mut intake.warnings);
         let courts = if tally.holes > 0 { format!(", with {}", counted(tally.holes, "court")) } else { String::new() };
         let (built, features) = (counted(tally.built, "block"), counted(self.footprints.features.len(), "footprint"));
         Ok(format!("{}: {built} from {features}{courts}", file_name(&self.path)))
@@ -139,8 +136,7 @@ impl FootprintFile {
         &self,
         polygon: &[Vec<(f64, f64)>],
         name: &str,
-        plane: &TangentPlane,
-        options: &BringOptions,
+        Intake { plane, options, .. }: &Intake<'_>,
     ) -> Result<Option<Vec<Vec<PlanPoint>>>, BringError> {
         let mut rings = Vec::with_capacity(polygon.len());
         let mut farthest_m = 0.0_f64;
@@ -170,6 +166,8 @@ impl FootprintFile {
                 warnings.push(format!("{}: {text}", file_name(&self.path)));
             }
         };
+        let caution = self.crs.datum_caution();
+        warn(usize::from(caution.is_some()), caution.unwrap_or_default());
         warn(
             self.footprints.others.values().sum(),
             format!("left out what is no footprint: {}", self.footprints.told_others()),
@@ -183,7 +181,7 @@ impl FootprintFile {
             ),
         );
         warn(tally.too_far, format!("left out {} not wholly within reach", counted(tally.too_far, "polygon")));
-        warn(tally.lost_holes, format!("left out {} smaller than a millimetre", counted(tally.lost_holes, "hole")));
+        warn(tally.lost_holes, format!("left out {} smaller than 1 dm²", counted(tally.lost_holes, "hole")));
         warn(
             tally.unreadable.len(),
             format!("could not read {}: {}", counted(tally.unreadable.len(), "height"), some_of(&tally.unreadable)),
@@ -230,7 +228,7 @@ fn named_crs(name: &str) -> Option<Crs> {
 fn block(name: String, outline: &Outline, height_m: f64) -> Block {
     let (ring, holes) = outline.about_centre_m();
     // To the millimetre, as everything in a site file.
-    let height_m = f64::max(0.001, (height_m * 1000.0).round() / 1000.0);
+    let height_m = (height_m * 1000.0).round() / 1000.0;
     Block {
         name,
         subject: false,

@@ -4,18 +4,19 @@
 //! RFC 7946, *The GeoJSON Format*, 2016: longitude before latitude, WGS 84; rings that close themselves, in either order.
 
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 use geojson::{Feature, GeoJson, Geometry, GeometryValue, JsonObject, JsonValue, Position};
 use thiserror::Error;
 
-use super::{HeightUnit, TALLEST_BLOCK_M, counted};
+use super::{BLOCK_HEIGHTS_M, HeightUnit, counted};
 
 /// The largest file: what is read grows to many times its text in memory.
 const LARGEST_BYTES: usize = 64 * 1024 * 1024;
 /// The longest name that is kept, in characters.
 const LONGEST_NAME: usize = 80;
-/// The greatest number of storeys that is believed.
-const MOST_STOREYS: f64 = 300.0;
+/// Numbers of storeys that are believed.
+const STOREYS: RangeInclusive<f64> = 0.1..=300.0;
 
 /// The kind of a feature that has no geometry, which RFC 7946 allows.
 const NO_GEOMETRY: &str = "without geometry";
@@ -52,7 +53,7 @@ pub enum GeoJsonProblem {
     },
     /// Coordinates that are no longitude and latitude.
     #[error(
-        "feature {feature}: ({x}, {y}) is no longitude and latitude; write it out again in WGS 84, as RFC 7946 has it, or \
+        "feature {feature}: ({x:?}, {y:?}) is no longitude and latitude; write it out again in WGS 84, as RFC 7946 has it, or \
          name its map system (--crs 32633)"
     )]
     NotGeographic {
@@ -273,7 +274,7 @@ fn height_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<Strin
             JsonValue::String(text) => length_m(text, unit)?,
             _ => return None,
         };
-        (metres > 0.0 && metres <= TALLEST_BLOCK_M).then_some(metres)
+        BLOCK_HEIGHTS_M.contains(&metres).then_some(metres)
     };
     let storeys = |value: &JsonValue| {
         let number = match value {
@@ -281,7 +282,7 @@ fn height_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<Strin
             JsonValue::String(text) => text.trim().parse().ok()?,
             _ => return None,
         };
-        (number > 0.0 && number <= MOST_STOREYS).then_some(number)
+        STOREYS.contains(&number).then_some(number)
     };
     let told = match first_of(&HEIGHT_KEYS, &height) {
         Some(metres) => Height::Metres(metres),

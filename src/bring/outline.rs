@@ -1,20 +1,17 @@
 //! Is this a polygon that a solid can stand on?
 //!
-//! Outlines are held in whole millimetres, the grain of a site file, so every question about them has an exact answer.
+//! Outlines are held in whole millimetres, the grain of a site file, and are put to the same test as a person's own.
 
-use geo::coordinate_position::CoordPos;
-use geo::dimensions::Dimensions;
-use geo::{Coord, LineString, Polygon, PreparedGeometry, Relate};
 use thiserror::Error;
 
-use crate::site::PlanPoint;
+use crate::site::{PlanPoint, RingFault, ring_fault};
 
 /// A corner in whole millimetres east and north of the anchor.
 type Corner = (i64, i64);
 
-/// The most corners of one footprint, holes included.
-const MOST_CORNERS: usize = 5_000;
-/// The smallest area that is a footprint, 1 dm² in mm².
+/// The most corners of one footprint, holes included: as many as a site's own check allows.
+const MOST_CORNERS: usize = 100_000;
+/// The smallest area that is a footprint or a court, 1 dm² in mm².
 const LEAST_AREA_MM2: f64 = 10_000.0;
 
 /// Why no solid can stand on an outline.
@@ -24,11 +21,11 @@ pub(super) enum OutlineFault {
     TooFewCorners,
     #[error("has {0} corners, and at most {MOST_CORNERS} are built")]
     TooManyCorners(usize),
-    #[error("covers no area")]
+    #[error("covers less than 1 dm²")]
     NoArea,
     #[error("touches or crosses itself {} m east and {} m north of the anchor", as_metres(at.0), as_metres(at.1))]
     MeetsItself { at: Corner },
-    #[error("has a hole that leaves it or meets another hole")]
+    #[error("has a hole outside it or inside another hole")]
     StrayHole,
 }
 
@@ -38,7 +35,7 @@ pub(super) struct Outline {
     rings: Vec<Vec<Corner>>,
     /// Its centre of area, to the millimetre.
     centre: Corner,
-    /// Holes that vanish when rounded to the millimetre.
+    /// Holes too small to be courts, which it goes without.
     pub(super) lost_holes: usize,
 }
 
@@ -55,35 +52,45 @@ impl Outline {
         if outer.len() < 3 {
             return Err(OutlineFault::TooFewCorners);
         }
+        let least = (2.0 * LEAST_AREA_MM2) as i128;
+        let (holes, lost): (Vec<_>, Vec<_>) = rounded.partition(|hole| twice_area(hole).abs() >= least);
         let mut rings = vec![outer];
-        let mut lost_holes = 0;
-        for hole in rounded {
-            if hole.len() < 3 {
-                lost_holes += 1;
-            } else {
-                rings.push(hole);
-            }
-        }
-        for ring in &rings {
-            if let Some(at) = meets_itself(ring) {
-                return Err(OutlineFault::MeetsItself { at });
-            }
-        }
+        rings.extend(holes);
         // As RFC 7946 has it: the outer ring anticlockwise, holes clockwise.
         for (index, ring) in rings.iter_mut().enumerate() {
             if (twice_area(ring) > 0) != (index == 0) {
                 ring.reverse();
             }
         }
-        if !holes_lie_inside(&rings) {
-            return Err(OutlineFault::StrayHole);
-        }
         let area_mm2 = rings.iter().map(|ring| twice_area(ring)).sum::<i128>() as f64 / 2.0;
+        // Until it is known that the rings are sound, any corner serves as the centre.
+        let mut outline = Self { centre: rings[0][0], rings, lost_holes: lost.len() };
+        if let Some(fault) = outline.fault() {
+            return Err(fault);
+        }
         if area_mm2 < LEAST_AREA_MM2 {
             return Err(OutlineFault::NoArea);
         }
-        let centre = centre_of(&rings, area_mm2);
-        Ok(Self { rings, centre, lost_holes })
+        outline.centre = centre_of(&outline.rings, area_mm2);
+        // Rounded about another centre the corners are other numbers; the site file will hold these.
+        match outline.fault() {
+            None => Ok(outline),
+            Some(fault) => Err(fault),
+        }
+    }
+
+    /// What the site's own check would say of it.
+    fn fault(&self) -> Option<OutlineFault> {
+        let (outer, holes) = self.about_centre_m();
+        let rings: Vec<&[PlanPoint]> = std::iter::once(&outer).chain(&holes).map(Vec::as_slice).collect();
+        let meets_itself = |(ring, corner): (usize, usize)| OutlineFault::MeetsItself { at: self.rings[ring][corner] };
+        Some(match ring_fault(&rings)? {
+            RingFault::TooFew { .. } => OutlineFault::TooFewCorners,
+            RingFault::Repeated { corner, .. } => meets_itself(corner),
+            RingFault::Crosses { edge, .. } => meets_itself(edge),
+            RingFault::Flat { .. } => OutlineFault::NoArea,
+            RingFault::Outside { .. } | RingFault::Nested { .. } => OutlineFault::StrayHole,
+        })
     }
 
     /// The centre of its area, in plan metres.
@@ -144,90 +151,6 @@ fn centre_of(rings: &[Vec<Corner>], area_mm2: f64) -> Corner {
     (origin.0 + (sum_x * share).round() as i64, origin.1 + (sum_y * share).round() as i64)
 }
 
-/// The turn from a→b to a→c: > 0 left.
-fn turn(a: Corner, b: Corner, c: Corner) -> i128 {
-    i128::from(b.0 - a.0) * i128::from(c.1 - a.1) - i128::from(b.1 - a.1) * i128::from(c.0 - a.0)
-}
-
-/// Where a ring touches or crosses itself, other than from each side to the next.
-fn meets_itself(ring: &[Corner]) -> Option<Corner> {
-    let count = ring.len();
-    let side = |index: usize| (ring[index], ring[(index + 1) % count]);
-    let mut by_west: Vec<usize> = (0..count).collect();
-    by_west.sort_by_key(|&index| {
-        let (a, b) = side(index);
-        a.0.min(b.0)
-    });
-    // Sides that reach as far east as the one looked at begins; only those can meet it.
-    let mut open: Vec<usize> = Vec::new();
-    for &index in &by_west {
-        let (a, b) = side(index);
-        open.retain(|&other| side(other).0.0.max(side(other).1.0) >= a.0.min(b.0));
-        for &other in &open {
-            let (c, d) = side(other);
-            let met = if (index + 1) % count == other {
-                doubles_back(a, b, d)
-            } else if (other + 1) % count == index {
-                doubles_back(c, a, b)
-            } else {
-                touch((a, b), (c, d))
-            };
-            if met {
-                return Some(if on_side(c, d, a) { a } else { b });
-            }
-        }
-        open.push(index);
-    }
-    None
-}
-
-/// Whether the way a→b→c turns right back on itself.
-fn doubles_back(a: Corner, b: Corner, c: Corner) -> bool {
-    let along = i128::from(a.0 - b.0) * i128::from(c.0 - b.0) + i128::from(a.1 - b.1) * i128::from(c.1 - b.1);
-    turn(a, b, c) == 0 && along > 0
-}
-
-/// Whether a corner lies on the side a→b.
-fn on_side(a: Corner, b: Corner, corner: Corner) -> bool {
-    let between = |low: i64, high: i64, value: i64| (low.min(high)..=low.max(high)).contains(&value);
-    turn(a, b, corner) == 0 && between(a.0, b.0, corner.0) && between(a.1, b.1, corner.1)
-}
-
-/// Whether two sides have a point in common.
-fn touch((a, b): (Corner, Corner), (c, d): (Corner, Corner)) -> bool {
-    let apart = |turns: (i128, i128)| turns.0.signum() * turns.1.signum() < 0;
-    (apart((turn(a, b, c), turn(a, b, d))) && apart((turn(c, d, a), turn(c, d, b))))
-        || on_side(a, b, c)
-        || on_side(a, b, d)
-        || on_side(c, d, a)
-        || on_side(c, d, b)
-}
-
-/// Whether every hole lies inside the outer ring and beside all others; touching at single points is allowed.
-fn holes_lie_inside(rings: &[Vec<Corner>]) -> bool {
-    if rings.len() == 1 {
-        return true;
-    }
-    let polygon = |ring: &Vec<Corner>| {
-        let corners = ring.iter().map(|&(x, y)| Coord { x: x as f64, y: y as f64 }).collect();
-        Polygon::new(LineString::new(corners), Vec::new())
-    };
-    let polygons: Vec<Polygon> = rings.iter().map(polygon).collect();
-    let prepared: Vec<PreparedGeometry<'_, &Polygon>> = polygons.iter().map(PreparedGeometry::from).collect();
-    let touch_along_a_line = |a: usize, b: usize| {
-        prepared[a].relate(&prepared[b]).get(CoordPos::OnBoundary, CoordPos::OnBoundary) == Dimensions::OneDimensional
-    };
-    (1..rings.len()).all(|hole| {
-        prepared[0].relate(&prepared[hole]).is_contains()
-            && !touch_along_a_line(0, hole)
-            && (1..hole).all(|other| {
-                let relation = prepared[hole].relate(&prepared[other]);
-                relation.get(CoordPos::Inside, CoordPos::Inside) == Dimensions::Empty
-                    && !touch_along_a_line(hole, other)
-            })
-    })
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -267,20 +190,21 @@ mod tests {
         assert_eq!(fault(&[]), OutlineFault::TooFewCorners);
         assert_eq!(fault(&[vec![(0.0, 0.0), (0.0002, 0.0), (0.0, 0.0003), (1.0, 1.0)]]), OutlineFault::TooFewCorners);
         assert_eq!(fault(&[square(0.0, 0.0, 0.05)]), OutlineFault::NoArea);
-        assert_eq!(fault(&[vec![(0.0, 0.0); 6000]]), OutlineFault::TooManyCorners(6000));
+        assert_eq!(fault(&[vec![(0.0, 0.0); 100_001]]), OutlineFault::TooManyCorners(100_001));
         let whole = square(0.0, 0.0, 4.0);
-        for holes in [
-            vec![square(3.0, 3.0, 2.0)],
-            vec![square(9.0, 9.0, 1.0)],
-            vec![square(0.0, 1.0, 1.0)],
-            vec![square(1.0, 1.0, 2.0), square(2.0, 2.0, 1.5)],
-            vec![square(1.0, 1.0, 2.0), square(1.5, 1.5, 0.5)],
+        for (holes, stray) in [
+            (vec![square(9.0, 9.0, 1.0)], true),
+            (vec![square(1.0, 1.0, 2.0), square(1.5, 1.5, 0.5)], true),
+            (vec![square(3.0, 3.0, 2.0)], false),
+            (vec![square(0.0, 1.0, 1.0)], false),
+            (vec![square(1.0, 1.0, 2.0), square(2.0, 2.0, 1.5)], false),
+            // A court that opens in a point, which a polygon may have and a solid may not.
+            (vec![vec![(0.0, 2.0), (1.0, 1.0), (1.0, 3.0)]], false),
         ] {
             let rings: Vec<_> = std::iter::once(whole.clone()).chain(holes.clone()).collect();
-            assert_eq!(fault(&rings), OutlineFault::StrayHole, "{holes:?}");
+            assert_eq!(fault(&rings) == OutlineFault::StrayHole, stray, "{holes:?}");
+            assert_eq!(matches!(fault(&rings), OutlineFault::MeetsItself { .. }), !stray, "{holes:?}");
         }
-        // A hole may touch the outline in a point.
-        assert!(Outline::new(&[whole.clone(), vec![(0.0, 2.0), (1.0, 1.0), (1.0, 3.0)]]).is_ok());
         assert_eq!(Outline::new(&[whole, vec![(1.0, 1.0); 4]]).expect("a polygon").lost_holes, 1);
     }
 }

@@ -83,7 +83,11 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         ]);
     }
     print(&format!(
-        "{formats}\n\nAngles of view on {} ({} × {} mm), landscape:\n\n{lenses}",
-        format.name, format.width_mm, format.height_mm
+        "{}\n\nAngles of view on {} ({} × {} mm), landscape:\n\n{}",
+        formats.trim_fmt(),
+        format.name,
+        format.width_mm,
+        format.height_mm,
+        lenses.trim_fmt()
     ))
 }

@@ -186,7 +186,7 @@ pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Unit
             Err(Ending::Unread) => &mut table,
         };
     }
-    table.to_string()
+    table.trim_fmt()
 }
 
 fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
@@ -396,7 +396,7 @@ fn subject_told(record: &Record, units: Units) -> String {
             }),
         );
     }
-    rows.to_string()
+    rows.trim_fmt()
 }
 
 fn lines_told(title: &str, lines: &[LineRecord]) -> String {
@@ -423,5 +423,5 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
     } else {
         String::new()
     };
-    format!("{title}\n{rows}{more}\n")
+    format!("{title}\n{}{more}\n", rows.trim_fmt())
 }

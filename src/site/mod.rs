@@ -33,6 +33,7 @@ pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, site_ha
 pub use ground::{Ground, outline_holds};
 pub use model::{DeckTop, Footing, FootingError, Model, Support};
 pub use problem::{Finding, Problem, Severity, SiteProblems};
+pub(crate) use rings::{RingFault, ring_fault};
 pub use shape::Shape;
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};

@@ -17,7 +17,7 @@ const SMALLEST_AREA_M2: f64 = 1e-4;
 
 /// Why rings make no outline. Ring 0 is the outline, the others are its holes.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum RingFault {
+pub(crate) enum RingFault {
     /// Fewer than three corners.
     TooFew { ring: usize },
     /// Two corners are the same.
@@ -44,7 +44,7 @@ struct Edge {
 }
 
 /// The first thing that is wrong with rings of finite coordinates, if anything is.
-pub(super) fn ring_fault(rings: &[&[PlanPoint]]) -> Option<RingFault> {
+pub(crate) fn ring_fault(rings: &[&[PlanPoint]]) -> Option<RingFault> {
     if let Some(ring) = rings.iter().position(|ring| ring.len() < 3) {
         return Some(RingFault::TooFew { ring });
     }
@@ -285,8 +285,8 @@ mod tests {
     }
 
     #[test]
-    fn a_hundred_thousand_corners_take_no_time() {
-        let started = std::time::Instant::now();
+    fn a_hundred_thousand_corners_are_no_burden() {
+        // Compared pair by pair they would take minutes, and this test with them.
         // A comb of slanted teeth: every bounding box overlaps thousands of others.
         let teeth = 50_000;
         let mut comb: Vec<PlanPoint> = Vec::new();
@@ -300,7 +300,6 @@ mod tests {
         assert_eq!(fault(&[&comb]), None);
         comb.swap(7_000, 7_002);
         assert!(matches!(fault(&[&comb]), Some(RingFault::Crosses { .. })));
-        assert!(started.elapsed().as_secs() < 20, "{:?}", started.elapsed());
     }
 
     proptest! {

@@ -9,15 +9,17 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::sight::Sight;
 use crate::site::{Curve, Finish, Model, Solid, Triangle};
 
-use super::ground::{Relief, change_per_pixel, smooth};
+use super::contacts::contacts;
+use super::ground::{Relief, both, change_per_pixel, smooth};
 use super::rays::SightRay;
 use super::tones::Standing;
 
 /// Two faces that differ by less (1°) are one surface to the pen.
 const SAME_SURFACE_COSINE: f64 = 0.999_847_7;
+/// Lines nearer than this are one line to the pen: the flat pieces of two round solids do not fit one another exactly.
+const SAME_PLACE_M: f64 = 0.012;
 /// How soft a drawn line's edge is, in pixels either way.
 const SOFTNESS_PX: f64 = 0.4;
 /// How much heavier an outline is than a crease.
@@ -42,8 +44,6 @@ struct BlockCards {
     finish: Finish,
     /// Above this height nothing of the block meets the ground.
     meets_ground_below_m: f64,
-    /// Boxes of the blocks that may touch this one.
-    neighbours: Vec<(WorldPoint, WorldPoint)>,
 }
 
 /// A triangle of a skin.
@@ -115,13 +115,11 @@ impl<'a> Cards<'a> {
             lines: Vec::new(),
             curves: Vec::new(),
         };
-        let bounds: Vec<_> = model.solids.iter().map(Solid::bounds).collect();
         let every_block_is_quiet = model.subject().next().is_none();
-        for (index, solid) in model.solids.iter().enumerate() {
-            let (low, high) = bounds[index];
+        for (index, (low, high)) in model.solids.iter().map(Solid::bounds).enumerate() {
             let block = model.site.blocks.get(index);
             cards.blocks.push(BlockCards {
-                first_facet: cards.facets.len(),
+                first_facet: 0,
                 standing: if index >= first_figure {
                     Standing::Figure
                 } else if every_block_is_quiet || block.is_some_and(|block| block.subject) {
@@ -131,47 +129,47 @@ impl<'a> Cards<'a> {
                 },
                 finish: block.map(|block| block.finish).unwrap_or_default(),
                 meets_ground_below_m: relief.highest_within_m(&low, &high),
-                neighbours: bounds
-                    .iter()
-                    .enumerate()
-                    .filter(|(other, _)| *other != index)
-                    .map(|(_, bounds)| *bounds)
-                    .filter(|(other_low, other_high)| {
-                        (0..3).all(|axis| other_low[axis] <= high[axis] && low[axis] <= other_high[axis])
-                    })
-                    .collect(),
             });
-            cards.add(solid, eye);
+        }
+        let mut touching: BTreeMap<(usize, usize), Vec<u32>> = BTreeMap::new();
+        for contact in contacts(&model.solids) {
+            let line = cards.lines.len() as u32;
+            cards.lines.push(InkLine::between(contact.ends, eye, false));
+            for side in 0..2 {
+                touching.entry((contact.solids[side], contact.triangles[side])).or_default().push(line);
+            }
+        }
+        for (index, solid) in model.solids.iter().enumerate() {
+            cards.blocks[index].first_facet = cards.facets.len();
+            let of_solid = (index, 0)..(index + 1, 0);
+            let contacts: Vec<u32> = touching.range(of_solid).flat_map(|(_, lines)| lines).copied().collect();
+            cards.add(solid, eye, &contacts, |triangle| touching.get(&(index, triangle)).map_or(&[], Vec::as_slice));
         }
         cards
     }
 
-    fn add(&mut self, solid: &Solid, eye: &WorldPoint) {
+    /// Adds the facets of a solid, which has these lines of `contacts`; `touching` tells which lie on a triangle.
+    fn add<'l>(&mut self, solid: &Solid, eye: &WorldPoint, contacts: &[u32], touching: impl Fn(usize) -> &'l [u32]) {
         let first_line = self.lines.len() as u32;
         let mut lines_at: BTreeMap<u32, Vec<u32>> = BTreeMap::new();
         for (index, edge) in solid.edges.iter().enumerate() {
             let [start, end] = edge.ends.map(|end| solid.vertices[end as usize]);
-            let span = end - start;
-            let length_m = span.norm();
-            let along = span / length_m.max(1e-12);
             let middle = nalgebra::center(&start, &end);
             let faces_eye = |face: u32| {
                 let face = &solid.faces[face as usize];
                 face.curve.map_or(face.normal, |curve| curve.normal(&middle)).dot(&(eye - middle)) > 0.0
             };
-            self.lines.push(InkLine {
-                start,
-                along,
-                length_m,
-                across_sight: (start - eye).cross(&along),
-                outline: edge.faces[0] == edge.faces[1] || faces_eye(edge.faces[0]) != faces_eye(edge.faces[1]),
-            });
+            let turns_away = edge.faces[0] == edge.faces[1] || faces_eye(edge.faces[0]) != faces_eye(edge.faces[1]);
+            // Where another solid goes on from the edge, as a roof from its walls, nothing ends there.
+            let goes_on = |&line: &u32| self.lines[line as usize].runs_along(&middle, &(end - start));
+            let outline = turns_away && !contacts.iter().any(goes_on);
+            self.lines.push(InkLine::between([start, end], eye, outline));
             for end in edge.ends {
                 lines_at.entry(end).or_default().push(index as u32);
             }
         }
         let mut known_curves: Vec<(Curve, u32)> = Vec::new();
-        for triangle in &solid.triangles {
+        for (index, triangle) in solid.triangles.iter().enumerate() {
             let face = &solid.faces[triangle.face as usize];
             let corners = solid.corners(triangle);
             let normal =
@@ -195,6 +193,7 @@ impl<'a> Cards<'a> {
                     }
                 }
             }
+            self.listed.extend(touching(index));
             self.facets.push(Facet {
                 normal,
                 offset: normal.dot(&corners[0].coords),
@@ -240,16 +239,15 @@ impl<'a> Cards<'a> {
         pen: Pen,
         surface_m: &dyn Fn(f64, f64) -> f64,
         relief: &Relief<'_>,
-        sight: &Sight,
     ) -> f64 {
-        let width_px = pen.at(hit.distance_m);
+        let width_px = pen.at(hit.distance_m) * if hit.standing == Standing::Subject { 1.12 } else { 0.9 };
         let facet = &self.facets[hit.facet];
         let mut ink = 0.0_f64;
         for &line in &self.listed[facet.lines.start as usize..facet.lines.end as usize] {
             let line = &self.lines[line as usize];
             let normal = if from_eye { line.across_sight } else { (line.start - ray.origin).cross(&line.along) };
             let reach_px = if line.outline { OUTLINE_WEIGHT * width_px } else { 0.5 * width_px };
-            let gradient = ray.across.dot(&normal).hypot(ray.down.dot(&normal));
+            let gradient = both(ray.across.dot(&normal), ray.down.dot(&normal));
             let off = ray.direction.dot(&normal).abs();
             if off >= (reach_px + SOFTNESS_PX) * gradient {
                 continue;
@@ -258,13 +256,13 @@ impl<'a> Cards<'a> {
             let along_m = (hit.point - line.start).dot(&line.along);
             let beyond_m = (-along_m).max(along_m - line.length_m).max(0.0);
             let pixel_m = hit.distance_m * ray.across.cross(&ray.down).norm().sqrt();
-            let off_px = (off / gradient).hypot(beyond_m / pixel_m);
+            let off_px = both(off / gradient, beyond_m / pixel_m);
             ink = ink.max(cover(off_px, reach_px));
         }
         if let Some(curve) = facet.curve {
             ink = ink.max(cover(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px));
         }
-        ink.max(self.foot_ink(ray, hit, width_px, surface_m, relief)).max(self.contact_ink(ray, hit, width_px, sight))
+        ink.max(self.foot_ink(ray, hit, width_px, surface_m, relief))
     }
 
     /// The line along which a block stands on the ground or in the water.
@@ -291,41 +289,25 @@ impl<'a> Cards<'a> {
         let Some((across, down)) = change_per_pixel(ray, hit.distance_m, &self.facets[hit.facet].normal, &rise) else {
             return 0.0;
         };
-        cover(above_m / across.hypot(down).max(1e-12), reach_px)
+        cover(above_m / both(across, down).max(1e-12), reach_px)
+    }
+}
+
+impl InkLine {
+    fn between([start, end]: [WorldPoint; 2], eye: &WorldPoint, outline: bool) -> Self {
+        let span = end - start;
+        let length_m = span.norm();
+        let along = span / length_m.max(1e-12);
+        Self { start, along, length_m, across_sight: (start - eye).cross(&along), outline }
     }
 
-    /// The line along which a block meets another one, felt for with short rays along the surface.
-    fn contact_ink(&self, ray: &SightRay, hit: &CardHit, width_px: f64, sight: &Sight) -> f64 {
-        let neighbours = &self.blocks[hit.block].neighbours;
-        if neighbours.is_empty() {
-            return 0.0;
-        }
-        let reach_px = width_px + SOFTNESS_PX;
-        let reach_m = reach_px * hit.distance_m * ray.across.norm().max(ray.down.norm());
-        let near = |(low, high): &(WorldPoint, WorldPoint)| {
-            (0..3).all(|axis| (low[axis] - reach_m..=high[axis] + reach_m).contains(&hit.point[axis]))
-        };
-        if !neighbours.iter().any(near) {
-            return 0.0;
-        }
-        let normal = &self.facets[hit.facet].normal;
-        let toward = ray.direction.dot(normal);
-        if toward.abs() < 1e-6 {
-            return 0.0;
-        }
-        let outward = if toward > 0.0 { -normal } else { *normal };
-        let start = hit.point + outward * 0.004;
-        let off_px = |turn: &WorldVector| {
-            let step = (turn - ray.direction * (turn.dot(normal) / toward)) * hit.distance_m;
-            let step_m = step.norm();
-            let feel = |direction: WorldVector| sight.first_hit(&start, &direction, 0.0).map(|found| found.distance_m);
-            let nearest_m = [step / step_m, -step / step_m].into_iter().filter_map(feel).fold(f64::INFINITY, f64::min);
-            nearest_m / step_m
-        };
-        let (aside, below) = (off_px(&ray.across), off_px(&ray.down));
-        // The line cuts the two feelers; its own distance is the height of that triangle.
-        let off_px = 1.0 / (1.0 / aside).hypot(1.0 / below);
-        cover(off_px, width_px)
+    /// Whether this line runs through (almost) a point in (almost) a direction.
+    fn runs_along(&self, point: &WorldPoint, direction: &WorldVector) -> bool {
+        let offset = point - self.start;
+        let along_m = offset.dot(&self.along);
+        (-SAME_PLACE_M..=self.length_m + SAME_PLACE_M).contains(&along_m)
+            && (offset - self.along * along_m).norm() < SAME_PLACE_M
+            && self.along.dot(direction).abs() > 0.9 * direction.norm()
     }
 }
 
@@ -390,6 +372,6 @@ fn discriminant_px(
 ) -> f64 {
     let (a, b) = (product(&ray.direction, &ray.direction), with_offset(&ray.direction));
     let change = |turn: &WorldVector| 2.0 * (b * with_offset(turn) - constant * product(&ray.direction, turn));
-    let gradient = change(&ray.across).hypot(change(&ray.down));
+    let gradient = both(change(&ray.across), change(&ray.down));
     if gradient > 0.0 { (b * b - a * constant).max(0.0) / gradient } else { f64::INFINITY }
 }

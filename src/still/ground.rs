@@ -40,7 +40,7 @@ impl Slope {
 
     /// Whether the ground counts as level.
     pub(super) fn is_level(self) -> bool {
-        self.east.hypot(self.north) < LEVEL_SLOPE
+        both(self.east, self.north) < LEVEL_SLOPE
     }
 }
 
@@ -65,6 +65,23 @@ impl<'a> Relief<'a> {
         match self {
             Self::Level(_) => WorldVector::z(),
             Self::Posts(posts) => posts.rounded_slope(at).normal(),
+        }
+    }
+
+    /// The height of the ground and its slope, as if it were rounded over its posts; contour lines follow it, so that
+    /// they bend as a draughtsman would draw them. `None` where there are no posts to tell.
+    pub(super) fn rounded_height_m(&self, at: PlanPoint) -> Option<(f64, Slope)> {
+        match self {
+            Self::Level(_) => None,
+            Self::Posts(posts) => posts.rounded_height_m(at),
+        }
+    }
+
+    /// The steepest slope anywhere, in metres a metre.
+    pub(super) fn steepest(&self) -> f64 {
+        match self {
+            Self::Level(_) => 0.0,
+            Self::Posts(posts) => posts.steepest(),
         }
     }
 
@@ -149,6 +166,41 @@ impl<'a> Posts<'a> {
         self.turned(along / self.grid.spacing_m.0, up / self.grid.spacing_m.1)
     }
 
+    /// The cubic in each direction through the posts with their slopes (Hermite's, without twist).
+    fn rounded_height_m(&self, at: PlanPoint) -> Option<(f64, Slope)> {
+        let (i, j, u, v) = self.cell(at)?;
+        let ((across_m, up_m), (u_mix, u_turn), (v_mix, v_turn)) = (self.grid.spacing_m, hermite(u), hermite(v));
+        let (mut height_m, mut along, mut up) = (0.0, 0.0, 0.0);
+        for (row, side_v) in [(j, 0), (j + 1, 1)] {
+            for (column, side_u) in [(i, 0), (i + 1, 1)] {
+                let post_m = self.post_m(column, row);
+                let slope = self.slopes[row * self.columns + column];
+                let (east_m, north_m) = (slope.0 * across_m, slope.1 * up_m);
+                let value = |u: &Hermite, v: &Hermite| {
+                    post_m * u.value[side_u] * v.value[side_v]
+                        + east_m * u.slope[side_u] * v.value[side_v]
+                        + north_m * u.value[side_u] * v.slope[side_v]
+                };
+                height_m += value(&u_mix, &v_mix);
+                along += value(&u_turn, &v_mix);
+                up += value(&u_mix, &v_turn);
+            }
+        }
+        Some((height_m, self.turned(along / across_m, up / up_m)))
+    }
+
+    fn steepest(&self) -> f64 {
+        let places = [(0.5, 0.1), (0.9, 0.5), (0.5, 0.9), (0.1, 0.5)];
+        (0..self.rows.saturating_sub(1))
+            .flat_map(|row| (0..self.columns.saturating_sub(1)).map(move |column| (column, row)))
+            .flat_map(|(column, row)| places.map(|(u, v)| (column as f64 + u, row as f64 + v)))
+            .map(|(column, row)| {
+                let slope = self.slope(self.grid.plan_from_grid(column, row));
+                slope.east.hypot(slope.north)
+            })
+            .fold(0.0, f64::max)
+    }
+
     /// Beyond the last posts the ground goes on level outwards, and keeps the slope along the edge.
     fn slope_beyond(&self, at: PlanPoint) -> Slope {
         let (column, row) = self.grid_from_plan(at);
@@ -195,6 +247,27 @@ impl<'a> Posts<'a> {
         };
         self.turned(mix(|slope| slope.0) * across, mix(|slope| slope.1) * over)
     }
+}
+
+/// How much the values and slopes at both ends of a stretch count at a place in it.
+struct Hermite {
+    value: [f64; 2],
+    slope: [f64; 2],
+}
+
+/// The shares at `t` from 0 to 1, and how they change there.
+fn hermite(t: f64) -> (Hermite, Hermite) {
+    let (square, cube) = (t * t, t * t * t);
+    (
+        Hermite {
+            value: [2.0 * cube - 3.0 * square + 1.0, 3.0 * square - 2.0 * cube],
+            slope: [cube - 2.0 * square + t, cube - square],
+        },
+        Hermite {
+            value: [6.0 * square - 6.0 * t, 6.0 * t - 6.0 * square],
+            slope: [3.0 * square - 4.0 * t + 1.0, 3.0 * square - 2.0 * t],
+        },
+    )
 }
 
 /// How a height on a slanting surface changes from pixel to pixel: (to the right, downwards), for a surface whose height
@@ -259,6 +332,11 @@ impl Contours {
     }
 }
 
+/// The length of two steps at right angles; quicker than the library's, which guards against sizes that never occur here.
+pub(super) fn both(a: f64, b: f64) -> f64 {
+    (a * a + b * b).sqrt()
+}
+
 /// A soft step from 0 at `low` to 1 at `high`.
 pub(super) fn smooth(low: f64, high: f64, value: f64) -> f64 {
     let share = ((value - low) / (high - low)).clamp(0.0, 1.0);
@@ -307,6 +385,30 @@ mod tests {
         let normal = relief.rounded_normal((3.3, 4.1));
         assert!((normal - Slope { east: 0.1, north: 0.05 }.normal()).norm() < 1e-12);
         assert!((relief.slope((3.3, 4.1)).normal() - normal).norm() < 1e-12);
+    }
+
+    #[test]
+    fn the_rounded_ground_goes_through_its_posts_and_has_the_slope_it_says() {
+        let terrain = hill();
+        let Terrain::Grid(grid) = &terrain else { unreachable!("a grid") };
+        let relief = Relief::of(&terrain);
+        for (column, row) in [(0.0, 0.0), (1.0, 1.0), (2.0, 1.0), (1.0, 2.0)] {
+            let at = grid.plan_from_grid(column, row + if row == 0.0 { 1e-9 } else { -1e-9 });
+            if let Some((height_m, _)) = relief.rounded_height_m(at) {
+                assert!((height_m - terrain.height_m(at)).abs() < 1e-6, "{column} {row}");
+            }
+        }
+        for (column, row) in [(0.4, 0.3), (1.5, 0.8), (1.2, 1.9)] {
+            let at = grid.plan_from_grid(column, row);
+            let height_m =
+                |east: f64, north: f64| relief.rounded_height_m((at.0 + east, at.1 + north)).expect("on the posts").0;
+            let (_, slope) = relief.rounded_height_m(at).expect("on the posts");
+            let step = 1e-5;
+            let east = (height_m(step, 0.0) - height_m(-step, 0.0)) / (2.0 * step);
+            let north = (height_m(0.0, step) - height_m(0.0, -step)) / (2.0 * step);
+            assert!((slope.east - east).abs() < 1e-6 && (slope.north - north).abs() < 1e-6);
+        }
+        assert_eq!(relief.rounded_height_m(grid.plan_from_grid(5.0, 1.0)), None);
     }
 
     #[test]

@@ -221,7 +221,8 @@ struct Sheet {
     width: f64,
     height: f64,
     line_px: f64,
-    lettering: Lettering,
+    semibold: Lettering,
+    regular: Lettering,
     palette: &'static Palette,
 }
 
@@ -229,11 +230,13 @@ impl Sheet {
     fn for_picture(picture: &Picture, theme: Theme) -> Self {
         let (width, height) = (f64::from(picture.width_px), f64::from(picture.height_px));
         let side = width.min(height);
+        let type_px = (19e-3 * side).max(11.0);
         Self {
             width,
             height,
             line_px: (1.9e-3 * side).max(1.2),
-            lettering: Lettering::new(Weight::Semibold, (19e-3 * side).max(11.0)),
+            semibold: Lettering::new(Weight::Semibold, type_px),
+            regular: Lettering::new(Weight::Regular, type_px),
             palette: theme.palette(),
         }
     }
@@ -243,6 +246,14 @@ impl Sheet {
             OverlayInk::Plumb => self.palette.plumb,
             OverlayInk::Flank => self.palette.flank,
             OverlayInk::Horizon => self.palette.soft,
+        }
+    }
+
+    /// What is measured is set bolder than what is only named.
+    fn lettering(&self, ink: OverlayInk) -> &Lettering {
+        match ink {
+            OverlayInk::Plumb | OverlayInk::Flank => &self.semibold,
+            OverlayInk::Horizon => &self.regular,
         }
     }
 
@@ -335,18 +346,19 @@ impl Sheet {
     fn add_plates(&self, plates: &[Plate], drawn: &mut Vec<Drawn>) {
         for plate in plates {
             let nearest = (plate.at_px.0.clamp(plate.left, plate.right), plate.at_px.1.clamp(plate.top, plate.bottom));
-            if length(plate.at_px, nearest) > 1.3 * self.lettering.size_px() {
+            if length(plate.at_px, nearest) > 1.3 * self.semibold.size_px() {
                 if let Some(path) = polyline(&[plate.at_px, nearest]) {
                     drawn.push(Drawn::stroked(path, self.colour(plate.ink), self.stroke(0.5, None)));
                 }
             }
         }
         for plate in plates {
-            let corner = 0.28 * self.lettering.size_px();
+            let lettering = self.lettering(plate.ink);
+            let corner = 0.28 * self.semibold.size_px();
             drawn.extend(rounded(plate, corner).map(|path| Drawn::filled(path, self.palette.panel)));
-            let inset = 0.5 * (plate.right - plate.left - self.lettering.width_px(&plate.text));
-            let baseline = 0.5 * (plate.top + plate.bottom + self.lettering.capitals_px());
-            let letters = self.lettering.outline(&plate.text, (plate.left + inset, baseline));
+            let inset = 0.5 * (plate.right - plate.left - lettering.width_px(&plate.text));
+            let baseline = 0.5 * (plate.top + plate.bottom + lettering.capitals_px());
+            let letters = lettering.outline(&plate.text, (plate.left + inset, baseline));
             drawn.extend(letters.map(|path| Drawn::filled(path, self.colour(plate.ink))));
         }
     }
@@ -357,7 +369,7 @@ impl Sheet {
 
     /// Finds a place for each label, and how many have none.
     fn place_labels(&self, overlay: &Overlay) -> (Vec<Plate>, usize) {
-        let size = self.lettering.size_px();
+        let size = self.semibold.size_px();
         let (gap, apart) = (0.55 * size, 0.2 * size);
         let lines: Vec<((f64, f64), (f64, f64))> = overlay
             .lines
@@ -393,7 +405,7 @@ impl Sheet {
         let mut plates: Vec<Plate> = Vec::new();
         let mut left_out = 0;
         for label in &overlay.labels {
-            let width = self.lettering.width_px(&label.text) + 0.9 * size;
+            let width = self.lettering(label.ink).width_px(&label.text) + 0.9 * size;
             let height = 1.5 * size;
             let best = places(label.anchor)
                 .map(|(order, anchor, shift)| {

@@ -8,10 +8,13 @@ use nalgebra::Matrix3;
 
 use crate::optics::{Camera, Focus, PixelPoint};
 use crate::pose::{Pose, WorldPoint, WorldVector};
+use crate::sight::BundleBounds;
 
 /// Pixels along the side of a tile.
-pub(super) const TILE_PX: u32 = 16;
+pub(super) const TILE_PX: u32 = 8;
 const CORNERS: usize = TILE_PX as usize + 1;
+/// Tiles that are wider than this off their middle are not bundled.
+const WIDEST_COSINE: f64 = 0.8;
 /// The farthest point that a ray is turned to by the thin lens; beyond it rays of one pixel are parallel.
 const FARTHEST_FOCUS_M: f64 = 1e7;
 
@@ -76,6 +79,34 @@ impl<'a> Taking<'a> {
             }
         }
         TileRays { left, top, corners }
+    }
+
+    /// The bounds of all rays of a tile; `None` where some are missing or they spread too far.
+    pub(super) fn bounds(&self, tile: &TileRays) -> Option<BundleBounds> {
+        let last = CORNERS - 1;
+        let at = |row: usize, column: usize| tile.corners[row][column];
+        let [a, b, c, d] = [at(0, 0)?, at(0, last)?, at(last, last)?, at(last, 0)?];
+        let axis = (a + b + c + d).try_normalize(1e-6)?;
+        let (spread, slack_m) = self.lens.as_ref().map_or((0.0, 0.0), |lens| {
+            // A ray through the opening's edge strays from the eye's own ray by r·|1 − depth/focus|.
+            (lens.radius_m / lens.focused_m, lens.radius_m)
+        });
+        let mut sides = [WorldVector::zeros(); 4];
+        for (side, (from, to)) in sides.iter_mut().zip([(a, b), (b, c), (c, d), (d, a)]) {
+            let normal = from.cross(&to).try_normalize(1e-12)?;
+            let outward = if normal.dot(&axis) > 0.0 { -normal } else { normal };
+            // Tilted outwards until every corner of every pixel is inside: between the corners rays are too.
+            let mut tilt = 0.0_f64;
+            for corner in tile.corners.iter().flatten() {
+                let forward = corner.as_ref()?.dot(&axis);
+                if forward < WIDEST_COSINE {
+                    return None;
+                }
+                tilt = tilt.max(outward.dot(corner.as_ref()?) / forward);
+            }
+            *side = outward - axis * (tilt + 1e-6 + spread);
+        }
+        Some(BundleBounds { eye: self.eye, axis, sides, slack_m })
     }
 
     /// The ray through a point of a pixel and a point of the lens opening (in units of its radius, right and down).

@@ -133,7 +133,7 @@ impl Tones {
         };
         Self {
             subject: cards(0.0),
-            quiet: cards(0.4),
+            quiet: cards(0.22),
             figure: Ramp::between(toward(palette.edge, palette.card_shaded, 0.45), palette.card_shaded),
             ground: Ramp::between(palette.ground_shadow, palette.ground),
             sky: Ramp::between(palette.sky_low, palette.sky_high),
@@ -153,7 +153,7 @@ impl Tones {
         let facing = normal.dot(&self.light_from);
         // What the sky sends to every face, more from the side of the sun, so that faces in shade keep their form.
         let sky = 0.10 * (0.5 + 0.5 * normal.z) + 0.16 * (0.5 + 0.5 * facing);
-        let direct = if lit { 0.84 * facing.max(0.0).powf(0.7) } else { 0.0 };
+        let direct = if lit { 0.84 * facing.max(0.0).sqrt().sqrt() * facing.max(0.0).sqrt() } else { 0.0 };
         let ramp = match standing {
             Standing::Subject => &self.subject[finish as usize],
             Standing::Quiet => &self.quiet[finish as usize],
@@ -166,7 +166,7 @@ impl Tones {
     pub(super) fn ground(&self, normal: &WorldVector, lit: bool) -> Light {
         let level = self.light_from.z.max(0.15);
         let slope = (normal.dot(&self.light_from) - self.light_from.z) / level;
-        let share = if lit { 1.0 + (0.5 * slope).clamp(-0.6, 0.15) } else { (0.12 * slope).clamp(-0.1, 0.1) };
+        let share = if lit { 1.0 + (0.8 * slope).clamp(-0.7, 0.15) } else { (0.12 * slope).clamp(-0.1, 0.1) };
         self.ground.at(share)
     }
 

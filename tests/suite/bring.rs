@@ -8,7 +8,9 @@ use std::path::{Path, PathBuf};
 use plumbsight::bring::{BringError, BringOptions, Brought, HeightUnit, bring};
 use plumbsight::place::{Crs, Geographic, TangentPlane};
 use plumbsight::pose::{WorldPoint, WorldVector};
-use plumbsight::site::{Anchor, Model, PlanPoint, SITE_FORMAT, Shape, Site, Terrain, TerrainGrid};
+use plumbsight::site::{
+    Anchor, Model, PlanPoint, SITE_FORMAT, Shape, Site, Terrain, TerrainGrid, parse_site, write_new,
+};
 
 use crate::support::random::Random;
 use crate::support::{data_folder, tell};
@@ -116,6 +118,13 @@ fn warned(brought: &Brought, words: &str) {
     assert!(brought.warnings.iter().any(|warning| warning.contains(words)), "'{words}' in {:#?}", brought.warnings);
 }
 
+/// Written as a file, the site passes the checks of a person's own and says the same.
+fn assert_reads_back(site: &Site) {
+    let text = write_new(site);
+    let read = parse_site(&text, "brought.site.ron").unwrap_or_else(|problems| panic!("{problems}"));
+    assert!(read == *site, "the site reads back otherwise");
+}
+
 /// Every solid is closed: the areas of its triangles, as vectors, cancel.
 fn assert_closed(model: &Model) {
     for (block, solid) in model.site.blocks.iter().zip(&model.solids) {
@@ -198,8 +207,15 @@ fn merewether_stands_on_its_own_ground() {
         assert!((found_m - height_m).abs() < 0.05, "{found_m} for {height_m} at ({x}, {y})");
     }
     tell(&format!("merewether: ground within {worst_m:.4} m of the bilinear samples"));
-    for (name, height_m) in [("house000", 22.184), ("house001", 20.853), ("house002", 21.080)] {
+    for (name, middle, height_m) in [
+        ("house000", (382432.26, 6354410.71), 22.184),
+        ("house001", (382426.31, 6354425.45), 20.853),
+        ("house002", (382402.50, 6354404.50), 21.080),
+    ] {
         let block = brought.blocks.iter().find(|block| block.name == name).expect("a house");
+        let (x, y) = in_plan(&brought, &crs, middle);
+        // The published middles are rounded to 1 cm.
+        assert!((x - block.at.0).hypot(y - block.at.1) < 0.015, "{name}: {:?} for ({x}, {y})", block.at);
         let found_m = brought.terrain.as_ref().expect("terrain").height_m(block.at) + brought.anchor.height_m;
         assert!((found_m - height_m).abs() < 0.05, "{name}: {found_m} for {height_m}");
     }
@@ -214,7 +230,9 @@ fn merewether_stands_on_its_own_ground() {
         ((151.7424_f64 - 153.0).to_radians().tan() * (-32.9417_f64).to_radians().sin()).atan().to_degrees();
     assert!((convergence_deg - sphere_deg).abs() < 2e-3, "{convergence_deg} for {sphere_deg}");
 
-    let model = Model::build(site(brought));
+    let site = site(brought);
+    assert_reads_back(&site);
+    let model = Model::build(site);
     assert_closed(&model);
     // All houses stand on the ground that is known to be under them.
     let anchor_m = model.site.anchor.as_ref().expect("anchored").height_m;
@@ -244,6 +262,16 @@ fn files_meet_in_either_order_and_join_a_site() {
     let joined = bring(std::slice::from_ref(&houses), &options(), Some(&ground)).expect("brought");
     assert_eq!(joined.anchor, houses_first.anchor);
     assert_eq!(joined.blocks, houses_first.blocks);
+
+    // The ground's own level is named in the anchor; another one's would be worth a word, and so is a second ground.
+    assert!(!joined.warnings.iter().any(|warning| warning.contains("level")), "{:?}", joined.warnings);
+    let mut on_ellipsoid = ground.clone();
+    on_ellipsoid.anchor.as_mut().expect("anchored").vertical_datum = None;
+    let replaced = bring(std::slice::from_ref(&terrain), &options(), Some(&on_ellipsoid)).expect("brought");
+    warned(&replaced, "the same level as the anchor's, the ellipsoid");
+    warned(&replaced, "takes the place of the site's own terrain");
+    let nowhere = Site { anchor: None, blocks: joined.blocks.clone(), ..ground };
+    warned(&bring(std::slice::from_ref(&terrain), &options(), Some(&nowhere)).expect("brought"), "had no anchor");
 
     // A second time their names are taken.
     let full = site(houses_first);
@@ -279,7 +307,9 @@ fn a_quarter_of_a_town_comes_in_but_for_the_two_footprints_that_touch_themselves
     assert_eq!(heights_m.iter().copied().fold(0.0, f64::max), 32.1);
     let names: std::collections::BTreeSet<&str> = brought.blocks.iter().map(|block| block.name.as_str()).collect();
     assert_eq!(names.len(), brought.blocks.len());
-    assert_closed(&Model::build(site(brought)));
+    let brought = site(brought);
+    assert_reads_back(&brought);
+    assert_closed(&Model::build(brought));
 
     // Only what is near: neither more nor less than the whole town has there.
     let town = one(&data.join("geojson/saltriver_buildings.geojson"), &options()).expect("brought");
@@ -521,6 +551,7 @@ fn a_grid_in_degrees_is_ten_kilometres_wide_and_no_needle() {
     assert!((found_m - 2751.2366).abs() < 5.0, "{found_m}");
     let (low_m, high_m) = brought.terrain.as_ref().expect("terrain").range_m();
     assert!(low_m + brought.anchor.height_m >= 2186.0 && high_m + brought.anchor.height_m <= 3345.0);
+    assert_reads_back(&site(brought));
 }
 
 fn square_at(longitude_deg: f64, latitude_deg: f64, properties: &str) -> String {
@@ -563,7 +594,7 @@ fn names_heights_and_guesses() {
     let missing = BringOptions { subject: Some("mill".into()), ..options() };
     let error = one(&path, &missing).expect_err("no mill").to_string();
     assert!(error.contains("'mill'") && error.contains("'shed'"), "{error}");
-    for bad in [0.0, -1.0, f64::NAN, f64::INFINITY, 5000.1] {
+    for bad in [0.0, 0.001, -1.0, f64::NAN, f64::INFINITY, 5000.1] {
         let option = BringOptions { within_m: Some(bad), ..options() };
         assert!(matches!(one(&path, &option), Err(BringError::OptionRange { .. })), "{bad}");
         let option = BringOptions { default_height_m: bad, ..options() };
@@ -602,7 +633,7 @@ fn footprints_in_map_coordinates_need_their_map() {
     let polygon = format!(r#"{{"type": "Polygon", "coordinates": [{ring}]}}"#);
     let (_folder, path) = written("map.geojson", &polygon);
     let error = one(&path, &options()).expect_err("no longitude").to_string();
-    assert!(error.contains("feature 1: (382400, 6354400) is no longitude"), "{error}");
+    assert!(error.contains("feature 1: (382400.0, 6354400.0) is no longitude"), "{error}");
     let by_option = one(&path, &in_system(32756)).expect("brought");
     let named = format!(
         r#"{{"type": "FeatureCollection", "crs": {{"type": "name", "properties": {{"name": "urn:ogc:def:crs:EPSG::32756"}}}},
@@ -683,6 +714,11 @@ fn hostile_files_are_refused_plainly() {
         (b"{\"type\": \"FeatureCollection\", \"features\": []}".to_vec(), "an empty list"),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[]]}".to_vec(), "only 1 without geometry"),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[[1e300, 1e300], [0, 0], [1, 1]]]}".to_vec(), "no place in"),
+        (
+            b"{\"type\": \"Polygon\", \"coordinates\": [[[8, 50], [8.001, 50.001], [8.001, 50], [8, 50.001]]]}"
+                .to_vec(),
+            "'block 1 touches or crosses itself",
+        ),
         (b"{\"type\": \"Polygon\", \"coordinates\": [[[8]]]}".to_vec(), "fewer than two"),
         (format!("{{\"a\":{}", "[".repeat(1_000_000)).into_bytes(), "no whole GeoJSON"),
         (header.replace("ncols 3", "ncols 1e12").into_bytes(), "promises 1000000000000"),
@@ -693,14 +729,10 @@ fn hostile_files_are_refused_plainly() {
         (format!("{header}{}", "-9999 ".repeat(9)).into_bytes(), "all are without data"),
         (format!("{header}{}", "1e40 ".repeat(9)).into_bytes(), "no height"),
         (header.replace(" 500000", " 1e308").replace("cellsize 1", "cellsize 1e308").into_bytes(), "promises"),
+        (format!("{}{}", header.replace("cellsize 1", "cellsize 1e308"), "1 ".repeat(9)).into_bytes(), "every 1e308"),
         (
-            format!(
-                "{}{}",
-                header.replace(" 500000", " 1e308").replace("cellsize 1", "cellsize 1e308"),
-                "1 ".repeat(9)
-            )
-            .into_bytes(),
-            "no place in EPSG:32632",
+            format!("{}{}", header.replace(" 500000", " 1e308"), "1 ".repeat(9)).into_bytes(),
+            "(1e308, 5500001.5) is no place",
         ),
         (format!("{}{}", header.replace(" 500000", " -8e7"), "1 ".repeat(9)).into_bytes(), "no place in EPSG:32632"),
     ];
@@ -723,6 +755,10 @@ fn hostile_files_are_refused_plainly() {
     assert!(error.contains("EPSG:4978"), "{error}");
     let error = one(&path, &in_system(4326)).expect_err("degrees").to_string();
     assert!(error.contains("degrees"), "{error}");
+    let (_folder, path) =
+        written("grid.asc", format!("{}{}", header.replace("cellsize 1", "cellsize 2500"), "5 ".repeat(9)));
+    let error = one(&path, &in_system(32632)).expect_err("coarse").to_string();
+    assert!(error.contains("too coarse"), "{error}");
 }
 
 /// Thousands of damaged copies of good files: each is brought or refused, and what is brought is sound.

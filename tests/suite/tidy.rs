@@ -11,10 +11,11 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 26] = [
+const MODULES: [&str; 28] = [
     "angle",
     "files",
     "progress",
+    "theme",
     "pose",
     "optics",
     "place",
@@ -36,6 +37,7 @@ const MODULES: [&str; 26] = [
     "still",
     "record",
     "handover",
+    "scenes",
     "cli",
     "viewer",
 ];
