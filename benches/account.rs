@@ -134,7 +134,5 @@ fn aim_to_fill_with_a_zoom(bencher: Bencher<'_, '_>, kind: &str) {
 fn slack_of_a_stance(bencher: Bencher<'_, '_>, kind: &str) {
     let scene = Scene::of_200_edges(kind);
     let tolerance = Angle::from_degrees(SLACK_TOLERANCE_DEG);
-    bencher.bench(|| {
-        slack(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, &scene.kit, tolerance)
-    });
+    bencher.bench(|| slack(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, tolerance));
 }

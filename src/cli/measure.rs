@@ -107,7 +107,7 @@ pub(super) fn measured(ready: &Ready, stance: &Stance, options: &MeasureOptions)
     let sun = options.sun.or(ready.model.site.sun);
     let cautions = cautions(&ready.model, &standing, sun);
     let tolerance = Angle::from_degrees(options.slack);
-    let slack = subject.ok().and_then(|subject| slack(&ready.model, subject, stance, &standing, &ready.kit, tolerance));
+    let slack = subject.ok().and_then(|subject| slack(&ready.model, subject, stance, &standing, tolerance));
     let findings = Findings {
         site: &ready.mark,
         described: stance,

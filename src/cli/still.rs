@@ -140,7 +140,7 @@ fn straightened_view(ready: &Ready, standing: &Standing, options: &MeasureOption
         proportion: measures.proportion.unwrap_or(frame.width_mm / frame.height_mm),
     };
     let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
-    let kept = straighten(&viewpoint, &subject.corners, &[], wanted)
+    let kept = straighten(&viewpoint, &subject.outermost, &[], wanted)
         .map_err(|failure| Ending::NoAnswer(format!("straightening keeps nothing: {}", failure.words())))?;
     let pose = crate::pose::Pose { attitude: kept.attitude, ..standing.pose };
     Ok(View { camera: kept.camera, pose, focus: None })
