@@ -7,9 +7,9 @@
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::optics::{Camera, Distortion, Frame, Lens};
+use crate::optics::{Camera, Distortion, Frame, Lens, PicturePoint};
 use crate::outline::{OutlineError, Subject};
-use crate::pose::{Attitude, WorldPoint};
+use crate::pose::{Attitude, ViewVector, WorldPoint};
 use crate::site::Aim;
 use crate::verticals::{SIDE_MARGIN, TOP_MARGIN};
 
@@ -172,21 +172,44 @@ struct Extent {
 }
 
 fn extent(camera: &Camera, attitude: Attitude, eye: &WorldPoint, subject: &Subject) -> Option<Extent> {
-    // Where the camera bends lines, any corner may be drawn outermost.
-    let corners = if camera.draws_straight() { &subject.outermost } else { &subject.corners };
     let view_from_world = attitude.view_from_world();
-    let mut found =
-        Extent { mm: [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY], corners: [*eye; 4] };
+    let view_of = |corner: &WorldPoint| view_from_world * (corner - eye);
+    let corners = if camera.draws_straight() {
+        // A straight picture grows with the slopes, which cost less than its millimetres.
+        let slopes = |view: ViewVector| (view.z > 0.0).then(|| PicturePoint::new(view.x, -view.y) / view.z);
+        four_outermost(&subject.outermost, |corner| slopes(view_of(corner)))
+    } else {
+        // Where lines are bent, any corner may be drawn outermost.
+        four_outermost(&subject.corners, |corner| camera.picture_from_view(&view_of(corner)))
+    }?;
+    let [left, right, bottom, top] = corners.map(|corner| camera.picture_from_view(&view_of(&corner)));
+    Some(Extent { mm: [left?.x, right?.x, bottom?.y, top?.y], corners })
+}
+
+/// The corners that lie farthest left, right, down and up; `None` where there are none, or one has no place.
+fn four_outermost(
+    corners: &[WorldPoint],
+    place: impl Fn(&WorldPoint) -> Option<PicturePoint>,
+) -> Option<[WorldPoint; 4]> {
+    let first = *corners.first()?;
+    let start = place(&first)?;
+    let (mut low, mut high, mut found) = (start, start, [first; 4]);
     for corner in corners {
-        let point = camera.picture_from_view(&(view_from_world * (corner - eye)))?;
-        for (side, value) in [point.x, point.x, point.y, point.y].into_iter().enumerate() {
-            let farther = if side % 2 == 0 { value < found.mm[side] } else { value > found.mm[side] };
-            if farther {
-                (found.mm[side], found.corners[side]) = (value, *corner);
-            }
+        let point = place(corner)?;
+        if point.x < low.x {
+            (low.x, found[0]) = (point.x, *corner);
+        }
+        if point.x > high.x {
+            (high.x, found[1]) = (point.x, *corner);
+        }
+        if point.y < low.y {
+            (low.y, found[2]) = (point.y, *corner);
+        }
+        if point.y > high.y {
+            (high.y, found[3]) = (point.y, *corner);
         }
     }
-    (!corners.is_empty()).then_some(found)
+    Some(found)
 }
 
 impl Extent {
