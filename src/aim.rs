@@ -7,11 +7,11 @@
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::optics::{Camera, Distortion, Frame, Lens};
+use crate::optics::{Camera, Distortion, Frame, Lens, PicturePoint};
 use crate::outline::{OutlineError, Subject};
-use crate::pose::{Attitude, Pose, WorldPoint};
+use crate::pose::{Attitude, ViewVector, WorldPoint};
 use crate::site::Aim;
-use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, Viewpoint};
+use crate::verticals::{SIDE_MARGIN, TOP_MARGIN};
 
 /// Steps of Newton's method before the slower, certain way is taken.
 const NEWTON_STEPS: usize = 24;
@@ -125,7 +125,7 @@ pub fn aim(
         Aim::Fill | Aim::Level | Aim::Rise => {
             let subject = subject.ok_or(OutlineError::NoSubject)?;
             let outline = subject.outline(eye)?;
-            let framing = Framing { eye: *eye, corners: &subject.corners, mounting, wanted };
+            let framing = Framing { eye: *eye, subject, mounting, wanted };
             let start = framing.start(outline.middle());
             // The fullness grows with the focal length: take the longest that still fits.
             let shortest = framing.at(shortest_mm, start).ok_or(AimError::TooWide)?;
@@ -147,7 +147,7 @@ fn fullness(aimed: &Aimed) -> f64 {
 
 fn as_turned(camera: Camera, attitude: Attitude, eye: &WorldPoint, subject: Option<&Subject>) -> Aimed {
     let fullness = subject.and_then(|subject| {
-        let extent = extent(&camera, attitude, eye, &subject.corners)?;
+        let extent = extent(&camera, attitude, eye, subject)?;
         Some(extent.reach(&room(&camera.frame)))
     });
     Aimed { camera, attitude, fullness }
@@ -168,24 +168,48 @@ fn room(frame: &Frame) -> [f64; 4] {
 #[derive(Clone, Copy, Debug)]
 struct Extent {
     mm: [f64; 4],
-    corners: [usize; 4],
+    corners: [WorldPoint; 4],
 }
 
-fn extent(camera: &Camera, attitude: Attitude, eye: &WorldPoint, corners: &[WorldPoint]) -> Option<Extent> {
-    let pose = Pose { eye: *eye, attitude };
-    let viewpoint = Viewpoint::new(camera, &pose);
-    let mut found =
-        Extent { mm: [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY], corners: [0; 4] };
-    for (index, corner) in corners.iter().enumerate() {
-        let point = camera.picture_from_view(&viewpoint.view_of(corner))?;
-        for (side, value) in [point.x, point.x, point.y, point.y].into_iter().enumerate() {
-            let farther = if side % 2 == 0 { value < found.mm[side] } else { value > found.mm[side] };
-            if farther {
-                (found.mm[side], found.corners[side]) = (value, index);
-            }
+fn extent(camera: &Camera, attitude: Attitude, eye: &WorldPoint, subject: &Subject) -> Option<Extent> {
+    let view_from_world = attitude.view_from_world();
+    let view_of = |corner: &WorldPoint| view_from_world * (corner - eye);
+    let corners = if camera.draws_straight() {
+        // A straight picture grows with the slopes, which cost less than its millimetres.
+        let slopes = |view: ViewVector| (view.z > 0.0).then(|| PicturePoint::new(view.x, -view.y) / view.z);
+        four_outermost(&subject.outermost, |corner| slopes(view_of(corner)))
+    } else {
+        // Where lines are bent, any corner may be drawn outermost.
+        four_outermost(&subject.corners, |corner| camera.picture_from_view(&view_of(corner)))
+    }?;
+    let [left, right, bottom, top] = corners.map(|corner| camera.picture_from_view(&view_of(&corner)));
+    Some(Extent { mm: [left?.x, right?.x, bottom?.y, top?.y], corners })
+}
+
+/// The corners that lie farthest left, right, down and up; `None` where there are none, or one has no place.
+fn four_outermost(
+    corners: &[WorldPoint],
+    place: impl Fn(&WorldPoint) -> Option<PicturePoint>,
+) -> Option<[WorldPoint; 4]> {
+    let first = *corners.first()?;
+    let start = place(&first)?;
+    let (mut low, mut high, mut found) = (start, start, [first; 4]);
+    for corner in corners {
+        let point = place(corner)?;
+        if point.x < low.x {
+            (low.x, found[0]) = (point.x, *corner);
+        }
+        if point.x > high.x {
+            (high.x, found[1]) = (point.x, *corner);
+        }
+        if point.y < low.y {
+            (low.y, found[2]) = (point.y, *corner);
+        }
+        if point.y > high.y {
+            (high.y, found[3]) = (point.y, *corner);
         }
     }
-    (!corners.is_empty()).then_some(found)
+    Some(found)
 }
 
 impl Extent {
@@ -210,7 +234,7 @@ impl Extent {
 /// The search for an attitude and focal length.
 struct Framing<'a> {
     eye: WorldPoint,
-    corners: &'a [WorldPoint],
+    subject: &'a Subject,
     mounting: &'a Mounting<'a>,
     wanted: Aim,
 }
@@ -218,12 +242,14 @@ struct Framing<'a> {
 impl Framing<'_> {
     /// Towards the middle of the subject, by angle.
     fn start(&self, heading: Angle) -> Attitude {
-        let (low, high) = self.corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), corner| {
-            let offset = corner - self.eye;
-            let elevation = offset.z.atan2(offset.x.hypot(offset.y));
-            (low.min(elevation), high.max(elevation))
-        });
-        let pitch = if self.wanted == Aim::Fill { Angle::from_radians(0.5 * (low + high)) } else { Angle::ZERO };
+        let (low, high) =
+            self.subject.outermost.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), corner| {
+                let offset = corner - self.eye;
+                let slope = offset.z / offset.xy().norm();
+                (low.min(slope), high.max(slope))
+            });
+        let pitch = 0.5 * (low.atan() + high.atan());
+        let pitch = if self.wanted == Aim::Fill { Angle::from_radians(pitch) } else { Angle::ZERO };
         Attitude { heading, pitch, roll: Angle::ZERO }
     }
 
@@ -263,7 +289,7 @@ impl Framing<'_> {
             (across, if tilts { up } else { 0.0 })
         };
         let mut attitude = start;
-        let mut found = extent(camera, attitude, &self.eye, self.corners)?;
+        let mut found = extent(camera, attitude, &self.eye, self.subject)?;
         let mut error = residual(&found);
         for _ in 0..NEWTON_STEPS {
             if error.0.abs().max(error.1.abs()) < CENTRED_MM {
@@ -277,7 +303,7 @@ impl Framing<'_> {
                     pitch: attitude.pitch + Angle::from_radians(step.1 * share),
                     ..attitude
                 };
-                if let Some(extent) = extent(camera, tried, &self.eye, self.corners) {
+                if let Some(extent) = extent(camera, tried, &self.eye, self.subject) {
                     let now = residual(&extent);
                     if now.0.hypot(now.1) < error.0.hypot(error.1) {
                         break Some((tried, extent, now));
@@ -307,9 +333,8 @@ impl Framing<'_> {
     ) -> Option<(f64, f64)> {
         const STEP: f64 = 1e-6;
         let off = |attitude: Attitude| {
-            let pose = Pose { eye: self.eye, attitude };
-            let viewpoint = Viewpoint::new(camera, &pose);
-            let place = |side: usize| camera.picture_from_view(&viewpoint.view_of(&self.corners[extent.corners[side]]));
+            let view_from_world = attitude.view_from_world();
+            let place = |side: usize| camera.picture_from_view(&(view_from_world * (extent.corners[side] - self.eye)));
             Some((0.5 * (place(0)?.x + place(1)?.x), 0.5 * (place(2)?.y + place(3)?.y)))
         };
         let slope = |turned: fn(Attitude, Angle) -> Attitude| {
@@ -344,7 +369,7 @@ impl Framing<'_> {
                     continue;
                 }
                 let off = |by: f64| {
-                    let extent = extent(camera, turned(attitude, Angle::from_radians(by)), &self.eye, self.corners)?;
+                    let extent = extent(camera, turned(attitude, Angle::from_radians(by)), &self.eye, self.subject)?;
                     let (across, up) = extent.off_centre(&room);
                     Some(if axis == 0 { across } else { up })
                 };
@@ -363,7 +388,7 @@ impl Framing<'_> {
                 attitude = turned(attitude, Angle::from_radians(near));
             }
         }
-        Some((attitude, extent(camera, attitude, &self.eye, self.corners)?))
+        Some((attitude, extent(camera, attitude, &self.eye, self.subject)?))
     }
 
     /// The focal length at which the subject just touches the margins, between one that fits and one that is too long.
@@ -429,7 +454,7 @@ mod tests {
         {
             let aimed = aim(Aim::Fill, &eye, Some(&subject), &mounting(&zoom)).expect("framed");
             assert!((aimed.fullness.expect("known") - 1.0).abs() < 1e-9, "{:?}", aimed.fullness);
-            let extent = extent(&aimed.camera, aimed.attitude, &eye, &subject.corners).expect("drawn");
+            let extent = extent(&aimed.camera, aimed.attitude, &eye, &subject).expect("drawn");
             let (across, up) = extent.off_centre(&room(&aimed.camera.frame));
             assert!(across.abs() < 1e-6 && up.abs() < 1e-6, "{across} {up}");
         }

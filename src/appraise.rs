@@ -8,9 +8,8 @@ use crate::sight::Sight;
 use crate::site::Model;
 use crate::stance::Standing;
 use crate::verticals::{
-    BodySides, Closing, Detail, DrawnLine, LineKind, MainFace, READS_UPRIGHT_DEG, Squareness, StandingLine,
-    StraightenFailure, Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten,
-    surface_detail,
+    BodySides, Closing, Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Squareness, StandingLine, StraightenFailure,
+    Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten, surface_detail,
 };
 
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
@@ -137,7 +136,7 @@ fn subject_lines(
         account.taper = sides.taper(model, pose);
     }
     account.lines = standing.iter().map(|line| viewpoint.draw(line, sight)).collect();
-    account.squareness = MainFace::towards(model, subject, &pose.eye).map(|face| (face.squareness(pose), face.block));
+    account.squareness = subject.main_wall(&pose.eye).map(|wall| (Squareness::of(wall, pose), wall.block));
 }
 
 /// What is seen of the subject's surface, how finely, and what straightening would keep of it.
@@ -189,7 +188,7 @@ fn subject_surface(
     account.head_elevation = Some(Angle::from_radians((subject.head_m - eye.z).atan2(offset.x.hypot(offset.y))));
     let proportion = measures.proportion.unwrap_or(viewpoint.camera.frame.width_mm / viewpoint.camera.frame.height_mm);
     let wanted = Straightening { tilt_left: measures.tilt_left, proportion };
-    account.straightened = Some(straighten(viewpoint, &subject.corners, &judged, wanted));
+    account.straightened = Some(straighten(viewpoint, &subject.outermost, &judged, wanted));
 }
 
 /// The surface by which the detail at a sample is judged: a flat wall as it is, unless it is seen nearly edge-on; a round

@@ -7,12 +7,14 @@ use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Model, PlanPoint, Round, Solid};
+use crate::site::{Face, Model, PlanPoint, Round, Solid};
 
 /// How many points of the subject's surface stand for it when asking how much is seen.
 pub const SIGHT_SAMPLES: usize = 256;
 /// Samples this close under another block's skin cannot be seen from anywhere.
 const COVERED_M: f64 = 5e-3;
+/// A face whose normal rises or falls more than this is no wall.
+const WALL_SINE: f64 = 0.1;
 
 /// Everything about the subject that does not depend on the stance.
 #[derive(Clone, Debug)]
@@ -21,6 +23,12 @@ pub struct Subject {
     pub blocks: Vec<usize>,
     /// The corners of its skin, above the ground.
     pub corners: Vec<WorldPoint>,
+    /// Those of its corners that a straight picture can draw outermost, wherever it is taken from; perhaps a few more.
+    pub outermost: Vec<WorldPoint>,
+    /// The corners of its plan that its round bodies do not cover.
+    pub plan_corners: Vec<PlanPoint>,
+    /// Its flat walls.
+    pub walls: Vec<Wall>,
     /// Its upright round bodies.
     pub rounds: Vec<Round>,
     /// Points spread evenly over its surface.
@@ -46,6 +54,23 @@ pub struct Sample {
     pub normal: WorldVector,
     /// Whether the surface is curved there.
     pub curved: bool,
+}
+
+/// A flat upright face of the subject.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wall {
+    /// Its block.
+    pub block: usize,
+    /// Its outward normal, of length 1.
+    pub normal: WorldVector,
+    /// Its area.
+    pub area_m2: f64,
+    /// The heights of its foot, where it meets the ground, and of its head.
+    pub heights_m: (f64, f64),
+    /// The middle of the box around it.
+    pub middle: WorldPoint,
+    /// One of its corners.
+    pub corner: WorldPoint,
 }
 
 /// The subject as bounded in plan from an eye.
@@ -106,8 +131,12 @@ impl Subject {
         let (low, high) = model.solids[body].bounds();
         let first = corners.first().copied().ok_or(OutlineError::NoSubject)?;
         let (all_low, all_high) = corners.iter().fold((first, first), |(low, high), c| (low.inf(c), high.sup(c)));
+        let rounds: Vec<Round> = blocks.iter().flat_map(|&block| model.solids[block].rounds.iter().copied()).collect();
         Ok(Self {
-            rounds: blocks.iter().flat_map(|&block| model.solids[block].rounds.iter().copied()).collect(),
+            outermost: outermost(&corners),
+            plan_corners: plan_corners(&corners, &rounds),
+            walls: blocks.iter().flat_map(|&block| walls(model, block)).collect(),
+            rounds,
             samples: surface_samples(model, &blocks, samples),
             body,
             foot_m: low.z.max(ground_m(&nalgebra::center(&low, &high))),
@@ -132,12 +161,11 @@ impl Subject {
             right = right.max(high);
         };
         let (sine, cosine) = middle.sin_cos();
-        for corner in &self.corners {
-            let (east, north) = (corner.x - eye.x, corner.y - eye.y);
-            // The bearing relative to the middle's, straight from the turned components.
-            let bearing = (east * cosine - north * sine).atan2(east * sine + north * cosine);
+        // The bearing relative to the middle's, straight from the turned components.
+        let bearing_of = |east: f64, north: f64| (east * cosine - north * sine).atan2(east * sine + north * cosine);
+        for &(x, y) in &self.plan_corners {
+            let bearing = bearing_of(x - eye.x, y - eye.y);
             widen(bearing, bearing);
-            nearest_m = nearest_m.min(east.hypot(north));
         }
         for round in &self.rounds {
             let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
@@ -145,16 +173,27 @@ impl Subject {
             if distance_m <= radius_m {
                 return Err(OutlineError::Surrounds);
             }
-            let bearing = (east * cosine - north * sine).atan2(east * sine + north * cosine);
+            let bearing = bearing_of(east, north);
             let half = (radius_m / distance_m).asin();
             widen(bearing - half, bearing + half);
             nearest_m = nearest_m.min(distance_m - radius_m);
         }
+        let squared_m2 = |corner: &WorldPoint| (corner.x - eye.x).powi(2) + (corner.y - eye.y).powi(2);
+        nearest_m = nearest_m.min(self.corners.iter().map(squared_m2).fold(f64::INFINITY, f64::min).sqrt());
         // A solid that surrounds the eye in plan spans half a turn or more.
         if right - left >= std::f64::consts::PI * (1.0 - 1e-9) {
             return Err(OutlineError::Surrounds);
         }
         Ok(Outline { left: middle + Angle::from_radians(left), right: middle + Angle::from_radians(right), nearest_m })
+    }
+
+    /// The largest flat wall that faces an eye, the first of equals; `None` for a subject without flat walls, such as a
+    /// round tower.
+    pub fn main_wall(&self, eye: &WorldPoint) -> Option<&Wall> {
+        self.walls
+            .iter()
+            .filter(|wall| wall.normal.dot(&(eye - wall.corner)) > 0.0)
+            .reduce(|best, wall| if wall.area_m2 > best.area_m2 * (1.0 + 1e-9) { wall } else { best })
     }
 
     /// The point of the body's surface that faces the eye in plan at a height, and its outward normal; `None` where the
@@ -184,6 +223,87 @@ impl Outline {
     pub fn middle(&self) -> Angle {
         self.left + (self.right - self.left) * 0.5
     }
+}
+
+/// The corners that can be drawn outermost: those that lie neither between two others on one plumb line nor inside the
+/// polygon of those at their own height.
+fn outermost(corners: &[WorldPoint]) -> Vec<WorldPoint> {
+    let mut corners = corners.to_vec();
+    corners.sort_unstable_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)).then(a.z.total_cmp(&b.z)));
+    let mut ends: Vec<WorldPoint> = corners
+        .chunk_by(|a, b| a.x == b.x && a.y == b.y)
+        .flat_map(|upright| [upright[0], upright[upright.len() - 1]])
+        .collect();
+    ends.sort_by(|a, b| a.z.total_cmp(&b.z));
+    ends.chunk_by(|a, b| a.z == b.z)
+        .flat_map(|level| {
+            let height_m = level[0].z;
+            let around = hull(level.iter().map(|corner| (corner.x, corner.y)).collect());
+            around.into_iter().map(move |(x, y)| WorldPoint::new(x, y, height_m))
+        })
+        .collect()
+}
+
+/// The corners of the plan that no round body covers.
+fn plan_corners(corners: &[WorldPoint], rounds: &[Round]) -> Vec<PlanPoint> {
+    let covered = |&(x, y): &PlanPoint| {
+        rounds.iter().any(|round| {
+            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            (x - round.axis.0).hypot(y - round.axis.1) <= radius_m * (1.0 + 1e-12)
+        })
+    };
+    let mut around = hull(corners.iter().map(|corner| (corner.x, corner.y)).collect());
+    around.retain(|corner| !covered(corner));
+    around
+}
+
+/// The flat walls of a block.
+fn walls(model: &Model, block: usize) -> Vec<Wall> {
+    let solid = &model.solids[block];
+    let mut found: Vec<Vec<[WorldPoint; 3]>> = vec![Vec::new(); solid.faces.len()];
+    for triangle in &solid.triangles {
+        let face = &solid.faces[triangle.face as usize];
+        if face.curve.is_none() && face.normal.z.abs() < WALL_SINE {
+            found[triangle.face as usize].push(solid.corners(triangle));
+        }
+    }
+    let of = |(face, triangles): (&Face, Vec<[WorldPoint; 3]>)| {
+        let corner = triangles.first()?[0];
+        let corners = triangles.iter().flatten();
+        let (low, high) = corners.fold((corner, corner), |(low, high), point| (low.inf(point), high.sup(point)));
+        let middle = nalgebra::center(&low, &high);
+        let foot_m = low.z.max(model.site.terrain.height_m((middle.x, middle.y)));
+        let area_m2 = triangles.iter().map(|[a, b, c]| 0.5 * (b - a).cross(&(c - a)).norm()).sum();
+        Some(Wall { block, normal: face.normal, area_m2, heights_m: (foot_m, high.z), middle, corner })
+    };
+    solid.faces.iter().zip(found).filter_map(of).collect()
+}
+
+/// The convex hull of plan points, anticlockwise (A. M. Andrew's monotone chain, 1979, from memory).
+pub(crate) fn hull(mut points: Vec<PlanPoint>) -> Vec<PlanPoint> {
+    points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    points.dedup();
+    if points.len() < 3 {
+        return points;
+    }
+    let turn = |a: PlanPoint, b: PlanPoint, c: PlanPoint| (b.0 - a.0) * (c.1 - a.1) - (b.1 - a.1) * (c.0 - a.0);
+    let half = |points: &mut dyn Iterator<Item = PlanPoint>| {
+        let mut chain: Vec<PlanPoint> = Vec::new();
+        for point in points {
+            while let [.., a, b] = chain[..] {
+                if turn(a, b, point) > 0.0 {
+                    break;
+                }
+                chain.pop();
+            }
+            chain.push(point);
+        }
+        chain.pop();
+        chain
+    };
+    let mut around = half(&mut points.iter().copied());
+    around.extend(half(&mut points.iter().rev().copied()));
+    around
 }
 
 /// Where a ray first meets one solid's skin from outside, and the outward normal there.
@@ -312,6 +432,27 @@ mod tests {
         assert!((outline.right.degrees() - 90.0 - (3.0_f64 / 50.0).asin().to_degrees()).abs() < 1e-9);
         let (left, right) = outline.right_of(Angle::from_degrees(90.0));
         assert!((left + right).radians().abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_hull_has_only_its_corners() {
+        let square = vec![(0.0, 0.0), (1.0, 0.0), (0.5, 0.5), (1.0, 1.0), (0.0, 1.0), (0.5, 0.0), (0.2, 0.9)];
+        assert_eq!(hull(square).len(), 4);
+    }
+
+    #[test]
+    fn the_outermost_corners_bound_all_of_them_from_everywhere() {
+        let (_, subject) = subject("Facade(width_m: 12, depth_m: 8, height_m: 16, bays: 4, storeys: 4)");
+        assert!(subject.outermost.len() < subject.corners.len() / 4, "{}", subject.outermost.len());
+        // A corner that is farthest in some direction is kept: by brute force over directions all around.
+        for step in 0..500 {
+            let (turn, up) = (2.4 * f64::from(step), f64::from(step) / 250.0 - 1.0);
+            let direction = WorldVector::new(turn.cos(), turn.sin(), up);
+            let reach = |corners: &[WorldPoint]| {
+                corners.iter().map(|corner| direction.dot(&corner.coords)).fold(f64::NEG_INFINITY, f64::max)
+            };
+            assert_eq!(reach(&subject.outermost), reach(&subject.corners));
+        }
     }
 
     #[test]

@@ -4,11 +4,10 @@
 //! closing or worst lean has changed by more than a tolerance, or a subject that was whole in the frame is cut.
 
 use crate::angle::Angle;
-use crate::optics::Kit;
 use crate::outline::Subject;
 use crate::pose::{Attitude, WorldVector};
 use crate::site::{Model, Stance};
-use crate::stance::{Standing, stand};
+use crate::stance::{Standing, stand_again};
 use crate::verticals::Closing;
 
 /// The change of lean that matters unless the user sets another (common practice, no source).
@@ -48,7 +47,6 @@ pub fn slack(
     subject: &Subject,
     stance: &Stance,
     standing: &Standing,
-    kit: &Kit,
     tolerance: Angle,
 ) -> Option<Slack> {
     let outline = subject.outline(&standing.pose.eye).ok()?;
@@ -67,10 +65,9 @@ pub fn slack(
             Some(height_m) => *height_m += offset.z,
             None => moved.height_m += offset.z,
         }
-        let Ok(there) = stand(model, Some(subject), &moved, kit) else { return false };
-        let kept = !whole || there.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
-        let closing =
-            subject.outline(&there.pose.eye).ok().and_then(|outline| Closing::of(&outline, &there.pose.attitude));
+        let Ok((pose, fullness)) = stand_again(model, subject, &moved, standing) else { return false };
+        let kept = !whole || fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
+        let closing = subject.outline(&pose.eye).ok().and_then(|outline| Closing::of(&outline, &pose.attitude));
         kept && closing.is_some_and(unchanged)
     };
     let far = |direction: WorldVector| farthest(SHORTEST_M, FARTHEST_M, |distance_m| holds_at(direction * distance_m));

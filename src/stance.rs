@@ -118,6 +118,22 @@ pub fn stand(model: &Model, subject: Option<&Subject>, stance: &Stance, kit: &Ki
     })
 }
 
+/// Where a camera that is known to fit stands and looks if its stance is moved, and how full the frame is then.
+///
+/// # Errors
+/// As [`stand`].
+pub(crate) fn stand_again(
+    model: &Model,
+    subject: &Subject,
+    moved: &Stance,
+    standing: &Standing,
+) -> Result<(Pose, Option<f64>), StanceError> {
+    let (eye, _) = eye_of(model, moved)?;
+    refuse_inside(model, &eye)?;
+    let (_, aimed) = aim_held(moved, &eye, Some(subject), &standing.format, &standing.lens)?;
+    Ok((Pose { eye, attitude: aimed.attitude }, aimed.fullness))
+}
+
 /// The eye of a stance and what its feet stand on.
 fn eye_of(model: &Model, stance: &Stance) -> Result<(WorldPoint, Option<Footing>), StanceError> {
     let (x, y) = stance.at;

@@ -100,7 +100,7 @@ impl Survey {
             .as_ref()
             .ok()
             .zip(wishes.slack_tolerance)
-            .and_then(|(subject, tolerance)| slack(&self.model, subject, stance, &standing, &self.kit, tolerance));
+            .and_then(|(subject, tolerance)| slack(&self.model, subject, stance, &standing, tolerance));
         let cautions = cautions(&self.model, &standing, sun);
         Ok(Measured { standing, account, slack, sun, cautions })
     }

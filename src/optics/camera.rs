@@ -74,6 +74,11 @@ impl Camera {
         Self { mapping: Mapping::Rectilinear, distortion: Distortion::NONE, ..*self }
     }
 
+    /// Whether straight lines are drawn straight.
+    pub fn draws_straight(&self) -> bool {
+        self.mapping == Mapping::Rectilinear && self.distortion.is_none()
+    }
+
     /// Where a point in camera axes is drawn, in mm; `None` where the lens draws nothing (behind a rectilinear lens,
     /// outside the mapping or the distortion's valid radius).
     pub fn picture_from_view(&self, view: &ViewVector) -> Option<PicturePoint> {
@@ -186,7 +191,7 @@ impl Camera {
     /// The part of the ideal picture plane that the frame certainly covers.
     pub fn ideal_window(&self) -> IdealWindow {
         let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);
-        if self.mapping == Mapping::Rectilinear && self.distortion.is_none() {
+        if self.draws_straight() {
             return IdealWindow {
                 left: (self.lateral_shift_mm - half_width) / self.focal_mm,
                 right: (self.lateral_shift_mm + half_width) / self.focal_mm,

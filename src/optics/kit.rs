@@ -96,20 +96,18 @@ impl Kit {
 
 /// Names are the same whatever their case, spaces and kind of dash.
 fn same_name(a: &str, b: &str) -> bool {
-    let plain = |name: &str| -> String {
-        name.chars()
-            .filter(|c| !c.is_whitespace())
-            .flat_map(|c| {
-                match c {
-                    '–' | '—' | '−' => '-',
-                    '×' => 'x',
-                    other => other,
-                }
-                .to_lowercase()
-            })
-            .collect()
-    };
-    plain(a) == plain(b)
+    plain(a).eq(plain(b))
+}
+
+fn plain(name: &str) -> impl Iterator<Item = char> {
+    name.chars().filter(|c| !c.is_whitespace()).flat_map(|c| {
+        match c {
+            '–' | '—' | '−' => '-',
+            '×' => 'x',
+            other => other,
+        }
+        .to_lowercase()
+    })
 }
 
 fn listed<'a>(names: impl Iterator<Item = &'a str>) -> String {

@@ -27,6 +27,7 @@ pub struct Solid {
     pub edges: Vec<Edge>,
     /// Upright round bodies, exactly.
     pub rounds: Vec<Round>,
+    bounds: (WorldPoint, WorldPoint),
 }
 
 /// A triangle of the skin.
@@ -151,11 +152,8 @@ impl Solid {
     }
 
     /// The lowest and highest corner of the box around the solid.
-    pub fn bounds(&self) -> (WorldPoint, WorldPoint) {
-        self.vertices.iter().fold(
-            (WorldPoint::from([f64::INFINITY; 3]), WorldPoint::from([f64::NEG_INFINITY; 3])),
-            |(low, high), vertex| (low.inf(vertex), high.sup(vertex)),
-        )
+    pub const fn bounds(&self) -> (WorldPoint, WorldPoint) {
+        self.bounds
     }
 
     /// The outward normal of a triangle at one of its points: that of the curved surface where it stands in for one.
@@ -281,6 +279,10 @@ impl<'a> SolidBuilder<'a> {
     /// The finished solid; `plumb_edges` tells whether an upright edge of the block stands plumb in the world.
     pub(super) fn finish(mut self, plumb_edges: bool) -> Solid {
         let solid = &mut self.solid;
+        solid.bounds = solid.vertices.iter().fold(
+            (WorldPoint::from([f64::INFINITY; 3]), WorldPoint::from([f64::NEG_INFINITY; 3])),
+            |(low, high), vertex| (low.inf(vertex), high.sup(vertex)),
+        );
         let mut edged = std::collections::BTreeSet::new();
         for (&(a, b), faces) in &self.sides {
             let (first, last) = (faces[0], faces[faces.len() - 1]);

@@ -6,7 +6,7 @@
 use nalgebra::Matrix3;
 
 use crate::angle::Angle;
-use crate::optics::{Camera, Mapping, PixelPoint};
+use crate::optics::{Camera, PixelPoint};
 use crate::outline::{tangent_points, touching_points};
 use crate::pose::{Pose, ViewVector, WorldPoint, WorldVector};
 use crate::sight::Sight;
@@ -18,6 +18,8 @@ const FLANK_COSINE: f64 = 0.866_025_4;
 const SHORTEST_M: f64 = 0.05;
 /// How many points of a line are looked at, for bends and for sight.
 const STEPS: usize = 16;
+/// Slopes this far within the ideal window are surely framed: its sides are found from points of the frame's.
+const WELL_WITHIN: f64 = 1e-3;
 /// How far a point of an edge is taken off its own solid before asking whether it can be seen.
 const NUDGE_M: f64 = 4e-3;
 
@@ -203,7 +205,7 @@ impl<'a> Viewpoint<'a> {
             pose,
             view_from_world: pose.attitude.view_from_world(),
             window: camera.ideal_window(),
-            straight: camera.mapping == Mapping::Rectilinear && camera.distortion.is_none(),
+            straight: camera.draws_straight(),
         }
     }
 
@@ -287,6 +289,9 @@ impl<'a> Viewpoint<'a> {
     fn bent_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
         let at = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
         let inside = |share: f64| at(share).is_some_and(|pixel| self.camera.holds(pixel));
+        if self.surely_frames(foot) && self.surely_frames(head) && inside(0.0) && inside(1.0) {
+            return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
+        }
         let steps = 4 * STEPS;
         let share = |step: usize| step as f64 / steps as f64;
         let (mut longest, mut start): (Option<(usize, usize)>, Option<usize>) = (None, None);
@@ -312,6 +317,14 @@ impl<'a> Viewpoint<'a> {
         let to = if last == steps { 1.0 } else { border(share(last), share(last + 1)) };
         (from < to).then_some(())?;
         Some(Part { from, to, lower_px: at(from)?, upper_px: at(to)? })
+    }
+
+    /// Whether a point is well within the ideal window, which is convex: of a line between two such points all is framed.
+    fn surely_frames(&self, view: &ViewVector) -> bool {
+        let (x, y) = (view.x / view.z, view.y / view.z);
+        view.z > 0.0
+            && (self.window.left + WELL_WITHIN..=self.window.right - WELL_WITHIN).contains(&x)
+            && (self.window.top + WELL_WITHIN..=self.window.bottom - WELL_WITHIN).contains(&y)
     }
 
     fn chord_lean(&self, part: &Part) -> Option<Angle> {

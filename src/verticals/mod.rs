@@ -16,7 +16,7 @@ use crate::pose::{Attitude, WorldVector};
 
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
 pub use lines::{DrawnLine, LineKind, Part, StandingLine, Unseen, Viewpoint, ideal_lean, standing_lines};
-pub use square::{MainFace, Squareness};
+pub use square::Squareness;
 pub(crate) use straighten::{SIDE_MARGIN, TOP_MARGIN};
 pub use straighten::{StraightenFailure, Straightened, Straightening, original_pixel, straighten};
 pub use taper::{BodySides, Taper};
