@@ -37,6 +37,8 @@ impl Default for Measures {
 pub struct Account {
     /// The subject's outline in plan, or why there is none.
     pub outline: Result<Outline, OutlineError>,
+    /// The distance in plan to the subject's nearest point; absent where there is no outline.
+    pub distance_m: Option<f64>,
     /// The leans of the plumb lines that bound the subject.
     pub closing: Option<Closing>,
     /// Every vertical and flank of the subject, and every visible vertical of the rest.
@@ -85,6 +87,7 @@ pub fn appraise(
     let vanishing = VanishingPoint::of(&standing.camera, &standing.pose.attitude);
     let mut account = Account {
         outline: subject.and_then(|subject| subject.outline(&standing.pose.eye)),
+        distance_m: None,
         closing: None,
         lines: Vec::new(),
         worst_lean: None,
@@ -104,6 +107,7 @@ pub fn appraise(
     };
     account.closing = account.outline.ok().and_then(|outline| Closing::of(&outline, &standing.pose.attitude));
     if let Ok(subject) = subject {
+        account.distance_m = account.outline.ok().map(|_| subject.distance_m(&standing.pose.eye));
         subject_lines(model, subject, &viewpoint, sight, &mut account);
         subject_surface(model, subject, &viewpoint, sight, measures, &mut account);
         let own = account.lines.iter().filter(|drawn| drawn.line.kind == LineKind::Vertical && !drawn.line.turned_away);

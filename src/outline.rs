@@ -11,6 +11,8 @@ use crate::site::{Face, Model, PlanPoint, Round, Solid};
 
 /// How many points of the subject's surface stand for it when asking how much is seen.
 pub const SIGHT_SAMPLES: usize = 256;
+/// Of so many points of the surface one becomes a sample.
+const POOL: usize = 16;
 /// Samples this close under another block's skin cannot be seen from anywhere.
 const COVERED_M: f64 = 5e-3;
 /// A face whose normal rises or falls more than this is no wall.
@@ -27,6 +29,8 @@ pub struct Subject {
     pub outermost: Vec<WorldPoint>,
     /// The corners of its plan that its round bodies do not cover.
     pub plan_corners: Vec<PlanPoint>,
+    /// The sides of its triangles as seen from above, each once.
+    pub plan_sides: Vec<[PlanPoint; 2]>,
     /// Its flat walls.
     pub walls: Vec<Wall>,
     /// Its upright round bodies.
@@ -80,8 +84,6 @@ pub struct Outline {
     pub left: Angle,
     /// The compass bearing of the plumb line that touches it on the right; at least `left`, by less than 180°.
     pub right: Angle,
-    /// The plan distance to the nearest corner or round surface.
-    pub nearest_m: f64,
 }
 
 /// Why there is no outline.
@@ -135,6 +137,7 @@ impl Subject {
         Ok(Self {
             outermost: outermost(&corners),
             plan_corners: plan_corners(&corners, &rounds),
+            plan_sides: plan_sides(model, &blocks),
             walls: blocks.iter().flat_map(|&block| walls(model, block)).collect(),
             rounds,
             samples: surface_samples(model, &blocks, samples),
@@ -155,7 +158,7 @@ impl Subject {
     pub fn outline(&self, eye: &WorldPoint) -> Result<Outline, OutlineError> {
         let towards = self.middle - eye;
         let middle = Angle::bearing_of(towards.x, towards.y);
-        let (mut left, mut right, mut nearest_m) = (f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY);
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
         let mut widen = |low: f64, high: f64| {
             left = left.min(low);
             right = right.max(high);
@@ -176,15 +179,29 @@ impl Subject {
             let bearing = bearing_of(east, north);
             let half = (radius_m / distance_m).asin();
             widen(bearing - half, bearing + half);
-            nearest_m = nearest_m.min(distance_m - radius_m);
         }
-        let squared_m2 = |corner: &WorldPoint| (corner.x - eye.x).powi(2) + (corner.y - eye.y).powi(2);
-        nearest_m = nearest_m.min(self.corners.iter().map(squared_m2).fold(f64::INFINITY, f64::min).sqrt());
         // A solid that surrounds the eye in plan spans half a turn or more.
         if right - left >= std::f64::consts::PI * (1.0 - 1e-9) {
             return Err(OutlineError::Surrounds);
         }
-        Ok(Outline { left: middle + Angle::from_radians(left), right: middle + Angle::from_radians(right), nearest_m })
+        Ok(Outline { left: middle + Angle::from_radians(left), right: middle + Angle::from_radians(right) })
+    }
+
+    /// The distance in plan from an eye that stands beside the subject to its nearest point.
+    pub fn distance_m(&self, eye: &WorldPoint) -> f64 {
+        let to_side = |&[a, b]: &[PlanPoint; 2]| {
+            let (along, from) = ((b.0 - a.0, b.1 - a.1), (eye.x - a.0, eye.y - a.1));
+            let squared = along.0 * along.0 + along.1 * along.1;
+            let share = if squared > 0.0 { (from.0 * along.0 + from.1 * along.1) / squared } else { 0.0 };
+            let share = share.clamp(0.0, 1.0);
+            (from.0 - share * along.0).hypot(from.1 - share * along.1)
+        };
+        let to_round = |round: &Round| {
+            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            (eye.x - round.axis.0).hypot(eye.y - round.axis.1) - radius_m
+        };
+        let sides = self.plan_sides.iter().map(to_side);
+        sides.chain(self.rounds.iter().map(to_round)).fold(f64::INFINITY, f64::min)
     }
 
     /// The largest flat wall that faces an eye, the first of equals; `None` for a subject without flat walls, such as a
@@ -255,6 +272,26 @@ fn plan_corners(corners: &[WorldPoint], rounds: &[Round]) -> Vec<PlanPoint> {
     let mut around = hull(corners.iter().map(|corner| (corner.x, corner.y)).collect());
     around.retain(|corner| !covered(corner));
     around
+}
+
+/// The sides of all triangles as seen from above, each once: the plan's outline is among them.
+fn plan_sides(model: &Model, blocks: &[usize]) -> Vec<[PlanPoint; 2]> {
+    let mut sides: Vec<[PlanPoint; 2]> = Vec::new();
+    for &block in blocks {
+        let solid = &model.solids[block];
+        for triangle in &solid.triangles {
+            let corners = solid.corners(triangle).map(|corner| (corner.x, corner.y));
+            for (a, b) in [(0, 1), (1, 2), (2, 0)] {
+                let (a, b) = (corners[a], corners[b]);
+                sides.push(if a <= b { [a, b] } else { [b, a] });
+            }
+        }
+    }
+    sides.sort_unstable_by(|[a, b], [c, d]| {
+        a.0.total_cmp(&c.0).then(a.1.total_cmp(&c.1)).then(b.0.total_cmp(&d.0)).then(b.1.total_cmp(&d.1))
+    });
+    sides.dedup();
+    sides
 }
 
 /// The flat walls of a block.
@@ -333,8 +370,12 @@ fn first_on_solid(solid: &Solid, from: &WorldPoint, direction: &WorldVector) -> 
     Some((point, solid.normal_at(&solid.triangles[index], &point)))
 }
 
-/// Points spread over the blocks' surface: one for each equal share of its area, placed inside its triangle by the R2
-/// sequence (M. Roberts, *The unreasonable effectiveness of quasirandom sequences*, from memory).
+/// Points spread over the blocks' surface, each standing for an equal share of its area.
+///
+/// Many are laid by area, inside their triangles by the R2 sequence (M. Roberts, *The unreasonable effectiveness of
+/// quasirandom sequences*, from memory), and put in order by the way they face and then by place, along a curve that fills
+/// space (G. M. Morton, 1966, from memory); every [`POOL`]th is taken. So each side of the surface, and each part of a
+/// side, has its share of them, however it is cut into triangles.
 fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample> {
     let mut parts = Vec::new();
     let mut total_m2 = 0.0;
@@ -350,9 +391,9 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
             parts.push((total_m2, block, triangle));
         }
     }
-    let mut samples = Vec::with_capacity(count);
-    for index in 0..count {
-        let wanted_m2 = total_m2 * (index as f64 + 0.5) / count as f64;
+    let mut pool = Vec::with_capacity(count * POOL);
+    for index in 0..count * POOL {
+        let wanted_m2 = total_m2 * (index as f64 + 0.5) / (count * POOL) as f64;
         let part = parts.partition_point(|&(up_to_m2, ..)| up_to_m2 < wanted_m2);
         let Some(&(_, block, triangle)) = parts.get(part) else { continue };
         let solid = &model.solids[block];
@@ -364,14 +405,36 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
         }
         let point = a + (b - a) * s + (c - a) * t;
         // The flat piece's own normal: a sample faces the eye exactly where a ray can reach it.
-        let normal = solid.faces[triangle.face as usize].normal;
-        let beside = point + normal * COVERED_M;
-        if beside.z < model.site.terrain.height_m((beside.x, beside.y)) || model.block_around(&beside).is_some() {
-            continue;
-        }
-        samples.push(Sample { point, normal, curved: solid.faces[triangle.face as usize].curve.is_some() });
+        let face = &solid.faces[triangle.face as usize];
+        pool.push(Sample { point, normal: face.normal, curved: face.curve.is_some() });
     }
-    samples
+    let Some(first) = pool.first().map(|sample| sample.point) else { return Vec::new() };
+    let (low, high) = pool.iter().fold((first, first), |(low, high), s| (low.inf(&s.point), high.sup(&s.point)));
+    pool.sort_by_cached_key(|sample| (side_of(&sample.normal), place_along_curve(&sample.point, &low, &high)));
+    let open = |sample: &&Sample| {
+        let beside = sample.point + sample.normal * COVERED_M;
+        beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && model.block_around(&beside).is_none()
+    };
+    pool.iter().skip(POOL / 2).step_by(POOL).filter(open).copied().collect()
+}
+
+/// Which of nine ways a surface faces: up, or one of eight about.
+fn side_of(normal: &WorldVector) -> u8 {
+    if normal.z > std::f64::consts::FRAC_1_SQRT_2 {
+        return 8;
+    }
+    (Angle::bearing_of(normal.x, normal.y).compass_degrees() / 45.0) as u8
+}
+
+/// How far along Morton's curve a point of a box lies: the bits of its three coordinates by turns.
+fn place_along_curve(point: &WorldPoint, low: &WorldPoint, high: &WorldPoint) -> u64 {
+    const BITS: u32 = 16;
+    let cells = (0..3).map(|axis| {
+        let share = (point[axis] - low[axis]) / (high[axis] - low[axis]).max(1e-9);
+        (share * f64::from((1_u32 << BITS) - 1)) as u64
+    });
+    let cells: Vec<u64> = cells.collect();
+    (0..BITS).rev().fold(0, |place, bit| cells.iter().fold(place, |place, cell| place << 1 | (cell >> bit & 1)))
 }
 
 /// The two plan points at which plumb lines touch a circle as seen from an eye: left, then right; `None` from inside it.
@@ -456,12 +519,35 @@ mod tests {
     }
 
     #[test]
+    fn the_distance_is_that_of_the_nearest_wall_not_of_the_nearest_corner() {
+        let (_, house) = subject("Box(width_m: 20, depth_m: 4, height_m: 10)");
+        assert!((house.distance_m(&WorldPoint::new(1.0, -12.0, 1.6)) - 10.0).abs() < 1e-12);
+        assert!((house.distance_m(&WorldPoint::new(13.0, -6.0, 1.6)) - 5.0).abs() < 1e-12);
+        let (_, stack) = subject("RoundTaper(foot_radius_m: 3, head_radius_m: 1, height_m: 20)");
+        assert!((stack.distance_m(&WorldPoint::new(6.0, 8.0, 1.6)) - 7.0).abs() < 1e-12);
+    }
+
+    #[test]
     fn samples_are_spread_by_area_and_never_buried() {
         let (_, subject) = subject("Box(width_m: 10, depth_m: 10, height_m: 30)");
         // Four walls of 300 m² and a top of 100 m²: a thirteenth of the samples lie on top.
         let on_top = subject.samples.iter().filter(|sample| sample.normal.z > 0.9).count();
         assert!((on_top as f64 - 256.0 / 13.0).abs() < 2.0, "{on_top}");
         assert!(subject.samples.iter().all(|sample| sample.point.z >= 0.0));
+    }
+
+    #[test]
+    fn a_round_towers_samples_stand_evenly_at_every_height_on_every_side() {
+        let (_, subject) = subject("RoundTaper(foot_radius_m: 2, head_radius_m: 2, height_m: 40)");
+        let sides = subject.samples.iter().filter(|sample| sample.normal.z < 0.9);
+        for bearing_deg in [10.0, 100.0, 222.0, 300.0_f64] {
+            let towards = WorldVector::new(bearing_deg.to_radians().sin(), bearing_deg.to_radians().cos(), 0.0);
+            let facing: Vec<f64> = sides.clone().filter(|s| s.normal.dot(&towards) > 0.0).map(|s| s.point.z).collect();
+            for below_m in [10.0, 20.0, 30.0] {
+                let share = facing.iter().filter(|&&z| z < below_m).count() as f64 / facing.len() as f64;
+                assert!((share - below_m / 40.0).abs() < 0.05, "{share} of {} below {below_m} m", facing.len());
+            }
+        }
     }
 
     #[test]

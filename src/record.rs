@@ -455,7 +455,7 @@ fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::
         detail_mm_per_px: figures(Detail::mm_per_px),
         off_square_deg: account.squareness.map(|(squareness, _)| squareness.off_square.degrees()),
         horizontals_converge_deg: account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals)),
-        distance_m: account.outline.ok().map(|outline| outline.nearest_m),
+        distance_m: account.distance_m,
     })
 }
 

@@ -21,6 +21,11 @@ pub type PictureJacobian = Matrix2x3<f64>;
 /// How many points of each side of the frame are looked at to bound it.
 const SIDE_SAMPLES: usize = 32;
 
+/// Rays flatter than this, 90° off the axis but for a millionth, have no slope.
+const LEAST_DEPTH: f64 = 1e-6;
+/// How much wider the outer window is taken than its samples, as its sides are curved between them.
+const OUTER_SHARE: f64 = 0.01;
+
 /// A frame behind a lens: everything that decides where a point is drawn.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Camera {
@@ -42,8 +47,8 @@ pub struct Camera {
 /// of the ideal picture plane at one focal length.
 ///
 /// For a rectilinear lens without distortion it is the frame itself; else the largest upright rectangle touched by the
-/// innermost point of each curved side, so it never promises picture that is not there. A side that reaches 90° or
-/// more off the axis is unbounded.
+/// innermost point of each curved side, so it never promises picture that is not there. Where the lens's picture ends
+/// before the frame does, its end is the side. A side that reaches 90° or more off the axis is unbounded.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct IdealWindow {
     /// Least x/z.
@@ -190,28 +195,69 @@ impl Camera {
 
     /// The part of the ideal picture plane that the frame certainly covers.
     pub fn ideal_window(&self) -> IdealWindow {
-        let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);
         if self.draws_straight() {
-            return IdealWindow {
-                left: (self.lateral_shift_mm - half_width) / self.focal_mm,
-                right: (self.lateral_shift_mm + half_width) / self.focal_mm,
-                top: -(self.rise_mm + half_height) / self.focal_mm,
-                bottom: -(self.rise_mm - half_height) / self.focal_mm,
-            };
+            return self.straight_window();
         }
-        let innermost = |side: &dyn Fn(f64) -> PicturePoint, slope: &dyn Fn(&ViewVector) -> f64| {
+        // What is 90° or more off the axis bounds nothing.
+        self.window_of(
+            f64::INFINITY,
+            |slope, depth, known| if depth > LEAST_DEPTH { known.min(slope / depth) } else { known },
+        )
+    }
+
+    /// A part of the ideal picture plane outside which the frame draws nothing that is in front of the camera.
+    pub fn outer_window(&self) -> IdealWindow {
+        if self.draws_straight() {
+            return self.straight_window();
+        }
+        let widened = |slope: f64| slope + OUTER_SHARE * slope.abs() + OUTER_SHARE;
+        self.window_of(f64::NEG_INFINITY, |slope, depth, known| {
+            if depth > LEAST_DEPTH { known.max(widened(slope / depth)) } else { f64::INFINITY }
+        })
+    }
+
+    fn straight_window(&self) -> IdealWindow {
+        let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);
+        IdealWindow {
+            left: (self.lateral_shift_mm - half_width) / self.focal_mm,
+            right: (self.lateral_shift_mm + half_width) / self.focal_mm,
+            top: -(self.rise_mm + half_height) / self.focal_mm,
+            bottom: -(self.rise_mm - half_height) / self.focal_mm,
+        }
+    }
+
+    /// How far out each side lies: `farther` is told the outward component and the depth of rays along it, and what was
+    /// known before.
+    fn window_of(&self, start: f64, farther: impl Fn(f64, f64, f64) -> f64) -> IdealWindow {
+        let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);
+        let reach = |side: &dyn Fn(f64) -> PicturePoint, outwards: &dyn Fn(&ViewVector) -> f64| {
             (0..=SIDE_SAMPLES)
-                .filter_map(|step| self.view_from_picture(side(2.0 * step as f64 / SIDE_SAMPLES as f64 - 1.0)))
-                .filter(|view| view.z > 1e-6)
-                .map(|view| slope(&view) / view.z)
-                .fold(f64::INFINITY, f64::min)
+                .map(|step| self.outermost_view(side(2.0 * step as f64 / SIDE_SAMPLES as f64 - 1.0)))
+                .fold(start, |known, view| farther(outwards(&view), view.z, known))
         };
         IdealWindow {
-            left: -innermost(&|t| PicturePoint::new(-half_width, t * half_height), &|view| -view.x),
-            right: innermost(&|t| PicturePoint::new(half_width, t * half_height), &|view| view.x),
-            top: -innermost(&|t| PicturePoint::new(t * half_width, half_height), &|view| -view.y),
-            bottom: innermost(&|t| PicturePoint::new(t * half_width, -half_height), &|view| view.y),
+            left: -reach(&|t| PicturePoint::new(-half_width, t * half_height), &|view| -view.x),
+            right: reach(&|t| PicturePoint::new(half_width, t * half_height), &|view| view.x),
+            top: -reach(&|t| PicturePoint::new(t * half_width, half_height), &|view| -view.y),
+            bottom: reach(&|t| PicturePoint::new(t * half_width, -half_height), &|view| view.y),
         }
+    }
+
+    /// The ray that is drawn at a point of the picture; where none arrives, the last one on the way there from the axis.
+    fn outermost_view(&self, picture: PicturePoint) -> ViewVector {
+        if let Some(view) = self.view_from_picture(picture) {
+            return view;
+        }
+        let axis = PicturePoint::new(-self.lateral_shift_mm, -self.rise_mm);
+        let (mut last, mut drawn, mut not_drawn) = (ViewVector::z(), 0.0, 1.0);
+        for _ in 0..40 {
+            let share = 0.5 * (drawn + not_drawn);
+            match self.view_from_picture(axis + (picture - axis) * share) {
+                Some(view) => (last, drawn) = (view, share),
+                None => not_drawn = share,
+            }
+        }
+        last
     }
 
     fn picture_from_normalised(&self, distorted: Vector2<f64>) -> PicturePoint {
@@ -300,6 +346,17 @@ mod tests {
             let pixel = camera.pixel_from_view(&ViewVector::new(x, window.top, 1.0)).expect("drawn");
             assert!(camera.holds(pixel), "{pixel}");
         }
+    }
+
+    #[test]
+    fn where_the_lens_draws_less_than_the_frame_the_window_is_what_it_draws() {
+        // g = r − 0.1·r³ folds at r = 1.826, where it draws 1.217 focal lengths off the axis: less than the frame's half.
+        let distortion = Distortion::from_slice(&[-0.1, 0.0, 0.0, 0.0, 0.0]).expect("mild");
+        let camera = Camera { distortion, ..Camera::plain(frame(), 8.0) };
+        let window = camera.ideal_window();
+        assert!((window.left.hypot(window.top) - distortion.valid_radius()).abs() < 1e-6, "{window:?}");
+        let outer = camera.outer_window();
+        assert!(outer.right >= distortion.valid_radius() && outer.right < 1.1 * distortion.valid_radius(), "{outer:?}");
     }
 
     fn any_camera() -> impl Strategy<Value = Camera> {

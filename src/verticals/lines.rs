@@ -6,7 +6,7 @@
 use nalgebra::Matrix3;
 
 use crate::angle::Angle;
-use crate::optics::{Camera, PixelPoint};
+use crate::optics::{Camera, IdealWindow, PixelPoint};
 use crate::outline::{tangent_points, touching_points};
 use crate::pose::{Pose, ViewVector, WorldPoint, WorldVector};
 use crate::sight::Sight;
@@ -193,7 +193,7 @@ pub struct Viewpoint<'a> {
     /// Where it is and how it is turned.
     pub pose: &'a Pose,
     view_from_world: Matrix3<f64>,
-    window: crate::optics::IdealWindow,
+    window: IdealWindow,
     straight: bool,
 }
 
@@ -220,7 +220,7 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// The part of the ideal picture plane that the frame covers.
-    pub const fn window(&self) -> &crate::optics::IdealWindow {
+    pub const fn window(&self) -> &IdealWindow {
         &self.window
     }
 
@@ -256,31 +256,9 @@ impl<'a> Viewpoint<'a> {
         }
     }
 
-    /// The part of a straight line inside the frame: clipped against the planes through the eye and the frame's sides.
+    /// The part of a straight line inside the frame.
     fn straight_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
-        let window = &self.window;
-        let (mut from, mut to) = (0.0_f64, 1.0_f64);
-        let planes = [
-            ViewVector::new(0.0, 0.0, 1.0),
-            ViewVector::new(1.0, 0.0, -window.left),
-            ViewVector::new(-1.0, 0.0, window.right),
-            ViewVector::new(0.0, 1.0, -window.top),
-            ViewVector::new(0.0, -1.0, window.bottom),
-        ];
-        for plane in planes {
-            let (at_foot, at_head) = (plane.dot(foot), plane.dot(head));
-            if at_foot < 0.0 && at_head < 0.0 {
-                return None;
-            }
-            if at_foot < 0.0 {
-                from = from.max(at_foot / (at_foot - at_head));
-            } else if at_head < 0.0 {
-                to = to.min(at_foot / (at_foot - at_head));
-            }
-        }
-        if from >= to {
-            return None;
-        }
+        let (from, to) = clipped(foot, head, &self.window)?;
         let end = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
         Some(Part { from, to, lower_px: end(from)?, upper_px: end(to)? })
     }
@@ -292,17 +270,21 @@ impl<'a> Viewpoint<'a> {
         if self.surely_frames(foot) && self.surely_frames(head) && inside(0.0) && inside(1.0) {
             return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
         }
+        // However short a stretch of a long line the frame holds, enough steps fall into it.
+        let outer = self.camera.outer_window();
+        let bounded = [outer.left, outer.right, outer.top, outer.bottom].iter().all(|side| side.is_finite());
+        let (start, end) = if bounded { clipped(foot, head, &outer)? } else { (0.0, 1.0) };
         let steps = 4 * STEPS;
-        let share = |step: usize| step as f64 / steps as f64;
-        let (mut longest, mut start): (Option<(usize, usize)>, Option<usize>) = (None, None);
+        let share = |step: usize| start + (end - start) * (step as f64 / steps as f64);
+        let (mut longest, mut entered): (Option<(usize, usize)>, Option<usize>) = (None, None);
         for step in 0..=steps {
             if inside(share(step)) {
-                let first = *start.get_or_insert(step);
+                let first = *entered.get_or_insert(step);
                 if longest.is_none_or(|(a, b)| step - first > b - a) {
                     longest = Some((first, step));
                 }
             } else {
-                start = None;
+                entered = None;
             }
         }
         let (first, last) = longest?;
@@ -313,8 +295,8 @@ impl<'a> Viewpoint<'a> {
             }
             within
         };
-        let from = if first == 0 { 0.0 } else { border(share(first), share(first - 1)) };
-        let to = if last == steps { 1.0 } else { border(share(last), share(last + 1)) };
+        let from = if first == 0 { start } else { border(share(first), share(first - 1)) };
+        let to = if last == steps { end } else { border(share(last), share(last + 1)) };
         (from < to).then_some(())?;
         Some(Part { from, to, lower_px: at(from)?, upper_px: at(to)? })
     }
@@ -367,6 +349,31 @@ impl<'a> Viewpoint<'a> {
         }
         stretches
     }
+}
+
+/// The shares of a line between which it lies in front of the camera and inside a window: clipped against the planes
+/// through the eye and the window's sides.
+fn clipped(foot: &ViewVector, head: &ViewVector, window: &IdealWindow) -> Option<(f64, f64)> {
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    let planes = [
+        ViewVector::new(0.0, 0.0, 1.0),
+        ViewVector::new(1.0, 0.0, -window.left),
+        ViewVector::new(-1.0, 0.0, window.right),
+        ViewVector::new(0.0, 1.0, -window.top),
+        ViewVector::new(0.0, -1.0, window.bottom),
+    ];
+    for plane in planes {
+        let (at_foot, at_head) = (plane.dot(foot), plane.dot(head));
+        if at_foot < 0.0 && at_head < 0.0 {
+            return None;
+        }
+        if at_foot < 0.0 {
+            from = from.max(at_foot / (at_foot - at_head));
+        } else if at_head < 0.0 {
+            to = to.min(at_foot / (at_foot - at_head));
+        }
+    }
+    (from < to).then_some((from, to))
 }
 
 /// The lean of a line in the ideal rectilinear picture, from its ends in camera axes; positive when its head leans left.

@@ -117,14 +117,20 @@ pub fn straighten(
         return Err(StraightenFailure::SubjectCut { share: cut_share.clamp(0.0, 1.0) });
     }
 
-    let focal_px = unstretched_focal_px(viewpoint, &level_from_view, &kept).ok_or(StraightenFailure::NotInFront)?;
+    let judged_at = if viewpoint.camera.draws_straight() { kept } else { spread(&kept, &level_from_view) };
+    let focal_px =
+        unstretched_focal_px(viewpoint, &level_from_view, &judged_at).ok_or(StraightenFailure::NotInFront)?;
     let bounds = outline.iter().fold(
         [f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY, f64::NEG_INFINITY],
         |[left, right, top, bottom], &(x, y)| [left.min(x), right.max(x), top.min(y), bottom.max(y)],
     );
-    let (rectangle, margins_kept) = largest_rectangle(&sides, bounds, wanted.proportion, true)
+    // No more pixels than there were: what is far off the subject would be stretched without end.
+    let pixels = 1e6 * viewpoint.camera.frame.megapixels();
+    let highest = (pixels / wanted.proportion).sqrt() / focal_px;
+    let largest = |margins| largest_rectangle(&sides, bounds, wanted.proportion, highest, margins);
+    let (rectangle, margins_kept) = largest(true)
         .map(|rectangle| (rectangle, true))
-        .or_else(|| largest_rectangle(&sides, bounds, wanted.proportion, false).map(|rectangle| (rectangle, false)))
+        .or_else(|| largest(false).map(|rectangle| (rectangle, false)))
         .ok_or(StraightenFailure::ProportionDoesNotFit)?;
 
     let camera = rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
@@ -141,8 +147,9 @@ pub fn straighten(
 /// The focal length at which the straightened picture stretches no pixel of the original over the given outline.
 ///
 /// # Formula
-/// The smallest singular value of ∂(original pixel)/∂(straightened slope), over the outline's corners: the stretch of a
-/// homography grows towards its vanishing line, so a convex outline's largest is at a corner.
+/// The smallest singular value of ∂(original pixel)/∂(straightened slope), over the given points. The stretch of a
+/// homography grows towards its vanishing line, so a convex outline's largest is at a corner; a bent lens's may be
+/// anywhere, see [`spread`].
 fn unstretched_focal_px(
     viewpoint: &Viewpoint<'_>,
     level_from_view: &Matrix3<f64>,
@@ -159,6 +166,50 @@ fn unstretched_focal_px(
         })
         .reduce(f64::min)
         .filter(|focal_px| *focal_px > 0.0)
+}
+
+/// Points of a convex outline: its corners, points along its sides, and points between all these and its place nearest
+/// the lens's axis, about which a bent lens's stretch grows or shrinks.
+fn spread(outline: &[(f64, f64)], level_from_view: &Matrix3<f64>) -> Vec<(f64, f64)> {
+    const ALONG: usize = 16;
+    let between = |a: (f64, f64), b: (f64, f64), share: f64| (a.0 + (b.0 - a.0) * share, a.1 + (b.1 - a.1) * share);
+    let mut points = Vec::with_capacity(5 * ALONG * outline.len());
+    for (index, &corner) in outline.iter().enumerate() {
+        let next = outline[(index + 1) % outline.len()];
+        points.extend((0..ALONG).map(|step| between(corner, next, step as f64 / ALONG as f64)));
+    }
+    let axis = level_from_view * ViewVector::z();
+    // From the middle of the outline as far towards the axis as the outline reaches.
+    let count = outline.len() as f64;
+    let middle = outline.iter().fold((0.0, 0.0), |sum, point| (sum.0 + point.0 / count, sum.1 + point.1 / count));
+    let nearest = if axis.z > 0.0 {
+        let axis = (axis.x / axis.z, axis.y / axis.z);
+        between(middle, axis, clip_share(outline, middle, axis))
+    } else {
+        middle
+    };
+    let rim = points.len();
+    for share in [0.25, 0.5, 0.75] {
+        for index in 0..rim {
+            points.push(between(nearest, points[index], share));
+        }
+    }
+    points.push(nearest);
+    points
+}
+
+/// How far, up to 1, one may go from a point inside a convex outline towards another without leaving it.
+fn clip_share(outline: &[(f64, f64)], inside: (f64, f64), towards: (f64, f64)) -> f64 {
+    let mut least = 1.0_f64;
+    for (index, a) in outline.iter().enumerate() {
+        let b = outline[(index + 1) % outline.len()];
+        let side = |p: (f64, f64)| (b.0 - a.0) * (p.1 - a.1) - (b.1 - a.1) * (p.0 - a.0);
+        let (here, there) = (side(inside), side(towards));
+        if here * there < 0.0 {
+            least = least.min(here / (here - there));
+        }
+    }
+    least
 }
 
 /// The frame's sides as half-planes n·(x, y, 1) ≥ 0 of the straightened picture plane.
@@ -238,11 +289,17 @@ impl Rectangle {
 }
 
 /// The largest upright rectangle of a proportion inside the sides that holds the bounds [left, right, top, bottom], with
-/// margins or without.
+/// margins or without, and is no higher than `highest`.
 ///
 /// In its centre and height every condition is linear, so the best lies where three of them meet: with about a dozen
-/// conditions all meeting points are tried.
-fn largest_rectangle(sides: &[Vector3<f64>], bounds: [f64; 4], proportion: f64, margins: bool) -> Option<Rectangle> {
+/// conditions all meeting points are tried. Where several are best, so is the middle of them.
+fn largest_rectangle(
+    sides: &[Vector3<f64>],
+    bounds: [f64; 4],
+    proportion: f64,
+    highest: f64,
+    margins: bool,
+) -> Option<Rectangle> {
     let [left, right, top, bottom] = bounds;
     let (side, above) = if margins { (SIDE_MARGIN, TOP_MARGIN) } else { (0.0, 0.0) };
     let (half_width, half_height) = (0.5 * proportion, 0.5);
@@ -256,13 +313,13 @@ fn largest_rectangle(sides: &[Vector3<f64>], bounds: [f64; 4], proportion: f64, 
         (Vector3::new(-1.0, 0.0, -(half_width - side * proportion)), -right),
         (Vector3::new(0.0, 1.0, -(half_height - above)), top),
         (Vector3::new(0.0, -1.0, -(half_height - side)), -bottom),
-        (Vector3::new(0.0, 0.0, 1.0), 2.0 * STEEPEST),
+        (Vector3::new(0.0, 0.0, 1.0), highest.min(2.0 * STEEPEST)),
     ]);
     let scale = |a: &Vector3<f64>| a.norm().max(1e-300);
     let fits = |candidate: &Vector3<f64>| {
         conditions.iter().all(|(a, b)| a.dot(candidate) - b <= 1e-9 * scale(a) * (1.0 + candidate.norm()))
     };
-    let mut best: Option<Vector3<f64>> = None;
+    let (mut best, mut equals): (f64, Vec<Vector3<f64>>) = (0.0, Vec::new());
     for i in 0..conditions.len() {
         for j in i + 1..conditions.len() {
             let line = conditions[i].0.cross(&conditions[j].0);
@@ -277,13 +334,19 @@ fn largest_rectangle(sides: &[Vector3<f64>], bounds: [f64; 4], proportion: f64, 
                     + conditions[j].0.cross(&conditions[k].0) * conditions[i].1
                     + conditions[k].0.cross(&conditions[i].0) * conditions[j].1)
                     / determinant;
-                if candidate.z > best.map_or(0.0, |known| known.z) && fits(&candidate) {
-                    best = Some(candidate);
+                let slack = 1e-9 * (1.0 + best);
+                if candidate.z > best - slack && candidate.z > 0.0 && fits(&candidate) {
+                    if candidate.z > best + slack {
+                        equals.clear();
+                    }
+                    best = best.max(candidate.z);
+                    equals.push(candidate);
                 }
             }
         }
     }
-    best.map(|best| Rectangle { x: best.x, y: best.y, height: best.z })
+    let middle = equals.iter().sum::<Vector3<f64>>() / equals.len() as f64;
+    (!equals.is_empty()).then_some(Rectangle { x: middle.x, y: middle.y, height: middle.z })
 }
 
 /// Where a pixel of the straightened picture was in the original; `None` where it was not.

@@ -80,6 +80,10 @@ class Camera:
             good, height = theta <= np.pi, 2 * np.sin(theta / 2)
         elif mapping == "Equidistant":
             good, height = theta <= np.pi, theta
+        elif mapping == "Stereographic":
+            good, height = theta < np.pi, 2 * np.tan(theta / 2)
+        elif mapping == "Orthographic":
+            good, height = theta <= np.pi / 2, np.sin(theta)
         else:
             raise ValueError(mapping)
         good &= height <= min(self.fold, LARGEST_RADIUS if self.coefficients.any() else np.inf)
@@ -214,6 +218,17 @@ def bounding_leans(camera, blocks):
         reach = 0.05 * camera.view(plumb)[2]
         leans.append(lean_deg(*camera.ideal_mm([plumb - [0, 0, reach], plumb + [0, 0, reach]])))
     return leans
+
+
+def plan_distance(camera, blocks):
+    """From the eye to the nearest side of any block's plan."""
+    distances = []
+    for block in blocks:
+        a = plan_points(block) - camera.eye[:2]
+        along = np.roll(a, -1, 0) - a
+        share = np.clip(-np.sum(a * along, -1) / np.sum(along * along, -1), 0, 1)
+        distances.append(np.linalg.norm(a + along * share[:, None], axis=-1).min())
+    return float(min(distances))
 
 
 def taper(camera, lines, body):
@@ -435,6 +450,7 @@ def answer(case):
     answers = {
         "lines": [line(camera, entry) for entry in chosen],
         "bounding_leans_deg": bounding_leans(camera, blocks),
+        "distance_m": plan_distance(camera, blocks),
         "vanishing": vanishing(camera),
         "seen_taper": taper(camera, lines, case["body"]),
         "shape_taper": taper(camera.levelled(), lines, case["body"]),

@@ -5,7 +5,7 @@
 //! points of each circle, tapers, detail by finite differences, the parts of lines in the frame by dense samples, and
 //! the homography of the straightened picture.
 
-use plumbsight::optics::{Distortion, Kit, Orientation};
+use plumbsight::optics::{Distortion, Mapping, Orientation};
 use plumbsight::record::{LineRecord, Record};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
@@ -23,6 +23,12 @@ const ON_EACH_SCENE: usize = 14;
 const RANDOM_SITES: usize = 80;
 const ON_EACH_SITE: usize = 3;
 
+/// Beside the built-in ones: a lens that sees a sliver of a tower, and every other mapping.
+const MORE_LENSES: &str = "(name: \"800 mm\", focal_mm: 800),
+    (name: \"8 mm equidistant\", focal_mm: 8, mapping: Equidistant),
+    (name: \"11 mm stereographic\", focal_mm: 11, mapping: Stereographic),
+    (name: \"15 mm orthographic\", focal_mm: 15, mapping: Orthographic)";
+
 /// A stance measured, with what the oracle is asked.
 struct Case {
     record: Record,
@@ -34,6 +40,7 @@ struct Case {
 struct Answer {
     lines: Vec<LineAnswer>,
     bounding_leans_deg: Option<[f64; 2]>,
+    distance_m: f64,
     vanishing: [f64; 3],
     seen_taper: Option<f64>,
     shape_taper: Option<f64>,
@@ -105,14 +112,15 @@ fn random_site(random: &mut Random) -> Survey {
     }
     let ground_m = random.between(-5.0, 5.0);
     let text = format!(
-        "Site(format: 1, name: \"random\", terrain: Plane(height_m: {ground_m:?}), blocks: [{}])",
+        "Site(format: 1, name: \"random\", terrain: Plane(height_m: {ground_m:?}), kit: (lenses: [{MORE_LENSES}]), blocks: [{}])",
         blocks.join(", ")
     );
     surveyed(&text, "random")
 }
 
 /// A stance that has the subject more or less in view, with any camera.
-fn random_stance(random: &mut Random, survey: &Survey, kit: &Kit) -> Stance {
+fn random_stance(random: &mut Random, survey: &Survey) -> Stance {
+    let kit = &survey.kit;
     let subject = subject(survey);
     let tall_m = subject.top_m - subject.foot_m;
     let (distance_m, bearing) = (random.between_octaves(0.4, 6.0) * tall_m.max(6.0), random.between(0.0, 360.0_f64));
@@ -141,7 +149,9 @@ fn random_stance(random: &mut Random, survey: &Survey, kit: &Kit) -> Stance {
     Stance {
         format: random.one_of(&kit.formats).name.clone(),
         orientation: *random.one_of(&[None, Some(Orientation::Landscape), Some(Orientation::Portrait)]),
-        crop: random.one_of(&[None, None, Some("4:5"), Some("1:1"), Some("2:1")]).map(|crop| crop.parse().expect("a crop")),
+        crop: random
+            .one_of(&[None, None, Some("4:5"), Some("1:1"), Some("2:1")])
+            .map(|crop| crop.parse().expect("a crop")),
         focal_mm,
         rise_mm,
         lateral_shift_mm,
@@ -184,9 +194,10 @@ fn question(survey: &Survey, measured: &Measured, record: &Record, plain: bool) 
             "distortion": kept.camera.distortion,
         })
     });
-    let worst = measured.account.worst_detail.map(|(_, sample)| {
-        json!({"point_m": sample.point.coords.as_slice(), "normal": sample.normal.as_slice()})
-    });
+    let worst = measured
+        .account
+        .worst_detail
+        .map(|(_, sample)| json!({"point_m": sample.point.coords.as_slice(), "normal": sample.normal.as_slice()}));
     let corners: Vec<&[f64]> = subject.corners.iter().map(|corner| corner.coords.as_slice()).collect();
     json!({
         "record": record,
@@ -235,6 +246,15 @@ fn distance_px(a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
+/// Whether a pixel lies at the edge of what the record's lens draws.
+fn at_the_lenss_end(record: &Record, pixel: [f64; 2]) -> bool {
+    let camera = &record.camera;
+    let mm = |side: usize| (pixel[side] / f64::from(camera.pixels[side]) - 0.5) * camera.format_mm[side];
+    let drawn = nalgebra::Vector2::new(mm(0) + camera.lateral_shift_mm, mm(1) - camera.rise_mm) / camera.focal_mm;
+    let ideal = camera.distortion.undistort(drawn);
+    ideal.is_none_or(|ideal| ideal.norm() > 0.999 * camera.distortion.valid_radius())
+}
+
 fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: &mut Tally) {
     let told = || format!("{line:?}\n{}", described(record));
     for (ours, theirs) in [line.foot_px, line.head_px].into_iter().zip(answer.ends_px) {
@@ -251,7 +271,9 @@ fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: 
             (Some(_), None) => panic!("drawn, though it cannot be\n{}", told()),
         }
     }
-    if let (Some(ours), Some(theirs), Some(tolerance)) = (line.ideal_lean_deg, answer.ideal_lean_deg, answer.tolerance_deg) {
+    if let (Some(ours), Some(theirs), Some(tolerance)) =
+        (line.ideal_lean_deg, answer.ideal_lean_deg, answer.tolerance_deg)
+    {
         let off = (ours - theirs + 180.0).rem_euclid(360.0) - 180.0;
         assert!(off.abs() < tolerance, "lean {off} off, {theirs} by the oracle\n{}", told());
         tally.leans += 1;
@@ -270,22 +292,41 @@ fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: 
     if distance_px(part[0], part[1]) < 1.0 {
         return;
     }
+    // An end may also be where the program ends the lens's picture, a little before the oracle does.
     let run = answer.runs.iter().find(|run| {
-        (0..2).all(|end| distance_px(part[end], run.ends_px[end]) <= run.steps_px[end] + 1e-3)
+        (0..2).all(|end| {
+            distance_px(part[end], run.ends_px[end]) <= run.steps_px[end] + 1e-3 || at_the_lenss_end(record, part[end])
+        })
     });
-    let runs = || answer.runs.iter().map(|run| format!("{:?} {:?} {:?}", run.ends_px, run.steps_px, run.shares)).collect::<Vec<_>>();
+    let runs = || {
+        answer
+            .runs
+            .iter()
+            .map(|run| format!("{:?} {:?} {:?}", run.ends_px, run.steps_px, run.shares))
+            .collect::<Vec<_>>()
+    };
     let Some(run) = run else { panic!("{part:?} is none of {:?}\n{}", runs(), told()) };
+    if (0..2).any(|end| distance_px(part[end], run.ends_px[end]) > run.steps_px[end] + 1e-3) {
+        return;
+    }
     // Of several parts the longest on the line itself is told.
     let share = |run: &Run| run.shares[1] - run.shares[0];
     assert!(answer.runs.iter().all(|other| share(other) <= share(run) + 0.05), "{:?}\n{}", runs(), told());
     let chord_deg = {
-        let mm = |side: usize| (part[1][side] - part[0][side]) * record.camera.format_mm[side] / f64::from(record.camera.pixels[side]);
+        let mm = |side: usize| {
+            (part[1][side] - part[0][side]) * record.camera.format_mm[side] / f64::from(record.camera.pixels[side])
+        };
         (-mm(0)).atan2(-mm(1)).to_degrees()
     };
     let off = (chord_deg - line.lean_deg.expect("a lean") + 180.0).rem_euclid(360.0) - 180.0;
     assert!(off.abs() < 1e-6 + 1e-6 / distance_px(part[0], part[1]), "lean of the chord {off} off\n{}", told());
     let bow = line.bow_percent.expect("a bow").abs();
-    assert!((bow - run.bow_percent).abs() < 0.03 * run.bow_percent + 0.02, "bow {bow} for {}\n{}", run.bow_percent, told());
+    assert!(
+        (bow - run.bow_percent).abs() < 0.03 * run.bow_percent + 0.02,
+        "bow {bow} for {}\n{}",
+        run.bow_percent,
+        told()
+    );
     tally.parts += 1;
 }
 
@@ -310,6 +351,10 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
         (tally.closings, tally.closing_deg) = (tally.closings + 1, tally.closing_deg.max((ours - theirs).abs()));
     }
 
+    if subject.distance_m.is_some() {
+        assert_near("distance", subject.distance_m, Some(answer.distance_m), 2e-3, record);
+    }
+
     let [u, v, w] = answer.vanishing;
     match record.vanishing_point_mm {
         Some([right, up]) => {
@@ -321,9 +366,10 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
     let along = (right * u + up * v) / u.hypot(v) * if w < 0.0 { -1.0 } else { 1.0 };
     assert!(u.hypot(v) < 1e-6 || (along - 1.0).abs() < 1e-9, "{}", described(record));
 
-    for (what, ours, theirs) in
-        [("seen taper", subject.seen_taper, answer.seen_taper), ("shape taper", subject.shape_taper, answer.shape_taper)]
-    {
+    for (what, ours, theirs) in [
+        ("seen taper", subject.seen_taper, answer.seen_taper),
+        ("shape taper", subject.shape_taper, answer.shape_taper),
+    ] {
         // The record has both or neither: one is of no use alone.
         if ours.is_some() || answer.seen_taper.is_some() && answer.shape_taper.is_some() {
             assert_near(what, ours, theirs, 1e-6 * theirs.unwrap_or(0.0).abs().max(1.0), record);
@@ -336,7 +382,8 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
 
     let details = &subject.detail_px_per_m;
     let blocks = question["blocks"].as_array().expect("blocks");
-    let round = blocks.iter().any(|block| block["name"] == question["body"] && block["shape"].get("RoundTaper").is_some());
+    let round =
+        blocks.iter().any(|block| block["name"] == question["body"] && block["shape"].get("RoundTaper").is_some());
     if let Some(named) = answer.named_detail {
         // Flat pieces stand in for a circle and fall short of it by up to 2 mm.
         let share = if round { 0.01 } else { 1e-4 };
@@ -351,7 +398,7 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
     }
     assert_near("worst detail", details.worst, answer.worst_detail, 1e-4 * details.worst.unwrap_or(0.0), record);
     if let Some(theirs) = answer.in_frame_share {
-        assert_near("share in the frame", subject.in_frame_share, Some(theirs), 0.06, record);
+        assert_near("share in the frame", subject.in_frame_share, Some(theirs), 0.05, record);
         tally.shares += 1;
     }
 
@@ -359,7 +406,10 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
     if let Some(found) = &answer.straightened {
         let told = || format!("{kept:?}\n{}", described(record));
         assert!(found.frame_excess_px < 1e-6, "{} px outside the frame\n{}", found.frame_excess_px, told());
-        assert!(found.largest_stretch <= 1.0 + 1e-6, "stretched by {}\n{}", found.largest_stretch, told());
+        let straight = record.camera.distortion.is_none() && record.camera.mapping == Mapping::Rectilinear;
+        // A bent lens's largest stretch may be anywhere; it is found to one in ten thousand.
+        let allowed = if straight { 1.0 + 1e-6 } else { 1.0 + 1e-4 };
+        assert!(found.largest_stretch <= allowed, "stretched by {}\n{}", found.largest_stretch, told());
         assert!(found.largest_stretch > 0.999, "shrunk to {}\n{}", found.largest_stretch, told());
         // The rectangle is cut to whole pixels.
         assert!(found.subject_excess_px < 1.0, "{} px cut off\n{}", found.subject_excess_px, told());
@@ -371,7 +421,11 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
         }
         if let Some(empty) = found.warped_empty {
             assert_eq!(empty, 0, "{}", told());
-            assert_eq!(found.larger_fits, Some(false), "a larger rectangle fits\n{}", told());
+            // No larger one fits, unless it had more pixels than the picture it is made from.
+            let all = record.camera.pixels.map(f64::from);
+            assert!(pixels[0] * pixels[1] <= all[0] * all[1], "{}", told());
+            let full = pixels[0] * pixels[1] > 0.98 * all[0] * all[1];
+            assert!(full || found.larger_fits == Some(false), "a larger rectangle fits\n{}", told());
         }
         tally.straightened += 1;
     } else if let Some(theirs) = answer.cut_share {
@@ -386,14 +440,13 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
 #[test]
 fn whole_records_follow_from_their_own_stance_and_camera() {
     let mut random = Random::new(11);
-    let kit = Kit::built_in();
     let mut cases: Vec<Case> = Vec::new();
     for scene in SCENES {
         let survey = surveyed(scene.text, scene.name);
         cases.extend(survey.model.site.stances.iter().map(|saved| case(&survey, saved, false).expect(&saved.name)));
         let wanted = cases.len() + ON_EACH_SCENE;
         while cases.len() < wanted {
-            let stance = random_stance(&mut random, &survey, &kit);
+            let stance = random_stance(&mut random, &survey);
             cases.extend(case(&survey, &stance, false));
         }
     }
@@ -401,7 +454,7 @@ fn whole_records_follow_from_their_own_stance_and_camera() {
         let survey = random_site(&mut random);
         let wanted = cases.len() + ON_EACH_SITE;
         while cases.len() < wanted {
-            let stance = random_stance(&mut random, &survey, &kit);
+            let stance = random_stance(&mut random, &survey);
             cases.extend(case(&survey, &stance, true));
         }
     }
@@ -410,7 +463,7 @@ fn whole_records_follow_from_their_own_stance_and_camera() {
     assert_eq!(answers.len(), cases.len());
     let mut tally = Tally::default();
     for (case, answer) in cases.iter().zip(&answers) {
-        let _ = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| compare(case, answer, &mut tally)));
+        compare(case, answer, &mut tally);
     }
     tell(&format!("oracle_account: {} records follow: {tally:?}", cases.len()));
     assert!(tally.points > 3000 && tally.leans > 2000 && tally.parts > 800 && tally.empty_parts > 200, "{tally:?}");
