@@ -15,6 +15,9 @@ use crate::verticals::{
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;
 
+/// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
+const CLEAR_M: f64 = 4e-3;
+
 /// What the user wants to know and by which measures.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Measures {
@@ -161,7 +164,7 @@ fn subject_surface(
             continue;
         }
         facing += 1;
-        let seen = sight.is_none_or(|sight| sight.is_free(eye, &sample.point));
+        let seen = sight.is_none_or(|sight| sight.is_free(eye, &(sample.point + sample.normal * CLEAR_M)));
         free += usize::from(seen);
         let in_frame = viewpoint.pixel_of(&sample.point).is_ok_and(|pixel| viewpoint.camera.holds(pixel));
         framed += usize::from(in_frame);
@@ -178,7 +181,7 @@ fn subject_surface(
     let named = [1e-3, 0.5, 1.0 - 1e-3].map(|share| subject.facing_point(model, eye, subject.foot_m + share * rise_m));
     account.detail = named.map(|place| place.and_then(|(point, normal)| surface_detail(viewpoint, &point, &normal)));
     for (point, normal) in named.into_iter().flatten() {
-        let seen = sight.is_none_or(|sight| sight.is_free(eye, &point));
+        let seen = sight.is_none_or(|sight| sight.is_free(eye, &(point + normal * CLEAR_M)));
         if seen && viewpoint.pixel_of(&point).is_ok_and(|pixel| viewpoint.camera.holds(pixel)) {
             judged.push(Sample { point, normal, curved: false });
         }
