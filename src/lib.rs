@@ -5,6 +5,7 @@
 pub mod angle;
 pub mod files;
 pub mod progress;
+pub mod theme;
 
 pub mod optics;
 pub mod pose;
@@ -26,11 +27,10 @@ pub mod appraise;
 pub mod cautions;
 pub mod slack;
 
-pub mod theme;
-
 pub mod still;
 
 pub mod record;
+pub mod survey;
 
 pub mod scenes;
 

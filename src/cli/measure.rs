@@ -5,16 +5,16 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::angle::Angle;
-use crate::appraise::{Measures, appraise};
-use crate::cautions::cautions;
+use crate::appraise::Measures;
 use crate::optics::Proportion;
-use crate::record::{Findings, LineRecord, Record};
+use crate::record::{LineRecord, Record};
 use crate::site::{Stance, Sun};
-use crate::slack::{SLACK_TOLERANCE_DEG, slack};
-use crate::stance::{Standing, stand};
+use crate::slack::SLACK_TOLERANCE_DEG;
+use crate::stance::Standing;
+use crate::survey::{Measured, Survey, Wishes};
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
 
-use super::request::{Ready, StanceArguments, sun};
+use super::request::{StanceArguments, sun, survey};
 use super::show::{Units, angle, dash, percent, print, table};
 use super::{Ending, Outcome};
 
@@ -79,7 +79,7 @@ impl Default for MeasureOptions {
 }
 
 impl MeasureOptions {
-    pub(super) fn measures(&self) -> Result<Measures, Ending> {
+    pub(super) fn wishes(&self) -> Result<Wishes, Ending> {
         for (what, value, low, high) in [
             ("--upright", self.upright, 0.0, 90.0),
             ("--tilt-left", self.tilt_left, 0.0, 1.0),
@@ -90,62 +90,50 @@ impl MeasureOptions {
                 return Err(Ending::BadInput(format!("{what} is {value}; it must lie between {low} and {high}")));
             }
         }
-        Ok(Measures {
-            upright: Angle::from_degrees(self.upright),
-            tilt_left: self.tilt_left,
-            proportion: self.proportion.map(Proportion::ratio),
+        Ok(Wishes {
+            measures: Measures {
+                upright: Angle::from_degrees(self.upright),
+                tilt_left: self.tilt_left,
+                proportion: self.proportion.map(Proportion::ratio),
+            },
+            slack_tolerance: Some(Angle::from_degrees(self.slack)),
+            sun: self.sun,
         })
     }
 }
 
-/// Takes up a stance and measures all there is.
-pub(super) fn measured(ready: &Ready, stance: &Stance, options: &MeasureOptions) -> Result<(Standing, Record), Ending> {
-    let measures = options.measures()?;
-    let subject = ready.subject.as_ref();
-    let standing = stand(&ready.model, subject.ok(), stance, &ready.kit)?;
-    let account = appraise(&ready.model, subject.map_err(|error| *error), Some(&ready.sight), &standing, &measures);
-    let sun = options.sun.or(ready.model.site.sun);
-    let cautions = cautions(&ready.model, &standing, sun);
-    let tolerance = Angle::from_degrees(options.slack);
-    let slack = subject.ok().and_then(|subject| slack(&ready.model, subject, stance, &standing, &ready.kit, tolerance));
-    let findings = Findings {
-        site: &ready.mark,
-        described: stance,
-        standing: &standing,
-        account: &account,
-        measures: &measures,
-        slack: slack.as_ref().map(|slack| (slack, tolerance)),
-        sun,
-        cautions: &cautions,
-    };
-    let record = Record::of(&ready.model, findings);
-    Ok((standing, record))
+/// Takes up a stance, measures all there is and writes it down.
+pub(super) fn recorded(survey: &Survey, stance: &Stance, wishes: &Wishes) -> Result<(Measured, Record), Ending> {
+    let measured = survey.measure(stance, wishes)?;
+    let record = survey.record(stance, &measured, wishes);
+    Ok((measured, record))
 }
 
 pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
-    let ready = Ready::load(&arguments.site)?;
+    let wishes = arguments.measures.wishes()?;
+    let survey = survey(&arguments.site)?;
     if !arguments.stance.is_empty() {
-        let stance = arguments.stance.stance(&ready)?;
-        let (standing, record) = measured(&ready, &stance, &arguments.measures)?;
+        let stance = arguments.stance.stance(&survey)?;
+        let (measured, record) = recorded(&survey, &stance, &wishes)?;
         return if arguments.json {
             print(&record.to_json())
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            print(&told(&record, &standing, &arguments.measures, arguments.units))
+            print(&told(&record, &measured.standing, &arguments.measures, arguments.units))
         };
     }
-    if ready.model.site.stances.is_empty() {
+    if survey.model.site.stances.is_empty() {
         return Err(Ending::BadInput(
             "this site has no saved stances; say where to stand: --at E,N or --eye E,N,U".into(),
         ));
     }
-    let rows: Vec<_> = ready
+    let rows: Vec<_> = survey
         .model
         .site
         .stances
         .iter()
-        .map(|stance| (stance, measured(&ready, stance, &arguments.measures).map(|(_, record)| record)))
+        .map(|stance| (stance, recorded(&survey, stance, &wishes).map(|(_, record)| record)))
         .collect();
     if arguments.json || arguments.ron {
         let records: Result<Vec<Record>, Ending> = rows.into_iter().map(|(_, record)| record).collect();
@@ -157,7 +145,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
             crate::files::ron_options().to_string_pretty(&records, layout).map_err(Ending::bad)?
         });
     }
-    print(&format!("{}\n\n{}", ready.model.site.name, comparison(&rows, arguments.units)))
+    print(&format!("{}\n\n{}", survey.model.site.name, comparison(&rows, arguments.units)))
 }
 
 /// All stances side by side.

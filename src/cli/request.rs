@@ -4,23 +4,12 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::optics::{Distortion, Kit, Orientation, Proportion};
-use crate::outline::{OutlineError, Subject};
-use crate::record::SiteMark;
-use crate::sight::Sight;
-use crate::site::{Aim, LoadedSite, Model, SiteError, Stance, Sun, read_site};
+use crate::optics::{Distortion, Orientation, Proportion};
+use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, read_site};
+use crate::survey::Survey;
 
 use super::Ending;
 use super::show::{colour, width};
-
-/// A site made ready for measuring.
-pub(super) struct Ready {
-    pub(super) model: Model,
-    pub(super) mark: SiteMark,
-    pub(super) kit: Kit,
-    pub(super) subject: Result<Subject, OutlineError>,
-    pub(super) sight: Sight,
-}
 
 /// Reads a site file; its faults are told in full.
 pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
@@ -30,23 +19,17 @@ pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
     })
 }
 
-impl Ready {
-    pub(super) fn load(path: &Path) -> Result<Self, Ending> {
-        let loaded = load(path)?;
-        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-        let mark = SiteMark { name: loaded.site.name.clone(), file: name, sha256: loaded.hash };
-        let kit = loaded.site.whole_kit();
-        let model = Model::build(loaded.site);
-        Ok(Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model })
-    }
+/// Reads a site file and makes it ready for measuring.
+pub(super) fn survey(path: &Path) -> Result<Survey, Ending> {
+    load(path).map(Survey::of)
+}
 
-    /// A stance by its saved name.
-    pub(super) fn saved(&self, name: &str) -> Result<Stance, Ending> {
-        self.model.site.stance(name).cloned().ok_or_else(|| {
-            let known: Vec<_> = self.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
-            Ending::BadInput(format!("no stance is called '{name}'; there are {}", known.join(", ")))
-        })
-    }
+/// A stance by its saved name.
+fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
+    survey.model.site.stance(name).cloned().ok_or_else(|| {
+        let known: Vec<_> = survey.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
+        Ending::BadInput(format!("no stance is called '{name}'; there are {}", known.join(", ")))
+    })
 }
 
 /// Where to stand and how to aim. A saved stance may be named and changed; or all of it is given.
@@ -118,9 +101,9 @@ impl StanceArguments {
     }
 
     /// The stance that is meant.
-    pub(super) fn stance(&self, ready: &Ready) -> Result<Stance, Ending> {
+    pub(super) fn stance(&self, survey: &Survey) -> Result<Stance, Ending> {
         let mut stance = match (&self.stance, self.at, self.eye) {
-            (Some(name), ..) => ready.saved(name)?,
+            (Some(name), ..) => saved(survey, name)?,
             (None, Some(at), _) => unnamed(at),
             (None, None, Some((east, north, _))) => unnamed((east, north)),
             (None, None, None) => {

@@ -6,18 +6,20 @@ use std::time::Duration;
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::appraise::{Measures, appraise};
+use crate::appraise::Measures;
 use crate::files::write_whole;
+use crate::outline::OutlineError;
+use crate::pose::Pose;
 use crate::progress::Progress;
 use crate::record::Record;
 use crate::site::{PlanPoint, Stance};
 use crate::stance::Standing;
 use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
+use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
-use crate::verticals::{Straightening, Viewpoint, straighten};
 
-use super::measure::{MeasureOptions, measured};
-use super::request::{Ready, StanceArguments, beside, pair};
+use super::measure::{MeasureOptions, recorded};
+use super::request::{StanceArguments, beside, pair, survey};
 use super::show::print;
 use super::{Ending, Outcome};
 
@@ -98,12 +100,13 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
             )));
         }
     }
-    let ready = Ready::load(&arguments.site)?;
-    let stance = arguments.stance.stance(&ready)?;
-    let (standing, record) = measured(&ready, &stance, &arguments.measures)?;
-    let mut view = view_of(&standing, arguments.depth_of_field);
+    let wishes = arguments.measures.wishes()?;
+    let survey = survey(&arguments.site)?;
+    let stance = arguments.stance.stance(&survey)?;
+    let (measured, record) = recorded(&survey, &stance, &wishes)?;
+    let mut view = view_of(&measured.standing, arguments.depth_of_field);
     if arguments.straightened {
-        view = straightened_view(&ready, &standing, &arguments.measures)?;
+        view = straightened_view(&measured)?;
     }
     let width_px = if arguments.full { view.camera.frame.width_px } else { arguments.width };
     let style = Style {
@@ -113,7 +116,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         figures: arguments.person.clone(),
         ..Style::default()
     };
-    let picture = picture(&ready, &view, &style, width_px, arguments.overlay.then_some(&standing))?;
+    let picture = picture(&survey, &view, &style, width_px, arguments.overlay.then_some(&measured.standing))?;
     write_whole(&arguments.out, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
     write_whole(&record_path, record.to_ron().as_bytes()).map_err(Ending::bad)?;
     print(&format!(
@@ -131,24 +134,20 @@ pub(super) fn view_of(standing: &Standing, depth_of_field: bool) -> View {
 }
 
 /// The view of the picture that straightening would keep.
-fn straightened_view(ready: &Ready, standing: &Standing, options: &MeasureOptions) -> Result<View, Ending> {
-    let measures = options.measures()?;
-    let subject = ready.subject.as_ref().map_err(|error| Ending::NoAnswer(error.to_string()))?;
-    let frame = &standing.camera.frame;
-    let wanted = Straightening {
-        tilt_left: measures.tilt_left,
-        proportion: measures.proportion.unwrap_or(frame.width_mm / frame.height_mm),
-    };
-    let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
-    let kept = straighten(&viewpoint, &subject.corners, &[], wanted)
-        .map_err(|failure| Ending::NoAnswer(format!("straightening keeps nothing: {}", failure.words())))?;
-    let pose = crate::pose::Pose { attitude: kept.attitude, ..standing.pose };
-    Ok(View { camera: kept.camera, pose, focus: None })
+fn straightened_view(measured: &Measured) -> Result<View, Ending> {
+    match &measured.account.straightened {
+        Some(Ok(kept)) => {
+            let pose = Pose { attitude: kept.attitude, ..measured.standing.pose };
+            Ok(View { camera: kept.camera, pose, focus: None })
+        }
+        Some(Err(failure)) => Err(Ending::NoAnswer(format!("straightening keeps nothing: {}", failure.words()))),
+        None => Err(Ending::NoAnswer(OutlineError::NoSubject.to_string())),
+    }
 }
 
 /// The picture at so many pixels across, with its progress on the terminal where somebody watches.
 pub(super) fn picture(
-    ready: &Ready,
+    survey: &Survey,
     view: &View,
     style: &Style,
     width_px: u32,
@@ -156,15 +155,13 @@ pub(super) fn picture(
 ) -> Result<Picture, Ending> {
     let mut view = *view;
     view.camera.frame = view.camera.frame.with_width_px(width_px);
-    let scene = Scene { model: &ready.model, sight: &ready.sight };
+    let scene = Scene { model: &survey.model, sight: &survey.sight };
     let mut picture = watched(|progress| render(&scene, &view, style, progress)).map_err(Ending::bad)?;
     if let Some(standing) = overlay {
         // The same measurements on the picture's own pixels.
         let drawn = Standing { camera: view.camera, pose: view.pose, ..standing.clone() };
-        let subject = ready.subject.as_ref();
-        let measures = Measures::default();
-        let account = appraise(&ready.model, subject.map_err(|error| *error), Some(&ready.sight), &drawn, &measures);
-        let notes = annotations(&account, subject.ok(), &view.camera, &view.pose);
+        let account = survey.appraise(&drawn, &Measures::default());
+        let notes = annotations(&account, survey.subject.as_ref().ok(), &view.camera, &view.pose);
         let written = picture.draw(&notes, style.theme);
         if written.left_out > 0 {
             print(&format!("{} labels found no room.", written.left_out))?;
@@ -197,7 +194,7 @@ fn watched(work: impl FnOnce(&Progress) -> Result<Picture, StillError> + Send) -
 
 /// A stance's picture and record in a folder, under the stance's name.
 pub(super) fn into_folder(
-    ready: &Ready,
+    survey: &Survey,
     stance: &Stance,
     standing: &Standing,
     record: &Record,
@@ -206,7 +203,7 @@ pub(super) fn into_folder(
     let name: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
     let style = Style { sun: record.sun, ..Style::default() };
     let width_px = if standing.orientation == crate::optics::Orientation::Portrait { 800 } else { 1200 };
-    let picture = picture(ready, &view_of(standing, false), &style, width_px, Some(standing))?;
+    let picture = picture(survey, &view_of(standing, false), &style, width_px, Some(standing))?;
     write_whole(&folder.join(format!("{name}.png")), &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
     write_whole(&folder.join(format!("{name}.record.ron")), record.to_ron().as_bytes()).map_err(Ending::bad)?;
     write_whole(&folder.join(format!("{name}.record.json")), record.to_json().as_bytes()).map_err(Ending::bad)

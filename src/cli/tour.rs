@@ -7,8 +7,8 @@ use clap::Args;
 use crate::files::write_whole;
 use crate::scenes::SCENES;
 
-use super::measure::{MeasureOptions, comparison, measured};
-use super::request::Ready;
+use super::measure::{MeasureOptions, comparison, recorded};
+use super::request::survey;
 use super::show::{Units, print};
 use super::{Ending, Outcome, still};
 
@@ -21,23 +21,23 @@ pub(super) struct TourArguments {
 }
 
 pub(super) fn run(arguments: &TourArguments) -> Outcome {
-    let options = MeasureOptions::default();
+    let wishes = MeasureOptions::default().wishes()?;
     for scene in SCENES {
         let folder = arguments.folder.join(scene.name);
         std::fs::create_dir_all(&folder)
             .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
         let path = folder.join(format!("{}.site.ron", scene.name));
         write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
-        let ready = Ready::load(&path)?;
-        let stances = &ready.model.site.stances;
-        let taken: Vec<_> = stances.iter().map(|stance| (stance, measured(&ready, stance, &options))).collect();
+        let survey = survey(&path)?;
+        let stances = &survey.model.site.stances;
+        let taken: Vec<_> = stances.iter().map(|stance| (stance, recorded(&survey, stance, &wishes))).collect();
         for (stance, taken) in &taken {
-            if let Ok((standing, record)) = taken {
-                still::into_folder(&ready, stance, standing, record, &folder)?;
+            if let Ok((measured, record)) = taken {
+                still::into_folder(&survey, stance, &measured.standing, record, &folder)?;
             }
         }
         let rows: Vec<_> = taken.into_iter().map(|(stance, taken)| (stance, taken.map(|(_, record)| record))).collect();
-        print(&format!("{}\n\n{}\n", ready.model.site.name, comparison(&rows, Units::M)))?;
+        print(&format!("{}\n\n{}\n", survey.model.site.name, comparison(&rows, Units::M)))?;
     }
     print(&format!(
         "Pictures, records and the site files are in {}. Change a site file, or measure your own: plumbsight measure SITE; \

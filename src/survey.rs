@@ -1,0 +1,122 @@
+//! What does a stance on this site amount to? Everything of the core, put together once for the command line, the window
+//! and the tests.
+
+use std::path::Path;
+
+use crate::angle::Angle;
+use crate::appraise::{Account, Measures, appraise};
+use crate::cautions::{Caution, cautions};
+use crate::optics::Kit;
+use crate::outline::{OutlineError, Subject};
+use crate::record::{Findings, Record, SiteMark};
+use crate::sight::Sight;
+use crate::site::{LoadedSite, Model, Stance, Sun};
+use crate::slack::{Slack, slack};
+use crate::stance::{StanceError, Standing, stand};
+
+/// A site made ready for measuring.
+#[derive(Debug)]
+pub struct Survey {
+    /// The site with its solids.
+    pub model: Model,
+    /// The site's name, file and fingerprint.
+    pub mark: SiteMark,
+    /// Every format and lens that can be named on it.
+    pub kit: Kit,
+    /// What the picture is about, or why there is no such thing.
+    pub subject: Result<Subject, OutlineError>,
+    /// What can be seen from where.
+    pub sight: Sight,
+}
+
+/// What to measure by.
+#[derive(Clone, Copy, Debug, PartialEq, Default)]
+pub struct Wishes {
+    /// Thresholds and what straightening should give.
+    pub measures: Measures,
+    /// The change of lean by which the slack is told; nobody asks for the slack without one.
+    pub slack_tolerance: Option<Angle>,
+    /// Where the sun stands, in place of the site's own.
+    pub sun: Option<Sun>,
+}
+
+/// A stance with all that was found.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Measured {
+    /// The stance as taken up.
+    pub standing: Standing,
+    /// The full account.
+    pub account: Account,
+    /// How exactly one must stand, where it was asked for and can be told.
+    pub slack: Option<Slack>,
+    /// Where the sun stands.
+    pub sun: Option<Sun>,
+    /// What to beware of.
+    pub cautions: Vec<Caution>,
+}
+
+impl Survey {
+    /// Makes a site ready.
+    pub fn of(loaded: LoadedSite) -> Self {
+        let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
+        let mark = SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash };
+        let kit = loaded.site.whole_kit();
+        let model = Model::build(loaded.site);
+        Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model }
+    }
+
+    /// Reads a site file and makes it ready.
+    ///
+    /// # Errors
+    /// The file cannot be read, or everything that is wrong with it.
+    pub fn open(path: &Path) -> Result<Self, crate::site::SiteError> {
+        crate::site::read_site(path).map(Self::of)
+    }
+
+    /// Takes up a stance.
+    ///
+    /// # Errors
+    /// Its lens, place or aim is impossible.
+    pub fn stand(&self, stance: &Stance) -> Result<Standing, StanceError> {
+        stand(&self.model, self.subject.as_ref().ok(), stance, &self.kit)
+    }
+
+    /// The account of a stance that is taken up.
+    pub fn appraise(&self, standing: &Standing, measures: &Measures) -> Account {
+        let subject = self.subject.as_ref().map_err(|error| *error);
+        appraise(&self.model, subject, Some(&self.sight), standing, measures)
+    }
+
+    /// Takes up a stance and measures all there is.
+    ///
+    /// # Errors
+    /// Its lens, place or aim is impossible.
+    pub fn measure(&self, stance: &Stance, wishes: &Wishes) -> Result<Measured, StanceError> {
+        let standing = self.stand(stance)?;
+        let account = self.appraise(&standing, &wishes.measures);
+        let sun = wishes.sun.or(self.model.site.sun);
+        let slack = self
+            .subject
+            .as_ref()
+            .ok()
+            .zip(wishes.slack_tolerance)
+            .and_then(|(subject, tolerance)| slack(&self.model, subject, stance, &standing, &self.kit, tolerance));
+        let cautions = cautions(&self.model, &standing, sun);
+        Ok(Measured { standing, account, slack, sun, cautions })
+    }
+
+    /// Writes down what was measured of a stance.
+    pub fn record(&self, stance: &Stance, measured: &Measured, wishes: &Wishes) -> Record {
+        let findings = Findings {
+            site: &self.mark,
+            described: stance,
+            standing: &measured.standing,
+            account: &measured.account,
+            measures: &wishes.measures,
+            slack: measured.slack.as_ref().zip(wishes.slack_tolerance),
+            sun: measured.sun,
+            cautions: &measured.cautions,
+        };
+        Record::of(&self.model, findings)
+    }
+}
