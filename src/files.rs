@@ -99,11 +99,9 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), FileError> {
     Ok(())
 }
 
-/// RON as the program reads it everywhere: optional things are written without `Some(…)`, variants without a second
-/// pair of brackets.
+/// RON as the program reads it everywhere: optional things are written without `Some(…)`.
 pub fn ron_options() -> ron::Options {
-    use ron::extensions::Extensions;
-    ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME | Extensions::UNWRAP_VARIANT_NEWTYPES)
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //!
 //! One bounding-volume hierarchy over the triangles of every solid and of the terrain, in `f32` about a local origin;
 //! level ground and water have no bounds and are met exactly. This file is the core's one place where `f64` becomes
-//! `f32`; a first hit is computed again in `f64` from the triangle it names.
+//! `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it names.
 
 use std::time::Duration;
 
@@ -371,9 +371,53 @@ mod tests {
     }
 
     #[test]
+    fn a_bundle_meets_what_its_rays_meet() {
+        let posts: Vec<String> = (0..12)
+            .map(|row| {
+                let posts: Vec<String> =
+                    (0..12).map(|column| f64::from((row * 7 + column * 5) % 4).to_string()).collect();
+                format!("[{}]", posts.join(","))
+            })
+            .collect();
+        let model = model(&format!(
+            "(format: 1, name: \"t\", terrain: Grid((south_west: (-60, -60), spacing_m: (11, 11), rows: [{}])), blocks: [
+                (name: \"tower\", at: (3, 20), shape: RoundTaper(foot_radius_m: 3, head_radius_m: 2, height_m: 25)),
+                (name: \"house\", at: (-14, 25), heading_deg: 20, shape: Gable(width_m: 12, depth_m: 8, eaves_m: 5, ridge_m: 9)),
+                (name: \"stage\", at: (9, 5), shape: Stage(width_m: 5, depth_m: 3, floor_m: 2.5, rail_m: 1))])",
+            posts.join(",")
+        ));
+        let sight = Sight::over(&model);
+        let eye = WorldPoint::new(0.0, -30.0, 6.0);
+        let mut bundle = Bundle::default();
+        let (mut met, mut open, mut few) = (0, 0, 0);
+        for heading in (-50..50).step_by(3) {
+            for pitch in (-30..40).step_by(3) {
+                let (turn, up) = (f64::from(heading).to_radians(), f64::from(pitch).to_radians());
+                let axis = WorldVector::new(turn.sin() * up.cos(), turn.cos() * up.cos(), up.sin());
+                let right = axis.cross(&WorldVector::z()).normalize();
+                let top = right.cross(&axis);
+                let sides = [right, -right, top, -top].map(|side| side - axis * 0.0201);
+                let bounds = BundleBounds { eye, axis, sides, slack_m: 0.0 };
+                sight.gather(&bounds, Among::Everything, &mut bundle);
+                few += usize::from(bundle.few);
+                for (across, over) in [(0.0, 0.0), (0.02, 0.02), (-0.02, 0.01), (0.013, -0.02)] {
+                    let direction = (axis + right * across + top * over).normalize();
+                    let alone = sight.first_hit(&eye, &direction, 0.0);
+                    assert_eq!(sight.first_hit_in(&bundle, &eye, &direction, 0.0), alone);
+                    met += usize::from(alone.is_some());
+                    let is_open = sight.is_open_towards(&eye, &direction);
+                    assert_eq!(sight.is_open_in(&bundle, &eye, &direction), is_open);
+                    open += usize::from(is_open);
+                }
+            }
+        }
+        assert!(met > 500 && open > 500 && few > 400, "{met} {open} {few}");
+    }
+
+    #[test]
     fn a_hill_hides_and_water_lies_over_its_bed() {
         let model = model(
-            "(format: 1, name: \"t\", water_level_m: -1, terrain: Grid(south_west: (-50, -50), spacing_m: (50, 50), rows: [[-5, -5, -5], [4, 4, 4], [0, 0, 0]]))",
+            "(format: 1, name: \"t\", water_level_m: -1, terrain: Grid((south_west: (-50, -50), spacing_m: (50, 50), rows: [[-5, -5, -5], [4, 4, 4], [0, 0, 0]])))",
         );
         let sight = Sight::over(&model);
         let eye = WorldPoint::new(0.0, -40.0, 2.0);

@@ -169,7 +169,7 @@ fn sides_of(radius_m: f64) -> u32 {
 
 /// Domes and crowns bend both ways and cost a square of pieces; a crown's outline is no measure of anything.
 fn dome_sides(radius_m: f64, cut: Cut) -> u32 {
-    sides_of(radius_m).min(if cut == Cut::Whole { 32 } else { 64 })
+    sides_of(radius_m).min(if cut == Cut::Whole { 48 } else { 64 })
 }
 
 fn circle(radius_m: f64, sides: u32) -> Vec<PlanPoint> {

@@ -446,7 +446,7 @@ mod tests {
     fn walls_reach_down_to_sloping_ground() {
         let mut sloping = site("(name: \"a\", at: (5, 5), shape: Box(width_m: 4, depth_m: 4, height_m: 3))");
         sloping.terrain = crate::files::ron_options()
-            .from_str("Grid(south_west: (0, 0), spacing_m: (10, 10), rows: [[0, 5], [0, 5]])")
+            .from_str("Grid((south_west: (0, 0), spacing_m: (10, 10), rows: [[0, 5], [0, 5]]))")
             .expect("a slope");
         let model = Model::build(sloping);
         let (low, high) = model.solids[0].bounds();

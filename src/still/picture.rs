@@ -1,5 +1,7 @@
 //! What is a finished picture, and how does it leave?
 
+use super::tones::Light;
+
 /// A finished picture: sRGB, 8 bits a channel, row by row from the top, each from the left.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Picture {
@@ -34,6 +36,41 @@ impl Picture {
         writer.finish()?;
         Ok(file)
     }
+}
+
+/// sRGB channels of linear light, by table.
+pub(super) struct Coding(Vec<f64>);
+
+impl Coding {
+    const STEPS: usize = 4096;
+
+    pub(super) fn new() -> Self {
+        let coded = |share: f64| {
+            255.0 * if share <= 0.003_130_8 { share * 12.92 } else { 1.055 * share.powf(1.0 / 2.4) - 0.055 }
+        };
+        Self((0..=Self::STEPS + 1).map(|step| coded(step as f64 / Self::STEPS as f64)).collect())
+    }
+
+    /// Bytes; `lift` of 0 to 1 decides which way a value between two bytes goes.
+    pub(super) fn bytes(&self, light: &Light, lift: f64) -> [u8; 3] {
+        [light.x, light.y, light.z].map(|share| {
+            let place = share.clamp(0.0, 1.0) * Self::STEPS as f64;
+            let step = place as usize;
+            let value = self.0[step] + (self.0[step + 1] - self.0[step]) * (place - step as f64);
+            (value + lift).clamp(0.0, 255.0) as u8
+        })
+    }
+}
+
+/// A screen of 8 × 8 thresholds that hides the steps of a plain sky, nought to one, mean one half.
+pub(super) fn screen(x: u32, y: u32) -> f64 {
+    let (mut value, mut weight) = (0, 32);
+    for bit in 0..3 {
+        let (column, row) = (x >> bit & 1, y >> bit & 1);
+        value += weight * (column ^ row) + weight / 2 * row;
+        weight /= 4;
+    }
+    (f64::from(value) + 0.5) / 64.0
 }
 
 #[cfg(test)]

@@ -1,12 +1,12 @@
 //! Which ray does each sample of a pixel look along?
 //!
 //! Every ray comes from [`Camera::view_from_pixel`]: it is asked at the corners of the pixels, and between the corners
-//! of one pixel the direction runs bilinearly, which departs from the exact one by less than 1e-4 px. Beside each
-//! ray stands how it turns from pixel to pixel, so that widths can be counted in pixels on any surface.
+//! of one pixel the direction runs bilinearly: exactly for a drawing-perfect lens, within 1e-3 px for others, and nearer
+//! the more pixels there are. Beside each ray stands how it turns from pixel to pixel, so that widths can be counted in pixels on any surface.
 
 use nalgebra::Matrix3;
 
-use crate::optics::{Camera, Focus, PixelPoint};
+use crate::optics::{Camera, Focus, Mapping, PixelPoint};
 use crate::pose::{Pose, WorldPoint, WorldVector};
 use crate::sight::BundleBounds;
 
@@ -15,6 +15,8 @@ pub(super) const TILE_PX: u32 = 8;
 const CORNERS: usize = TILE_PX as usize + 1;
 /// Tiles that are wider than this off their middle are not bundled.
 const WIDEST_COSINE: f64 = 0.8;
+/// Directions farther off the axis are not carried to a plane across it.
+const LEAST_FORWARD: f64 = 0.1;
 /// The farthest point that a ray is turned to by the thin lens; beyond it rays of one pixel are parallel.
 const FARTHEST_FOCUS_M: f64 = 1e7;
 
@@ -45,7 +47,7 @@ struct ThinLens {
     focused_m: f64,
 }
 
-/// The directions at the pixel corners of one tile; `None` where no ray arrives.
+/// The directions (of any length) at the pixel corners of one tile; `None` where no ray arrives.
 pub(super) struct TileRays {
     left: u32,
     top: u32,
@@ -78,6 +80,16 @@ impl<'a> Taking<'a> {
                 *corner = self.direction(f64::from(left) + column as f64, f64::from(top) + row as f64);
             }
         }
+        // On a plane across the axis a drawing-perfect lens spaces its pixels evenly, so that between their corners the
+        // straight line is exact.
+        let axis = self.world_from_view.column(2);
+        let mut all = corners.iter().flatten();
+        let even = self.camera.mapping == Mapping::Rectilinear;
+        if even && all.all(|corner| corner.is_none_or(|direction| direction.dot(&axis) > LEAST_FORWARD)) {
+            for direction in corners.iter_mut().flatten().flatten() {
+                *direction /= direction.dot(&axis);
+            }
+        }
         TileRays { left, top, corners }
     }
 
@@ -86,7 +98,7 @@ impl<'a> Taking<'a> {
         let last = CORNERS - 1;
         let at = |row: usize, column: usize| tile.corners[row][column];
         let [a, b, c, d] = [at(0, 0)?, at(0, last)?, at(last, last)?, at(last, 0)?];
-        let axis = (a + b + c + d).try_normalize(1e-6)?;
+        let axis = (a.normalize() + b.normalize() + c.normalize() + d.normalize()).try_normalize(1e-6)?;
         let (spread, slack_m) = self.lens.as_ref().map_or((0.0, 0.0), |lens| {
             // A ray through the opening's edge strays from the eye's own ray by r·|1 − depth/focus|.
             (lens.radius_m / lens.focused_m, lens.radius_m)
@@ -98,11 +110,12 @@ impl<'a> Taking<'a> {
             // Tilted outwards until every corner of every pixel is inside: between the corners rays are too.
             let mut tilt = 0.0_f64;
             for corner in tile.corners.iter().flatten() {
-                let forward = corner.as_ref()?.dot(&axis);
-                if forward < WIDEST_COSINE {
+                let corner = corner.as_ref()?;
+                let forward = corner.dot(&axis);
+                if forward < WIDEST_COSINE * corner.norm() {
                     return None;
                 }
-                tilt = tilt.max(outward.dot(corner.as_ref()?) / forward);
+                tilt = tilt.max(outward.dot(corner) / forward);
             }
             *side = outward - axis * (tilt + 1e-6 + spread);
         }
@@ -165,29 +178,40 @@ impl<'a> Taking<'a> {
     }
 }
 
-/// The `index`-th place of a sequence that fills the unit square evenly from its first points on.
+/// The `index`-th place in its pixel of one that has `first` samples, and four times as many where they differ.
+///
+/// The first two coordinates of Sobol's sequence: every power of two of them fills the square evenly. They are moved so
+/// that all four times `first` have their mean in the pixel's middle, and the first ones nearly so; a single one is the
+/// middle.
+///
+/// # Source
+/// I. M. Sobol, *On the distribution of points in a cube and the approximate evaluation of integrals*, 1967 (from memory).
+pub(super) fn place_in_pixel(index: u32, first: u32) -> (f64, f64) {
+    let (mut second, mut direction, mut rest) = (0_u32, 1_u32 << 31, index);
+    while rest > 0 {
+        if rest & 1 == 1 {
+            second ^= direction;
+        }
+        rest >>= 1;
+        direction ^= direction >> 1;
+    }
+    let shift = if first == 1 { 0.5 } else { 0.375 / f64::from(first) };
+    let place = |bits: u32| (f64::from(bits) / 4_294_967_296.0 + shift).fract();
+    (place(index.reverse_bits()), place(second))
+}
+
+/// The `index`-th place of a sequence that fills the unit disc evenly from its first points on, moved by `shift` of the
+/// square it is made from.
 ///
 /// # Source
 /// M. Roberts, *The Unreasonable Effectiveness of Quasirandom Sequences*, 2018: steps of 1/g and 1/g², g being the
 /// real root of g³ = g + 1 (from memory).
-pub(super) fn place_in_pixel(index: u32) -> (f64, f64) {
-    let step = f64::from(index);
-    ((0.5 + step * 0.754_877_666_246_692_7).fract(), (0.5 + step * 0.569_840_290_998_053_3).fract())
-}
-
-/// The `index`-th place of another such sequence (Halton's, bases 2 and 3) in the unit disc, moved by `shift` of the
-/// square it is made from.
 pub(super) fn place_in_disc(index: u32, shift: (f64, f64)) -> (f64, f64) {
-    let inverse = |base: u32| {
-        let (mut rest, mut share, mut value) = (index + 1, 1.0, 0.0);
-        while rest > 0 {
-            share /= f64::from(base);
-            value += share * f64::from(rest % base);
-            rest /= base;
-        }
-        value
-    };
-    disc_from_square((inverse(2) + shift.0).fract(), (inverse(3) + shift.1).fract())
+    let step = f64::from(index);
+    disc_from_square(
+        (0.5 + step * 0.754_877_666_246_692_7 + shift.0).fract(),
+        (0.5 + step * 0.569_840_290_998_053_3 + shift.1).fract(),
+    )
 }
 
 /// The unit disc from the unit square, ring by ring, keeping areas and neighbours.
@@ -219,7 +243,7 @@ pub(super) fn shift_of_pixel(x: u32, y: u32) -> (f64, f64) {
 mod tests {
     use super::*;
     use crate::angle::Angle;
-    use crate::optics::{Distortion, Frame, Mapping};
+    use crate::optics::{Distortion, Frame};
     use crate::pose::Attitude;
 
     fn frame() -> Frame {
@@ -238,6 +262,7 @@ mod tests {
     #[test]
     fn rays_between_pixel_corners_are_the_cameras_own() {
         let bent = Distortion::from_slice(&[-0.12, 0.03, 0.002, -0.001, 0.0]).expect("mild");
+        let plain = Camera::plain(frame(), 20.0);
         for mapping in Mapping::ALL {
             let camera = Camera {
                 mapping,
@@ -247,14 +272,22 @@ mod tests {
                 ..Camera::plain(frame(), 20.0)
             };
             let taking = Taking::new(&camera, &pose(), None);
-            for (left, top) in [(0, 0), (288, 192), (576, 384)] {
+            for (left, top) in [(0, 0), (288, 192), (592, 392)] {
                 let tile = taking.tile(left, top);
-                let pixel = (left + 7, top + 11);
+                let pixel = (left + 7, top + 5);
+                if mapping == Mapping::Orthographic && left != 288 {
+                    // The corners of the frame lie at the very edge of this lens's picture.
+                    continue;
+                }
                 let ray = taking.ray(&tile, pixel, (0.3, 0.7), (0.0, 0.0)).expect("a ray");
                 let view = pose().attitude.view_from_world() * ray.direction;
                 let drawn = camera.pixel_from_view(&view).expect("drawn");
                 let wanted = PixelPoint::new(f64::from(pixel.0) + 0.3, f64::from(pixel.1) + 0.7);
-                assert!((drawn - wanted).norm() < 1e-4, "{mapping:?} {drawn} {wanted}");
+                assert!((drawn - wanted).norm() < 5e-4, "{mapping:?} {drawn} {wanted}");
+                let perfect = Taking::new(&plain, &pose(), None);
+                let ray = perfect.ray(&perfect.tile(left, top), pixel, (0.3, 0.7), (0.0, 0.0)).expect("a ray");
+                let view = pose().attitude.view_from_world() * ray.direction;
+                assert!((plain.pixel_from_view(&view).expect("drawn") - wanted).norm() < 1e-9);
             }
         }
     }
@@ -264,7 +297,7 @@ mod tests {
         let camera = Camera::plain(frame(), 35.0);
         let focus = Focus { focal_mm: 35.0, f_number: 2.0, distance_m: 12.0 };
         let taking = Taking::new(&camera, &pose(), Some(&focus));
-        let tile = taking.tile(160, 320);
+        let tile = taking.tile(160, 328);
         let axis = pose().attitude.forward();
         let meets = |on_lens| {
             let ray = taking.ray(&tile, (165, 330), (0.5, 0.5), on_lens).expect("a ray");
@@ -273,6 +306,25 @@ mod tests {
             ray.origin + ray.direction * (12.0 / ray.direction.dot(&axis))
         };
         assert!((meets((0.9, 0.1)) - meets((-0.5, -0.6))).norm() < 1e-9);
+    }
+
+    #[test]
+    fn samples_lie_evenly_about_the_middle_of_their_pixel() {
+        for first in [1, 2, 4, 8, 16] {
+            let all = if first == 1 { 1 } else { 4 * first };
+            let places: Vec<_> = (0..all).map(|index| place_in_pixel(index, first)).collect();
+            let mean = |pick: fn(&(f64, f64)) -> f64| places.iter().map(pick).sum::<f64>() / f64::from(all);
+            assert!((mean(|place| place.0) - 0.5).abs() < 1e-9 && (mean(|place| place.1) - 0.5).abs() < 1e-9);
+            // One in each column and one in each row, of the first ones and of all.
+            for count in [first, all] {
+                for pick in [|place: &(f64, f64)| place.0, |place: &(f64, f64)| place.1] {
+                    let mut taken: Vec<u32> =
+                        places[..count as usize].iter().map(|place| (pick(place) * f64::from(count)) as u32).collect();
+                    taken.sort_unstable();
+                    assert!(taken.into_iter().eq(0..count), "{first} {count}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -123,7 +123,7 @@ impl Tones {
     /// The tones of a theme under a sun; `over_shoulder` is where light comes from when no sun is up.
     pub(super) fn new(theme: Theme, sun: Option<&Sun>, over_shoulder: WorldVector) -> Self {
         let palette = theme.palette();
-        let risen = sun.filter(|sun| sun.altitude_deg > 0.0);
+        let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
         let cards = |rest: f64| {
             [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf].map(|finish| {
                 let [lit, shaded] = card(palette, finish);
@@ -134,7 +134,10 @@ impl Tones {
         Self {
             subject: cards(0.0),
             quiet: cards(0.22),
-            figure: Ramp::between(toward(palette.edge, palette.card_shaded, 0.45), palette.card_shaded),
+            figure: Ramp::between(
+                toward(palette.soft, palette.edge, 0.4),
+                toward(palette.soft, palette.card_shaded, 0.4),
+            ),
             ground: Ramp::between(palette.ground_shadow, palette.ground),
             sky: Ramp::between(palette.sky_low, palette.sky_high),
             haze: light(palette.sky_low),
@@ -151,9 +154,11 @@ impl Tones {
     /// The tone of a card facing along `normal`, in the open or with the light hidden.
     pub(super) fn card(&self, standing: Standing, finish: Finish, normal: &WorldVector, lit: bool) -> Light {
         let facing = normal.dot(&self.light_from);
-        // What the sky sends to every face, more from the side of the sun, so that faces in shade keep their form.
-        let sky = 0.10 * (0.5 + 0.5 * normal.z) + 0.16 * (0.5 + 0.5 * facing);
-        let direct = if lit { 0.84 * facing.max(0.0).sqrt().sqrt() * facing.max(0.0).sqrt() } else { 0.0 };
+        // What the sky sends to every face: most from above, more from the side of the sun than from the other, and a
+        // little more from its right, so that faces in shade keep their form.
+        let aside = normal.x * self.light_from.y - normal.y * self.light_from.x;
+        let sky = 0.12 + 0.11 * normal.z + 0.06 * facing + 0.035 * aside;
+        let direct = if lit { 0.8 * facing.max(0.0).sqrt() * facing.max(0.0).sqrt().sqrt() } else { 0.0 };
         let ramp = match standing {
             Standing::Subject => &self.subject[finish as usize],
             Standing::Quiet => &self.quiet[finish as usize],
@@ -186,7 +191,7 @@ impl Tones {
             return plain;
         }
         let off_deg = cosine.min(1.0).acos().to_degrees();
-        let glow = if cosine > sun.cosine { 1.0 } else { 0.55 * (-0.35 * (off_deg - SUN_RADIUS_DEG)).exp() };
+        let glow = if cosine > sun.cosine { 1.0 } else { 0.42 * (-0.32 * (off_deg - SUN_RADIUS_DEG)).exp() };
         plain.lerp(&self.sun_glow, glow)
     }
 

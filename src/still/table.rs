@@ -1,0 +1,273 @@
+//! What light comes along each ray, and how many rays does a pixel need?
+
+use crate::pose::{WorldPoint, WorldVector};
+use crate::sight::{Among, Bundle, Sight, Surface};
+use crate::site::{Model, Sun};
+
+use super::cards::{CardHit, Cards, Pen};
+use super::ground::{Contours, Relief, both, change_per_pixel, smooth};
+use super::rays::{SightRay, TILE_PX, Taking, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
+use super::shadows::{self, Shadows};
+use super::tones::{Light, Tones};
+use super::{Style, View};
+
+/// A pixel whose samples differ gets this many times as many.
+const REFINEMENT: u32 = 4;
+/// The difference between the samples of a pixel, in the square root of linear light, from which it is refined.
+const DIFFERENCE: f64 = 0.025;
+/// Lines on the ground near the eye, and along the water, for a pen of width 1.
+const CONTOUR_WEIGHT: f64 = 0.75;
+
+/// Everything laid out for one picture.
+pub(super) struct Table<'a> {
+    model: &'a Model,
+    sight: &'a Sight,
+    taking: Taking<'a>,
+    tones: Tones,
+    relief: Relief<'a>,
+    cards: Cards<'a>,
+    contours: Option<Contours>,
+    pen: Option<Pen>,
+    line_px: f64,
+    places: Vec<Places>,
+    samples: u32,
+    casting: Among,
+}
+
+/// Where in its pixel, on the sun's disc and on the lens a sample lies.
+struct Places {
+    in_pixel: (f64, f64),
+    to_sun: WorldVector,
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn laid(model: &'a Model, sight: &'a Sight, view: &'a View, style: &Style, first_figure: usize) -> Self {
+        let taking = Taking::new(&view.camera, &view.pose, view.focus.as_ref());
+        let relief = Relief::of(&model.site.terrain);
+        let over_shoulder =
+            Sun { azimuth_deg: view.pose.attitude.heading.degrees() + 180.0 + 50.0, altitude_deg: 42.0 }.direction();
+        let tones = Tones::new(style.theme, style.sun.as_ref(), over_shoulder);
+        let places = (0..style.samples * REFINEMENT)
+            .map(|index| Places {
+                in_pixel: place_in_pixel(index, style.samples),
+                to_sun: tones.sun.as_ref().map_or(over_shoulder, |sun| {
+                    sun.toward(if style.samples == 1 { (0.0, 0.0) } else { place_in_disc(index, (0.0, 0.0)) })
+                }),
+            })
+            .collect();
+        let casting = shadows::casting(&relief, tones.sun.as_ref());
+        let line_px = 1.5e-3 * f64::from(view.camera.frame.height_px.min(view.camera.frame.width_px));
+        let line_px = line_px.max(0.9);
+        let mut table = Self {
+            model,
+            sight,
+            cards: Cards::of(model, &relief, &view.pose.eye, first_figure),
+            relief,
+            taking,
+            tones,
+            contours: None,
+            pen: style.ink.then_some(Pen { width_px: line_px }),
+            line_px,
+            places,
+            samples: style.samples,
+            casting,
+        };
+        if style.contours {
+            table.contours = table.readable_contours(view);
+        }
+        table
+    }
+
+    /// Contour lines chosen from how fast the ground climbs from pixel to pixel over the picture.
+    fn readable_contours(&self, view: &View) -> Option<Contours> {
+        const PLACES: u32 = 24;
+        let frame = &view.camera.frame;
+        let mut climbs = Vec::new();
+        for row in 0..PLACES {
+            for column in 0..PLACES {
+                let at = |place: u32, size_px: u32| {
+                    ((f64::from(place) + 0.5) / f64::from(PLACES) * f64::from(size_px)) as u32
+                };
+                let (x, y) = (at(column, frame.width_px), at(row, frame.height_px));
+                let tile = self.taking.tile(x, y);
+                let Some(ray) = self.taking.ray(&tile, (x, y), (0.5, 0.5), (0.0, 0.0)) else { continue };
+                let Some(hit) = self.sight.first_hit(&ray.origin, &ray.direction, 0.0) else { continue };
+                if hit.surface == Surface::Ground {
+                    climbs.extend(self.contour_height(&ray, hit.distance_m, &hit.point).map(|(_, climb)| climb));
+                }
+            }
+        }
+        Contours::readable(climbs, 0.03 * f64::from(frame.height_px))
+    }
+
+    /// The height that contour lines count by, and how much it changes from pixel to pixel, the steepest way; `None` on
+    /// level ground and beyond what is known of it.
+    fn contour_height(&self, ray: &SightRay, distance_m: f64, point: &WorldPoint) -> Option<(f64, f64)> {
+        let at = (point.x, point.y);
+        let (height_m, rounded) = self.relief.rounded_height_m(at)?;
+        if rounded.is_level() {
+            return None;
+        }
+        let rise = WorldVector::new(rounded.east, rounded.north, 0.0);
+        let (across, down) = change_per_pixel(ray, distance_m, &self.relief.slope(at).normal(), &rise)?;
+        Some((height_m, both(across, down))).filter(|(_, climb)| *climb > 0.0)
+    }
+
+    /// How far from the water's edge a point of the ground is, in pixels.
+    fn shore_px(&self, ray: &SightRay, distance_m: f64, point: &WorldPoint) -> Option<f64> {
+        let above_m = point.z - self.model.site.water_level_m?;
+        let normal = self.relief.slope((point.x, point.y)).normal();
+        let (across, down) = change_per_pixel(ray, distance_m, &normal, &WorldVector::z())?;
+        Some(above_m / both(across, down)).filter(|off_px| off_px.is_finite())
+    }
+
+    fn card(&self, ray: &SightRay, hit: &CardHit, to_sun: &WorldVector, shadows: &mut Shadows<'_>) -> Light {
+        let ink = self.pen.map_or(0.0, |pen| {
+            let surface_m = |east, north| self.model.surface_m((east, north));
+            let from_eye = !self.taking.has_opening();
+            self.cards.ink(ray, hit, from_eye, pen, &surface_m, &self.relief)
+        });
+        if ink >= 1.0 {
+            return self.tones.edge;
+        }
+        let lit =
+            shadows.is_lit(&hit.point, &hit.normal, hit.clearance_m, to_sun, reach_m(ray, hit.distance_m, &hit.normal));
+        self.tones.card(hit.standing, hit.finish, &hit.normal, lit).lerp(&self.tones.edge, ink)
+    }
+
+    fn ground(
+        &self,
+        ray: &SightRay,
+        distance_m: f64,
+        point: &WorldPoint,
+        to_sun: &WorldVector,
+        shadows: &mut Shadows<'_>,
+    ) -> Light {
+        let normal = self.relief.rounded_normal((point.x, point.y));
+        let lit = shadows.is_lit(point, &normal, 0.01, to_sun, reach_m(ray, distance_m, &normal));
+        let tone = self.tones.ground(&normal, lit);
+        let near = 0.35 + 0.65 / (1.0 + distance_m / 250.0);
+        let width_px = CONTOUR_WEIGHT * self.line_px;
+        let mut line = 0.0_f64;
+        if let Some(contours) = &self.contours
+            && let Some((height_m, climb)) = self.contour_height(ray, distance_m, point)
+        {
+            line = near * contours.cover(height_m, climb, width_px);
+        }
+        if let Some(off_px) = self.shore_px(ray, distance_m, point) {
+            line = line.max(1.0 - smooth(width_px - 0.4, width_px + 0.4, off_px));
+        }
+        tone.lerp(&self.tones.contour, line)
+    }
+}
+
+/// How far apart the points of a tile lie on a surface.
+fn reach_m(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> f64 {
+    let pixel_m = distance_m * ray.across.norm_squared().max(ray.down.norm_squared()).sqrt();
+    f64::from(TILE_PX) * pixel_m / ray.direction.dot(normal).abs().max(0.05)
+}
+
+/// What draws one tile after another, with what it keeps at hand from one to the next.
+pub(super) struct Hand<'t> {
+    table: &'t Table<'t>,
+    bundle: Bundle,
+    shadows: Shadows<'t>,
+}
+
+/// What is known of a pixel so far.
+#[derive(Clone, Copy)]
+struct Mean {
+    sum: Light,
+    darkest: Light,
+    lightest: Light,
+    only_sky: bool,
+}
+
+impl Mean {
+    const NOTHING: Self = Self {
+        sum: Light::new(0.0, 0.0, 0.0),
+        darkest: Light::new(f64::INFINITY, f64::INFINITY, f64::INFINITY),
+        lightest: Light::new(0.0, 0.0, 0.0),
+        only_sky: true,
+    };
+
+    fn add(&mut self, (light, is_sky): (Light, bool)) {
+        self.sum += light;
+        self.darkest = self.darkest.inf(&light);
+        self.lightest = self.lightest.sup(&light);
+        self.only_sky &= is_sky;
+    }
+
+    fn differs(&self) -> bool {
+        (0..3).any(|part| self.lightest[part].sqrt() - self.darkest[part].sqrt() > DIFFERENCE)
+    }
+}
+
+impl<'t> Hand<'t> {
+    pub(super) fn at(table: &'t Table<'t>) -> Self {
+        let shadows = Shadows::new(table.sight, table.tones.sun.as_ref(), table.casting);
+        Self { table, bundle: Bundle::default(), shadows }
+    }
+
+    /// Draws the pixels from `first` up to and without `end`: hands each one's mean light to `put`, and whether it is
+    /// nothing but sky.
+    pub(super) fn tile(&mut self, first: (u32, u32), end: (u32, u32), mut put: impl FnMut((u32, u32), Light, bool)) {
+        let table = self.table;
+        let rays = table.taking.tile(first.0, first.1);
+        let bounds = table.taking.bounds(&rays);
+        if let Some(bounds) = &bounds {
+            table.sight.gather(bounds, Among::Everything, &mut self.bundle);
+        }
+        let bundled = bounds.is_some();
+        let pixels = || (first.1..end.1).flat_map(|y| (first.0..end.0).map(move |x| (x, y)));
+        let mut means = [Mean::NOTHING; (TILE_PX * TILE_PX) as usize];
+        for (pixel, mean) in pixels().zip(&mut means) {
+            for index in 0..table.samples {
+                mean.add(self.sample(&rays, bundled, pixel, index));
+            }
+        }
+        // Out of focus, what only one sample in many meets would be missed if each pixel decided for itself.
+        let all = table.taking.has_opening() && means.iter().any(Mean::differs);
+        for (pixel, mean) in pixels().zip(&mut means) {
+            let mut count = table.samples;
+            if count > 1 && (all || mean.differs()) {
+                count *= REFINEMENT;
+                for index in table.samples..count {
+                    mean.add(self.sample(&rays, bundled, pixel, index));
+                }
+            }
+            put(pixel, mean.sum / f64::from(count), mean.only_sky);
+        }
+    }
+
+    /// The light along one ray, and whether it comes from the sky.
+    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> (Light, bool) {
+        let table = self.table;
+        let places = &table.places[index as usize];
+        let on_lens = if table.taking.has_opening() {
+            place_in_disc(index, shift_of_pixel(pixel.0, pixel.1))
+        } else {
+            (0.0, 0.0)
+        };
+        let Some(ray) = table.taking.ray(rays, pixel, places.in_pixel, on_lens) else {
+            return (table.tones.vignette, false);
+        };
+        let met = if bundled {
+            table.sight.first_hit_in(&self.bundle, &ray.origin, &ray.direction, 0.0)
+        } else {
+            table.sight.first_hit(&ray.origin, &ray.direction, 0.0)
+        };
+        let Some(hit) = met else {
+            return (table.tones.sky(&ray.direction), true);
+        };
+        let tone = match hit.surface {
+            Surface::Block { block, triangle } => {
+                let hit = table.cards.hit(&ray, hit.distance_m, block, triangle);
+                table.card(&ray, &hit, &places.to_sun, &mut self.shadows)
+            }
+            Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),
+            Surface::Water => table.tones.water(&ray.direction),
+        };
+        (table.tones.through_air(tone, hit.distance_m), false)
+    }
+}
