@@ -347,7 +347,8 @@ pub fn first_stance(survey: &Survey) -> Stance {
     }
     let at = match &survey.subject {
         Ok(subject) => {
-            let back_m = 1.5 * (subject.top_m - subject.foot_m).max(4.0) + (subject.middle.y - subject.foot_m).abs().min(20.0);
+            let back_m =
+                1.5 * (subject.top_m - subject.foot_m).max(4.0) + (subject.middle.y - subject.foot_m).abs().min(20.0);
             (subject.middle.x, subject.middle.y - back_m)
         }
         Err(OutlineError::NoSubject | OutlineError::Surrounds) => (0.0, -30.0),
@@ -368,7 +369,11 @@ pub fn first_stance(survey: &Survey) -> Stance {
         rise_mm: None,
         lateral_shift_mm: None,
         distortion: None,
-        aim: if survey.subject.is_ok() { Aim::Fill } else { Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 } },
+        aim: if survey.subject.is_ok() {
+            Aim::Fill
+        } else {
+            Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 }
+        },
         note: None,
     }
 }

@@ -6,6 +6,7 @@
 //! - `oracle`: live comparison with general-purpose libraries
 //! - `oracle_place`: places on the Earth against pyproj, live
 //! - `bring`: real places and bad files through the importers
+//! - `finder`: the graphics card draws what the core measures
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
@@ -17,6 +18,8 @@
 mod support;
 
 mod bring;
+#[cfg(feature = "viewer")]
+mod finder;
 mod hostile;
 mod oracle;
 mod oracle_place;
