@@ -566,11 +566,11 @@ fn plan_ui(
     }
     painter.circle_filled(at(eye.x, eye.y), 5.0, colour(palette.ink));
     painter.text(rect.left_top() + Vec2::new(12.0, 9.0), Align2::LEFT_TOP, "Plan", strong(12.5), colour(palette.ink));
-    if let Ok(outline) = &desk.measured().account.outline {
+    if let Some(distance_m) = desk.measured().account.distance_m {
         painter.text(
             rect.right_top() + Vec2::new(-12.0, 10.0),
             Align2::RIGHT_TOP,
-            format!("{:.1} m from the subject", outline.nearest_m),
+            format!("{distance_m:.1} m from the subject"),
             text(11.0),
             colour(palette.soft),
         );
