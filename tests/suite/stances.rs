@@ -238,7 +238,7 @@ fn thousands_of_stances_in_the_worst_places_have_only_numbers() {
         let lens: &str = random.one_of::<&str>(&lenses);
         let wanted = Stance {
             eye_height_m: Some(up),
-            distortion: (random.bits() % 4 == 0).then_some(bent),
+            distortion: (random.bits().is_multiple_of(4)).then_some(bent),
             ..stance((east, north), 1.6, lens, *random.one_of(&aims))
         };
         match survey.measure(&wanted, &usual()) {
