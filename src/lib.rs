@@ -35,3 +35,6 @@ pub mod survey;
 pub mod scenes;
 
 pub mod cli;
+
+#[cfg(feature = "viewer")]
+pub mod viewer;

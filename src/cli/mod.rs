@@ -12,6 +12,8 @@ mod request;
 mod show;
 mod still;
 mod tour;
+#[cfg(feature = "viewer")]
+mod view;
 
 use std::io::Write;
 use std::path::PathBuf;
@@ -23,7 +25,8 @@ use crate::stance::StanceError;
 
 /// Decide at the desk where to stand, so that a picture of something tall comes out straight.
 ///
-/// Without a command the three demo sites are measured and pictured.
+/// Without a command it opens a window on a demo site; where there is no display, the three demo sites are measured and
+/// pictured into ./plumbsight-tour.
 #[derive(Debug, Parser)]
 #[command(
     version,
@@ -48,6 +51,9 @@ enum Command {
     Bring(bring::BringArguments),
     /// List formats and lenses, with angles of view and depth of field.
     Kit(kit::KitArguments),
+    /// Walk the site in a window, or draw one frame of its finder.
+    #[cfg(feature = "viewer")]
+    View(view::ViewArguments),
     /// Measure and picture the demo sites into a folder.
     Tour(tour::TourArguments),
     /// Print the manual page, completions for a shell, or the schema of the record.
@@ -100,6 +106,15 @@ impl From<StanceError> for Ending {
 
 type Outcome = Result<(), Ending>;
 
+/// Nothing was asked for: the walk on the first demo site where a window can be opened, else the tour.
+fn unasked() -> Outcome {
+    #[cfg(feature = "viewer")]
+    if crate::viewer::can_open() {
+        return view::walk_demo();
+    }
+    tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour") })
+}
+
 /// Runs the program on the process's own arguments.
 pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
@@ -109,9 +124,11 @@ pub fn main() -> ExitCode {
         Some(Command::Still(arguments)) => still::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),
+        #[cfg(feature = "viewer")]
+        Some(Command::View(arguments)) => view::run(&arguments),
         Some(Command::Tour(arguments)) => tour::run(&arguments),
         Some(Command::Pages(arguments)) => pages::run(&arguments),
-        None => tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour") }),
+        None => unasked(),
     };
     let (code, text) = match outcome {
         Ok(()) | Err(Ending::Unread) => return ExitCode::SUCCESS,

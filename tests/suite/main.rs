@@ -9,6 +9,7 @@
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places and bad files through the importers
+//! - `finder`: the graphics card draws what the core measures
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
 //! - `stances`: stances that cannot be, or hardly, get plain answers
@@ -17,14 +18,16 @@
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `tidy`: the rules of the house
 //!
-//! `support` holds what they share, `station` a site that several picture. `tests/run` installs what they need; run all of it by `tests/run`, a part by
-//! `tests/run reference`.
+//! `support` holds what they share, `station` a site that several picture. `tests/run` installs what they need; run all
+//! of it by `tests/run`, a part by `tests/run reference`.
 
 mod support;
 
 mod agreement;
 mod bring;
 mod cli;
+#[cfg(feature = "viewer")]
+mod finder;
 mod hostile;
 mod oracle;
 mod oracle_account;

@@ -1,0 +1,166 @@
+//! How are edges inked on the graphics card?
+//!
+//! Each edge is a quad that faces the screen and carries the normals of its two faces; the shader drops it where both look
+//! away, and draws the joints inside a curved surface only where they are its outline.
+
+use std::collections::BTreeMap;
+
+use bevy::asset::{RenderAssetUsages, embedded_asset};
+use bevy::camera::visibility::NoFrustumCulling;
+use bevy::mesh::{Indices, MeshVertexAttribute, MeshVertexBufferLayoutRef, PrimitiveTopology, VertexFormat};
+use bevy::pbr::{MaterialPipeline, MaterialPipelineKey};
+use bevy::prelude::*;
+use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError};
+use bevy::shader::ShaderRef;
+
+use crate::pose::WorldVector;
+use crate::site::{Model, Solid};
+use crate::theme::Theme;
+
+use super::narrow::{Narrow, direction, linear};
+
+const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
+const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);
+const OTHER: MeshVertexAttribute = MeshVertexAttribute::new("Other", 730_114_003, VertexFormat::Float32x3);
+const SIDE: MeshVertexAttribute = MeshVertexAttribute::new("Side", 730_114_004, VertexFormat::Float32x2);
+/// Half the width of a line near the eye.
+const HALF_WIDTH_PX: f32 = 0.6;
+
+pub(super) fn plugin(app: &mut App) {
+    embedded_asset!(app, "ink.wgsl");
+    app.add_plugins(MaterialPlugin::<Ink>::default());
+}
+
+/// Lines of constant width.
+#[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+pub(super) struct Ink {
+    #[uniform(0)]
+    look: InkLook,
+}
+
+#[derive(ShaderType, Clone, Copy, Debug)]
+struct InkLook {
+    colour: Vec4,
+    width: Vec4,
+}
+
+impl Material for Ink {
+    fn vertex_shader() -> ShaderRef {
+        "embedded://plumbsight/viewer/ink.wgsl".into()
+    }
+
+    fn fragment_shader() -> ShaderRef {
+        "embedded://plumbsight/viewer/ink.wgsl".into()
+    }
+
+    fn alpha_mode(&self) -> AlphaMode {
+        AlphaMode::Blend
+    }
+
+    fn enable_prepass() -> bool {
+        false
+    }
+
+    fn enable_shadows() -> bool {
+        false
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        layout: &MeshVertexBufferLayoutRef,
+        _: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        descriptor.vertex.buffers = vec![layout.0.get_layout(&[
+            Mesh::ATTRIBUTE_POSITION.at_shader_location(0),
+            THERE.at_shader_location(1),
+            ONE.at_shader_location(2),
+            OTHER.at_shader_location(3),
+            SIDE.at_shader_location(4),
+        ])?];
+        descriptor.primitive.cull_mode = None;
+        Ok(())
+    }
+}
+
+#[derive(Default)]
+struct Quads {
+    here: Vec<Vec3>,
+    there: Vec<Vec3>,
+    one: Vec<Vec3>,
+    other: Vec<Vec3>,
+    side: Vec<Vec2>,
+    indices: Vec<u32>,
+}
+
+impl Quads {
+    fn add(&mut self, ends: [Vec3; 2], normals: [WorldVector; 2], joint: bool) {
+        let first = self.here.len() as u32;
+        let [a, b] = ends;
+        // A line seen from its other end runs the other way, and its sides with it.
+        for (here, there, side, end) in [(a, b, 1.0, 0.0), (a, b, -1.0, 0.0), (b, a, -1.0, 2.0), (b, a, 1.0, 2.0)] {
+            self.here.push(here);
+            self.there.push(there);
+            self.one.push(direction(&normals[0]));
+            self.other.push(direction(&normals[1]));
+            self.side.push(Vec2::new(side, if joint { 1.0 } else { 0.0 } + end));
+        }
+        self.indices.extend([first, first + 1, first + 2, first + 2, first + 1, first + 3]);
+    }
+}
+
+/// Inks every edge of the site.
+pub(super) fn draw(
+    commands: &mut Commands,
+    meshes: &mut Assets<Mesh>,
+    inks: &mut Assets<Ink>,
+    model: &Model,
+    narrow: &Narrow,
+    theme: Theme,
+) {
+    let mut quads = Quads::default();
+    for solid in &model.solids {
+        let at = |corner: u32| narrow.point(&solid.vertices[corner as usize]);
+        for edge in &solid.edges {
+            let normals = edge.faces.map(|face| solid.faces[face as usize].normal);
+            quads.add(edge.ends.map(at), normals, false);
+        }
+        for (ends, normals) in joints(solid) {
+            quads.add([ends.0, ends.1].map(at), normals, true);
+        }
+    }
+    if quads.here.is_empty() {
+        return;
+    }
+    let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, quads.here)
+        .with_inserted_attribute(THERE, quads.there)
+        .with_inserted_attribute(ONE, quads.one)
+        .with_inserted_attribute(OTHER, quads.other)
+        .with_inserted_attribute(SIDE, quads.side)
+        .with_inserted_indices(Indices::U32(quads.indices));
+    let [r, g, b] = linear(theme.palette().edge);
+    let look = InkLook { colour: Vec4::new(r, g, b, 1.0), width: Vec4::splat(HALF_WIDTH_PX) };
+    commands.spawn((Mesh3d(meshes.add(mesh)), MeshMaterial3d(inks.add(Ink { look })), NoFrustumCulling));
+}
+
+/// The joints between the flat pieces of curved surfaces, each with the normals of its two pieces.
+fn joints(solid: &Solid) -> Vec<((u32, u32), [WorldVector; 2])> {
+    let mut sides: BTreeMap<(u32, u32), Vec<u32>> = BTreeMap::new();
+    for triangle in &solid.triangles {
+        if solid.faces[triangle.face as usize].curve.is_none() {
+            continue;
+        }
+        for side in 0..3 {
+            let (a, b) = (triangle.corners[side], triangle.corners[(side + 1) % 3]);
+            sides.entry((a.min(b), a.max(b))).or_default().push(triangle.face);
+        }
+    }
+    sides
+        .into_iter()
+        .filter_map(|(ends, faces)| match faces[..] {
+            [one, other] if one != other => Some((ends, [one, other].map(|face| solid.faces[face as usize].normal))),
+            _ => None,
+        })
+        .collect()
+}

@@ -1,0 +1,56 @@
+#import bevy_pbr::mesh_view_bindings::view
+
+struct Ink { colour: vec4<f32>, width: vec4<f32> }
+@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> ink: Ink;
+
+struct Vertex {
+    @location(0) here: vec3<f32>,
+    @location(1) there: vec3<f32>,
+    @location(2) one: vec3<f32>,
+    @location(3) other: vec3<f32>,
+    // Which side of the line; and a sum: 1 for a joint inside a curved surface, which is drawn only where it is the
+    // outline, 2 where the line is seen from its other end.
+    @location(4) side: vec2<f32>,
+}
+struct Drawn { @builtin(position) position: vec4<f32>, @location(0) across: f32, @location(1) half_width: f32 }
+
+const NEAR: f32 = 0.05;
+
+fn nowhere() -> Drawn {
+    var drawn: Drawn;
+    drawn.position = vec4<f32>(2.0, 2.0, 2.0, 1.0);
+    return drawn;
+}
+
+@vertex
+fn vertex(v: Vertex) -> Drawn {
+    let eye = view.world_position.xyz - v.here;
+    let one = dot(v.one, eye) > 0.0;
+    let other = dot(v.other, eye) > 0.0;
+    let reversed = v.side.y > 1.5;
+    let joint = v.side.y - select(0.0, 2.0, reversed) > 0.5;
+    if ((!one && !other) || (joint && one == other)) { return nowhere(); }
+    var a = view.clip_from_world * vec4<f32>(v.here, 1.0);
+    var b = view.clip_from_world * vec4<f32>(v.there, 1.0);
+    if (a.w < NEAR && b.w < NEAR) { return nowhere(); }
+    if (a.w < NEAR) { a = mix(a, b, (NEAR - a.w) / (b.w - a.w)); }
+    if (b.w < NEAR) { b = mix(b, a, (NEAR - b.w) / (a.w - b.w)); }
+    let half_size = view.viewport.zw * 0.5;
+    let along = normalize((b.xy / b.w - a.xy / a.w) * half_size + vec2<f32>(1e-6, 0.0));
+    // Thinner with distance, and an outline a little stronger than a crease.
+    let strength = select(0.85, 1.15, one != other);
+    let half_width = ink.width.x * strength * clamp(60.0 / a.w, 0.55, 1.0);
+    var drawn: Drawn;
+    let reach = half_width + 0.7;
+    let offset = vec2<f32>(-along.y, along.x) * v.side.x * reach / half_size;
+    drawn.position = vec4<f32>(a.xy + offset * a.w, a.z * 1.0008, a.w);
+    drawn.across = select(v.side.x, -v.side.x, reversed) * reach;
+    drawn.half_width = half_width;
+    return drawn;
+}
+
+@fragment
+fn fragment(in: Drawn) -> @location(0) vec4<f32> {
+    let cover = clamp(in.half_width + 0.5 - abs(in.across), 0.0, 1.0);
+    return vec4<f32>(ink.colour.rgb, cover);
+}
