@@ -368,7 +368,7 @@ fn camera_record(standing: &Standing, account: &Account) -> CameraRecord {
         pixels: [camera.frame.width_px, camera.frame.height_px],
         lens: standing.lens.name.clone(),
         focal_mm: camera.focal_mm,
-        equivalent_focal_mm: camera.focal_mm * standing.format.crop_factor(),
+        equivalent_focal_mm: camera.equivalent_focal_mm(),
         rise_mm: camera.rise_mm,
         lateral_shift_mm: camera.lateral_shift_mm,
         mapping: camera.mapping,

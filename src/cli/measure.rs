@@ -136,7 +136,10 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         .map(|stance| (stance, recorded(&survey, stance, &wishes).map(|(_, record)| record)))
         .collect();
     if arguments.json || arguments.ron {
-        let records: Result<Vec<Record>, Ending> = rows.into_iter().map(|(_, record)| record).collect();
+        let named = |(stance, record): (&Stance, Result<Record, Ending>)| {
+            record.map_err(|ending| ending.of(&format!("stance '{}'", stance.name)))
+        };
+        let records: Result<Vec<Record>, Ending> = rows.into_iter().map(named).collect();
         let records = records?;
         let layout = ron::ser::PrettyConfig::new().struct_names(false);
         return print(&if arguments.json {
@@ -259,9 +262,9 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         camera.focal_mm,
         camera.equivalent_focal_mm,
         camera.f_number,
-        stance.heading_deg,
-        stance.pitch_deg,
-        stance.roll_deg,
+        round_tenth(stance.heading_deg) % 360.0,
+        round_tenth(stance.pitch_deg),
+        round_tenth(stance.roll_deg),
     ));
     if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
         line(format!(

@@ -72,6 +72,15 @@ enum Ending {
 }
 
 impl Ending {
+    /// The same, with what it is about.
+    fn of(self, item: &str) -> Self {
+        match self {
+            Self::NoAnswer(why) => Self::NoAnswer(format!("{item}: {why}")),
+            Self::BadInput(why) => Self::BadInput(format!("{item}: {why}")),
+            Self::Unread => Self::Unread,
+        }
+    }
+
     fn bad(error: impl std::fmt::Display) -> Self {
         Self::BadInput(error.to_string())
     }

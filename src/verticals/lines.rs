@@ -194,6 +194,7 @@ pub struct Viewpoint<'a> {
     pub pose: &'a Pose,
     view_from_world: Matrix3<f64>,
     window: IdealWindow,
+    outer: IdealWindow,
     straight: bool,
 }
 
@@ -205,6 +206,7 @@ impl<'a> Viewpoint<'a> {
             pose,
             view_from_world: pose.attitude.view_from_world(),
             window: camera.ideal_window(),
+            outer: camera.outer_window(),
             straight: camera.draws_straight(),
         }
     }
@@ -271,9 +273,9 @@ impl<'a> Viewpoint<'a> {
             return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
         }
         // However short a stretch of a long line the frame holds, enough steps fall into it.
-        let outer = self.camera.outer_window();
+        let outer = &self.outer;
         let bounded = [outer.left, outer.right, outer.top, outer.bottom].iter().all(|side| side.is_finite());
-        let (start, end) = if bounded { clipped(foot, head, &outer)? } else { (0.0, 1.0) };
+        let (start, end) = if bounded { clipped(foot, head, outer)? } else { (0.0, 1.0) };
         let steps = 4 * STEPS;
         let share = |step: usize| start + (end - start) * (step as f64 / steps as f64);
         let (mut longest, mut entered): (Option<(usize, usize)>, Option<usize>) = (None, None);

@@ -12,6 +12,7 @@ use plumbsight::site::{Aim, Stance, parse_site, site_hash};
 use serde_json::{Value, json};
 
 use crate::support::program::{command, run};
+use crate::support::project;
 use crate::support::surveyed::{record, surveyed};
 
 const SITE: &str = "Site(
@@ -83,6 +84,16 @@ fn stances_are_compared_and_one_is_told_in_metres_or_feet() {
     run(&folder, &["measure", FILE, "--lens", "24 mm"]).refused(2, "say where to stand");
     let all = run(&folder, &["measure", FILE, "--json"]).json();
     assert_eq!(all.as_array().map(Vec::len), Some(2));
+    // One that cannot be measured is a row of the table, and stops a list of records by its name.
+    std::fs::write(folder.join("in.site.ron"), SITE.replace("at: (1, -24)", "at: (-16, 4)")).expect("written");
+    let compared = run(&folder, &["measure", "in.site.ron"]).good();
+    assert!(compared.contains("inside 'shed'") && compared.contains("far"), "{compared}");
+    run(&folder, &["measure", "in.site.ron", "--json"])
+        .refused(1, "stance 'near, low': the camera would be inside 'shed'");
+    // A crop sees less and is equivalent to a longer lens: 36×24 cropped to 24×24 mm.
+    let square = run(&folder, &["measure", FILE, "--at", "1,-24", "--focal", "24", "--crop", "1:1", "--json"]).json();
+    let expected = 24.0 * 36.0_f64.hypot(24.0) / 24.0_f64.hypot(24.0);
+    assert!((number(&square, "camera.equivalent_focal_mm") - expected).abs() < 1e-9);
 }
 
 /// The value at a path such as `subject.detail_px_per_m.foot`; `[]` is the first item.
@@ -98,6 +109,36 @@ fn at<'a>(record: &'a Value, path: &str) -> &'a Value {
 
 fn number(record: &Value, path: &str) -> f64 {
     at(record, path).as_f64().unwrap_or_else(|| panic!("{path} is no number"))
+}
+
+#[test]
+fn the_readmes_example_is_what_the_program_says() {
+    let readme = std::fs::read_to_string(project().join("README.md")).expect("the README");
+    let after = |mark: &str| readme.split_once(mark).map(|(_, rest)| rest).expect("the README's example");
+    let block = |mark: &str| after(mark).split("```").next().expect("its end").to_owned();
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("brickfield.site.ron"), block("```ron\n")).expect("written");
+    let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
+    let told = run(folder.path(), &["measure", "brickfield.site.ron", "--stance", "gate"]).good();
+    let told: Vec<String> = told.lines().map(words).collect();
+    let printed = block("```text\n");
+    assert!(printed.lines().count() > 5);
+    for line in printed.lines() {
+        assert!(told.contains(&words(line)), "'{line}' is no longer said:\n{}", told.join("\n"));
+    }
+    // Every command that it shows does something.
+    let commands = block("```sh\nplumbsight check");
+    for line in commands.lines().filter(|line| line.starts_with("plumbsight ")) {
+        let line = line.split('#').next().expect("a line").trim();
+        // Words in quotation marks are one.
+        let arguments: Vec<&str> = line
+            .split('"')
+            .enumerate()
+            .flat_map(|(part, text)| if part % 2 == 1 { vec![text] } else { text.split_whitespace().collect() })
+            .skip(1)
+            .collect();
+        assert_eq!(run(folder.path(), &arguments).code, 0, "{line}");
+    }
 }
 
 #[test]
