@@ -1,6 +1,6 @@
 //! What does a person see who stands on the site with their own camera? The window.
 //!
-//! The window computes no number that it shows: a [`Desk`] holds the stance, the core measures it, and the graphics card
+//! The window computes no number that it shows: a [`desk::Desk`] holds the stance, the core measures it, and the graphics card
 //! draws the same model through the same lens.
 
 mod cards;
