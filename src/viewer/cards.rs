@@ -12,7 +12,7 @@ use crate::pose::WorldPoint;
 use crate::site::{Finish, Model, Terrain};
 use crate::theme::{Palette, Theme};
 
-use super::narrow::{Narrow, direction, linear};
+use super::narrow::{Narrow, direction, linear, screen};
 use super::shade::Shade;
 
 /// The layer of what casts shadows.
@@ -137,7 +137,7 @@ pub(super) fn lay(
         ));
     }
     commands.spawn((
-        Mesh3d(meshes.add(Cuboid::from_length(4.0 * FAR_M as f32).mesh())),
+        Mesh3d(meshes.add(Cuboid::from_length(screen(4.0 * FAR_M)).mesh())),
         MeshMaterial3d(card(palette.sky_high, palette.sky_low, 2.0, 0.0)),
         NoFrustumCulling,
     ));
@@ -204,5 +204,5 @@ fn contour_interval(model: &Model) -> f32 {
     }
     let decade = 10.0_f64.powf(wanted.log10().floor());
     let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| step * decade >= wanted).unwrap_or(10.0);
-    super::narrow::slope(step * decade)
+    screen(step * decade)
 }

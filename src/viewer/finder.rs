@@ -94,7 +94,7 @@ pub(super) fn bending(lens: &Lens) -> (IdealWindow, Vec<Option<[f32; 2]>>) {
         .map(|slope| {
             slope.map(|(x, y)| {
                 [(x - window.left) / (window.right - window.left), (y - window.top) / (window.bottom - window.top)]
-                    .map(narrow::slope)
+                    .map(narrow::screen)
             })
         })
         .collect();
@@ -108,7 +108,7 @@ pub(super) const fn cells() -> [usize; 2] {
 
 /// The projection of a window of slopes.
 pub(super) fn projection(window: &IdealWindow) -> Projection {
-    Projection::custom(OffAxis { window: [window.left, window.right, -window.bottom, -window.top].map(narrow::slope) })
+    Projection::custom(OffAxis { window: [window.left, window.right, -window.bottom, -window.top].map(narrow::screen) })
 }
 
 /// Where the engine's camera stands.

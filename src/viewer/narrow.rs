@@ -39,7 +39,8 @@ pub(super) fn rotation(attitude: &Attitude) -> Quat {
     Quat::from_mat3(&Mat3::from_cols(row(0), -row(1), -row(2)))
 }
 
-pub(super) fn slope(value: f64) -> f32 {
+/// A slope, a share or a place on the screen.
+pub(super) fn screen(value: f64) -> f32 {
     value as f32
 }
 

@@ -10,6 +10,7 @@ use crate::theme::{Colour, Palette, Theme};
 
 use super::desk::{Action, Desk};
 use super::finder;
+use super::narrow::screen;
 
 /// Heights that have a name: adult eye heights stand and crouch about these (S. Pheasant, *Bodyspace*); the rest is
 /// common practice, no source.
@@ -171,7 +172,7 @@ fn finder_ui(
 ) {
     let standing = &desk.measured().standing;
     let frame = &standing.camera.frame;
-    let aspect = (frame.width_mm / frame.height_mm) as f32;
+    let aspect = screen(frame.width_mm / frame.height_mm);
     let size = if area.width() / area.height() > aspect {
         Vec2::new(area.height() * aspect, area.height())
     } else {
@@ -223,7 +224,7 @@ fn bent_mesh(lens: &crate::optics::Camera, id: egui::TextureId, rect: Rect) -> e
     let mut mesh = egui::Mesh::with_texture(id);
     for row in 0..=down {
         for column in 0..=across {
-            let share = Vec2::new(column as f32 / across as f32, row as f32 / down as f32);
+            let share = Vec2::new(screen(column as f64 / across as f64), screen(row as f64 / down as f64));
             let place = places.get(row * (across + 1) + column).copied().flatten();
             let (uv, tint) =
                 place.map_or((Pos2::ZERO, Color32::TRANSPARENT), |[u, v]| (Pos2::new(u, v), Color32::WHITE));
@@ -247,7 +248,7 @@ fn draw_overlay(painter: &egui::Painter, rect: Rect, scale: f32, overlay: &Overl
         OverlayInk::Flank => colour(palette.flank),
         OverlayInk::Horizon => colour(palette.soft),
     };
-    let at = |(x, y): (f64, f64)| rect.min + Vec2::new(x as f32, y as f32) / scale;
+    let at = |(x, y): (f64, f64)| rect.min + Vec2::new(screen(x), screen(y)) / scale;
     for line in &overlay.lines {
         let width = if line.ink == OverlayInk::Horizon { 1.0 } else { 1.6 };
         let stroke = Stroke::new(width, ink(line.ink));
@@ -370,9 +371,9 @@ fn readings_ui(painter: &egui::Painter, rect: Rect, desk: &Desk, palette: &Palet
         ),
         ("straightened", straightened.0, straightened.1),
     ];
-    let width = (rect.width() - 28.0) / readings.len() as f32;
+    let width = (rect.width() - 28.0) / screen(readings.len() as f64);
     for (index, (caption, value, note)) in readings.iter().enumerate() {
-        let x = rect.left() + 14.0 + width * index as f32;
+        let x = rect.left() + 14.0 + width * screen(index as f64);
         let cell = painter
             .with_clip_rect(Rect::from_min_size(Pos2::new(x, rect.top()), Vec2::new(width - 6.0, rect.height())));
         cell.text(Pos2::new(x, rect.top() + 12.0), Align2::LEFT_TOP, caption, text(11.5), colour(palette.soft));
@@ -525,7 +526,7 @@ fn plan_ui(
     let scale = (f64::from(inside.width()) / (high.0 - low.0)).min(f64::from(inside.height()) / (high.1 - low.1));
     let middle = (0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1));
     let at =
-        |x: f64, y: f64| inside.center() + Vec2::new(((x - middle.0) * scale) as f32, (-(y - middle.1) * scale) as f32);
+        |x: f64, y: f64| inside.center() + Vec2::new(screen((x - middle.0) * scale), screen(-(y - middle.1) * scale));
     let painter = painter.with_clip_rect(rect.shrink(1.0));
     for ground in &survey.model.site.grounds {
         let outline: Vec<Pos2> = ground.outline.iter().map(|&(x, y)| at(x, y)).collect();
@@ -610,7 +611,7 @@ fn section_ui(painter: &egui::Painter, rect: Rect, desk: &Desk, palette: &Palett
     let high_m = subject.top_m.max(eye.z + 1.0);
     let scale = (f64::from(inside.width()) / distance_m.max(1.0)).min(f64::from(inside.height()) / (high_m - low_m));
     let at = |along: f64, up: f64| {
-        Pos2::new(inside.left() + (along * scale) as f32, inside.bottom() - ((up - low_m) * scale) as f32)
+        Pos2::new(inside.left() + screen(along * scale), inside.bottom() - screen((up - low_m) * scale))
     };
     let ink = colour(palette.ink);
     let ground = at(0.0, subject.foot_m).y;
@@ -625,7 +626,7 @@ fn section_ui(painter: &egui::Painter, rect: Rect, desk: &Desk, palette: &Palett
     );
     // The sensor plane through the lens, square to the axis, and the plumb beside it.
     let (sine, cosine) = pitch.sin_cos();
-    let axis = Vec2::new(cosine as f32, -sine as f32);
+    let axis = Vec2::new(screen(cosine), -screen(sine));
     let plane = Vec2::new(-axis.y, axis.x) * 20.0;
     painter.line_segment([lens - plane, lens + plane], Stroke::new(3.0, ink));
     painter.add(egui::Shape::dashed_line(&[lens, lens + axis * 60.0], Stroke::new(1.0, ink), 4.0, 3.0));

@@ -39,8 +39,8 @@ const MODULES: [&str; 29] = [
     "survey",
     "handover",
     "scenes",
-    "cli",
     "viewer",
+    "cli",
 ];
 
 /// The files outside the viewer that open its window.
@@ -57,8 +57,19 @@ const NARROW: [(&str, usize); 4] = [("sight", 1), ("viewer", 1), ("drawing", usi
 
 /// Licences under which a dependency may come. All of them let the program be given away in source and as a binary
 /// with no more than their notices.
-const LICENCES: [&str; 10] =
-    ["MIT", "Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "ISC", "Zlib", "Unicode-3.0", "CC0-1.0", "0BSD", "BSL-1.0"];
+const LICENCES: [&str; 11] = [
+    "MIT",
+    "MIT-0",
+    "Apache-2.0",
+    "BSD-2-Clause",
+    "BSD-3-Clause",
+    "ISC",
+    "Zlib",
+    "Unicode-3.0",
+    "CC0-1.0",
+    "0BSD",
+    "BSL-1.0",
+];
 
 /// A file that git keeps, or would keep if it were added.
 struct Kept {
