@@ -225,6 +225,8 @@ pub struct DetailRecord {
 /// What straightening would keep.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct StraightenedRecord {
+    /// Whether the picture beside this record is the straightened one, and not as the stance takes it.
+    pub pictured: bool,
     /// The share of the tilt left in.
     pub tilt_left: f64,
     /// Pixels kept, in millions.
@@ -463,6 +465,7 @@ fn straightened_record(account: &Account, tilt_left: f64) -> Option<Straightened
     use crate::verticals::StraightenFailure;
     Some(match account.straightened.as_ref()? {
         Ok(kept) => StraightenedRecord {
+            pictured: false,
             tilt_left,
             megapixels_kept: Some(kept.megapixels_kept),
             pixels: Some([kept.camera.frame.width_px, kept.camera.frame.height_px]),
@@ -472,6 +475,7 @@ fn straightened_record(account: &Account, tilt_left: f64) -> Option<Straightened
             why_not: None,
         },
         Err(failure) => StraightenedRecord {
+            pictured: false,
             tilt_left,
             megapixels_kept: None,
             pixels: None,

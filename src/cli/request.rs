@@ -105,8 +105,8 @@ impl StanceArguments {
     pub(super) fn stance(&self, survey: &Survey) -> Result<Stance, Ending> {
         let mut stance = match (&self.stance, self.at, self.eye) {
             (Some(name), ..) => saved(survey, name)?,
-            (None, Some(at), _) => unnamed(at),
-            (None, None, Some((east, north, _))) => unnamed((east, north)),
+            (None, Some(at), _) => Stance::plain("as given", at),
+            (None, None, Some((east, north, _))) => Stance::plain("as given", (east, north)),
             (None, None, None) => {
                 return Err(Ending::BadInput("say where to stand: --stance NAME, --at E,N or --eye E,N,U".into()));
             }
@@ -199,29 +199,6 @@ impl StanceArguments {
             }
         }
         Ok(())
-    }
-}
-
-/// What is not said is as for a standing adult with a standard zoom.
-fn unnamed(at: (f64, f64)) -> Stance {
-    Stance {
-        name: "as given".into(),
-        at,
-        height_m: 1.6,
-        on: None,
-        eye_height_m: None,
-        format: "36x24".into(),
-        orientation: None,
-        crop: None,
-        lens: "24-70 mm".into(),
-        focal_mm: None,
-        f_number: 8.0,
-        focus_m: None,
-        rise_mm: None,
-        lateral_shift_mm: None,
-        distortion: None,
-        aim: Aim::Fill,
-        note: None,
     }
 }
 

@@ -103,10 +103,13 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
     let wishes = arguments.measures.wishes()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let (measured, record) = recorded(&survey, &stance, &wishes)?;
+    let (measured, mut record) = recorded(&survey, &stance, &wishes)?;
     let mut view = view_of(&measured.standing, arguments.depth_of_field);
     if arguments.straightened {
         view = straightened_view(&measured)?;
+        if let Some(straightened) = &mut record.straightened {
+            straightened.pictured = true;
+        }
     }
     let width_px = if arguments.full { view.camera.frame.width_px } else { arguments.width };
     let style = Style {
@@ -192,15 +195,16 @@ fn watched(work: impl FnOnce(&Progress) -> Result<Picture, StillError> + Send) -
     result.unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }
 
-/// A stance's picture and record in a folder, under the stance's name.
+/// A stance's picture and record in a folder, under its number and name: names may differ in signs that no file has.
 pub(super) fn into_folder(
     survey: &Survey,
-    stance: &Stance,
+    (number, stance): (usize, &Stance),
     standing: &Standing,
     record: &Record,
     folder: &std::path::Path,
 ) -> Outcome {
-    let name: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let plain: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+    let name = format!("{number}-{plain}");
     let style = Style { sun: record.sun, ..Style::default() };
     let width_px = if standing.orientation == crate::optics::Orientation::Portrait { 800 } else { 1200 };
     let picture = picture(survey, &view_of(standing, false), &style, width_px, Some(standing))?;

@@ -38,9 +38,9 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
         }
         let stances = &survey.model.site.stances;
         let taken: Vec<_> = stances.iter().map(|stance| (stance, recorded(&survey, stance, &wishes))).collect();
-        for (stance, taken) in &taken {
+        for (number, (stance, taken)) in (1..).zip(&taken) {
             if let Ok((measured, record)) = taken {
-                still::into_folder(&survey, stance, &measured.standing, record, &folder)?;
+                still::into_folder(&survey, (number, stance), &measured.standing, record, &folder)?;
             }
         }
         let rows: Vec<_> = taken.into_iter().map(|(stance, taken)| (stance, taken.map(|(_, record)| record))).collect();

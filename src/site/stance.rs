@@ -62,6 +62,31 @@ pub struct Stance {
     pub note: Option<String>,
 }
 
+impl Stance {
+    /// A standing adult with a standard zoom, aimed to fill the frame; what is not said in a file is the same.
+    pub fn plain(name: &str, at: PlanPoint) -> Self {
+        Self {
+            name: name.into(),
+            at,
+            height_m: default_height_m(),
+            on: None,
+            eye_height_m: None,
+            format: default_format(),
+            orientation: None,
+            crop: None,
+            lens: "24-70 mm".into(),
+            focal_mm: None,
+            f_number: default_f_number(),
+            focus_m: None,
+            rise_mm: None,
+            lateral_shift_mm: None,
+            distortion: None,
+            aim: Aim::Fill,
+            note: None,
+        }
+    }
+}
+
 /// How a camera is aimed.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]

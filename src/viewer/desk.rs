@@ -353,29 +353,12 @@ pub fn first_stance(survey: &Survey) -> Stance {
         }
         Err(OutlineError::NoSubject | OutlineError::Surrounds) => (0.0, -30.0),
     };
-    Stance {
-        name: "first look".into(),
-        at,
-        height_m: 1.6,
-        on: None,
-        eye_height_m: None,
-        format: "36x24".into(),
-        orientation: None,
-        crop: None,
-        lens: "24-70 mm".into(),
-        focal_mm: None,
-        f_number: 8.0,
-        focus_m: None,
-        rise_mm: None,
-        lateral_shift_mm: None,
-        distortion: None,
-        aim: if survey.subject.is_ok() {
-            Aim::Fill
-        } else {
-            Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 }
-        },
-        note: None,
-    }
+    let aim = if survey.subject.is_ok() {
+        Aim::Fill
+    } else {
+        Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 }
+    };
+    Stance { aim, ..Stance::plain("first look", at) }
 }
 
 #[cfg(test)]
