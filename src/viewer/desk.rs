@@ -406,7 +406,7 @@ mod tests {
         assert!(desk.stance().at.1 < -2.6, "{:?}", desk.stance().at);
         assert_eq!(desk.notices().last().map(|notice| notice.text.as_str()), Some("a wall is in the way"));
         // The steps lead east up to the coal stage.
-        desk.act(&Action::StandAt(0.8, -38.0));
+        desk.act(&Action::StandAt(0.2, -38.0));
         desk.act(&Action::Aim(Aim::At(30.0, -38.0, 1.6)));
         for _ in 0..60 {
             desk.act(&Action::Walk { ahead_m: 0.14, right_m: 0.0 });

@@ -45,10 +45,12 @@ fn brightness(picture: &Picture, x: u32, y: u32) -> f64 {
     picture.pixel(x, y).expect("inside").map(f64::from).iter().sum::<f64>() / 3.0
 }
 
-/// Where the stack's flanks stand on a row: the first inked pixel from either side of the sky.
+/// Where the stack's flanks stand on a row: the first pixel from either side that is not the sky's any more.
 fn flanks(picture: &Picture, y: u32) -> Option<(u32, u32)> {
-    let dark = |x: &u32| brightness(picture, *x, y) < 150.0;
-    Some(((0..WIDTH_PX).find(dark)?, (0..WIDTH_PX).rev().find(dark)?))
+    let [left, right] = [0, WIDTH_PX - 1].map(|x| brightness(picture, x, y));
+    let from_left = (0..WIDTH_PX).find(|&x| (brightness(picture, x, y) - left).abs() > 14.0)?;
+    let from_right = (0..WIDTH_PX).rev().find(|&x| (brightness(picture, x, y) - right).abs() > 14.0)?;
+    Some((from_left, from_right))
 }
 
 #[test]
