@@ -32,6 +32,8 @@ pub mod still;
 pub mod record;
 pub mod survey;
 
+pub mod walking;
+
 pub mod scenes;
 
 pub mod cli;

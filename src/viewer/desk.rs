@@ -7,19 +7,10 @@ use std::sync::Arc;
 
 use crate::angle::Angle;
 use crate::outline::OutlineError;
-use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Aim, Stance};
 use crate::stance::StanceError;
 use crate::survey::{Measured, Survey, Wishes};
-
-/// The highest step that is climbed without looking for another way.
-const STEP_UP_M: f64 = 0.35;
-/// The deepest step that is taken down without a warning.
-const STEP_DOWN_M: f64 = 0.6;
-/// How near the body comes to a wall.
-const BODY_M: f64 = 0.3;
-/// The height at which a body meets what it cannot step over.
-const KNEE_M: f64 = 0.5;
+use crate::walking::Feet;
 
 /// One thing that the walker does.
 #[derive(Clone, Debug, PartialEq)]
@@ -289,41 +280,14 @@ impl Desk {
 
     /// One step of the feet: over ground, up steps, along decks, up to walls.
     fn stepped(&self, mut stance: Stance, step: (f64, f64)) -> Result<Stance, String> {
-        let standing = &self.measured.standing;
-        let eye = standing.pose.eye;
-        let there = (stance.at.0 + step.0, stance.at.1 + step.1);
-        let Some(footing) = &standing.footing else {
+        let Some(footing) = &self.measured.standing.footing else {
             // An eye in the air flies on at its own height.
-            stance.at = there;
+            stance.at = (stance.at.0 + step.0, stance.at.1 + step.1);
             return Ok(stance);
         };
-        let feet_m = footing.height_m;
-        let length_m = step.0.hypot(step.1);
-        if length_m > 0.0 {
-            let reach = (length_m + BODY_M) / length_m;
-            let knee = WorldPoint::new(eye.x, eye.y, feet_m + KNEE_M);
-            let ahead = knee + WorldVector::new(step.0, step.1, 0.0) * reach;
-            if !self.survey.sight.is_free(&knee, &ahead) {
-                return Err("a wall is in the way".into());
-            }
-        }
-        let model = &self.survey.model;
-        let next = model
-            .footing(there, stance.on.as_deref())
-            .or_else(|_| model.footing(there, None))
-            .map_err(|error| error.to_string())?;
-        let up_m = next.height_m - feet_m;
-        if up_m > STEP_UP_M {
-            return Err(format!("a step of {up_m:.1} m up is in the way; find its steps, or choose the deck"));
-        }
-        if -up_m > STEP_DOWN_M && stance.on.is_some() {
-            return Err(format!("the edge: a drop of {:.1} m; choose the ground to climb down", -up_m));
-        }
-        stance.at = there;
-        stance.on = match next.support {
-            crate::site::Support::Deck(_) => next.name,
-            _ => None,
-        };
+        let feet = Feet::of(stance.at, stance.on.as_deref(), footing);
+        let feet = feet.step(&self.survey.model, &self.survey.sight, step).map_err(|stopped| stopped.to_string())?;
+        (stance.at, stance.on) = (feet.at, feet.on);
         Ok(stance)
     }
 

@@ -11,7 +11,7 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 29] = [
+const MODULES: [&str; 30] = [
     "angle",
     "files",
     "progress",
@@ -30,13 +30,14 @@ const MODULES: [&str; 29] = [
     "light",
     "cautions",
     "appraise",
+    "still",
+    "record",
+    "survey",
+    "walking",
     "search",
     "ways",
     "plan",
     "drawing",
-    "still",
-    "record",
-    "survey",
     "handover",
     "scenes",
     "viewer",
