@@ -34,6 +34,8 @@ pub mod survey;
 
 pub mod walking;
 
+pub mod drawing;
+
 pub mod scenes;
 
 pub mod cli;

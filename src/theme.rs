@@ -140,6 +140,11 @@ impl Colour {
         Self((digits >> 16) as u8, (digits >> 8) as u8, digits as u8)
     }
 
+    /// Its six hexadecimal digits behind a `#`, as style sheets write it.
+    pub fn to_hex(self) -> String {
+        format!("#{:02x}{:02x}{:02x}", self.0, self.1, self.2)
+    }
+
     /// The share of full light in each channel.
     ///
     /// # Source

@@ -5,6 +5,7 @@
 
 mod bring;
 mod check;
+mod draw;
 mod kit;
 mod measure;
 mod pages;
@@ -47,6 +48,8 @@ enum Command {
     Measure(measure::MeasureArguments),
     /// Take the exact picture from a stance, with its record beside it.
     Still(still::StillArguments),
+    /// Draw the plan, the section or the plumb gauge of a stance.
+    Draw(draw::DrawArguments),
     /// Build a site, or add to one, from footprints and terrain.
     Bring(bring::BringArguments),
     /// List formats and lenses, with angles of view and depth of field.
@@ -122,6 +125,7 @@ pub fn main() -> ExitCode {
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
         Some(Command::Still(arguments)) => still::run(&arguments),
+        Some(Command::Draw(arguments)) => draw::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),
         #[cfg(feature = "viewer")]

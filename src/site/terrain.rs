@@ -62,7 +62,7 @@ impl TerrainGrid {
     }
 
     /// Columns from the west and rows from the south at which a plan position lies.
-    fn grid_from_plan(&self, (x, y): PlanPoint) -> (f64, f64) {
+    pub(crate) fn grid_from_plan(&self, (x, y): PlanPoint) -> (f64, f64) {
         let (sine, cosine) = self.turned_deg.to_radians().sin_cos();
         let (east, north) = (x - self.south_west.0, y - self.south_west.1);
         ((east * cosine - north * sine) / self.spacing_m.0, (east * sine + north * cosine) / self.spacing_m.1)

@@ -10,7 +10,7 @@ const SEMIBOLD: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Semibold.ttf
 
 /// A weight of the type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Weight {
+pub enum Weight {
     /// Captions.
     Regular,
     /// What is read first.
@@ -18,7 +18,7 @@ pub(super) enum Weight {
 }
 
 /// A type of one weight and size.
-pub(super) struct Lettering {
+pub(crate) struct Lettering {
     face: Face<'static>,
     size_px: f64,
     /// Pixels for each unit of the type's own grid.
@@ -26,7 +26,7 @@ pub(super) struct Lettering {
 }
 
 impl Lettering {
-    pub(super) fn new(weight: Weight, size_px: f64) -> Self {
+    pub(crate) fn new(weight: Weight, size_px: f64) -> Self {
         let file = match weight {
             Weight::Regular => REGULAR,
             Weight::Semibold => SEMIBOLD,
@@ -37,12 +37,12 @@ impl Lettering {
     }
 
     /// The size of the type.
-    pub(super) fn size_px(&self) -> f64 {
+    pub(crate) fn size_px(&self) -> f64 {
         self.size_px
     }
 
     /// How high its capitals and figures stand.
-    pub(super) fn capitals_px(&self) -> f64 {
+    pub(crate) fn capitals_px(&self) -> f64 {
         self.face.capital_height().map_or(0.7 * self.size_px, |units| f64::from(units) * self.scale)
     }
 
@@ -60,12 +60,12 @@ impl Lettering {
     }
 
     /// How long a line of text is.
-    pub(super) fn width_px(&self, text: &str) -> f64 {
+    pub(crate) fn width_px(&self, text: &str) -> f64 {
         self.places(text).map(|(_, _, advance_px)| advance_px).sum()
     }
 
     /// The outlines of a line of text that starts at (`x`, `y`) of its baseline, pixels down; `None` when it has none.
-    pub(super) fn outline(&self, text: &str, (x, y): (f64, f64)) -> Option<Path> {
+    pub(crate) fn outline(&self, text: &str, (x, y): (f64, f64)) -> Option<Path> {
         let mut pen = Pen { path: PathBuilder::new(), x, y, scale: self.scale };
         for (glyph, start_px, _) in self.places(text) {
             pen.x = x + start_px;

@@ -9,6 +9,7 @@
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places and bad files through the importers
+//! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `finder`: the graphics card draws what the core measures
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
@@ -26,6 +27,7 @@ mod support;
 mod agreement;
 mod bring;
 mod cli;
+mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;
 mod hostile;

@@ -1,0 +1,119 @@
+//! `plumbsight draw`: what do plan, section and plumb gauge of a stance look like?
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, SvgColours, SvgLetters, gauge, plan, section};
+use crate::files::write_whole;
+use crate::survey::Wishes;
+use crate::theme::Theme;
+
+use super::request::{StanceArguments, pair, survey};
+use super::show::print;
+use super::still::Colours;
+use super::{Ending, Outcome};
+
+/// Pixels a point of a drawing that becomes a picture.
+const PIXELS_PER_POINT: f64 = 2.0;
+
+/// What to draw.
+#[derive(Args, Debug)]
+pub(super) struct DrawArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stance: StanceArguments,
+    /// Which drawing
+    #[arg(long, value_enum, default_value_t)]
+    what: What,
+    /// Where it goes: a name that ends in .svg or .png
+    #[arg(long, short, value_name = "FILE", default_value = "drawing.svg")]
+    out: PathBuf,
+    /// Its width and height in points
+    #[arg(long, value_name = "W,H", value_parser = pair)]
+    size: Option<(f64, f64)>,
+    /// The colours
+    #[arg(long, value_enum, default_value_t)]
+    theme: Colours,
+    /// Write over a drawing that is already there
+    #[arg(long)]
+    replace: bool,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum What {
+    /// The site from above, with the field of view
+    #[default]
+    Plan,
+    /// Camera and subject from the side
+    Section,
+    /// The subject's own shape against what is seen of it
+    Gauge,
+}
+
+/// What the file is to be.
+#[derive(Clone, Copy)]
+enum Kind {
+    Svg,
+    Png,
+}
+
+pub(super) fn run(arguments: &DrawArguments) -> Outcome {
+    let extension = arguments.out.extension().map(|extension| extension.to_string_lossy().to_lowercase());
+    let kind = match extension.as_deref() {
+        Some("svg") => Kind::Svg,
+        Some("png") => Kind::Png,
+        _ => {
+            return Err(Ending::BadInput(format!(
+                "{}: a drawing is written as .svg or .png; end its name in one of these",
+                arguments.out.display()
+            )));
+        }
+    };
+    let (width_pt, height_pt) = arguments.size.unwrap_or(match arguments.what {
+        What::Plan => (720.0, 540.0),
+        What::Section => (560.0, 360.0),
+        What::Gauge => (160.0, 240.0),
+    });
+    if !(40.0..=5000.0).contains(&width_pt) || !(40.0..=5000.0).contains(&height_pt) {
+        return Err(Ending::BadInput(format!("--size is {width_pt},{height_pt}; both must be from 40 to 5000 points")));
+    }
+    if arguments.out.exists() && !arguments.replace {
+        return Err(Ending::BadInput(format!(
+            "{} is already there; say --replace to write over it, or --out for another place",
+            arguments.out.display()
+        )));
+    }
+    let survey = survey(&arguments.site)?;
+    let stance = arguments.stance.stance(&survey)?;
+    let measured = survey.measure(&stance, &Wishes::default())?;
+    let drawing: Drawing = match arguments.what {
+        What::Plan => {
+            let shapes = SiteShapes::of(&survey.model);
+            let others = survey.model.site.stances.iter().filter(|other| other.name != stance.name);
+            let pins: Vec<Pin> =
+                others.filter_map(|other| Some(Pin::of(&other.name, &survey.stand(other).ok()?, None))).collect();
+            let places: Vec<_> = pins.iter().map(|pin| pin.at).chain([stance.at]).collect();
+            let view = PlanView::whole(&shapes, &places, width_pt, height_pt);
+            let measured = Some(&measured);
+            plan(&PlanRequest { survey: &survey, shapes: &shapes, measured, pins: &pins, view, titled: true })
+        }
+        What::Section => section(&survey, &measured, width_pt, height_pt, true),
+        What::Gauge => gauge(&survey, &measured, width_pt, height_pt),
+    };
+    let theme: Theme = arguments.theme.into();
+    let content = match kind {
+        Kind::Svg => drawing.svg(SvgColours::Theme(theme), SvgLetters::Outlines).into_bytes(),
+        Kind::Png => {
+            let picture = drawing.picture(theme, PIXELS_PER_POINT);
+            picture
+                .ok_or_else(|| Ending::BadInput("the drawing is too large for a picture".into()))?
+                .png()
+                .map_err(Ending::bad)?
+        }
+    };
+    write_whole(&arguments.out, &content).map_err(Ending::bad)?;
+    print(&format!("{} is written. {}", arguments.out.display(), drawing.words))
+}

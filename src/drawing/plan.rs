@@ -1,0 +1,632 @@
+//! What does the site look like from above, with the camera's field of view in it?
+
+use crate::angle::Angle;
+use crate::pose::WorldPoint;
+use crate::site::{Access, PlanPoint, Terrain};
+use crate::stance::Standing;
+use crate::survey::{Measured, Survey};
+
+use super::contours::Heights;
+use super::labels::{Label, Labels};
+use super::shapes::{beyond_side, hatching, inmost, ring_within};
+use super::{Align, Canvas, CanvasPoint, Drawing, Role, Room, SiteShapes, Text, Weight};
+
+/// The closest look, and the widest.
+const METRES_PER_POINT: (f64, f64) = (1e-3, 1e3);
+/// Field of view drawn no wider than this to either side.
+const WIDEST: Angle = Angle::from_radians(1.55);
+/// No more blocks are named than this.
+const MOST_NAMED: usize = 24;
+/// From line to line of a hatching.
+const HATCH_PT: f64 = 7.0;
+
+/// What a plan shows of the world: north is up, one scale both ways.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlanView {
+    /// The plan position in the middle of the canvas.
+    pub centre: PlanPoint,
+    /// How much of the world one point of the canvas shows.
+    pub metres_per_point: f64,
+    /// The canvas's width.
+    pub width_pt: f64,
+    /// The canvas's height.
+    pub height_pt: f64,
+}
+
+/// A pinned stance on a plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Pin {
+    /// What it is called.
+    pub name: String,
+    /// Where its feet are.
+    pub at: PlanPoint,
+    /// Where it looks.
+    pub heading: Option<Angle>,
+    /// Its number, where the stances are numbered.
+    pub number: Option<u32>,
+}
+
+/// What a plan is drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct PlanRequest<'a> {
+    /// The site.
+    pub survey: &'a Survey,
+    /// Its shapes, made once.
+    pub shapes: &'a SiteShapes,
+    /// The stance whose field of view is drawn.
+    pub measured: Option<&'a Measured>,
+    /// Others.
+    pub pins: &'a [Pin],
+    /// What is shown.
+    pub view: PlanView,
+    /// Whether a title and a note stand at the top.
+    pub titled: bool,
+}
+
+impl PlanView {
+    /// The view that holds all these places with some space around them; 50 m about the origin without any.
+    pub fn around(places: impl IntoIterator<Item = PlanPoint>, width_pt: f64, height_pt: f64) -> Self {
+        let finite = |place: &PlanPoint| place.0.is_finite() && place.1.is_finite();
+        let bounds = places.into_iter().filter(finite).fold(None, |bounds: Option<(PlanPoint, PlanPoint)>, (x, y)| {
+            let (low, high) = bounds.unwrap_or(((x, y), (x, y)));
+            Some(((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y))))
+        });
+        let (low, high) = bounds.unwrap_or(((-50.0, -50.0), (50.0, 50.0)));
+        // Title, compass and scale bar stand in the margin.
+        let (across, down) = ((width_pt - 48.0).max(20.0), (height_pt - 64.0).max(20.0));
+        let metres_per_point = ((high.0 - low.0).max(4.0) / across).max((high.1 - low.1).max(4.0) / down);
+        let centre = (0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1));
+        Self { centre, metres_per_point, width_pt, height_pt }.held()
+    }
+
+    /// The view of everything that stands on a site, and of these places.
+    pub fn whole(shapes: &SiteShapes, places: &[PlanPoint], width_pt: f64, height_pt: f64) -> Self {
+        let corners = shapes.bounds().map(|(low, high)| [low, high]).into_iter().flatten();
+        Self::around(corners.chain(places.iter().copied()), width_pt, height_pt)
+    }
+
+    fn held(mut self) -> Self {
+        self.metres_per_point = self.metres_per_point.clamp(METRES_PER_POINT.0, METRES_PER_POINT.1);
+        self
+    }
+
+    /// Where a plan position is on the canvas.
+    pub fn point_of(&self, (x, y): PlanPoint) -> CanvasPoint {
+        (
+            0.5 * self.width_pt + (x - self.centre.0) / self.metres_per_point,
+            0.5 * self.height_pt - (y - self.centre.1) / self.metres_per_point,
+        )
+    }
+
+    /// The plan position at a place of the canvas: where a click on it lands.
+    ///
+    /// # Example
+    /// ```
+    /// use plumbsight::drawing::PlanView;
+    /// let view = PlanView { centre: (10.0, 20.0), metres_per_point: 0.5, width_pt: 200.0, height_pt: 100.0 };
+    /// assert_eq!(view.plan_of((100.0, 50.0)), (10.0, 20.0));
+    /// assert_eq!(view.plan_of((120.0, 40.0)), (20.0, 25.0)); // 20 points right, 10 up
+    /// ```
+    pub fn plan_of(&self, (x, y): CanvasPoint) -> PlanPoint {
+        (
+            self.centre.0 + (x - 0.5 * self.width_pt) * self.metres_per_point,
+            self.centre.1 - (y - 0.5 * self.height_pt) * self.metres_per_point,
+        )
+    }
+
+    /// The view seen so many times as close, the world staying under one place of the canvas.
+    #[must_use]
+    pub fn zoomed(&self, at: CanvasPoint, times: f64) -> Self {
+        if !(times.is_finite() && times > 0.0) {
+            return *self;
+        }
+        let under = self.plan_of(at);
+        let mut view = Self { metres_per_point: self.metres_per_point / times, ..*self }.held();
+        let now = view.plan_of(at);
+        view.centre = (view.centre.0 + under.0 - now.0, view.centre.1 + under.1 - now.1);
+        view
+    }
+
+    /// The view with the world dragged so many points to the right and down.
+    #[must_use]
+    pub fn dragged(&self, right_pt: f64, down_pt: f64) -> Self {
+        let by = self.metres_per_point;
+        Self { centre: (self.centre.0 - right_pt * by, self.centre.1 + down_pt * by), ..*self }
+    }
+
+    /// The same on another canvas.
+    #[must_use]
+    pub fn sized(&self, width_pt: f64, height_pt: f64) -> Self {
+        Self { width_pt, height_pt, ..*self }
+    }
+
+    fn bounds(&self) -> (PlanPoint, PlanPoint) {
+        let (low, high) = (self.plan_of((0.0, self.height_pt)), self.plan_of((self.width_pt, 0.0)));
+        (low, high)
+    }
+
+    fn ring(&self, ring: &[PlanPoint]) -> Vec<CanvasPoint> {
+        ring.iter().map(|&corner| self.point_of(corner)).collect()
+    }
+}
+
+/// The plan.
+pub fn plan(request: &PlanRequest<'_>) -> Drawing {
+    let mut canvas = Canvas::new(request.view.width_pt, request.view.height_pt);
+    let view = request.view.sized(canvas.drawing.width_pt, canvas.drawing.height_pt).held();
+    canvas.drawing.plan = Some(view);
+    let labels = Labels::on(&canvas, Vec::new());
+    let mut plan = Plan { request, view, canvas, labels, heights: Vec::new(), water: None };
+    plan.ground();
+    plan.grounds();
+    if let Some(measured) = request.measured {
+        plan.field(&measured.standing, measured);
+    }
+    plan.blocks();
+    plan.stances();
+    plan.furniture();
+    plan.names();
+    let words = plan.words();
+    plan.canvas.finish(words)
+}
+
+struct Plan<'a> {
+    request: &'a PlanRequest<'a>,
+    view: PlanView,
+    canvas: Canvas,
+    labels: Labels,
+    /// Where contours might have their height written.
+    heights: Vec<(CanvasPoint, String)>,
+    /// Where water might be named.
+    water: Option<CanvasPoint>,
+}
+
+impl Plan<'_> {
+    fn label(&mut self, label: &Label<'_>) -> bool {
+        self.labels.write(&mut self.canvas, label)
+    }
+
+    /// Contours, with the height beside every fifth; water with its shore.
+    fn ground(&mut self) {
+        let site = &self.request.survey.model.site;
+        let sampled = |view: &PlanView| Heights::over(&site.terrain, view.bounds(), 4.0 * view.metres_per_point);
+        if let Some(heights) = sampled(&self.view) {
+            let (low, high) = heights.range_m();
+            let mut figures: Vec<(CanvasPoint, f64)> = Vec::new();
+            if let Some(interval_m) = heights.interval_m() {
+                for step in (low / interval_m).ceil() as i64..=(high / interval_m).floor() as i64 {
+                    let level_m = step as f64 * interval_m;
+                    let fifth = step % 5 == 0;
+                    for contour in heights.lines(level_m) {
+                        let points = self.view.ring(&contour.points);
+                        if fifth && points.len() > 20 {
+                            figures.push((points[points.len() / 3], level_m));
+                        }
+                        self.canvas.line(&points, Role::Contour.pen(if fifth { 1.1 } else { 0.6 }));
+                    }
+                }
+                let digits = if interval_m < 0.2 { 1 } else { 0 };
+                self.heights =
+                    figures.into_iter().map(|(at, level_m)| (at, format!("{:.digits$}", level_m + 0.0))).collect();
+            }
+        }
+        let Some(water_m) = site.water_level_m else { return };
+        let rings: Vec<Vec<CanvasPoint>> = match (&site.terrain, sampled(&self.view)) {
+            (Terrain::Plane { height_m }, _) if *height_m < water_m => {
+                vec![
+                    Room { left: 0.0, top: 0.0, right: self.view.width_pt, bottom: self.view.height_pt }
+                        .grown(20.0)
+                        .corners(),
+                ]
+            }
+            (_, Some(heights)) => {
+                let shores = heights.walled().lines(water_m);
+                shores.iter().filter(|shore| shore.closed).map(|shore| self.view.ring(&shore.points)).collect()
+            }
+            _ => Vec::new(),
+        };
+        if rings.is_empty() {
+            return;
+        }
+        self.canvas.area(&rings, Some(Role::Water.thinned(0.85)), Some(Role::Soft.pen(0.7)));
+        let (_, top) = self.view.point_of((0.0, 0.0));
+        let clipped: Vec<_> = rings.iter().map(|ring| ring_within(ring, &self.canvas.bounds)).collect();
+        for [a, b] in hatching(&clipped, (1.0, 0.0), 2.0 * HATCH_PT, top) {
+            self.canvas.line(&[a, b], Role::Contour.dashed(0.5));
+        }
+        self.water = inmost(&clipped).filter(|(_, from_sides)| *from_sides > 10.0).map(|(at, _)| at);
+    }
+
+    /// A contour's height, written on it where there is room.
+    fn height(&mut self, at: CanvasPoint, text: String) {
+        let mut written = Text::caption(text, at, Align::Middle, Role::Soft);
+        (written.size_pt, written.plate) = (9.0, true);
+        if self.labels.is_free(&written.room()) {
+            self.labels.take(written.room());
+            self.canvas.text(written);
+        }
+    }
+
+    /// Grounds by access: open plain, ask outlined, closed hatched.
+    fn grounds(&mut self) {
+        for ground in &self.request.survey.model.site.grounds {
+            let ring = self.view.ring(&ground.outline);
+            let rings = [ring_within(&ring, &self.canvas.bounds)];
+            match ground.access {
+                Access::Open => self.canvas.area(&[ring], None, Some(Role::Open.pen(0.9))),
+                Access::Ask => self.canvas.area(&[ring], Some(Role::Ask.thinned(0.07)), Some(Role::Ask.pen(1.3))),
+                Access::Closed => {
+                    let slant = std::f64::consts::FRAC_1_SQRT_2;
+                    // The hatching lies on the ground and moves with it.
+                    let (x, y) = self.view.point_of((0.0, 0.0));
+                    let first = y * slant + x * slant;
+                    for [a, b] in hatching(&rings, (slant, -slant), HATCH_PT, first) {
+                        self.canvas.line(&[a, b], Role::Soft.pen(0.5));
+                    }
+                    self.canvas.area(&[ring], None, Some(Role::Soft.dashed(1.0)));
+                }
+            }
+        }
+    }
+
+    /// The field of view and, in it, what is sharp.
+    fn field(&mut self, standing: &Standing, measured: &Measured) {
+        let eye = standing.pose.eye;
+        let heading = standing.pose.attitude.heading;
+        let window = standing.camera.ideal_window();
+        let turn = |slope: f64| Angle::from_radians(slope.atan().clamp(-WIDEST.radians(), WIDEST.radians()));
+        let (left, right) = (turn(window.left), turn(window.right));
+        if (right - left).radians() <= 1e-9 {
+            return;
+        }
+        let (low, high) = self.view.bounds();
+        let reach_m = [(low.0, low.1), (low.0, high.1), (high.0, low.1), (high.0, high.1)]
+            .into_iter()
+            .map(|(x, y)| (x - eye.x).hypot(y - eye.y))
+            .fold(1.0, f64::max)
+            * 1.1;
+        let towards = |turn: Angle, reach_m: f64| {
+            let (sine, cosine) = (heading + turn).sin_cos();
+            (eye.x + reach_m * sine, eye.y + reach_m * cosine)
+        };
+        let mut field = vec![super::plan_of(&eye)];
+        let steps = 12;
+        field.extend((0..=steps).map(|step| {
+            let share = f64::from(step) / f64::from(steps);
+            towards(left + (right - left) * share, reach_m)
+        }));
+        let drawn = self.view.ring(&field);
+        self.canvas.area(&[drawn], Some(Role::Ink.thinned(0.05)), None);
+        // What is sharp lies between two planes square to the axis; at the height of the eye they are straight lines.
+        let (sine, cosine) = heading.sin_cos();
+        let depth = |place: &PlanPoint| (place.0 - eye.x) * sine + (place.1 - eye.y) * cosine;
+        let tilt = standing.pose.attitude.pitch.cos().max(0.05);
+        let sharp = &measured.account.depth_of_field;
+        let (near_m, far_m) = (sharp.near_m / tilt, sharp.far_m / tilt);
+        let mut zone = beyond_side(&field, |place| depth(place) - near_m);
+        zone = beyond_side(&zone, |place| far_m.min(1e9) - depth(place));
+        if zone.len() >= 3 {
+            let zone = self.view.ring(&zone);
+            self.canvas.area(&[zone], Some(Role::Ink.thinned(0.06)), None);
+        }
+        for (turn, pen) in
+            [(left, Role::Soft.pen(0.8)), (right, Role::Soft.pen(0.8)), (Angle::ZERO, Role::Soft.dotted(0.8))]
+        {
+            let line = [self.view.point_of(super::plan_of(&eye)), self.view.point_of(towards(turn, reach_m))];
+            self.canvas.line(&line, pen);
+            self.labels.keep_clear(&line);
+        }
+        for limit_m in [near_m, far_m].into_iter().filter(|limit_m| *limit_m < reach_m) {
+            let across = |turn: Angle| {
+                let slope = turn.tan();
+                self.view
+                    .point_of((eye.x + limit_m * (sine + slope * cosine), eye.y + limit_m * (cosine - slope * sine)))
+            };
+            let line = [across(left), across(right)];
+            self.canvas.line(&line, Role::Soft.dashed(0.9));
+        }
+    }
+
+    fn blocks(&mut self) {
+        let model = &self.request.survey.model;
+        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
+            let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+            if block.subject {
+                // Drawn last, so that nothing lies over it.
+                continue;
+            }
+            self.canvas.area(&rings, Some(Role::Well.thinned(0.94)), Some(Role::Ink.pen(0.9)));
+            for crease in &shape.creases {
+                let line = crease.map(|end| self.view.point_of(end));
+                self.canvas.line(&line, Role::Ink.pen(0.4));
+            }
+        }
+        for deck in &model.decks {
+            let pen = match deck.access {
+                Access::Open => Role::Open.pen(1.4),
+                Access::Ask => Role::Ask.pen(1.6),
+                Access::Closed => Role::Soft.dashed(1.2),
+            };
+            let rings: Vec<_> =
+                std::iter::once(&deck.outline).chain(&deck.holes).map(|ring| self.view.ring(ring)).collect();
+            self.canvas.area(&rings, None, Some(pen));
+        }
+        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
+            if block.subject {
+                let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+                self.canvas.area(&rings, Some(Role::Flank.thinned(0.14)), Some(Role::Flank.pen(1.8)));
+                for crease in &shape.creases {
+                    let line = crease.map(|end| self.view.point_of(end));
+                    self.canvas.line(&line, Role::Flank.pen(0.6));
+                }
+            }
+        }
+    }
+
+    /// The camera, and the pinned stances.
+    fn stances(&mut self) {
+        for pin in self.request.pins {
+            let at = self.view.point_of(pin.at);
+            let radius_pt = if pin.number.is_some() { 8.0 } else { 4.0 };
+            if let Some(heading) = pin.heading {
+                let (sine, cosine) = heading.sin_cos();
+                let tip = |reach: f64| (at.0 + reach * sine, at.1 - reach * cosine);
+                self.canvas.line(&[tip(radius_pt), tip(radius_pt + 6.0)], Role::Ink.pen(1.4));
+            }
+            match pin.number {
+                Some(number) => {
+                    self.canvas.circle(at, radius_pt, Some(Role::Ink.full()), None);
+                    let mut text = Text::caption(number.to_string(), at, Align::Middle, Role::Panel);
+                    text.weight = Weight::Semibold;
+                    if self.canvas.bounds.holds(at) {
+                        self.canvas.text(text);
+                    }
+                }
+                None => self.canvas.circle(at, radius_pt, Some(Role::Panel.full()), Some(Role::Ink.pen(1.2))),
+            }
+            self.labels.take(around(at, radius_pt));
+        }
+        let Some(measured) = self.request.measured else { return };
+        let pose = &measured.standing.pose;
+        let at = self.view.point_of(super::plan_of(&pose.eye));
+        self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
+        self.labels.take(around(at, 5.0));
+    }
+
+    /// Title, compass with the sun, scale bar.
+    fn furniture(&mut self) {
+        let note = self
+            .request
+            .measured
+            .and_then(|measured| measured.account.distance_m)
+            .map_or_else(String::new, |distance_m| {
+                format!("{distance_m:.1} m from the {}", subject_name(self.request.survey))
+            });
+        if self.request.titled {
+            for room in self.canvas.title("Plan", &note) {
+                self.labels.take(room);
+            }
+        }
+        let (width, height) = (self.view.width_pt, self.view.height_pt);
+        if width < 120.0 || height < 100.0 {
+            return;
+        }
+        let (ring, centre) = (13.0, (width - 27.0, height - 27.0));
+        let room = around(centre, ring + 9.0);
+        self.canvas.circle(centre, ring + 8.0, Some(Role::Panel.thinned(0.85)), None);
+        self.canvas.circle(centre, ring, None, Some(Role::Line.pen(1.0)));
+        self.canvas.arrow((centre.0, centre.1 + ring - 3.0), (centre.0, centre.1 - ring + 2.0), Role::Ink.pen(1.3));
+        let mut north = Text::caption("N", (centre.0, centre.1 - ring - 5.0), Align::Middle, Role::Ink);
+        (north.size_pt, north.weight) = (9.0, Weight::Semibold);
+        self.canvas.text(north);
+        self.labels.take(Room { top: room.top - 6.0, ..room });
+        let sun = self.request.measured.and_then(|measured| measured.sun).or(self.request.survey.model.site.sun);
+        if let Some(sun) = sun.filter(|sun| sun.altitude_deg > 0.0) {
+            let (sine, cosine) = sun.azimuth_deg.to_radians().sin_cos();
+            let at = |reach: f64| (centre.0 + reach * sine, centre.1 - reach * cosine);
+            // Light comes in from the ring.
+            self.canvas.arrow(at(ring - 4.0), at(4.0), Role::Soft.pen(0.9));
+            self.canvas.circle(at(ring), 3.4, Some(Role::Panel.full()), Some(Role::Soft.pen(1.2)));
+            self.canvas.circle(at(ring), 1.0, Some(Role::Soft.full()), None);
+        }
+        if let Some(length_m) = super::round_step(0.11 * width * self.view.metres_per_point) {
+            let length_pt = length_m / self.view.metres_per_point;
+            let (left, y) = (14.0, height - 14.0);
+            let text = if length_m < 1.0 { format!("{:.0} cm", 100.0 * length_m) } else { format!("{length_m:.0} m") };
+            let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
+            text.size_pt = 10.0;
+            let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
+            self.canvas.area(&[room.corners()], Some(Role::Panel.thinned(0.85)), None);
+            self.canvas.line(
+                &[(left, y - 4.0), (left, y), (left + length_pt, y), (left + length_pt, y - 4.0)],
+                Role::Ink.pen(1.2),
+            );
+            self.canvas.text(text);
+            self.labels.take(room);
+        }
+    }
+
+    /// Names, the most wanted first: the subject, stances, decks, grounds, then other blocks that are large enough.
+    fn names(&mut self) {
+        let survey = self.request.survey;
+        let model = &survey.model;
+        let mut edges: Vec<Vec<CanvasPoint>> = Vec::new();
+        for shape in &self.request.shapes.blocks {
+            for ring in &shape.rings {
+                let mut ring = self.view.ring(ring);
+                ring.extend(ring.first().copied());
+                edges.extend(super::shapes::parts_within(&ring, &self.canvas.bounds));
+            }
+        }
+        // Thousands of houses leave no line unhidden, and take their time to be asked.
+        if edges.len() < 400 {
+            for edge in &edges {
+                self.labels.keep_clear(edge);
+            }
+        }
+        if let Ok(subject) = &survey.subject
+            && let Some((at, clear_pt)) = self.middle_of(subject.body)
+        {
+            let text = &model.site.blocks[subject.body].name;
+            let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, Role::Flank).width_pt() + 8.0;
+            let role = Role::Flank;
+            self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
+        }
+        // Of several at one place only the first is named; where the camera stands, none.
+        let camera =
+            self.request.measured.map(|measured| self.view.point_of(super::plan_of(&measured.standing.pose.eye)));
+        let mut marks: Vec<CanvasPoint> = camera.into_iter().collect();
+        for pin in self.request.pins {
+            // A deck's own name stands beside it already.
+            if model.decks.iter().any(|deck| model.site.blocks[deck.block].name == pin.name) {
+                continue;
+            }
+            let at = self.view.point_of(pin.at);
+            if marks.iter().any(|mark| (mark.0 - at.0).hypot(mark.1 - at.1) < 4.0) {
+                continue;
+            }
+            marks.push(at);
+            let reach_pt = if pin.number.is_some() { 8.0 } else { 4.0 };
+            let clear_pt = (reach_pt, reach_pt);
+            self.label(&Label {
+                text: &pin.name,
+                at,
+                clear_pt,
+                role: Role::Ink,
+                strong: false,
+                upon: false,
+                hides: usize::MAX,
+            });
+        }
+        let mut decks: Vec<(usize, Access)> = model.decks.iter().map(|deck| (deck.block, deck.access)).collect();
+        decks.dedup_by_key(|deck| deck.0);
+        for &(index, access) in &decks {
+            let Some((at, clear_pt)) = self.middle_of(index) else { continue };
+            let name = &model.site.blocks[index].name;
+            let (text, role) = match access {
+                Access::Open => (name.clone(), Role::Open),
+                Access::Ask => (format!("{name}, ask first"), Role::Ask),
+                Access::Closed => (format!("{name}, closed"), Role::Soft),
+            };
+            self.label(&Label { text: &text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX });
+        }
+        for ground in &model.site.grounds {
+            let ring = ring_within(&self.view.ring(&ground.outline), &self.canvas.bounds);
+            let Some((at, from_sides)) = inmost(&[ring]) else { continue };
+            if from_sides < 8.0 {
+                continue;
+            }
+            let (text, role) = match ground.access {
+                Access::Open => (ground.name.clone(), Role::Open),
+                Access::Ask => (format!("{}, ask first", ground.name), Role::Ask),
+                Access::Closed => (format!("{}, closed", ground.name), Role::Soft),
+            };
+            self.label(&Label { text: &text, at, clear_pt: (0.0, 0.0), role, strong: false, upon: true, hides: 6 });
+        }
+        if let Some(at) = self.water {
+            self.label(&Label {
+                text: "water",
+                at,
+                clear_pt: (0.0, 0.0),
+                role: Role::Soft,
+                strong: false,
+                upon: true,
+                hides: 6,
+            });
+        }
+        let mut others: Vec<(f64, usize, CanvasPoint, (f64, f64))> = model
+            .site
+            .blocks
+            .iter()
+            .enumerate()
+            .filter(|(index, block)| !block.subject && !decks.iter().any(|deck| deck.0 == *index))
+            .filter_map(|(index, _)| {
+                let (at, clear_pt) = self.middle_of(index)?;
+                let (low, high) = self.request.shapes.blocks.get(index)?.bounds;
+                let side_pt = (high.0 - low.0).max(high.1 - low.1) / self.view.metres_per_point;
+                (side_pt > 16.0).then_some((side_pt, index, at, clear_pt))
+            })
+            .collect();
+        others.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        for (_, index, at, clear_pt) in others.into_iter().take(MOST_NAMED) {
+            let text = &model.site.blocks[index].name;
+            let room = Text::caption(text.clone(), at, Align::Middle, Role::Soft).room();
+            let upon = 0.5 * (room.right - room.left) < clear_pt.0;
+            self.label(&Label { text, at, clear_pt, role: Role::Soft, strong: false, upon, hides: 1 });
+        }
+        for (at, text) in std::mem::take(&mut self.heights) {
+            self.height(at, text);
+        }
+    }
+
+    /// The middle of a block on the canvas, and how far it reaches about there.
+    fn middle_of(&self, block: usize) -> Option<(CanvasPoint, (f64, f64))> {
+        let (low, high) = self.request.shapes.blocks.get(block)?.bounds;
+        let at = self.view.point_of((0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1)));
+        let reach_pt = |low: f64, high: f64| (0.5 * (high - low) / self.view.metres_per_point).min(60.0);
+        Some((at, (reach_pt(low.0, high.0), reach_pt(low.1, high.1))))
+    }
+
+    fn words(&self) -> String {
+        let survey = self.request.survey;
+        let mut words = format!("Plan of {}, north up.", survey.model.site.name);
+        if let Some(measured) = self.request.measured {
+            let pose = &measured.standing.pose;
+            let heading_deg = pose.attitude.heading.compass_degrees().round() % 360.0;
+            words += &format!(
+                " The camera stands {:.1} m east and {:.1} m north of the origin and looks toward {heading_deg:.0}° (true).",
+                pose.eye.x, pose.eye.y
+            );
+            if let Some(distance_m) = measured.account.distance_m {
+                words += &format!(" The {} is {distance_m:.1} m away.", subject_name(survey));
+            }
+        }
+        for pin in self.request.pins {
+            let number = pin.number.map_or_else(String::new, |number| format!("{number}, "));
+            words += &format!(" Stance {number}{}: {:.1} m east, {:.1} m north.", pin.name, pin.at.0, pin.at.1);
+        }
+        words
+    }
+}
+
+/// The room about a mark.
+fn around((x, y): CanvasPoint, reach_pt: f64) -> Room {
+    Room { left: x - reach_pt, top: y - reach_pt, right: x + reach_pt, bottom: y + reach_pt }
+}
+
+/// What the picture is about, in a word or two: the name of the subject's body.
+pub(super) fn subject_name(survey: &Survey) -> &str {
+    survey.subject.as_ref().map_or("subject", |subject| &survey.model.site.blocks[subject.body].name)
+}
+
+/// A stance as a pin.
+impl Pin {
+    /// The pin of a stance that is taken up.
+    pub fn of(name: &str, standing: &Standing, number: Option<u32>) -> Self {
+        let eye: WorldPoint = standing.pose.eye;
+        Self { name: name.into(), at: (eye.x, eye.y), heading: Some(standing.pose.attitude.heading), number }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_click_lands_where_it_is_drawn() {
+        let view = PlanView::around([(-20.0, 5.0), (60.0, 90.0)], 300.0, 260.0);
+        for place in [(0.0, 0.0), (-13.2, 77.0)] {
+            let back = view.plan_of(view.point_of(place));
+            assert!((back.0 - place.0).hypot(back.1 - place.1) < 1e-9);
+        }
+        let close = view.zoomed((40.0, 50.0), 3.0);
+        let (before, after) = (view.plan_of((40.0, 50.0)), close.plan_of((40.0, 50.0)));
+        assert!((before.0 - after.0).hypot(before.1 - after.1) < 1e-9);
+        let dragged = view.dragged(10.0, -4.0);
+        let (x, y) = dragged.point_of(view.plan_of((100.0, 100.0)));
+        assert!((x - 110.0).abs() < 1e-9 && (y - 96.0).abs() < 1e-9);
+        for bad in [PlanView::around([(f64::NAN, 0.0)], 300.0, 200.0), view.zoomed((0.0, 0.0), f64::NAN)] {
+            assert!(bad.metres_per_point.is_finite() && bad.centre.0.is_finite());
+        }
+    }
+}
