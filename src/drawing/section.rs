@@ -148,6 +148,15 @@ pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f
     canvas.line(&sensor, Role::Ink.pen(3.0));
     canvas.circle(lens, 2.6, Some(Role::Panel.full()), Some(Role::Ink.pen(1.4)));
 
+    if let Some(distance_m) = measured.account.distance_m {
+        taken.extend(dimension(
+            &mut canvas,
+            at(0.0, low_m),
+            at(nearest_m.max(0.0), low_m),
+            &metres(distance_m),
+            height_pt,
+        ));
+    }
     taken.push(Room { left: lens.0 - half, top: lens.1 - 1.2 * half, right: lens.0 + half, bottom: lens.1 + half });
     let mut labels = Labels::on(&canvas, taken);
     for line in &lines {
@@ -182,26 +191,24 @@ pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f
     if let Some(height_m) = standing.height_m() {
         write(&metres(height_m), at(0.0, eye.z - height_m * 0.5), half, Role::Soft, false);
     }
-    if let Some(distance_m) = measured.account.distance_m {
-        dimension(&mut canvas, at(0.0, low_m), at(nearest_m.max(0.0), low_m), &metres(distance_m), height_pt);
-    }
     canvas.finish(words(survey, measured, &note))
 }
 
-/// A distance along the bottom, between ticks.
-fn dimension(canvas: &mut Canvas, from: CanvasPoint, to: CanvasPoint, text: &str, height_pt: f64) {
+/// A distance along the bottom, between ticks; the room that it takes, where there is enough.
+fn dimension(canvas: &mut Canvas, from: CanvasPoint, to: CanvasPoint, text: &str, height_pt: f64) -> Option<Room> {
     let y = (from.1.max(to.1) + 14.0).min(height_pt - 8.0);
     let mut text = Text::caption(text, (0.5 * (from.0 + to.0), y), Align::Middle, Role::Soft);
     text.plate = true;
     let room = text.room();
     if to.0 - from.0 < room.right - room.left + 8.0 {
-        return;
+        return None;
     }
     canvas.line(&[(from.0, y), (to.0, y)], Role::Soft.pen(0.7));
     for x in [from.0, to.0] {
         canvas.line(&[(x, y - 4.0), (x, y + 4.0)], Role::Soft.pen(0.9));
     }
     canvas.text(text);
+    Some(room)
 }
 
 /// The ground as far as the canvas reaches, and water over it.
