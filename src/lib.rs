@@ -6,6 +6,7 @@ pub mod angle;
 pub mod files;
 pub mod progress;
 pub mod theme;
+pub mod units;
 
 pub mod optics;
 pub mod pose;
@@ -26,6 +27,8 @@ pub mod stance;
 pub mod appraise;
 pub mod cautions;
 pub mod slack;
+
+pub mod plan;
 
 pub mod still;
 

@@ -95,14 +95,15 @@ impl Survey {
         let standing = self.stand(stance)?;
         let account = self.appraise(&standing, &wishes.measures);
         let sun = wishes.sun.or(self.model.site.sun);
-        let slack = self
-            .subject
-            .as_ref()
-            .ok()
-            .zip(wishes.slack_tolerance)
-            .and_then(|(subject, tolerance)| slack(&self.model, subject, stance, &standing, tolerance));
+        let slack = self.slack(stance, &standing, wishes);
         let cautions = cautions(&self.model, &standing, sun);
         Ok(Measured { standing, account, slack, sun, cautions })
+    }
+
+    /// How exactly one must stand; `None` where nobody asks, or nothing can be told.
+    pub fn slack(&self, stance: &Stance, standing: &Standing, wishes: &Wishes) -> Option<Slack> {
+        let subject = self.subject.as_ref().ok()?;
+        slack(&self.model, subject, stance, standing, wishes.slack_tolerance?)
     }
 
     /// Writes down what was measured of a stance.

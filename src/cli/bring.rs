@@ -7,8 +7,9 @@ use clap::Args;
 use crate::bring::{BringOptions, Brought, HeightUnit, bring};
 use crate::files::write_whole;
 use crate::site::{Anchor, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
+use crate::units::Units;
 
-use super::show::{Units, print};
+use super::show::print;
 use super::{Ending, Outcome, request};
 
 /// What to bring.

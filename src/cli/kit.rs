@@ -5,8 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::optics::{Camera, Focus, Kit, Orientation, circle_of_confusion_mm};
+use crate::units::Units;
 
-use super::show::{Units, dash, print, table};
+use super::show::{dash, print, table};
 use super::{Ending, Outcome, request};
 
 /// What to list.

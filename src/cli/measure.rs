@@ -12,10 +12,11 @@ use crate::site::{Stance, Sun};
 use crate::slack::SLACK_TOLERANCE_DEG;
 use crate::stance::Standing;
 use crate::survey::{Measured, Survey, Wishes};
+use crate::units::Units;
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
 
 use super::request::{StanceArguments, sun, survey};
-use super::show::{Units, angle, dash, percent, print, table};
+use super::show::{angle, dash, percent, print, table};
 use super::{Ending, Outcome};
 
 /// How many verticals a table lists.

@@ -5,44 +5,22 @@ use std::io::{IsTerminal, Write};
 use comfy_table::{ContentArrangement, Table, presets};
 
 use clap::ValueEnum;
+use clap::builder::PossibleValue;
+
+use crate::units::Units;
 
 use super::Outcome;
 
-/// The unit of lengths on the site, in tables; files and JSON are always metric.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-pub(super) enum Units {
-    /// Metres.
-    #[default]
-    M,
-    /// Feet.
-    Ft,
-}
-
-const FEET_PER_M: f64 = 1.0 / 0.3048;
-
-impl Units {
-    /// A length with its unit.
-    pub(super) fn length(self, metres: f64, digits: usize) -> String {
-        match self {
-            Self::M => format!("{metres:.digits$} m"),
-            Self::Ft => format!("{:.digits$} ft", metres * FEET_PER_M),
-        }
+impl ValueEnum for Units {
+    fn value_variants<'a>() -> &'a [Self] {
+        &[Self::M, Self::Ft]
     }
 
-    /// Pixels a unit of length.
-    pub(super) fn detail(self, px_per_m: f64) -> String {
-        match self {
-            Self::M => format!("{px_per_m:.0} px/m"),
-            Self::Ft => format!("{:.1} px/ft", px_per_m / FEET_PER_M),
-        }
-    }
-
-    /// How much of the surface one pixel covers.
-    pub(super) fn per_pixel(self, mm_per_px: f64) -> String {
-        match self {
-            Self::M => format!("{mm_per_px:.1} mm a pixel"),
-            Self::Ft => format!("{:.2} in a pixel", mm_per_px / 25.4),
-        }
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        Some(PossibleValue::new(self.name()).help(match self {
+            Self::M => "Metres",
+            Self::Ft => "Feet",
+        }))
     }
 }
 

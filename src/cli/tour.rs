@@ -7,10 +7,11 @@ use clap::Args;
 use crate::files::write_whole;
 use crate::scenes::SCENES;
 use crate::site::site_hash;
+use crate::units::Units;
 
 use super::measure::{MeasureOptions, comparison, recorded};
 use super::request::survey;
-use super::show::{Units, print};
+use super::show::print;
 use super::{Ending, Outcome, still};
 
 /// Where the tour goes.

@@ -1,63 +1,49 @@
 //! Where does the walker stand, and what did they do to get there? The window's whole state, without a window.
 //!
-//! Every change is an [`Action`] on a described [`Stance`]; what is drawn and read is what the core makes of it. Undoing
-//! takes up an earlier stance again.
+//! Every change is an [`Action`]; what is drawn and read is what the core makes of the described [`Stance`]. Undoing takes
+//! up an earlier stance again. Whatever takes long is done beside the window, and fetched by [`Desk::catch_up`].
 
+mod action;
+mod moves;
+mod notices;
+mod prints;
+
+use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::angle::Angle;
+use crate::optics::Lens;
 use crate::outline::OutlineError;
-use crate::site::{Aim, Stance};
+use crate::plan::{Plan, PrintId};
+use crate::site::{Aim, Stance, Sun};
+use crate::slack::SLACK_TOLERANCE_DEG;
 use crate::stance::StanceError;
 use crate::survey::{Measured, Survey, Wishes};
+use crate::verticals::{StraightenFailure, Straightened};
 use crate::walking::Feet;
 
-/// One thing that the walker does.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Action {
-    /// Walk so far ahead and to the right of where the camera looks.
-    Walk {
-        /// Metres ahead; negative steps back.
-        ahead_m: f64,
-        /// Metres to the right.
-        right_m: f64,
-    },
-    /// Turn and tilt by so much.
-    Look {
-        /// Clockwise.
-        heading: Angle,
-        /// Up.
-        pitch: Angle,
-    },
-    /// Aim in one of the ways that look for the subject.
-    Aim(Aim),
-    /// Hold the camera level where it looks.
-    Level,
-    /// Put the camera this high above the feet.
-    Height(f64),
-    /// Turn a zoom to this focal length.
-    Focal(f64),
-    /// Put another lens on, by name.
-    Lens(String),
-    /// Turn the camera on its side, or back.
-    Turn,
-    /// Step on to a deck by its block's name, or down to the ground.
-    StandOn(Option<String>),
-    /// Stand at a plan position, on the ground or whatever fills it.
-    StandAt(f64, f64),
-    /// Take up a saved or pinned stance.
-    TakeUp(Box<Stance>),
-    /// Take back the last move.
-    Undo,
-    /// Make it again.
-    Redo,
-}
+use super::settings::{Preset, Settings};
+use super::work::WorkView;
 
-/// What the walker is told.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Notice {
-    /// What happened.
-    pub text: String,
+pub use action::{Action, DeskName};
+pub use moves::marks_of;
+use notices::Notices;
+pub use notices::{Notice, NoticeKind};
+use prints::Album;
+pub use prints::Pinned;
+
+/// Long steps are taken in paces no longer than this, so that no stair or wall is stepped over.
+const PACE_M: f64 = 0.2;
+/// The most paces taken at once.
+const MOST_PACES: f64 = 500.0;
+
+/// Which question for a typed path is open, where the desktop has no dialog.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Asking {
+    /// Which site is to be opened? Answered by [`Action::Open`].
+    Site,
+    /// Where do captures go? Answered by [`Action::Folder`], or by [`Action::Capture`] with a folder.
+    Folder,
 }
 
 /// The walker, their camera, and what it sees.
@@ -70,7 +56,22 @@ pub struct Desk {
     future: Vec<Stance>,
     /// Whether the last action may be joined by another of its kind.
     moving: bool,
-    notices: Vec<Notice>,
+    /// Whether the slack of this stance was looked for.
+    slack_sought: bool,
+    notices: Notices,
+    plan: Plan,
+    album: Album,
+    settings: Settings,
+    desk_name: DeskName,
+    help: bool,
+    guide: bool,
+    straighten: Option<f64>,
+    straightened: Option<Result<Straightened, StraightenFailure>>,
+    asking: Option<Asking>,
+    leaving: bool,
+    site_version: u64,
+    sun_version: u64,
+    theme_version: u64,
 }
 
 impl std::fmt::Debug for Desk {
@@ -80,12 +81,18 @@ impl std::fmt::Debug for Desk {
 }
 
 impl Desk {
-    /// A walker who takes up a stance on a site.
+    /// A walker who takes up a stance on a site, and of whom nothing is kept.
     ///
     /// # Errors
     /// The stance is impossible.
     pub fn new(survey: Arc<Survey>, stance: Stance, wishes: Wishes) -> Result<Self, StanceError> {
-        let measured = survey.measure(&stance, &wishes)?;
+        let wishes = Wishes {
+            slack_tolerance: wishes.slack_tolerance.or(Some(Angle::from_degrees(SLACK_TOLERANCE_DEG))),
+            ..wishes
+        };
+        let measured = survey.measure(&stance, &Wishes { slack_tolerance: None, ..wishes })?;
+        let mut notices = Notices::default();
+        notices.beware(&measured.cautions);
         Ok(Self {
             survey,
             stance,
@@ -94,7 +101,21 @@ impl Desk {
             past: Vec::new(),
             future: Vec::new(),
             moving: false,
-            notices: Vec::new(),
+            slack_sought: false,
+            notices,
+            plan: Plan::default(),
+            album: Album::default(),
+            settings: Settings::default(),
+            desk_name: DeskName::default(),
+            help: false,
+            guide: true,
+            straighten: None,
+            straightened: None,
+            asking: None,
+            leaving: false,
+            site_version: 1,
+            sun_version: 1,
+            theme_version: 1,
         })
     }
 
@@ -108,199 +129,384 @@ impl Desk {
         &self.stance
     }
 
-    /// What is measured from it.
+    /// What is measured from it; the slack is there once the walker has come to rest.
     pub fn measured(&self) -> &Measured {
         &self.measured
     }
 
-    /// What was told, oldest first.
-    pub fn notices(&self) -> &[Notice] {
-        &self.notices
+    /// What is measured by.
+    pub fn wishes(&self) -> &Wishes {
+        &self.wishes
     }
 
-    /// Does one thing; what cannot be done is told and changes nothing. Returns whether anything changed.
+    /// Every error, caution and piece of news, oldest first.
+    pub fn notices(&self) -> &[Notice] {
+        &self.notices.list
+    }
+
+    /// What is kept with the site.
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// The prints in their order, each with what is measured from it.
+    pub fn prints(&self) -> &[Pinned] {
+        &self.album.pinned
+    }
+
+    /// A print by its number.
+    pub fn print(&self, id: PrintId) -> Option<&Pinned> {
+        self.album.pinned.iter().find(|pinned| pinned.print.id == id)
+    }
+
+    /// The print that readings are compared with.
+    pub fn against(&self) -> Option<&Pinned> {
+        self.print(self.plan.against?)
+    }
+
+    /// The prints that lie side by side, at most four.
+    pub fn laid(&self) -> impl Iterator<Item = &Pinned> {
+        self.plan.laid.iter().filter_map(|id| self.print(*id))
+    }
+
+    /// Whether there is a print that can be put back.
+    pub fn can_put_back(&self) -> bool {
+        self.album.can_put_back()
+    }
+
+    /// Whether the stance shown is the one flicked to.
+    pub fn flicked(&self) -> bool {
+        self.against().is_some_and(|pinned| pinned.print.stance == self.stance) && self.album.flicked_from.is_some()
+    }
+
+    /// Whether there is a move to take back, and one to make again.
+    pub fn can_undo_redo(&self) -> (bool, bool) {
+        (!self.past.is_empty(), !self.future.is_empty())
+    }
+
+    /// Which arrangement is shown.
+    pub fn desk_name(&self) -> DeskName {
+        self.desk_name
+    }
+
+    /// What is remembered.
+    pub fn settings(&self) -> &Settings {
+        &self.settings
+    }
+
+    /// The lenses in the bag: all of the kit unless the planner has chosen.
+    pub fn carried(&self) -> impl Iterator<Item = &Lens> {
+        self.survey.kit.lenses.iter().filter(|lens| self.carries(&lens.name))
+    }
+
+    /// Whether a lens is in the bag.
+    pub fn carries(&self, lens: &str) -> bool {
+        self.plan.bag.as_ref().is_none_or(|bag| bag.iter().any(|name| name == lens))
+    }
+
+    /// Whether the first-minute guide is shown.
+    pub fn guide(&self) -> bool {
+        self.guide
+    }
+
+    /// Whether the help is shown.
+    pub fn help(&self) -> bool {
+        self.help
+    }
+
+    /// The share of the tilt that is taken out of the picture shown; nothing while it is shown as taken.
+    pub fn straighten(&self) -> Option<f64> {
+        self.straighten
+    }
+
+    /// The straightened picture that is to be shown, or why there is none; absent while it is shown as taken, and on a
+    /// site without a subject.
+    pub fn straightened(&self) -> Option<&Result<Straightened, StraightenFailure>> {
+        self.straightened.as_ref()
+    }
+
+    /// Where the sun stands.
+    pub fn sun(&self) -> Option<Sun> {
+        self.measured.sun
+    }
+
+    /// What is being worked on.
+    pub fn works(&self) -> Vec<WorkView> {
+        Vec::new()
+    }
+
+    /// Which question for a typed path is open.
+    pub fn asking(&self) -> Option<Asking> {
+        self.asking
+    }
+
+    /// What is wrong with the site's file as it now lies on disk, in full; the last good site is shown meanwhile.
+    pub fn site_problems(&self) -> Option<&str> {
+        None
+    }
+
+    /// Grows when another site is shown, or the same one changed.
+    pub fn site_version(&self) -> u64 {
+        self.site_version
+    }
+
+    /// Grows when the sun moves.
+    pub fn sun_version(&self) -> u64 {
+        self.sun_version
+    }
+
+    /// Grows when the colours change.
+    pub fn theme_version(&self) -> u64 {
+        self.theme_version
+    }
+
+    /// Whether the window is to be closed.
+    pub fn leaving(&self) -> bool {
+        self.leaving
+    }
+
+    /// Does one thing; what cannot be done is told and changes nothing. Returns whether anything changed that is shown.
     pub fn act(&mut self, action: &Action) -> bool {
-        let joined = matches!(action, Action::Walk { .. } | Action::Look { .. } | Action::Height(_) | Action::Focal(_));
         match action {
-            Action::Undo => return self.step_back(),
-            Action::Redo => return self.step_forward(),
-            _ => {}
+            Action::Undo => self.step_back(),
+            Action::Redo => self.step_forward(),
+            Action::Sun(sun) => self.set_sun(*sun),
+            Action::Pin
+            | Action::Unpin(_)
+            | Action::PutBack
+            | Action::Rename(..)
+            | Action::Note(..)
+            | Action::Move(..)
+            | Action::Against(_)
+            | Action::Lay(..)
+            | Action::Flick
+            | Action::TakeUpPrint(_) => self.act_on_prints(action),
+            Action::Preset { .. }
+            | Action::RemovePreset(_)
+            | Action::Carry(..)
+            | Action::Sit(_)
+            | Action::Units(_)
+            | Action::Theme(_)
+            | Action::LessMotion(_)
+            | Action::Surround(_)
+            | Action::Straighten(_)
+            | Action::Guide(_)
+            | Action::Help(_)
+            | Action::Dismiss(_)
+            | Action::Upright(_) => self.set(action),
+            Action::Open(_)
+            | Action::OpenScene(_)
+            | Action::OpenDialog
+            | Action::Capture { .. }
+            | Action::ChooseFolder
+            | Action::Folder(_)
+            | Action::StopAsking
+            | Action::CancelWork(_)
+            | Action::Quit => self.handle(action),
+            _ => self.make_move(action),
         }
-        let wanted = match self.described(action) {
-            Ok(wanted) => wanted,
-            Err(text) => {
-                self.tell(text);
-                return false;
-            }
-        };
-        if wanted == self.stance {
+    }
+
+    /// The walker has come to rest: the next step is a move of its own, and there is time for the slack. Returns whether
+    /// anything changed that is shown.
+    pub fn rest(&mut self) -> bool {
+        self.moving = false;
+        if self.slack_sought {
             return false;
         }
-        match self.survey.measure(&wanted, &self.wishes) {
-            Ok(measured) => {
-                if !(joined && self.moving) {
-                    self.past.push(self.stance.clone());
-                    self.future.clear();
-                }
-                self.moving = joined;
-                (self.stance, self.measured) = (wanted, measured);
-                true
-            }
-            Err(error) => {
-                self.tell(error.to_string());
-                false
-            }
-        }
+        self.slack_sought = true;
+        self.measured.slack = self.survey.slack(&self.stance, &self.measured.standing, &self.wishes);
+        self.measured.slack.is_some()
     }
 
-    /// The walker has come to rest: the next step is a move of its own.
-    pub fn rest(&mut self) {
-        self.moving = false;
+    /// Fetches what was done beside the window. Returns whether anything changed that is shown.
+    pub fn catch_up(&mut self) -> bool {
+        false
     }
 
-    fn tell(&mut self, text: String) {
-        if self.notices.last().is_none_or(|last| last.text != text) {
-            self.notices.push(Notice { text });
+    fn make_move(&mut self, action: &Action) -> bool {
+        let moved = match self.moved(action) {
+            Ok(moved) => moved,
+            Err(text) => {
+                self.notices.tell(NoticeKind::Told, text);
+                return true;
+            }
+        };
+        if moved.stance == self.stance {
+            return false;
         }
+        let joined = action.runs_on();
+        let done = self.go_to(moved.stance, joined && self.moving);
+        self.moving = joined;
+        if let (true, Some(told)) = (done, moved.told) {
+            self.notices.tell(NoticeKind::Told, told);
+        }
+        true
+    }
+
+    /// Takes up a stance, as a move of its own unless it goes on with the last one.
+    fn go_to(&mut self, wanted: Stance, goes_on: bool) -> bool {
+        let before = self.stance.clone();
+        let done = self.take_up(wanted);
+        if done && !goes_on {
+            self.past.push(before);
+            self.future.clear();
+        }
+        done
     }
 
     fn step_back(&mut self) -> bool {
         let Some(earlier) = self.past.pop() else { return false };
         let now = self.stance.clone();
-        let done = self.take_up(earlier);
-        if done {
+        if self.take_up(earlier) {
             self.future.push(now);
         }
-        done
+        true
     }
 
     fn step_forward(&mut self) -> bool {
         let Some(later) = self.future.pop() else { return false };
         let now = self.stance.clone();
-        let done = self.take_up(later);
-        if done {
+        if self.take_up(later) {
             self.past.push(now);
         }
-        done
+        true
     }
 
+    /// Measures from a stance and shows it; tells what makes it impossible.
     fn take_up(&mut self, stance: Stance) -> bool {
         self.moving = false;
-        match self.survey.measure(&stance, &self.wishes) {
+        match self.survey.measure(&stance, &Wishes { slack_tolerance: None, ..self.wishes }) {
             Ok(measured) => {
-                (self.stance, self.measured) = (stance, measured);
+                (self.stance, self.measured, self.slack_sought) = (stance, measured, false);
+                self.notices.beware(&self.measured.cautions);
+                self.straighten_again();
                 true
             }
             Err(error) => {
-                self.tell(error.to_string());
+                self.notices.tell(NoticeKind::Error, error.to_string());
                 false
             }
         }
     }
 
-    /// The stance that an action asks for.
-    fn described(&self, action: &Action) -> Result<Stance, String> {
-        let standing = &self.measured.standing;
-        let attitude = standing.pose.attitude;
-        let mut stance = self.stance.clone();
-        // Whatever is turned by hand stays as it is turned, with the focal length it had.
-        let turned = |heading: Angle, pitch: Angle| Aim::Turned {
-            heading_deg: heading.compass_degrees(),
-            pitch_deg: pitch.degrees().clamp(-90.0, 90.0),
-            roll_deg: attitude.roll.degrees(),
-        };
-        let hold = |stance: &mut Stance| {
-            stance.aim = turned(attitude.heading, attitude.pitch);
-            stance.orientation = Some(standing.orientation);
-            stance.focal_mm = standing.lens.is_zoom().then_some(standing.camera.focal_mm);
-            stance.rise_mm = Some(standing.camera.rise_mm);
-        };
-        match action {
-            Action::Walk { ahead_m, right_m } => {
-                let (sine, cosine) = attitude.heading.sin_cos();
-                let step = (ahead_m * sine + right_m * cosine, ahead_m * cosine - right_m * sine);
-                stance = self.stepped(stance, step)?;
-                hold(&mut stance);
-            }
-            Action::Look { heading, pitch } => {
-                hold(&mut stance);
-                stance.aim = turned(attitude.heading + *heading, attitude.pitch + *pitch);
-            }
-            Action::Level => {
-                hold(&mut stance);
-                stance.aim = turned(attitude.heading, Angle::ZERO);
-            }
-            Action::Aim(aim) => {
-                stance.aim = *aim;
-                (stance.orientation, stance.focal_mm, stance.rise_mm) = (Some(standing.orientation), None, None);
-            }
-            Action::Height(height_m) => {
-                hold(&mut stance);
-                (stance.height_m, stance.eye_height_m) = (height_m.clamp(0.2, 120.0), None);
-            }
-            Action::Focal(focal_mm) => {
-                hold(&mut stance);
-                let lens = &standing.lens;
-                stance.focal_mm = lens.is_zoom().then(|| focal_mm.clamp(lens.focal_mm, lens.longest_mm()));
-            }
-            Action::Lens(name) => {
-                let lens = self.survey.kit.lens(name).map_err(|error| error.to_string())?;
-                hold(&mut stance);
-                let kept_mm = standing.camera.focal_mm.clamp(lens.focal_mm, lens.longest_mm());
-                stance.focal_mm = lens.is_zoom().then_some(kept_mm);
-                stance.rise_mm = Some(standing.camera.rise_mm.clamp(-lens.rise_mm, lens.rise_mm));
-                stance.f_number = stance.f_number.clamp(lens.widest_f, lens.narrowest_f);
-                stance.lens = lens.name;
-            }
-            Action::Turn => {
-                use crate::optics::Orientation;
-                hold(&mut stance);
-                stance.orientation = Some(match standing.orientation {
-                    Orientation::Landscape => Orientation::Portrait,
-                    Orientation::Portrait => Orientation::Landscape,
-                });
-            }
-            Action::StandOn(deck) => {
-                hold(&mut stance);
-                stance.eye_height_m = None;
-                stance.on.clone_from(deck);
-                if let Some(name) = deck {
-                    stance.at = self.middle_of_deck(name).ok_or_else(|| format!("'{name}' has no deck"))?;
-                }
-            }
-            Action::StandAt(east, north) => {
-                hold(&mut stance);
-                (stance.at, stance.on, stance.eye_height_m) = ((*east, *north), None, None);
-            }
-            Action::TakeUp(saved) => stance = (**saved).clone(),
-            Action::Undo | Action::Redo => {}
-        }
-        Ok(stance)
+    /// Measures again from the same stance, by other wishes or on another site.
+    fn measure_again(&mut self) -> bool {
+        let moving = self.moving;
+        let done = self.take_up(self.stance.clone());
+        self.moving = moving;
+        done
     }
 
-    /// One step of the feet: over ground, up steps, along decks, up to walls.
+    fn straighten_again(&mut self) {
+        self.straightened = self.straighten.and_then(|share| {
+            let measures = crate::appraise::Measures { tilt_left: 1.0 - share, ..self.wishes.measures };
+            self.survey.appraise(&self.measured.standing, &measures).straightened
+        });
+    }
+
+    fn set_sun(&mut self, sun: Option<Sun>) -> bool {
+        if self.wishes.sun == sun {
+            return false;
+        }
+        self.wishes.sun = sun;
+        self.plan.sun = sun;
+        self.sun_version += 1;
+        self.album.forget();
+        self.measure_again()
+    }
+
+    /// Changes what is remembered, or how the window is arranged.
+    fn set(&mut self, action: &Action) -> bool {
+        match action {
+            Action::Preset { index, name, height_m } => {
+                let name = name.trim();
+                if name.is_empty() || !(0.05..=400.0).contains(height_m) {
+                    self.notices.tell(NoticeKind::Error, "a height needs a name, and 0.05 to 400 m");
+                    return true;
+                }
+                let preset = Preset { name: name.into(), height_m: *height_m };
+                match self.settings.presets.get_mut(*index) {
+                    Some(known) => *known = preset,
+                    None => self.settings.presets.push(preset),
+                }
+            }
+            Action::RemovePreset(index) => {
+                if *index < self.settings.presets.len() {
+                    self.settings.presets.remove(*index);
+                }
+            }
+            Action::Carry(lens, carried) => {
+                let mut bag: Vec<String> = self.carried().map(|lens| lens.name.clone()).collect();
+                bag.retain(|name| name != lens);
+                if *carried {
+                    bag.push(lens.clone());
+                }
+                let all = self.survey.kit.lenses.iter().all(|lens| bag.contains(&lens.name));
+                self.plan.bag = (!all).then_some(bag);
+            }
+            Action::Sit(desk) => self.desk_name = *desk,
+            Action::Units(units) => self.settings.units = *units,
+            Action::Theme(theme) => {
+                self.settings.theme = *theme;
+                self.theme_version += 1;
+            }
+            Action::LessMotion(less) => self.settings.less_motion = *less,
+            Action::Surround(shown) => self.settings.surround = *shown,
+            Action::Straighten(share) => {
+                self.straighten = share.map(|share| if share.is_nan() { 1.0 } else { share.clamp(0.0, 1.0) });
+                self.straighten_again();
+            }
+            Action::Guide(shown) => {
+                self.guide = *shown;
+                self.settings.guide_seen |= !*shown;
+            }
+            Action::Help(shown) => self.help = *shown,
+            Action::Dismiss(index) => self.notices.dismiss(*index),
+            Action::Upright(threshold) => {
+                let threshold = Angle::from_degrees(threshold.degrees().clamp(0.0, 45.0));
+                self.settings.upright = threshold;
+                self.wishes.measures.upright = threshold;
+                self.album.forget();
+                self.measure_again();
+            }
+            _ => return false,
+        }
+        true
+    }
+
+    /// Opens, keeps and closes.
+    fn handle(&mut self, action: &Action) -> bool {
+        match action {
+            Action::OpenDialog => self.asking = Some(Asking::Site),
+            Action::ChooseFolder => self.asking = Some(Asking::Folder),
+            Action::Folder(folder) => (self.plan.folder, self.asking) = (Some(PathBuf::from(folder)), None),
+            Action::StopAsking => self.asking = None,
+            Action::Quit => self.leaving = true,
+            _ => return false,
+        }
+        true
+    }
+
+    /// So far over ground, up steps, along decks, up to walls; as far as the first thing that stops the feet.
     fn stepped(&self, mut stance: Stance, step: (f64, f64)) -> Result<Stance, String> {
         let Some(footing) = &self.measured.standing.footing else {
             // An eye in the air flies on at its own height.
             stance.at = (stance.at.0 + step.0, stance.at.1 + step.1);
             return Ok(stance);
         };
-        let feet = Feet::of(stance.at, stance.on.as_deref(), footing);
-        let feet = feet.step(&self.survey.model, &self.survey.sight, step).map_err(|stopped| stopped.to_string())?;
+        let paces = (step.0.hypot(step.1) / PACE_M).ceil().clamp(1.0, MOST_PACES);
+        let pace = (step.0 / paces, step.1 / paces);
+        let mut feet = Feet::of(stance.at, stance.on.as_deref(), footing);
+        for taken in 0..paces as u32 {
+            match feet.step(&self.survey.model, &self.survey.sight, pace) {
+                Ok(next) => feet = next,
+                Err(stopped) if taken == 0 => return Err(stopped.to_string()),
+                Err(_) => break,
+            }
+        }
         (stance.at, stance.on) = (feet.at, feet.on);
         Ok(stance)
-    }
-
-    fn middle_of_deck(&self, name: &str) -> Option<(f64, f64)> {
-        let model = &self.survey.model;
-        let deck = model
-            .decks
-            .iter()
-            .filter(|deck| model.site.blocks[deck.block].name == name)
-            .max_by(|a, b| a.height_m.total_cmp(&b.height_m))?;
-        let count = deck.outline.len() as f64;
-        let (x, y) = deck.outline.iter().fold((0.0, 0.0), |sum, corner| (sum.0 + corner.0, sum.1 + corner.1));
-        Some((x / count, y / count))
     }
 }
 

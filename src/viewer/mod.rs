@@ -8,9 +8,11 @@ pub mod desk;
 mod finder;
 mod ink;
 mod narrow;
+pub mod settings;
 mod shade;
 mod walk;
 mod window;
+pub mod work;
 
 use std::sync::{Arc, Mutex};
 

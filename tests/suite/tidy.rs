@@ -16,6 +16,7 @@ const MODULES: [&str; 30] = [
     "files",
     "progress",
     "theme",
+    "units",
     "pose",
     "optics",
     "place",

@@ -1,0 +1,71 @@
+//! In which unit are lengths on the site told?
+//!
+//! One place for the command line and the window; files and JSON are always metric.
+
+use serde::{Deserialize, Serialize};
+
+const FEET_PER_M: f64 = 1.0 / 0.3048;
+
+/// The unit of lengths on the site.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Units {
+    /// Metres.
+    #[default]
+    M,
+    /// International feet of 0.3048 m.
+    Ft,
+}
+
+impl Units {
+    /// A length with its unit.
+    ///
+    /// # Example
+    /// ```
+    /// use plumbsight::units::Units;
+    /// assert_eq!(Units::M.length(42.0, 1), "42.0 m");
+    /// assert_eq!(Units::Ft.length(30.48, 1), "100.0 ft"); // 30.48 / 0.3048
+    /// ```
+    pub fn length(self, metres: f64, digits: usize) -> String {
+        format!("{:.digits$} {}", self.from_metres(metres), self.name())
+    }
+
+    /// Pixels a unit of length.
+    pub fn detail(self, px_per_m: f64) -> String {
+        match self {
+            Self::M => format!("{px_per_m:.0} px/m"),
+            Self::Ft => format!("{:.1} px/ft", px_per_m / FEET_PER_M),
+        }
+    }
+
+    /// How much of the surface one pixel covers.
+    pub fn per_pixel(self, mm_per_px: f64) -> String {
+        match self {
+            Self::M => format!("{mm_per_px:.1} mm a pixel"),
+            Self::Ft => format!("{:.2} in a pixel", mm_per_px / 25.4),
+        }
+    }
+
+    /// The unit's sign: "m" or "ft".
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::M => "m",
+            Self::Ft => "ft",
+        }
+    }
+
+    /// So many metres in this unit.
+    pub fn from_metres(self, metres: f64) -> f64 {
+        match self {
+            Self::M => metres,
+            Self::Ft => metres * FEET_PER_M,
+        }
+    }
+
+    /// So many of this unit in metres: what a person typed.
+    pub fn to_metres(self, length: f64) -> f64 {
+        match self {
+            Self::M => length,
+            Self::Ft => length / FEET_PER_M,
+        }
+    }
+}
