@@ -46,11 +46,6 @@ impl Notices {
         self.list.push(Notice { kind, text });
     }
 
-    /// Takes news away that no longer holds.
-    pub(super) fn untell(&mut self, text: &str) {
-        self.list.retain(|known| known.text != text);
-    }
-
     /// Puts one away.
     pub(super) fn dismiss(&mut self, index: usize) {
         if index < self.list.len() {
