@@ -35,6 +35,7 @@ impl Desk {
         Ok(match action {
             Action::Walk { ahead_m, right_m } => {
                 let (sine, cosine) = attitude.heading.sin_cos();
+                let (ahead_m, right_m) = (finite(*ahead_m, "step")?, finite(*right_m, "step")?);
                 let step = (ahead_m * sine + right_m * cosine, ahead_m * cosine - right_m * sine);
                 self.stepped(held, step)?.into()
             }
