@@ -1,6 +1,6 @@
 //! `plumbsight view`: what does a person see who stands on the site?
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use clap::Args;
@@ -8,13 +8,11 @@ use clap::Args;
 use crate::files::write_whole;
 use crate::scenes::SCENES;
 use crate::site::{LoadedSite, SiteProblems, parse_site, site_hash};
-use crate::still::Picture;
 use crate::survey::{Survey, Wishes};
-use crate::theme::Theme;
-use crate::viewer::desk::first_stance;
-use crate::viewer::{FinderView, draw_finder, open_window};
+use crate::viewer::desk::{Action, Desk, first_stance};
+use crate::viewer::{Sheet, open_window, picture};
 
-use super::measure::{MeasureOptions, recorded};
+use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
 use super::show::print;
 use super::still::Colours;
@@ -33,31 +31,68 @@ pub(super) struct ViewArguments {
     /// Draw one frame of the finder on the graphics card, without a window, into this file
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// Pixels across
+    /// Draw the whole window with its panels, without a display, into this file
+    #[arg(long, value_name = "FILE", conflicts_with = "picture")]
+    window_picture: Option<PathBuf>,
+    /// Pixels across of the finder's picture; its frame gives those down
     #[arg(long, value_name = "PX", default_value_t = 1200)]
     width: u32,
+    /// Pixels across and down of the window's picture
+    #[arg(long, value_name = "WxH", default_value = "1440x860", value_parser = size)]
+    size: [u32; 2],
+    /// Pixels a point of the window's picture: 2 on a fine display
+    #[arg(long, value_name = "NUMBER", default_value_t = 1.0, value_parser = scale)]
+    scale: f32,
     /// The colours
-    #[arg(long, value_enum, default_value_t)]
-    theme: Colours,
+    #[arg(long, value_enum)]
+    theme: Option<Colours>,
+}
+
+/// The largest side of a picture, in pixels: what every graphics card can draw on.
+const LARGEST_PX: u32 = 8192;
+
+fn size(text: &str) -> Result<[u32; 2], String> {
+    let sides = text
+        .split_once(['x', 'X', '×'])
+        .and_then(|(width, height)| Some([width.trim().parse::<u32>().ok()?, height.trim().parse::<u32>().ok()?]));
+    sides
+        .filter(|sides| sides.iter().all(|side_px| (1..=LARGEST_PX).contains(side_px)))
+        .ok_or_else(|| format!("give it as 1280x720, each from 1 to {LARGEST_PX}"))
+}
+
+fn scale(text: &str) -> Result<f32, String> {
+    let scale = text.parse::<f32>().ok().filter(|scale| (0.5..=4.0).contains(scale));
+    scale.ok_or_else(|| "give a number from 0.5 to 4".into())
 }
 
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     let wishes = arguments.measures.wishes()?;
     let survey = survey(&arguments.site)?;
     let stance = if arguments.stance.is_empty() { first_stance(&survey) } else { arguments.stance.stance(&survey)? };
-    let theme = arguments.theme.into();
-    let Some(path) = &arguments.picture else {
-        return open_window(Arc::new(survey), stance, Wishes { slack_tolerance: None, ..wishes }, theme)
-            .map_err(Ending::bad);
-    };
-    let (measured, _) = recorded(&survey, &stance, &wishes)?;
-    let mut lens = measured.standing.camera;
-    lens.frame = lens.frame.with_width_px(arguments.width);
-    let view = FinderView { lens, pose: measured.standing.pose, sun: measured.sun, theme };
-    let drawn = draw_finder(Arc::new(survey), view).map_err(Ending::bad)?;
-    let picture = Picture { width_px: drawn.width_px, height_px: drawn.height_px, rgb: drawn.rgb };
-    write_whole(path, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
-    print(&format!("{} is written, {} × {} px.", path.display(), picture.width_px, picture.height_px))
+    let wishes = Wishes { slack_tolerance: None, ..wishes };
+    let mut desk = Desk::new(Arc::new(survey), stance, wishes).map_err(Ending::from)?;
+    if let Some(theme) = arguments.theme {
+        desk.act(&Action::Theme(theme.into()));
+    }
+    if let Some(path) = &arguments.picture {
+        let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
+        if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
+            return Err(Ending::bad(format!("--width {}: give 1 to {LARGEST_PX} pixels", arguments.width)));
+        }
+        let sheet = Sheet { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
+        return drawn(path, desk, sheet);
+    }
+    if let Some(path) = &arguments.window_picture {
+        let [width_px, height_px] = arguments.size;
+        return drawn(path, desk, Sheet { width_px, height_px, scale: arguments.scale, panels: true });
+    }
+    open_window(desk).map_err(Ending::bad)
+}
+
+fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
+    let drawn = picture(desk, sheet).map_err(Ending::bad)?;
+    write_whole(path, &drawn.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
+    print(&format!("{} is written, {} × {} px.", path.display(), drawn.width_px, drawn.height_px))
 }
 
 /// The walk on the first demo site.
@@ -69,5 +104,6 @@ pub(super) fn walk_demo() -> Outcome {
     let loaded = LoadedSite { site, path, text: scene.text.into(), hash, warnings: SiteProblems::default() };
     let survey = Survey::of(loaded);
     let stance = first_stance(&survey);
-    open_window(Arc::new(survey), stance, Wishes::default(), Theme::Paper).map_err(Ending::bad)
+    let desk = Desk::new(Arc::new(survey), stance, Wishes::default()).map_err(Ending::from)?;
+    open_window(desk).map_err(Ending::bad)
 }

@@ -13,6 +13,7 @@ use crate::site::{Finish, Model, Terrain};
 use crate::theme::{Palette, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
+use super::scene::SitePart;
 use super::shade::Shade;
 
 /// The layer of what casts shadows.
@@ -37,7 +38,7 @@ pub(super) struct Card {
     shade: Option<Handle<Image>>,
 }
 
-#[derive(ShaderType, Clone, Copy, Debug)]
+#[derive(ShaderType, Clone, Copy, Debug, Default)]
 struct CardLook {
     lit: Vec4,
     shaded: Vec4,
@@ -82,13 +83,49 @@ impl Sheet {
     }
 }
 
-/// Lays out the whole site.
+/// What a mesh of the site stands for.
+#[derive(Component, Clone, Copy, Debug, PartialEq)]
+pub(super) enum Stuff {
+    Blocks(Finish),
+    Ground,
+    Water,
+    Sky,
+}
+
+/// Lays out the whole site, not yet in its colours: each mesh with what it stands for.
 pub(super) fn lay(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
     cards: &mut Assets<Card>,
+    (model, narrow): (&Model, &Narrow),
+    map: &Handle<Image>,
+) {
+    let mut lay = |mesh: Mesh, stuff: Stuff| {
+        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()) });
+        let laid =
+            commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card), NoFrustumCulling)).id();
+        if matches!(stuff, Stuff::Blocks(_)) {
+            commands.entity(laid).insert(RenderLayers::from_layers(&[0, CASTERS]));
+        }
+    };
+    for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+        let sheet = blocks(model, narrow, finish);
+        if !sheet.positions.is_empty() {
+            lay(sheet.mesh(), Stuff::Blocks(finish));
+        }
+    }
+    lay(ground(model, narrow).mesh(), Stuff::Ground);
+    if let Some(water_m) = model.site.water_level_m {
+        lay(level(narrow, water_m).mesh(), Stuff::Water);
+    }
+    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), Stuff::Sky);
+}
+
+/// Gives each mesh its colours under a sun.
+pub(super) fn dress<'a>(
+    laid: impl Iterator<Item = (&'a Stuff, &'a MeshMaterial3d<Card>)>,
+    cards: &mut Assets<Card>,
     model: &Model,
-    narrow: &Narrow,
     shade: &Shade,
     theme: Theme,
 ) {
@@ -97,9 +134,16 @@ pub(super) fn lay(
         let [r, g, b] = linear(colour);
         Vec4::new(r, g, b, last)
     };
-    let mut card = |lit, shaded, kind: f32, interval: f32| {
-        cards.add(Card {
-            look: CardLook {
+    let interval = contour_interval(model);
+    for (stuff, material) in laid {
+        let ([lit, shaded], kind, interval) = match stuff {
+            Stuff::Blocks(finish) => (tones(palette, *finish), 0.0, 0.0),
+            Stuff::Ground => ([palette.ground, palette.ground_shadow], 1.0, interval),
+            Stuff::Water => ([palette.water, palette.water], 1.0, 0.0),
+            Stuff::Sky => ([palette.sky_high, palette.sky_low], 2.0, 0.0),
+        };
+        if let Some(mut card) = cards.get_mut(&material.0) {
+            card.look = CardLook {
                 lit: four(lit, 1.0),
                 shaded: four(shaded, 1.0),
                 line: four(palette.contour, 1.0),
@@ -107,40 +151,9 @@ pub(super) fn lay(
                 sun: shade.toward_sun.extend(if shade.casts { 1.0 } else { 0.0 }),
                 kind: Vec4::new(kind, interval, 0.0, 0.0),
                 light_clip_from_world: shade.clip_from_world,
-            },
-            shade: Some(shade.map.clone()),
-        })
-    };
-    for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
-        let sheet = blocks(model, narrow, finish);
-        if !sheet.positions.is_empty() {
-            let [lit, shaded] = tones(palette, finish);
-            commands.spawn((
-                Mesh3d(meshes.add(sheet.mesh())),
-                MeshMaterial3d(card(lit, shaded, 0.0, 0.0)),
-                NoFrustumCulling,
-                RenderLayers::from_layers(&[0, CASTERS]),
-            ));
+            };
         }
     }
-    let interval = contour_interval(model);
-    commands.spawn((
-        Mesh3d(meshes.add(ground(model, narrow).mesh())),
-        MeshMaterial3d(card(palette.ground, palette.ground_shadow, 1.0, interval)),
-        NoFrustumCulling,
-    ));
-    if let Some(water_m) = model.site.water_level_m {
-        commands.spawn((
-            Mesh3d(meshes.add(level(narrow, water_m).mesh())),
-            MeshMaterial3d(card(palette.water, palette.water, 1.0, 0.0)),
-            NoFrustumCulling,
-        ));
-    }
-    commands.spawn((
-        Mesh3d(meshes.add(Cuboid::from_length(screen(4.0 * FAR_M)).mesh())),
-        MeshMaterial3d(card(palette.sky_high, palette.sky_low, 2.0, 0.0)),
-        NoFrustumCulling,
-    ));
 }
 
 fn tones(palette: &Palette, finish: Finish) -> [crate::theme::Colour; 2] {

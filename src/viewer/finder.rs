@@ -1,7 +1,7 @@
-//! What does the finder show? The picture as the camera would take it, drawn by the graphics card into a texture.
+//! What does the finder show? The picture as the camera would take it, drawn by the graphics card into textures.
 //!
-//! The texture holds the ideal picture plane over a window of slopes; a mesh whose coordinates the core computes bends it
-//! into the lens's own mapping and distortion. For a plain lens the window is the frame and the mesh is flat.
+//! Each face of [`super::bend`] has a camera and a texture of its own, twice: a lighter one for while the finder moves, and
+//! a finer one for when it has come to rest. Whatever has not changed is not drawn again.
 
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::{CameraProjection, RenderTarget, SubCameraView};
@@ -9,25 +9,21 @@ use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::math::Vec3A;
 use bevy::prelude::*;
 use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat, TextureUsages};
+use bevy_egui::{EguiTextureHandle, EguiUserTextures, egui};
 
-use crate::optics::{Camera as Lens, IdealWindow, PixelPoint};
+use crate::optics::{Camera as Lens, IdealWindow};
 use crate::pose::Pose;
 
+use super::adapter::Quality;
+use super::bend::{Face, Shown, bend};
 use super::narrow::{self, Narrow};
+use super::sheet::{FinderPlace, FinderSheet};
 
-/// Cells of the mesh that bends the picture, across and down.
-const CELLS: [usize; 2] = [64, 48];
-/// A flat picture is drawn no farther off its axis than this slope (78°).
-const STEEPEST: f64 = 4.7;
 const NEAR_M: f32 = 0.05;
-
-/// The camera that draws the finder.
-#[derive(Component)]
-pub(super) struct Finder;
 
 /// A window of slopes, anywhere about the axis.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct OffAxis {
+struct OffAxis {
     window: [f32; 4],
 }
 
@@ -69,77 +65,233 @@ impl CameraProjection for OffAxis {
     }
 }
 
-/// The part of the ideal picture plane that must be drawn so that every pixel of the frame finds its ray, and for each
-/// corner of the bending mesh (row by row) its place in that part, from its top left; `None` where no ray arrives.
-pub(super) fn bending(lens: &Lens) -> (IdealWindow, Vec<Option<[f32; 2]>>) {
-    let (width, height) = (f64::from(lens.frame.width_px), f64::from(lens.frame.height_px));
-    let slopes: Vec<Option<(f64, f64)>> = (0..=CELLS[1])
-        .flat_map(|row| (0..=CELLS[0]).map(move |column| (column, row)))
-        .map(|(column, row)| {
-            let share = (column as f64 / CELLS[0] as f64, row as f64 / CELLS[1] as f64);
-            let view = lens.view_from_pixel(PixelPoint::new(share.0 * width, share.1 * height))?;
-            (view.z > 0.0).then(|| (view.x / view.z, view.y / view.z))
-        })
-        .map(|slope| slope.filter(|(x, y)| x.abs() < STEEPEST && y.abs() < STEEPEST))
-        .collect();
-    let start = IdealWindow { left: f64::MAX, right: f64::MIN, top: f64::MAX, bottom: f64::MIN };
-    let window = slopes.iter().flatten().fold(start, |window, &(x, y)| IdealWindow {
-        left: window.left.min(x),
-        right: window.right.max(x),
-        top: window.top.min(y),
-        bottom: window.bottom.max(y),
-    });
-    let places = slopes
-        .iter()
-        .map(|slope| {
-            slope.map(|(x, y)| {
-                [(x - window.left) / (window.right - window.left), (y - window.top) / (window.bottom - window.top)]
-                    .map(narrow::screen)
-            })
-        })
-        .collect();
-    (window, places)
+/// How a picture is drawn: lightly while it moves, finely when it rests.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Tier {
+    Moving,
+    Resting,
 }
 
-/// Cells of the bending mesh.
-pub(super) const fn cells() -> [usize; 2] {
-    CELLS
+/// Everything that decides what the finder's textures hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Drawn {
+    lens: Lens,
+    pose: Pose,
+    shown: Shown,
+    size_px: [u32; 2],
+    /// Grows with whatever else is drawn anew: site, sun, colours.
+    scene: u64,
+}
+
+/// A camera with the texture it draws into.
+struct Flat {
+    camera: Entity,
+    image: Handle<Image>,
+    texture: egui::TextureId,
+    size_px: [u32; 2],
+}
+
+#[derive(Component)]
+pub(super) struct FinderCamera;
+
+/// The finder's cameras and textures, and what they hold.
+#[derive(Resource, Default)]
+pub(super) struct Finder {
+    place: Option<(FinderPlace, f32)>,
+    faces: Vec<Face>,
+    moving: Vec<Flat>,
+    resting: Vec<Flat>,
+    drawn: Option<Drawn>,
+    tier: Option<Tier>,
+    /// Whether what was drawn last may have come too early.
+    again: bool,
+    /// Seconds since the program's start at which the picture last changed.
+    changed_at: f64,
+    sheet: Option<FinderSheet>,
+}
+
+/// What the finder wants to go on.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) enum Next {
+    /// Nothing: it holds what it should.
+    Rest,
+    /// A finer picture in so many seconds.
+    Sharpen(f64),
+    /// Another frame at once.
+    #[default]
+    Again,
+}
+
+/// How long nothing may change until the finer picture is drawn.
+const SHARPEN_AFTER_S: f64 = 0.12;
+
+type Cameras<'w, 's> =
+    Query<'w, 's, (&'static mut Camera, &'static mut Projection, &'static mut Transform), With<FinderCamera>>;
+
+/// What it takes to draw.
+#[derive(bevy::ecs::system::SystemParam)]
+pub(super) struct Easel<'w, 's> {
+    commands: Commands<'w, 's>,
+    images: ResMut<'w, Assets<Image>>,
+    textures: ResMut<'w, EguiUserTextures>,
+    cameras: Cameras<'w, 's>,
+}
+
+impl Finder {
+    /// Where the window shows the finder. Returns whether that is news.
+    pub(super) fn put(&mut self, place: FinderPlace, pixels_per_point: f32) -> bool {
+        let news = self.place != Some((place, pixels_per_point));
+        self.place = Some((place, pixels_per_point));
+        news
+    }
+
+    /// The picture to paint.
+    pub(super) fn sheet(&self) -> Option<&FinderSheet> {
+        self.sheet.as_ref()
+    }
+
+    /// Has the cards, lines and shadow drawn that are to be seen now. `unsettled` is set while not everything has arrived on
+    /// the graphics card, `steady` where only the finer picture will do.
+    pub(super) fn draw(
+        &mut self,
+        easel: &mut Easel<'_, '_>,
+        (lens, pose): (&Lens, &Pose),
+        narrow: &Narrow,
+        (quality, scene, now): (&Quality, u64, f64),
+        (unsettled, steady): (bool, bool),
+    ) -> Next {
+        let Some((place, pixels_per_point)) = self.place else { return Next::Again };
+        let wanted =
+            Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
+        let changed = self.drawn != Some(wanted);
+        let is_bent =
+            |drawn: &Drawn| drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px;
+        if !self.drawn.as_ref().is_some_and(is_bent) {
+            self.faces = bend(lens, &wanted.shown, wanted.size_px);
+            self.sheet = None;
+        }
+        if changed {
+            self.changed_at = now;
+        }
+        let plain = steady || (quality.moving == quality.resting && quality.moving_share >= 1.0);
+        let rested = now - self.changed_at >= SHARPEN_AFTER_S;
+        let tier =
+            if plain || self.drawn.is_none() || (!changed && rested) || self.tier == Some(Tier::Resting) && !changed {
+                Tier::Resting
+            } else {
+                Tier::Moving
+            };
+        let due = changed || unsettled || self.again || self.tier != Some(tier);
+        for other in self.moving.iter().chain(&self.resting) {
+            if let Ok((mut camera, ..)) = easel.cameras.get_mut(other.camera) {
+                if camera.is_active {
+                    camera.is_active = false;
+                }
+            }
+        }
+        let mut grown = false;
+        if due {
+            grown = self.lay(easel, tier, quality, (pose, narrow));
+            if self.tier != Some(tier) || self.sheet.is_none() || grown {
+                let flats = self.flats(tier);
+                let textures: Vec<egui::TextureId> = flats.iter().map(|flat| flat.texture).collect();
+                self.sheet = Some(FinderSheet::of(&self.faces, &textures, place));
+            }
+        }
+        (self.drawn, self.tier, self.again) = (Some(wanted), Some(tier), grown);
+        if grown || unsettled {
+            Next::Again
+        } else if tier == Tier::Moving {
+            Next::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
+        } else {
+            Next::Rest
+        }
+    }
+
+    fn flats(&self, tier: Tier) -> &Vec<Flat> {
+        match tier {
+            Tier::Moving => &self.moving,
+            Tier::Resting => &self.resting,
+        }
+    }
+
+    /// Points a tier's cameras at the faces. Returns whether a camera or texture is new, so that it must draw once more.
+    fn lay(
+        &mut self,
+        easel: &mut Easel<'_, '_>,
+        tier: Tier,
+        quality: &Quality,
+        (pose, narrow): (&Pose, &Narrow),
+    ) -> bool {
+        let (share, msaa) = match tier {
+            Tier::Moving => (quality.moving_share, quality.moving),
+            Tier::Resting => (1.0, quality.resting),
+        };
+        let flats = match tier {
+            Tier::Moving => &mut self.moving,
+            Tier::Resting => &mut self.resting,
+        };
+        let mut grown = false;
+        for (index, face) in self.faces.iter().enumerate() {
+            let size_px = face.size_px.map(|side_px| ((f64::from(side_px) * f64::from(share)).round() as u32).max(1));
+            let (projection, transform) = (projection(&face.window), transform(pose, face, narrow));
+            let Some(flat) = flats.get_mut(index) else {
+                grown = true;
+                let image = easel.images.add(texture(size_px));
+                let texture = easel.textures.add_image(EguiTextureHandle::Strong(image.clone()));
+                let camera = easel
+                    .commands
+                    .spawn((
+                        FinderCamera,
+                        Camera3d::default(),
+                        // Each draws before the window, in an order of its own.
+                        Camera { order: -1 - index as isize, ..default() },
+                        RenderTarget::Image(image.clone().into()),
+                        msaa,
+                        Tonemapping::None,
+                        projection,
+                        transform,
+                    ))
+                    .id();
+                flats.push(Flat { camera, image, texture, size_px });
+                continue;
+            };
+            if flat.size_px != size_px {
+                grown = true;
+                flat.size_px = size_px;
+                // The handle stays, so the window's texture and the camera's target follow.
+                let _ = easel.images.insert(flat.image.id(), texture(size_px));
+            }
+            if let Ok((mut camera, mut its_projection, mut its_transform)) = easel.cameras.get_mut(flat.camera) {
+                camera.is_active = true;
+                (*its_projection, *its_transform) = (projection, transform);
+            } else {
+                grown = true;
+            }
+        }
+        grown
+    }
 }
 
 /// The projection of a window of slopes.
-pub(super) fn projection(window: &IdealWindow) -> Projection {
+fn projection(window: &IdealWindow) -> Projection {
     Projection::custom(OffAxis { window: [window.left, window.right, -window.bottom, -window.top].map(narrow::screen) })
 }
 
-/// Where the engine's camera stands.
-pub(super) fn transform(pose: &Pose, narrow: &Narrow) -> Transform {
-    Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&pose.attitude))
+/// Where the engine's camera of a face stands.
+fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
+    let face_from_world = face.face_from_view * pose.attitude.view_from_world();
+    Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&face_from_world))
 }
 
-/// A texture for the finder.
-pub(super) fn texture(width: u32, height: u32) -> Image {
+fn texture([width, height]: [u32; 2]) -> Image {
     let mut image = Image::new_fill(
-        Extent3d { width: width.max(1), height: height.max(1), depth_or_array_layers: 1 },
+        Extent3d { width, height, depth_or_array_layers: 1 },
         TextureDimension::D2,
         &[0, 0, 0, 255],
         TextureFormat::Rgba8UnormSrgb,
-        RenderAssetUsages::default(),
+        RenderAssetUsages::RENDER_WORLD,
     );
     image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT | TextureUsages::COPY_SRC;
     image
-}
-
-/// Spawns the finder's camera.
-pub(super) fn spawn(commands: &mut Commands, target: Handle<Image>, lens: &Lens, pose: &Pose, narrow: &Narrow) {
-    let (window, _) = bending(lens);
-    commands.spawn((
-        Finder,
-        Camera3d::default(),
-        Camera { order: -1, ..default() },
-        RenderTarget::Image(target.into()),
-        Msaa::Sample4,
-        Tonemapping::None,
-        projection(&window),
-        transform(pose, narrow),
-    ));
 }

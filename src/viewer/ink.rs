@@ -18,6 +18,7 @@ use crate::site::{Model, Solid};
 use crate::theme::Theme;
 
 use super::narrow::{Narrow, direction, linear};
+use super::scene::SitePart;
 
 const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
 const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);
@@ -38,7 +39,7 @@ pub(super) struct Ink {
     look: InkLook,
 }
 
-#[derive(ShaderType, Clone, Copy, Debug)]
+#[derive(ShaderType, Clone, Copy, Debug, Default)]
 struct InkLook {
     colour: Vec4,
     width: Vec4,
@@ -114,9 +115,7 @@ pub(super) fn draw(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
     inks: &mut Assets<Ink>,
-    model: &Model,
-    narrow: &Narrow,
-    theme: Theme,
+    (model, narrow): (&Model, &Narrow),
 ) {
     let mut quads = Quads::default();
     for solid in &model.solids {
@@ -139,9 +138,18 @@ pub(super) fn draw(
         .with_inserted_attribute(OTHER, quads.other)
         .with_inserted_attribute(SIDE, quads.side)
         .with_inserted_indices(Indices::U32(quads.indices));
+    let ink = inks.add(Ink { look: InkLook::default() });
+    commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink), NoFrustumCulling));
+}
+
+/// Gives the lines their colour.
+pub(super) fn dress<'a>(drawn: impl Iterator<Item = &'a MeshMaterial3d<Ink>>, inks: &mut Assets<Ink>, theme: Theme) {
     let [r, g, b] = linear(theme.palette().edge);
-    let look = InkLook { colour: Vec4::new(r, g, b, 1.0), width: Vec4::splat(HALF_WIDTH_PX) };
-    commands.spawn((Mesh3d(meshes.add(mesh)), MeshMaterial3d(inks.add(Ink { look })), NoFrustumCulling));
+    for material in drawn {
+        if let Some(mut ink) = inks.get_mut(&material.0) {
+            ink.look = InkLook { colour: Vec4::new(r, g, b, 1.0), width: Vec4::splat(HALF_WIDTH_PX) };
+        }
+    }
 }
 
 /// The joints between the flat pieces of curved surfaces, each with the normals of its two pieces.

@@ -3,8 +3,9 @@
 //! Only here: positions are taken relative to a local origin at the subject, so that a millimetre stays a millimetre.
 
 use bevy::math::{Mat3, Quat, Vec3};
+use nalgebra::Matrix3;
 
-use crate::pose::{Attitude, WorldPoint, WorldVector};
+use crate::pose::{WorldPoint, WorldVector};
 use crate::survey::Survey;
 use crate::theme::Colour;
 
@@ -30,8 +31,7 @@ pub(super) fn direction(vector: &WorldVector) -> Vec3 {
 }
 
 /// The rotation of the engine's camera, whose axes are right, up and back.
-pub(super) fn rotation(attitude: &Attitude) -> Quat {
-    let view_from_world = attitude.view_from_world();
+pub(super) fn rotation(view_from_world: &Matrix3<f64>) -> Quat {
     let row = |index: usize| {
         let row = view_from_world.row(index);
         Vec3::new(row[0] as f32, row[1] as f32, row[2] as f32)

@@ -24,50 +24,44 @@ use crate::site::{Model, Sun};
 use super::cards::CASTERS;
 use super::narrow::{Narrow, direction};
 
-const MAP_PX: u32 = 2048;
 /// The order by which the shadow's camera is known in the render world.
-const ORDER: isize = -7;
-/// Frames after which the map is surely drawn.
-const DRAWN_AFTER: u32 = 20;
+const ORDER: isize = -70;
+/// A lower sun casts shadows without end.
+const LOWEST_SUN_DEG: f64 = 1.0;
 
 pub(super) fn plugin(app: &mut App) {
-    app.add_plugins(ExtractResourcePlugin::<ShadeMap>::default()).add_systems(Update, rest);
+    app.add_plugins(ExtractResourcePlugin::<ShadeMap>::default());
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render.add_systems(Core3d, keep_depth.after(Core3dSystems::Prepass).before(Core3dSystems::MainPass));
     }
 }
 
 /// The shadow as the cards use it.
-#[derive(Resource, Clone, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Shade {
-    pub(super) map: Handle<Image>,
     pub(super) clip_from_world: Mat4,
     pub(super) toward_sun: Vec3,
     /// Whether there is a sun that casts shadows.
     pub(super) casts: bool,
+    /// The width of a texel of the map, in metres.
+    pub(super) texel_m: f32,
 }
 
+/// The map, which lasts as long as the program.
 #[derive(Resource, Clone, ExtractResource)]
-struct ShadeMap(Handle<Image>);
+pub(super) struct ShadeMap(pub(super) Handle<Image>);
 
+/// The camera that looks along the sunlight.
 #[derive(Component)]
-struct SunCamera {
-    frames: u32,
-}
+pub(super) struct SunCamera;
 
-/// Sets up the map and the camera that draws it.
-pub(super) fn cast(
-    commands: &mut Commands,
-    images: &mut Assets<Image>,
-    model: &Model,
-    narrow: &Narrow,
-    sun: Option<Sun>,
-) -> Shade {
+/// Sets up an empty map and the camera that will draw it.
+pub(super) fn set_up(commands: &mut Commands, images: &mut Assets<Image>, map_px: u32) {
     let mut map = Image::new_uninit(
-        Extent3d { width: MAP_PX, height: MAP_PX, depth_or_array_layers: 1 },
+        Extent3d { width: map_px, height: map_px, depth_or_array_layers: 1 },
         TextureDimension::D2,
         TextureFormat::Depth32Float,
-        RenderAssetUsages::default(),
+        RenderAssetUsages::RENDER_WORLD,
     );
     map.sampler = ImageSampler::Descriptor(ImageSamplerDescriptor {
         compare: Some(ImageCompareFunction::GreaterEqual),
@@ -75,33 +69,44 @@ pub(super) fn cast(
         min_filter: ImageFilterMode::Linear,
         ..default()
     });
-    let map = images.add(map);
-    commands.insert_resource(ShadeMap(map.clone()));
-    let shining = sun.filter(|sun| sun.altitude_deg > 1.0);
-    let toward = shining.unwrap_or(Sun { azimuth_deg: 225.0, altitude_deg: 40.0 });
+    commands.insert_resource(ShadeMap(images.add(map)));
+    commands.spawn((
+        SunCamera,
+        Camera3d::default(),
+        Camera { order: ORDER, is_active: false, ..default() },
+        RenderTarget::None { size: UVec2::splat(map_px) },
+        Msaa::Off,
+        DepthPrepass,
+        Projection::Orthographic(OrthographicProjection::default_3d()),
+        Transform::default(),
+        RenderLayers::layer(CASTERS),
+    ));
+}
+
+/// Turns the sun's camera so that it sees all blocks, and tells the cards how the map lies.
+pub(super) fn cast(
+    (projection, transform): (&mut Projection, &mut Transform),
+    map_px: u32,
+    model: &Model,
+    narrow: &Narrow,
+    sun: Option<Sun>,
+) -> Shade {
+    let shining = sun.filter(|sun| sun.altitude_deg > LOWEST_SUN_DEG);
+    let toward = shining.unwrap_or(Sun { azimuth_deg: 225.0, altitude_deg: 42.0 });
     let toward_sun = direction(&toward.direction());
     let (centre, radius) = around(model, narrow);
     let light = Transform::from_translation(centre + toward_sun * (radius + 50.0)).looking_at(centre, Vec3::Z);
     let depth = 2.0 * radius + 100.0;
     let clip_from_world =
         Mat4::orthographic_rh(-radius, radius, -radius, radius, depth, 0.1) * light.to_matrix().inverse();
-    commands.spawn((
-        SunCamera { frames: 0 },
-        Camera3d::default(),
-        Camera { order: ORDER, ..default() },
-        RenderTarget::None { size: UVec2::splat(MAP_PX) },
-        Msaa::Off,
-        DepthPrepass,
-        Projection::Orthographic(OrthographicProjection {
-            near: 0.1,
-            far: depth,
-            scaling_mode: ScalingMode::Fixed { width: 2.0 * radius, height: 2.0 * radius },
-            ..OrthographicProjection::default_3d()
-        }),
-        light,
-        RenderLayers::layer(CASTERS),
-    ));
-    Shade { map, clip_from_world, toward_sun, casts: shining.is_some() }
+    *transform = light;
+    *projection = Projection::Orthographic(OrthographicProjection {
+        near: 0.1,
+        far: depth,
+        scaling_mode: ScalingMode::Fixed { width: 2.0 * radius, height: 2.0 * radius },
+        ..OrthographicProjection::default_3d()
+    });
+    Shade { clip_from_world, toward_sun, casts: shining.is_some(), texel_m: 2.0 * radius / map_px as f32 }
 }
 
 /// A ball around all blocks, at most 400 m in radius.
@@ -111,16 +116,6 @@ fn around(model: &Model, narrow: &Narrow) -> (Vec3, f32) {
         let (low, high) = (narrow.point(&low), narrow.point(&high));
         (0.5 * (low + high), (0.5 * (high - low).length()).clamp(20.0, 400.0))
     })
-}
-
-/// The map stays as it is: its camera need not draw again.
-fn rest(mut cameras: Query<(&mut SunCamera, &mut Camera)>) {
-    for (mut sun, mut camera) in &mut cameras {
-        sun.frames = sun.frames.saturating_add(1);
-        if sun.frames > DRAWN_AFTER && camera.is_active {
-            camera.is_active = false;
-        }
-    }
 }
 
 /// Copies the sun's depth into the map that the cards read.

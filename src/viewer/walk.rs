@@ -1,127 +1,108 @@
 //! How does the window live? It draws on need: when a key is held, the mouse moves, or the desk has changed.
 
-use std::collections::BTreeSet;
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
-use bevy::camera::RenderTarget;
-use bevy::camera::visibility::RenderLayers;
-use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::prelude::*;
-use bevy::render::RenderPlugin;
-use bevy::window::{PresentMode, PrimaryWindow, WindowResolution};
-use bevy::winit::{UpdateMode, WinitSettings};
+use bevy::render::render_resource::PipelineCache;
+use bevy::render::renderer::RenderAdapterInfo;
+use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy_egui::{
-    EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass,
-    EguiTextureHandle, EguiUserTextures, PrimaryEguiContext, egui,
+    EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
 };
 
-use crate::angle::Angle;
-use crate::site::{Aim, Stance};
-use crate::survey::{Survey, Wishes};
 use crate::theme::Theme;
 
-use super::desk::{Action, Desk};
-use super::finder::{self, Finder};
-use super::narrow::Narrow;
-use super::window::{FinderImage, dress, window_ui};
-use super::{ViewerError, cards, has_display, ink, quiet, require_adapter, shade};
+use super::adapter::Quality;
+use super::desk::Desk;
+use super::finder::{Easel, Finder, Next};
+use super::hands::Hands;
+use super::scene::{Scene, Table, Wanted};
+use super::sheet::FinderPlace;
+use super::window::{dress, window_ui};
+use super::{cards, ink, shade};
 
-/// Walking pace and running pace, metres a second.
-const WALK_M_PER_S: f64 = 2.2;
-const RUN_M_PER_S: f64 = 7.0;
-/// How fast the arrows turn, degrees a second.
-const TURN_DEG_PER_S: f64 = 32.0;
-/// The finder is drawn this many frames after it changed, then rests.
-const FRESH_FRAMES: u32 = 3;
-/// Frames at the start in which materials and textures arrive.
-const WARM_FRAMES: u32 = 40;
+/// Frames in which nothing more must arrive on the graphics card until everything counts as there.
+const SETTLED_FRAMES: u32 = 3;
+/// The longest time that counts as one step of a held key, in seconds: a window that hung does not leap.
+const LONGEST_STEP_S: f64 = 0.1;
+/// The time that the first frame of a held key counts for.
+const FIRST_STEP_S: f64 = 1.0 / 60.0;
 
-#[derive(Resource)]
-struct Walker {
-    desk: Desk,
-    theme: Theme,
-    narrow: Narrow,
+/// What the window shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Content {
+    /// Finder, instruments and panels.
+    Everything,
+    /// The finder alone, filling it.
+    Finder,
 }
 
+/// Who walks, and what they look at.
 #[derive(Resource)]
-struct FinderTexture {
-    handle: Handle<Image>,
-    image: FinderImage,
-    size: (u32, u32),
-    /// Frames for which the finder still has to be drawn.
-    fresh: u32,
+pub(super) struct Walker {
+    pub(super) desk: Desk,
+    pub(super) content: Content,
+    /// Whether only the finest picture will do.
+    pub(super) steady: bool,
 }
 
-/// Opens the window on a stance and stays until it is closed.
-///
-/// # Errors
-/// There is no display or graphics adapter, or the stance is impossible.
-pub fn open_window(survey: Arc<Survey>, stance: Stance, wishes: Wishes, theme: Theme) -> Result<(), ViewerError> {
-    if !has_display() {
-        return Err(ViewerError::NoDisplay);
+impl Walker {
+    pub(super) fn theme(&self) -> Theme {
+        self.desk.settings().theme
     }
-    require_adapter()?;
-    let narrow = Narrow::about(&survey);
-    let desk = Desk::new(survey, stance, wishes)?;
-    let title = format!("{} - Plumbsight", desk.survey().model.site.name);
-    let resting = UpdateMode::reactive(std::time::Duration::from_secs(3600));
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(WindowPlugin {
-                primary_window: Some(Window {
-                    title,
-                    resolution: WindowResolution::new(1440, 860),
-                    present_mode: PresentMode::AutoNoVsync,
-                    ..default()
-                }),
-                ..default()
-            })
-            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-            .set(quiet()),
-    )
-    .add_plugins(EguiPlugin::default())
-    .add_plugins((cards::plugin, ink::plugin, shade::plugin))
-    .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
-    .insert_resource(Walker { desk, theme, narrow })
-    .add_systems(Startup, set_up)
-    .add_systems(PreUpdate, calm.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))
-    .add_systems(EguiPrimaryContextPass, show)
-    .add_systems(Update, refresh);
-    app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
-    app.run();
-    Ok(())
 }
 
-fn set_up(
-    mut commands: Commands,
-    walker: Res<Walker>,
-    mut meshes: ResMut<Assets<Mesh>>,
-    mut images: ResMut<Assets<Image>>,
-    mut cards: ResMut<Assets<cards::Card>>,
-    mut inks: ResMut<Assets<ink::Ink>>,
-    mut textures: ResMut<EguiUserTextures>,
-) {
-    let (survey, narrow, theme) = (walker.desk.survey(), &walker.narrow, walker.theme);
-    let measured = walker.desk.measured();
-    let shade = shade::cast(&mut commands, &mut images, &survey.model, narrow, measured.sun);
-    cards::lay(&mut commands, &mut meshes, &mut cards, &survey.model, narrow, &shade, theme);
-    ink::draw(&mut commands, &mut meshes, &mut inks, &survey.model, narrow, theme);
-    let size = (900, 600);
-    let handle = images.add(finder::texture(size.0, size.1));
-    let id = textures.add_image(EguiTextureHandle::Strong(handle.clone()));
-    finder::spawn(&mut commands, handle.clone(), &measured.standing.camera, &measured.standing.pose, narrow);
-    commands.insert_resource(FinderTexture { handle, image: FinderImage { id }, size, fresh: WARM_FRAMES });
-    let [r, g, b] = super::narrow::linear(theme.palette().table);
-    commands.spawn((
-        PrimaryEguiContext,
-        Camera3d::default(),
-        Camera { clear_color: ClearColorConfig::Custom(Color::linear_rgb(r, g, b)), ..default() },
-        RenderTarget::default(),
-        Msaa::Off,
-        Tonemapping::None,
-        RenderLayers::none(),
-    ));
+/// Whether everything that is drawn with has arrived on the graphics card.
+#[derive(Resource, Clone, Default)]
+struct Arrived(Arc<AtomicBool>);
+
+/// How far the window has come.
+#[derive(Resource, Default)]
+pub(super) struct Progress {
+    /// Frames since the last thing arrived on the graphics card.
+    arrived_frames: u32,
+    /// What the finder wants to go on.
+    next: Next,
+    /// The theme the panels wear, once they are dressed.
+    dressed: Option<Theme>,
+}
+
+impl Progress {
+    /// Whether the picture is what it will stay until something changes.
+    pub(super) fn is_settled(&self) -> bool {
+        self.arrived_frames >= SETTLED_FRAMES && self.next == Next::Rest && self.dressed.is_some()
+    }
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_plugins(EguiPlugin::default())
+        .add_plugins((cards::plugin, ink::plugin, shade::plugin))
+        .init_resource::<Scene>()
+        .init_resource::<Finder>()
+        .init_resource::<Progress>()
+        .init_resource::<Hands>()
+        .init_resource::<Arrived>()
+        .add_systems(PreStartup, set_up)
+        .add_systems(PreUpdate, calm.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))
+        .add_systems(Update, (take_keys, follow).chain())
+        .add_systems(EguiPrimaryContextPass, show);
+    app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
+    let arrived = app.world().resource::<Arrived>().clone();
+    if let Some(render) = app.get_sub_app_mut(RenderApp) {
+        render.insert_resource(arrived).add_systems(Render, tell_arrival.in_set(RenderSystems::Cleanup));
+    }
+}
+
+fn set_up(mut commands: Commands, mut images: ResMut<Assets<Image>>, adapter: Res<RenderAdapterInfo>) {
+    let quality = Quality::of(adapter.device_type);
+    shade::set_up(&mut commands, &mut images, quality.shade_px);
+    commands.insert_resource(quality);
+}
+
+fn tell_arrival(cache: Res<PipelineCache>, arrived: Res<Arrived>) {
+    let there = cache.pipelines().next().is_some() && cache.waiting_pipelines().next().is_none();
+    arrived.0.store(there, Ordering::Relaxed);
 }
 
 /// An unchanged state of the modifier keys is no reason to draw again.
@@ -140,114 +121,102 @@ fn calm(mut inputs: Query<&mut EguiInput>, mut last: Local<egui::Modifiers>) {
     }
 }
 
+/// Does what the keys ask for, before anything is drawn.
+fn take_keys(
+    mut contexts: EguiContexts,
+    inputs: Query<&EguiInput>,
+    mut walker: ResMut<Walker>,
+    mut hands: ResMut<Hands>,
+    mut last_s: Local<f64>,
+) {
+    let (Ok(context), Ok(input)) = (contexts.ctx_mut(), inputs.single()) else { return };
+    let now_s = input.time.unwrap_or_default();
+    let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
+    *last_s = now_s;
+    let actions = hands.take(&input.events, context.text_edit_focused(), since_s, &walker.desk);
+    for action in &actions {
+        walker.desk.act(action);
+    }
+    if actions.is_empty() && !hands.are_held() && !context.input(|input| input.pointer.any_down()) {
+        walker.desk.rest();
+    }
+    if hands.are_held() {
+        context.request_repaint();
+    }
+}
+
+/// Lets the graphics card follow the desk.
+fn follow(
+    (walker, quality): (Res<Walker>, Res<Quality>),
+    (mut scene, mut finder, mut progress): (ResMut<Scene>, ResMut<Finder>, ResMut<Progress>),
+    (mut table, mut easel): (Table<'_, '_>, Easel<'_, '_>),
+    arrived: Res<Arrived>,
+    time: Res<Time<Real>>,
+) {
+    progress.arrived_frames =
+        if arrived.0.load(Ordering::Relaxed) { progress.arrived_frames.saturating_add(1) } else { 0 };
+    let unsettled = progress.arrived_frames < SETTLED_FRAMES;
+    let measured = walker.desk.measured();
+    let wanted = Wanted { site: walker.desk.site_version(), sun: measured.sun, theme: walker.theme() };
+    scene.follow(&mut table, walker.desk.survey(), wanted, unsettled);
+    let Some(narrow) = scene.narrow() else { return };
+    let standing = &measured.standing;
+    let next = finder.draw(
+        &mut easel,
+        (&standing.camera, &standing.pose),
+        narrow,
+        (&quality, scene.version(), time.elapsed_secs_f64()),
+        (unsettled || scene.is_unfinished(), walker.steady),
+    );
+    progress.next = next;
+}
+
 /// Draws the window and does what it asks.
 fn show(
     mut contexts: EguiContexts,
     mut walker: ResMut<Walker>,
-    texture: Option<ResMut<FinderTexture>>,
-    mut dressed: Local<bool>,
+    mut finder: ResMut<Finder>,
+    mut progress: ResMut<Progress>,
 ) -> Result {
     let context = contexts.ctx_mut()?;
-    if !*dressed {
-        dress(context, walker.theme);
+    match progress.next {
+        Next::Rest => {}
+        Next::Sharpen(wait_s) => context.request_repaint_after_secs(wait_s as f32),
+        Next::Again => context.request_repaint(),
+    }
+    if progress.dressed != Some(walker.theme()) {
+        dress(context, walker.theme());
         // Type is there from the next frame on.
-        *dressed = true;
+        progress.dressed = Some(walker.theme());
         context.request_repaint();
         return Ok(());
     }
-    let Some(mut texture) = texture else { return Ok(()) };
-    let mut wanted = window_ui(context, &walker.desk, Some(texture.image), walker.theme);
-    wanted.actions.extend(keys(context, &walker.desk));
-    let mut changed = false;
-    for action in &wanted.actions {
-        changed |= walker.desk.act(action);
-    }
-    if wanted.actions.is_empty() {
-        walker.desk.rest();
-    }
-    if let Some(size) = wanted.finder_px.filter(|size| *size != texture.size && size.0 > 0 && size.1 > 0) {
-        texture.size = size;
-        changed = true;
-    }
-    if changed {
-        texture.fresh = texture.fresh.max(FRESH_FRAMES);
-    }
-    if texture.fresh > 0 {
+    let place = match walker.content {
+        Content::Everything => {
+            let wanted = window_ui(context, &walker.desk, finder.sheet(), walker.theme());
+            for action in &wanted.actions {
+                walker.desk.act(action);
+            }
+            if !wanted.actions.is_empty() {
+                context.request_repaint();
+            }
+            wanted.finder
+        }
+        Content::Finder => {
+            let whole = context.content_rect();
+            let place = FinderPlace { frame: whole, shown: whole };
+            if let Some(sheet) = finder.sheet() {
+                let painter = context.layer_painter(egui::LayerId::background());
+                sheet.paint(&painter, &place, walker.theme().palette());
+            }
+            Some(place)
+        }
+    };
+    if let Some(place) = place
+        && finder.put(place, context.pixels_per_point())
+    {
+        progress.next = Next::Again;
         context.request_repaint();
     }
     Ok(())
-}
-
-/// What the keys ask for.
-fn keys(context: &egui::Context, desk: &Desk) -> Vec<Action> {
-    use egui::Key;
-    if context.egui_wants_keyboard_input() {
-        return Vec::new();
-    }
-    let mut actions = Vec::new();
-    let held: BTreeSet<Key> = context.input(|input| input.keys_down.iter().copied().collect());
-    let (seconds, running) = context.input(|input| (f64::from(input.stable_dt.min(0.1)), input.modifiers.shift));
-    let axis = |more: Key, less: Key| f64::from(i8::from(held.contains(&more)) - i8::from(held.contains(&less)));
-    let (ahead, right) = (axis(Key::W, Key::S), axis(Key::D, Key::A));
-    if ahead != 0.0 || right != 0.0 {
-        let step_m = if running { RUN_M_PER_S } else { WALK_M_PER_S } * seconds;
-        actions.push(Action::Walk { ahead_m: ahead * step_m, right_m: right * step_m });
-    }
-    let (turn, tilt) = (axis(Key::ArrowRight, Key::ArrowLeft), axis(Key::ArrowUp, Key::ArrowDown));
-    if turn != 0.0 || tilt != 0.0 {
-        let by = |sense: f64| Angle::from_degrees(sense * TURN_DEG_PER_S * seconds);
-        actions.push(Action::Look { heading: by(turn), pitch: by(tilt) });
-    }
-    let climb = axis(Key::E, Key::Q);
-    if climb != 0.0 {
-        let standing = &desk.measured().standing;
-        let height_m = standing.height_m().unwrap_or(standing.pose.eye.z);
-        actions.push(Action::Height(height_m + climb * seconds));
-    }
-    if !actions.is_empty() {
-        context.request_repaint();
-    }
-    let pressed = |key: Key| context.input(|input| input.key_pressed(key));
-    for (key, action) in [
-        (Key::F, Action::Aim(Aim::Fill)),
-        (Key::L, Action::Level),
-        (Key::R, Action::Aim(Aim::Rise)),
-        (Key::V, Action::Turn),
-        (Key::Backspace, Action::Undo),
-        (Key::Enter, Action::Redo),
-    ] {
-        if pressed(key) {
-            actions.push(action);
-        }
-    }
-    actions
-}
-
-/// Brings the finder up to date while it is fresh, then lets it rest.
-fn refresh(
-    walker: Res<Walker>,
-    texture: Option<ResMut<FinderTexture>>,
-    mut images: ResMut<Assets<Image>>,
-    mut cameras: Query<(&mut Camera, &mut Projection, &mut Transform), With<Finder>>,
-    windows: Query<&Window, With<PrimaryWindow>>,
-) {
-    let (Some(mut texture), false) = (texture, windows.is_empty()) else { return };
-    let Ok((mut camera, mut projection, mut transform)) = cameras.single_mut() else { return };
-    if texture.fresh == 0 {
-        if camera.is_active {
-            camera.is_active = false;
-        }
-        return;
-    }
-    texture.fresh -= 1;
-    let size = texture.size;
-    if images.get(&texture.handle).is_some_and(|image| (image.width(), image.height()) != size) {
-        // The handle stays, so the window's texture and the camera's target follow.
-        let _ = images.insert(texture.handle.id(), finder::texture(size.0, size.1));
-    }
-    camera.is_active = true;
-    let standing = &walker.desk.measured().standing;
-    let (window, _) = finder::bending(&standing.camera);
-    *projection = finder::projection(&window);
-    *transform = finder::transform(&standing.pose, &walker.narrow);
 }

@@ -1,6 +1,7 @@
 //! How is the window laid out? The finder in the middle, instruments to its left, the plan and section to its right,
 //! readings below.
 
+use bevy_egui::egui::emath::GuiRounding;
 use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Pos2, Rect, Sense, Stroke, StrokeKind, Vec2};
 
 use crate::optics::Orientation;
@@ -9,26 +10,21 @@ use crate::still::{Overlay, OverlayInk, annotations};
 use crate::theme::{Colour, Palette, Theme};
 
 use super::desk::{Action, Desk};
-use super::finder;
+use super::hands;
 use super::narrow::screen;
+use super::sheet::{FinderPlace, FinderSheet};
 
 /// Heights that have a name: adult eye heights stand and crouch about these (S. Pheasant, *Bodyspace*); the rest is
 /// common practice, no source.
 const HEIGHTS: [(&str, f64); 5] =
     [("crouching", 0.9), ("standing", 1.6), ("arms overhead", 2.1), ("short ladder", 3.0), ("pole", 4.5)];
 
-/// The texture the finder is drawn into, as the window knows it.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct FinderImage {
-    pub(super) id: egui::TextureId,
-}
-
 /// What the window wants after it was drawn.
 #[derive(Debug, Default)]
 pub(super) struct Wanted {
     pub(super) actions: Vec<Action>,
-    /// Pixels of the frame as shown.
-    pub(super) finder_px: Option<(u32, u32)>,
+    /// Where the finder is shown.
+    pub(super) finder: Option<FinderPlace>,
 }
 
 pub(super) fn colour(colour: Colour) -> Color32 {
@@ -77,7 +73,7 @@ fn strong(size: f32) -> FontId {
 }
 
 /// Draws the whole window.
-pub(super) fn window_ui(context: &egui::Context, desk: &Desk, image: Option<FinderImage>, theme: Theme) -> Wanted {
+pub(super) fn window_ui(context: &egui::Context, desk: &Desk, sheet: Option<&FinderSheet>, theme: Theme) -> Wanted {
     let palette = theme.palette();
     let mut wanted = Wanted::default();
     let screen = context.content_rect();
@@ -98,7 +94,7 @@ pub(super) fn window_ui(context: &egui::Context, desk: &Desk, image: Option<Find
     let readings = Rect::from_min_max(Pos2::new(middle.left(), finder_area.bottom() + 12.0), middle.max);
 
     heading(&painter, inner, desk, palette);
-    finder_ui(context, &painter, finder_area, desk, image, palette, &mut wanted);
+    finder_ui(context, &painter, finder_area, desk, sheet, palette, &mut wanted);
     if readings_height > 0.0 {
         readings_ui(&painter, readings, desk, palette);
     }
@@ -166,7 +162,7 @@ fn finder_ui(
     painter: &egui::Painter,
     area: Rect,
     desk: &Desk,
-    image: Option<FinderImage>,
+    sheet: Option<&FinderSheet>,
     palette: &Palette,
     wanted: &mut Wanted,
 ) {
@@ -178,14 +174,15 @@ fn finder_ui(
     } else {
         Vec2::new(area.width(), area.width() / aspect)
     };
-    let rect = Rect::from_center_size(area.center(), size);
     let scale = context.pixels_per_point();
-    wanted.finder_px = Some(((rect.width() * scale).round() as u32, (rect.height() * scale).round() as u32));
-    if let Some(image) = image {
-        painter.add(egui::Shape::mesh(bent_mesh(&standing.camera, image.id, rect)));
+    let rect = Rect::from_center_size(area.center(), size).round_to_pixels(scale);
+    let place = FinderPlace { frame: rect, shown: rect };
+    wanted.finder = Some(place);
+    if let Some(sheet) = sheet {
+        sheet.paint(painter, &place, palette);
     }
     let mut lens = standing.camera;
-    lens.frame = lens.frame.with_width_px(wanted.finder_px.map_or(1, |size| size.0));
+    lens.frame = lens.frame.with_width_px(place.size_px(scale)[0]);
     let survey = desk.survey();
     let drawn = crate::stance::Standing { camera: lens, ..standing.clone() };
     let account = survey.appraise(&drawn, &crate::appraise::Measures::default());
@@ -196,50 +193,8 @@ fn finder_ui(
 
     egui::Area::new(egui::Id::new("finder")).fixed_pos(rect.min).show(context, |ui| {
         let response = ui.allocate_rect(rect, Sense::click_and_drag());
-        if response.dragged() {
-            let by = response.drag_delta();
-            // The picture follows the hand.
-            let turn = |points: f32, field: Option<crate::angle::Angle>, side: f32| {
-                field.map_or(crate::angle::Angle::ZERO, |field| field * f64::from(points / side))
-            };
-            let fields = standing.camera.fields();
-            wanted.actions.push(Action::Look {
-                heading: -turn(by.x, fields[0], rect.width()),
-                pitch: turn(by.y, fields[1], rect.height()),
-            });
-        }
-        if response.hovered() {
-            let scroll = ui.input(|input| input.smooth_scroll_delta().y);
-            if scroll != 0.0 {
-                wanted.actions.push(Action::Focal(standing.camera.focal_mm * f64::from((scroll / 400.0).exp())));
-            }
-        }
+        wanted.actions.extend(hands::over_finder(ui, &response, &place, desk));
     });
-}
-
-/// The finder's texture bent into the lens's own mapping and distortion.
-fn bent_mesh(lens: &crate::optics::Camera, id: egui::TextureId, rect: Rect) -> egui::Mesh {
-    let (_, places) = finder::bending(lens);
-    let [across, down] = finder::cells();
-    let mut mesh = egui::Mesh::with_texture(id);
-    for row in 0..=down {
-        for column in 0..=across {
-            let share = Vec2::new(screen(column as f64 / across as f64), screen(row as f64 / down as f64));
-            let place = places.get(row * (across + 1) + column).copied().flatten();
-            let (uv, tint) =
-                place.map_or((Pos2::ZERO, Color32::TRANSPARENT), |[u, v]| (Pos2::new(u, v), Color32::WHITE));
-            mesh.vertices.push(egui::epaint::Vertex { pos: rect.min + rect.size() * share, uv, color: tint });
-        }
-    }
-    for row in 0..down as u32 {
-        for column in 0..across as u32 {
-            let first = row * (across as u32 + 1) + column;
-            let below = first + across as u32 + 1;
-            mesh.add_triangle(first, first + 1, below);
-            mesh.add_triangle(first + 1, below + 1, below);
-        }
-    }
-    mesh
 }
 
 fn draw_overlay(painter: &egui::Painter, rect: Rect, scale: f32, overlay: &Overlay, palette: &Palette) {

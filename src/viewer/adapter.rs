@@ -1,0 +1,67 @@
+//! What draws the finder, and how well may it be drawn without making the walker wait?
+
+use bevy::prelude::*;
+use bevy::render::renderer::RenderAdapterInfo;
+use wgpu::DeviceType;
+
+use super::ViewerError;
+
+/// How the finder is drawn.
+#[derive(Resource, Clone, Copy, Debug, PartialEq)]
+pub(super) struct Quality {
+    /// Samples a pixel while it moves.
+    pub(super) moving: Msaa,
+    /// The share of the frame's pixels each way that is drawn while it moves.
+    pub(super) moving_share: f32,
+    /// Samples a pixel once it has come to rest.
+    pub(super) resting: Msaa,
+    /// Pixels each way of the shadow map.
+    pub(super) shade_px: u32,
+    /// Whether the shadow's edge is softened by several looks at the map.
+    pub(super) soft_shade: bool,
+}
+
+impl Quality {
+    /// A processor that plays graphics card.
+    const SOFTWARE: Self =
+        Self { moving: Msaa::Off, moving_share: 0.75, resting: Msaa::Sample4, shade_px: 2048, soft_shade: false };
+    /// A graphics card.
+    const HARDWARE: Self =
+        Self { moving: Msaa::Sample4, moving_share: 1.0, resting: Msaa::Sample4, shade_px: 4096, soft_shade: true };
+
+    /// What an adapter of a kind can do without effort.
+    pub(super) fn of(kind: DeviceType) -> Self {
+        match kind {
+            DeviceType::Cpu => Self::SOFTWARE,
+            DeviceType::IntegratedGpu | DeviceType::DiscreteGpu | DeviceType::VirtualGpu | DeviceType::Other => {
+                Self::HARDWARE
+            }
+        }
+    }
+}
+
+/// The engine would end the program without a graphics adapter; so it is looked for first.
+pub(super) fn require_adapter() -> Result<(), ViewerError> {
+    let instance = wgpu::Instance::new(wgpu::InstanceDescriptor::new_without_display_handle());
+    let adapters = pollster::block_on(instance.enumerate_adapters(wgpu::Backends::PRIMARY));
+    if adapters.is_empty() { Err(ViewerError::NoAdapter) } else { Ok(()) }
+}
+
+/// Whether there is a display; the engine would end the program without one.
+pub(super) fn has_display() -> bool {
+    let named =
+        ["WAYLAND_DISPLAY", "DISPLAY"].iter().any(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty()));
+    named || !cfg!(all(unix, not(target_os = "macos")))
+}
+
+/// The adapter's name, as its driver gives it.
+pub(super) fn name(info: &RenderAdapterInfo) -> String {
+    let kind = match info.device_type {
+        DeviceType::Cpu => "software",
+        DeviceType::IntegratedGpu => "integrated",
+        DeviceType::DiscreteGpu => "discrete",
+        DeviceType::VirtualGpu => "virtual",
+        DeviceType::Other => "other",
+    };
+    format!("{} ({kind}, {})", info.name, info.backend)
+}
