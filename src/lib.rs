@@ -39,6 +39,8 @@ pub mod walking;
 
 pub mod drawing;
 
+pub mod handover;
+
 pub mod scenes;
 
 pub mod cli;

@@ -4,12 +4,14 @@
 //! 1 no answer (nothing can be measured there), 2 bad input.
 
 mod bring;
+mod card;
 mod check;
 mod draw;
 mod kit;
 mod measure;
 mod pages;
 mod request;
+mod sheet;
 mod show;
 mod still;
 mod tour;
@@ -48,6 +50,10 @@ enum Command {
     Measure(measure::MeasureArguments),
     /// Take the exact picture from a stance, with its record beside it.
     Still(still::StillArguments),
+    /// Write the page that is carried to the site: where to stand, how exactly, what to mind.
+    Card(card::CardArguments),
+    /// Write the sheet that a client is shown: the places as pictures, side by side.
+    Sheet(sheet::SheetArguments),
     /// Draw the plan, the section or the plumb gauge of a stance.
     Draw(draw::DrawArguments),
     /// Build a site, or add to one, from footprints and terrain.
@@ -125,6 +131,8 @@ pub fn main() -> ExitCode {
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
         Some(Command::Still(arguments)) => still::run(&arguments),
+        Some(Command::Card(arguments)) => card::run(&arguments),
+        Some(Command::Sheet(arguments)) => sheet::run(&arguments),
         Some(Command::Draw(arguments)) => draw::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),

@@ -25,7 +25,7 @@ pub(super) fn survey(path: &Path) -> Result<Survey, Ending> {
 }
 
 /// A stance by its saved name.
-fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
+pub(super) fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
     survey.model.site.stance(name).cloned().ok_or_else(|| {
         let known: Vec<_> = survey.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
         Ending::BadInput(format!("no stance is called '{name}'; there are {}", known.join(", ")))

@@ -14,7 +14,7 @@ use crate::progress::Progress;
 use crate::record::Record;
 use crate::site::{PlanPoint, Stance};
 use crate::stance::Standing;
-use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
+use crate::still::{Picture, Scene, Style, View, annotations, render};
 use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
 
@@ -174,7 +174,7 @@ pub(super) fn picture(
 }
 
 /// Runs long work while a bar on the terminal follows it.
-fn watched(work: impl FnOnce(&Progress) -> Result<Picture, StillError> + Send) -> Result<Picture, StillError> {
+pub(super) fn watched<T: Send, E: Send>(work: impl FnOnce(&Progress) -> Result<T, E> + Send) -> Result<T, E> {
     let progress = Progress::unwatched();
     // Drawn to the error stream, and not at all where that is no terminal.
     let bar = ProgressBar::new(1).with_style(

@@ -23,6 +23,7 @@ pub use gauge::gauge;
 pub use plan::{Pin, PlanRequest, PlanView, plan};
 pub use section::section;
 pub use shapes::{BlockShape, SiteShapes, triangles};
+pub(crate) use svg::escaped;
 pub use svg::{SvgColours, SvgLetters};
 
 /// A place on a canvas: points to the right and down.

@@ -4,12 +4,14 @@
 //! [`TangentPlane`] carries geographic positions into it and back, [`Crs`] carries map coordinates (a projection by its
 //! EPSG code) to geographic positions and back.
 
+mod compass;
 mod crs;
 mod earth;
 mod prj;
 
 use thiserror::Error;
 
+pub use compass::{CompassError, Day, Declination, declination};
 pub use crs::Crs;
 pub use earth::{EcefPoint, Geographic, TangentPlane, VALID_RADIUS_M, distance_m};
 pub use prj::crs_of_prj;

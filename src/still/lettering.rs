@@ -7,6 +7,8 @@ use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
 const REGULAR: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Regular.ttf");
 const SEMIBOLD: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Semibold.ttf");
+/// The files of the type: regular and semibold.
+pub(crate) const FONTS: [&[u8]; 2] = [REGULAR, SEMIBOLD];
 
 /// A weight of the type.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

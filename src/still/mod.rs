@@ -28,6 +28,7 @@ use crate::site::{Model, PlanPoint, Sun};
 use crate::theme::Theme;
 
 pub use annotate::annotations;
+pub(crate) use lettering::FONTS;
 pub(crate) use lettering::Lettering;
 pub use lettering::Weight;
 pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Written};

@@ -1,0 +1,85 @@
+//! `plumbsight card`: what does a photographer carry to the site?
+
+use std::path::PathBuf;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use clap::Args;
+
+use crate::files::write_whole;
+use crate::handover::{CardError, FieldCard};
+use crate::place::Day;
+use crate::survey::Wishes;
+
+use super::measure::MeasureOptions;
+use super::request::{StanceArguments, survey};
+use super::show::print;
+use super::still::watched;
+use super::{Ending, Outcome};
+
+/// What to write down.
+#[derive(Args, Debug)]
+pub(super) struct CardArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
+    /// Where the card goes: a name that ends in .html, for a telephone, or .pdf, for paper
+    #[arg(long, short, value_name = "FILE", default_value = "card.html")]
+    out: PathBuf,
+    /// The day it is for, as 2026-06-21; it decides how far the compass needle is off. Today unless given
+    #[arg(long, value_name = "DAY")]
+    day: Option<Day>,
+    /// Write over a card that is already there
+    #[arg(long)]
+    replace: bool,
+}
+
+pub(super) fn run(arguments: &CardArguments) -> Outcome {
+    let extension = arguments.out.extension().map(|extension| extension.to_string_lossy().to_lowercase());
+    let paper = match extension.as_deref() {
+        Some("html") => false,
+        Some("pdf") => true,
+        _ => {
+            return Err(Ending::BadInput(format!(
+                "{}: a card is written as .html or .pdf; end its name in one of these",
+                arguments.out.display()
+            )));
+        }
+    };
+    if arguments.out.exists() && !arguments.replace {
+        return Err(Ending::BadInput(format!(
+            "{} is already there; say --replace to write over it, or --out for another place",
+            arguments.out.display()
+        )));
+    }
+    let day = day_or_today(arguments.day)?;
+    let wishes: Wishes = arguments.measures.wishes()?;
+    let survey = survey(&arguments.site)?;
+    let stance = arguments.stance.stance(&survey)?;
+    let measured = survey.measure(&stance, &wishes)?;
+    let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, day, progress)).map_err(ending)?;
+    let content = if paper { card.pdf().map_err(ending)? } else { card.html().map_err(ending)?.into_bytes() };
+    write_whole(&arguments.out, &content).map_err(Ending::bad)?;
+    let pairs = match card.alignments.len() {
+        0 => "nothing lines up there".to_owned(),
+        1 => "one pair of edges lines up there".to_owned(),
+        count => format!("{count} pairs of edges line up there"),
+    };
+    print(&format!("{} is written, for {day}; {pairs}.", arguments.out.display()))
+}
+
+fn ending(error: CardError) -> Ending {
+    Ending::bad(error)
+}
+
+/// The day that was asked for, else the computer's.
+pub(super) fn day_or_today(day: Option<Day>) -> Result<Day, Ending> {
+    let today = || {
+        let seconds = SystemTime::now().duration_since(UNIX_EPOCH).ok()?.as_secs();
+        Day::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
+    };
+    day.or_else(today).ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
+}

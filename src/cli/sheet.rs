@@ -1,0 +1,82 @@
+//! `plumbsight sheet`: what does whoever pays get to see?
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::handover::{
+    Brand, ClientSheet, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, check_folder, write_folder,
+};
+use crate::place::Day;
+use crate::site::Stance;
+
+use super::card::day_or_today;
+use super::measure::MeasureOptions;
+use super::request::{saved, survey};
+use super::show::print;
+use super::still::watched;
+use super::{Ending, Outcome};
+
+/// What to show.
+#[derive(Args, Debug)]
+pub(super) struct SheetArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    /// A stance saved in the site file, to be shown; may be said again. All of them unless given
+    #[arg(long, value_name = "NAME")]
+    stance: Vec<String>,
+    #[command(flatten)]
+    measures: MeasureOptions,
+    /// A file with your name, address and words: name, contact, title, client, text, closing, mark
+    #[arg(long, value_name = "FILE")]
+    brand: Option<PathBuf>,
+    /// The folder that the sheet goes into: sheet.html and sheet.pdf
+    #[arg(long, short, value_name = "FOLDER", default_value = "sheet")]
+    out: PathBuf,
+    /// The day it is dated, as 2026-06-21; today unless given
+    #[arg(long, value_name = "DAY")]
+    day: Option<Day>,
+    /// Put it in the place of a sheet that is already there
+    #[arg(long)]
+    replace: bool,
+}
+
+pub(super) fn run(arguments: &SheetArguments) -> Outcome {
+    check_folder(&arguments.out, &[PAGE_NAME, PAPER_NAME], arguments.replace).map_err(Ending::bad)?;
+    let day = day_or_today(arguments.day)?;
+    let wishes = arguments.measures.wishes()?;
+    let brand = match &arguments.brand {
+        Some(path) => Brand::read(path).map_err(Ending::bad)?,
+        None => Brand::default(),
+    };
+    let survey = survey(&arguments.site)?;
+    let wanted: Vec<Stance> = if arguments.stance.is_empty() {
+        survey.model.site.stances.iter().take(MOST_STANCES).cloned().collect()
+    } else {
+        arguments.stance.iter().map(|name| saved(&survey, name)).collect::<Result<_, _>>()?
+    };
+    let mut stances = Vec::with_capacity(wanted.len());
+    for stance in wanted {
+        let measured = survey.measure(&stance, &wishes).map_err(|error| Ending::from(error).of(&stance.name))?;
+        stances.push((stance, measured));
+    }
+    let count = stances.len();
+    let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, day, progress)).map_err(ending)?;
+    let (page, paper) = (sheet.html().map_err(ending)?, sheet.pdf().map_err(ending)?);
+    let files = [(PAGE_NAME, page.as_bytes()), (PAPER_NAME, paper.as_slice())];
+    write_folder(&arguments.out, &files, arguments.replace).map_err(Ending::bad)?;
+    let places = if count == 1 { "one stance".to_owned() } else { format!("{count} stances") };
+    print(&format!(
+        "{} is written: {PAGE_NAME} ({:.1} MB) and {PAPER_NAME}, with {places}.",
+        arguments.out.display(),
+        page.len() as f64 / 1e6
+    ))
+}
+
+fn ending(error: SheetError) -> Ending {
+    match error {
+        SheetError::NoStance => Ending::NoAnswer(error.to_string()),
+        _ => Ending::bad(error),
+    }
+}

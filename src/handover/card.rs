@@ -1,0 +1,744 @@
+//! What does a photographer carry to the site? One page: where to stand, how to set the camera, how exactly, how to know
+//! that the place is right, and what to mind.
+
+use std::fmt::Write;
+
+use crate::angle::Angle;
+use crate::cautions::CautionKind;
+use crate::drawing::{Drawing, PlanRequest, PlanView, Role, Room, SiteShapes, Weight, escaped, plan};
+use crate::optics::Orientation;
+use crate::place::{CompassError, Crs, Day, Declination, Geographic, TangentPlane, declination};
+use crate::pose::WorldPoint;
+use crate::progress::Progress;
+use crate::site::{Finish, Site, Stance, Support};
+use crate::still::{
+    Anchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
+};
+use crate::survey::{Measured, Survey};
+use crate::theme::Theme;
+use crate::verticals::Viewpoint;
+
+use super::alignments::{Alignment, alignments};
+use super::html::{PackError, data_address, figure, jpeg, page};
+use super::paper::{A5_PT, Paper, PaperError, Sheet, Type};
+
+/// Pixels across of the finder's picture.
+const PICTURE_PX: u32 = 1100;
+/// How good its JPEG is, of 100.
+const QUALITY: u8 = 82;
+/// Blocks farther than this are no help to find a place.
+const FARTHEST_BLOCK_M: f64 = 120.0;
+/// How many blocks a place is told from.
+const BLOCKS_TOLD: usize = 4;
+/// Blocks that a place is told from stand at least so far apart as seen from it.
+const BLOCKS_APART: Angle = Angle::from_radians(0.3);
+
+/// A page for the field.
+#[derive(Clone, Debug)]
+pub struct FieldCard {
+    /// What the stance is called.
+    pub title: String,
+    /// Which site it is on.
+    pub site: String,
+    /// What is noted of it.
+    pub note: Option<String>,
+    /// What the finder should show.
+    pub picture: Picture,
+    /// Where that is.
+    pub plan: Drawing,
+    /// What there is to know, in order.
+    pub sections: Vec<Section>,
+    /// What lines up.
+    pub alignments: Vec<String>,
+    /// What to mind; permissions first.
+    pub cautions: Vec<String>,
+    /// By what the compass was computed, and what the page is not.
+    pub foot: String,
+}
+
+/// A part of a card.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Section {
+    /// Its heading.
+    pub title: &'static str,
+    /// Its rows.
+    pub rows: Vec<Row>,
+}
+
+/// One thing to know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    /// What it is.
+    pub what: String,
+    /// How much.
+    pub value: String,
+    /// What else there is to say of it.
+    pub note: Option<String>,
+}
+
+impl Row {
+    fn new(what: impl Into<String>, value: impl Into<String>) -> Self {
+        Self { what: what.into(), value: value.into(), note: None }
+    }
+
+    fn noted(what: impl Into<String>, value: impl Into<String>, note: impl Into<String>) -> Self {
+        Self { what: what.into(), value: value.into(), note: Some(note.into()) }
+    }
+}
+
+/// The plane in which a site's metres lie on the Earth; `None` for a site without an anchor.
+fn plane_of(site: &Site) -> Option<TangentPlane> {
+    let anchor = site.anchor.as_ref()?;
+    // A site that was checked has an anchor that is a place.
+    Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m).ok().map(TangentPlane::new)
+}
+
+/// Where the camera is on the Earth.
+fn geographic_of(survey: &Survey, measured: &Measured) -> Option<Geographic> {
+    plane_of(&survey.model.site)?.geographic_from_world(&measured.standing.pose.eye)
+}
+
+/// Why there is no card.
+#[derive(Debug, thiserror::Error)]
+pub enum CardError {
+    /// The magnetic model does not reach that day.
+    #[error(transparent)]
+    Compass(#[from] CompassError),
+    /// The picture cannot be made.
+    #[error(transparent)]
+    Still(#[from] StillError),
+    /// The picture cannot be packed.
+    #[error(transparent)]
+    Pack(#[from] PackError),
+    /// The pages cannot be made.
+    #[error(transparent)]
+    Paper(#[from] PaperError),
+}
+
+impl FieldCard {
+    /// The card of a stance for a day.
+    ///
+    /// # Errors
+    /// The day is out of the magnetic model's reach, or the picture is cancelled.
+    pub fn of(
+        survey: &Survey,
+        stance: &Stance,
+        measured: &Measured,
+        day: Day,
+        progress: &Progress,
+    ) -> Result<Self, CardError> {
+        let place = geographic_of(survey, measured);
+        let compass = place.as_ref().map(|place| declination(place, day)).transpose()?;
+        let pairs = alignments(survey, &measured.standing);
+        let shapes = SiteShapes::of(&survey.model);
+        Ok(Self {
+            title: stance.name.clone(),
+            site: survey.model.site.name.clone(),
+            note: stance.note.clone(),
+            picture: finder(survey, measured, &pairs, progress)?,
+            plan: card_plan(survey, measured, &shapes),
+            sections: vec![
+                Section { title: "Stand here", rows: place_rows(survey, measured, place.as_ref(), compass.as_ref()) },
+                Section { title: "Set the camera", rows: camera_rows(measured, compass.as_ref()) },
+                Section { title: "How exactly", rows: slack_rows(measured) },
+            ],
+            alignments: pairs.iter().map(|pair| pair.words(survey)).collect(),
+            cautions: cautions(measured),
+            foot: foot(compass.as_ref(), day),
+        })
+    }
+
+    /// The card as a page for a telephone: one file that needs no network.
+    ///
+    /// # Errors
+    /// The picture cannot be packed.
+    pub fn html(&self) -> Result<String, CardError> {
+        let mut body = String::from("<main>\n");
+        // Writing to a string cannot fail; the results are dropped for that.
+        let _ = write!(body, "<header><h1>{}</h1><p>{}</p></header>\n", escaped(&self.title), escaped(&self.site));
+        let tall = if self.picture.height_px > self.picture.width_px { " class=\"tall\"" } else { "" };
+        let _ = write!(
+            body,
+            "<figure{tall}><img alt=\"{}\" width=\"{}\" height=\"{}\" src=\"{}\"><figcaption>What the finder \
+             shows.{}</figcaption></figure>\n",
+            escaped(&format!("What the finder shows from {}", self.title)),
+            self.picture.width_px,
+            self.picture.height_px,
+            data_address("image/jpeg", &jpeg(&self.picture, QUALITY)?),
+            if self.alignments.is_empty() { "" } else { " The letters mark what lines up, below." },
+        );
+        if let Some(note) = &self.note {
+            let _ = write!(body, "<section class=\"card\"><p>{}</p></section>\n", escaped(note));
+        }
+        let (first, rest) = self.sections.split_at(1.min(self.sections.len()));
+        for section in first {
+            write_section(&mut body, section);
+        }
+        self.write_alignments(&mut body);
+        for section in rest {
+            write_section(&mut body, section);
+        }
+        if !self.cautions.is_empty() {
+            body += "<section class=\"card mind\"><h2>Mind</h2><ul>";
+            for caution in &self.cautions {
+                let _ = write!(body, "<li>{}</li>", escaped(caution));
+            }
+            body += "</ul></section>\n";
+        }
+        let _ = write!(body, "<figure>{}</figure>\n", figure(&self.plan));
+        let _ = write!(body, "<footer><p>{}</p></footer>\n</main>\n", escaped(&self.foot));
+        let title = format!("{}, {}", self.title, self.site);
+        Ok(page(&title, include_str!("card.css"), &body, ""))
+    }
+
+    fn write_alignments(&self, body: &mut String) {
+        body.push_str("<section class=\"card\"><h2>You are in the right place when</h2>");
+        if self.alignments.is_empty() {
+            *body += "<p>Nothing upright lines up from here; go by the distances above.</p>";
+        } else {
+            *body += "<ol class=\"letters\">";
+            for alignment in &self.alignments {
+                let _ = write!(body, "<li>{}</li>", escaped(alignment));
+            }
+            *body += "</ol>";
+        }
+        *body += "</section>\n";
+    }
+
+    /// The card as a page of paper, A5.
+    ///
+    /// # Errors
+    /// The picture cannot be packed, or the page not be made.
+    pub fn pdf(&self) -> Result<Vec<u8>, CardError> {
+        let picture = jpeg(&self.picture, 90)?;
+        let title = format!("{}, {}", self.title, self.site);
+        let mut paper = Paper::new(&title, "Field card: where to stand, how to set the camera, what to mind")?;
+        // As large a type as lets everything stand on one page; beyond the smallest that can be read it runs over.
+        let sizes = [8.6, 8.2, 7.8, 7.4, 7.0, 6.6, 6.2];
+        let fitting =
+            sizes.into_iter().find(|size_pt| Setting::new(*size_pt).columns(self).iter().all(|column| column.fits()));
+        let setting = Setting::new(fitting.unwrap_or(6.2));
+        let columns = setting.columns(self);
+        paper.page(A5_PT, |sheet| {
+            setting.head(sheet, self);
+            setting.pictures(sheet, self, &picture)?;
+            for column in &columns {
+                column.set(sheet, &setting, 0);
+            }
+            setting.foot(sheet, self);
+            Ok(())
+        })?;
+        let pages = columns.iter().map(Column::pages).max().unwrap_or(1);
+        for number in 1..pages {
+            paper.page(A5_PT, |sheet| {
+                setting.head(sheet, self);
+                for column in &columns {
+                    column.set(sheet, &setting, number);
+                }
+                setting.foot(sheet, self);
+                Ok(())
+            })?;
+        }
+        Ok(paper.finish()?)
+    }
+}
+
+fn write_section(body: &mut String, section: &Section) {
+    let _ = write!(body, "<section class=\"card\"><h2>{}</h2><dl>", section.title);
+    for row in &section.rows {
+        let note = row.note.as_ref().map_or_else(String::new, |note| format!("<small>{}</small>", escaped(note)));
+        let _ = write!(body, "<div><dt>{}</dt><dd>{}{note}</dd></div>", escaped(&row.what), escaped(&row.value));
+    }
+    *body += "</dl></section>\n";
+}
+
+/// What the finder shows, with letters at what lines up.
+fn finder(
+    survey: &Survey,
+    measured: &Measured,
+    pairs: &[Alignment],
+    progress: &Progress,
+) -> Result<Picture, StillError> {
+    let standing = &measured.standing;
+    let mut camera = standing.camera;
+    let tall = standing.orientation == Orientation::Portrait;
+    camera.frame = camera.frame.with_width_px(if tall { PICTURE_PX * 3 / 4 } else { PICTURE_PX });
+    let view = View { camera, pose: standing.pose, focus: None };
+    let style = Style { theme: Theme::Paper, sun: measured.sun, ..Style::default() };
+    let mut picture = render(&Scene { model: &survey.model, sight: &survey.sight }, &view, &style, progress)?;
+    let viewpoint = Viewpoint::new(&camera, &standing.pose);
+    let mut overlay = Overlay::default();
+    for (pair, letter) in pairs.iter().zip('A'..) {
+        let line = &pair.near.line;
+        let points_px: Vec<(f64, f64)> = (0..=16)
+            .filter_map(|step| viewpoint.pixel_of(&line.at(f64::from(step) / 16.0)).ok())
+            .map(|pixel| (pixel.x, pixel.y))
+            .collect();
+        let Some(&at_px) = points_px.get(points_px.len() * 2 / 3) else { continue };
+        overlay.lines.push(OverlayLine { points_px, ink: OverlayInk::Horizon, dotted: true });
+        let (text, ink) = (letter.to_string(), OverlayInk::Horizon);
+        overlay.labels.push(OverlayLabel { at_px, text, ink, anchor: Anchor::Right });
+    }
+    // A letter whose edge lies outside the frame finds no room, and its words stand below all the same.
+    let _ = picture.draw(&overlay, Theme::Paper);
+    Ok(picture)
+}
+
+/// The stance, its subject and what stands between.
+fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes) -> Drawing {
+    let eye = measured.standing.pose.eye;
+    let mut places = vec![(eye.x, eye.y)];
+    if let Ok(subject) = &survey.subject {
+        for &block in &subject.blocks {
+            if let Some(shape) = shapes.blocks.get(block) {
+                places.extend([shape.bounds.0, shape.bounds.1]);
+            }
+        }
+        let reach_m = 0.25 * (subject.middle - eye).xy().norm();
+        places.extend([(eye.x - reach_m, eye.y - reach_m), (eye.x + reach_m, eye.y + reach_m)]);
+    }
+    let view = PlanView::around(places, 420.0, 340.0);
+    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, titled: true })
+}
+
+/// A true bearing, and what a compass shows.
+fn bearing(true_bearing: Angle, compass: Option<&Declination>) -> String {
+    let whole = |angle: Angle| angle.compass_degrees().round().rem_euclid(360.0);
+    match compass {
+        Some(compass) => {
+            format!("{:.0}° true, {:.0}° by compass", whole(true_bearing), whole(compass.magnetic(true_bearing)))
+        }
+        None => format!("{:.0}° true", whole(true_bearing)),
+    }
+}
+
+fn place_rows(
+    survey: &Survey,
+    measured: &Measured,
+    place: Option<&Geographic>,
+    compass: Option<&Declination>,
+) -> Vec<Row> {
+    let standing = &measured.standing;
+    let eye = standing.pose.eye;
+    let mut rows = Vec::new();
+    match place {
+        Some(place) => {
+            let (latitude_deg, longitude_deg) = (place.latitude().degrees(), place.longitude().degrees());
+            let sides = (if latitude_deg < 0.0 { "S" } else { "N" }, if longitude_deg < 0.0 { "W" } else { "E" });
+            let signed = format!("{latitude_deg:.6}, {longitude_deg:.6} (WGS 84)");
+            rows.push(Row::noted(
+                "Map",
+                format!("{:.6}° {}, {:.6}° {}", latitude_deg.abs(), sides.0, longitude_deg.abs(), sides.1),
+                signed,
+            ));
+            if let Some((zone, (east_m, north_m))) = utm(place) {
+                rows.push(Row::noted("UTM", format!("{zone} {east_m:.0} E {north_m:.0} N"), "metres, WGS 84"));
+            }
+        }
+        None => rows.push(Row::noted(
+            "On the site",
+            format!("{:.1} m east, {:.1} m north", eye.x, eye.y),
+            "of the site's own origin; the site has no place on the map",
+        )),
+    }
+    rows.push(feet_row(measured));
+    rows.extend(from_blocks(survey, &eye, compass));
+    rows
+}
+
+/// The zone and the metres east and north of a place in UTM, between 80° south and 84° north.
+///
+/// # Source
+/// The zones are 6° wide, numbered from 180° west; EPSG codes 32601 to 32660 north of the equator, 32701 to 32760 south
+/// of it (EPSG dataset). The wider zones about Norway and Svalbard are left out.
+fn utm(place: &Geographic) -> Option<(String, (f64, f64))> {
+    let (latitude_deg, longitude_deg) = (place.latitude().degrees(), place.longitude().degrees());
+    if !(-80.0..=84.0).contains(&latitude_deg) {
+        return None;
+    }
+    let zone = (((longitude_deg + 180.0) / 6.0).floor() as i64).rem_euclid(60) + 1;
+    let (first, side) = if latitude_deg < 0.0 { (32_700, "south") } else { (32_600, "north") };
+    let code = u16::try_from(first + zone).ok()?;
+    let map = Crs::from_epsg(code).ok()?.map_from_geographic(place)?;
+    Some((format!("{zone} {side}"), map))
+}
+
+fn feet_row(measured: &Measured) -> Row {
+    let standing = &measured.standing;
+    match &standing.footing {
+        Some(footing) => {
+            let what = match (footing.support, &footing.name) {
+                (Support::Deck(_), Some(name)) => format!("the {name}"),
+                (Support::Water, _) => "the water".into(),
+                (_, Some(name)) => format!("the ground, {name}"),
+                _ => "the ground".into(),
+            };
+            Row::noted("Feet on", what, format!("at {:.2} m", footing.height_m + 0.0))
+        }
+        None => Row::noted("Camera at", format!("{:.2} m", standing.pose.eye.z), "its own height; no feet below it"),
+    }
+}
+
+/// Distance and bearing of the nearest corner or face of named blocks around a place: the subject first, then the nearest
+/// that stand in other directions.
+fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>) -> Vec<Row> {
+    let model = &survey.model;
+    let body = survey.subject.as_ref().ok().map(|subject| subject.body);
+    let mut told: Vec<(f64, usize, Angle, String)> = Vec::new();
+    for (index, (block, solid)) in model.site.blocks.iter().zip(&model.solids).enumerate() {
+        let Some((distance_m, towards, which)) = nearest_mark(solid, eye) else { continue };
+        let helpful = block.finish != Finish::Leaf && distance_m > 0.3 && distance_m < FARTHEST_BLOCK_M;
+        if Some(index) == body || helpful {
+            told.push((distance_m, index, towards, which));
+        }
+    }
+    told.sort_by(|a, b| (Some(a.1) != body).cmp(&(Some(b.1) != body)).then(a.0.total_cmp(&b.0)).then(a.1.cmp(&b.1)));
+    let mut kept: Vec<(f64, usize, Angle, String)> = Vec::new();
+    for mark in told {
+        let apart = kept.iter().all(|known| (known.2 - mark.2).wrapped().abs() > BLOCKS_APART);
+        if (kept.is_empty() || apart) && kept.len() < BLOCKS_TOLD {
+            kept.push(mark);
+        }
+    }
+    kept.into_iter()
+        .map(|(distance_m, index, towards, which)| {
+            let name = &model.site.blocks[index].name;
+            let digits = if distance_m < 9.95 { 2 } else { 1 };
+            Row::noted(
+                format!("From the {name}"),
+                format!("{distance_m:.digits$} m to its {which}"),
+                format!("it bears {}", bearing(towards, compass)),
+            )
+        })
+        .collect()
+}
+
+/// The mark of a block that a tape is held to: the near face of a round one, else the nearest corner, named by the side
+/// of the block that it is on. Distance in plan and true bearing.
+fn nearest_mark(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, Angle, String)> {
+    if let Some(round) = solid.rounds.first() {
+        let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
+        let distance_m = east.hypot(north) - round.foot_radius_m;
+        return (distance_m > 0.0).then(|| (distance_m, Angle::bearing_of(east, north), "near face".into()));
+    }
+    let (low, high) = solid.bounds();
+    let middle = nalgebra::center(&low, &high);
+    let corners = solid.edges.iter().filter(|edge| edge.plumb).map(|edge| solid.vertices[edge.ends[0] as usize]);
+    let corner = corners.min_by(|a, b| {
+        let distance = |corner: &WorldPoint| (corner - eye).xy().norm();
+        distance(a).total_cmp(&distance(b))
+    })?;
+    let (east, north) = (corner.x - eye.x, corner.y - eye.y);
+    let side = Angle::bearing_of(corner.x - middle.x, corner.y - middle.y).compass_degrees();
+    let names = ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+    let name = names[((side / 45.0).round() as usize) % 8];
+    Some((east.hypot(north), Angle::bearing_of(east, north), format!("{name} corner")))
+}
+
+fn camera_rows(measured: &Measured, compass: Option<&Declination>) -> Vec<Row> {
+    let standing = &measured.standing;
+    let (attitude, camera) = (&standing.pose.attitude, &standing.camera);
+    let tenths = |angle: Angle| (angle.compass_degrees() * 10.0).round().rem_euclid(3600.0) / 10.0;
+    let mut rows = Vec::new();
+    match compass {
+        Some(compass) => {
+            let east_deg = compass.east.degrees();
+            let side = if east_deg < 0.0 { "west" } else { "east" };
+            let weak = if compass.weak { "; the needle is weak here, do not trust it" } else { "" };
+            rows.push(Row::noted(
+                "Look toward",
+                format!(
+                    "{:.1}° true, {:.1}° by compass",
+                    tenths(attitude.heading),
+                    tenths(compass.magnetic(attitude.heading))
+                ),
+                format!(
+                    "declination {:.1}° {side} ± {:.1}° on {}{weak}",
+                    east_deg.abs(),
+                    compass.uncertainty.degrees(),
+                    compass.day
+                ),
+            ));
+        }
+        None => rows.push(Row::new("Look toward", format!("{:.1}° true", tenths(attitude.heading)))),
+    }
+    let height = standing.height_m().map_or_else(
+        || Row::noted("Camera", format!("{:.2} m up", standing.pose.eye.z), "above the site's zero"),
+        |height_m| Row::new("Camera", format!("{height_m:.2} m above the feet")),
+    );
+    rows.push(height);
+    rows.push(Row::new("Pitch", tilt(attitude.pitch, "up", "down", "level")));
+    rows.push(Row::new("Roll", tilt(attitude.roll, "clockwise", "anticlockwise", "none")));
+    let held = if standing.orientation == Orientation::Portrait { "upright" } else { "lengthwise" };
+    rows.push(Row::new("Body", format!("{}, held {held}", standing.format.name)));
+    rows.push(Row::noted("Lens", format!("{:.1} mm", camera.focal_mm), standing.lens.name.clone()));
+    if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
+        let mut moves = Vec::new();
+        if camera.rise_mm != 0.0 {
+            moves.push(format!("{:.1} mm {}", camera.rise_mm.abs(), if camera.rise_mm > 0.0 { "up" } else { "down" }));
+        }
+        if camera.lateral_shift_mm != 0.0 {
+            let way = if camera.lateral_shift_mm > 0.0 { "right" } else { "left" };
+            moves.push(format!("{:.1} mm {way}", camera.lateral_shift_mm.abs()));
+        }
+        rows.push(Row::new("Lens moved", moves.join(", ")));
+    }
+    let sharp = &measured.account.depth_of_field;
+    let far = if sharp.far_m.is_finite() { format!("to {:.0} m", sharp.far_m) } else { "to far away".into() };
+    let focus = if standing.focus_m.is_finite() { format!("{:.1} m", standing.focus_m) } else { "far away".to_owned() };
+    rows.push(Row::noted(
+        "Aperture, focus",
+        format!("f/{}, {focus}", standing.f_number),
+        format!("sharp from {:.1} m {far}", sharp.near_m),
+    ));
+    rows
+}
+
+fn tilt(angle: Angle, more: &str, less: &str, none: &str) -> String {
+    let degrees = (angle.degrees() * 10.0).round() / 10.0;
+    if degrees == 0.0 {
+        return none.into();
+    }
+    format!("{:.1}° {}", degrees.abs(), if degrees > 0.0 { more } else { less })
+}
+
+fn slack_rows(measured: &Measured) -> Vec<Row> {
+    let Some(slack) = &measured.slack else {
+        return vec![Row::new("Slack", "cannot be told without a subject in front")];
+    };
+    let length = |length_m: Option<f64>| match length_m {
+        None => "any".to_owned(),
+        Some(length_m) if length_m < 0.995 => format!("{:.0} cm", 100.0 * length_m),
+        Some(length_m) => format!("{length_m:.1} m"),
+    };
+    let angle =
+        |angle: Option<Angle>| angle.map_or_else(|| "any".to_owned(), |angle| format!("± {:.2}°", angle.degrees()));
+    vec![
+        Row::new("Left, right", format!("{}, {}", length(slack.left_m), length(slack.right_m))),
+        Row::new("Nearer, farther", format!("{}, {}", length(slack.forward_m), length(slack.back_m))),
+        Row::new("Higher, lower", format!("{}, {}", length(slack.up_m), length(slack.down_m))),
+        Row::new("Pitch, heading", format!("{}, {}", angle(slack.pitch), angle(slack.heading))),
+        Row::noted(
+            "Roll",
+            angle(slack.roll),
+            "beyond these the uprights change by more than was allowed, or the subject is cut",
+        ),
+    ]
+}
+
+/// Permissions and closed ground first, then the rest as they come.
+fn cautions(measured: &Measured) -> Vec<String> {
+    let first = |kind: CautionKind| matches!(kind, CautionKind::Closed | CautionKind::Ask);
+    let mut cautions: Vec<_> = measured.cautions.iter().collect();
+    cautions.sort_by_key(|caution| !first(caution.kind));
+    cautions.into_iter().map(|caution| caution.text.clone()).collect()
+}
+
+fn foot(compass: Option<&Declination>, day: Day) -> String {
+    let compass = compass.map_or_else(
+        || format!("Made for {day}; without a place on the map there is no compass bearing."),
+        |compass| {
+            format!(
+                "Compass by the World Magnetic Model {} for {day}; iron, cars and cables nearby turn the needle further.",
+                compass.model_year
+            )
+        },
+    );
+    format!("{compass} The card advises on geometry only; local rules and people licensed for the work prevail.")
+}
+
+/// How a card is set on A5.
+struct Setting {
+    size_pt: f64,
+}
+
+/// A column of a card: what stands in it, from where to where.
+struct Column {
+    left: f64,
+    width_pt: f64,
+    top: f64,
+    bottom: f64,
+    lines: Vec<(f64, Placed)>,
+}
+
+/// A line of a column, its indent and its type.
+struct Placed {
+    text: String,
+    indent_pt: f64,
+    set: Type,
+    page: usize,
+    ruled: bool,
+}
+
+const MARGIN_PT: f64 = 24.0;
+const PICTURES_TOP_PT: f64 = 58.0;
+const FOOT_PT: f64 = 30.0;
+
+impl Setting {
+    const fn new(size_pt: f64) -> Self {
+        Self { size_pt }
+    }
+
+    const fn title(&self) -> Type {
+        Type::new(self.size_pt * 1.18, Weight::Semibold, Role::Ink)
+    }
+
+    const fn caption(&self) -> Type {
+        Type::new(self.size_pt * 0.92, Weight::Regular, Role::Soft)
+    }
+
+    const fn value(&self) -> Type {
+        Type::new(self.size_pt, Weight::Semibold, Role::Ink)
+    }
+
+    const fn body(&self) -> Type {
+        Type::new(self.size_pt, Weight::Regular, Role::Ink)
+    }
+
+    fn head(&self, sheet: &mut Sheet<'_>, card: &FieldCard) {
+        let whole = A5_PT.0 - 2.0 * MARGIN_PT;
+        let title = Type::new(16.0, Weight::Semibold, Role::Ink);
+        let line = title.lines(&card.title, whole).into_iter().next().unwrap_or_default();
+        sheet.text(&line, (MARGIN_PT, 37.0), &title);
+        let site = Type::new(8.5, Weight::Regular, Role::Soft);
+        let line = site.lines(&card.site, whole).into_iter().next().unwrap_or_default();
+        sheet.text(&line, (MARGIN_PT, 50.0), &site);
+    }
+
+    /// The rooms of the picture and the plan, and where the columns start.
+    fn rooms(&self, card: &FieldCard) -> (Room, Room, f64) {
+        let (gap, whole) = (10.0, A5_PT.0 - 2.0 * MARGIN_PT);
+        let aspect = f64::from(card.picture.width_px) / f64::from(card.picture.height_px);
+        // Both equally high, and together as wide as the page.
+        let plan_aspect = card.plan.width_pt / card.plan.height_pt;
+        let height = ((whole - gap) / (aspect + plan_aspect)).min(190.0);
+        let top = PICTURES_TOP_PT;
+        let middle = MARGIN_PT + height * aspect;
+        let picture = Room { left: MARGIN_PT, top, right: middle, bottom: top + height };
+        let plan = Room { left: middle + gap, top, right: middle + gap + height * plan_aspect, bottom: top + height };
+        (picture, plan, top + height + 10.0)
+    }
+
+    fn pictures(&self, sheet: &mut Sheet<'_>, card: &FieldCard, jpeg: &[u8]) -> Result<(), PaperError> {
+        let (picture, plan, _) = self.rooms(card);
+        sheet.jpeg(jpeg, &picture)?;
+        sheet.rect(&picture, None, Some(Role::Ink.pen(0.8)));
+        sheet.drawing(&card.plan, (plan.left, plan.top), plan.right - plan.left);
+        sheet.rect(&plan, None, Some(Role::Line.pen(0.8)));
+        Ok(())
+    }
+
+    fn columns(&self, card: &FieldCard) -> [Column; 2] {
+        let (_, _, top) = self.rooms(card);
+        let (gap, whole) = (16.0, A5_PT.0 - 2.0 * MARGIN_PT);
+        let width_pt = 0.5 * (whole - gap);
+        let column = |left| Column { left, width_pt, top, bottom: A5_PT.1 - FOOT_PT - 8.0, lines: Vec::new() };
+        let mut left = column(MARGIN_PT);
+        let mut right = column(MARGIN_PT + width_pt + gap);
+        let mut ends = [(top, 0), (top, 0)];
+        let sections = card.sections.iter();
+        for (index, section) in sections.enumerate() {
+            let side = usize::from(index == 1);
+            let target = if side == 0 { &mut left } else { &mut right };
+            target.add(&mut ends[side], section.title, &self.title(), 0.0, true);
+            for row in &section.rows {
+                target.add_row(&mut ends[side], row, self);
+            }
+            ends[side].0 += 0.5 * self.size_pt;
+        }
+        if let Some(note) = &card.note {
+            right.add(&mut ends[1], "Noted", &self.title(), 0.0, true);
+            right.add(&mut ends[1], note, &self.body(), 0.0, false);
+            ends[1].0 += 0.5 * self.size_pt;
+        }
+        right.add(&mut ends[1], "You are in the right place when", &self.title(), 0.0, true);
+        if card.alignments.is_empty() {
+            right.add(
+                &mut ends[1],
+                "Nothing upright lines up from here; go by the distances.",
+                &self.body(),
+                0.0,
+                false,
+            );
+        }
+        for (alignment, letter) in card.alignments.iter().zip('A'..) {
+            right.add(&mut ends[1], &format!("{letter}  {alignment}"), &self.body(), 0.0, false);
+            ends[1].0 += 0.25 * self.size_pt;
+        }
+        ends[1].0 += 0.3 * self.size_pt;
+        if !card.cautions.is_empty() {
+            // Where there is more room.
+            let side = usize::from(ends[1] < ends[0]);
+            let target = if side == 0 { &mut left } else { &mut right };
+            target.add(&mut ends[side], "Mind", &Type { role: Role::Ask, ..self.title() }, 0.0, true);
+            for caution in &card.cautions {
+                target.add(&mut ends[side], caution, &self.body(), 0.0, false);
+                ends[side].0 += 0.25 * self.size_pt;
+            }
+        }
+        [left, right]
+    }
+
+    fn foot(&self, sheet: &mut Sheet<'_>, card: &FieldCard) {
+        let set = Type::new(6.0, Weight::Regular, Role::Soft);
+        sheet.paragraph(&card.foot, (MARGIN_PT, A5_PT.1 - FOOT_PT), A5_PT.0 - 2.0 * MARGIN_PT, &set);
+    }
+}
+
+impl Column {
+    fn pages(&self) -> usize {
+        self.lines.iter().map(|(_, placed)| placed.page + 1).max().unwrap_or(1)
+    }
+
+    fn fits(&self) -> bool {
+        self.pages() <= 1
+    }
+
+    /// Adds a text in lines at the end of the column, on the next page where this one is full.
+    fn add(&mut self, (y, page): &mut (f64, usize), text: &str, set: &Type, indent_pt: f64, ruled: bool) {
+        for (index, line) in set.lines(text, self.width_pt - indent_pt).into_iter().enumerate() {
+            if *y + set.leading_pt() > self.bottom {
+                *page += 1;
+                *y = PICTURES_TOP_PT;
+            }
+            let placed = Placed { text: line, indent_pt, set: *set, page: *page, ruled: ruled && index == 0 };
+            self.lines.push((*y, placed));
+            *y += set.leading_pt();
+        }
+    }
+
+    /// Adds a caption, its value beside it where there is room, and its note under it.
+    fn add_row(&mut self, end: &mut (f64, usize), row: &Row, setting: &Setting) {
+        let (caption, value) = (setting.caption(), setting.value());
+        let indent = 0.34 * self.width_pt;
+        let beside = caption.width_pt(&row.what) < indent - 4.0
+            && value.width_pt(&row.value) <= self.width_pt - indent
+            && end.0 + value.leading_pt() <= self.bottom;
+        if beside {
+            let placed =
+                |text: &str, indent_pt, set| Placed { text: text.into(), indent_pt, set, page: end.1, ruled: false };
+            self.lines.push((end.0, placed(&row.what, 0.0, caption)));
+            self.lines.push((end.0, placed(&row.value, indent, value)));
+            end.0 += value.leading_pt();
+        } else {
+            self.add(end, &row.what, &caption, 0.0, false);
+            self.add(end, &row.value, &value, 0.0, false);
+        }
+        if let Some(note) = &row.note {
+            self.add(end, note, &setting.caption(), if beside { indent } else { 0.0 }, false);
+        }
+        end.0 += 0.12 * setting.size_pt;
+    }
+
+    fn set(&self, sheet: &mut Sheet<'_>, setting: &Setting, page: usize) {
+        for (y, placed) in self.lines.iter().filter(|(_, placed)| placed.page == page) {
+            if placed.ruled {
+                let pen = Role::Line.pen(0.7);
+                sheet.rule((self.left, *y - 1.0), (self.left + self.width_pt, *y - 1.0), pen);
+            }
+            // Everything of one line stands on one baseline.
+            let baseline = y + 1.05 * placed.set.size_pt.max(setting.size_pt);
+            sheet.text(&placed.text, (self.left + placed.indent_pt, baseline), &placed.set);
+        }
+    }
+}
