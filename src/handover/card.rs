@@ -556,7 +556,6 @@ struct Setting {
 struct Column {
     left: f64,
     width_pt: f64,
-    top: f64,
     bottom: f64,
     lines: Vec<(f64, Placed)>,
 }
@@ -632,7 +631,7 @@ impl Setting {
         let (_, _, top) = self.rooms(card);
         let (gap, whole) = (16.0, A5_PT.0 - 2.0 * MARGIN_PT);
         let width_pt = 0.5 * (whole - gap);
-        let column = |left| Column { left, width_pt, top, bottom: A5_PT.1 - FOOT_PT - 8.0, lines: Vec::new() };
+        let column = |left| Column { left, width_pt, bottom: A5_PT.1 - FOOT_PT - 8.0, lines: Vec::new() };
         let mut left = column(MARGIN_PT);
         let mut right = column(MARGIN_PT + width_pt + gap);
         let mut ends = [(top, 0), (top, 0)];

@@ -14,6 +14,7 @@
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
 //! - `stances`: stances that cannot be, or hardly, get plain answers
+//! - `sheets`: field cards and client sheets, read back by other programs, killed while they are written
 //! - `cli`: the program itself, run in a temporary folder
 //! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
@@ -38,6 +39,7 @@ mod properties;
 mod reference;
 mod scenarios;
 mod scenes;
+mod sheets;
 mod stances;
 mod station;
 mod still;

@@ -1,0 +1,367 @@
+//! Do field cards and client sheets say what was measured, to people, browsers and screen readers alike?
+//!
+//! Pages are read back by html5lib and pypdf; the folder of a sheet is killed while it is written.
+
+use std::path::Path;
+use std::process::Stdio;
+use std::time::{Duration, Instant};
+
+use serde::Deserialize;
+use serde_json::json;
+
+use plumbsight::handover::alignments;
+use plumbsight::pose::WorldPoint;
+use plumbsight::site::Aim;
+use plumbsight::survey::Wishes;
+use plumbsight::theme::{Theme, contrast};
+
+use crate::support::program::{command, run};
+use crate::support::project;
+use crate::support::python::ask;
+use crate::support::surveyed::{stance, surveyed_blocks};
+
+#[derive(Deserialize)]
+struct Pages {
+    html: Option<Html>,
+    pdf: Option<Pdf>,
+}
+
+#[derive(Deserialize)]
+struct Html {
+    errors: Vec<String>,
+    title: String,
+    language: Option<String>,
+    text: String,
+    leads_out: Vec<String>,
+    headings: Vec<String>,
+    undescribed: usize,
+    operated: Vec<String>,
+    rows: Vec<Vec<String>>,
+    pictures: usize,
+    bytes: usize,
+}
+
+#[derive(Deserialize)]
+struct Pdf {
+    pages: usize,
+    sizes: Vec<[f64; 2]>,
+    text: String,
+    title: Option<String>,
+    fonts: Vec<String>,
+    pictures: usize,
+}
+
+fn read_pages(html: Option<&Path>, pdf: Option<&Path>) -> Pages {
+    ask("tests/oracles/pages.py", &json!({ "html": html, "pdf": pdf }))
+}
+
+fn saltings() -> String {
+    project().join("scenes/saltings.site.ron").to_str().expect("a path in UTF-8").to_owned()
+}
+
+/// Everything that holds of any page that leaves the desk.
+fn assert_stands_alone(html: &Html) {
+    assert_eq!(html.errors, Vec::<String>::new());
+    assert_eq!(html.leads_out, Vec::<String>::new());
+    assert_eq!(html.language.as_deref(), Some("en"));
+    assert_eq!(html.undescribed, 0);
+    assert!(html.operated.iter().all(|label| !label.is_empty()), "{:?}", html.operated);
+}
+
+#[test]
+fn a_card_tells_the_place_the_camera_and_the_needle() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = saltings();
+    for out in ["yard card.html", "yard card.pdf"] {
+        let arguments = ["card", &site, "--stance", "yard, standing", "--day", "2026-06-21", "--out", out];
+        run(folder.path(), &arguments).good();
+        run(folder.path(), &arguments).refused(2, "--replace");
+    }
+    let (html, pdf) = (folder.path().join("yard card.html"), folder.path().join("yard card.pdf"));
+    let pages = read_pages(Some(&html), Some(&pdf));
+    let (html, pdf) = (pages.html.expect("a page"), pages.pdf.expect("a printed page"));
+    assert_stands_alone(&html);
+    // The same figures as `measure` tells, in both forms.
+    let record = run(folder.path(), &["measure", &site, "--stance", "yard, standing", "--json"]).json();
+    let figure = |pointer: &str| record.pointer(pointer).and_then(serde_json::Value::as_f64).expect("a figure");
+    let pitch = format!("{:.1}° up", figure("/stance/pitch_deg"));
+    let heading = format!("{:.1}° true", (figure("/stance/heading_deg") * 10.0).round().rem_euclid(3600.0) / 10.0);
+    for text in [&html.text, &pdf.text] {
+        for words in [
+            "yard, standing",
+            &pitch,
+            &heading,
+            "1.60 m above the feet",
+            "24.0 mm",
+            "World Magnetic Model 2025",
+            "2026-06-21",
+        ] {
+            assert!(text.contains(words), "'{words}' is not in: {text}");
+        }
+    }
+    assert_eq!((pdf.pages, pdf.pictures), (1, 1));
+    assert!((pdf.sizes[0][0] - 419.53).abs() < 0.1 && (pdf.sizes[0][1] - 595.28).abs() < 0.1);
+    assert!(pdf.fonts.iter().all(|font| font.contains("OpenSans")), "{:?}", pdf.fonts);
+    assert!(html.title.contains("yard, standing") && pdf.title.as_deref() == Some(html.title.as_str()));
+    assert_eq!(html.pictures, 1);
+}
+
+#[test]
+fn every_card_of_the_demo_sites_fits_on_one_page() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (scene, name) in [("saltings", "coal stage"), ("ropewalk", "bakery roof, level"), ("wendle", "scaffold")] {
+        let site = project().join(format!("scenes/{scene}.site.ron"));
+        let site = site.to_str().expect("a path in UTF-8");
+        let out = format!("{scene}.pdf");
+        run(folder.path(), &["card", site, "--stance", name, "--day", "2027-01-31", "--out", &out]).good();
+        let pdf = read_pages(None, Some(&folder.path().join(out))).pdf.expect("a printed page");
+        assert_eq!(pdf.pages, 1, "{scene}");
+        // Permission is told wherever it is needed.
+        assert!(pdf.text.contains("permission"), "{}", pdf.text);
+    }
+}
+
+#[test]
+fn a_card_for_no_such_day_or_without_a_place_says_so() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = saltings();
+    let card =
+        |day: &str| run(folder.path(), &["card", &site, "--stance", "yard, standing", "--day", day, "--replace"]);
+    card("2027-02-30").refused(2, "is no day");
+    card("1999-01-01").refused(2, "does not reach 1999-01-01");
+    // A site that is nowhere has neither a map reference nor a compass bearing.
+    let text = "Site(format: 1, name: \"nowhere\", blocks: [(name: \"mast\", subject: true, at: (0, 0), \
+                shape: Box(width_m: 2, depth_m: 2, height_m: 20))], stances: [(name: \"here\", at: (0, -30), lens: \"24 mm\")])";
+    std::fs::write(folder.path().join("nowhere.site.ron"), text).expect("written");
+    run(folder.path(), &["card", "nowhere.site.ron", "--stance", "here", "--day", "2026-06-21", "--out", "n.html"])
+        .good();
+    let html = read_pages(Some(&folder.path().join("n.html")), None).html.expect("a page");
+    assert!(html.text.contains("no place on the map") && !html.text.contains("by compass"), "{}", html.text);
+}
+
+#[test]
+fn what_lines_up_lines_up_and_a_step_parts_it_as_told() {
+    // Two posts in line from the camera, 10 m and 40 m away, and a third aside.
+    let survey = surveyed_blocks(
+        "(name: \"post\", at: (0, 10), shape: Box(width_m: 0.2, depth_m: 0.2, height_m: 3)),
+         (name: \"mast\", subject: true, at: (0, 40), shape: Box(width_m: 0.2, depth_m: 0.2, height_m: 12)),
+         (name: \"hut\", at: (9, 12), shape: Box(width_m: 3, depth_m: 3, height_m: 3))",
+    );
+    let described = stance((0.0, 0.0), 1.6, "24 mm", Aim::Fill);
+    let measured = survey.measure(&described, &Wishes::default()).expect("a stance");
+    let pairs = alignments(&survey, &measured.standing);
+    let pair = pairs.first().expect("post and mast line up");
+    let name = |block: usize| survey.model.site.blocks[block].name.as_str();
+    assert_eq!((name(pair.near.block), name(pair.far.block)), ("post", "mast"));
+    // From the place it names they line up exactly: the bearings of both edges, computed from their plan positions.
+    let bearing = |foot: &WorldPoint, (x, y): (f64, f64)| (foot.x - x).atan2(foot.y - y);
+    let sideways = |metres: f64| {
+        let (sine, cosine) = pair.near.bearing.sin_cos();
+        (metres * cosine, -metres * sine)
+    };
+    let apart = |at| bearing(&pair.far.line.foot, at) - bearing(&pair.near.line.foot, at);
+    assert!((apart((0.0, 0.0)) - pair.apart.radians()).abs() < 1e-9);
+    assert!(apart(sideways(pair.off_m)).abs() < 2e-4, "{}", apart(sideways(pair.off_m)));
+    let parted = apart(sideways(pair.off_m + 0.1)) - apart(sideways(pair.off_m));
+    assert!((parted.abs() / 0.1 / pair.a_metre.radians() - 1.0).abs() < 0.02, "{parted}");
+}
+
+/// Six stances of the demo site, with a brand.
+fn write_sheet(folder: &Path, more: &[&str]) -> crate::support::program::Run {
+    std::fs::write(
+        folder.join("brand.ron"),
+        "(name: \"Ada Lens & Daughters\", contact: [\"1 Quay <Yard>\"], client: \"the Harbour Trust\", closing: \"With thanks.\")",
+    )
+    .expect("written");
+    let site = saltings();
+    let mut arguments = vec!["sheet", &site, "--brand", "brand.ron", "--day", "2026-06-21"];
+    for name in ["by the wall, low", "yard, standing", "coal stage", "gantry", "slip, standing", "field gate"] {
+        arguments.extend(["--stance", name]);
+    }
+    arguments.extend(more);
+    run(folder, &arguments)
+}
+
+#[test]
+fn a_sheet_of_six_stances_stands_alone_and_is_light_enough_to_send() {
+    let folder = tempfile::tempdir().expect("a folder");
+    write_sheet(folder.path(), &["--out", "für Zoë 📷"]).good();
+    let home = folder.path().join("für Zoë 📷");
+    let pages = read_pages(Some(&home.join("sheet.html")), Some(&home.join("sheet.pdf")));
+    let (html, pdf) = (pages.html.expect("a page"), pages.pdf.expect("printed pages"));
+    assert_stands_alone(&html);
+    assert!(html.bytes < 3_000_000, "{} bytes", html.bytes);
+    // Each stance as taken, and those that lean straightened as well.
+    assert!(html.pictures >= 9, "{}", html.pictures);
+    assert_eq!(html.rows.len(), 7);
+    for (index, name) in ["by the wall, low", "yard, standing", "coal stage", "gantry", "slip, standing", "field gate"]
+        .iter()
+        .enumerate()
+    {
+        assert_eq!(html.rows[index + 1][0], format!("{} {name}", index + 1));
+        assert!(html.rows[index + 1].iter().all(|cell| !cell.is_empty()), "{:?}", html.rows[index + 1]);
+        assert!(html.headings.iter().any(|heading| heading.ends_with(name)), "{:?}", html.headings);
+        assert!(pdf.text.contains(name), "{name}");
+    }
+    for words in
+        ["Ada Lens & Daughters", "1 Quay <Yard>", "the Harbour Trust", "With thanks.", "permission for the coal stage"]
+    {
+        assert!(html.text.contains(words), "'{words}' is not in: {}", html.text);
+        assert!(pdf.text.contains(words), "'{words}' is not in: {}", pdf.text);
+    }
+    assert!(pdf.pages >= 4 && pdf.sizes.iter().all(|size| (size[0] - 595.28).abs() < 0.1), "{:?}", pdf.sizes);
+    assert!(pdf.pictures >= html.pictures, "{}", pdf.pictures);
+    // The slider and both lists are there for the keyboard.
+    for operated in ["How much of the left picture is shown", "left", "right"] {
+        assert!(html.operated.iter().any(|label| label == operated), "{:?}", html.operated);
+    }
+}
+
+#[test]
+fn nothing_is_replaced_without_asking_and_nothing_of_anyone_elses_ever() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let one = ["--out", "s", "--stance", "yard, standing"];
+    let site = saltings();
+    let sheet = |more: &[&str]| {
+        let mut arguments = vec!["sheet", &site, "--day", "2026-06-21"];
+        arguments.extend(one);
+        arguments.extend(more);
+        run(folder.path(), &arguments)
+    };
+    sheet(&[]).good();
+    let first = std::fs::read(folder.path().join("s/sheet.html")).expect("a page");
+    sheet(&[]).refused(2, "--replace");
+    sheet(&["--replace"]).good();
+    // The same question, the same bytes.
+    assert_eq!(std::fs::read(folder.path().join("s/sheet.html")).expect("a page"), first);
+    std::fs::write(folder.path().join("s/my notes.txt"), "mine").expect("written");
+    sheet(&["--replace"]).refused(2, "my notes.txt");
+    assert_eq!(std::fs::read_to_string(folder.path().join("s/my notes.txt")).expect("read"), "mine");
+    let refused = |out: &str, words: &str| {
+        run(folder.path(), &["sheet", &site, "--stance", "yard, standing", "--out", out]).refused(2, words);
+    };
+    refused("no/such/folder", "no such folder");
+    refused("..", "names no folder");
+    refused("s/sheet.html", "is no folder");
+    run(folder.path(), &["sheet", &site, "--stance", "nobody"]).refused(2, "no stance is called 'nobody'");
+    std::fs::write(folder.path().join("bad.ron"), "(nmae: 1)").expect("written");
+    run(folder.path(), &["sheet", &site, "--brand", "bad.ron", "--out", "t"]).refused(2, "bad.ron:1:");
+    let left: Vec<String> = std::fs::read_dir(folder.path())
+        .expect("listed")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .filter(|name| name.starts_with('.'))
+        .collect();
+    assert_eq!(left, Vec::<String>::new());
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_folder_or_disk_that_takes_nothing_is_told_and_the_old_sheet_stays() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = saltings();
+    // No file of the process may grow beyond so many blocks of 1 KB: what a full disk does to a file, without one.
+    let limited = |out: &str, kilobytes: u32, more: &str| {
+        let script = format!(
+            "trap '' XFSZ; ulimit -f {kilobytes}; exec \"$0\" sheet \"$1\" --stance 'yard, standing' --day 2026-06-21 --out {out} {more}"
+        );
+        let output = std::process::Command::new("bash")
+            .args(["-c", &script, env!("CARGO_BIN_EXE_plumbsight"), &site])
+            .current_dir(folder.path())
+            .output()
+            .expect("a shell");
+        (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
+    };
+    let (code, said) = limited("s", 100_000, "");
+    assert_eq!(code, Some(0), "{said}");
+    let old = std::fs::read(folder.path().join("s/sheet.html")).expect("a page");
+    let (code, said) = limited("s", 20, "--replace");
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("cannot be written") && !said.contains("panicked"), "{said}");
+    assert_eq!(std::fs::read(folder.path().join("s/sheet.html")).expect("a page"), old);
+    // The kernel's own folders take no file from anyone, not even from root.
+    let (code, said) = limited("/proc/sheet", 100_000, "");
+    assert_eq!(code, Some(2), "{said}");
+    assert!(said.contains("cannot be written"), "{said}");
+    assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 1);
+}
+
+/// A sheet is killed at many moments while it replaces another: what is there is the old one or the new one, each whole.
+#[cfg(unix)]
+#[test]
+fn a_killed_sheet_leaves_the_old_folder_or_the_new_one() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = saltings();
+    let start = |day: &str, replace: bool| {
+        let mut command = command(folder.path());
+        command.args(["sheet", &site, "--stance", "yard, with rise", "--day", day, "--out", "s"]);
+        if replace {
+            command.arg("--replace");
+        }
+        command.stdout(Stdio::null()).stderr(Stdio::null());
+        command
+    };
+    let files =
+        || ["sheet.html", "sheet.pdf"].map(|name| std::fs::read(folder.path().join("s").join(name)).expect("whole"));
+    // Each day gives other bytes; both are known beforehand.
+    let mut versions = Vec::new();
+    let mut took = Duration::ZERO;
+    for (day, replace) in [("2026-06-22", false), ("2026-06-21", true)] {
+        let began = Instant::now();
+        assert!(start(day, replace).status().expect("it runs").success());
+        took = began.elapsed();
+        versions.push(files());
+    }
+    assert_ne!(versions[0], versions[1]);
+    let mut seen = [0, 0];
+    let rounds = 40;
+    for round in 0..rounds {
+        let mut child =
+            start(if round % 2 == 0 { "2026-06-22" } else { "2026-06-21" }, true).spawn().expect("it starts");
+        // Most of the moments lie about the end, where the files are written and the folders change names.
+        let share = if round % 4 == 0 {
+            f64::from(round) / f64::from(rounds)
+        } else {
+            0.9 + 0.2 * f64::from(round) / f64::from(rounds)
+        };
+        std::thread::sleep(took.mul_f64(share));
+        // It may have ended by itself.
+        let _ = child.kill();
+        child.wait().expect("it ends");
+        let there = files();
+        let which = versions.iter().position(|version| *version == there);
+        seen[which.expect("neither the old sheet nor the new one")] += 1;
+    }
+    assert!(seen[0] + seen[1] == rounds, "{seen:?}");
+    // After all of it another sheet is written as ever.
+    assert!(start("2026-06-21", true).status().expect("it runs").success());
+    assert_eq!(files(), versions[1]);
+}
+
+#[test]
+fn text_on_every_page_has_the_contrast_that_is_asked_of_it() {
+    // WCAG 2.2, 1.4.3 and 1.4.11: text 4.5, marks 3. The pairs that the style sheets set upon one another.
+    for theme in Theme::ALL {
+        let p = theme.palette();
+        for (what, text, ground) in [
+            ("text on a card", p.ink, p.panel),
+            ("text on the table", p.ink, p.table),
+            ("text in a list", p.ink, p.well),
+            ("captions on a card", p.soft, p.panel),
+            ("captions on the table", p.soft, p.table),
+            ("captions under a picture", p.soft, p.well),
+            ("a number on its disc", p.panel, p.ink),
+        ] {
+            let found = contrast(text, ground);
+            assert!(found >= 4.5, "{theme:?}: {what} has {found:.2}");
+        }
+        for (what, mark, ground) in [
+            ("the frame of a list", p.soft, p.panel),
+            ("the focus ring", p.ink, p.table),
+            ("the bar beside cautions", p.ask, p.table),
+            ("the slider's line", p.ink, p.panel),
+        ] {
+            let found = contrast(mark, ground);
+            assert!(found >= 3.0, "{theme:?}: {what} has {found:.2}");
+        }
+    }
+}
