@@ -188,7 +188,7 @@ impl Alignment {
             let way = if self.off_m > 0.0 { "right" } else { "left" };
             let beside = if self.apart.radians() > 0.0 { "right" } else { "left" };
             format!(
-                "{} has {far} behind it, a hair to its {beside} ({:.1}°): they line up exactly {:.0} cm to your {way}",
+                "{} has {far} behind it, just to its {beside} ({:.1}°): they line up exactly {:.0} cm to your {way}",
                 capital(&near),
                 self.apart.abs().degrees(),
                 100.0 * self.off_m.abs()

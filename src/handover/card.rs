@@ -155,12 +155,12 @@ impl FieldCard {
     pub fn html(&self) -> Result<String, CardError> {
         let mut body = String::from("<main>\n");
         // Writing to a string cannot fail; the results are dropped for that.
-        let _ = write!(body, "<header><h1>{}</h1><p>{}</p></header>\n", escaped(&self.title), escaped(&self.site));
+        let _ = writeln!(body, "<header><h1>{}</h1><p>{}</p></header>", escaped(&self.title), escaped(&self.site));
         let tall = if self.picture.height_px > self.picture.width_px { " class=\"tall\"" } else { "" };
-        let _ = write!(
+        let _ = writeln!(
             body,
             "<figure{tall}><img alt=\"{}\" width=\"{}\" height=\"{}\" src=\"{}\"><figcaption>What the finder \
-             shows.{}</figcaption></figure>\n",
+             shows.{}</figcaption></figure>",
             escaped(&format!("What the finder shows from {}", self.title)),
             self.picture.width_px,
             self.picture.height_px,
@@ -168,7 +168,7 @@ impl FieldCard {
             if self.alignments.is_empty() { "" } else { " The letters mark what lines up, below." },
         );
         if let Some(note) = &self.note {
-            let _ = write!(body, "<section class=\"card\"><p>{}</p></section>\n", escaped(note));
+            let _ = writeln!(body, "<section class=\"card\"><p>{}</p></section>", escaped(note));
         }
         let (first, rest) = self.sections.split_at(1.min(self.sections.len()));
         for section in first {
@@ -185,8 +185,8 @@ impl FieldCard {
             }
             body += "</ul></section>\n";
         }
-        let _ = write!(body, "<figure>{}</figure>\n", figure(&self.plan));
-        let _ = write!(body, "<footer><p>{}</p></footer>\n</main>\n", escaped(&self.foot));
+        let _ = writeln!(body, "<figure>{}</figure>", figure(&self.plan));
+        let _ = writeln!(body, "<footer><p>{}</p></footer>\n</main>", escaped(&self.foot));
         let title = format!("{}, {}", self.title, self.site);
         Ok(page(&title, include_str!("card.css"), &body, ""))
     }
@@ -405,8 +405,8 @@ fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>)
             let name = &model.site.blocks[index].name;
             let digits = if distance_m < 9.95 { 2 } else { 1 };
             Row::noted(
-                format!("From the {name}"),
-                format!("{distance_m:.digits$} m to its {which}"),
+                name.clone(),
+                format!("{distance_m:.digits$} m, its {which}"),
                 format!("it bears {}", bearing(towards, compass)),
             )
         })

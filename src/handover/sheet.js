@@ -19,7 +19,7 @@
       shown[index].alt = picture.alt;
     });
     const first = document.getElementById(sides[0].value);
-    pair.style.setProperty("--shape", first.getAttribute("width") + "/" + first.getAttribute("height"));
+    pair.style.setProperty("--shape", first.getAttribute("width") / first.getAttribute("height"));
     words();
   };
   share.addEventListener("input", cut);

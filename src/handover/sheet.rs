@@ -179,10 +179,10 @@ impl ClientSheet {
             write_stance(&mut body, told, quality)?;
         }
         body += "</section>\n";
-        let _ = write!(
+        let _ = writeln!(
             body,
             "<section aria-labelledby=\"plan\"><h2 id=\"plan\">The places on the plan</h2><figure class=\"card\" \
-             style=\"margin:0\">{}</figure></section>\n",
+             style=\"margin:0\">{}</figure></section>",
             figure(&self.plan)
         );
         self.write_table(&mut body);
@@ -203,7 +203,7 @@ impl ClientSheet {
             }
             let contact: Vec<String> = brand.contact.iter().map(|line| escaped(line)).collect();
             let _ =
-                write!(body, "<strong>{}</strong><span>{}</span></div>\n", escaped(&brand.name), contact.join("<br>"));
+                writeln!(body, "<strong>{}</strong><span>{}</span></div>", escaped(&brand.name), contact.join("<br>"));
         }
         let _ =
             write!(body, "<header><h1>{}</h1><p class=\"lead\">{}</p>", escaped(&self.title), escaped(&self.lead()));
@@ -232,6 +232,8 @@ impl ClientSheet {
                 options.push((format!("straight-{}", told.number), name));
             }
         }
+        // At first a picture and what straightening makes of it, where there is such a pair.
+        let first = options.iter().position(|(id, _)| id.starts_with("straight")).map_or(0, |index| index - 1);
         let list = |chosen: usize| {
             let write = |(index, (id, name)): (usize, &(String, String))| {
                 let selected = if index == chosen { " selected" } else { "" };
@@ -239,16 +241,16 @@ impl ClientSheet {
             };
             options.iter().enumerate().map(write).collect::<String>()
         };
-        let _ = write!(
+        let _ = writeln!(
             body,
             "<section class=\"compare\" id=\"compare\" aria-labelledby=\"two\" hidden><h2 id=\"two\">Two at a time</h2>\n\
              <div class=\"card\"><div class=\"pair\" id=\"pair\"><img class=\"under\" alt=\"\"><img class=\"over\" alt=\"\">\
              <span class=\"cut\"></span><input type=\"range\" id=\"share\" min=\"0\" max=\"100\" value=\"50\" \
              aria-label=\"How much of the left picture is shown\"></div>\n\
              <div class=\"choose\"><label>On the left<select id=\"left\">{}</select></label>\
-             <label>On the right<select id=\"right\">{}</select></label></div></div></section>\n",
-            list(0),
-            list(1),
+             <label>On the right<select id=\"right\">{}</select></label></div></div></section>",
+            list(first),
+            list(first + 1),
         );
     }
 
@@ -298,7 +300,7 @@ impl ClientSheet {
         if let Some(closing) = &self.brand.closing {
             let _ = write!(body, "<p>{}</p>", escaped(closing));
         }
-        let _ = write!(body, "<p>{FOOT}</p></footer>\n");
+        let _ = writeln!(body, "<p>{FOOT}</p></footer>");
     }
 
     /// The sheet on paper, A4.
@@ -378,22 +380,51 @@ impl ClientSheet {
         y += 14.0;
         let plan_height = width_pt * self.plan.height_pt / self.plan.width_pt;
         let plan_top = inner.bottom - plan_height;
-        if let (Some(told), Some((taken, straightened))) = (self.stances.first(), packed.first()) {
-            let (bytes, picture) = match (&told.straightened, straightened) {
-                (Some(picture), Some(bytes)) => (bytes, picture),
-                _ => (taken, &told.taken),
-            };
-            let room = Room { left: inner.left, top: y, right: inner.right, bottom: plan_top - 30.0 };
-            if room.bottom - room.top > 60.0 {
-                let placed = sheet.fitted(bytes, picture, &room)?;
-                let caption = format!("{} {}", told.number, told.name);
-                sheet.text(&caption, (placed.left, placed.bottom + 12.0), &small);
-            }
-        }
+        let room = Room { left: inner.left, top: y, right: inner.right, bottom: plan_top - 16.0 };
+        self.all_on_paper(sheet, &room, packed)?;
         sheet.drawing(&self.plan, (inner.left, plan_top), width_pt);
         let plan = Room { left: inner.left, top: plan_top, right: inner.right, bottom: inner.bottom };
         sheet.rect(&plan, None, Some(Role::Line.pen(0.8)));
         self.foot_on_paper(sheet, inner);
+        Ok(())
+    }
+
+    /// Every stance as taken, small, in as many rows as make the pictures largest.
+    fn all_on_paper(
+        &self,
+        sheet: &mut PaperSheet<'_>,
+        room: &Room,
+        packed: &[(Vec<u8>, Option<Vec<u8>>)],
+    ) -> Result<(), PaperError> {
+        let (gap, below) = (10.0, 18.0);
+        let aspect = |told: &Told| f64::from(told.taken.width_px) / f64::from(told.taken.height_px);
+        let count = self.stances.len();
+        let height_of = |rows: usize| {
+            let across = count.div_ceil(rows);
+            let widest = self.stances.chunks(across).map(|row| row.iter().map(aspect).sum::<f64>()).fold(0.1, f64::max);
+            let by_width = (room.right - room.left - gap * (across - 1) as f64) / widest;
+            by_width.min((room.bottom - room.top) / rows as f64 - below)
+        };
+        let rows = (1..=3.min(count)).reduce(|a, b| if height_of(b) > height_of(a) { b } else { a }).unwrap_or(1);
+        let height_pt = height_of(rows);
+        // Long words at the beginning leave no room; every picture stands on its own page all the same.
+        if height_pt < 30.0 {
+            return Ok(());
+        }
+        let small = Type::new(8.0, Weight::Regular, Role::Soft);
+        let across = count.div_ceil(rows);
+        for (index, (told, (taken, _))) in self.stances.iter().zip(packed).enumerate() {
+            let before = &self.stances[index - index % across..index];
+            let left = room.left + before.iter().map(|told| aspect(told) * height_pt + gap).sum::<f64>();
+            let top = room.top + (index / across) as f64 * (height_pt + below);
+            let width_pt = height_pt * aspect(told);
+            let picture = Room { left, top, right: left + width_pt, bottom: top + height_pt };
+            sheet.jpeg(taken, &picture)?;
+            sheet.rect(&picture, None, Some(Role::Ink.pen(0.6)));
+            let name = format!("{} {}", told.number, told.name);
+            let name = small.lines(&name, width_pt).into_iter().next().unwrap_or_default();
+            sheet.text(&name, (left, top + height_pt + 10.0), &small);
+        }
         Ok(())
     }
 
@@ -686,7 +717,7 @@ impl Rows {
         let mut y = inner.top;
         while let Some(line) = self.lines.front() {
             let half = 0.5 * (width_pt - 16.0);
-            let beside = 96.0;
+            let beside = 114.0;
             let cell = |(_, value): &(&str, String)| body.lines(value, half - beside).len() as f64 * body.leading_pt();
             let height_pt = match line {
                 RowLine::Heading(_) => 60.0,
