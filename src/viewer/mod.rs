@@ -14,6 +14,7 @@ mod ink;
 mod narrow;
 mod scene;
 pub mod settings;
+pub mod panels;
 mod shade;
 mod sheet;
 mod walk;

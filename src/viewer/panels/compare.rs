@@ -1,0 +1,292 @@
+//! Which of these stances is better, and by what? Prints side by side, a table, and a plot of any figure.
+
+use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+use egui_plot::{Plot, PlotPoint, Points, Text as PlotText};
+
+use crate::compare::Figure;
+use crate::survey::Measured;
+
+use super::super::desk::{Action, Pinned};
+use super::finder::middle_note;
+use super::look::{Look, card, choice, count, within, word_button};
+use super::prints::{Handling, aspect};
+use super::table::Table;
+
+/// Which figures are plotted.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Axes {
+    across: Figure,
+    up: Figure,
+}
+
+impl Default for Axes {
+    fn default() -> Self {
+        Self { across: Figure::Distance, up: Figure::Closing }
+    }
+}
+
+/// The whole desk in a rectangle.
+pub(super) fn compare_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    handling: &mut Handling,
+    axes: &mut Axes,
+    rect: Rect,
+    actions: &mut Vec<Action>,
+) {
+    let look = &table.look;
+    let gap = look.px(12.0);
+    if rect.width() < look.px(620.0) {
+        // One below the other.
+        within(ui, "compare", rect, |ui| {
+            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                let width = ui.available_width();
+                for (height, part) in [(rect.height().max(look.px(240.0)) * 0.6, 0), (look.px(330.0), 1), (look.px(320.0), 2)] {
+                    let (place, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
+                    match part {
+                        0 => pictures_ui(ui, table, handling, place, actions),
+                        1 => table_ui(ui, table, place),
+                        _ => plot_ui(ui, table, axes, place),
+                    }
+                }
+            });
+        });
+        return;
+    }
+    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.56 * rect.height()));
+    pictures_ui(ui, table, handling, upper, actions);
+    let lower = Rect::from_min_max(Pos2::new(rect.left(), upper.bottom() + gap), rect.max);
+    let middle = lower.left() + 0.56 * lower.width();
+    let left = Rect::from_min_max(lower.min, Pos2::new(middle, lower.bottom()));
+    let right = Rect::from_min_max(Pos2::new(middle + gap, lower.top()), lower.max);
+    table_ui(ui, table, left);
+    plot_ui(ui, table, axes, right);
+}
+
+fn pictures_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Rect, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let laid: Vec<&Pinned> = table.desk.laid().collect();
+    if laid.is_empty() {
+        card(ui, look, rect);
+        let words = if table.desk.prints().is_empty() {
+            "Pin two stances or more (P on the Walk desk), then lay them here side by side."
+        } else {
+            "Lay two prints or four here: tick them in the list, or pick one up and choose Side by side."
+        };
+        let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.center().y));
+        middle_note(ui, look, upper, words);
+        let lower = Rect::from_min_max(Pos2::new(rect.left(), rect.center().y), rect.max).shrink(look.px(16.0));
+        within(ui, "to lay", lower, |ui| lay_ui(ui, table, actions));
+        return;
+    }
+    let columns = if laid.len() <= 2 || rect.width() > 2.6 * rect.height() { laid.len() } else { 2 };
+    let rows = laid.len().div_ceil(columns);
+    let gap = look.px(12.0);
+    let size = Vec2::new(
+        (rect.width() - gap * count(columns - 1)) / count(columns),
+        (rect.height() - gap * count(rows - 1)) / count(rows),
+    );
+    for (index, pinned) in laid.iter().enumerate() {
+        let corner = rect.min + Vec2::new(count(index % columns) * (size.x + gap), count(index / columns) * (size.y + gap));
+        picture_ui(ui, table, handling, pinned, Rect::from_min_size(corner, size), actions);
+    }
+}
+
+/// Every print with a tick.
+fn lay_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    ui.horizontal_wrapped(|ui| {
+        for pinned in table.desk.prints() {
+            let laid = table.desk.laid().any(|other| other.print.id == pinned.print.id);
+            let name = &pinned.print.name;
+            let width = look.px(16.0) + look.px(6.8) * count(name.chars().count().min(24));
+            if choice(ui, look, name, &format!("lay {name} side by side"), laid, width).clicked() {
+                actions.push(Action::Lay(pinned.print.id, !laid));
+            }
+        }
+    });
+}
+
+fn picture_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    handling: &mut Handling,
+    pinned: &Pinned,
+    rect: Rect,
+    actions: &mut Vec<Action>,
+) {
+    let look = &table.look;
+    card(ui, look, rect);
+    let foot = look.px(44.0);
+    let room = Rect::from_min_max(rect.min + Vec2::splat(look.px(10.0)), rect.max - Vec2::new(look.px(10.0), foot));
+    let shape = aspect(pinned);
+    let size = if room.width() / room.height().max(1.0) > shape {
+        Vec2::new(room.height() * shape, room.height())
+    } else {
+        Vec2::new(room.width(), room.width() / shape)
+    };
+    let picture = Rect::from_center_size(room.center(), size);
+    match handling.texture(ui.ctx(), pinned) {
+        Some(texture) => {
+            let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+            ui.painter().image(texture, picture, whole, egui::Color32::WHITE);
+        }
+        None => {
+            ui.painter().rect_filled(picture, 0.0, look.well());
+            let words = match &pinned.measured {
+                Ok(_) => "its picture is being drawn",
+                Err(error) => error,
+            };
+            middle_note(ui, look, picture, words);
+        }
+    }
+    ui.painter().rect_stroke(picture, 1.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
+    let response = ui.interact(picture, egui::Id::new(("laid", pinned.print.id.0)), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("print {}", pinned.print.name)));
+    let line = Rect::from_min_max(
+        Pos2::new(rect.left() + look.px(12.0), rect.bottom() - foot + look.px(6.0)),
+        rect.max - Vec2::new(look.px(12.0), look.px(8.0)),
+    );
+    within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = look.px(6.0);
+            let name = look.fitted(ui, &pinned.print.name, look.strong(13.0), look.ink(), 0.4 * line.width());
+            ui.label(name);
+            if let Ok(measured) = &pinned.measured
+                && let Some(closing) = Figure::Closing.of(measured)
+            {
+                ui.label(look.note(format!("closes {}", Figure::Closing.written(closing, table.units()))));
+            }
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let id = pinned.print.id;
+                let name = &pinned.print.name;
+                if word_button(ui, look, "take off", &format!("take {name} off")).clicked() {
+                    actions.push(Action::Lay(id, false));
+                }
+                if word_button(ui, look, "stand here", &format!("stand at {name}")).clicked() {
+                    actions.push(Action::TakeUpPrint(id));
+                }
+                let against = table.desk.against().is_some_and(|other| other.print.id == id);
+                if !against && word_button(ui, look, "compare", &format!("compare readings with {name}")).clicked() {
+                    actions.push(Action::Against(Some(id)));
+                }
+            });
+        });
+    });
+}
+
+/// Every figure of the prints that are laid, or of all of them, and of the present stance.
+fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
+    let look = &table.look;
+    card(ui, look, rect);
+    let units = table.units();
+    let mut columns: Vec<(String, Option<&Measured>)> = vec![("here, now".into(), Some(table.measured()))];
+    let laid: Vec<&Pinned> = table.desk.laid().collect();
+    let shown: Vec<&Pinned> = if laid.is_empty() { table.desk.prints().iter().collect() } else { laid };
+    columns.extend(shown.iter().map(|pinned| {
+        (pinned.print.name.clone(), pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref))
+    }));
+    within(ui, "figures", rect.shrink(look.px(12.0)), |ui| {
+        ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
+            let first = look.px(158.0);
+            let wide = ((ui.available_width() - first) / count(columns.len())).max(look.px(84.0));
+            let row = look.px(20.0);
+            let whole = Vec2::new(first + wide * count(columns.len()), row * count(Figure::ALL.len() + 1));
+            let (area, _) = ui.allocate_exact_size(whole, Sense::hover());
+            let cell = |column: usize, line: usize| {
+                let left = if column == 0 { area.left() } else { area.left() + first + wide * count(column - 1) };
+                let width = if column == 0 { first } else { wide };
+                Rect::from_min_size(Pos2::new(left, area.top() + row * count(line)), Vec2::new(width - look.px(8.0), row))
+            };
+            for (index, (name, _)) in columns.iter().enumerate() {
+                write(ui, look, cell(index + 1, 0), name, true, true);
+            }
+            let under = area.top() + row;
+            ui.painter().hline(area.x_range(), under - 1.0, look.hairline());
+            for (line, figure) in Figure::ALL.into_iter().enumerate() {
+                write(ui, look, cell(0, line + 1), figure.words(), false, false);
+                for (index, (name, measured)) in columns.iter().enumerate() {
+                    let value = measured.and_then(|measured| figure.of(measured));
+                    let text = value.map_or_else(|| "–".to_owned(), |value| figure.written(value, units));
+                    let place = cell(index + 1, line + 1);
+                    write(ui, look, place, &text, true, false);
+                    let id = ui.id().with((line, index));
+                    ui.interact(place, id, Sense::hover()).widget_info(|| {
+                        WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {}: {text}", figure.words()))
+                    });
+                }
+            }
+        });
+    });
+}
+
+fn write(ui: &Ui, look: &Look, cell: Rect, text: &str, right: bool, strong: bool) {
+    let font = if strong { look.strong(12.0) } else { egui::FontId::proportional(look.px(12.0)) };
+    let ink = if right { look.ink() } else { look.soft() };
+    let galley = look.fitted(ui, text, font, ink, cell.width());
+    let left = if right { cell.right() - galley.size().x } else { cell.left() };
+    ui.painter().galley(Pos2::new(left, cell.center().y - 0.5 * galley.size().y), galley, ink);
+}
+
+/// Any figure over any other, across all prints.
+fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
+    let look = &table.look;
+    card(ui, look, rect);
+    let units = table.units();
+    within(ui, "plot", rect.shrink(look.px(12.0)), |ui| {
+        ui.horizontal_wrapped(|ui| {
+            figure_ui(ui, look, "up", &mut axes.up);
+            ui.label(look.note("over"));
+            figure_ui(ui, look, "across", &mut axes.across);
+        });
+        let of = |measured: &Measured| -> Option<[f64; 2]> {
+            Some([axes.across, axes.up].map(|figure| figure.of(measured).map(|value| figure.shown(value, units))))
+                .and_then(|[across, up]| Some([across?, up?]))
+        };
+        let axis = |figure: Figure| {
+            let sign = figure.sign(units);
+            if sign.is_empty() { figure.words().to_owned() } else { format!("{}, {sign}", figure.words()) }
+        };
+        let plot = Plot::new("figures plotted")
+            .allow_scroll(false)
+            .allow_drag(false)
+            .allow_zoom(false)
+            .allow_boxed_zoom(false)
+            .allow_double_click_reset(false)
+            .show_grid(true)
+            .set_margin_fraction(Vec2::new(0.12, 0.16))
+            .x_axis_label(look.note(axis(axes.across)))
+            .y_axis_label(look.note(axis(axes.up)));
+        plot.show(ui, |plot| {
+            for pinned in table.desk.prints() {
+                let Some([x, y]) = pinned.measured.as_ref().ok().and_then(|measured| of(measured)) else { continue };
+                let dot = Points::new(pinned.print.name.clone(), vec![[x, y]]).radius(look.px(4.0)).color(look.ink());
+                plot.points(dot);
+                let label = egui::RichText::new(format!("  {}", pinned.print.name)).font(look.figure());
+                plot.text(
+                    PlotText::new("name", PlotPoint::new(x, y), label)
+                        .anchor(egui::Align2::LEFT_BOTTOM)
+                        .color(look.soft()),
+                );
+            }
+            if let Some([x, y]) = of(table.measured()) {
+                let ring = Points::new("here, now", vec![[x, y]]).radius(look.px(6.0)).filled(false).color(look.ink());
+                plot.points(ring);
+            }
+        });
+    });
+}
+
+fn figure_ui(ui: &mut Ui, look: &Look, name: &str, figure: &mut Figure) {
+    let response = egui::ComboBox::from_id_salt(("figure", name))
+        .selected_text(look.note(figure.words()).color(look.ink()))
+        .width(look.px(140.0))
+        .show_ui(ui, |ui| {
+            for other in Figure::ALL {
+                ui.selectable_value(figure, other, other.words());
+            }
+        });
+    ui.ctx().accesskit_node_builder(response.response.id, |node| {
+        node.set_label(format!("figure plotted {name}: {}", figure.words()));
+    });
+}

@@ -1,0 +1,268 @@
+//! What does the camera see, and what leans in it? The finder, with verticals, flanks, horizon and vanishing point drawn
+//! where they are.
+
+use std::sync::Arc;
+
+use bevy_egui::egui::{self, Color32, FontId, Galley, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+
+use crate::pose::Pose;
+use crate::site::Stance;
+use crate::stance::Standing;
+use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+
+use super::super::desk::{Action, Desk};
+use super::super::narrow::screen;
+use super::look::Look;
+use super::table::Table;
+
+/// The share of the frame's sides that is shown around it where the surround is wanted.
+const SURROUND: f32 = 0.12;
+
+/// The lines over the finder, kept until something moves.
+#[derive(Default)]
+pub(super) struct Tracing {
+    of: Option<(Stance, u64, Option<u64>)>,
+    overlay: Overlay,
+    width_px: f64,
+}
+
+impl Tracing {
+    /// The overlay of what is shown now, in pixels of a frame of `width_px`.
+    fn follow(&mut self, desk: &Desk) {
+        let key = (desk.stance().clone(), desk.site_version(), desk.straighten().map(f64::to_bits));
+        if self.of.as_ref() == Some(&key) {
+            return;
+        }
+        let survey = desk.survey();
+        let measured = desk.measured();
+        let subject = survey.subject.as_ref().ok();
+        let standing = &measured.standing;
+        if let Some(Ok(straight)) = desk.straightened() {
+            let pose = Pose { attitude: straight.attitude, ..standing.pose };
+            let drawn = Standing { camera: straight.camera, pose, ..standing.clone() };
+            let account = survey.appraise(&drawn, &desk.wishes().measures);
+            self.overlay = annotations(&account, subject, &straight.camera, &pose);
+            self.width_px = f64::from(straight.camera.frame.width_px);
+        } else {
+            self.overlay = annotations(&measured.account, subject, &standing.camera, &standing.pose);
+            self.width_px = f64::from(standing.camera.frame.width_px);
+        }
+        self.of = Some(key);
+    }
+}
+
+/// Where the finder's frame and its surround go in an area.
+pub(super) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
+    let camera = match desk.straightened() {
+        Some(Ok(straight)) => &straight.camera,
+        _ => &desk.measured().standing.camera,
+    };
+    let aspect = screen(camera.frame.width_mm / camera.frame.height_mm);
+    let margin = if desk.settings().surround { 1.0 + 2.0 * SURROUND } else { 1.0 };
+    let room = (area.size() / margin).max(Vec2::splat(1.0));
+    let size = if room.x / room.y > aspect { Vec2::new(room.y * aspect, room.y) } else { Vec2::new(room.x, room.x / aspect) };
+    let frame = Rect::from_center_size(area.center(), size);
+    let shown = if desk.settings().surround { area.intersect(frame.expand2(size * SURROUND * 1.6)) } else { frame };
+    FinderPlace { frame, shown }
+}
+
+/// Draws the finder and hears what hands do over it.
+pub(super) fn finder_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    tracing: &mut Tracing,
+    area: Rect,
+    picture: Option<&dyn FinderPicture>,
+    actions: &mut Vec<Action>,
+) -> FinderPlace {
+    let look = &table.look;
+    let place = placed(table.desk, area);
+    let response = ui.interact(place.shown, egui::Id::new("finder"), Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, spoken(table)));
+    match picture {
+        Some(picture) => picture.paint(ui.painter(), &place, look.palette()),
+        None => {
+            ui.painter().rect_filled(place.shown, 0.0, look.well());
+        }
+    }
+    tracing.follow(table.desk);
+    let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
+    draw_overlay(&inside, look, place.frame, &tracing.overlay, place.frame.width() / screen(tracing.width_px.max(1.0)));
+    ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(look.px(1.6), look.ink()), StrokeKind::Outside);
+    if response.has_focus() {
+        ui.painter().rect_stroke(place.frame.expand(3.0), 4.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
+    }
+    if response.clicked() {
+        response.request_focus();
+    }
+    if let Some(straightened) = table.desk.straightened() {
+        let words = match straightened {
+            Ok(kept) => {
+                let whole = table.standing().camera.frame.megapixels();
+                let share = table.desk.straighten().unwrap_or(1.0);
+                let part = if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
+                format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
+            }
+            Err(failure) => format!("cannot be straightened: {}", failure.words()),
+        };
+        plate(&inside, look, place.frame.center_top() + Vec2::new(0.0, look.px(18.0)), &words, look.ink());
+    }
+    actions.extend(over_finder(ui, &response, &place, table.desk));
+    place
+}
+
+fn spoken(table: &Table<'_>) -> String {
+    let account = &table.measured().account;
+    let closing = account.closing.map_or_else(
+        || "the subject is not in front of the camera".into(),
+        |closing| format!("{} closes {:.1}°", table.subject(), closing.convergence().degrees()),
+    );
+    format!("finder: {closing}")
+}
+
+fn plate(painter: &egui::Painter, look: &Look, centre: Pos2, words: &str, ink: Color32) {
+    let galley = painter.layout_no_wrap(words.to_owned(), look.strong(12.0), ink);
+    let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(look.px(16.0), look.px(8.0)));
+    painter.rect(rect, 4.0, look.panel(), look.hairline(), StrokeKind::Inside);
+    painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
+}
+
+fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Overlay, scale: f32) {
+    let ink = |ink: OverlayInk| match ink {
+        OverlayInk::Plumb => look.plumb(),
+        OverlayInk::Flank => look.flank(),
+        OverlayInk::Horizon => look.soft(),
+    };
+    let at = |(x, y): (f64, f64)| frame.min + Vec2::new(screen(x), screen(y)) * scale;
+    let mut drawn: Vec<[Pos2; 2]> = Vec::new();
+    for line in &overlay.lines {
+        let width = look.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
+        let stroke = Stroke::new(width, ink(line.ink));
+        for ends in line.points_px.windows(2) {
+            // Lines run far beyond the frame; only what is in it may be handed over.
+            let Some(points) = inside(frame.expand(4.0), [at(ends[0]), at(ends[1])]) else { continue };
+            if line.dotted {
+                painter.extend(Shape::dotted_line(&points, stroke.color, look.px(5.0), 0.55 * width));
+            } else {
+                painter.line_segment(points, stroke);
+            }
+            if line.ink != OverlayInk::Horizon {
+                drawn.push(points);
+            }
+        }
+    }
+    let mut taken: Vec<Rect> = Vec::new();
+    for mark in &overlay.marks {
+        let colour = ink(mark.ink);
+        match mark.form {
+            MarkForm::Point => {
+                let centre = at(mark.at_px);
+                let arm = look.px(9.0);
+                let stroke = Stroke::new(look.px(1.6), colour);
+                painter.circle_stroke(centre, look.px(5.5), stroke);
+                painter.hline(centre.x - arm..=centre.x + arm, centre.y, stroke);
+                painter.vline(centre.x, centre.y - arm..=centre.y + arm, stroke);
+                taken.push(Rect::from_center_size(centre, Vec2::splat(2.0 * arm)));
+            }
+            MarkForm::Arrow { toward } => {
+                let way = Vec2::new(screen(toward.0), screen(toward.1)).normalized();
+                let tip = at(mark.at_px);
+                let tail = tip - way * look.px(24.0);
+                arrow(painter, look, tail, tip, way, colour);
+                taken.push(Rect::from_two_pos(tail, tip).expand(look.px(6.0)));
+            }
+        }
+    }
+    for label in &overlay.labels {
+        place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
+    }
+}
+
+fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
+    let stroke = Stroke::new(look.px(2.2), colour);
+    let aside = way.rot90();
+    painter.line_segment([tail, tip], stroke);
+    for side in [-1.0, 1.0] {
+        painter.line_segment([tip, tip - way * look.px(9.0) + aside * side * look.px(6.0)], stroke);
+    }
+}
+
+/// Puts a label beside its point, where it covers no other, and no line if that can be helped.
+#[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
+fn place_label(
+    painter: &egui::Painter,
+    look: &Look,
+    frame: Rect,
+    label: &OverlayLabel,
+    place: Pos2,
+    ink: Color32,
+    lines: &[[Pos2; 2]],
+    taken: &mut Vec<Rect>,
+) {
+    let galley = painter.layout_no_wrap(label.text.clone(), look.strong(11.5), ink);
+    let size = galley.size() + Vec2::new(look.px(10.0), look.px(4.0));
+    let gap = look.px(9.0);
+    let towards = |anchor: Anchor, lift: f32| {
+        let centre = match anchor {
+            Anchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
+            Anchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
+            Anchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
+            Anchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
+        };
+        Rect::from_center_size(centre + Vec2::new(0.0, lift), size)
+    };
+    let other = match label.anchor {
+        Anchor::Right => Anchor::Left,
+        Anchor::Left => Anchor::Right,
+        Anchor::Above => Anchor::Below,
+        Anchor::Below => Anchor::Above,
+    };
+    let mut tried: Vec<Rect> = Vec::with_capacity(16);
+    for lift in [0.0, -1.3, 1.3, -2.6, 2.6] {
+        tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
+    }
+    tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
+    let room = frame.shrink(look.px(3.0));
+    let free = |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
+    let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
+    let chosen = tried.iter().filter(free).find(clear).or_else(|| tried.iter().find(free)).copied();
+    if let Some(plate) = chosen {
+        painter.rect_filled(plate, 3.0, look.panel().gamma_multiply(0.92));
+        draw_galley(painter, plate, galley, ink);
+        taken.push(plate);
+    }
+}
+
+fn draw_galley(painter: &egui::Painter, plate: Rect, galley: Arc<Galley>, ink: Color32) {
+    painter.galley(plate.center() - 0.5 * galley.size(), galley, ink);
+}
+
+/// The part of a segment inside a rectangle.
+pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
+    if !(a.x.is_finite() && a.y.is_finite() && b.x.is_finite() && b.y.is_finite()) {
+        return None;
+    }
+    let along = b - a;
+    let (mut from, mut to) = (0.0_f32, 1.0_f32);
+    for (start, step, low, high) in
+        [(a.x, along.x, rect.left(), rect.right()), (a.y, along.y, rect.top(), rect.bottom())]
+    {
+        if step == 0.0 {
+            if start < low || start > high {
+                return None;
+            }
+            continue;
+        }
+        let (one, other) = ((low - start) / step, (high - start) / step);
+        from = from.max(one.min(other));
+        to = to.min(one.max(other));
+    }
+    (from < to).then(|| [a + along * from, a + along * to])
+}
+
+/// A caption in the middle of an empty place.
+pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
+    let font: FontId = look.body();
+    let galley = ui.painter().layout(words.to_owned(), font, look.soft(), rect.width() - look.px(24.0));
+    ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, look.soft());
+}

@@ -1,0 +1,52 @@
+//! What does a newcomer need in the first minute? A card that can be put away.
+
+use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
+
+use super::super::desk::Action;
+use super::look::{button, card, within};
+use super::table::Table;
+
+/// The first minute, step by step.
+const STEPS: [(&str, &str); 5] = [
+    ("Walk", "with W A S D, or click on the plan. Drag the picture to look around."),
+    ("Turn the lens", "with the wheel over the picture. F fills the frame with the subject, L levels the camera."),
+    ("Read", "what leans is drawn in plumb red, with its lean beside it. The large figures below say whether it reads as upright."),
+    ("Change height", "on the staff at the left: crouch, stand, climb a stage. A higher camera looks up less."),
+    ("Pin", "a stance with P. Its print lies below; lay two side by side on the Compare desk."),
+];
+
+/// The guide over the lower left of the finder.
+pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut Vec<Action>) {
+    if !table.desk.guide() {
+        return;
+    }
+    let look = &table.look;
+    let size = Vec2::new(look.px(330.0), look.px(268.0)).min(over.size() - Vec2::splat(look.px(12.0)));
+    if size.x < look.px(150.0) || size.y < look.px(90.0) {
+        return;
+    }
+    let corner = Pos2::new(over.left() + look.px(12.0), over.bottom() - look.px(12.0) - size.y);
+    let rect = Rect::from_min_size(corner, size);
+    card(ui, look, rect);
+    within(ui, "guide", rect.shrink(look.px(14.0)), |ui| {
+        let foot = look.px(32.0);
+        ui.label(look.title("The first minute"));
+        let height = ui.available_height() - foot;
+        bevy_egui::egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = look.px(5.0);
+            for (word, rest) in STEPS {
+                let mut job = bevy_egui::egui::text::LayoutJob::default();
+                let format = |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
+                job.append(word, 0.0, format(look.strong(12.0), look.ink()));
+                job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
+                ui.label(job);
+            }
+        });
+        ui.horizontal(|ui| {
+            if button(ui, look, "Put away", look.px(90.0)).clicked() {
+                actions.push(Action::Guide(false));
+            }
+            ui.label(look.note("H shows every key"));
+        });
+    });
+}

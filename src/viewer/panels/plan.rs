@@ -1,0 +1,309 @@
+//! Where am I, and where may I stand? The site from above; a click or a drag stands there.
+
+use bevy_egui::egui::{self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType};
+
+use crate::drawing::{Pin, PlanRequest, PlanView, SiteShapes, gauge, plan, section};
+use crate::site::Stance;
+
+use super::super::desk::Action;
+use super::super::narrow::screen;
+use super::draw::Sheet;
+use super::look::{Look, button, focus_ring, word_button};
+use super::table::Table;
+
+/// How much a notch of the wheel zooms.
+const NOTCH: f64 = 1.25;
+/// A step of the arrow keys on the plan.
+const STEP_M: f64 = 0.5;
+
+/// What decides how a drawing looks.
+#[derive(Clone, PartialEq)]
+struct Of {
+    stance: Stance,
+    site: u64,
+    sun: u64,
+    prints: Vec<(String, bool)>,
+    size: (u32, u32),
+    look: Look,
+    pixels_per_point: u32,
+    feet: bool,
+}
+
+/// Drawings that are kept until something in them changes.
+#[derive(Default)]
+pub(super) struct Drawings {
+    shapes: Option<(u64, SiteShapes)>,
+    view: Option<(u64, PlanView)>,
+    plan: Option<(Of, PlanView, Sheet)>,
+    section: Option<(Of, Sheet)>,
+    gauge: Option<(Of, Sheet)>,
+}
+
+impl Drawings {
+    fn shapes(&mut self, table: &Table<'_>) -> &SiteShapes {
+        let version = table.desk.site_version();
+        if self.shapes.as_ref().is_none_or(|(known, _)| *known != version) {
+            self.shapes = Some((version, SiteShapes::of(&table.desk.survey().model)));
+        }
+        &self.shapes.as_ref().expect("made above").1
+    }
+}
+
+fn key(ui: &Ui, table: &Table<'_>, rect: Rect, with_prints: bool) -> Of {
+    let prints = table.desk.prints().iter().filter(|_| with_prints);
+    Of {
+        stance: table.desk.stance().clone(),
+        site: table.desk.site_version(),
+        sun: table.desk.sun_version(),
+        prints: prints.map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok())).collect(),
+        size: (rect.width().to_bits(), rect.height().to_bits()),
+        look: table.look,
+        pixels_per_point: ui.pixels_per_point().to_bits(),
+        feet: table.feet(),
+    }
+}
+
+/// The canvas of a drawing on a rectangle of the window.
+fn canvas(look: &Look, rect: Rect) -> (f64, f64) {
+    (f64::from(rect.width() / look.unit), f64::from(rect.height() / look.unit))
+}
+
+/// The plan with its field of view, decks by name, grounds by access.
+pub(super) fn plan_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let id = egui::Id::new("plan");
+    let response = ui.interact(rect, id, Sense::click_and_drag());
+    let (width_pt, height_pt) = canvas(look, rect);
+    let version = table.desk.site_version();
+    let eye = table.standing().pose.eye;
+    let here = (eye.x, eye.y);
+    let whole = PlanView::whole(drawings.shapes(table), &[here], width_pt, height_pt);
+    let kept = drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
+    let mut view = kept.unwrap_or(whole);
+    let mut moved = false;
+    let on_canvas = |place: Pos2| {
+        (f64::from((place.x - rect.left()) / look.unit), f64::from((place.y - rect.top()) / look.unit))
+    };
+    // The wheel zooms about the pointer; a drag with the other button, or with Shift, pans.
+    if let Some(hand) = response.hover_pos() {
+        let (notches, pinch) = ui.input(|input| {
+            let notches: f32 = input
+                .events
+                .iter()
+                .filter_map(|event| match event {
+                    egui::Event::MouseWheel { delta, unit: egui::MouseWheelUnit::Point, .. } => Some(delta.y / 50.0),
+                    egui::Event::MouseWheel { delta, .. } => Some(delta.y),
+                    _ => None,
+                })
+                .sum();
+            (notches, input.zoom_delta())
+        });
+        if notches != 0.0 {
+            view = view.zoomed(on_canvas(hand), NOTCH.powf(f64::from(notches)));
+            moved = true;
+        }
+        if pinch != 1.0 {
+            view = view.zoomed(on_canvas(hand), f64::from(pinch));
+            moved = true;
+        }
+    }
+    let shift = ui.input(|input| input.modifiers.shift);
+    let pans = response.dragged_by(PointerButton::Secondary)
+        || response.dragged_by(PointerButton::Middle)
+        || (shift && response.dragged());
+    if pans {
+        let by = response.drag_delta() / look.unit;
+        view = view.dragged(f64::from(by.x), f64::from(by.y));
+        moved = true;
+    } else if response.clicked() || response.dragged_by(PointerButton::Primary) {
+        response.request_focus();
+        if let Some(hand) = response.interact_pointer_pos().filter(|hand| rect.contains(*hand)) {
+            let (east, north) = view.plan_of(on_canvas(hand));
+            actions.push(Action::StandAt(east, north));
+        }
+    }
+    if response.has_focus() {
+        keys(ui, id, &mut view, &mut moved, here, actions);
+    }
+    if moved {
+        drawings.view = Some((version, view));
+    }
+    let key = key(ui, table, rect, true);
+    if drawings.plan.as_ref().is_none_or(|(known, shown, _)| *known != key || *shown != view) {
+        let pins: Vec<Pin> = table
+            .desk
+            .prints()
+            .iter()
+            .filter_map(|pinned| pinned.measured.as_ref().ok().map(|measured| (pinned, measured)))
+            .map(|(pinned, measured)| Pin::of(&pinned.print.name, &measured.standing, None))
+            .collect();
+        drawings.shapes(table);
+        let shapes = &drawings.shapes.as_ref().expect("made just now").1;
+        let drawing = plan(&PlanRequest {
+            survey: table.desk.survey(),
+            shapes,
+            measured: Some(table.measured()),
+            pins: &pins,
+            view,
+            titled: true,
+        });
+        let sheet = Sheet::of(ui.painter(), look, &drawing, look.unit);
+        drawings.plan = Some((key, view, sheet));
+    }
+    if let Some((_, _, sheet)) = &drawings.plan {
+        sheet.paint(ui.painter(), rect);
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", sheet.words)));
+    }
+    focus_ring(ui, look, &response, rect.shrink(3.0));
+    response.on_hover_cursor(CursorIcon::Crosshair);
+    if drawings.view.is_some_and(|(site, _)| site == version) {
+        let corner = Rect::from_min_size(
+            Pos2::new(rect.left() + look.px(8.0), rect.top() + look.px(26.0)),
+            Vec2::new(look.px(80.0), look.px(22.0)),
+        );
+        super::look::within(ui, "whole plan", corner, |ui| {
+            if word_button(ui, look, "whole site", "show the whole site").clicked() {
+                drawings.view = None;
+            }
+        });
+    }
+}
+
+fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64, f64), actions: &mut Vec<Action>) {
+    ui.memory_mut(|memory| {
+        let filter = EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: false };
+        memory.set_focus_lock_filter(id, filter);
+    });
+    let (east, north, zoom, pan) = ui.input(|input| {
+        let count = |key| f64::from(u8::from(input.key_pressed(key)));
+        (
+            count(Key::ArrowRight) - count(Key::ArrowLeft),
+            count(Key::ArrowUp) - count(Key::ArrowDown),
+            count(Key::Plus) + count(Key::Equals) - count(Key::Minus) + count(Key::PageUp) - count(Key::PageDown),
+            input.modifiers.shift,
+        )
+    });
+    if (east, north) != (0.0, 0.0) {
+        if pan {
+            *view = view.dragged(-40.0 * east, 40.0 * north);
+            *moved = true;
+        } else {
+            actions.push(Action::StandAt(here.0 + STEP_M * east, here.1 + STEP_M * north));
+        }
+    }
+    if zoom != 0.0 {
+        *view = view.zoomed((0.5 * view.width_pt, 0.5 * view.height_pt), NOTCH.powf(zoom));
+        *moved = true;
+    }
+}
+
+/// The section through camera and subject.
+pub(super) fn section_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
+    let look = &table.look;
+    let key = key(ui, table, rect, false);
+    if drawings.section.as_ref().is_none_or(|(known, _)| *known != key) {
+        let (width_pt, height_pt) = canvas(look, rect);
+        let drawing = section(table.desk.survey(), table.measured(), width_pt, height_pt, true);
+        drawings.section = Some((key, Sheet::of(ui.painter(), look, &drawing, look.unit)));
+    }
+    show(ui, "section", rect, drawings.section.as_ref().map(|(_, sheet)| sheet));
+}
+
+/// The plumb gauge.
+pub(super) fn gauge_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
+    let look = &table.look;
+    let key = key(ui, table, rect, false);
+    if drawings.gauge.as_ref().is_none_or(|(known, _)| *known != key) {
+        let (width_pt, height_pt) = canvas(look, rect);
+        let drawing = gauge(table.desk.survey(), table.measured(), width_pt, height_pt);
+        drawings.gauge = Some((key, Sheet::of(ui.painter(), look, &drawing, look.unit)));
+    }
+    show(ui, "plumb gauge", rect, drawings.gauge.as_ref().map(|(_, sheet)| sheet));
+}
+
+fn show(ui: &Ui, name: &str, rect: Rect, sheet: Option<&Sheet>) {
+    let Some(sheet) = sheet else { return };
+    sheet.paint(ui.painter(), rect);
+    let response = ui.interact(rect, egui::Id::new(name), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{name}: {}", sheet.words)));
+}
+
+/// Decks and saved stances: places that have a name.
+pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let survey = table.desk.survey();
+    let model = &survey.model;
+    ui.spacing_mut().item_spacing.y = look.px(2.0);
+    ui.label(look.title("Places with a name"));
+    let now = table.standing().footing.as_ref().and_then(|footing| footing.name.as_deref());
+    let mut decks: Vec<(&str, f64, crate::site::Access)> = model
+        .decks
+        .iter()
+        .map(|deck| (model.site.blocks[deck.block].name.as_str(), deck.height_m, deck.access))
+        .collect();
+    decks.sort_by(|a, b| a.0.cmp(b.0).then(b.1.total_cmp(&a.1)));
+    decks.dedup_by(|a, b| a.0 == b.0);
+    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        for (name, height_m, access) in decks {
+            let access = match access {
+                crate::site::Access::Open => "open",
+                crate::site::Access::Ask => "ask first",
+                crate::site::Access::Closed => "closed",
+            };
+            let note = format!("{} up, {access}", table.units().length(height_m, 1));
+            if row_ui(ui, look, name, &note, now == Some(name)).clicked() {
+                let on = (now != Some(name)).then(|| name.to_owned());
+                actions.push(Action::StandOn(on));
+            }
+        }
+        for stance in &model.site.stances {
+            let chosen = stance.name == table.desk.stance().name;
+            let note = stance.note.clone().unwrap_or_else(|| stance.lens.replace('-', "–"));
+            if row_ui(ui, look, &stance.name, &note, chosen).clicked() {
+                actions.push(Action::TakeUp(Box::new(stance.clone())));
+            }
+        }
+        if now.is_some_and(|name| model.decks.iter().any(|deck| model.site.blocks[deck.block].name == name)) {
+            ui.add_space(look.px(4.0));
+            if button(ui, look, "Down to the ground", look.px(150.0)).clicked() {
+                actions.push(Action::StandOn(None));
+            }
+        }
+    });
+}
+
+/// A line with a name at the left and a note at the right; it can be chosen.
+pub(super) fn row_ui(ui: &mut Ui, look: &Look, name: &str, note: &str, chosen: bool) -> egui::Response {
+    let (rect, response) =
+        ui.allocate_exact_size(Vec2::new(ui.available_width() - look.px(4.0), look.px(22.0)), Sense::click());
+    response.widget_info(|| {
+        WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, format!("{name}, {note}"))
+    });
+    if response.hovered() || chosen {
+        ui.painter().rect_filled(rect, 4.0, look.well());
+    }
+    focus_ring(ui, look, &response, rect);
+    let font = if chosen { look.strong(12.5) } else { egui::FontId::proportional(look.px(12.5)) };
+    let name = look.fitted(ui, name, font, look.ink(), 0.62 * rect.width());
+    let left = rect.left() + look.px(4.0);
+    let taken = name.size().x;
+    ui.painter().galley(Pos2::new(left, rect.center().y - 0.5 * name.size().y), name, look.ink());
+    let note = look.fitted(ui, note, look.caption(), look.soft(), rect.width() - taken - look.px(18.0));
+    let right = rect.right() - look.px(4.0) - note.size().x;
+    ui.painter().galley(Pos2::new(right, rect.center().y - 0.5 * note.size().y), note, look.soft());
+    response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_canvas_is_measured_in_units_of_the_drawing() {
+        let look = Look::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
+        let (width_pt, height_pt) = canvas(&look, Rect::from_min_size(Pos2::ZERO, Vec2::new(300.0, 150.0)));
+        assert!((width_pt * f64::from(look.unit) - 300.0).abs() < 1e-3);
+        assert!((height_pt / width_pt - 0.5).abs() < 1e-6);
+        assert!(screen(width_pt) < 300.0);
+    }
+}

@@ -1,0 +1,175 @@
+//! What does this stance amount to? The readings, in large type, and the difference to a print.
+
+use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType};
+
+use crate::compare::Figure;
+
+use super::super::desk::Action;
+use super::figures::{degrees, degrees_or_dash};
+use super::look::{Look, count, word_button};
+use super::table::Table;
+
+/// One reading: what it is, its value, what explains it.
+struct Reading {
+    caption: String,
+    value: String,
+    note: String,
+}
+
+/// The readings that every stance has.
+fn readings(table: &Table<'_>) -> Vec<Reading> {
+    let account = &table.measured().account;
+    let units = table.units();
+    let closing = account.closing.map(|closing| closing.convergence());
+    let opens = closing.is_some_and(|closing| closing.degrees() <= -0.05);
+    let upright = match account.reads_upright {
+        Some(true) => "reads as upright",
+        Some(false) => "does not read as upright",
+        None => "not in front of the camera",
+    };
+    let flanks = account.flank_closing.map(|angle| format!("its flanks close {}", degrees(angle)));
+    let mut list = vec![Reading {
+        caption: format!("{} {}", table.subject(), if opens { "opens" } else { "closes" }),
+        value: degrees_or_dash(closing.map(|closing| closing.abs())),
+        note: flanks.map_or_else(|| upright.to_owned(), |flanks| format!("{upright}; {flanks}")),
+    }];
+    list.push(Reading {
+        caption: "worst lean in view".into(),
+        value: degrees_or_dash(account.worst_in_view.map(|(lean, _)| lean.abs())),
+        note: account.worst_in_view.map_or_else(
+            || "no vertical in view".into(),
+            |(_, block)| table.desk.survey().model.site.blocks[block].name.clone(),
+        ),
+    });
+    list.push(Reading {
+        caption: "taper".into(),
+        value: account.taper.map_or_else(|| "–".into(), |taper| format!("{:.2}", taper.seen)),
+        note: account.taper.map_or_else(
+            || "part of it is behind the camera".into(),
+            |taper| format!("{:.2} shape × {:.2} tilt", taper.shape, taper.tilt_factor()),
+        ),
+    });
+    list.push(Reading {
+        caption: "detail at its worst".into(),
+        value: account.worst_detail.map_or_else(|| "–".into(), |(detail, _)| units.detail(detail.px_per_m)),
+        note: account
+            .worst_detail
+            .map_or_else(|| "nothing of it to judge".into(), |(detail, _)| units.per_pixel(detail.mm_per_px())),
+    });
+    let seen = account.visible_share.map_or_else(String::new, |share| {
+        if share > 0.995 { "all of it in view".into() } else { format!("{:.0} % of it in view", 100.0 * share) }
+    });
+    let framed = account
+        .in_frame_share
+        .filter(|share| *share < 0.995)
+        .map_or_else(String::new, |share| format!(", {:.0} % in the frame", 100.0 * share));
+    list.push(Reading {
+        caption: "head seen from".into(),
+        value: account.head_elevation.map_or_else(
+            || "–".into(),
+            |head| {
+                let way = if head.degrees() < 0.0 { "above" } else { "below" };
+                format!("{:.0}° {way}", head.abs().degrees())
+            },
+        ),
+        note: format!("{seen}{framed}"),
+    });
+    let (value, note) = match &account.straightened {
+        Some(Ok(kept)) => (
+            kept.detail_kept.map_or_else(|| "–".into(), |detail| units.detail(detail.px_per_m)),
+            format!("{:.1} of {:.1} MP kept", kept.megapixels_kept, table.standing().camera.frame.megapixels()),
+        ),
+        Some(Err(failure)) => ("not so".into(), failure.words()),
+        None => ("–".into(), "no subject".into()),
+    };
+    list.push(Reading { caption: "if straightened".into(), value, note });
+    list
+}
+
+/// The readings in a row, or in rows where the card is narrow.
+pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let list = readings(table);
+    let available = ui.available_rect_before_wrap();
+    let narrowest = look.px(96.0);
+    let columns = [6, 3, 2, 1]
+        .into_iter()
+        .find(|&columns| available.width() / count(columns) >= narrowest)
+        .unwrap_or(1);
+    let width = available.width() / count(columns);
+    let row_height = look.px(74.0);
+    for (index, reading) in list.iter().enumerate() {
+        let (row, column) = (index / columns, index % columns);
+        let cell = Rect::from_min_size(
+            available.min + Vec2::new(count(column) * width, count(row) * row_height),
+            Vec2::new(width - look.px(10.0), row_height),
+        );
+        reading_ui(ui, look, index, reading, cell);
+    }
+    let rows = list.len().div_ceil(columns);
+    let used = Rect::from_min_size(available.min, Vec2::new(available.width(), count(rows) * row_height));
+    ui.advance_cursor_after_rect(used);
+    against_ui(ui, table, actions);
+}
+
+fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, cell: Rect) {
+    let spoken = format!("{}: {}; {}", reading.caption, reading.value, reading.note);
+    let response = ui.interact(cell, ui.id().with(("reading", index)), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+    let caption = look.fitted(ui, &reading.caption, look.caption(), look.soft(), cell.width());
+    ui.painter().galley(cell.min, caption, look.soft());
+    // As large as fits, from 25 down.
+    let value = [25.0, 21.0, 18.0, 15.0]
+        .into_iter()
+        .map(|size| ui.painter().layout_no_wrap(reading.value.clone(), look.strong(size), look.ink()))
+        .find(|galley| galley.size().x <= cell.width())
+        .unwrap_or_else(|| look.fitted(ui, &reading.value, look.strong(15.0), look.ink(), cell.width()));
+    let base = cell.top() + look.px(44.0);
+    ui.painter().galley(Pos2::new(cell.left(), base - 0.82 * value.size().y), value, look.ink());
+    let mut job = egui::text::LayoutJob::simple(reading.note.clone(), look.caption(), look.soft(), cell.width());
+    job.wrap.max_rows = 2;
+    let note = ui.painter().layout_job(job);
+    let cut = note.elided;
+    ui.painter().galley(Pos2::new(cell.left(), cell.top() + look.px(46.0)), note, look.soft());
+    if cut {
+        response.on_hover_text(&reading.note);
+    }
+}
+
+/// The difference to the print that is compared with.
+fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let Some(pinned) = table.desk.against() else { return };
+    let words = match &pinned.measured {
+        Ok(there) => {
+            let (here, units) = (table.measured(), table.units());
+            let parts: Vec<String> = [
+                ("closes", Figure::Closing),
+                ("worst lean", Figure::WorstInView),
+                ("detail", Figure::Detail),
+                ("distance", Figure::Distance),
+            ]
+            .into_iter()
+            .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
+            .collect();
+            parts.join(", ")
+        }
+        Err(error) => error.clone(),
+    };
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = look.px(4.0);
+        let mut job = egui::text::LayoutJob::default();
+        let format = |font: egui::FontId, ink| egui::TextFormat { font_id: font, color: ink, ..Default::default() };
+        job.append("against ", 0.0, format(look.caption(), look.soft()));
+        job.append(&pinned.print.name, 0.0, format(look.strong(11.5), look.ink()));
+        job.append(&format!(": {words}"), 0.0, format(look.caption(), look.soft()));
+        job.wrap = egui::text::TextWrapping::truncate_at_width(ui.available_width() - look.px(130.0));
+        ui.label(job);
+        if word_button(ui, look, "swap", "swap with the print").on_hover_text("swap in place, and back").clicked() {
+            actions.push(Action::Flick);
+        }
+        if word_button(ui, look, "stop", "stop comparing").clicked() {
+            actions.push(Action::Against(None));
+        }
+    });
+}

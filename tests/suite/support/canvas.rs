@@ -1,0 +1,141 @@
+//! What does a window look like? Its panels, painted without a graphics card.
+//!
+//! A plain rasteriser of the triangles that egui hands over: enough to look at every panel, and to hold a test to what is
+//! really painted.
+
+use std::collections::BTreeMap;
+
+use bevy_egui::egui::{
+    self, ClippedPrimitive, Color32, ColorImage, ImageData, Mesh, Pos2, Rect, TextureId, TexturesDelta,
+    epaint::Primitive,
+};
+use plumbsight::still::Picture;
+
+/// A painted window.
+pub(crate) struct Canvas {
+    width: usize,
+    height: usize,
+    scale: f32,
+    pixels: Vec<Color32>,
+    textures: BTreeMap<TextureId, ColorImage>,
+}
+
+impl Canvas {
+    /// A canvas of so many points, each `scale` pixels wide.
+    pub(crate) fn new(size: egui::Vec2, scale: f32) -> Self {
+        let (width, height) = ((size.x * scale) as usize, (size.y * scale) as usize);
+        Self { width, height, scale, pixels: vec![Color32::BLACK; width * height], textures: BTreeMap::new() }
+    }
+
+    /// A picture under a texture's name.
+    pub(crate) fn hang(&mut self, id: TextureId, picture: &Picture) {
+        let size = [picture.width_px as usize, picture.height_px as usize];
+        self.textures.insert(id, ColorImage::from_rgb(size, &picture.rgb));
+    }
+
+    /// Takes in the textures that a frame changed.
+    pub(crate) fn take_in(&mut self, delta: &TexturesDelta) {
+        for (id, changed) in &delta.set {
+            let ImageData::Color(image) = &changed.image;
+            match changed.pos {
+                None => {
+                    self.textures.insert(*id, (**image).clone());
+                }
+                Some([left, top]) => {
+                    let Some(texture) = self.textures.get_mut(id) else { continue };
+                    for row in 0..image.height() {
+                        let from = row * image.width();
+                        let to = (top + row) * texture.width() + left;
+                        texture.pixels[to..to + image.width()]
+                            .copy_from_slice(&image.pixels[from..from + image.width()]);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Paints a frame over whatever was there.
+    pub(crate) fn paint(&mut self, primitives: &[ClippedPrimitive]) {
+        self.pixels.fill(Color32::BLACK);
+        for ClippedPrimitive { clip_rect, primitive } in primitives {
+            if let Primitive::Mesh(mesh) = primitive {
+                self.paint_mesh(clip_rect, mesh);
+            }
+        }
+    }
+
+    fn paint_mesh(&mut self, clip: &Rect, mesh: &Mesh) {
+        let texture = self.textures.get(&mesh.texture_id).cloned();
+        let bounds = |low: f32, high: f32, most: usize| {
+            ((low * self.scale).round().max(0.0) as usize, ((high * self.scale).round().max(0.0) as usize).min(most))
+        };
+        let (left, right) = bounds(clip.left(), clip.right(), self.width);
+        let (top, bottom) = bounds(clip.top(), clip.bottom(), self.height);
+        for corners in mesh.indices.chunks_exact(3) {
+            let [a, b, c] = [0, 1, 2].map(|index| mesh.vertices[corners[index] as usize]);
+            let [pa, pb, pc] = [a, b, c].map(|vertex| vertex.pos * self.scale);
+            let area = cross(pa, pb, pc);
+            if area == 0.0 || !area.is_finite() {
+                continue;
+            }
+            let low = pa.min(pb).min(pc);
+            let high = pa.max(pb).max(pc);
+            let rows = (low.y.floor().max(top as f32) as usize)..(high.y.ceil().min(bottom as f32).max(0.0) as usize);
+            for y in rows {
+                let columns =
+                    (low.x.floor().max(left as f32) as usize)..(high.x.ceil().min(right as f32).max(0.0) as usize);
+                for x in columns {
+                    let at = Pos2::new(x as f32 + 0.5, y as f32 + 0.5);
+                    let shares = [cross(pb, pc, at) / area, cross(pc, pa, at) / area, cross(pa, pb, at) / area];
+                    if !shares.iter().zip([(pb, pc), (pc, pa), (pa, pb)]).all(|(&share, (from, to))| {
+                        // A pixel on a shared edge belongs to one of its triangles only.
+                        let (dx, dy) = ((to.x - from.x) * area.signum(), (to.y - from.y) * area.signum());
+                        share > 0.0 || (share == 0.0 && (dy < 0.0 || (dy == 0.0 && dx > 0.0)))
+                    }) {
+                        continue;
+                    }
+                    let mix = |of: &dyn Fn(&egui::epaint::Vertex) -> f32| {
+                        shares[0] * of(&a) + shares[1] * of(&b) + shares[2] * of(&c)
+                    };
+                    let uv = Pos2::new(mix(&|v| v.uv.x), mix(&|v| v.uv.y));
+                    let texel = texture.as_ref().map_or([1.0; 4], |texture| sampled(texture, uv));
+                    let source: [f32; 4] =
+                        std::array::from_fn(|k| mix(&|v| f32::from(v.color.to_array()[k]) / 255.0) * texel[k]);
+                    let pixel = &mut self.pixels[y * self.width + x];
+                    let below = pixel.to_array();
+                    let over: [u8; 4] = std::array::from_fn(|k| {
+                        (255.0 * source[k] + f32::from(below[k]) * (1.0 - source[3])).round().clamp(0.0, 255.0) as u8
+                    });
+                    *pixel = Color32::from_rgba_premultiplied(over[0], over[1], over[2], 255);
+                }
+            }
+        }
+    }
+
+    /// What is painted, as a picture.
+    pub(crate) fn picture(&self) -> Picture {
+        let rgb = self.pixels.iter().flat_map(|pixel| [pixel.r(), pixel.g(), pixel.b()]).collect();
+        Picture { width_px: self.width as u32, height_px: self.height as u32, rgb }
+    }
+}
+
+fn cross(a: Pos2, b: Pos2, c: Pos2) -> f32 {
+    (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
+}
+
+/// The colour of a texture between its texels.
+fn sampled(texture: &ColorImage, uv: Pos2) -> [f32; 4] {
+    let [width, height] = texture.size;
+    let (x, y) = (uv.x * width as f32 - 0.5, uv.y * height as f32 - 0.5);
+    let (fx, fy) = (x - x.floor(), y - y.floor());
+    let texel = |dx: f32, dy: f32| {
+        let column = (x.floor() + dx).clamp(0.0, width as f32 - 1.0) as usize;
+        let row = (y.floor() + dy).clamp(0.0, height as f32 - 1.0) as usize;
+        texture.pixels[row * width + column].to_array().map(|channel| f32::from(channel) / 255.0)
+    };
+    let corners = [texel(0.0, 0.0), texel(1.0, 0.0), texel(0.0, 1.0), texel(1.0, 1.0)];
+    std::array::from_fn(|k| {
+        (1.0 - fy) * ((1.0 - fx) * corners[0][k] + fx * corners[1][k])
+            + fy * ((1.0 - fx) * corners[2][k] + fx * corners[3][k])
+    })
+}
