@@ -32,6 +32,7 @@ pub mod plan;
 
 pub mod still;
 
+pub mod compare;
 pub mod record;
 pub mod survey;
 

@@ -12,13 +12,12 @@ mod finder;
 mod hands;
 mod ink;
 mod narrow;
+pub mod panels;
 mod scene;
 pub mod settings;
-pub mod panels;
 mod shade;
 mod sheet;
 mod walk;
-mod window;
 pub mod work;
 
 use thiserror::Error;

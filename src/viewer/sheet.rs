@@ -17,11 +17,11 @@ const VEIL: f32 = 0.62;
 
 /// Where the finder stands in the window, in points.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct FinderPlace {
+pub struct FinderPlace {
     /// The picture's frame.
-    pub(super) frame: Rect,
+    pub frame: Rect,
     /// All that is shown of what the lens draws; equal to the frame where there is no surround.
-    pub(super) shown: Rect,
+    pub shown: Rect,
 }
 
 impl FinderPlace {

@@ -17,9 +17,9 @@ use super::adapter::Quality;
 use super::desk::Desk;
 use super::finder::{Easel, Finder, Next};
 use super::hands::Hands;
+use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
 use super::sheet::FinderPlace;
-use super::window::{dress, window_ui};
 use super::{cards, ink, shade};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
@@ -133,7 +133,8 @@ fn take_keys(
     let now_s = input.time.unwrap_or_default();
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
-    let actions = hands.take(&input.events, context.text_edit_focused(), since_s, &walker.desk);
+    let actions =
+        hands.take(&panels::left_to_hands(context, &input.events), context.text_edit_focused(), since_s, &walker.desk);
     for action in &actions {
         walker.desk.act(action);
     }
@@ -177,6 +178,7 @@ fn show(
     mut walker: ResMut<Walker>,
     mut finder: ResMut<Finder>,
     mut progress: ResMut<Progress>,
+    mut panels: Local<Panels>,
 ) -> Result {
     let context = contexts.ctx_mut()?;
     match progress.next {
@@ -185,7 +187,7 @@ fn show(
         Next::Again => context.request_repaint(),
     }
     if progress.dressed != Some(walker.theme()) {
-        dress(context, walker.theme());
+        panels.dress(context, &walker.desk);
         // Type is there from the next frame on.
         progress.dressed = Some(walker.theme());
         context.request_repaint();
@@ -193,7 +195,8 @@ fn show(
     }
     let place = match walker.content {
         Content::Everything => {
-            let wanted = window_ui(context, &walker.desk, finder.sheet(), walker.theme());
+            let wanted =
+                panels.window_ui(context, &walker.desk, finder.sheet().map(|sheet| sheet as &dyn FinderPicture));
             for action in &wanted.actions {
                 walker.desk.act(action);
             }

@@ -11,6 +11,7 @@
 //! - `bring`: real places and bad files through the importers
 //! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `finder`: the graphics card draws what the core measures
+//! - `panels`: the window shows what is measured, hears what is done to it, and holds together at every size
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
 //! - `stances`: stances that cannot be, or hardly, get plain answers
@@ -35,6 +36,8 @@ mod hostile;
 mod oracle;
 mod oracle_account;
 mod oracle_place;
+#[cfg(feature = "viewer")]
+mod panels;
 mod properties;
 mod reference;
 mod scenarios;

@@ -1,6 +1,8 @@
 //! What the tests share: the project's folders, open data, sites made ready, the program itself, a seeded generator of
 //! numbers, and Python.
 
+#[cfg(feature = "viewer")]
+pub(crate) mod canvas;
 pub(crate) mod program;
 pub(crate) mod python;
 pub(crate) mod random;

@@ -11,7 +11,7 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 31] = [
+const MODULES: [&str; 32] = [
     "angle",
     "files",
     "progress",
@@ -35,6 +35,7 @@ const MODULES: [&str; 31] = [
     "record",
     "survey",
     "walking",
+    "compare",
     "search",
     "ways",
     "plan",

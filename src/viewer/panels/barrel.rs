@@ -3,9 +3,7 @@
 //! A barrel knows places from 0 (its left end) to 1 (its right end) only; whoever draws one says which value lies where.
 //! Dragging, the wheel, the arrow keys and a typed number all turn it.
 
-use bevy_egui::egui::{
-    self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
-};
+use bevy_egui::egui::{self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo};
 
 use super::look::{Look, focus_ring, index_mark};
 
@@ -135,8 +133,7 @@ pub(super) fn value_line(
             typing.fresh = false;
             ui.data_mut(|data| data.insert_temp(field_id, typing));
         } else if response.lost_focus() {
-            let (dropped, done) =
-                ui.input(|input| (input.key_pressed(Key::Escape), input.key_pressed(Key::Enter)));
+            let (dropped, done) = ui.input(|input| (input.key_pressed(Key::Escape), input.key_pressed(Key::Enter)));
             ui.data_mut(|data| data.remove_temp::<Typing>(field_id));
             if done || dropped {
                 ui.memory_mut(|memory| memory.request_focus(owner));
@@ -233,9 +230,8 @@ pub(super) fn steps(ui: &Ui, response: &Response) -> Option<Turned> {
         });
         let keyed = ui.input(|input| {
             let pressed = |key| i32::from(input.key_pressed(key));
-            let arrows = pressed(Key::ArrowRight) + pressed(Key::ArrowUp)
-                - pressed(Key::ArrowLeft)
-                - pressed(Key::ArrowDown);
+            let arrows =
+                pressed(Key::ArrowRight) + pressed(Key::ArrowUp) - pressed(Key::ArrowLeft) - pressed(Key::ArrowDown);
             let pages = pressed(Key::PageUp) - pressed(Key::PageDown);
             use egui::accesskit::Action;
             let asked = i32::try_from(input.num_accesskit_action_requests(response.id, Action::Increment)).unwrap_or(0)

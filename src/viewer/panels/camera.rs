@@ -1,6 +1,6 @@
 //! How does the camera stand and look? The card of instruments at the left.
 
-use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
+use bevy_egui::egui::{self, Rect, ScrollArea, Ui, Vec2};
 
 use crate::angle::Angle;
 use crate::site::{Access, Support};
@@ -10,7 +10,7 @@ use super::compass::Band;
 use super::figures::{heading, tenths};
 use super::lens::{aims_ui, barrels_ui, kit_ui};
 use super::level::{Level, Tilted};
-use super::look::{Look, button};
+use super::look::{Look, button, within, word_button};
 use super::presets;
 use super::slack::slack_ui;
 use super::staff::{Named, Staff};
@@ -53,7 +53,7 @@ pub(super) fn camera_ui(
         let rest_now = ui.cursor().top() - top - staff_height;
         if (rest_now - rest).abs() > 0.5 {
             ui.data_mut(|data| data.insert_temp(rest_id, rest_now));
-            ui.ctx().request_discard("the staff takes what height is left");
+            ui.ctx().request_repaint();
         }
     });
 }
@@ -76,9 +76,19 @@ fn staff_ui(
     let height_m = table.height_m();
     let staff = Staff { height_m, value: &table.units().length(height_m, 2), presets: &presets, feet: table.feet() };
     actions.extend(staff.ui(ui, look, height).map(Action::Height));
-    ui.horizontal(|ui| {
-        footing_ui(ui, table);
-    });
+    if editing.is_none() {
+        // In the corner that the named heights leave free.
+        let foot = ui.min_rect().right_bottom() - Vec2::new(0.0, look.px(4.0));
+        let corner = Rect::from_min_max(foot - Vec2::new(look.px(92.0), look.px(20.0)), foot);
+        within(ui, "naming heights", corner, |ui| {
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if word_button(ui, look, "name heights", "name heights").clicked() {
+                    *editing = Some(presets::Editing::default());
+                }
+            });
+        });
+    }
+    footing_ui(ui, table);
     presets::edit_ui(ui, table, editing, actions);
 }
 
@@ -119,13 +129,8 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             _ => "level".into(),
         }
     };
-    let pitch = Level {
-        name: "pitch",
-        angle_deg: pitch_deg,
-        value: &way(pitch_deg, "up", "down"),
-        sense: 1.0,
-        most_deg: 90.0,
-    };
+    let pitch =
+        Level { name: "pitch", angle_deg: pitch_deg, value: &way(pitch_deg, "up", "down"), sense: 1.0, most_deg: 90.0 };
     // Turned clockwise the left side is high.
     let roll = Level {
         name: "roll",
@@ -135,10 +140,12 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         most_deg: 45.0,
     };
     let mut asked = [None, None];
+    ui.spacing_mut().item_spacing.x = look.px(14.0);
     ui.columns_const(|columns: &mut [Ui; 2]| {
         let [left, right] = columns;
         asked = [pitch.ui(left, look), roll.ui(right, look)];
     });
+    ui.spacing_mut().item_spacing.x = look.px(6.0);
     if let Some(tilted) = asked[0] {
         actions.push(match tilted {
             Tilted::To(degrees) => Action::Pitch(Angle::from_degrees(degrees)),

@@ -41,7 +41,9 @@ pub(super) fn compare_ui(
         within(ui, "compare", rect, |ui| {
             ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                 let width = ui.available_width();
-                for (height, part) in [(rect.height().max(look.px(240.0)) * 0.6, 0), (look.px(330.0), 1), (look.px(320.0), 2)] {
+                for (height, part) in
+                    [(rect.height().max(look.px(240.0)) * 0.6, 0), (look.px(330.0), 1), (look.px(320.0), 2)]
+                {
                     let (place, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
                     match part {
                         0 => pictures_ui(ui, table, handling, place, actions),
@@ -87,7 +89,8 @@ fn pictures_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Re
         (rect.height() - gap * count(rows - 1)) / count(rows),
     );
     for (index, pinned) in laid.iter().enumerate() {
-        let corner = rect.min + Vec2::new(count(index % columns) * (size.x + gap), count(index / columns) * (size.y + gap));
+        let corner =
+            rect.min + Vec2::new(count(index % columns) * (size.x + gap), count(index / columns) * (size.y + gap));
         picture_ui(ui, table, handling, pinned, Rect::from_min_size(corner, size), actions);
     }
 }
@@ -183,9 +186,11 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     let mut columns: Vec<(String, Option<&Measured>)> = vec![("here, now".into(), Some(table.measured()))];
     let laid: Vec<&Pinned> = table.desk.laid().collect();
     let shown: Vec<&Pinned> = if laid.is_empty() { table.desk.prints().iter().collect() } else { laid };
-    columns.extend(shown.iter().map(|pinned| {
-        (pinned.print.name.clone(), pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref))
-    }));
+    columns.extend(
+        shown
+            .iter()
+            .map(|pinned| (pinned.print.name.clone(), pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref))),
+    );
     within(ui, "figures", rect.shrink(look.px(12.0)), |ui| {
         ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
             let first = look.px(158.0);
@@ -196,7 +201,10 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
             let cell = |column: usize, line: usize| {
                 let left = if column == 0 { area.left() } else { area.left() + first + wide * count(column - 1) };
                 let width = if column == 0 { first } else { wide };
-                Rect::from_min_size(Pos2::new(left, area.top() + row * count(line)), Vec2::new(width - look.px(8.0), row))
+                Rect::from_min_size(
+                    Pos2::new(left, area.top() + row * count(line)),
+                    Vec2::new(width - look.px(8.0), row),
+                )
             };
             for (index, (name, _)) in columns.iter().enumerate() {
                 write(ui, look, cell(index + 1, 0), name, true, true);

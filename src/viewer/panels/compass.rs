@@ -6,7 +6,7 @@ use crate::angle::Angle;
 
 use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};
-use super::figures::{heading, number_in};
+use super::figures::number_in;
 use super::look::{Look, index_mark};
 
 /// Half of what the band shows.
@@ -100,9 +100,4 @@ impl Band<'_> {
             );
         }
     }
-}
-
-/// The heading in words, for the line above the band.
-pub(super) fn in_words(angle: Angle) -> String {
-    format!("{} true", heading(angle))
 }

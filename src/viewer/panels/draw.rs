@@ -4,41 +4,63 @@ use std::sync::Arc;
 
 use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 
-use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, PLATE, Pen, Tint, Weight, arrow_head, triangles};
+use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
 use super::super::narrow::screen;
 use super::look::{Look, colour};
 
+/// A part of a drawing. Type is laid out anew each time, for its letters may move in the texture that holds them.
+enum Part {
+    Shape(Shape),
+    Text { text: String, at: Pos2, anchor: Align2, font: FontId, ink: Color32, plate: Option<(Rect, Color32)> },
+}
+
 /// A drawing made ready for egui: its shapes stand relative to the canvas's own corner, so that it can be kept as long as
 /// nothing in it changes.
 pub(super) struct Sheet {
-    shapes: Vec<Shape>,
+    parts: Vec<Part>,
     /// The drawing in words.
     pub(super) words: String,
-    /// What a plan shows of the world.
-    pub(super) plan: Option<crate::drawing::PlanView>,
 }
 
 impl Sheet {
     /// Lays out a drawing whose canvas is `scale` times as large on the window.
-    pub(super) fn of(painter: &Painter, look: &Look, drawing: &Drawing, scale: f32) -> Self {
-        let mut shapes = Vec::with_capacity(drawing.marks.len());
+    pub(super) fn of(look: &Look, drawing: &Drawing, scale: f32) -> Self {
+        let mut parts = Vec::with_capacity(drawing.marks.len());
+        let mut shapes = Vec::new();
         for mark in &drawing.marks {
-            lay(painter, look.palette(), mark, scale, &mut shapes);
+            match mark {
+                Mark::Text(text) => parts.push(lay_text(look.palette(), text, scale)),
+                _ => lay(look.palette(), mark, scale, &mut shapes),
+            }
+            parts.extend(shapes.drain(..).map(Part::Shape));
         }
-        Self { shapes, words: drawing.words.clone(), plan: drawing.plan }
+        Self { parts, words: drawing.words.clone() }
     }
 
     /// Puts it on the window with its corner at a place, cut at its own canvas.
     pub(super) fn paint(&self, painter: &Painter, rect: Rect) {
         let inside = painter.with_clip_rect(rect.intersect(painter.clip_rect()));
         let by = rect.min.to_vec2();
-        inside.extend(self.shapes.iter().map(|shape| {
-            let mut shape = shape.clone();
-            shape.translate(by);
-            shape
-        }));
+        for part in &self.parts {
+            match part {
+                Part::Shape(shape) => {
+                    let mut shape = shape.clone();
+                    shape.translate(by);
+                    inside.add(shape);
+                }
+                Part::Text { text, at, anchor, font, ink, plate } => {
+                    let galley = inside.layout_no_wrap(text.clone(), font.clone(), *ink);
+                    let place = anchor.anchor_size(*at + by, galley.size());
+                    if let Some((plate, fill)) = plate {
+                        let plate = plate.translate(by).union(place.expand2(Vec2::new(2.0, -1.0)));
+                        inside.rect_filled(plate, 3.0, *fill);
+                    }
+                    inside.galley(place.min, galley, *ink);
+                }
+            }
+        }
     }
 }
 
@@ -67,7 +89,7 @@ fn line(palette: &Palette, points: &[Pos2], pen: &Pen, scale: f32, shapes: &mut 
     }
 }
 
-fn lay(painter: &Painter, palette: &Palette, mark: &Mark, scale: f32, shapes: &mut Vec<Shape>) {
+fn lay(palette: &Palette, mark: &Mark, scale: f32, shapes: &mut Vec<Shape>) {
     match mark {
         Mark::Line { points, pen } => {
             let points: Vec<Pos2> = points.iter().map(|&point| at(point, scale)).collect();
@@ -109,27 +131,29 @@ fn lay(painter: &Painter, palette: &Palette, mark: &Mark, scale: f32, shapes: &m
                 shapes.push(Shape::line(head.map(|point| at(point, scale)).to_vec(), stroke(palette, pen, scale)));
             }
         }
-        Mark::Text(text) => {
-            let family = match text.weight {
-                Weight::Regular => FontFamily::Proportional,
-                Weight::Semibold => FontFamily::Name("semibold".into()),
-            };
-            let ink = colour(text.role.colour(palette));
-            let font = FontId::new(screen(text.size_pt) * scale, family);
-            let galley = painter.layout_no_wrap(text.text.clone(), font, ink);
-            let anchor = match text.align {
-                Align::Start => Align2::LEFT_CENTER,
-                Align::Middle => Align2::CENTER_CENTER,
-                Align::End => Align2::RIGHT_CENTER,
-            };
-            let rect = anchor.anchor_size(at(text.at, scale), galley.size());
-            if text.plate {
-                let room = text.room();
-                let plate = Rect::from_min_max(at((room.left, room.top), scale), at((room.right, room.bottom), scale));
-                let plate = plate.union(rect.expand2(Vec2::new(2.0, 0.0)));
-                shapes.push(Shape::rect_filled(plate, 3.0, tint(palette, PLATE)));
-            }
-            shapes.push(Shape::galley(rect.min, galley, ink));
-        }
+        Mark::Text(_) => {}
+    }
+}
+
+fn lay_text(palette: &Palette, text: &Text, scale: f32) -> Part {
+    let family = match text.weight {
+        Weight::Regular => FontFamily::Proportional,
+        Weight::Semibold => FontFamily::Name("semibold".into()),
+    };
+    let room = text.room();
+    Part::Text {
+        text: text.text.clone(),
+        at: at(text.at, scale),
+        anchor: match text.align {
+            Align::Start => Align2::LEFT_CENTER,
+            Align::Middle => Align2::CENTER_CENTER,
+            Align::End => Align2::RIGHT_CENTER,
+        },
+        font: FontId::new(screen(text.size_pt) * scale, family),
+        ink: colour(text.role.colour(palette)),
+        plate: text.plate.then(|| {
+            let rect = Rect::from_min_max(at((room.left, room.top), scale), at((room.right, room.bottom), scale));
+            (rect, tint(palette, PLATE))
+        }),
     }
 }

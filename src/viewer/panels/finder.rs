@@ -3,7 +3,9 @@
 
 use std::sync::Arc;
 
-use bevy_egui::egui::{self, Color32, FontId, Galley, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{
+    self, Color32, FontId, Galley, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
+};
 
 use crate::pose::Pose;
 use crate::site::Stance;
@@ -11,9 +13,11 @@ use crate::stance::Standing;
 use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
 
 use super::super::desk::{Action, Desk};
+use super::super::hands;
 use super::super::narrow::screen;
 use super::look::Look;
 use super::table::Table;
+use super::{FinderPicture, FinderPlace};
 
 /// The share of the frame's sides that is shown around it where the surround is wanted.
 const SURROUND: f32 = 0.12;
@@ -60,7 +64,8 @@ pub(super) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
     let aspect = screen(camera.frame.width_mm / camera.frame.height_mm);
     let margin = if desk.settings().surround { 1.0 + 2.0 * SURROUND } else { 1.0 };
     let room = (area.size() / margin).max(Vec2::splat(1.0));
-    let size = if room.x / room.y > aspect { Vec2::new(room.y * aspect, room.y) } else { Vec2::new(room.x, room.x / aspect) };
+    let size =
+        if room.x / room.y > aspect { Vec2::new(room.y * aspect, room.y) } else { Vec2::new(room.x, room.x / aspect) };
     let frame = Rect::from_center_size(area.center(), size);
     let shown = if desk.settings().surround { area.intersect(frame.expand2(size * SURROUND * 1.6)) } else { frame };
     FinderPlace { frame, shown }
@@ -100,14 +105,15 @@ pub(super) fn finder_ui(
             Ok(kept) => {
                 let whole = table.standing().camera.frame.megapixels();
                 let share = table.desk.straighten().unwrap_or(1.0);
-                let part = if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
+                let part =
+                    if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
                 format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
             }
             Err(failure) => format!("cannot be straightened: {}", failure.words()),
         };
         plate(&inside, look, place.frame.center_top() + Vec2::new(0.0, look.px(18.0)), &words, look.ink());
     }
-    actions.extend(over_finder(ui, &response, &place, table.desk));
+    actions.extend(hands::over_finder(ui, &response, &place, table.desk));
     place
 }
 
@@ -222,8 +228,13 @@ fn place_label(
         tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
     }
     tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
+    tried.extend(
+        [1.4, -1.4, 2.8, -2.8]
+            .map(|lift| towards(if lift > 0.0 { Anchor::Below } else { Anchor::Above }, lift * size.y)),
+    );
     let room = frame.shrink(look.px(3.0));
-    let free = |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
+    let free =
+        |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
     let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
     let chosen = tried.iter().filter(free).find(clear).or_else(|| tried.iter().find(free)).copied();
     if let Some(plate) = chosen {

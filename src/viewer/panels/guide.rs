@@ -10,7 +10,10 @@ use super::table::Table;
 const STEPS: [(&str, &str); 5] = [
     ("Walk", "with W A S D, or click on the plan. Drag the picture to look around."),
     ("Turn the lens", "with the wheel over the picture. F fills the frame with the subject, L levels the camera."),
-    ("Read", "what leans is drawn in plumb red, with its lean beside it. The large figures below say whether it reads as upright."),
+    (
+        "Read",
+        "what leans is drawn in plumb red, with its lean beside it. The large figures below say whether it reads as upright.",
+    ),
     ("Change height", "on the staff at the left: crouch, stand, climb a stage. A higher camera looks up less."),
     ("Pin", "a stance with P. Its print lies below; lay two side by side on the Compare desk."),
 ];

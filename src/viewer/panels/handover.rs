@@ -80,13 +80,18 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
         ("camera", feet),
         ("heading", format!("{} true", heading(pose.attitude.heading))),
         ("pitch, roll", format!("{}, {}", degrees(pose.attitude.pitch), degrees(pose.attitude.roll))),
-        ("body", format!("{}, {} × {} px", standing.format.name.replace('x', " × "), camera.frame.width_px, camera.frame.height_px)),
+        (
+            "body",
+            format!(
+                "{}, {} × {} px",
+                standing.format.name.replace('x', " × "),
+                camera.frame.width_px,
+                camera.frame.height_px
+            ),
+        ),
         ("lens", lens_words(&standing.lens)),
         ("set to", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
-        (
-            "focus",
-            if standing.focus_m.is_finite() { units.length(standing.focus_m, 1) } else { "infinity".into() },
-        ),
+        ("focus", if standing.focus_m.is_finite() { units.length(standing.focus_m, 1) } else { "infinity".into() }),
     ];
     if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
         rows.push(("rise, shift", format!("{:.2} mm, {:.2} mm", camera.rise_mm, camera.lateral_shift_mm)));

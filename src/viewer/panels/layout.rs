@@ -70,7 +70,7 @@ pub(super) fn window(
     let body = if wide {
         let tabs = Rect::from_min_max(
             Pos2::new(window.left() + look.px(6.0), below.top()),
-            Pos2::new(inner.left() + look.px(70.0), below.bottom()),
+            Pos2::new(inner.left() + look.px(72.0), below.bottom()),
         );
         tabs_ui(ui, table, tabs, &mut wanted.actions);
         Rect::from_min_max(Pos2::new(tabs.right(), below.top()), below.max)
@@ -175,7 +175,7 @@ fn beware_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
         let before: Option<f32> = ui.data(|data| data.get_temp(id));
         if before.is_none_or(|before| (before - used).abs() > 0.5) {
             ui.data_mut(|data| data.insert_temp(id, used));
-            ui.ctx().request_discard("cautions take what they need");
+            ui.ctx().request_repaint();
         }
     });
 }
@@ -240,16 +240,21 @@ fn middle_column(
     let works = table.desk.works().len().min(3);
     let prints_height = look.px(if low { 30.0 } else { 118.0 });
     let against = table.desk.against().is_some();
-    let readings_height = look.px(if against { 126.0 } else { 102.0 });
+    let readings_height = look.px(if against { 142.0 } else { 118.0 });
     let works_height = look.px(30.0) * count(works);
     let beware_height = if bewares(table) {
         cautions_height(ui).clamp(look.px(30.0), (0.22 * rect.height()).max(look.px(46.0)))
     } else {
         0.0
     };
-    let taken = prints_height + readings_height + works_height + beware_height + gap * 2.0
+    let taken = prints_height
+        + readings_height
+        + works_height
+        + beware_height
+        + gap * 2.0
         + if beware_height > 0.0 { gap } else { 0.0 };
-    let area = Rect::from_min_max(rect.min, Pos2::new(rect.right(), (rect.bottom() - taken).max(rect.top() + look.px(60.0))));
+    let area =
+        Rect::from_min_max(rect.min, Pos2::new(rect.right(), (rect.bottom() - taken).max(rect.top() + look.px(60.0))));
     let place = finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions);
     wanted.finder = Some(place);
     let mut top = area.bottom() + gap;
@@ -262,7 +267,7 @@ fn middle_column(
     card(ui, look, readings);
     let gauge = Rect::from_min_size(
         readings.min + Vec2::splat(look.px(8.0)),
-        Vec2::new(look.px(88.0), readings.height() - look.px(16.0)),
+        Vec2::new(look.px(66.0), readings.height() - look.px(16.0)),
     );
     gauge_ui(ui, table, &mut panels.drawings, gauge);
     let figures = Rect::from_min_max(
@@ -289,10 +294,8 @@ fn right_column(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect,
     let look = &table.look;
     let gap = look.px(12.0);
     let plan = Rect::from_min_size(rect.min, Vec2::new(rect.width(), 0.40 * rect.height()));
-    let section = Rect::from_min_size(
-        Pos2::new(rect.left(), plan.bottom() + gap),
-        Vec2::new(rect.width(), 0.22 * rect.height()),
-    );
+    let section =
+        Rect::from_min_size(Pos2::new(rect.left(), plan.bottom() + gap), Vec2::new(rect.width(), 0.22 * rect.height()));
     let places = Rect::from_min_max(Pos2::new(rect.left(), section.bottom() + gap), rect.max);
     card(ui, look, plan);
     plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);

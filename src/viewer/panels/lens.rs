@@ -1,6 +1,8 @@
 //! Which body and lens, and how are they set? Barrels for focal length, focus, aperture, rise and lateral shift.
 
-use bevy_egui::egui::{self, Popup, PopupCloseBehavior, Pos2, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{
+    self, Popup, PopupCloseBehavior, Pos2, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
+};
 
 use crate::optics::{Lens, Orientation};
 
@@ -14,8 +16,8 @@ use super::table::Table;
 /// The f-numbers a lens is set to, a third of a stop apart, as they are engraved (the usual series; common practice, no
 /// source).
 const F_NUMBERS: [f64; 28] = [
-    1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0, 10.0, 11.0, 13.0,
-    14.0, 16.0, 18.0, 20.0, 22.0,
+    1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0, 10.0, 11.0,
+    13.0, 14.0, 16.0, 18.0, 20.0, 22.0,
 ];
 /// Those with a figure: whole stops.
 const WHOLE_STOPS: [f64; 12] = [1.0, 1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0, 32.0, 45.0];
@@ -94,9 +96,7 @@ pub(super) fn lens_words(lens: &Lens) -> String {
 }
 
 fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response)
-        .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
-        .show(contents);
+    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 /// A word with a small chevron: it opens a list.
@@ -111,10 +111,8 @@ fn chosen_word(ui: &mut Ui, look: &Look, word: &str, strong: bool, name: &str) -
     ui.painter().galley_with_override_text_color(Pos2::new(rect.left(), rect.top() + look.px(2.0)), galley, ink);
     let tip = Pos2::new(rect.right() - look.px(8.0), rect.center().y + look.px(2.5));
     let wing = look.px(3.5);
-    ui.painter().line(
-        vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)],
-        Stroke::new(look.px(1.3), ink),
-    );
+    ui.painter()
+        .line(vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)], Stroke::new(look.px(1.3), ink));
     focus_ring(ui, look, &response, rect);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
@@ -216,7 +214,8 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let closest_m = standing.lens.closest_m;
     let units = table.units();
     let share = |distance_m: f64| screen(focus_share(distance_m, closest_m)).clamp(0.0, 1.0);
-    let figure = |distance_m: f64| if distance_m.is_infinite() { "∞".into() } else { short(units.from_metres(distance_m)) };
+    let figure =
+        |distance_m: f64| if distance_m.is_infinite() { "∞".into() } else { short(units.from_metres(distance_m)) };
     let marks: Vec<(f32, String)> = FOCUS_MARKS_M
         .iter()
         .map(|&mark| if mark.is_finite() { units.to_metres(mark) * if table.feet() { 3.0 } else { 1.0 } } else { mark })
@@ -225,10 +224,10 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         .collect();
     let sharp = &table.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
-    let to = if sharp.far_m.is_finite() {
-        units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 })
+    let caption = if sharp.far_m.is_finite() {
+        format!("sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        "far away".into()
+        format!("sharp from {near} on")
     };
     let focus_m = standing.focus_m;
     let value = if focus_m.is_finite() {
@@ -238,7 +237,7 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     };
     let barrel = Barrel {
         name: "focus",
-        caption: &format!("sharp from {near} to {to}"),
+        caption: &caption,
         value: &value,
         number: if focus_m.is_finite() { focus_m } else { f64::MAX },
         index: share(focus_m),
@@ -276,7 +275,8 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         marks.push((0.0, short(widest)));
     }
     marks.extend(WHOLE_STOPS.into_iter().filter(within).map(|stop| (share(stop), short(stop))));
-    let mut stops: Vec<f64> = F_NUMBERS.into_iter().chain(WHOLE_STOPS).filter(within).chain([widest, narrowest]).collect();
+    let mut stops: Vec<f64> =
+        F_NUMBERS.into_iter().chain(WHOLE_STOPS).filter(within).chain([widest, narrowest]).collect();
     stops.sort_by(f64::total_cmp);
     stops.dedup();
     let ticks: Vec<f32> = stops.iter().map(|&stop| share(stop)).collect();
@@ -319,7 +319,13 @@ fn moved_ui(
     [more, less]: [&str; 2],
 ) -> Option<f64> {
     let share = |value_mm: f64| screen(0.5 + 0.5 * value_mm / travel_mm);
-    let step_mm = if travel_mm > 20.0 { 5.0 } else if travel_mm > 8.0 { 4.0 } else { 2.0 };
+    let step_mm = if travel_mm > 20.0 {
+        5.0
+    } else if travel_mm > 8.0 {
+        4.0
+    } else {
+        2.0
+    };
     let mut marks = vec![(0.5, "0".to_owned())];
     let mut ticks = Vec::new();
     let mut at_mm = 1.0;
@@ -358,7 +364,13 @@ fn moved_ui(
         }
         Turned::Stops(steps) => (now_mm + f64::from(steps)).round(),
         Turned::Fine(steps) => now_mm + 0.25 * f64::from(steps),
-        Turned::End(end) => if end { travel_mm } else { -travel_mm },
+        Turned::End(end) => {
+            if end {
+                travel_mm
+            } else {
+                -travel_mm
+            }
+        }
         Turned::Typed(text) => {
             let number = number_in(&text)?;
             if text.contains(less) { -number.abs() } else { number }
@@ -382,7 +394,8 @@ pub(super) fn aims_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>)
         buttons.push(("Rise", "hold level, with the rise that the lens allows", Action::Aim(Aim::Rise), false));
     }
     let gap = look.px(6.0);
-    let width = (ui.available_width() - gap * super::look::count(buttons.len() - 1)) / super::look::count(buttons.len());
+    let width =
+        (ui.available_width() - gap * super::look::count(buttons.len() - 1)) / super::look::count(buttons.len());
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = gap;
         for (word, help, action, chosen) in buttons {

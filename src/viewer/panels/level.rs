@@ -3,9 +3,7 @@
 //! A bubble runs to the high side: to the right when the camera looks up, to the left when it is turned clockwise. Far from
 //! level the glass is pressed together, so that the bubble never leaves it. A double click levels.
 
-use bevy_egui::egui::{
-    self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2,
-};
+use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
 
 use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};

@@ -81,10 +81,6 @@ impl Look {
         colour(self.palette().ask)
     }
 
-    pub(super) fn open(&self) -> Color32 {
-        colour(self.palette().open)
-    }
-
     pub(super) fn hairline(&self) -> Stroke {
         Stroke::new(1.0, self.line())
     }
@@ -234,20 +230,6 @@ pub(super) fn within<R>(ui: &mut Ui, salt: &str, rect: Rect, contents: impl FnOn
     contents(&mut child)
 }
 
-/// A caption at the left and a value at the right of one line; returns the line's rectangle.
-pub(super) fn caption_and_value(ui: &mut Ui, look: &Look, caption: &str, value: &str) -> Rect {
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(18.0)), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{caption} {value}")));
-    let value = look.fitted(ui, value, look.strong(12.5), look.ink(), rect.width());
-    let left = rect.width() - value.size().x - look.px(8.0);
-    let caption = look.fitted(ui, caption, look.caption(), look.soft(), left);
-    let middle = rect.center().y;
-    let place = |galley: &Galley, x: f32| Pos2::new(x, middle - 0.5 * galley.size().y);
-    ui.painter().galley(place(&caption, rect.left()), caption, look.soft());
-    ui.painter().galley(place(&value, rect.right() - value.size().x), value, look.ink());
-    rect
-}
-
 /// A plain button that is a word on the table: no frame until it is pointed at or has the focus.
 pub(super) fn word_button(ui: &mut Ui, look: &Look, word: &str, name: &str) -> Response {
     let galley = ui.painter().layout_no_wrap(word.to_owned(), look.caption(), look.soft());
@@ -310,7 +292,9 @@ pub(super) fn focus_ring(ui: &Ui, look: &Look, response: &Response, rect: Rect) 
 /// A small triangle that points down at a scale, with the line below it: the index of every scale.
 pub(super) fn index_mark(painter: &egui::Painter, look: &Look, top: Pos2, height: f32) {
     let half = look.px(5.0);
-    painter.vline(top.x, top.y..=top.y + height, Stroke::new(look.px(1.6), look.ink()));
+    // It ends above the figures, so that the one it points at can be read.
+    painter.vline(top.x, top.y..=top.y + look.px(10.0), Stroke::new(look.px(1.6), look.ink()));
+    painter.vline(top.x, top.y + height - look.px(3.0)..=top.y + height, Stroke::new(look.px(1.6), look.ink()));
     painter.add(egui::Shape::convex_polygon(
         vec![top + Vec2::new(-half, -half), top + Vec2::new(half, -half), top + Vec2::new(0.0, look.px(4.0))],
         look.ink(),

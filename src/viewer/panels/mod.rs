@@ -34,12 +34,28 @@ use bevy_egui::egui::{self, LayerId, Ui, UiBuilder};
 
 use super::desk::{Action, Desk};
 
-pub use place::{FinderPicture, FinderPlace};
+pub use super::sheet::FinderPlace;
+pub use place::FinderPicture;
+
+/// What the keys do, in groups.
+const KEYS: &[(&str, &str, &str)] = &[
+    ("Walking", "W A S D", "ahead, left, back, right; with Shift faster, with Alt slower"),
+    ("Walking", "Q, E", "camera lower, higher"),
+    ("Looking", "arrows", "turn and tilt; with Shift faster, with Alt slower"),
+    ("Looking", "drag, wheel", "over the picture: look around, turn the lens"),
+    ("Aiming", "F", "fill the frame with the subject"),
+    ("Aiming", "L", "level"),
+    ("Aiming", "R", "level, with the rise that the lens allows"),
+    ("Aiming", "V", "turn the camera on its side, and back"),
+    ("Moves", "Backspace", "take the last move back"),
+    ("Moves", "Enter", "make it again"),
+];
 
 /// What the panels keep between frames: nothing that is worth saving.
 #[derive(Default)]
 pub struct Panels {
     dressed: Option<look::Look>,
+    /// Whether the window has its type.
     typed: bool,
     tracing: finder::Tracing,
     drawings: plan::Drawings,
@@ -66,14 +82,56 @@ pub struct Wanted {
     pub finder: Option<FinderPlace>,
 }
 
+/// What of a frame's events is left to the keys that walk: while an instrument has the keyboard, it keeps those that turn
+/// it.
+pub fn left_to_hands(context: &egui::Context, events: &[egui::Event]) -> Vec<egui::Event> {
+    use egui::Key;
+    let focused = context.memory(|memory| memory.focused());
+    let held = focused.is_some_and(|id| id != egui::Id::new("finder"));
+    let keeps = |key: &Key| {
+        matches!(
+            key,
+            Key::ArrowDown
+                | Key::ArrowLeft
+                | Key::ArrowRight
+                | Key::ArrowUp
+                | Key::Backspace
+                | Key::Delete
+                | Key::End
+                | Key::Enter
+                | Key::Escape
+                | Key::Home
+                | Key::PageDown
+                | Key::PageUp
+                | Key::Space
+                | Key::Tab
+        )
+    };
+    let kept = |event: &egui::Event| matches!(event, egui::Event::Key { key, pressed: true, .. } if keeps(key));
+    events.iter().filter(|event| !(held && kept(event))).cloned().collect()
+}
+
 impl Panels {
+    fn look(&self, context: &egui::Context, desk: &Desk) -> look::Look {
+        let settings = desk.settings();
+        look::Look::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
+    }
+
+    /// Gives the window its type and colours where it does not wear them yet.
+    pub fn dress(&mut self, context: &egui::Context, desk: &Desk) {
+        if !self.typed {
+            look::dress_type(context);
+            self.typed = true;
+        }
+        let look = self.look(context, desk);
+        if self.dressed != Some(look) {
+            look::dress_style(context, &look);
+            self.dressed = Some(look);
+        }
+    }
+
     /// Draws the whole window.
-    pub fn window_ui(
-        &mut self,
-        context: &egui::Context,
-        desk: &Desk,
-        picture: Option<&dyn FinderPicture>,
-    ) -> Wanted {
+    pub fn window_ui(&mut self, context: &egui::Context, desk: &Desk, picture: Option<&dyn FinderPicture>) -> Wanted {
         let builder = UiBuilder::new().layer_id(LayerId::background()).max_rect(context.content_rect());
         let mut ui = Ui::new(context.clone(), egui::Id::new("window"), builder);
         self.ui(&mut ui, desk, picture)
@@ -82,19 +140,14 @@ impl Panels {
     /// Draws the whole window into the root of one.
     pub fn ui(&mut self, ui: &mut Ui, desk: &Desk, picture: Option<&dyn FinderPicture>) -> Wanted {
         let context = ui.ctx().clone();
-        let settings = desk.settings();
-        let look = look::Look::for_window(settings.theme, context.content_rect().size(), settings.less_motion);
         if !self.typed {
-            look::dress_type(&context);
-            self.typed = true;
+            self.dress(&context, desk);
             // Type is there from the next frame on.
             context.request_repaint();
             return Wanted::default();
         }
-        if self.dressed != Some(look) {
-            look::dress_style(&context, &look);
-            self.dressed = Some(look);
-        }
+        self.dress(&context, desk);
+        let look = self.look(&context, desk);
         ui.set_style(context.global_style());
         let table = table::Table { desk, look };
         layout::window(self, ui, &table, picture)

@@ -1,6 +1,8 @@
 //! What is there to know, and to beware of? Cautions where they apply, and one list of everything that was told.
 
-use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{
+    self, Pos2, Rect, ScrollArea, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
+};
 
 use super::super::desk::{Action, Notice, NoticeKind};
 use super::look::{Look, within, word_button};

@@ -1,20 +1,19 @@
-//! Where in the window does the finder go, and who paints its picture?
+//! Who paints the finder's picture?
 
-use bevy_egui::egui::{Painter, Rect};
+use bevy_egui::egui::Painter;
 
 use crate::theme::Palette;
 
-/// Where the finder stands in the window, in points.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct FinderPlace {
-    /// The picture's frame.
-    pub frame: Rect,
-    /// All that is shown of what the lens draws; equal to the frame where there is no surround.
-    pub shown: Rect,
-}
+use super::super::sheet::{FinderPlace, FinderSheet};
 
 /// Whoever has the finder's picture.
 pub trait FinderPicture {
     /// Paints it into its place, the surround veiled.
     fn paint(&self, painter: &Painter, place: &FinderPlace, palette: &Palette);
+}
+
+impl FinderPicture for FinderSheet {
+    fn paint(&self, painter: &Painter, place: &FinderPlace, palette: &Palette) {
+        Self::paint(self, painter, place, palette);
+    }
 }

@@ -38,8 +38,6 @@ pub(super) fn edit_ui(ui: &mut Ui, table: &Table<'_>, editing: &mut Option<Editi
         if done || ui.input(|input| input.key_pressed(Key::Escape)) {
             *editing = None;
         }
-    } else if word_button(ui, look, "name heights", "name heights").clicked() {
-        *editing = Some(Editing::default());
     }
 }
 
@@ -58,9 +56,7 @@ fn row_ui(
     ui.horizontal(|ui| {
         let width = ui.available_width();
         let named = ui.add(egui::TextEdit::singleline(name).desired_width(0.5 * width).hint_text("a name"));
-        named.widget_info(|| {
-            egui::WidgetInfo::text_edit(true, name.as_str(), name.as_str(), "a name")
-        });
+        named.widget_info(|| egui::WidgetInfo::text_edit(true, name.as_str(), name.as_str(), "a name"));
         ui.ctx().accesskit_node_builder(named.id, |node| {
             node.set_label(if new { "name of a new height".into() } else { format!("name of height {}", index + 1) });
         });
@@ -74,7 +70,8 @@ fn row_ui(
         let pressed = word_button(ui, look, word, &said).clicked();
         if !new && pressed {
             actions.push(Action::RemovePreset(index));
-        } else if settled || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
+        } else if settled
+            || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
         {
             let height_m = length_in(height, table.feet()).filter(|height_m| *height_m > 0.0);
             if let (Some(height_m), false) = (height_m, name.trim().is_empty()) {

@@ -98,6 +98,8 @@ pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, 
         ScrollArea::horizontal().auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = look.px(14.0);
+                // Prints lie askew: the first one needs room to its left.
+                ui.add_space(look.px(4.0));
                 if prints.is_empty() {
                     empty_ui(ui, look, rest.height());
                 }
@@ -139,8 +141,7 @@ fn empty_ui(ui: &mut Ui, look: &Look, height: f32) {
     let size = Vec2::new(look.px(196.0), (height - look.px(14.0)).min(look.px(98.0)));
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let rect = rect.shrink(look.px(4.0));
-    let corners =
-        [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
+    let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
     ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, look.soft()), 5.0, 4.0));
     super::finder::middle_note(ui, look, rect, "Pin a stance and its print lies here, to be compared with others.");
 }
@@ -225,7 +226,8 @@ fn print_ui(
     if response.has_focus() {
         let moved = ui.input(|input| {
             let shift = input.modifiers.shift;
-            i32::from(shift && input.key_pressed(Key::ArrowRight)) - i32::from(shift && input.key_pressed(Key::ArrowLeft))
+            i32::from(shift && input.key_pressed(Key::ArrowRight))
+                - i32::from(shift && input.key_pressed(Key::ArrowLeft))
         });
         if moved > 0 {
             actions.push(Action::Move(pinned.print.id, index + 1));
@@ -263,10 +265,8 @@ fn draw_print(
     }
     let edge = if focused { Stroke::new(2.0, look.ink()) } else { look.hairline() };
     painter.add(Shape::convex_polygon(turn.ring(rect), look.panel(), edge));
-    let room = Rect::from_min_max(
-        rect.min + Vec2::splat(margin),
-        Pos2::new(rect.right() - margin, rect.bottom() - caption),
-    );
+    let room =
+        Rect::from_min_max(rect.min + Vec2::splat(margin), Pos2::new(rect.right() - margin, rect.bottom() - caption));
     let shape = aspect(pinned);
     let size = if room.width() / room.height() > shape {
         Vec2::new(room.height() * shape, room.height())
@@ -307,7 +307,7 @@ fn draw_print(
     };
     let base = rect.bottom() - caption + look.px(2.0);
     let angle = turn.by.angle();
-    let mut write = |galley: std::sync::Arc<egui::Galley>, x: f32| {
+    let write = |galley: std::sync::Arc<egui::Galley>, x: f32| {
         let at = turn.at(Pos2::new(x, base));
         painter.add(epaint::TextShape::new(at, galley, look.ink()).with_angle(angle));
     };
@@ -417,7 +417,9 @@ fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<Tex
             let words: Vec<String> = figures
                 .into_iter()
                 .filter_map(|figure| {
-                    figure.of(measured).map(|value| format!("{} {}", figure.words(), figure.written(value, table.units())))
+                    figure
+                        .of(measured)
+                        .map(|value| format!("{} {}", figure.words(), figure.written(value, table.units())))
                 })
                 .collect();
             ui.label(look.note(words.join(" · ")));

@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType}
 use crate::compare::Figure;
 
 use super::super::desk::Action;
-use super::figures::{degrees, degrees_or_dash};
+use super::figures::{degrees, degrees_or_dash, short};
 use super::look::{Look, count, word_button};
 use super::table::Table;
 
@@ -22,16 +22,13 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
     let units = table.units();
     let closing = account.closing.map(|closing| closing.convergence());
     let opens = closing.is_some_and(|closing| closing.degrees() <= -0.05);
-    let upright = match account.reads_upright {
-        Some(true) => "reads as upright",
-        Some(false) => "does not read as upright",
-        None => "not in front of the camera",
-    };
     let flanks = account.flank_closing.map(|angle| format!("its flanks close {}", degrees(angle)));
     let mut list = vec![Reading {
         caption: format!("{} {}", table.subject(), if opens { "opens" } else { "closes" }),
         value: degrees_or_dash(closing.map(|closing| closing.abs())),
-        note: flanks.map_or_else(|| upright.to_owned(), |flanks| format!("{upright}; {flanks}")),
+        note: flanks.unwrap_or_else(|| {
+            if closing.is_some() { "between its plumb lines".into() } else { "not in front".into() }
+        }),
     }];
     list.push(Reading {
         caption: "worst lean in view".into(),
@@ -91,13 +88,11 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     let look = &table.look;
     let list = readings(table);
     let available = ui.available_rect_before_wrap();
-    let narrowest = look.px(96.0);
-    let columns = [6, 3, 2, 1]
-        .into_iter()
-        .find(|&columns| available.width() / count(columns) >= narrowest)
-        .unwrap_or(1);
+    let narrowest = look.px(84.0);
+    let columns =
+        [6, 3, 2, 1].into_iter().find(|&columns| available.width() / count(columns) >= narrowest).unwrap_or(1);
     let width = available.width() / count(columns);
-    let row_height = look.px(74.0);
+    let row_height = look.px(76.0);
     for (index, reading) in list.iter().enumerate() {
         let (row, column) = (index / columns, index % columns);
         let cell = Rect::from_min_size(
@@ -109,6 +104,7 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     let rows = list.len().div_ceil(columns);
     let used = Rect::from_min_size(available.min, Vec2::new(available.width(), count(rows) * row_height));
     ui.advance_cursor_after_rect(used);
+    verdict_ui(ui, table);
     against_ui(ui, table, actions);
 }
 
@@ -134,6 +130,31 @@ fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, cell: R
     if cut {
         response.on_hover_text(&reading.note);
     }
+}
+
+/// Whether it reads as upright, in words.
+fn verdict_ui(ui: &mut Ui, table: &Table<'_>) {
+    let look = &table.look;
+    let account = &table.measured().account;
+    let threshold = short(table.desk.settings().upright.degrees());
+    let (verdict, why) = match (account.reads_upright, account.worst_lean) {
+        (Some(true), Some(lean)) => {
+            ("Reads as upright", format!(": its worst lean is {}, at most {threshold}°", degrees(lean.abs())))
+        }
+        (Some(false), Some(lean)) => {
+            ("Does not read as upright", format!(": its worst lean is {}, above {threshold}°", degrees(lean.abs())))
+        }
+        _ => ("Nothing to judge", ": the subject is not in front of the camera".into()),
+    };
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(18.0)), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{verdict}{why}")));
+    let mut job = egui::text::LayoutJob::default();
+    let format = |font_id, color| egui::TextFormat { font_id, color, ..Default::default() };
+    job.append(verdict, 0.0, format(look.strong(12.0), look.ink()));
+    job.append(&why, 0.0, format(look.caption(), look.soft()));
+    job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width());
+    let galley = ui.painter().layout_job(job);
+    ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * galley.size().y), galley, look.ink());
 }
 
 /// The difference to the print that is compared with.

@@ -18,7 +18,9 @@ pub(super) fn slack_ui(ui: &mut Ui, table: &Table<'_>) {
             words(slack, table.units()),
             "subject"
         ),
-        None if table.measured().account.closing.is_none() => "Not told: the subject is not in front of the camera.".into(),
+        None if table.measured().account.closing.is_none() => {
+            "Not told: the subject is not in front of the camera.".into()
+        }
         None => "Told as soon as you stand still.".into(),
     };
     ui.label(look.note(words));
@@ -30,7 +32,13 @@ fn words(slack: &Slack, units: Units) -> String {
         metres.map(|metres| {
             let shown = units.from_metres(metres);
             // A hundredth is told where a tenth would be nothing.
-            let digits = if shown >= 10.0 { 0 } else if shown >= 0.1 { 1 } else { 2 };
+            let digits = if shown >= 10.0 {
+                0
+            } else if shown >= 0.1 {
+                1
+            } else {
+                2
+            };
             units.length(metres, digits)
         })
     };
@@ -51,7 +59,9 @@ fn words(slack: &Slack, units: Units) -> String {
             parts.extend(down.map(|down| format!("{down} down")));
         }
     }
-    let degrees = |what: &str, angle: Option<crate::angle::Angle>| angle.map(|angle| format!("{:.1}° of {what}", angle.degrees()));
+    let degrees = |what: &str, angle: Option<crate::angle::Angle>| {
+        angle.map(|angle| format!("{:.1}° of {what}", angle.degrees()))
+    };
     parts.extend(degrees("pitch", slack.pitch));
     parts.extend(degrees("roll", slack.roll));
     parts.extend(degrees("heading", slack.heading));

@@ -141,7 +141,12 @@ impl Staff<'_> {
             .map(|(index, preset)| (index, at(preset.height_m)))
             .collect();
         shown.sort_by(|a, b| a.1.total_cmp(&b.1));
-        let rows = spread(&shown.iter().map(|(_, y)| *y).collect::<Vec<_>>(), line_height, area.top(), area.bottom());
+        let rows = spread(
+            &shown.iter().map(|(_, y)| *y).collect::<Vec<_>>(),
+            line_height,
+            area.top(),
+            area.bottom() - look.px(20.0),
+        );
         let left = staff.right() + look.px(14.0);
         let mut taken = None;
         for ((index, mark_y), row_y) in shown.into_iter().zip(rows) {

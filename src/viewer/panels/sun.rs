@@ -28,7 +28,10 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
     }
     for (turn, word) in [(0.0_f32, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")] {
         let way = Vec2::new(turn.to_radians().sin(), -turn.to_radians().cos());
-        painter.line_segment([middle + way * (radius - look.px(4.0)), middle + way * radius], Stroke::new(1.0, look.soft()));
+        painter.line_segment(
+            [middle + way * (radius - look.px(4.0)), middle + way * radius],
+            Stroke::new(1.0, look.soft()),
+        );
         painter.text(middle + way * (radius + look.px(7.0)), Align2::CENTER_CENTER, word, look.figure(), look.soft());
     }
     // Where the camera looks.
@@ -81,7 +84,9 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
     if button(ui, look, "As the site has it", look.px(140.0)).clicked() {
         actions.push(Action::Sun(None));
     }
-    ui.label(egui::RichText::new("Never look at the sun through an optical finder.").font(look.caption()).color(look.ask()));
+    ui.label(
+        egui::RichText::new("Never look at the sun through an optical finder.").font(look.caption()).color(look.ask()),
+    );
 }
 
 /// The sun at a place of the dial: its rim is the horizon, its middle overhead.

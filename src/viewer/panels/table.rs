@@ -59,8 +59,7 @@ impl<'a> Table<'a> {
 
 /// A number in words up to twelve.
 pub(super) fn in_words(number: usize) -> String {
-    const WORDS: [&str; 13] = [
-        "none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-    ];
+    const WORDS: [&str; 13] =
+        ["none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
     WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
 }

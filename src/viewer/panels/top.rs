@@ -1,6 +1,8 @@
 //! What is shown, in which units, under which sun, by which threshold? The line at the top: each word of it can be changed.
 
-use bevy_egui::egui::{self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{
+    self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
+};
 
 use crate::angle::Angle;
 use crate::theme::Theme;
@@ -61,9 +63,7 @@ fn site_line(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, rect: Rect, na
 }
 
 pub(super) fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response)
-        .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
-        .show(contents);
+    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 /// From the right: help, notices, threshold, sun, dress, units.

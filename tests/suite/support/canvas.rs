@@ -34,12 +34,12 @@ impl Canvas {
     }
 
     /// Takes in the textures that a frame changed.
-    pub(crate) fn take_in(&mut self, delta: &TexturesDelta) {
-        for (id, changed) in &delta.set {
+    pub(crate) fn take_in(&mut self, mut delta: TexturesDelta) {
+        for (id, changed) in delta.set.iter().flat_map(|(id, list)| list.iter().map(move |changed| (id, changed))) {
             let ImageData::Color(image) = &changed.image;
             match changed.pos {
                 None => {
-                    self.textures.insert(*id, (**image).clone());
+                    self.textures.insert(*id, image.as_ref().clone());
                 }
                 Some([left, top]) => {
                     let Some(texture) = self.textures.get_mut(id) else { continue };
@@ -52,6 +52,7 @@ impl Canvas {
                 }
             }
         }
+        delta.clear();
     }
 
     /// Paints a frame over whatever was there.
