@@ -55,7 +55,7 @@ pub(super) fn compare_ui(
         });
         return;
     }
-    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.56 * rect.height()));
+    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.52 * rect.height()));
     pictures_ui(ui, table, handling, upper, actions);
     let lower = Rect::from_min_max(Pos2::new(rect.left(), upper.bottom() + gap), rect.max);
     let middle = lower.left() + 0.56 * lower.width();
@@ -71,7 +71,7 @@ fn pictures_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Re
     if laid.is_empty() {
         card(ui, look, rect);
         let words = if table.desk.prints().is_empty() {
-            "Pin two stances or more (P on the Walk desk), then lay them here side by side."
+            "Pin two stances or more on the Walk desk, then lay them here side by side."
         } else {
             "Lay two prints or four here: tick them in the list, or pick one up and choose Side by side."
         };
@@ -195,7 +195,8 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
         ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
             let first = look.px(158.0);
             let wide = ((ui.available_width() - first) / count(columns.len())).max(look.px(84.0));
-            let row = look.px(20.0);
+            let lines = count(Figure::ALL.len() + 1);
+            let row = (ui.available_height() / lines).clamp(look.px(16.0), look.px(22.0));
             let whole = Vec2::new(first + wide * count(columns.len()), row * count(Figure::ALL.len() + 1));
             let (area, _) = ui.allocate_exact_size(whole, Sense::hover());
             let cell = |column: usize, line: usize| {
@@ -255,7 +256,11 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             let sign = figure.sign(units);
             if sign.is_empty() { figure.words().to_owned() } else { format!("{}, {sign}", figure.words()) }
         };
+        // Grid and figures step back behind the stances.
+        ui.visuals_mut().override_text_color = Some(look.soft());
+        ui.style_mut().text_styles.insert(egui::TextStyle::Body, look.figure());
         let plot = Plot::new("figures plotted")
+            .grid_spacing(egui::Rangef::new(look.px(28.0), look.px(320.0)))
             .allow_scroll(false)
             .allow_drag(false)
             .allow_zoom(false)
@@ -266,16 +271,29 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             .x_axis_label(look.note(axis(axes.across)))
             .y_axis_label(look.note(axis(axes.up)));
         plot.show(ui, |plot| {
+            let mut taken: Vec<Rect> = Vec::new();
             for pinned in table.desk.prints() {
                 let Some([x, y]) = pinned.measured.as_ref().ok().and_then(|measured| of(measured)) else { continue };
-                let dot = Points::new(pinned.print.name.clone(), vec![[x, y]]).radius(look.px(4.0)).color(look.ink());
-                plot.points(dot);
-                let label = egui::RichText::new(format!("  {}", pinned.print.name)).font(look.figure());
-                plot.text(
-                    PlotText::new("name", PlotPoint::new(x, y), label)
-                        .anchor(egui::Align2::LEFT_BOTTOM)
-                        .color(look.soft()),
-                );
+                let name = pinned.print.name.clone();
+                plot.points(Points::new(name.clone(), vec![[x, y]]).radius(look.px(4.0)).color(look.ink()));
+                // Beside its dot, where it covers no other name; pointing at a dot tells its name all the same.
+                let place = plot.screen_from_plot(PlotPoint::new(x, y));
+                let size = Vec2::new(look.px(5.6) * count(name.chars().count() + 3), look.px(13.0));
+                let free = [
+                    egui::Align2::LEFT_BOTTOM,
+                    egui::Align2::LEFT_TOP,
+                    egui::Align2::RIGHT_BOTTOM,
+                    egui::Align2::RIGHT_TOP,
+                ]
+                .into_iter()
+                .map(|anchor| (anchor, anchor.anchor_size(place, size)))
+                .find(|(_, rect)| !taken.iter().any(|known| known.intersects(*rect)));
+                let Some((anchor, rect)) = free else { continue };
+                taken.push(rect);
+                taken.push(Rect::from_center_size(place, Vec2::splat(look.px(8.0))));
+                let label = egui::RichText::new(format!("  {name}  ")).font(look.figure());
+                let text = PlotText::new("name", PlotPoint::new(x, y), label).anchor(anchor).color(look.soft());
+                plot.text(text.allow_hover(false));
             }
             if let Some([x, y]) = of(table.measured()) {
                 let ring = Points::new("here, now", vec![[x, y]]).radius(look.px(6.0)).filled(false).color(look.ink());

@@ -121,7 +121,10 @@ fn spoken(table: &Table<'_>) -> String {
     let account = &table.measured().account;
     let closing = account.closing.map_or_else(
         || "the subject is not in front of the camera".into(),
-        |closing| format!("{} closes {:.1}°", table.subject(), closing.convergence().degrees()),
+        |closing| {
+            let written = crate::compare::Figure::Closing.written(closing.convergence().degrees(), table.units());
+            format!("{} closes {written}", table.subject())
+        },
     );
     format!("finder: {closing}")
 }
@@ -179,7 +182,9 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
             }
         }
     }
-    for label in &overlay.labels {
+    // In a small frame labels would bury what they belong to.
+    let most = if frame.width() < look.px(250.0) { 0 } else { usize::MAX };
+    for label in overlay.labels.iter().take(most) {
         place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
     }
 }

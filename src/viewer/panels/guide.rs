@@ -15,7 +15,7 @@ const STEPS: [(&str, &str); 5] = [
         "what leans is drawn in plumb red, with its lean beside it. The large figures below say whether it reads as upright.",
     ),
     ("Change height", "on the staff at the left: crouch, stand, climb a stage. A higher camera looks up less."),
-    ("Pin", "a stance with P. Its print lies below; lay two side by side on the Compare desk."),
+    ("Pin", "a stance, and its print lies below; lay two side by side on the Compare desk."),
 ];
 
 /// The guide over the lower left of the finder.
@@ -49,7 +49,7 @@ pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut
             if button(ui, look, "Put away", look.px(90.0)).clicked() {
                 actions.push(Action::Guide(false));
             }
-            ui.label(look.note("H shows every key"));
+            ui.label(look.note("every key is under “help”"));
         });
     });
 }

@@ -97,7 +97,7 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
         rows.push(("rise, shift", format!("{:.2} mm, {:.2} mm", camera.rise_mm, camera.lateral_shift_mm)));
     }
     if let Some(sun) = table.sun() {
-        rows.push(("sun", format!("{:.0}° round, {:.0}° up", sun.azimuth_deg, sun.altitude_deg)));
+        rows.push(("sun", format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg)));
     }
     ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
         egui::Grid::new("record").num_columns(2).spacing([look.px(14.0), look.px(4.0)]).show(ui, |ui| {

@@ -411,6 +411,15 @@ fn search(
 ) {
     let look = &table.look;
     let gap = look.px(12.0);
+    if body.width() < look.px(520.0) {
+        let plan = Rect::from_min_size(body.min, Vec2::new(body.width(), 0.56 * body.height()));
+        card(ui, look, plan);
+        plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
+        edge(ui, look, plan);
+        let below = Rect::from_min_max(Pos2::new(body.left(), plan.bottom() + look.px(8.0)), body.max);
+        filled(ui, look, "places", below, |ui| places_ui(ui, table, &mut wanted.actions));
+        return;
+    }
     let side = look.px(300.0).min(0.42 * body.width());
     let plan = Rect::from_min_max(body.min, Pos2::new(body.right() - side - gap, body.bottom()));
     let right = Rect::from_min_max(Pos2::new(plan.right() + gap, body.top()), body.max);
@@ -477,7 +486,8 @@ fn hand_over(
     let middle = right.left() + 0.58 * right.width();
     let finder = Rect::from_min_max(right.min, Pos2::new(middle - gap, right.bottom()));
     let record = Rect::from_min_max(Pos2::new(middle, right.top()), right.max);
-    let area = Rect::from_min_size(finder.min, Vec2::new(finder.width(), 0.62 * finder.height()));
+    let share = if bewares(table) { 0.66 } else { 1.0 };
+    let area = Rect::from_min_size(finder.min, Vec2::new(finder.width(), share * finder.height()));
     wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions));
     let lower = Rect::from_min_max(Pos2::new(finder.left(), area.bottom() + gap), finder.max);
     if bewares(table) {

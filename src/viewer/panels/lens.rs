@@ -156,11 +156,17 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let standing = table.standing();
     let lens = &standing.lens;
     let focal_mm = standing.camera.focal_mm;
-    // A prime stands alone in the middle of its scale; beyond it are the other lenses of the bag.
+    // A prime stands in the middle of its scale; around it are the focal lengths of the bag's other lenses.
     let (low, high) =
-        if lens.is_zoom() { (lens.focal_mm, lens.longest_mm()) } else { (lens.focal_mm / 1.6, lens.focal_mm * 1.6) };
+        if lens.is_zoom() { (lens.focal_mm, lens.longest_mm()) } else { (lens.focal_mm / 1.9, lens.focal_mm * 1.9) };
     let share = |value: f64| screen(ratio_share(value, low, high));
-    let engraved = marks_of(lens);
+    let mut engraved = marks_of(lens);
+    if !lens.is_zoom() {
+        let others = table.desk.carried().filter(|other| other.mapping == lens.mapping).flat_map(marks_of);
+        engraved.extend(others.filter(|mark| (low..=high).contains(mark)));
+        engraved.sort_by(f64::total_cmp);
+        engraved.dedup();
+    }
     let marks: Vec<(f32, String)> = engraved.iter().map(|&mark| (share(mark), short(mark))).collect();
     let barrel = Barrel {
         name: "focal length",
@@ -177,6 +183,13 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             let near = engraved.iter().find(|&&mark| (share(mark) - place).abs() < SNAP);
             Action::Focal(near.copied().unwrap_or_else(|| low * (high / low).powf(f64::from(place))))
         }
+        Some(Turned::To(place)) => {
+            let distance = |mark: &f64| (share(*mark) - place).abs();
+            match engraved.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b))) {
+                Some(mark) if mark != focal_mm => Action::Focal(mark),
+                _ => return,
+            }
+        }
         Some(Turned::Stops(stops)) => Action::FocalStop(stops),
         Some(Turned::Fine(steps)) => Action::Focal(focal_mm + f64::from(steps)),
         Some(Turned::End(end)) => Action::Focal(if end { lens.longest_mm() } else { lens.focal_mm }),
@@ -184,7 +197,7 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             Some(value) => Action::Focal(value),
             None => return,
         },
-        Some(Turned::To(_)) | None => return,
+        None => return,
     };
     actions.push(action);
 }

@@ -61,14 +61,11 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         .filter(|share| *share < 0.995)
         .map_or_else(String::new, |share| format!(", {:.0} % in the frame", 100.0 * share));
     list.push(Reading {
-        caption: "head seen from".into(),
-        value: account.head_elevation.map_or_else(
-            || "–".into(),
-            |head| {
-                let way = if head.degrees() < 0.0 { "above" } else { "below" };
-                format!("{:.0}° {way}", head.abs().degrees())
-            },
-        ),
+        caption: account
+            .head_elevation
+            .map_or("head", |head| if head.degrees() < 0.0 { "head seen from above" } else { "head seen from below" })
+            .into(),
+        value: account.head_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
         note: format!("{seen}{framed}"),
     });
     let (value, note) = match &account.straightened {
@@ -93,13 +90,23 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
         [6, 3, 2, 1].into_iter().find(|&columns| available.width() / count(columns) >= narrowest).unwrap_or(1);
     let width = available.width() / count(columns);
     let row_height = look.px(76.0);
+    // All values in one size: the largest in which each fits its column.
+    let size = [25.0, 23.0, 21.0, 19.0, 17.0]
+        .into_iter()
+        .find(|&size| {
+            list.iter().all(|reading| {
+                let galley = ui.painter().layout_no_wrap(reading.value.clone(), look.strong(size), look.ink());
+                galley.size().x <= width - look.px(8.0)
+            })
+        })
+        .unwrap_or(15.0);
     for (index, reading) in list.iter().enumerate() {
         let (row, column) = (index / columns, index % columns);
         let cell = Rect::from_min_size(
             available.min + Vec2::new(count(column) * width, count(row) * row_height),
             Vec2::new(width - look.px(10.0), row_height),
         );
-        reading_ui(ui, look, index, reading, cell);
+        reading_ui(ui, look, index, reading, size, cell);
     }
     let rows = list.len().div_ceil(columns);
     let used = Rect::from_min_size(available.min, Vec2::new(available.width(), count(rows) * row_height));
@@ -108,18 +115,18 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     against_ui(ui, table, actions);
 }
 
-fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, cell: Rect) {
+fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f32, cell: Rect) {
     let spoken = format!("{}: {}; {}", reading.caption, reading.value, reading.note);
     let response = ui.interact(cell, ui.id().with(("reading", index)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let caption = look.fitted(ui, &reading.caption, look.caption(), look.soft(), cell.width());
-    ui.painter().galley(cell.min, caption, look.soft());
-    // As large as fits, from 25 down.
-    let value = [25.0, 21.0, 18.0, 15.0]
+    let caption = [11.5, 10.5, 9.5]
         .into_iter()
-        .map(|size| ui.painter().layout_no_wrap(reading.value.clone(), look.strong(size), look.ink()))
+        .map(|size| egui::FontId::proportional(look.px(size)))
+        .map(|font| ui.painter().layout_no_wrap(reading.caption.clone(), font, look.soft()))
         .find(|galley| galley.size().x <= cell.width())
-        .unwrap_or_else(|| look.fitted(ui, &reading.value, look.strong(15.0), look.ink(), cell.width()));
+        .unwrap_or_else(|| look.fitted(ui, &reading.caption, look.figure(), look.soft(), cell.width()));
+    ui.painter().galley(cell.min, caption, look.soft());
+    let value = look.fitted(ui, &reading.value, look.strong(size), look.ink(), cell.width());
     let base = cell.top() + look.px(44.0);
     ui.painter().galley(Pos2::new(cell.left(), base - 0.82 * value.size().y), value, look.ink());
     let mut job = egui::text::LayoutJob::simple(reading.note.clone(), look.caption(), look.soft(), cell.width());

@@ -64,7 +64,7 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
         Some(Turned::Fine(count)) => actions.push(set(sun.azimuth_deg, sun.altitude_deg + f64::from(count))),
         _ => {}
     }
-    let words = format!("{:.0}° round, {:.0}° up", sun.azimuth_deg, sun.altitude_deg);
+    let words = format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg);
     tell(ui, &response, "sun", &words, sun.azimuth_deg);
     response.on_hover_cursor(CursorIcon::Crosshair);
     let azimuth = format!("{:.1}°", sun.azimuth_deg);
