@@ -115,7 +115,23 @@ impl Window {
     }
 
     fn frame(&mut self, desk: &Desk) -> Vec<Action> {
+        self.frame_with(desk, Vec::new())
+    }
+
+    /// A click by the mouse.
+    fn click(&mut self, desk: &Desk, pos: Pos2) {
+        for pressed in [true, false] {
+            let button = egui::PointerButton::Primary;
+            let modifiers = egui::Modifiers::NONE;
+            let events =
+                vec![egui::Event::PointerMoved(pos), egui::Event::PointerButton { pos, button, pressed, modifiers }];
+            self.frame_with(desk, events);
+        }
+    }
+
+    fn frame_with(&mut self, desk: &Desk, events: Vec<egui::Event>) -> Vec<Action> {
         let mut input = egui::RawInput {
+            events,
             screen_rect: Some(Rect::from_min_size(Pos2::ZERO, self.size)),
             ..egui::RawInput::default()
         };
@@ -177,6 +193,72 @@ fn panels_can_be_looked_at() {
                 std::fs::write(folder.join(file), png).expect("written");
             }
         }
+    }
+}
+
+/// Cards that open over the window, by the name of what opens them.
+const CARDS: [(&str, &str); 8] = [
+    ("site:", "Open a site"),
+    ("where the sun stands", "As the site has it"),
+    ("largest lean that reads as upright", "What reads as upright"),
+    ("no notices", "Nothing to tell."),
+    ("body:", "53.7 × 40.4 mm, 101 MP"),
+    ("lens:", "70–200 mm zoom · no rise"),
+    ("print coal stage,", "Turn over"),
+    ("name heights", "Heights with a name"),
+];
+
+/// The middle of a control, found by its name.
+fn middle_of(desk: Desk, width: f32, height: f32, name: &str) -> Pos2 {
+    let harness = seat(desk, width, height);
+    harness.get_by_label_contains(name).rect().center()
+}
+
+#[test]
+fn panels_open_their_cards() {
+    for (opener, content) in CARDS {
+        let mut harness = seat(busy_desk(0), 1440.0, 860.0);
+        harness.get_by_label_contains(opener).click();
+        harness.run_steps(4);
+        assert!(
+            harness.query_all_by_label_contains(content).next().is_some(),
+            "'{opener}' opens nothing that tells '{content}'"
+        );
+    }
+}
+
+#[test]
+fn cards_can_be_looked_at() {
+    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
+        println!("PLUMBSIGHT_PICTURES names no folder: no pictures of cards are left");
+        return;
+    };
+    let folder = std::path::PathBuf::from(folder);
+    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
+    let (width, height) = (1280.0, 720.0);
+    let wanted = |file: &str| only.split(',').all(|word| file.contains(word));
+    for (index, (opener, _)) in CARDS.into_iter().enumerate() {
+        let file = format!("card-{index}.png");
+        if !wanted(&file) {
+            continue;
+        }
+        let desk = busy_desk(0);
+        let place = middle_of(busy_desk(0), width, height, opener);
+        let mut window = Window::new(width, height, 1.0);
+        window.settle(&desk);
+        window.click(&desk, place);
+        window.settle(&desk);
+        std::fs::write(folder.join(file), window.picture(&desk).png().expect("a picture")).expect("written");
+    }
+    for (name, action) in [("card-help.png", Action::Help(true)), ("card-guide.png", Action::Guide(true))] {
+        if !wanted(name) {
+            continue;
+        }
+        let mut desk = busy_desk(1);
+        desk.act(&action);
+        let mut window = Window::new(width, height, 1.0);
+        window.settle(&desk);
+        std::fs::write(folder.join(name), window.picture(&desk).png().expect("a picture")).expect("written");
     }
 }
 
