@@ -55,6 +55,7 @@ pub(super) fn has_display() -> bool {
 }
 
 /// The adapter's name, as its driver gives it.
+#[expect(dead_code, reason = "to be told beside frame times")]
 pub(super) fn name(info: &RenderAdapterInfo) -> String {
     let kind = match info.device_type {
         DeviceType::Cpu => "software",

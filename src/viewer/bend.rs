@@ -30,6 +30,7 @@ pub(super) struct Shown {
 
 impl Shown {
     /// The frame and nothing else.
+    #[cfg(test)]
     pub(super) const FRAME: Self = Self { left: 0.0, top: 0.0, right: 1.0, bottom: 1.0 };
 }
 

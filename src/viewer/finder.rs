@@ -183,10 +183,10 @@ impl Finder {
             };
         let due = changed || unsettled || self.again || self.tier != Some(tier);
         for other in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = easel.cameras.get_mut(other.camera) {
-                if camera.is_active {
-                    camera.is_active = false;
-                }
+            if let Ok((mut camera, ..)) = easel.cameras.get_mut(other.camera)
+                && camera.is_active
+            {
+                camera.is_active = false;
             }
         }
         let mut grown = false;

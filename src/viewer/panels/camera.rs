@@ -5,7 +5,6 @@ use bevy_egui::egui::{self, Rect, ScrollArea, Ui, Vec2};
 use crate::angle::Angle;
 use crate::site::{Access, Support};
 
-use super::super::desk::Action;
 use super::compass::Band;
 use super::figures::{heading, tenths};
 use super::lens::{aims_ui, barrels_ui, kit_ui};
@@ -15,6 +14,7 @@ use super::presets;
 use super::slack::slack_ui;
 use super::staff::{Named, Staff};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// The staff is never shorter than this, in units of the drawing.
 const SHORTEST_STAFF: f32 = 128.0;
@@ -34,7 +34,7 @@ pub(super) fn camera_ui(
     let rest_id = ui.id().with("height without the staff");
     let rest: f32 = ui.data(|data| data.get_temp(rest_id)).unwrap_or(look.px(420.0));
     let staff_height = (height - rest).clamp(look.px(SHORTEST_STAFF), look.px(LONGEST_STAFF));
-    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("camera 1").auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(2.0));
         let top = ui.cursor().top();
         kit_ui(ui, table, actions);

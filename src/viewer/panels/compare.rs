@@ -6,11 +6,11 @@ use egui_plot::{Plot, PlotPoint, Points, Text as PlotText};
 use crate::compare::Figure;
 use crate::survey::Measured;
 
-use super::super::desk::{Action, Pinned};
 use super::finder::middle_note;
 use super::look::{Look, card, choice, count, within, word_button};
 use super::prints::{Handling, aspect};
 use super::table::Table;
+use crate::viewer::desk::{Action, Pinned};
 
 /// Which figures are plotted.
 #[derive(Clone, Copy, Debug)]
@@ -39,7 +39,7 @@ pub(super) fn compare_ui(
     if rect.width() < look.px(620.0) {
         // One below the other.
         within(ui, "compare", rect, |ui| {
-            ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            ScrollArea::vertical().id_salt("compare 1").auto_shrink([false, false]).show(ui, |ui| {
                 let width = ui.available_width();
                 for (height, part) in
                     [(rect.height().max(look.px(240.0)) * 0.6, 0), (look.px(330.0), 1), (look.px(320.0), 2)]
@@ -151,14 +151,16 @@ fn picture_ui(
         rect.max - Vec2::new(look.px(12.0), look.px(8.0)),
     );
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
+        ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(1.0));
+        let closing = pinned.measured.as_ref().ok().and_then(|measured| Figure::Closing.of(measured));
+        let closing = closing.map(|value| format!("closes {}", Figure::Closing.written(value, table.units())));
+        let narrow = line.width() < look.px(330.0);
+        if narrow {
+            caption_ui(ui, look, &pinned.print.name, closing.as_deref(), line.width());
+        }
         ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = look.px(6.0);
-            let name = look.fitted(ui, &pinned.print.name, look.strong(13.0), look.ink(), 0.4 * line.width());
-            ui.label(name);
-            if let Ok(measured) = &pinned.measured
-                && let Some(closing) = Figure::Closing.of(measured)
-            {
-                ui.label(look.note(format!("closes {}", Figure::Closing.written(closing, table.units()))));
+            if !narrow {
+                caption_ui(ui, look, &pinned.print.name, closing.as_deref(), 0.5 * line.width());
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let id = pinned.print.id;
@@ -170,12 +172,28 @@ fn picture_ui(
                     actions.push(Action::TakeUpPrint(id));
                 }
                 let against = table.desk.against().is_some_and(|other| other.print.id == id);
-                if !against && word_button(ui, look, "compare", &format!("compare readings with {name}")).clicked() {
+                let room = ui.available_width() > look.px(64.0);
+                if !against
+                    && room
+                    && word_button(ui, look, "compare", &format!("compare readings with {name}")).clicked()
+                {
                     actions.push(Action::Against(Some(id)));
                 }
             });
         });
     });
+}
+
+/// A print's name and what it closes by, in one line.
+fn caption_ui(ui: &mut Ui, look: &Look, name: &str, closing: Option<&str>, width: f32) {
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, look.px(18.0)), Sense::hover());
+    let closing = closing.unwrap_or("not measured");
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {closing}")));
+    let note = look.fitted(ui, closing, look.caption(), look.soft(), 0.5 * width);
+    let name = look.fitted(ui, name, look.strong(13.0), look.ink(), width - note.size().x - look.px(8.0));
+    let after = rect.left() + name.size().x + look.px(8.0);
+    ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * name.size().y), name, look.ink());
+    ui.painter().galley(Pos2::new(after, rect.center().y - 0.5 * note.size().y), note, look.soft());
 }
 
 /// Every figure of the prints that are laid, or of all of them, and of the present stance.
@@ -192,7 +210,7 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
             .map(|pinned| (pinned.print.name.clone(), pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref))),
     );
     within(ui, "figures", rect.shrink(look.px(12.0)), |ui| {
-        ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
+        ScrollArea::both().id_salt("compare 2").auto_shrink([false, false]).show(ui, |ui| {
             let first = look.px(158.0);
             let wide = ((ui.available_width() - first) / count(columns.len())).max(look.px(84.0));
             let lines = count(Figure::ALL.len() + 1);
@@ -270,7 +288,7 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             .set_margin_fraction(Vec2::new(0.12, 0.16))
             .x_axis_label(look.note(axis(axes.across)))
             .y_axis_label(look.note(axis(axes.up)));
-        plot.show(ui, |plot| {
+        let shown = plot.show(ui, |plot| {
             let mut taken: Vec<Rect> = Vec::new();
             for pinned in table.desk.prints() {
                 let Some([x, y]) = pinned.measured.as_ref().ok().and_then(|measured| of(measured)) else { continue };
@@ -300,6 +318,8 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
                 plot.points(ring);
             }
         });
+        let words = format!("plot of {} over {}", axes.up.words(), axes.across.words());
+        ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
     });
 }
 

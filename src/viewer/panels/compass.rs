@@ -4,10 +4,10 @@ use bevy_egui::egui::{self, Pos2, Sense, Stroke, StrokeKind, Ui, Vec2};
 
 use crate::angle::Angle;
 
-use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};
 use super::figures::number_in;
 use super::look::{Look, index_mark};
+use crate::viewer::narrow::screen;
 
 /// Half of what the band shows.
 const HALF_DEG: f64 = 34.0;

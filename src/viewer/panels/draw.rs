@@ -7,8 +7,8 @@ use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, 
 use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
-use super::super::narrow::screen;
 use super::look::{Look, colour};
+use crate::viewer::narrow::screen;
 
 /// A part of a drawing. Type is laid out anew each time, for its letters may move in the texture that holds them.
 enum Part {

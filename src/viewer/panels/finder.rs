@@ -12,12 +12,12 @@ use crate::site::Stance;
 use crate::stance::Standing;
 use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
 
-use super::super::desk::{Action, Desk};
-use super::super::hands;
-use super::super::narrow::screen;
 use super::look::Look;
 use super::table::Table;
 use super::{FinderPicture, FinderPlace};
+use crate::viewer::desk::{Action, Desk};
+use crate::viewer::hands;
+use crate::viewer::narrow::screen;
 
 /// The share of the frame's sides that is shown around it where the surround is wanted.
 const SURROUND: f32 = 0.12;

@@ -2,9 +2,9 @@
 
 use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
 
-use super::super::desk::Action;
 use super::look::{button, card, within};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// The first minute, step by step.
 const STEPS: [(&str, &str); 5] = [
@@ -35,16 +35,20 @@ pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut
         let foot = look.px(32.0);
         ui.label(look.title("The first minute"));
         let height = ui.available_height() - foot;
-        bevy_egui::egui::ScrollArea::vertical().max_height(height).auto_shrink([false, false]).show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = look.px(5.0);
-            for (word, rest) in STEPS {
-                let mut job = bevy_egui::egui::text::LayoutJob::default();
-                let format = |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
-                job.append(word, 0.0, format(look.strong(12.0), look.ink()));
-                job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
-                ui.label(job);
-            }
-        });
+        bevy_egui::egui::ScrollArea::vertical().id_salt("guide 1").max_height(height).auto_shrink([false, false]).show(
+            ui,
+            |ui| {
+                ui.spacing_mut().item_spacing.y = look.px(5.0);
+                for (word, rest) in STEPS {
+                    let mut job = bevy_egui::egui::text::LayoutJob::default();
+                    let format =
+                        |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
+                    job.append(word, 0.0, format(look.strong(12.0), look.ink()));
+                    job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
+                    ui.label(job);
+                }
+            },
+        );
         ui.horizontal(|ui| {
             if button(ui, look, "Put away", look.px(90.0)).clicked() {
                 actions.push(Action::Guide(false));

@@ -2,12 +2,12 @@
 
 use bevy_egui::egui::{self, ProgressBar, ScrollArea, Ui, Vec2};
 
-use super::super::desk::Action;
 use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
 use super::look::{button, word_button};
 use super::opening::{Typing, path_ui};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// Taking captures, and the folder for them.
 pub(super) fn capture_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actions: &mut Vec<Action>) {
@@ -49,7 +49,7 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
                 ui.set_max_width(width);
                 ui.label(look.note(&work.title).color(look.ink()));
                 if let Some(share) = work.share {
-                    let bar = ProgressBar::new(super::super::narrow::screen(share))
+                    let bar = ProgressBar::new(crate::viewer::narrow::screen(share))
                         .desired_width(width)
                         .desired_height(look.px(6.0))
                         .fill(look.soft());
@@ -99,14 +99,16 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
     if let Some(sun) = table.sun() {
         rows.push(("sun", format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg)));
     }
-    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-        egui::Grid::new("record").num_columns(2).spacing([look.px(14.0), look.px(4.0)]).show(ui, |ui| {
-            for (what, value) in rows {
-                ui.label(look.note(what));
-                ui.label(look.plain(value));
-                ui.end_row();
-            }
-        });
+    ScrollArea::vertical().id_salt("handover 1").auto_shrink([false, false]).show(ui, |ui| {
+        let term = look.px(78.0).min(0.4 * ui.available_width());
+        for (what, value) in rows {
+            ui.horizontal_top(|ui| {
+                let (place, _) = ui.allocate_exact_size(Vec2::new(term, look.px(18.0)), egui::Sense::hover());
+                let galley = look.fitted(ui, what, look.caption(), look.soft(), term);
+                ui.painter().galley(place.min + Vec2::new(0.0, look.px(2.0)), galley, look.soft());
+                ui.add(egui::Label::new(look.plain(value)).wrap());
+            });
+        }
         ui.add_space(look.px(8.0));
         super::slack::slack_ui(ui, table);
     });

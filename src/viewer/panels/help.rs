@@ -2,9 +2,9 @@
 
 use bevy_egui::egui::{self, Modal, ScrollArea, Ui, Vec2};
 
-use super::super::desk::Action;
 use super::look::{Look, button};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// The trade's words as they are used on the screen.
 pub(super) const WORDS: [(&str, &str); 15] = [
@@ -37,7 +37,7 @@ pub(super) fn help_ui(ui: &mut Ui, table: &Table<'_>, keys: &[(&str, &str, &str)
     let modal = Modal::new(egui::Id::new("help")).show(ui.ctx(), |ui| {
         ui.set_width(width);
         ui.label(look.title("Keys and words"));
-        ScrollArea::vertical().max_height(height).auto_shrink([false, true]).show(ui, |ui| {
+        ScrollArea::vertical().id_salt("help 1").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
             if width >= look.px(620.0) {
                 ui.columns_const(|[left, right]: &mut [Ui; 2]| {
                     keys_ui(left, look, keys);

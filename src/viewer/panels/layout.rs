@@ -3,7 +3,6 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 
-use super::super::desk::{Action, DeskName};
 use super::camera::{camera_ui, steps_ui};
 use super::compare::compare_ui;
 use super::finder::finder_ui;
@@ -19,6 +18,7 @@ use super::readings::readings_ui;
 use super::table::Table;
 use super::top::top_ui;
 use super::{FinderPicture, Panels, Wanted};
+use crate::viewer::desk::{Action, DeskName};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -62,6 +62,11 @@ pub(super) fn window(
     let window = ui.ctx().content_rect();
     let mut wanted = Wanted::default();
     ui.painter().rect_filled(window, 0.0, super::look::colour(look.palette().table));
+    if window.width() < look.px(180.0) || window.height() < look.px(160.0) {
+        // Too small for anything else.
+        wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, window, picture, &mut wanted.actions));
+        return wanted;
+    }
     let inner = window.shrink2(Vec2::new(look.px(12.0), look.px(10.0)));
     let top = Rect::from_min_size(inner.min, Vec2::new(inner.width(), look.px(28.0)));
     top_ui(ui, table, &mut panels.typing, top, &mut wanted.actions);
@@ -153,7 +158,7 @@ fn filled(ui: &mut Ui, look: &Look, name: &str, rect: Rect, contents: impl FnOnc
 /// A card that scrolls.
 fn scrolled(ui: &mut Ui, look: &Look, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
     filled(ui, look, name, rect, |ui| {
-        ScrollArea::vertical().auto_shrink([false, false]).show(ui, contents);
+        ScrollArea::vertical().id_salt("layout 1").auto_shrink([false, false]).show(ui, contents);
     });
 }
 

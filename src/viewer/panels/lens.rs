@@ -6,12 +6,12 @@ use bevy_egui::egui::{
 
 use crate::optics::{Lens, Orientation};
 
-use super::super::desk::{Action, marks_of};
-use super::super::narrow::screen;
 use super::barrel::{Barrel, Turned};
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::look::{Look, choice, focus_ring};
 use super::table::Table;
+use crate::viewer::desk::{Action, marks_of};
+use crate::viewer::narrow::screen;
 
 /// The f-numbers a lens is set to, a third of a stop apart, as they are engraved (the usual series; common practice, no
 /// source).
@@ -64,7 +64,7 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
     menu(&response, |ui| {
         ui.set_max_width(look.px(300.0));
         ui.label(look.note("tick what is in the bag; choose what is on the camera"));
-        egui::ScrollArea::vertical().max_height(look.px(420.0)).show(ui, |ui| {
+        egui::ScrollArea::vertical().id_salt("lens 1").max_height(look.px(420.0)).show(ui, |ui| {
             for lens in &table.desk.survey().kit.lenses {
                 ui.horizontal(|ui| {
                     let mut carried = table.desk.carries(&lens.name);

@@ -5,10 +5,10 @@
 
 use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
 
-use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};
 use super::figures::number_in;
 use super::look::{Look, focus_ring};
+use crate::viewer::narrow::screen;
 
 /// Half of the glass is spent on this angle.
 const HALF_WAY_DEG: f64 = 12.0;

@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 
 use crate::theme::{Colour, Palette, Theme};
 
-use super::super::narrow::screen;
+use crate::viewer::narrow::screen;
 
 /// The corner radius of cards.
 const CARD_RADIUS: u8 = 8;
@@ -129,15 +129,14 @@ impl Look {
 
     /// The style of egui's own widgets.
     fn style(&self) -> egui::Style {
-        let mut style = egui::Style::default();
-        style.text_styles = [
+        let text_styles = [
             (TextStyle::Small, self.caption()),
             (TextStyle::Body, self.body()),
             (TextStyle::Button, self.body()),
             (TextStyle::Monospace, self.body()),
             (TextStyle::Heading, self.strong(15.0)),
-        ]
-        .into();
+        ];
+        let mut style = egui::Style { text_styles: text_styles.into(), ..egui::Style::default() };
         style.spacing.item_spacing = Vec2::new(self.px(8.0), self.px(4.0));
         style.spacing.button_padding = Vec2::new(self.px(10.0), self.px(4.0));
         style.spacing.interact_size.y = self.px(24.0);
@@ -224,6 +223,8 @@ pub(super) fn card(ui: &Ui, look: &Look, rect: Rect) {
 
 /// A child that lays its parts out inside a rectangle, and nowhere else.
 pub(super) fn within<R>(ui: &mut Ui, salt: &str, rect: Rect, contents: impl FnOnce(&mut Ui) -> R) -> R {
+    // A rectangle with nothing in it is still a place.
+    let rect = Rect::from_min_size(rect.min, rect.size().max(Vec2::ZERO));
     let builder = egui::UiBuilder::new().id_salt(salt).max_rect(rect);
     let mut child = ui.new_child(builder);
     child.shrink_clip_rect(rect);
@@ -247,7 +248,7 @@ pub(super) fn word_button(ui: &mut Ui, look: &Look, word: &str, name: &str) -> R
 
 /// A button with a frame, as wide as asked.
 pub(super) fn button(ui: &mut Ui, look: &Look, word: &str, width: f32) -> Response {
-    let size = Vec2::new(width, look.px(26.0));
+    let size = Vec2::new(width.max(1.0), look.px(26.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), word));
     draw_button(ui, look, &response, rect, word, false);
@@ -256,7 +257,7 @@ pub(super) fn button(ui: &mut Ui, look: &Look, word: &str, width: f32) -> Respon
 
 /// A button that stays pressed while it is chosen.
 pub(super) fn choice(ui: &mut Ui, look: &Look, word: &str, name: &str, chosen: bool, width: f32) -> Response {
-    let size = Vec2::new(width, look.px(24.0));
+    let size = Vec2::new(width.max(1.0), look.px(24.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, ui.is_enabled(), chosen, name));
     draw_button(ui, look, &response, rect, word, chosen);

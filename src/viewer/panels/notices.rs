@@ -4,9 +4,9 @@ use bevy_egui::egui::{
     self, Pos2, Rect, ScrollArea, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
-use super::super::desk::{Action, Notice, NoticeKind};
 use super::look::{Look, within, word_button};
 use super::table::Table;
+use crate::viewer::desk::{Action, Notice, NoticeKind};
 
 /// How long the newest notice lies over the finder, in seconds.
 const SHOWN_S: f64 = 8.0;
@@ -41,7 +41,7 @@ pub(super) fn cautions_ui(ui: &mut Ui, table: &Table<'_>, most: f32) -> f32 {
         return 0.0;
     }
     let top = ui.cursor().top();
-    ScrollArea::vertical().max_height(most).auto_shrink([false, true]).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("notices 1").max_height(most).auto_shrink([false, true]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = look.px(3.0);
         for caution in cautions {
             caution_ui(ui, look, &caution.text);
@@ -70,7 +70,7 @@ pub(super) fn notices_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Actio
         ui.label(look.note("Nothing to tell."));
     }
     let most = (ui.ctx().content_rect().height() - look.px(140.0)).max(look.px(80.0));
-    ScrollArea::vertical().max_height(most).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("notices 2").max_height(most).show(ui, |ui| {
         for (index, notice) in notices.iter().enumerate().rev() {
             notice_ui(ui, look, index, notice, actions);
         }

@@ -5,11 +5,11 @@ use std::path::PathBuf;
 
 use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 
-use super::super::desk::{Action, Asking};
 use super::look::{Look, button, word_button};
 use super::plan::row_ui;
 use super::table::Table;
 use super::top::switches_ui;
+use crate::viewer::desk::{Action, Asking};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
@@ -26,14 +26,14 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
     let look = &table.look;
     let window = ui.ctx().content_rect().size();
     ui.set_max_width(look.px(300.0).min(window.x - look.px(32.0)));
-    ScrollArea::vertical().max_height(window.y - look.px(90.0)).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("opening 1").max_height(window.y - look.px(90.0)).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = look.px(4.0);
         ui.label(look.title("Open a site"));
         if button(ui, look, "Choose a file…", look.px(130.0)).clicked() {
             actions.push(Action::OpenDialog);
             ui.close();
         }
-        path_ui(ui, look, typing, "or type its path", "Open", |path| Action::Open(path), actions);
+        path_ui(ui, look, typing, "or type its path", "Open", Action::Open, actions);
         let recent = &table.desk.settings().recent;
         if !recent.is_empty() {
             ui.add_space(look.px(4.0));
@@ -126,7 +126,7 @@ pub(super) fn problems_ui(ui: &mut Ui, table: &Table<'_>) {
     let look = &table.look;
     ui.label(look.title("The site file needs mending").color(look.ask()));
     ui.label(look.note("What is shown is the last good one; it is read again as soon as it is saved."));
-    ScrollArea::both().max_height(look.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
+    ScrollArea::both().id_salt("opening 2").max_height(look.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
         let text = egui::RichText::new(problems).font(look.caption()).color(look.ink());
         ui.add(egui::Label::new(text).extend().selectable(true));
     });

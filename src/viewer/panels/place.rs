@@ -4,7 +4,7 @@ use bevy_egui::egui::Painter;
 
 use crate::theme::Palette;
 
-use super::super::sheet::{FinderPlace, FinderSheet};
+use crate::viewer::sheet::{FinderPlace, FinderSheet};
 
 /// Whoever has the finder's picture.
 pub trait FinderPicture {

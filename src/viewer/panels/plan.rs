@@ -7,10 +7,10 @@ use bevy_egui::egui::{
 use crate::drawing::{Pin, PlanRequest, PlanView, SiteShapes, gauge, plan, section};
 use crate::site::Stance;
 
-use super::super::desk::Action;
 use super::draw::Sheet;
 use super::look::{Look, button, focus_ring, word_button};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// How much a notch of the wheel zooms.
 const NOTCH: f64 = 1.25;
@@ -243,7 +243,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
         .collect();
     decks.sort_by(|a, b| a.0.cmp(b.0).then(b.1.total_cmp(&a.1)));
     decks.dedup_by(|a, b| a.0 == b.0);
-    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+    egui::ScrollArea::vertical().id_salt("plan 1").auto_shrink([false, false]).show(ui, |ui| {
         if !decks.is_empty() {
             ui.label(look.note("decks"));
         }

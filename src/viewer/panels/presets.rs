@@ -2,10 +2,10 @@
 
 use bevy_egui::egui::{self, Key, Ui};
 
-use super::super::desk::Action;
 use super::figures::length_in;
 use super::look::{Look, button, word_button};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// The list of heights while it is being changed.
 #[derive(Clone, Debug, Default)]

@@ -11,10 +11,10 @@ use bevy_egui::egui::{
 use crate::compare::Figure;
 use crate::plan::PrintId;
 
-use super::super::desk::{Action, Pinned};
-use super::super::narrow::screen;
 use super::look::{Look, button, choice, count, within, word_button};
 use super::table::{Table, in_words};
+use crate::viewer::desk::{Action, Pinned};
+use crate::viewer::narrow::screen;
 
 /// How far prints lie off square, in degrees, one after the other.
 const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
@@ -95,7 +95,7 @@ pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, 
     within(ui, "pinning", left, |ui| pinning_ui(ui, table, actions));
     let rest = Rect::from_min_max(Pos2::new(left.right() + look.px(8.0), rect.top()), rect.max);
     within(ui, "prints", rest, |ui| {
-        ScrollArea::horizontal().auto_shrink([false, false]).show(ui, |ui| {
+        ScrollArea::horizontal().id_salt("prints 1").auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal(|ui| {
                 ui.spacing_mut().item_spacing.x = look.px(14.0);
                 // Prints lie askew: the first one needs room to its left.

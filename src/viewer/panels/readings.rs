@@ -4,10 +4,10 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType}
 
 use crate::compare::Figure;
 
-use super::super::desk::Action;
 use super::figures::{degrees, degrees_or_dash, short};
 use super::look::{Look, count, word_button};
 use super::table::Table;
+use crate::viewer::desk::Action;
 
 /// One reading: what it is, its value, what explains it.
 struct Reading {
@@ -184,20 +184,29 @@ fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         }
         Err(error) => error.clone(),
     };
-    ui.horizontal(|ui| {
+    let layout = egui::Layout::right_to_left(egui::Align::Center);
+    ui.allocate_ui_with_layout(Vec2::new(ui.available_width(), look.px(20.0)), layout, |ui| {
         ui.spacing_mut().item_spacing.x = look.px(4.0);
+        if word_button(ui, look, "stop", "stop comparing").clicked() {
+            actions.push(Action::Against(None));
+        }
+        if word_button(ui, look, "swap", "swap with the print").on_hover_text("swap in place, and back").clicked() {
+            actions.push(Action::Flick);
+        }
         let mut job = egui::text::LayoutJob::default();
         let format = |font: egui::FontId, ink| egui::TextFormat { font_id: font, color: ink, ..Default::default() };
         job.append("against ", 0.0, format(look.caption(), look.soft()));
         job.append(&pinned.print.name, 0.0, format(look.strong(11.5), look.ink()));
         job.append(&format!(": {words}"), 0.0, format(look.caption(), look.soft()));
-        job.wrap = egui::text::TextWrapping::truncate_at_width(ui.available_width() - look.px(130.0));
-        ui.label(job);
-        if word_button(ui, look, "swap", "swap with the print").on_hover_text("swap in place, and back").clicked() {
-            actions.push(Action::Flick);
-        }
-        if word_button(ui, look, "stop", "stop comparing").clicked() {
-            actions.push(Action::Against(None));
+        job.wrap = egui::text::TextWrapping::truncate_at_width((ui.available_width() - look.px(4.0)).max(1.0));
+        let galley = ui.painter().layout_job(job);
+        let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(20.0)), Sense::hover());
+        let spoken = format!("against {}: {words}", pinned.print.name);
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
+        let cut = galley.elided;
+        ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * galley.size().y), galley, look.soft());
+        if cut {
+            response.on_hover_text(spoken);
         }
     });
 }

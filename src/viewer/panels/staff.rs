@@ -2,10 +2,10 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 
-use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};
 use super::figures::length_in;
 use super::look::{Look, focus_ring};
+use crate::viewer::narrow::screen;
 
 /// The staffs that are taken, by their length; the shortest that reaches is used.
 const STAFFS_M: [f64; 6] = [4.6, 8.0, 15.0, 30.0, 60.0, 120.0];
@@ -101,8 +101,8 @@ impl Staff<'_> {
             if high > length_m {
                 break;
             }
-            let wide = index % 5 == 0;
-            let ink = if (index / 10) % 2 == 0 { look.ink() } else { look.soft() };
+            let wide = index.is_multiple_of(5);
+            let ink = if (index / 10).is_multiple_of(2) { look.ink() } else { look.soft() };
             let right = staff.left() + look.px(if wide { 22.0 } else { 13.0 });
             let block = Rect::from_min_max(
                 Pos2::new(staff.left() + look.px(3.0), at(high).max(staff.top())),

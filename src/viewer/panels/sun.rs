@@ -4,12 +4,12 @@ use bevy_egui::egui::{self, Align2, CursorIcon, Pos2, Sense, Stroke, Ui, Vec2};
 
 use crate::site::Sun;
 
-use super::super::desk::Action;
-use super::super::narrow::screen;
 use super::barrel::{Turned, steps, tell, value_line};
 use super::figures::number_in;
 use super::look::button;
 use super::table::Table;
+use crate::viewer::desk::Action;
+use crate::viewer::narrow::screen;
 
 /// The dial and its two numbers.
 pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {

@@ -7,8 +7,8 @@ use crate::stance::Standing;
 use crate::survey::Measured;
 use crate::units::Units;
 
-use super::super::desk::Desk;
 use super::look::Look;
+use crate::viewer::desk::Desk;
 
 /// The drawing table: what lies on it, and in what dress.
 #[derive(Clone, Copy)]

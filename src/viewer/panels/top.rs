@@ -8,18 +8,18 @@ use crate::angle::Angle;
 use crate::theme::Theme;
 use crate::units::Units;
 
-use super::super::desk::{Action, NoticeKind};
 use super::figures::{number_in, short};
 use super::look::{Look, choice, focus_ring, within, word_button};
 use super::notices::notices_ui;
 use super::opening::{Typing, site_ui};
 use super::sun::sun_ui;
 use super::table::Table;
+use crate::viewer::desk::{Action, NoticeKind};
 
 /// Draws the line in its rectangle.
 pub(super) fn top_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, rect: Rect, actions: &mut Vec<Action>) {
     let look = &table.look;
-    let narrow = rect.width() < look.px(760.0);
+    let narrow = rect.width() < look.px(920.0);
     let words = rect.width() * if narrow { 0.5 } else { 0.46 };
     let left = Rect::from_min_max(rect.min, Pos2::new(rect.right() - words, rect.bottom()));
     within(ui, "site line", left, |ui| site_line(ui, table, typing, left, narrow, actions));
@@ -168,19 +168,22 @@ fn more_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let response = word_button(ui, look, &word, "more: units, sun, notices, help");
     menu(&response, |ui| {
         ui.set_max_width(look.px(250.0));
-        egui::ScrollArea::vertical().max_height(ui.ctx().content_rect().height() - look.px(90.0)).show(ui, |ui| {
-            let half = 0.5 * (ui.available_width() - look.px(8.0));
-            if choice(ui, look, "Help", "help", table.desk.help(), half).clicked() {
-                actions.push(Action::Help(!table.desk.help()));
-            }
-            switches_ui(ui, table, actions);
-            ui.separator();
-            sun_ui(ui, table, actions);
-            ui.separator();
-            threshold_ui(ui, table, actions);
-            ui.separator();
-            notices_ui(ui, table, actions);
-        });
+        egui::ScrollArea::vertical()
+            .id_salt("top 1")
+            .max_height(ui.ctx().content_rect().height() - look.px(90.0))
+            .show(ui, |ui| {
+                let half = 0.5 * (ui.available_width() - look.px(8.0));
+                if choice(ui, look, "Help", "help", table.desk.help(), half).clicked() {
+                    actions.push(Action::Help(!table.desk.help()));
+                }
+                switches_ui(ui, table, actions);
+                ui.separator();
+                sun_ui(ui, table, actions);
+                ui.separator();
+                threshold_ui(ui, table, actions);
+                ui.separator();
+                notices_ui(ui, table, actions);
+            });
     });
 }
 
