@@ -41,6 +41,7 @@ pub mod walking;
 pub mod drawing;
 
 pub mod handover;
+pub mod ways;
 
 pub mod scenes;
 

@@ -17,6 +17,7 @@ mod still;
 mod tour;
 #[cfg(feature = "viewer")]
 mod view;
+mod ways;
 
 use std::io::Write;
 use std::path::PathBuf;
@@ -48,6 +49,8 @@ enum Command {
     Check(check::CheckArguments),
     /// Measure a stance, or compare all saved ones.
     Measure(measure::MeasureArguments),
+    /// Say what would straighten the picture from a stance, and at what cost.
+    Ways(ways::WaysArguments),
     /// Take the exact picture from a stance, with its record beside it.
     Still(still::StillArguments),
     /// Write the page that is carried to the site: where to stand, how exactly, what to mind.
@@ -130,6 +133,7 @@ pub fn main() -> ExitCode {
     let outcome = match arguments.command {
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
+        Some(Command::Ways(arguments)) => ways::run(&arguments),
         Some(Command::Still(arguments)) => still::run(&arguments),
         Some(Command::Card(arguments)) => card::run(&arguments),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments),

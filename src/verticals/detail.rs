@@ -64,7 +64,7 @@ pub fn largest_print_mm(frame: &Frame, ppi: f64) -> (f64, f64) {
 }
 
 /// The smaller singular value of a 2×2 matrix, in closed form.
-pub(super) fn smallest_singular_value(matrix: &Matrix2<f64>) -> f64 {
+pub(crate) fn smallest_singular_value(matrix: &Matrix2<f64>) -> f64 {
     let sum = 0.5 * matrix.norm_squared();
     let determinant = matrix.determinant().abs();
     let root = (sum * sum - determinant * determinant).max(0.0).sqrt();

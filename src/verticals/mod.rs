@@ -14,6 +14,7 @@ use crate::optics::{Camera, PicturePoint};
 use crate::outline::Outline;
 use crate::pose::{Attitude, WorldVector};
 
+pub(crate) use detail::smallest_singular_value;
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
 pub use lines::{DrawnLine, LineKind, Part, StandingLine, Unseen, Viewpoint, ideal_lean, standing_lines};
 pub use square::Squareness;

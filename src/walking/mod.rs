@@ -1,10 +1,14 @@
 //! Where can one walk from here? Over ground, up steps, along decks, up to walls.
 
+mod reach;
+
 use thiserror::Error;
 
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::{Footing, FootingError, Model, PlanPoint, Support};
+
+pub use reach::{Reach, Reached, SPACING_M, may_stand};
 
 /// The highest step that is climbed without looking for another way.
 pub const STEP_UP_M: f64 = 0.35;

@@ -1,0 +1,155 @@
+//! `plumbsight ways`: what would straighten it from here, and at what cost?
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use crate::angle::Angle;
+use crate::appraise::Measures;
+use crate::optics::Proportion;
+use crate::site::Stance;
+use crate::survey::{Survey, Wishes};
+use crate::verticals::READS_UPRIGHT_DEG;
+use crate::ways::{FARTHEST_WALK_M, Figures, Options, Outcome as Comes, Way, Ways, WaysError, WaysRecord, ways};
+
+use super::request::{StanceArguments, survey};
+use super::show::{Units, angle, dash, percent, print, width};
+use super::{Ending, Outcome};
+
+/// From where, and which ways.
+#[derive(Args, Debug)]
+pub(super) struct WaysArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stance: StanceArguments,
+    /// A lens in the bag, by name; may be given again; the whole kit unless given
+    #[arg(long, value_name = "LENS")]
+    bag: Vec<String>,
+    /// How far to walk at most, in metres
+    #[arg(long, value_name = "M", default_value_t = FARTHEST_WALK_M)]
+    walk: f64,
+    /// The largest lean that reads as upright, in degrees
+    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    upright: f64,
+    /// The proportion wanted of the straightened picture, width:height; the frame's own unless given
+    #[arg(long, value_name = "W:H")]
+    proportion: Option<Proportion>,
+    /// Lengths in metres or feet
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+    /// Print the ways as JSON, each with its stance
+    #[arg(long)]
+    json: bool,
+}
+
+impl From<WaysError> for Ending {
+    fn from(error: WaysError) -> Self {
+        match error {
+            WaysError::Stance(error) => error.into(),
+            WaysError::Outline(error) => Self::NoAnswer(error.to_string()),
+            WaysError::Kit(error) => Self::bad(error),
+            WaysError::Walk(_) => Self::BadInput(format!("--walk: {error}")),
+        }
+    }
+}
+
+pub(super) fn run(arguments: &WaysArguments) -> Outcome {
+    if !(0.0..=90.0).contains(&arguments.upright) {
+        return Err(Ending::BadInput(format!("--upright is {}; it must lie between 0 and 90", arguments.upright)));
+    }
+    let survey = survey(&arguments.site)?;
+    let stance = arguments.stance.stance(&survey)?;
+    let wishes = Wishes {
+        measures: Measures {
+            upright: Angle::from_degrees(arguments.upright),
+            proportion: arguments.proportion.map(Proportion::ratio),
+            ..Measures::default()
+        },
+        ..Wishes::default()
+    };
+    let options = Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone() };
+    let ways = ways(&survey, &stance, &wishes, &options)?;
+    if arguments.json {
+        return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
+    }
+    print(&told(&survey, &stance, &ways, arguments.units))
+}
+
+/// How wide the columns are: the way, then its figures.
+const WAY: usize = 41;
+const COLUMNS: [(&str, usize); 6] =
+    [("leans", 7), ("in view", 9), ("detail", 11), ("picture", 10), ("seen", 7), ("head", 6)];
+
+/// All ways, by what comes of them.
+fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
+    let lengths = |metres: f64, digits: usize| units.length(metres, digits);
+    let mut text = format!("{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name);
+    let headings: String = COLUMNS.iter().map(|(name, width)| format!("{name:>width$}")).collect();
+    text.push_str(&format!("{:WAY$}{headings}\n", ""));
+    text.push_str(&row("As you stand", &ways.home, units));
+    let verdict = match (ways.home.reads_upright, ways.home_whole) {
+        (Some(true), true) => "reads as upright as it is",
+        (Some(true), false) => "reads as upright, but the frame cuts the subject",
+        (Some(false), true) => "does not read as upright",
+        (Some(false), false) => "does not read as upright, and the frame cuts the subject",
+        (None, _) => "the subject is not before the camera",
+    };
+    text.push_str(&format!("    {verdict}\n"));
+    let mut group: Option<Comes> = None;
+    for way in &ways.rows {
+        if group != Some(way.outcome) {
+            group = Some(way.outcome);
+            text.push_str(&format!("\n{}\n", way.outcome.words()));
+        }
+        text.push_str(&told_way(way, &lengths, units));
+    }
+    text
+}
+
+fn told_way(way: &Way, lengths: &dyn Fn(f64, usize) -> String, units: Units) -> String {
+    let title = way.remedy.words();
+    let mut text = match &way.figures {
+        Some(figures) => row(&format!("  {title}"), figures, units),
+        None => format!("  {title}\n"),
+    };
+    let parts = [way.effort.words(lengths), way.remark_words(lengths)];
+    let said = parts.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(". ");
+    for line in wrapped(&said, width().min(100) - 4) {
+        text.push_str(&format!("    {line}\n"));
+    }
+    text
+}
+
+fn row(title: &str, figures: &Figures, units: Units) -> String {
+    let cells = [
+        angle(figures.worst_lean.map(Angle::degrees)),
+        angle(figures.worst_in_view.map(Angle::degrees)),
+        figures.detail.map_or_else(dash, |detail| units.detail(detail.px_per_m)),
+        format!("{:.1} MP", figures.megapixels),
+        percent(figures.visible_share),
+        figures.head_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
+    ];
+    let cells: String = cells.iter().zip(COLUMNS).map(|(cell, (_, width))| format!("{cell:>width$}")).collect();
+    if title.chars().count() < WAY {
+        format!("{title:WAY$}{cells}\n")
+    } else {
+        format!("{title}\n{:WAY$}{cells}\n", "")
+    }
+}
+
+/// Words broken into lines that are no wider.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.into()),
+        }
+    }
+    lines
+}

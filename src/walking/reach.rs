@@ -1,0 +1,297 @@
+//! Which places can one walk to from here, and how far is it?
+//!
+//! A net of places about the start, one axis along the line to what is looked at, so that a mirrored or turned site has
+//! a mirrored or turned net. One walks from place to place straight or across corners, over open ground and ground that
+//! may be asked for, never over closed ground or water. Near decks and steps every step of the feet is tried; elsewhere
+//! a stride is free where a line at knee height is.
+
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
+use crate::pose::{WorldPoint, WorldVector};
+use crate::sight::Sight;
+use crate::site::{Access, Footing, Model, PlanPoint, Support};
+
+use super::{BODY_M, Feet, KNEE_M};
+
+/// The distance between the net's places: through a passage 2.4 m wide between the bodies' widths one finds a way,
+/// however it runs.
+pub const SPACING_M: f64 = 1.5;
+/// One foot before the other.
+const FOOTSTEP_M: f64 = 0.25;
+/// The steepest ground that is walked: the rise over the run (35°; common practice, no source).
+const STEEPEST: f64 = 0.7;
+/// What hangs this high over the ground is walked under.
+const HEADROOM_M: f64 = 2.2;
+/// No place has been walked to.
+const NOWHERE: u32 = u32::MAX;
+
+/// A place that can be walked to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reached {
+    /// In plan.
+    pub at: PlanPoint,
+    /// Along the net's axes: to the right, and ahead.
+    pub node: (i32, i32),
+    /// What one stands on there.
+    pub footing: Footing,
+    /// How far it is to walk, along the net: up to 8 % more than the shortest way.
+    pub walked_m: f64,
+}
+
+/// Everywhere one can walk to.
+pub struct Reach<'a> {
+    model: &'a Model,
+    sight: &'a Sight,
+    start: Feet,
+    ahead: (f64, f64),
+    half: i32,
+    places: Vec<Option<Reached>>,
+    from: Vec<u32>,
+    /// Reached nodes, nearest first.
+    order: Vec<u32>,
+}
+
+impl std::fmt::Debug for Reach<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Reach").field("reached", &self.order.len()).finish_non_exhaustive()
+    }
+}
+
+/// What stands about a place of the net.
+#[derive(Clone, Copy, Default)]
+struct Beside {
+    wall: bool,
+    deck: bool,
+}
+
+impl<'a> Reach<'a> {
+    /// Walks everywhere from `start` that is at most so far to walk; `ahead` is the plan direction of the net's axis.
+    pub fn from(model: &'a Model, sight: &'a Sight, start: &Feet, ahead: (f64, f64), farthest_m: f64) -> Self {
+        let half = (farthest_m / SPACING_M).floor().clamp(1.0, 2000.0) as i32;
+        let side = (2 * half + 1) as usize;
+        let length = ahead.0.hypot(ahead.1).max(1e-12);
+        let mut reach = Self {
+            model,
+            sight,
+            start: start.clone(),
+            ahead: (ahead.0 / length, ahead.1 / length),
+            half,
+            places: vec![None; side * side],
+            from: vec![NOWHERE; side * side],
+            order: Vec::new(),
+        };
+        let beside = reach.surroundings();
+        reach.walk(&beside, farthest_m);
+        reach
+    }
+
+    /// The places that can be walked to, nearest first; the first is the start.
+    pub fn places(&self) -> impl Iterator<Item = &Reached> + '_ {
+        self.order.iter().filter_map(|&index| self.places[index as usize].as_ref())
+    }
+
+    /// The place at a node, if it can be walked to.
+    pub fn at_node(&self, node: (i32, i32)) -> Option<&Reached> {
+        let index = self.index(node)?;
+        (index == self.middle() || self.from[index] != NOWHERE).then(|| self.places[index].as_ref()).flatten()
+    }
+
+    /// How far it is to walk to a place that was reached, and the grounds and decks to ask for on the way and there.
+    ///
+    /// Where the straight line can be walked it is the way.
+    pub fn way_to(&self, place: &Reached) -> (f64, Vec<String>) {
+        let mut names = Vec::new();
+        let mut add = |footing: &Footing| {
+            if footing.access == Access::Ask {
+                let name = footing.name.clone().unwrap_or_else(|| "the ground".into());
+                if !names.contains(&name) {
+                    names.push(name);
+                }
+            }
+        };
+        if let Some(straight) = self.straight_to(place) {
+            straight.iter().for_each(&mut add);
+            let (east, north) = (place.at.0 - self.start.at.0, place.at.1 - self.start.at.1);
+            return (east.hypot(north), names);
+        }
+        let mut index = self.index(place.node).map_or(NOWHERE, |index| index as u32);
+        let mut way = Vec::new();
+        while let Some(Some(step)) = self.places.get(index as usize) {
+            way.push(&step.footing);
+            index = self.from[index as usize];
+        }
+        way.into_iter().rev().for_each(&mut add);
+        (place.walked_m, names)
+    }
+
+    /// What the feet stand on along the straight line to a place, where that can be walked.
+    fn straight_to(&self, place: &Reached) -> Option<Vec<Footing>> {
+        let (east, north) = (place.at.0 - self.start.at.0, place.at.1 - self.start.at.1);
+        let strides = (east.hypot(north) / 0.5).ceil().max(1.0);
+        let step = (east / strides, north / strides);
+        let mut feet = self.start.clone();
+        let mut passed = vec![feet.footing.clone()];
+        for _ in 0..strides as usize {
+            feet = feet.step(self.model, self.sight, step).ok().filter(|feet| may_stand(&feet.footing))?;
+            if passed.last().is_none_or(|last| last.name != feet.footing.name) {
+                passed.push(feet.footing.clone());
+            }
+        }
+        ((feet.footing.height_m - place.footing.height_m).abs() < 0.2).then_some(passed)
+    }
+
+    fn side(&self) -> i32 {
+        2 * self.half + 1
+    }
+
+    fn middle(&self) -> usize {
+        (self.half * self.side() + self.half) as usize
+    }
+
+    fn index(&self, (right, ahead): (i32, i32)) -> Option<usize> {
+        (right.abs() <= self.half && ahead.abs() <= self.half)
+            .then(|| ((ahead + self.half) * self.side() + right + self.half) as usize)
+    }
+
+    fn plan(&self, (right, ahead): (i32, i32)) -> PlanPoint {
+        let (right_m, ahead_m) = (SPACING_M * f64::from(right), SPACING_M * f64::from(ahead));
+        (
+            self.start.at.0 + right_m * self.ahead.1 + ahead_m * self.ahead.0,
+            self.start.at.1 - right_m * self.ahead.0 + ahead_m * self.ahead.1,
+        )
+    }
+
+    /// Marks the net's places from which a stride may meet something upright, or a deck.
+    fn surroundings(&self) -> Vec<Beside> {
+        let mut beside = vec![Beside::default(); self.places.len()];
+        let margin_m = BODY_M + 1.5 * SPACING_M;
+        let mut mark = |corners: &mut dyn Iterator<Item = PlanPoint>, set: &dyn Fn(&mut Beside)| {
+            let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
+            for (x, y) in corners {
+                let (east, north) = (x - self.start.at.0, y - self.start.at.1);
+                let right_m = east * self.ahead.1 - north * self.ahead.0;
+                let ahead_m = east * self.ahead.0 + north * self.ahead.1;
+                low = (low.0.min(right_m), low.1.min(ahead_m));
+                high = (high.0.max(right_m), high.1.max(ahead_m));
+            }
+            let limit = f64::from(self.half);
+            let first = |m: f64| ((m - margin_m) / SPACING_M).ceil().clamp(-limit, limit + 1.0) as i32;
+            let last = |m: f64| ((m + margin_m) / SPACING_M).floor().clamp(-limit - 1.0, limit) as i32;
+            for ahead in first(low.1)..=last(high.1) {
+                for right in first(low.0)..=last(high.0) {
+                    if let Some(index) = self.index((right, ahead)) {
+                        set(&mut beside[index]);
+                    }
+                }
+            }
+        };
+        for solid in &self.model.solids {
+            for triangle in &solid.triangles {
+                let corners = solid.corners(triangle);
+                let low_m = corners.iter().fold(f64::INFINITY, |low, corner| low.min(corner.z));
+                let high_m = corners.iter().fold(f64::NEG_INFINITY, |high, corner| high.max(corner.z));
+                let middle = (corners[0].coords + corners[1].coords + corners[2].coords) / 3.0;
+                let ground_m = self.model.site.terrain.height_m((middle.x, middle.y));
+                if high_m - low_m > 0.1 && low_m < ground_m + HEADROOM_M {
+                    mark(&mut corners.iter().map(|corner| (corner.x, corner.y)), &|beside| beside.wall = true);
+                }
+            }
+        }
+        for deck in self.model.decks.iter().filter(|deck| !deck.open_below) {
+            mark(&mut deck.outline.iter().copied(), &|beside| beside.deck = true);
+        }
+        beside
+    }
+
+    /// The shortest ways along the net (E. W. Dijkstra, *A note on two problems in connexion with graphs*, 1959, from
+    /// memory).
+    fn walk(&mut self, beside: &[Beside], farthest_m: f64) {
+        let middle = self.middle();
+        self.places[middle] =
+            Some(Reached { at: self.start.at, node: (0, 0), footing: self.start.footing.clone(), walked_m: 0.0 });
+        let mut done = vec![false; self.places.len()];
+        let mut barred = vec![false; self.places.len()];
+        // Distances are at least 0, where the bits of a number are in its own order.
+        let mut waiting = BinaryHeap::from([Reverse((0.0_f64.to_bits(), middle as u32))]);
+        while let Some(Reverse((_, index))) = waiting.pop() {
+            let index = index as usize;
+            if std::mem::replace(&mut done[index], true) {
+                continue;
+            }
+            let Some(here) = self.places[index].clone() else { continue };
+            self.order.push(index as u32);
+            for (right, ahead) in [(1, 0), (0, 1), (-1, 0), (0, -1), (1, 1), (-1, 1), (-1, -1), (1, -1)] {
+                let node = (here.node.0 + right, here.node.1 + ahead);
+                let Some(next) = self.index(node).filter(|&next| !done[next] && !barred[next]) else { continue };
+                let stride_m = SPACING_M * f64::from(right).hypot(f64::from(ahead));
+                let walked_m = here.walked_m + stride_m;
+                let known = self.from[next] != NOWHERE;
+                if walked_m > farthest_m
+                    || known && self.places[next].as_ref().is_some_and(|known| known.walked_m <= walked_m)
+                {
+                    continue;
+                }
+                if self.places[next].is_none() {
+                    match self.place(node, beside[next]) {
+                        Some(place) => self.places[next] = Some(place),
+                        None => {
+                            barred[next] = true;
+                            continue;
+                        }
+                    }
+                }
+                let Some(there) = &self.places[next] else { continue };
+                if self.links(&here, there, stride_m, beside[index], beside[next]) {
+                    if let Some(place) = &mut self.places[next] {
+                        place.walked_m = walked_m;
+                    }
+                    self.from[next] = index as u32;
+                    waiting.push(Reverse((walked_m.to_bits(), next as u32)));
+                }
+            }
+        }
+    }
+
+    /// The place at a node, where one may stand there at all.
+    fn place(&self, node: (i32, i32), beside: Beside) -> Option<Reached> {
+        let at = self.plan(node);
+        let footing = self.model.footing(at, (!beside.deck).then_some("ground")).ok()?;
+        let knee = WorldPoint::new(at.0, at.1, footing.height_m + KNEE_M);
+        let stands = may_stand(&footing) && !(beside.wall && self.model.block_around(&knee).is_some());
+        stands.then_some(Reached { at, node, footing, walked_m: f64::INFINITY })
+    }
+
+    /// Whether one can walk from a place to the next.
+    fn links(&self, here: &Reached, there: &Reached, stride_m: f64, beside: Beside, beside_next: Beside) -> bool {
+        let on_ground = |place: &Reached| !matches!(place.footing.support, Support::Deck(_));
+        let rise_m = there.footing.height_m - here.footing.height_m;
+        if on_ground(here) && on_ground(there) {
+            if rise_m.abs() > STEEPEST * stride_m {
+                return false;
+            }
+            if !beside.wall && !beside_next.wall {
+                return true;
+            }
+            let knee = |place: &Reached| WorldPoint::new(place.at.0, place.at.1, place.footing.height_m + KNEE_M);
+            let span: WorldVector = knee(there) - knee(here);
+            return self.sight.is_free(&knee(here), &(knee(here) + span * ((stride_m + BODY_M) / stride_m)));
+        }
+        let steps = (stride_m / FOOTSTEP_M).ceil();
+        let step = ((there.at.0 - here.at.0) / steps, (there.at.1 - here.at.1) / steps);
+        let on = if on_ground(here) { None } else { here.footing.name.as_deref() };
+        let mut feet = Feet::of(here.at, on, &here.footing);
+        for _ in 0..steps as usize {
+            match feet.step(self.model, self.sight, step) {
+                Ok(next) => feet = next,
+                Err(_) => return false,
+            }
+        }
+        (feet.footing.height_m - there.footing.height_m).abs() < 1e-6
+    }
+}
+
+/// Whether one may stand there: neither closed nor water.
+pub fn may_stand(footing: &Footing) -> bool {
+    footing.access != Access::Closed && footing.support != Support::Water
+}

@@ -1,0 +1,263 @@
+//! What does a higher camera give: from a deck, held up, or as high as it takes?
+
+use crate::aim::{Mounting, aim};
+use crate::outline::OutlineError;
+use crate::pose::WorldPoint;
+use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
+use crate::verticals::Closing;
+use crate::walking::{Reach, Reached, SPACING_M};
+
+use super::afoot::{Worth, without_sight};
+use super::{Effort, Held, Home, Kit, Outcome, Remark, Remedy, SAME_HEIGHT_M, WHOLE, Way};
+
+/// So many of the nearest decks are looked at.
+const DECKS: usize = 6;
+/// Places that are tried along each side of a deck.
+const ALONG: usize = 5;
+/// How far from a deck's edge one stands.
+const INSET_M: f64 = 0.4;
+/// The nearest that a camera is held over the feet.
+const LOWEST_M: f64 = 0.3;
+/// Flying cameras are commonly kept below this height over the ground (14 CFR 107.51(b): 400 ft; EU UAS.OPEN.010: 120 m).
+const FLYING_M: f64 = 120.0;
+
+/// The nearest decks and stages, with the lens that is on.
+pub(super) fn decks(home: &Home<'_>, reach: Option<&Reach<'_>>) -> Vec<Way> {
+    let model = &home.survey.model;
+    let standing_on = match home.measured.standing.footing.as_ref().map(|footing| footing.support) {
+        Some(Support::Deck(deck)) => Some(model.decks[deck].block),
+        _ => None,
+    };
+    let mut blocks: Vec<(f64, usize)> = Vec::new();
+    for deck in &model.decks {
+        let block = &model.site.blocks[deck.block];
+        let stairs = matches!(block.shape, Shape::Steps { .. });
+        if stairs || block.subject || standing_on == Some(deck.block) {
+            continue;
+        }
+        let away_m = deck.outline.iter().map(|c| (c.0 - home.stance.at.0).hypot(c.1 - home.stance.at.1));
+        let away_m = away_m.fold(f64::INFINITY, f64::min);
+        match blocks.iter_mut().find(|(_, known)| *known == deck.block) {
+            Some((known_m, _)) => *known_m = known_m.min(away_m),
+            None => blocks.push((away_m, deck.block)),
+        }
+    }
+    blocks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    blocks
+        .into_iter()
+        .filter(|(away_m, _)| *away_m <= home.farthest_walk_m)
+        .take(DECKS)
+        .map(|(_, block)| deck(home, reach, block))
+        .collect()
+}
+
+fn deck(home: &Home<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
+    let model = &home.survey.model;
+    let name = model.site.blocks[block].name.clone();
+    let remedy = Remedy::Deck { name: name.clone() };
+    let not_here = |remark| Way {
+        remedy: remedy.clone(),
+        outcome: Outcome::NotHere,
+        figures: None,
+        effort: Effort::default(),
+        remarks: vec![remark],
+        stance: None,
+    };
+    let tops: Vec<&DeckTop> = model.decks.iter().filter(|deck| deck.block == block).collect();
+    if tops.iter().all(|deck| deck.access == Access::Closed) {
+        return not_here(Remark::Closed { place: name });
+    }
+    let Some((walk_m, ask)) = reach.and_then(|reach| way_to(reach, &tops)) else {
+        return not_here(Remark::NoWay { within_m: home.farthest_walk_m });
+    };
+    let threshold = home.wishes.measures.upright.radians();
+    let mut best: Option<(bool, Worth, Stance)> = None;
+    for at in tops.iter().flat_map(|deck| places_on(deck)) {
+        let stance = home.elsewhere(at, Some(name.clone()));
+        let Some((standing, account)) = without_sight(home, &stance) else { continue };
+        let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
+        let lean = account.worst_lean.map_or(f64::INFINITY, |lean| lean.radians());
+        let detail = account.worst_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
+        let worth = Worth::of(lean, detail, threshold);
+        let better = best.as_ref().is_none_or(
+            |(known_whole, known, _)| {
+                if whole == *known_whole { worth.beats(known) } else { whole }
+            },
+        );
+        if better {
+            best = Some((whole, worth, stance));
+        }
+    }
+    let Some((_, _, stance)) = best else {
+        let at = tops.first().map_or(home.stance.at, |deck| middle(&deck.outline));
+        return match home.measure(&home.elsewhere(at, Some(name))) {
+            Err(error) => not_here(Remark::Refused(error.to_string())),
+            Ok(_) => not_here(Remark::NoWay { within_m: home.farthest_walk_m }),
+        };
+    };
+    let effort = Effort { walk_m: Some(walk_m), ask, ..Effort::default() };
+    let mut way = home.row(remedy, stance, effort, Vec::new());
+    if let (Some(there_m), Some(here_m)) = (way.figures.and_then(|figures| figures.distance_m), home.figures.distance_m)
+    {
+        if there_m < 0.9 * here_m {
+            way.remarks.insert(0, Remark::Nearer { by_m: here_m - there_m, share: 1.0 - there_m / here_m });
+        } else if there_m > 1.1 * here_m {
+            way.remarks.insert(0, Remark::Farther { by_m: there_m - here_m });
+        }
+    }
+    let caution = tops.iter().find_map(|deck| deck.caution.clone());
+    way.remarks.extend(caution.map(Remark::Beware));
+    way
+}
+
+fn middle(outline: &[PlanPoint]) -> PlanPoint {
+    let count = outline.len().max(1) as f64;
+    let sum = outline.iter().fold((0.0, 0.0), |sum, corner| (sum.0 + corner.0, sum.1 + corner.1));
+    (sum.0 / count, sum.1 / count)
+}
+
+/// Places on a deck, a little inside its edges: on the lines from its middle to points of its outline, so that a turned
+/// or mirrored deck has turned or mirrored places.
+fn places_on(deck: &DeckTop) -> Vec<PlanPoint> {
+    let centre = middle(&deck.outline);
+    let mut places = vec![centre];
+    for (index, a) in deck.outline.iter().enumerate() {
+        let b = deck.outline[(index + 1) % deck.outline.len()];
+        for step in 0..ALONG {
+            let share = (step as f64 + 0.5) / ALONG as f64;
+            let rim = (a.0 + (b.0 - a.0) * share, a.1 + (b.1 - a.1) * share);
+            let (east, north) = (rim.0 - centre.0, rim.1 - centre.1);
+            let length = east.hypot(north);
+            for out in [1.0 - INSET_M / length.max(1e-9), 0.5] {
+                if out > 0.0 {
+                    places.push((centre.0 + east * out, centre.1 + north * out));
+                }
+            }
+        }
+    }
+    places
+}
+
+/// How far it is to walk to a deck or to its foot, and whom to ask on the way.
+fn way_to(reach: &Reach<'_>, tops: &[&DeckTop]) -> Option<(f64, Vec<String>)> {
+    let beside = |place: &Reached, deck: &DeckTop| {
+        let on_it = place.footing.height_m == deck.height_m;
+        on_it || distance_m(&deck.outline, place.at) < 1.5 * SPACING_M
+    };
+    let place = reach.places().find(|place| tops.iter().any(|deck| beside(place, deck)))?;
+    Some(reach.way_to(place))
+}
+
+/// How far a plan position lies outside an outline; 0 inside.
+fn distance_m(outline: &[PlanPoint], (x, y): PlanPoint) -> f64 {
+    if crate::site::outline_holds(outline, (x, y)) {
+        return 0.0;
+    }
+    let mut least_m = f64::INFINITY;
+    for (index, a) in outline.iter().enumerate() {
+        let b = outline[(index + 1) % outline.len()];
+        let (along, from) = ((b.0 - a.0, b.1 - a.1), (x - a.0, y - a.1));
+        let squared = (along.0 * along.0 + along.1 * along.1).max(1e-12);
+        let share = ((from.0 * along.0 + from.1 * along.1) / squared).clamp(0.0, 1.0);
+        least_m = least_m.min((from.0 - share * along.0).hypot(from.1 - share * along.1));
+    }
+    least_m
+}
+
+/// The camera held otherwise over the same feet.
+pub(super) fn held(home: &Home<'_>) -> Vec<Way> {
+    let Some(height_m) = home.measured.standing.height_m() else { return Vec::new() };
+    Held::ALL
+        .into_iter()
+        .filter(|held| (held.height_m() - height_m).abs() > SAME_HEIGHT_M)
+        .map(|held| {
+            let stance = Stance { height_m: held.height_m(), ..home.elsewhere(home.stance.at, home.stance.on.clone()) };
+            let kit = vec![Kit::Held(held)];
+            home.row(Remedy::Held(held), stance, Effort { kit, ..Effort::default() }, Vec::new())
+        })
+        .collect()
+}
+
+/// As high as it takes to read as upright, and to where a level camera needs nothing.
+pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
+    let mut ways = Vec::new();
+    if let Some(eye_m) = bracketed(home, |height_m| filled(home, height_m).ok().map(|(pitch, _)| pitch)) {
+        if home.figures.reads_upright == Some(false) {
+            let threshold = home.wishes.measures.upright.radians();
+            // From the level height, where it reads as upright, towards the stance, where it does not.
+            let leans = |height_m: f64| filled(home, height_m).ok().map(|(_, lean)| lean - threshold);
+            let (mut good, mut bad) = (eye_m, home.measured.standing.pose.eye.z);
+            if leans(good).is_some_and(|over| over <= 0.0) {
+                for _ in 0..60 {
+                    let middle = 0.5 * (good + bad);
+                    if leans(middle).is_some_and(|over| over <= 0.0) { good = middle } else { bad = middle }
+                }
+                // To the next centimetre on the safe side.
+                let sense = if good >= bad { 1.0 } else { -1.0 };
+                let safe = ((good * sense * 100.0).ceil() / 100.0) * sense;
+                ways.push(raised(home, Remedy::UprightHeight, safe, Aim::Fill));
+            }
+        }
+        ways.push(raised(home, Remedy::LevelHeight, eye_m, Aim::Level));
+    } else if let Err(OutlineError::Surrounds) = home.subject.outline(&home.measured.standing.pose.eye) {
+        let remarks = vec![Remark::Refused(OutlineError::Surrounds.to_string())];
+        ways.push(Way {
+            remedy: Remedy::LevelHeight,
+            outcome: Outcome::NotHere,
+            figures: None,
+            effort: Effort::default(),
+            remarks,
+            stance: None,
+        });
+    }
+    ways
+}
+
+/// The filled frame's pitch, and the worst lean of the plumb lines that bound the subject, from an eye's height here.
+fn filled(home: &Home<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimError> {
+    let standing = &home.measured.standing;
+    let eye = WorldPoint::new(standing.pose.eye.x, standing.pose.eye.y, eye_m);
+    let mounting = Mounting {
+        frame: standing.camera.frame,
+        lens: &standing.lens,
+        focal_mm: None,
+        rise_mm: None,
+        lateral_shift_mm: home.stance.lateral_shift_mm.unwrap_or(0.0),
+        distortion: home.stance.distortion,
+    };
+    let aimed = aim(Aim::Fill, &eye, Some(home.subject), &mounting)?;
+    let outline = home.subject.outline(&eye)?;
+    let lean = Closing::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |closing| closing.worst().radians());
+    Ok((aimed.attitude.pitch.radians(), lean))
+}
+
+/// The eye's height between the ground and the subject's top at which a falling quantity is nought.
+fn bracketed(home: &Home<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+    let eye = home.measured.standing.pose.eye;
+    let ground_m = home.survey.model.surface_m((eye.x, eye.y));
+    let (mut low, mut high) = (ground_m.max(home.subject.foot_m - 50.0) + LOWEST_M, home.subject.top_m);
+    if low >= high || of(low)? < 0.0 || of(high)? > 0.0 {
+        return None;
+    }
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if of(middle)? > 0.0 { low = middle } else { high = middle }
+    }
+    Some(0.5 * (low + high))
+}
+
+/// The camera raised or lowered to an eye's height over the same place.
+fn raised(home: &Home<'_>, remedy: Remedy, eye_m: f64, aim: Aim) -> Way {
+    let feet_m = home.measured.standing.footing.as_ref().map(|footing| footing.height_m);
+    let there = Stance { aim, ..home.elsewhere(home.stance.at, home.stance.on.clone()) };
+    let (stance, above_m) = match feet_m {
+        Some(feet_m) => (Stance { height_m: eye_m - feet_m, ..there }, eye_m - feet_m),
+        None => (Stance { eye_height_m: Some(eye_m), ..there }, eye_m - home.survey.model.surface_m(home.stance.at)),
+    };
+    let kit = Held::reaching(above_m).map_or(Kit::Platform, Kit::Held);
+    let mut remarks = vec![Remark::AboveFeet { height_m: above_m }];
+    if above_m > FLYING_M {
+        remarks.push(Remark::HighForFlying);
+    }
+    home.row(remedy, stance, Effort { kit: vec![kit], ..Effort::default() }, remarks)
+}
