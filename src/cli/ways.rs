@@ -7,10 +7,12 @@ use clap::Args;
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::optics::Proportion;
-use crate::site::Stance;
+use crate::site::{Aim, Stance};
 use crate::survey::{Survey, Wishes};
 use crate::verticals::READS_UPRIGHT_DEG;
-use crate::ways::{FARTHEST_WALK_M, Figures, Options, Outcome as Comes, Way, Ways, WaysError, WaysRecord, ways};
+use crate::ways::{
+    FARTHEST_WALK_M, Figures, Kit, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
+};
 
 use super::request::{StanceArguments, survey};
 use super::show::{Units, angle, dash, percent, print, width};
@@ -27,6 +29,9 @@ pub(super) struct WaysArguments {
     /// A lens in the bag, by name; may be given again; the whole kit unless given
     #[arg(long, value_name = "LENS")]
     bag: Vec<String>,
+    /// Look for places on this side of the subject only
+    #[arg(long)]
+    same_side: bool,
     /// How far to walk at most, in metres
     #[arg(long, value_name = "M", default_value_t = FARTHEST_WALK_M)]
     walk: f64,
@@ -69,7 +74,8 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
         },
         ..Wishes::default()
     };
-    let options = Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone() };
+    let options =
+        Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone(), same_side: arguments.same_side };
     let ways = ways(&survey, &stance, &wishes, &options)?;
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
@@ -89,35 +95,86 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let headings: String = COLUMNS.iter().map(|(name, width)| format!("{name:>width$}")).collect();
     text.push_str(&format!("{:WAY$}{headings}\n", ""));
     text.push_str(&row("As you stand", &ways.home, units));
-    let verdict = match (ways.home.reads_upright, ways.home_whole) {
-        (Some(true), true) => "reads as upright as it is",
-        (Some(true), false) => "reads as upright, but the frame cuts the subject",
-        (Some(false), true) => "does not read as upright",
-        (Some(false), false) => "does not read as upright, and the frame cuts the subject",
-        (None, _) => "the subject is not before the camera",
+    let upright = match ways.home.reads_upright {
+        Some(true) => "reads as upright as it is",
+        Some(false) => "does not read as upright",
+        None => "the subject is not before the camera",
     };
-    text.push_str(&format!("    {verdict}\n"));
-    let mut group: Option<Comes> = None;
-    for way in &ways.rows {
-        if group != Some(way.outcome) {
-            group = Some(way.outcome);
-            text.push_str(&format!("\n{}\n", way.outcome.words()));
+    let framed = ways.home_in_frame.filter(|_| !ways.home_whole);
+    let framed = framed.map_or_else(String::new, |share| format!("; the frame holds {:.0} % of it", 100.0 * share));
+    text.push_str(&format!("    {upright}{framed}\n"));
+    let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
+        let mut group: Option<Comes> = None;
+        for way in rows {
+            if group != Some(way.outcome) {
+                group = Some(way.outcome);
+                text.push_str(&format!("\n{}\n", way.outcome.words()));
+            }
+            text.push_str(&told_way(way, &title(way), &lengths, units));
         }
-        text.push_str(&told_way(way, &lengths, units));
+    };
+    told(&ways.rows, &|way| way.remedy.words());
+    let by_lens = ways.by_lens.iter().filter(|way| way.outcome != Comes::NotHere).cloned().collect::<Vec<_>>();
+    if !by_lens.is_empty() {
+        text.push_str(&format!(
+            "\nThe best place for each lens, within {} on foot\n",
+            units.length(ways.farthest_walk_m, 0)
+        ));
+    }
+    for way in &by_lens {
+        text.push_str(&told_way(way, &lens_of(way), &lengths, units));
+    }
+    let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == Comes::NotHere).collect();
+    if !none.is_empty() {
+        text.push_str("\nNo place for\n");
+    }
+    for way in none {
+        text.push_str(&told_way(way, &lens_of(way), &lengths, units));
+    }
+    text.push('\n');
+    for line in wrapped(LEGEND, width().min(100)) {
+        text.push_str(&format!("{line}\n"));
     }
     text
 }
 
-fn told_way(way: &Way, lengths: &dyn Fn(f64, usize) -> String, units: Units) -> String {
-    let title = way.remedy.words();
+/// What the columns are.
+const LEGEND: &str = "leans: the subject's worst lean in the final picture. in view: the worst of anything in it. detail: at \
+                      the worst visible point. picture: what remains of it. seen: the share of the subject that nothing \
+                      hides. head: how far above the horizon its head is seen (negative: from above).";
+
+fn lens_of(way: &Way) -> String {
+    match &way.remedy {
+        Remedy::BestPlace { lens } => {
+            let level = way.stance.as_ref().map(|stance| stance.aim);
+            let aim = match level {
+                Some(Aim::Level) => ", level",
+                Some(Aim::Rise) => ", level, raised lens",
+                _ => "",
+            };
+            format!("{lens}{aim}")
+        }
+        other => other.words(),
+    }
+}
+
+fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, units: Units) -> String {
     let mut text = match &way.figures {
         Some(figures) => row(&format!("  {title}"), figures, units),
-        None => format!("  {title}\n"),
+        None => String::new(),
     };
-    let parts = [way.effort.words(lengths), way.remark_words(lengths)];
-    let said = parts.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(". ");
-    for line in wrapped(&said, width().min(100) - 4) {
-        text.push_str(&format!("    {line}\n"));
+    let mut effort = way.effort.clone();
+    // What the title names is not named again.
+    effort.kit.retain(|kit| !matches!(kit, Kit::Lens(name) if title.contains(name.as_str())));
+    // What cannot be done takes nothing.
+    let effort = if way.figures.is_some() { effort.words(lengths) } else { String::new() };
+    let parts = [effort, way.remark_words(lengths)];
+    let said = parts.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(" · ");
+    // A way without figures is told in a sentence.
+    let said = if way.figures.is_some() { said } else { format!("{title}: {said}") };
+    for (index, line) in wrapped(&said, width().min(100) - 4).iter().enumerate() {
+        let indent = if way.figures.is_none() && index == 0 { 2 } else { 4 };
+        text.push_str(&format!("{:indent$}{line}\n", ""));
     }
     text
 }

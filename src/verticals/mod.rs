@@ -18,8 +18,9 @@ pub(crate) use detail::smallest_singular_value;
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
 pub use lines::{DrawnLine, LineKind, Part, StandingLine, Unseen, Viewpoint, ideal_lean, standing_lines};
 pub use square::Squareness;
-pub(crate) use straighten::{SIDE_MARGIN, TOP_MARGIN};
-pub use straighten::{StraightenFailure, Straightened, Straightening, original_pixel, straighten};
+pub use straighten::{
+    SIDE_MARGIN, StraightenFailure, Straightened, Straightening, TOP_MARGIN, original_pixel, straighten,
+};
 pub use taper::{BodySides, Taper};
 
 /// The largest lean that reads as upright unless the user sets another: 0.6°.

@@ -13,9 +13,9 @@ use super::Viewpoint;
 use super::detail::{Detail, smallest_singular_value, surface_detail};
 
 /// Margins about the subject, as shares of the frame: at each side and below, and above.
-pub(crate) const SIDE_MARGIN: f64 = 0.05;
+pub const SIDE_MARGIN: f64 = 0.05;
 /// See [`SIDE_MARGIN`].
-pub(crate) const TOP_MARGIN: f64 = 0.08;
+pub const TOP_MARGIN: f64 = 0.08;
 
 /// A flat picture is followed no farther than this slope (89°) off its axis.
 const STEEPEST: f64 = 57.29;

@@ -295,3 +295,96 @@ impl<'a> Reach<'a> {
 pub fn may_stand(footing: &Footing) -> bool {
     footing.access != Access::Closed && footing.support != Support::Water
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn reached(site: &str, from: PlanPoint, farthest_m: f64) -> Vec<(Reached, f64, Vec<String>)> {
+        let text = format!("(format: 1, name: \"t\", {site})");
+        let model = Model::build(crate::files::ron_options().from_str(&text).expect("a site"));
+        let sight = Sight::over(&model);
+        let feet = Feet::of(from, None, &model.footing(from, None).expect("somewhere"));
+        let reach = Reach::from(&model, &sight, &feet, (0.3, 1.0), farthest_m);
+        reach
+            .places()
+            .map(|place| {
+                let (walk_m, ask) = reach.way_to(place);
+                (place.clone(), walk_m, ask)
+            })
+            .collect()
+    }
+
+    fn nearest(places: &[(Reached, f64, Vec<String>)], at: PlanPoint) -> Option<&(Reached, f64, Vec<String>)> {
+        let far = |place: &Reached| (place.at.0 - at.0).hypot(place.at.1 - at.1);
+        places.iter().filter(|(place, ..)| far(place) < SPACING_M).min_by(|a, b| far(&a.0).total_cmp(&far(&b.0)))
+    }
+
+    #[test]
+    fn open_ground_is_a_disc_and_the_straight_line_is_the_way() {
+        let places = reached("blocks: []", (0.0, 0.0), 30.0);
+        for (place, walk_m, ask) in &places {
+            let straight_m = place.at.0.hypot(place.at.1);
+            assert!((walk_m - straight_m).abs() < 1e-9 && ask.is_empty());
+            assert!(place.walked_m <= 1.09 * straight_m + 1e-9);
+        }
+        let disc = std::f64::consts::PI * 30.0 * 30.0 / (SPACING_M * SPACING_M);
+        assert!((0.85..1.02).contains(&(places.len() as f64 / disc)), "{} of {disc}", places.len());
+    }
+
+    #[test]
+    fn one_walks_around_a_wall_and_through_a_gap_but_into_no_court() {
+        let wall = "blocks: [(name: \"w\", at: (0, 0), shape: Wall(path: [(-20, 10), (20, 10)], thickness_m: 0.4, height_m: 2))]";
+        let places = reached(wall, (0.0, 0.0), 70.0);
+        let (_, walk_m, _) = nearest(&places, (0.0, 20.0)).expect("behind it");
+        let around_m = 20.2_f64.hypot(10.0) * 2.0;
+        assert!((around_m..1.12 * around_m).contains(walk_m), "{walk_m} for {around_m}");
+        let gap = wall.replace("(-20, 10), (20, 10)", "(2, 10), (20, 10)").replace(
+            "height_m: 2))]",
+            "height_m: 2)), (name: \"v\", at: (0, 0), shape: Wall(path: [(-20, 10), (-1, 10)], thickness_m: 0.4, height_m: 2))]",
+        );
+        let (_, walk_m, _) = nearest(&reached(&gap, (0.0, 0.0), 70.0), (0.0, 20.0)).cloned().expect("through it");
+        assert!(walk_m < 23.0, "{walk_m}");
+        let court = "blocks: [(name: \"w\", at: (0, 0), shape: Wall(path: [(-8, 10), (8, 10), (8, 26), (-8, 26), (-8, 10)], thickness_m: 0.4, height_m: 2))]";
+        let places = reached(court, (0.0, 0.0), 70.0);
+        assert!(nearest(&places, (0.0, 18.0)).is_none() && nearest(&places, (0.0, 30.0)).is_some());
+    }
+
+    #[test]
+    fn closed_ground_and_water_are_walked_around_and_whose_leave_it_takes_is_told() {
+        let grounds = "grounds: [(name: \"range\", access: Closed, outline: [(-15, 10), (15, 10), (15, 20), (-15, 20)]), \
+                       (name: \"orchard\", access: Ask, outline: [(-50, 20), (50, 20), (50, 40), (-50, 40)])]";
+        let places = reached(grounds, (0.0, 0.0), 80.0);
+        assert!(nearest(&places, (0.0, 15.0)).is_none());
+        let (_, walk_m, ask) = nearest(&places, (0.0, 30.0)).expect("beyond it");
+        assert!(*walk_m > 36.0 && ask == &["orchard"], "{walk_m} {ask:?}");
+        let lake = "water_level_m: 0, terrain: Grid((south_west: (-90, -90), spacing_m: (90, 90), rows: [[-9, -9, -9], [1, 1, 1], [1, 1, 1]]))";
+        let places = reached(lake, (0.0, -10.0), 60.0);
+        assert!(places.iter().all(|(place, ..)| place.at.1 < 9.1));
+    }
+
+    #[test]
+    fn stairs_lead_up_to_a_deck_and_a_bare_deck_is_left_alone() {
+        let stage = "(name: \"stage\", at: (9, 0), shape: Box(width_m: 8, depth_m: 4, height_m: 2.7), deck: ())";
+        let steps = "(name: \"steps\", at: (2.9, 0), heading_deg: 90, shape: Steps(width_m: 1.4, going_m: 0.28, rise_m: 0.18, count: 15))";
+        let up = reached(&format!("blocks: [{stage}, {steps}]"), (-6.0, 0.4), 40.0);
+        assert!(up.iter().any(|(place, ..)| place.footing.height_m == 2.7));
+        let bare = reached(&format!("blocks: [{stage}]"), (-6.0, 0.4), 40.0);
+        assert!(bare.iter().all(|(place, ..)| place.footing.height_m == 0.0));
+    }
+
+    #[test]
+    fn a_slope_is_walked_and_a_cliff_is_not() {
+        let hill = |high_m: f64| {
+            format!(
+                "terrain: Grid((south_west: (-90, -90), spacing_m: (10, 10), rows: [{}]))",
+                (0..19)
+                    .map(|row| format!("[{}]", vec![if row < 8 { high_m } else { 0.0 }.to_string(); 19].join(", ")))
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            )
+        };
+        let above = |high_m: f64| reached(&hill(high_m), (0.0, 0.0), 60.0).iter().any(|(place, ..)| place.at.1 > 25.0);
+        assert!(above(6.0) && !above(9.0));
+    }
+}

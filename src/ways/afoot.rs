@@ -6,7 +6,7 @@ use crate::optics::{Lens, Mapping, Orientation};
 use crate::outline::Outline;
 use crate::pose::WorldPoint;
 use crate::sight::Sight;
-use crate::site::{Access, Aim, PlanPoint, Stance, Support};
+use crate::site::{Access, Aim, PlanPoint, Shape, Stance, Support};
 use crate::stance::Standing;
 use crate::verticals::{Closing, SIDE_MARGIN, TOP_MARGIN};
 use crate::walking::{Feet, Reach, Reached, SPACING_M, Stopped};
@@ -24,7 +24,11 @@ const FARTHER: f64 = 1.25;
 /// How many of the likeliest places are measured for each lens.
 const MEASURED: usize = 4;
 /// Of the samples that stand for the subject's surface every so manieth is looked at first.
-const SAMPLED: usize = 4;
+const SAMPLED: usize = 2;
+/// A twentieth of a degree.
+const NEARLY: f64 = 0.05 * std::f64::consts::PI / 180.0;
+/// A place that sees less than this share of what the stance sees is no place for the picture.
+const LEAST_SEEN: f64 = 1.0 / 3.0;
 /// A walk that is none.
 const NO_WALK_M: f64 = 0.75;
 
@@ -62,7 +66,7 @@ pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
             passed.push((walked_m, feet.clone(), ask.clone()));
         }
     }
-    if passed.is_empty() && walked_m > 0.0 {
+    if walked_m > 0.0 && passed.last().is_none_or(|(looked_m, ..)| walked_m - looked_m > 1e-9) {
         passed.push((walked_m, feet, ask));
     }
     let stopped = barrier.map(|by| Remark::Stopped { after_m: walked_m, by });
@@ -91,8 +95,9 @@ pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
     let sees = |standing: &Standing| visible_share(home, &standing.pose.eye) >= wanted_share;
     let least = |a: &&(usize, Standing, Account), b: &&(usize, Standing, Account)| {
         let lean = |account: &Account| account.worst_lean.map_or(f64::INFINITY, |lean| lean.radians());
-        // A subject that is cut comes last.
-        whole(&b.1).cmp(&whole(&a.1)).then(lean(&a.2).total_cmp(&lean(&b.2)))
+        // A subject that is cut comes after, one that is hidden last.
+        let sees = sees(&b.1).cmp(&sees(&a.1));
+        sees.then(whole(&b.1).cmp(&whole(&a.1))).then(lean(&a.2).total_cmp(&lean(&b.2)))
     };
     let chosen = looked
         .iter()
@@ -163,6 +168,8 @@ struct Prospect {
     down: f64,
     aside: f64,
     distance_m: f64,
+    /// About the share of the subject that is seen; looked at once it matters.
+    share: f64,
 }
 
 /// The best reachable place for each lens of the bag.
@@ -179,7 +186,8 @@ struct Places {
     tried: Vec<Prospect>,
     /// As portrait and as landscape: the frame's width over its height, and its height.
     frames: Vec<(Orientation, f64, f64)>,
-    wanted_share: f64,
+    /// Whether the subject is a front, which has one side.
+    one_side: bool,
 }
 
 impl Places {
@@ -194,7 +202,10 @@ impl Places {
             Some(orientation) => vec![held(orientation)],
             None => vec![held(Orientation::Portrait), held(Orientation::Landscape)],
         };
-        let mut places = Self { tried: Vec::new(), frames, wanted_share: wanted_share(home) };
+        // A front is pictured from its front; anything else from wherever it is best.
+        let body = &home.survey.model.site.blocks[home.subject.body].shape;
+        let one_side = home.same_side_only || matches!(body, Shape::Facade { .. });
+        let mut places = Self { tried: Vec::new(), frames, one_side };
         let eye = standing.pose.eye;
         let home_m = (home.subject.middle.x - eye.x).hypot(home.subject.middle.y - eye.y);
         let mut nodes: Vec<(i32, i32)> = vec![(0, 0)];
@@ -214,17 +225,11 @@ impl Places {
         // The nearest to walk first, so that of equal places it is chosen.
         let mut found: Vec<&Reached> = nodes.into_iter().filter_map(|node| reach.at_node(node)).collect();
         found.sort_by(|a, b| a.walked_m.total_cmp(&b.walked_m).then(a.node.cmp(&b.node)));
-        let mut hidden: Vec<Prospect> = Vec::new();
         for place in found {
-            let Some(prospect) = places.prospect(home, place) else { continue };
-            if visible_share(home, &eye_over(home, place)) >= places.wanted_share {
-                places.tried.push(prospect);
-            } else {
-                hidden.push(prospect);
-            }
-        }
-        if places.tried.is_empty() {
-            (places.tried, places.wanted_share) = (hidden, 0.0);
+            let prospect = places.prospect(home, place);
+            places.tried.extend(
+                prospect.map(|prospect| Prospect { share: visible_share(home, &eye_over(home, place)), ..prospect }),
+            );
         }
         places
     }
@@ -233,7 +238,7 @@ impl Places {
     fn prospect(&self, home: &Home<'_>, place: &Reached) -> Option<Prospect> {
         let eye = eye_over(home, place);
         let outline = home.subject.outline(&eye).ok()?;
-        if home.subject.distance_m(&eye) < 0.5 {
+        if home.subject.distance_m(&eye) < 0.5 || self.one_side && !home.same_side(&eye) {
             return None;
         }
         let (up, down, aside) = slopes(home, &eye, &outline)?;
@@ -258,6 +263,7 @@ impl Places {
             down,
             aside,
             distance_m: home.subject.distance_m(&eye),
+            share: 0.0,
         })
     }
 
@@ -309,15 +315,27 @@ impl Places {
             return not_here(Remark::Bent);
         }
         let upright = home.wishes.measures.upright.radians();
+        // Places that see the subject about as well as the stance; else half as well; else a third.
+        let home_share = home.figures.visible_share.unwrap_or(0.0);
         let mut likely: Vec<(Worth, Prospect, Aim)> = Vec::new();
-        for at in &self.tried {
-            if let Some((worth, aim)) = self.worth(lens, at, upright) {
-                likely.push((worth, *at, aim));
+        let mut wanted = 0.0;
+        for share in [wanted_share(home), 0.5 * home_share, LEAST_SEEN * home_share] {
+            likely = self
+                .tried
+                .iter()
+                .filter(|at| at.share >= share)
+                .filter_map(|at| self.worth(lens, at, upright).map(|(worth, aim)| (worth, *at, aim)))
+                .collect();
+            wanted = share;
+            if !likely.is_empty() {
+                break;
             }
         }
         likely.sort_by(|a, b| a.0.order(&b.0));
-        likely.truncate(MEASURED);
         if likely.is_empty() {
+            if self.tried.iter().any(|at| self.worth(lens, at, upright).is_some()) {
+                return not_here(Remark::NoPlaceSees { share: LEAST_SEEN * home_share });
+            }
             // It would fit from so much farther off.
             let nearest = self.tried.iter().map(|at| (at.fill / lens.focal_mm, at.distance_m));
             let needs =
@@ -329,24 +347,45 @@ impl Places {
                 );
             return not_here(Remark::TooLong { needs_m: needs.map(|(fits, distance_m)| distance_m / fits) });
         }
-        let mut best: Option<(Worth, Stance, f64)> = None;
-        for (worth, at, aim) in likely {
-            let (at, aim) = self.improved(home, reach, lens, (worth, at, aim), upright);
-            let Some(place) = reach.at_node(at.node) else { continue };
+        let mut measured: Vec<(Worth, Stance, f64)> = Vec::new();
+        let mut measure = |at: &Prospect, aim: Aim| {
+            let Some(place) = reach.at_node(at.node) else { return };
             let stance = self.stance(home, lens, place, aim);
-            let Some((standing, account)) = without_sight(home, &stance) else { continue };
-            if standing.fullness.is_none_or(|fullness| fullness > WHOLE) {
-                continue;
+            let Some((standing, account)) = without_sight(home, &stance) else { return };
+            if standing.fullness.is_some_and(|fullness| fullness <= WHOLE) {
+                let lean = account.worst_lean.map_or(f64::INFINITY, |lean| lean.radians());
+                let detail = account.worst_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
+                measured.push((Worth::of(lean, detail, upright), stance, place.walked_m));
             }
-            let lean = account.worst_lean.map_or(f64::INFINITY, |lean| lean.radians());
-            let worth = Worth::of(lean, account.worst_detail.map_or(0.0, |(detail, _)| detail.px_per_m), upright);
-            if best.as_ref().is_none_or(|(known, _, walked_m)| {
-                worth.beats(known) || !known.beats(&worth) && place.walked_m < *walked_m
-            }) {
-                best = Some((worth, stance, place.walked_m));
+        };
+        let mut finest = likely[0].0;
+        for (worth, at, aim) in likely.iter().take(MEASURED) {
+            let (at, aim, worth) = self.improved(home, reach, lens, (*worth, *at, *aim), (upright, wanted));
+            if worth.beats(&finest) {
+                finest = worth;
             }
+            measure(&at, aim);
         }
-        let Some((_, stance, _)) = best else { return not_here(Remark::TooLong { needs_m: None }) };
+        // A little more detail is not worth a long walk: the nearest that are nearly as good, too.
+        for (_, at, aim) in self
+            .tried
+            .iter()
+            .filter_map(|at| {
+                let (worth, aim) = self.worth(lens, at, upright)?;
+                worth.nearly(&finest).then_some((worth, at, aim))
+            })
+            .take(MEASURED)
+        {
+            measure(at, aim);
+        }
+        let finest = measured.iter().map(|(worth, ..)| *worth).reduce(|a, b| if b.beats(&a) { b } else { a });
+        let best = finest.and_then(|finest| {
+            measured
+                .iter()
+                .filter(|(worth, ..)| worth.nearly(&finest))
+                .min_by(|a, b| a.2.total_cmp(&b.2).then(a.0.order(&b.0)))
+        });
+        let Some((_, stance, _)) = best.cloned() else { return not_here(Remark::TooLong { needs_m: None }) };
         let place = reach.places().find(|place| place.at == stance.at);
         let (walk_m, ask) = place.map_or((0.0, Vec::new()), |place| reach.way_to(place));
         let (walk_m, mut remarks) = (Some(walk_m), Vec::new());
@@ -363,8 +402,8 @@ impl Places {
         reach: &Reach<'_>,
         lens: &Lens,
         start: (Worth, Prospect, Aim),
-        upright: f64,
-    ) -> (Prospect, Aim) {
+        (upright, wanted): (f64, f64),
+    ) -> (Prospect, Aim, Worth) {
         let (mut worth, mut at, mut aim) = start;
         let mut stride = 8;
         while stride > 0 {
@@ -374,7 +413,7 @@ impl Places {
                 let Some(place) = reach.at_node(node) else { continue };
                 let Some(next) = self.prospect(home, place) else { continue };
                 let Some((better, aimed)) = self.worth(lens, &next, upright) else { continue };
-                if better.beats(&worth) && visible_share(home, &eye_over(home, place)) >= self.wanted_share {
+                if better.beats(&worth) && visible_share(home, &eye_over(home, place)) >= wanted {
                     (worth, at, aim, moved) = (better, next, aimed, true);
                     break;
                 }
@@ -383,7 +422,7 @@ impl Places {
                 stride /= 2;
             }
         }
-        (at, aim)
+        (at, aim, worth)
     }
 
     fn stance(&self, home: &Home<'_>, lens: &Lens, place: &Reached, aim: Aim) -> Stance {
@@ -453,6 +492,12 @@ impl Worth {
             return self.upright;
         }
         self.value > other.value + 1e-9 * other.value.abs().max(1e-12)
+    }
+
+    /// Whether it is hardly worse: by at most a twentieth of the detail, or a twentieth of a degree.
+    fn nearly(&self, best: &Self) -> bool {
+        let close = if best.upright { self.value >= 0.95 * best.value } else { self.value >= best.value - NEARLY };
+        self.upright == best.upright && close
     }
 
     fn order(&self, other: &Self) -> std::cmp::Ordering {

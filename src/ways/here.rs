@@ -17,6 +17,9 @@ use super::{Effort, Figures, Home, Kit, Outcome, Remark, Remedy, WHOLE, Way};
 const LEAST_RISE_MM: f64 = 0.05;
 /// Nobody builds more rise than this.
 const MOST_RISE_MM: f64 = 100.0;
+/// The angle across the picture circle of the widest lens that rises: 17 mm with a circle of 67.2 mm draws 126° (the
+/// built-in kit; wider ones from memory of none).
+const WIDEST_CIRCLE_DEG: f64 = 127.0;
 /// Less tilt than this share is not worth leaving in.
 const LEAST_LEFT: f64 = 0.02;
 
@@ -90,7 +93,7 @@ fn cuts(home: &Home<'_>, standing: &Standing) -> Vec<Remark> {
     cuts
 }
 
-/// The pixels of a picture that is cropped to the subject and its margins.
+/// The pixels of a picture that is cropped to the subject and its margins, in the wanted proportion.
 fn cropped_megapixels(home: &Home<'_>, standing: &Standing) -> Option<f64> {
     let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
     let (mut low, mut high) = (PixelPoint::new(f64::MAX, f64::MAX), PixelPoint::new(f64::MIN, f64::MIN));
@@ -99,9 +102,12 @@ fn cropped_megapixels(home: &Home<'_>, standing: &Standing) -> Option<f64> {
         (low, high) = (low.inf(&pixel), high.sup(&pixel));
     }
     let frame = &standing.camera.frame;
+    let (frame_width, frame_height) = (f64::from(frame.width_px), f64::from(frame.height_px));
+    let proportion = home.wishes.measures.proportion.unwrap_or(frame_width / frame_height);
     let width = (high.x - low.x) / (1.0 - 2.0 * SIDE_MARGIN);
     let height = (high.y - low.y) / (1.0 - SIDE_MARGIN - TOP_MARGIN);
-    Some(width.min(f64::from(frame.width_px)).floor() * height.min(f64::from(frame.height_px)).floor() / 1e6)
+    let (width, height) = (width.max(height * proportion), height.max(width / proportion));
+    Some(width.min(frame_width).floor() * height.min(frame_height).floor() / 1e6)
 }
 
 /// Level with each lens of the bag that rises, and with as much rise as the present focal length would need.
@@ -128,7 +134,7 @@ fn rise(home: &Home<'_>, lens: &Lens) -> Way {
     let mut remarks = Vec::new();
     if let Some(needs) = needs(home, camera) {
         if needs.fullness > 1.0 {
-            remarks.push(Remark::TooLongHere { fullness: needs.fullness });
+            return not_here(remedy, kit, vec![Remark::TooLongHere { fullness: needs.fullness }]);
         } else {
             let mounting = Mounting {
                 frame: camera.frame,
@@ -191,10 +197,16 @@ fn rise_needed(home: &Home<'_>, known: &[Way]) -> Option<Way> {
     if done || !(LEAST_RISE_MM..=MOST_RISE_MM).contains(&rise_mm) || camera.focal_mm < 1.0 {
         return None;
     }
+    let remedy = Remedy::RiseNeeded { focal_mm: camera.focal_mm, rise_mm };
+    camera.rise_mm = rise_mm;
+    let field = Angle::from_radians(2.0 * (0.5 * camera.needed_circle_mm() / camera.focal_mm).atan());
+    if field.degrees() > WIDEST_CIRCLE_DEG {
+        let remark = Remark::NoLensSoWide { focal_mm: camera.focal_mm, rise_mm, field };
+        return Some(not_here(remedy, Vec::new(), vec![remark]));
+    }
     let name = format!("{} mm with {rise_mm} mm rise", camera.focal_mm);
     let lens = home.survey.kit.lens(&name).ok()?;
     let stance = Stance { orientation: Some(standing.orientation), ..home.with_lens(&lens, Aim::Rise) };
-    let remedy = Remedy::RiseNeeded { focal_mm: camera.focal_mm, rise_mm };
     let kit = vec![Kit::LensToHire(name)];
     let measured = home.measure(&stance).ok()?;
     let rises = Remark::Rises {

@@ -34,6 +34,8 @@ const WHOLE: f64 = 1.0 + 1e-9;
 const COUNTS_DEG: f64 = 0.05;
 /// A way that sees so much less of the subject than the stance does says so.
 const SEES_LESS: f64 = 0.1;
+/// A front seen flatter than this (30°) is no picture of it.
+const FRONT_SINE: f64 = 0.5;
 /// Heights within this are the same.
 const SAME_HEIGHT_M: f64 = 0.15;
 
@@ -44,11 +46,13 @@ pub struct Options {
     pub farthest_walk_m: f64,
     /// The lenses in the bag, by name; the whole kit where none is named.
     pub bag: Vec<String>,
+    /// Whether the best places are looked for on the side that the stance looks at alone. A front has one side anyway.
+    pub same_side: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new() }
+        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new(), same_side: false }
     }
 }
 
@@ -59,9 +63,13 @@ pub struct Ways {
     pub home: Figures,
     /// Whether the subject is whole in its frame.
     pub home_whole: bool,
+    /// The share of the subject's facing surface in its frame.
+    pub home_in_frame: Option<f64>,
     /// The ways, the best first: those that straighten it, those that help, those that do not, those that are
     /// impossible here.
     pub rows: Vec<Way>,
+    /// The best place on foot for each lens of the bag, in the same order.
+    pub by_lens: Vec<Way>,
     /// How far was walked at most.
     pub farthest_walk_m: f64,
 }
@@ -126,7 +134,8 @@ pub enum Remedy {
         /// Which lens.
         lens: String,
     },
-    /// Frames turned up and down from where the camera stands, joined and projected level.
+    /// Frames turned up and down from where the camera stands, joined and projected level: with the longest lens of the
+    /// bag that does it in few frames.
     PitchedFrames,
     /// Straightened afterwards, leaving a share of the tilt in.
     Straighten {
@@ -177,6 +186,8 @@ impl Held {
 pub enum Outcome {
     /// The subject is whole and reads as upright.
     Upright,
+    /// It reads as upright, but the frame cuts the subject.
+    Cut,
     /// It leans less than from the stance.
     Better,
     /// It leans as much.
@@ -322,6 +333,8 @@ pub enum Remark {
     TurningGainsNoHeight,
     /// How the frames are taken.
     Frames {
+        /// At which focal length.
+        focal_mm: f64,
         /// Columns of them.
         columns: usize,
         /// Rows of them.
@@ -333,8 +346,6 @@ pub enum Remark {
     },
     /// How far the frames are moved.
     FramesMoved {
-        /// How many.
-        count: usize,
         /// From this rise (a fall where negative).
         from_mm: f64,
         /// To this one.
@@ -349,6 +360,22 @@ pub enum Remark {
     },
     /// The stance cannot be taken up.
     Refused(String),
+    /// No place on foot that holds the subject sees enough of it.
+    NoPlaceSees {
+        /// The share that would do.
+        share: f64,
+    },
+    /// It shows the subject from another side.
+    OtherSide,
+    /// No lens is so wide.
+    NoLensSoWide {
+        /// Of which focal length it would have to be.
+        focal_mm: f64,
+        /// How far it would have to be moved.
+        rise_mm: f64,
+        /// The angle across the picture circle it would have to draw.
+        field: crate::angle::Angle,
+    },
     /// The best place is where the camera stands.
     WhereYouStand,
     /// A height that flying cameras are commonly kept below.
@@ -408,6 +435,7 @@ struct Home<'a> {
     figures: Figures,
     bag: Vec<crate::optics::Lens>,
     farthest_walk_m: f64,
+    same_side_only: bool,
     /// The plan direction to the subject, of length 1.
     ahead: (f64, f64),
 }
@@ -440,6 +468,7 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
         measured,
         bag,
         farthest_walk_m: options.farthest_walk_m,
+        same_side_only: options.same_side,
         ahead: (ahead.x, ahead.y),
     };
     let start = home.start();
@@ -448,7 +477,6 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
         .map(|start| Reach::from(&survey.model, &survey.sight, start, home.ahead, options.farthest_walk_m));
     let mut rows = Vec::new();
     rows.extend(afoot::back_off(&home));
-    rows.extend(reach.iter().flat_map(|reach| afoot::best_places(&home, reach)));
     rows.extend(higher::decks(&home, reach.as_ref()));
     rows.extend(higher::held(&home));
     rows.extend(higher::heights(&home));
@@ -457,9 +485,17 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
     rows.extend(stitch::shifted(&home));
     rows.extend(stitch::pitched(&home));
     rows.extend(here::straightened(&home));
+    let mut by_lens: Vec<Way> = reach.iter().flat_map(|reach| afoot::best_places(&home, reach)).collect();
     sort(&mut rows);
-    let home_whole = home.is_whole(&home.measured);
-    Ok(Ways { home: home.figures, home_whole, rows, farthest_walk_m: options.farthest_walk_m })
+    sort(&mut by_lens);
+    Ok(Ways {
+        home_whole: home.is_whole(&home.measured),
+        home_in_frame: home.measured.account.in_frame_share,
+        home: home.figures,
+        rows,
+        by_lens,
+        farthest_walk_m: options.farthest_walk_m,
+    })
 }
 
 /// The best first: by outcome; those that read as upright by their detail, the others by what still leans.
@@ -468,7 +504,7 @@ fn sort(rows: &mut [Way]) {
     let lean = |way: &Way| way.figures.and_then(|figures| figures.worst_lean).map_or(f64::INFINITY, |l| l.radians());
     rows.sort_by(|a, b| {
         a.outcome.cmp(&b.outcome).then_with(|| match a.outcome {
-            Outcome::Upright => detail(b).total_cmp(&detail(a)),
+            Outcome::Upright | Outcome::Cut => detail(b).total_cmp(&detail(a)),
             Outcome::NotHere => std::cmp::Ordering::Equal,
             _ => lean(a).total_cmp(&lean(b)),
         })
@@ -613,14 +649,19 @@ impl Home<'_> {
         if !whole && let Some(kept) = measured.account.in_frame_share {
             remarks.push(Remark::CutByFrame { kept });
         }
+        if !self.same_side(&measured.standing.pose.eye) {
+            remarks.push(Remark::OtherSide);
+        }
         remarks.extend(self.hidden(&figures, &measured.standing.pose.eye));
         let outcome = self.outcome(&figures, whole);
+        let stance = Stance { name: remedy.words(), ..stance };
         Way { remedy, outcome, figures: Some(figures), effort, remarks, stance: Some(stance) }
     }
 
     /// Adds whom to ask for a footing, unless the stance stands there itself.
     fn ask_for(&self, footing: &Footing, ask: &mut Vec<String>) {
-        if footing.access != Access::Ask {
+        let here = self.measured.standing.footing.as_ref().and_then(|here| here.name.as_ref());
+        if footing.access != Access::Ask || here.is_some() && here == footing.name.as_ref() {
             return;
         }
         let name = footing.name.clone().unwrap_or_else(|| "the ground".into());
@@ -631,8 +672,8 @@ impl Home<'_> {
 
     fn outcome(&self, figures: &Figures, whole: bool) -> Outcome {
         let Some(lean) = figures.worst_lean else { return Outcome::Same };
-        if whole && figures.reads_upright == Some(true) {
-            return Outcome::Upright;
+        if figures.reads_upright == Some(true) {
+            return if whole { Outcome::Upright } else { Outcome::Cut };
         }
         let Some(home) = self.figures.worst_lean else { return Outcome::Better };
         let less_deg = home.degrees() - lean.degrees();
@@ -643,6 +684,22 @@ impl Home<'_> {
         } else {
             Outcome::Same
         }
+    }
+
+    /// The subject's largest wall as the stance sees it.
+    fn main_wall(&self) -> Option<&crate::outline::Wall> {
+        self.subject.main_wall(&self.measured.standing.pose.eye)
+    }
+
+    /// Whether a place looks at the wall that the stance looks at, no flatter than one still reads a front, or than the
+    /// stance does; a subject without walls has one side.
+    fn same_side(&self, eye: &crate::pose::WorldPoint) -> bool {
+        let Some(wall) = self.main_wall() else { return true };
+        let sine = |eye: &crate::pose::WorldPoint| {
+            let towards = WorldVector::new(eye.x - wall.middle.x, eye.y - wall.middle.y, 0.0);
+            wall.normal.dot(&towards) / towards.norm().max(1e-9)
+        };
+        sine(eye) >= sine(&self.measured.standing.pose.eye).min(FRONT_SINE) - 1e-9
     }
 
     /// What of the subject is hidden, where less of it is seen than from the stance or its foot or head is.

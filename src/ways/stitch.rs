@@ -7,7 +7,7 @@
 
 use nalgebra::Matrix2;
 
-use crate::optics::{Camera, Frame, Mapping, Orientation};
+use crate::optics::{Camera, Frame, Lens, Mapping, Orientation};
 use crate::pose::{Attitude, Pose, ViewVector};
 use crate::stance::Standing;
 use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
@@ -20,6 +20,8 @@ use super::{Effort, Home, Kit, Outcome, Remark, Remedy, Way};
 const STEP: f64 = 2.0 / 3.0;
 /// More frames than this are not taken by hand.
 const MOST_FRAMES: usize = 12;
+/// So many are soon taken.
+const FEW_FRAMES: usize = 6;
 /// A picture reaches no farther than this slope (76°) off the level axis: its head would be stretched to four times.
 const STEEPEST: f64 = 4.0;
 /// Points at which the joined picture is judged, up and across.
@@ -79,7 +81,7 @@ pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
     let held = home.stance.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |held| vec![held]);
     let mut best: Option<Way> = None;
     let mut nearest: Option<(f64, Way)> = None;
-    let mut best_mm = 0.0;
+    let (mut best_mm, mut single) = (0.0, false);
     for lens in home.bag.iter().filter(|lens| lens.rise_mm > 0.0 && lens.mapping == Mapping::Rectilinear) {
         for &orientation in &held {
             let frame = home.measured.standing.format.frame(orientation, home.stance.crop);
@@ -101,8 +103,12 @@ pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
                 }
                 continue;
             }
-            if highest <= lowest || f <= best_mm {
+            if highest <= lowest {
                 // One frame holds it all: nothing to join.
+                single = true;
+                continue;
+            }
+            if f <= best_mm {
                 continue;
             }
             let count = 1 + ((highest - lowest) / (STEP * frame.height_mm)).ceil() as usize;
@@ -110,12 +116,12 @@ pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
             let own = lens.name == home.measured.standing.lens.name;
             let mut kit = if own { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] };
             kit.push(Kit::Frames(count));
-            let moved = Remark::FramesMoved { count, from_mm: lowest, to_mm: highest };
+            let moved = Remark::FramesMoved { from_mm: lowest, to_mm: highest };
             best = Some(projected(home, remedy, &pictured, kit, vec![moved]));
             best_mm = f;
         }
     }
-    best.or(nearest.map(|(_, way)| way))
+    best.or(nearest.filter(|_| !single).map(|(_, way)| way))
 }
 
 /// Frames turned up and down, and to the sides where it takes that, joined and projected level.
@@ -129,36 +135,50 @@ pub(super) fn pitched(home: &Home<'_>) -> Option<Way> {
     if wanted.picture.0.max(wanted.picture.1).max(wanted.picture.2) > STEEPEST {
         return Some(not_here(remedy, vec![Remark::NotStraightened(crate::verticals::StraightenFailure::TooSteep)]));
     }
-    let longest_mm = standing.lens.longest_mm();
-    let mut camera = Camera { rise_mm: 0.0, lateral_shift_mm: 0.0, ..standing.camera };
-    loop {
-        match Frames::over(&wanted, &camera) {
-            None => {
-                let fullness = (wanted.picture.0 + wanted.picture.1) * camera.focal_mm / camera.frame.height_mm;
-                return Some(not_here(remedy, vec![Remark::TooLongHere { fullness }]));
-            }
-            // One frame holds it all: a longer focal length in more frames draws more finely.
-            Some(frames) if frames.attitudes.len() == 1 => {
-                if camera.focal_mm >= longest_mm {
-                    return None;
-                }
-                camera.focal_mm = (1.25 * camera.focal_mm).min(longest_mm);
-            }
-            Some(frames) => {
-                let focal_px = frames.unstretched_focal_px(&wanted, &camera)?;
-                let pictured = wanted.standing(home, focal_px, 1.0 / camera.frame.pixels_per_mm().1);
-                let taken = Remark::Frames {
-                    columns: frames.columns,
-                    rows: frames.rows,
-                    from_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::INFINITY, f64::min),
-                    to_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::NEG_INFINITY, f64::max),
-                };
-                let kit = vec![Kit::Frames(frames.attitudes.len())];
-                let remarks = vec![taken, Remark::TurningGainsNoHeight];
-                return Some(projected(home, remedy, &pictured, kit, remarks));
-            }
+    let mut choices: Vec<(f64, &Lens)> = Vec::new();
+    for lens in home.bag.iter().chain([&standing.lens]).filter(|lens| lens.mapping == Mapping::Rectilinear) {
+        choices.extend([lens.focal_mm, lens.longest_mm()].iter().chain(&lens.marks_mm).map(|&mm| (mm, lens)));
+    }
+    let own = |lens: &Lens| lens.name == standing.lens.name;
+    choices.push((standing.camera.focal_mm, &standing.lens));
+    choices.retain(|(focal_mm, _)| *focal_mm >= standing.camera.focal_mm);
+    // The shortest first; of equal ones the lens that is on.
+    choices.sort_by(|a, b| a.0.total_cmp(&b.0).then(own(b.1).cmp(&own(a.1))));
+    choices.dedup_by(|b, a| a.0 == b.0);
+    let mut chosen: Option<(Camera, &Lens, Frames)> = None;
+    for (focal_mm, lens) in choices {
+        let camera = Camera {
+            rise_mm: 0.0,
+            lateral_shift_mm: 0.0,
+            focal_mm,
+            distortion: lens.distortion_at(focal_mm),
+            ..standing.camera
+        };
+        let Some(frames) = Frames::over(&wanted, &camera) else { break };
+        let count = frames.attitudes.len();
+        // The longest that few frames do; else the shortest that more than one does.
+        if count > 1 && (count <= FEW_FRAMES || chosen.is_none()) {
+            chosen = Some((camera, lens, frames));
         }
     }
+    let Some((camera, lens, frames)) = chosen else {
+        let fullness =
+            (wanted.picture.0 + wanted.picture.1) * standing.camera.focal_mm / standing.camera.frame.height_mm;
+        // Where one frame holds it all and no longer lens is there, there is nothing to join.
+        return (fullness > 1.0).then(|| not_here(remedy, vec![Remark::TooLongHere { fullness }]));
+    };
+    let focal_px = frames.unstretched_focal_px(&wanted, &camera)?;
+    let pictured = wanted.standing(home, focal_px, 1.0 / camera.frame.pixels_per_mm().1);
+    let taken = Remark::Frames {
+        focal_mm: camera.focal_mm,
+        columns: frames.columns,
+        rows: frames.rows,
+        from_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::INFINITY, f64::min),
+        to_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::NEG_INFINITY, f64::max),
+    };
+    let mut kit = if own(lens) { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] };
+    kit.push(Kit::Frames(frames.attitudes.len()));
+    Some(projected(home, remedy, &pictured, kit, vec![taken, Remark::TurningGainsNoHeight]))
 }
 
 /// Frames that cover the wanted picture.

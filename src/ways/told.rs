@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::angle::Angle;
 use crate::site::Stance;
 
-use super::{Figures, Ways};
+use super::{Figures, Way, Ways};
 
 /// Every way from one stance.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -19,10 +19,14 @@ pub struct WaysRecord {
     pub home: FiguresRecord,
     /// Whether the subject is whole in its frame.
     pub home_whole: bool,
+    /// The share of the subject's facing surface in its frame.
+    pub home_in_frame_share: Option<f64>,
     /// How far was walked at most.
     pub farthest_walk_m: f64,
     /// The ways, the best first.
     pub ways: Vec<WayRecord>,
+    /// The best place on foot for each lens of the bag, in the same order.
+    pub by_lens: Vec<WayRecord>,
 }
 
 /// One way.
@@ -32,7 +36,7 @@ pub struct WayRecord {
     pub kind: String,
     /// What is done, in words.
     pub way: String,
-    /// What comes of it: upright, better, same, worse or not_here.
+    /// What comes of it: upright, cut, better, same, worse or not_here.
     pub outcome: String,
     /// The final picture; null where there is none.
     pub figures: Option<FiguresRecord>,
@@ -92,32 +96,36 @@ impl From<&Figures> for FiguresRecord {
     }
 }
 
+impl From<&Way> for WayRecord {
+    fn from(way: &Way) -> Self {
+        let metres = |metres: f64, digits: usize| format!("{metres:.digits$} m");
+        Self {
+            kind: way.remedy.key().into(),
+            way: way.remedy.words(),
+            outcome: way.outcome.key().into(),
+            figures: way.figures.as_ref().map(FiguresRecord::from),
+            walk_m: way.effort.walk_m,
+            climb_m: way.effort.climb_m,
+            kit: way.effort.kit.iter().map(super::Kit::words).collect(),
+            ask: way.effort.ask.clone(),
+            remarks: way.remarks.iter().map(|remark| remark.words(&metres)).collect(),
+            stance: way.stance.clone(),
+        }
+    }
+}
+
 impl WaysRecord {
     /// Writes the ways down.
     pub fn of(site: &str, stance: &Stance, ways: &Ways) -> Self {
-        let metres = |metres: f64, digits: usize| format!("{metres:.digits$} m");
         Self {
             site: site.into(),
             stance: stance.clone(),
             home: (&ways.home).into(),
             home_whole: ways.home_whole,
+            home_in_frame_share: ways.home_in_frame,
             farthest_walk_m: ways.farthest_walk_m,
-            ways: ways
-                .rows
-                .iter()
-                .map(|way| WayRecord {
-                    kind: way.remedy.key().into(),
-                    way: way.remedy.words(),
-                    outcome: way.outcome.key().into(),
-                    figures: way.figures.as_ref().map(FiguresRecord::from),
-                    walk_m: way.effort.walk_m,
-                    climb_m: way.effort.climb_m,
-                    kit: way.effort.kit.iter().map(super::Kit::words).collect(),
-                    ask: way.effort.ask.clone(),
-                    remarks: way.remarks.iter().map(|remark| remark.words(&metres)).collect(),
-                    stance: way.stance.clone(),
-                })
-                .collect(),
+            ways: ways.rows.iter().map(WayRecord::from).collect(),
+            by_lens: ways.by_lens.iter().map(WayRecord::from).collect(),
         }
     }
 

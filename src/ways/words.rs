@@ -5,16 +5,21 @@ use super::{Barrier, Effort, Held, Kit, Outcome, Remark, Remedy, Way};
 /// Writes a length in metres, with so many decimals, in the reader's unit.
 pub type Lengths<'a> = &'a dyn Fn(f64, usize) -> String;
 
+/// Decimals with which a length is told: tenths of a metre where a step counts.
+const fn digits(metres: f64) -> usize {
+    if metres < 9.95 { 1 } else { 0 }
+}
+
 impl Remedy {
     /// What is done, as a heading.
     pub fn words(&self) -> String {
         match self {
             Self::BackOff => "Back off along the line".into(),
-            Self::BestPlace { lens } => format!("Best place on foot for the {lens}"),
+            Self::BestPlace { lens } => format!("Best place for the {lens}"),
             Self::Deck { name } => format!("Climb the {name}"),
             Self::Held(held) => held.words().into(),
             Self::UprightHeight => "Just high enough to read as upright".into(),
-            Self::LevelHeight => "To the height where level is enough".into(),
+            Self::LevelHeight => "High enough for a level camera".into(),
             Self::LevelCrop { lens } => format!("Level with the {lens}, then crop"),
             Self::Rise { lens } => format!("Level, {lens}"),
             Self::RiseNeeded { focal_mm, rise_mm } => format!("Level, {focal_mm} mm with {rise_mm} mm of rise"),
@@ -22,7 +27,7 @@ impl Remedy {
             Self::PitchedFrames => "Frames turned, joined, made level".into(),
             Self::Straighten { tilt_left: 0.0 } => "Straighten afterwards".into(),
             Self::Straighten { tilt_left } => {
-                format!("Straighten in part, {:.0} % of the tilt left", 100.0 * tilt_left)
+                format!("Straighten in part, {:.0} % left in", 100.0 * tilt_left)
             }
         }
     }
@@ -75,8 +80,9 @@ impl Outcome {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Upright => "Reads as upright",
+            Self::Cut => "Upright, but the frame cuts the subject",
             Self::Better => "Helps, but still leans",
-            Self::Same => "Changes nothing",
+            Self::Same => "Hardly changes it",
             Self::Worse => "Makes it worse",
             Self::NotHere => "Not here",
         }
@@ -86,6 +92,7 @@ impl Outcome {
     pub const fn key(self) -> &'static str {
         match self {
             Self::Upright => "upright",
+            Self::Cut => "cut",
             Self::Better => "better",
             Self::Same => "same",
             Self::Worse => "worse",
@@ -103,7 +110,7 @@ impl Kit {
             Self::Held(held) => held.kit_words().into(),
             Self::Platform => "a platform or a flying camera".into(),
             Self::Frames(count) => format!("{count} frames"),
-            Self::Afterwards => "work at the desk".into(),
+            Self::Afterwards => "at the desk, afterwards".into(),
         }
     }
 }
@@ -113,7 +120,7 @@ impl Effort {
     pub fn words(&self, lengths: Lengths<'_>) -> String {
         let mut parts = Vec::new();
         if let Some(walk_m) = self.walk_m.filter(|walk_m| *walk_m >= 0.5) {
-            parts.push(format!("walk {}", lengths(walk_m, 0)));
+            parts.push(format!("walk {}", lengths(walk_m, digits(walk_m))));
         }
         if self.climb_m.abs() >= 0.05 {
             let (way, by_m) = if self.climb_m > 0.0 { ("higher", self.climb_m) } else { ("lower", -self.climb_m) };
@@ -147,14 +154,14 @@ impl Remark {
                 format!("stopped at once by {}", by.words(lengths))
             }
             Self::Stopped { after_m, by } => {
-                format!("stopped after {} by {}", lengths(*after_m, 0), by.words(lengths))
+                format!("stopped after {} by {}", lengths(*after_m, digits(*after_m)), by.words(lengths))
             }
             Self::StillLeans => "no place on this line reads as upright".into(),
             Self::Nearer { by_m, share } if *share >= 0.4 => {
-                format!("{} nearer: it costs {:.0} % of the distance", lengths(*by_m, 0), 100.0 * share)
+                format!("{} nearer: it costs {:.0} % of the distance", lengths(*by_m, digits(*by_m)), 100.0 * share)
             }
-            Self::Nearer { by_m, .. } => format!("{} nearer", lengths(*by_m, 0)),
-            Self::Farther { by_m } => format!("{} farther off", lengths(*by_m, 0)),
+            Self::Nearer { by_m, .. } => format!("{} nearer", lengths(*by_m, digits(*by_m))),
+            Self::Farther { by_m } => format!("{} farther off", lengths(*by_m, digits(*by_m))),
             Self::CutByFrame { kept } => format!("the frame holds {:.0} % of the subject", 100.0 * kept),
             Self::HeadCut { by_m } => format!("the head is cut off by {}", lengths(*by_m, 1)),
             Self::FootCut { by_m } => format!("the foot is cut off by {}", lengths(*by_m, 1)),
@@ -187,17 +194,25 @@ impl Remark {
                 format!("{:.1} mm of {way}, needs a picture circle of {circle_mm:.1} mm", rise_mm.abs())
             }
             Self::TurningGainsNoHeight => "turning a level camera would gain no height".into(),
-            Self::Frames { columns, rows, from_deg, to_deg } => {
-                let grid = if *columns > 1 { format!("{rows} rows of {columns}") } else { format!("{rows} frames") };
-                format!("{grid}, pitched from {from_deg:.0}° to {to_deg:.0}°")
+            Self::Frames { focal_mm, columns, rows, from_deg, to_deg } => {
+                let grid = if *columns > 1 { format!("{rows} rows of {columns}, ") } else { String::new() };
+                format!("{grid}{focal_mm:.0} mm, pitched from {from_deg:.0}° to {to_deg:.0}°")
             }
-            Self::FramesMoved { count, from_mm, to_mm } => {
+            Self::FramesMoved { from_mm, to_mm } => {
                 let moved = |mm: f64| format!("{:.1} mm of {}", mm.abs(), if mm < 0.0 { "fall" } else { "rise" });
-                format!("{count} level frames, from {} to {}", moved(*from_mm), moved(*to_mm))
+                format!("all level, from {} to {}", moved(*from_mm), moved(*to_mm))
             }
             Self::NotStraightened(failure) => failure.words(),
-            Self::AboveFeet { height_m } => format!("camera {} up", lengths(*height_m, 1)),
+            Self::AboveFeet { height_m } => format!("{} above the feet", lengths(*height_m, 1)),
             Self::Refused(why) => why.clone(),
+            Self::NoPlaceSees { share } => {
+                format!("no place on foot that holds the subject sees {:.0} % of it", 100.0 * share)
+            }
+            Self::OtherSide => "shows it from another side".into(),
+            Self::NoLensSoWide { focal_mm, rise_mm, field } => format!(
+                "it would take {focal_mm} mm with {rise_mm} mm of rise, a picture circle of {:.0}°: no lens draws so wide",
+                field.degrees()
+            ),
             Self::WhereYouStand => "the best place is where you stand".into(),
             Self::HighForFlying => {
                 format!("higher than flying cameras are commonly allowed, {}", lengths(120.0, 0))

@@ -19,6 +19,7 @@
 //! - `cli`: the program itself, run in a temporary folder
 //! - `still`: the picture shows what the measurements say
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
+//! - `ways`: every way to straighten it is as it is told
 //! - `tidy`: the rules of the house
 //!
 //! `support` holds what they share, `station` a site that several picture. `tests/run` installs what they need; run all
@@ -47,3 +48,4 @@ mod stances;
 mod station;
 mod still;
 mod tidy;
+mod ways;

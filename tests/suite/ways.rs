@@ -1,0 +1,517 @@
+//! Is every way to straighten it true?
+//!
+//! A way that is a stance has the figures of measuring that stance; what is possible, what is not, and what makes it
+//! worse is what the trade knows and a pocket calculator says.
+
+use plumbsight::optics::Orientation;
+use plumbsight::scenes::SCENES;
+use plumbsight::site::{Aim, Stance};
+use plumbsight::survey::{Survey, Wishes};
+use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
+use plumbsight::walking::{Feet, Reach};
+use plumbsight::ways::{Barrier, Figures, Held, Options, Outcome, Remark, Remedy, Way, Ways, WaysError, ways};
+
+use crate::support::program::run;
+use crate::support::surveyed::{stance, subject, surveyed, surveyed_blocks};
+
+fn all_ways(survey: &Survey, from: &Stance) -> Ways {
+    ways(survey, from, &Wishes::default(), &Options::default()).unwrap_or_else(|error| panic!("{}: {error}", from.name))
+}
+
+/// The only way of its kind.
+fn the<'a>(ways: &'a Ways, wanted: impl Fn(&Remedy) -> bool) -> &'a Way {
+    let mut found = ways.rows.iter().chain(&ways.by_lens).filter(|way| wanted(&way.remedy));
+    let way = found.next().expect("a way of this kind");
+    assert!(found.next().is_none(), "two of them");
+    way
+}
+
+fn back_off(ways: &Ways) -> &Way {
+    the(ways, |remedy| *remedy == Remedy::BackOff)
+}
+
+fn deck<'a>(ways: &'a Ways, block: &str) -> &'a Way {
+    the(ways, |remedy| matches!(remedy, Remedy::Deck { name } if name == block))
+}
+
+fn lean_deg(way: &Way) -> f64 {
+    way.figures.expect("figures").worst_lean.expect("a lean").degrees()
+}
+
+fn detail(way: &Way) -> f64 {
+    way.figures.expect("figures").detail.expect("detail").px_per_m
+}
+
+/// A thin upright board 3 m wide, so that head and foot are equally far.
+fn board(height_m: f64, rest: &str) -> Survey {
+    surveyed_blocks(&format!(
+        "(name: \"board\", subject: true, at: (0, 0.01), shape: Box(width_m: 3, depth_m: 0.02, height_m: {height_m})), {rest}"
+    ))
+}
+
+const TOWER: &str = "(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 30))";
+
+#[test]
+fn every_way_that_is_a_stance_has_the_figures_of_that_stance() {
+    let mut compared = 0;
+    for scene in SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        for saved in &survey.model.site.stances {
+            let found = all_ways(&survey, saved);
+            for way in found.rows.iter().chain(&found.by_lens) {
+                let (Some(stance), Some(figures)) = (&way.stance, way.figures) else { continue };
+                let measured = survey.measure(stance, &Wishes::default()).expect("a stance");
+                let mut expected = Figures::of(&measured.account, &measured.standing.camera.frame);
+                if matches!(way.remedy, Remedy::LevelCrop { .. }) {
+                    // It is cropped, and never to more than there was.
+                    assert!(figures.megapixels <= expected.megapixels);
+                    expected.megapixels = figures.megapixels;
+                }
+                assert_eq!(figures, expected, "{}, {}: {:?}", scene.name, saved.name, way.remedy);
+                compared += 1;
+            }
+        }
+    }
+    assert!(compared > 400, "{compared}");
+}
+
+#[test]
+fn what_is_said_of_a_way_agrees_with_its_figures() {
+    for scene in SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        for saved in &survey.model.site.stances {
+            let found = all_ways(&survey, saved);
+            let home_deg = found.home.worst_lean.expect("a lean").degrees();
+            for way in found.rows.iter().chain(&found.by_lens) {
+                let told = format!("{}, {}: {way:?}", scene.name, saved.name);
+                match (way.outcome, way.figures) {
+                    (Outcome::NotHere, figures) => {
+                        assert!(figures.is_none() && way.stance.is_none() && !way.remarks.is_empty(), "{told}");
+                    }
+                    (outcome, Some(figures)) => {
+                        let lean_deg = figures.worst_lean.map_or(0.0, |lean| lean.degrees());
+                        let upright = lean_deg <= 0.6;
+                        assert_eq!(upright, matches!(outcome, Outcome::Upright | Outcome::Cut), "{told}");
+                        assert!(outcome != Outcome::Better || lean_deg < home_deg, "{told}");
+                        assert!(outcome != Outcome::Worse || lean_deg > home_deg, "{told}");
+                    }
+                    (_, None) => panic!("no figures: {told}"),
+                }
+            }
+            let order: Vec<Outcome> = found.rows.iter().map(|way| way.outcome).collect();
+            assert!(order.is_sorted(), "{order:?}");
+        }
+    }
+}
+
+/// Published rule: shoot from about half way up (Waldhäusl & Ogleby 1994, CIPA 3×3 rules); where exactly is by hand:
+/// with margins of 8 % above and 5 % below, foot and head are centred 1.5 % of the frame below its middle.
+#[test]
+fn the_height_for_a_level_camera_is_about_half_the_subjects() {
+    let survey = board(20.0, "");
+    let (distance_m, focal_mm) = (30.0, 24.0);
+    let from =
+        Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -distance_m), 1.6, "24 mm", Aim::Fill) };
+    let found = all_ways(&survey, &from);
+    let level = the(&found, |remedy| *remedy == Remedy::LevelHeight);
+    let expected_m = 10.0 + 0.5 * (TOP_MARGIN - SIDE_MARGIN) * 36.0 * distance_m / focal_mm;
+    let height_m = level.stance.as_ref().expect("a stance").height_m;
+    assert!((height_m - expected_m).abs() < 1e-6, "{height_m} for {expected_m}");
+    assert_eq!((level.outcome, lean_deg(level)), (Outcome::Upright, 0.0));
+    assert!((level.effort.climb_m - (height_m - 1.6)).abs() < 1e-9);
+    // Reading as upright takes less, and a centimetre lower it does not.
+    let upright = the(&found, |remedy| *remedy == Remedy::UprightHeight);
+    let stance = upright.stance.as_ref().expect("a stance");
+    assert!(upright.outcome == Outcome::Upright && stance.height_m < height_m);
+    let lower = Stance { height_m: stance.height_m - 0.01, ..stance.clone() };
+    let lower = survey.measure(&lower, &Wishes::default()).expect("a stance").account;
+    assert_eq!(lower.reads_upright, Some(false));
+}
+
+/// rise = f·ΔY/Z (Stroebel, *View Camera Technique*, from memory), less what the level frame holds within its margin; circle 2·hypot of the
+/// shifted corner.
+#[test]
+fn the_rise_that_is_needed_is_the_textbooks() {
+    let survey = board(20.0, "");
+    let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "24 mm", Aim::Fill) };
+    let options = Options {
+        bag: vec!["24 mm".into(), "24 mm with 0.1 mm rise".into(), "50 mm with 11 mm rise".into()],
+        ..Options::default()
+    };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    // By hand: 24·18.4/30 = 14.72 mm above the axis, and the frame holds 0.42·36 = 15.12: no rise needed.
+    assert!(!found.rows.iter().any(|way| matches!(way.remedy, Remedy::RiseNeeded { .. })));
+    // At 35 mm: 35·18.4/30 − 15.12 = 6.3467 mm.
+    let from = Stance { lens: "35 mm".into(), ..from };
+    let options = Options { bag: vec!["35 mm".into(), "35 mm with 5 mm rise".into()], ..options };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
+    let [Remark::NeedsRise { needed_mm, moves_mm, covered_mm: None }, Remark::HeadCut { .. }] = short.remarks[..]
+    else {
+        // The head may still be inside the frame, within its margin.
+        let margin = matches!(short.remarks[..], [Remark::Rises { .. }, Remark::MarginLost, ..]);
+        assert!(margin, "{:?}", short.remarks);
+        return;
+    };
+    assert!((needed_mm - (35.0 * 18.4 / 30.0 - 15.12)).abs() < 1e-9 && moves_mm == 5.0);
+}
+
+#[test]
+fn a_lens_that_rises_too_little_says_how_much_it_takes() {
+    let survey = board(30.0, "");
+    let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "24 mm", Aim::Fill) };
+    let options = Options { bag: vec!["24 mm with 3 mm rise".into()], ..Options::default() };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let needed = 24.0 * 28.4 / 30.0 - (0.5 - TOP_MARGIN) * 36.0;
+    let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
+    assert_eq!(short.outcome, Outcome::NotHere);
+    let Remark::NeedsRise { needed_mm, moves_mm, .. } = short.remarks[0] else { panic!("{:?}", short.remarks) };
+    assert!((needed_mm - needed).abs() < 1e-9 && moves_mm == 3.0, "{needed_mm}");
+    // The head stands 28.4 m above the lens; a frame raised by 3 mm reaches 30·(18 + 3)/24 = 26.25 m.
+    let Remark::HeadCut { by_m } = short.remarks[1] else { panic!("{:?}", short.remarks) };
+    assert!((by_m - (28.4 - 26.25)).abs() < 1e-9, "{by_m}");
+    // A lens to hire with just so much does it.
+    let hired = the(&found, |remedy| matches!(remedy, Remedy::RiseNeeded { .. }));
+    assert_eq!((hired.outcome, lean_deg(hired)), (Outcome::Upright, 0.0));
+    let Remark::Rises { rise_mm, circle_mm } = hired.remarks[0] else { panic!("{:?}", hired.remarks) };
+    assert!((rise_mm - (needed * 100.0).ceil() / 100.0).abs() < 1e-9, "{rise_mm}");
+    assert!((circle_mm - 2.0 * 12.0_f64.hypot(18.0 + rise_mm)).abs() < 1e-9);
+}
+
+#[test]
+fn a_level_frame_says_by_how_much_it_cuts() {
+    let survey = board(42.0, "");
+    let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill) };
+    let options = Options { bag: vec!["14 mm".into()], ..Options::default() };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
+    assert_eq!(level.outcome, Outcome::NotHere);
+    // By hand: the frame reaches 20·18/14 m above the lens.
+    let Remark::HeadCut { by_m } = level.remarks[0] else { panic!("{:?}", level.remarks) };
+    assert!((by_m - (42.0 - 1.6 - 20.0 * 18.0 / 14.0)).abs() < 1e-9, "{by_m}");
+    // From twice as far it holds it, and the crop keeps what the subject and its margins take.
+    let far = Stance { at: (0.0, -40.0), ..from };
+    let found = ways(&survey, &far, &Wishes::default(), &options).expect("ways");
+    let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
+    assert_eq!((level.outcome, lean_deg(level)), (Outcome::Upright, 0.0));
+    let px_per_m = 6000.0 / 36.0 * 14.0 / 40.0;
+    let height_px = px_per_m * 42.0 / (1.0 - SIDE_MARGIN - TOP_MARGIN);
+    let expected = height_px * height_px * 4.0 / 6.0 / 1e6;
+    assert!((level.figures.expect("figures").megapixels / expected - 1.0).abs() < 1e-3);
+    assert!((detail(level) / px_per_m - 1.0).abs() < 1e-6);
+}
+
+/// Stepping back is stopped by what stands there. Common practice, no source.
+#[test]
+fn stepping_back_is_stopped_and_says_by_what() {
+    let from = stance((0.0, -20.0), 1.6, "24-70 mm", Aim::Fill);
+    let wall = board(60.0, "(name: \"w\", at: (0, -51.2), shape: Box(width_m: 300, depth_m: 0.4, height_m: 3))");
+    let found = all_ways(&wall, &from);
+    let stopped = |way: &Way| {
+        way.remarks.iter().find_map(|remark| match remark {
+            Remark::Stopped { after_m, by } => Some((*after_m, by.clone())),
+            _ => None,
+        })
+    };
+    let (after_m, by) = stopped(back_off(&found)).expect("stopped");
+    // The wall's face is 31 m behind; a body keeps 0.3 m off, in steps of 0.25 m.
+    assert!(by == Barrier::Wall && (30.3..=30.75).contains(&after_m), "{after_m}");
+    assert_eq!(back_off(&found).outcome, Outcome::Better);
+    let site = |rest: &str| {
+        surveyed(
+            &format!(
+                "(format: 1, name: \"t\", blocks: [(name: \"board\", subject: true, at: (0, 0), \
+                 shape: Box(width_m: 3, depth_m: 0.02, height_m: 60))], {rest})"
+            ),
+            "t",
+        )
+    };
+    let closed = site(
+        "grounds: [(name: \"rifle range\", access: Closed, outline: [(-90, -200), (90, -200), (90, -34), (-90, -34)])]",
+    );
+    let (after_m, by) = stopped(back_off(&all_ways(&closed, &from))).expect("stopped");
+    assert_eq!(by, Barrier::Closed { name: "rifle range".into() });
+    assert!((13.5..=14.0).contains(&after_m), "{after_m}");
+    let asked =
+        site("grounds: [(name: \"orchard\", access: Ask, outline: [(-90, -400), (90, -400), (90, -34), (-90, -34)])]");
+    assert_eq!(back_off(&all_ways(&asked, &from)).effort.ask, ["orchard"]);
+    let shore = site(
+        "terrain: Grid((south_west: (-300, -300), spacing_m: (300, 100), rows: [[2, 2, 2], [2, 2, 2], [2, 2, 2], [-4, -4, -4]])), water_level_m: 0",
+    );
+    let (after_m, by) =
+        stopped(back_off(&all_ways(&shore, &Stance { at: (0.0, -195.0), ..from.clone() }))).expect("stopped");
+    // 2 m above the water, the ground falls 6 m over 100 m from 200 m on.
+    assert!(by == Barrier::Water && (37.8..=38.5).contains(&after_m), "{after_m} {by:?}");
+}
+
+/// A stage at the same distance helps; one that costs half the distance does not. Common practice, no source.
+#[test]
+fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
+    let stages = "(name: \"near\", at: (0, -30), shape: Stage(width_m: 3, depth_m: 3, floor_m: 2.7)), \
+                  (name: \"beside\", at: (6, -60), shape: Stage(width_m: 3, depth_m: 3, floor_m: 2.7)), \
+                  (name: \"shut\", at: (-6, -60), shape: Stage(width_m: 3, depth_m: 3, floor_m: 2.7), deck: (access: Closed))";
+    let survey = surveyed_blocks(&format!("{TOWER}, {stages}"));
+    let found = all_ways(&survey, &stance((0.0, -60.0), 1.6, "24-70 mm", Aim::Fill));
+    let near = deck(&found, "near");
+    assert_eq!(near.outcome, Outcome::Worse);
+    let nearer = near.remarks.iter().find_map(|remark| match remark {
+        Remark::Nearer { share, .. } => Some(*share),
+        _ => None,
+    });
+    assert!((0.45..0.6).contains(&nearer.expect("told")), "{nearer:?}");
+    assert!((near.effort.climb_m - 2.7).abs() < 1e-9);
+    let beside = deck(&found, "beside");
+    assert!(beside.outcome <= Outcome::Better && lean_deg(beside) < found.home.worst_lean.expect("a lean").degrees());
+    let shut = deck(&found, "shut");
+    assert_eq!((shut.outcome, &shut.remarks[..]), (Outcome::NotHere, &[Remark::Closed { place: "shut".into() }][..]));
+}
+
+/// The higher the camera, up to half the subject's height, the less a filled subject closes. Common practice, no source.
+#[test]
+fn holding_it_higher_leans_less() {
+    let survey = surveyed_blocks(TOWER);
+    let found = all_ways(&survey, &stance((0.0, -45.0), 1.6, "24 mm", Aim::Fill));
+    let held: Vec<f64> = [Held::Crouching, Held::Overhead, Held::ShortLadder, Held::Pole]
+        .map(|held| lean_deg(the(&found, |remedy| *remedy == Remedy::Held(held))))
+        .to_vec();
+    assert!(held.windows(2).all(|pair| pair[1] < pair[0]), "{held:?}");
+    // As it stands already, it is not offered to stand.
+    assert!(!found.rows.iter().any(|way| way.remedy == Remedy::Held(Held::Standing)));
+}
+
+/// Frames turned from one eye and projected level: the final picture can draw no finer than its coarsest frame did. In a
+/// frame pitched θ a level picture's slope tan e is drawn at f·cos²e / cos²(e − θ) pixels per unit (derivative of
+/// v = f·tan(e − θ)).
+#[test]
+fn joined_frames_draw_as_finely_as_their_coarsest_did() {
+    let survey = board(40.0, "");
+    let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "50 mm", Aim::Fill) };
+    let options = Options { bag: vec!["50 mm".into()], ..Options::default() };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let joined = the(&found, |remedy| *remedy == Remedy::PitchedFrames);
+    assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
+    let Remark::Frames { columns, rows, to_deg, .. } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
+    assert_eq!(columns, 1);
+    assert!(rows >= 2 && joined.remarks.contains(&Remark::TurningGainsNoHeight));
+    // The head is the coarsest: its elevation, in the highest frame.
+    let head: f64 = (38.4_f64 / 30.0).atan();
+    let focal_px = 50.0 * 6000.0 / 36.0;
+    let across = focal_px * head.cos() / (head - to_deg.to_radians()).cos();
+    let along = across * head.cos() / (head - to_deg.to_radians()).cos();
+    let found = detail(joined) * 30.0;
+    assert!((found / along.min(across) - 1.0).abs() < 0.01, "{found} for {along}");
+    // A level frame turned aside holds no more of the height: no roll of the die but pitch gains it.
+    assert!(to_deg > 20.0);
+}
+
+/// Level frames of a shifted lens have the same scale all over: f/D. Common practice, no source.
+#[test]
+fn shifted_frames_keep_the_scale_of_one() {
+    let survey = board(34.0, "");
+    let from = Stance { orientation: Some(Orientation::Landscape), ..stance((0.0, -30.0), 12.0, "24 mm", Aim::Fill) };
+    let options = Options { bag: vec!["24 mm with 12 mm rise".into()], ..Options::default() };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let joined = the(&found, |remedy| matches!(remedy, Remedy::ShiftedFrames { .. }));
+    assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
+    assert!((detail(joined) / (24.0 * 6000.0 / 36.0 / 30.0) - 1.0).abs() < 1e-6, "{}", detail(joined));
+    let Remark::FramesMoved { from_mm, to_mm } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
+    assert!((-12.0..0.0).contains(&from_mm) && (0.0..12.0).contains(&to_mm), "{from_mm} {to_mm}");
+}
+
+#[test]
+fn a_wall_in_front_hides_the_base_to_the_height_of_similar_triangles() {
+    // A 3 m wall 10 m before the camera, whose far edge is at 10.2 m; the board is 40 m off.
+    let survey = board(20.0, "(name: \"w\", at: (0, -29.9), shape: Box(width_m: 80, depth_m: 0.2, height_m: 3))");
+    let found = all_ways(&survey, &stance((0.0, -40.0), 2.6, "24-70 mm", Aim::Fill));
+    let standing = the(&found, |remedy| *remedy == Remedy::Held(Held::Standing));
+    let below_m = standing.remarks.iter().find_map(|remark| match remark {
+        Remark::BaseHidden { below_m } => Some(*below_m),
+        _ => None,
+    });
+    let expected_m = 1.6 + 1.4 * 40.0 / 10.0;
+    assert!((below_m.expect("told") - expected_m).abs() < 0.02, "{below_m:?} for {expected_m}");
+    // From a pole one sees over it.
+    let pole = the(&found, |remedy| *remedy == Remedy::Held(Held::Pole));
+    assert!(!pole.remarks.iter().any(|remark| matches!(remark, Remark::BaseHidden { .. })), "{:?}", pole.remarks);
+}
+
+/// The place offered for a lens is nearly as good as the best of all that can be walked to, each measured.
+#[test]
+fn the_best_place_is_nearly_the_best_of_all() {
+    let survey = surveyed_blocks(&format!(
+        "{TOWER}, (name: \"hall\", at: (12, -30), shape: Box(width_m: 14, depth_m: 8, height_m: 9)), \
+         (name: \"wall\", at: (0, 0), shape: Wall(path: [(-40, -50), (30, -52)], thickness_m: 0.4, height_m: 2.4))"
+    ));
+    let from = stance((-4.0, -28.0), 1.6, "24-70 mm", Aim::Fill);
+    let options = Options {
+        farthest_walk_m: 40.0,
+        bag: vec!["24-70 mm".into(), "24 mm".into(), "35 mm".into(), "24 mm with 12 mm rise".into()],
+        ..Options::default()
+    };
+    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let home = survey.stand(&from).expect("a stance");
+    let feet = Feet::of(from.at, None, home.footing.as_ref().expect("feet"));
+    let middle = subject(&survey).middle;
+    let ahead = (middle.x - from.at.0, middle.y - from.at.1);
+    let reach = Reach::from(&survey.model, &survey.sight, &feet, ahead, 40.0);
+    for lens in &options.bag {
+        let mut best: Option<(bool, f64)> = None;
+        for place in reach.places() {
+            for aim in [Aim::Fill, Aim::Level, Aim::Rise] {
+                let there = Stance { at: place.at, lens: lens.clone(), aim, ..from.clone() };
+                let Ok(standing) = survey.stand(&there) else { continue };
+                if standing.fullness.is_none_or(|fullness| fullness > 1.0 + 1e-9) {
+                    continue;
+                }
+                let account = survey.appraise(&standing, &Wishes::default().measures);
+                if account.visible_share < found.home.visible_share.map(|share| share - 0.1) {
+                    continue;
+                }
+                let (Some(lean), Some((detail, _))) = (account.worst_lean, account.worst_detail) else { continue };
+                let upright = account.reads_upright == Some(true);
+                let value = if upright { detail.px_per_m } else { -lean.degrees() };
+                if best.is_none_or(|best| (upright, value) > best) {
+                    best = Some((upright, value));
+                }
+            }
+        }
+        let way = the(&found, |remedy| matches!(remedy, Remedy::BestPlace { lens: own } if own == lens));
+        let (upright, value) = best.expect("a place");
+        assert_eq!(way.outcome == Outcome::Upright, upright, "{lens}");
+        if upright {
+            assert!(detail(way) > 0.88 * value, "{lens}: {} for {value}", detail(way));
+        } else {
+            assert!(lean_deg(way) < 0.15 - value, "{lens}: {} for {}", lean_deg(way), -value);
+        }
+    }
+}
+
+#[test]
+fn a_mirrored_site_has_mirrored_ways() {
+    let site = |sign: f64| {
+        surveyed(
+            &format!(
+                "(format: 1, name: \"t\", blocks: [\
+                 (name: \"tower\", subject: true, at: ({}, 2), heading_deg: {}, shape: Box(width_m: 6, depth_m: 5, height_m: 26)), \
+                 (name: \"hall\", at: ({}, -22), heading_deg: {}, shape: Box(width_m: 9, depth_m: 6, height_m: 7)), \
+                 (name: \"stage\", at: ({}, -30), heading_deg: {}, shape: Stage(width_m: 4, depth_m: 3, floor_m: 3), deck: (access: Ask))], \
+                 grounds: [(name: \"garden\", access: Ask, outline: [({}, -60), ({}, -60), ({}, -20), ({}, -20)])])",
+                sign * 1.5,
+                sign * 20.0,
+                sign * 13.0,
+                sign * 10.0,
+                sign * -9.0,
+                sign * 33.0,
+                sign * -40.0,
+                sign * -14.0,
+                sign * -14.0,
+                sign * -40.0,
+            ),
+            "t",
+        )
+    };
+    let from = |sign: f64| stance((sign * 2.0, -35.0), 1.6, "24-70 mm", Aim::Fill);
+    let (one, other) = (all_ways(&site(1.0), &from(1.0)), all_ways(&site(-1.0), &from(-1.0)));
+    let close = |a: Option<f64>, b: Option<f64>| match (a, b) {
+        (Some(a), Some(b)) => (a - b).abs() <= 1e-6 * a.abs().max(1.0),
+        (a, b) => a == b,
+    };
+    for (rows, mirrored) in [(&one.rows, &other.rows), (&one.by_lens, &other.by_lens)] {
+        assert_eq!(rows.len(), mirrored.len());
+        for (way, mirror) in rows.iter().zip(mirrored) {
+            let told = format!("{way:?}\n{mirror:?}");
+            assert_eq!((&way.remedy, way.outcome), (&mirror.remedy, mirror.outcome), "{told}");
+            assert_eq!(way.effort.ask, mirror.effort.ask, "{told}");
+            assert!(close(way.effort.walk_m, mirror.effort.walk_m), "{told}");
+            let figures = |way: &Way| way.figures.map(|figures| (figures.worst_lean, figures.detail));
+            if let (Some(a), Some(b)) = (figures(way), figures(mirror)) {
+                assert!(close(a.0.map(|lean| lean.degrees()), b.0.map(|lean| lean.degrees())), "{told}");
+                // The samples of the surface are not mirrored: the worst of them is another.
+                let (a, b) = (a.1.expect("detail").px_per_m, b.1.expect("detail").px_per_m);
+                assert!((a / b - 1.0).abs() < 0.03, "{told}");
+            }
+            if let (Some(a), Some(b)) = (&way.stance, &mirror.stance) {
+                assert!((a.at.0 + b.at.0).hypot(a.at.1 - b.at.1) < 1e-6, "{told}");
+            }
+        }
+    }
+}
+
+#[test]
+fn what_cannot_be_asked_is_refused() {
+    let survey = surveyed_blocks(TOWER);
+    let from = stance((0.0, -45.0), 1.6, "24 mm", Aim::Fill);
+    let ask = |options: Options| ways(&survey, &from, &Wishes::default(), &options);
+    assert!(matches!(ask(Options { bag: vec!["a brick".into()], ..Options::default() }), Err(WaysError::Kit(_))));
+    for walk_m in [0.0, 1e12, f64::NAN, -5.0] {
+        let refused = ask(Options { farthest_walk_m: walk_m, ..Options::default() });
+        assert!(matches!(refused, Err(WaysError::Walk(_))), "{walk_m}");
+    }
+    let bare = surveyed_blocks("(name: \"shed\", at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 4))");
+    let refused = ways(&bare, &from, &Wishes::default(), &Options::default());
+    assert!(refused.expect_err("no subject").to_string().contains("subject: true"));
+}
+
+#[test]
+fn hardly_possible_stances_have_ways_too() {
+    let survey = surveyed(SCENES[0].text, SCENES[0].name);
+    let air = Stance { eye_height_m: Some(30.0), ..stance((0.0, -40.0), 1.6, "24 mm", Aim::Fill) };
+    let away = stance((0.0, -40.0), 1.6, "24 mm", Aim::Turned { heading_deg: 180.0, pitch_deg: 0.0, roll_deg: 0.0 });
+    let over = Stance { eye_height_m: Some(70.0), ..stance((0.0, 0.0), 1.6, "24 mm", Aim::At(0.0, 0.0, 0.0)) };
+    let fisheye = stance((0.0, -40.0), 1.6, "12 mm equisolid fisheye", Aim::Fill);
+    let boat = stance((70.0, 0.0), 1.6, "24-70 mm", Aim::Fill);
+    let wall = stance((0.0, -2.7), 1.6, "24-70 mm", Aim::Level);
+    for from in [air, away, over, fisheye, boat, wall] {
+        let found = all_ways(&survey, &from);
+        assert!(found.rows.len() > 3, "{from:?}");
+        for way in found.rows.iter().chain(&found.by_lens) {
+            let metres = |metres: f64, digits: usize| format!("{metres:.digits$} m");
+            let said = way.remark_words(&metres) + &way.effort.words(&metres);
+            assert!(!said.contains("NaN") && !said.contains("inf"), "{said}");
+        }
+    }
+}
+
+#[test]
+fn the_command_tells_the_ways_in_a_hundred_columns_or_as_json() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for scene in SCENES {
+        std::fs::write(folder.path().join(format!("{}.site.ron", scene.name)), scene.text).expect("written");
+    }
+    let file = format!("{}.site.ron", SCENES[0].name);
+    let asked = |more: &[&str]| {
+        let mut words = vec!["ways", &file, "--stance", "yard, standing"];
+        words.extend(more);
+        run(folder.path(), &words)
+    };
+    let told = asked(&[]).good();
+    assert!(told.lines().all(|line| line.chars().count() <= 100), "{told}");
+    for words in
+        ["Reads as upright", "Back off along the line", "Climb the coal stage", "High enough for a level camera"]
+    {
+        assert!(told.contains(words), "{words}: {told}");
+    }
+    assert!(asked(&["--units", "ft"]).good().contains(" px/ft"));
+    let json = asked(&["--json"]).json();
+    let ways = json["ways"].as_array().expect("ways");
+    assert!(ways.iter().all(|way| way["outcome"] == "not_here" || way["figures"]["megapixels"].is_number()));
+    // A stance of a row can be put into the site's file as it is.
+    let stance: Stance = ways
+        .iter()
+        .find(|way| way["kind"] == "back_off")
+        .map(|way| serde_json::from_value(way["stance"].clone()).expect("a stance"))
+        .expect("a row");
+    assert!(stance.at.1 < -40.0);
+    assert!(
+        json["by_lens"]
+            .as_array()
+            .is_some_and(|rows| rows.len() > 10 && rows.iter().all(|row| row["kind"] == "best_place"))
+    );
+    asked(&["--bag", "a brick"]).refused(2, "no lens is called 'a brick'");
+    asked(&["--walk", "1e9"]).refused(2, "--walk");
+    asked(&["--upright", "NaN"]).refused(2, "--upright");
+    run(folder.path(), &["ways", &file]).refused(2, "say where to stand");
+    let bare = "(format: 1, name: \"t\", blocks: [(name: \"s\", at: (0, 0), shape: Box(width_m: 1, depth_m: 1, height_m: 1))])";
+    std::fs::write(folder.path().join("bare.site.ron"), bare).expect("written");
+    run(folder.path(), &["ways", "bare.site.ron", "--at", "0,-9", "--heading", "0"]).refused(1, "subject: true");
+}
