@@ -168,6 +168,8 @@ struct Prospect {
     down: f64,
     aside: f64,
     distance_m: f64,
+    /// How squarely the flattest wall is seen by which detail is judged.
+    square: f64,
     /// About the share of the subject that is seen; looked at once it matters.
     share: f64,
 }
@@ -263,6 +265,7 @@ impl Places {
             down,
             aside,
             distance_m: home.subject.distance_m(&eye),
+            square: square(home, &eye),
             share: 0.0,
         })
     }
@@ -271,7 +274,11 @@ impl Places {
     fn worth(&self, lens: &Lens, at: &Prospect, upright: f64) -> Option<(Worth, Aim)> {
         let mut best: Option<(Worth, Aim)> = None;
         let mut offer = |lean: f64, focal_mm: f64, aim: Aim| {
-            let worth = Worth::of(lean, focal_mm / at.distance_m, upright);
+            let finest = focal_mm * at.square / at.distance_m;
+            // A pitched camera draws the head more coarsely: cos²e / cos²(e − θ), with θ about half of e.
+            let head = at.up.atan();
+            let pitched = if aim == Aim::Fill { (head.cos() / (0.5 * head).cos()).powi(2) } else { 1.0 };
+            let worth = Worth::of(lean, finest * pitched, upright);
             if best.as_ref().is_none_or(|(known, _)| worth.beats(known)) {
                 best = Some((worth, aim));
             }
@@ -370,6 +377,7 @@ impl Places {
         for (_, at, aim) in self
             .tried
             .iter()
+            .filter(|at| at.share >= wanted)
             .filter_map(|at| {
                 let (worth, aim) = self.worth(lens, at, upright)?;
                 worth.nearly(&finest).then_some((worth, at, aim))
@@ -440,6 +448,15 @@ impl Places {
             ..home.with_lens(lens, aim)
         }
     }
+}
+
+/// The sine at which the flattest wall is seen by which the detail is judged; 1 where there is none.
+fn square(home: &Home<'_>, eye: &WorldPoint) -> f64 {
+    let sine = |wall: &crate::outline::Wall| {
+        let towards = (eye - wall.middle).xy();
+        wall.normal.xy().dot(&towards) / towards.norm().max(1e-9)
+    };
+    home.subject.walls.iter().map(sine).filter(|sine| *sine >= super::FRONT_SINE).fold(1.0, f64::min)
 }
 
 /// How far a lens can rise on a frame.

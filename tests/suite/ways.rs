@@ -236,12 +236,11 @@ fn stepping_back_is_stopped_and_says_by_what() {
         site("grounds: [(name: \"orchard\", access: Ask, outline: [(-90, -400), (90, -400), (90, -34), (-90, -34)])]");
     assert_eq!(back_off(&all_ways(&asked, &from)).effort.ask, ["orchard"]);
     let shore = site(
-        "terrain: Grid((south_west: (-300, -300), spacing_m: (300, 100), rows: [[2, 2, 2], [2, 2, 2], [2, 2, 2], [-4, -4, -4]])), water_level_m: 0",
+        "terrain: Grid((south_west: (-300, -80), spacing_m: (300, 40), rows: [[2, 2, 2], [2, 2, 2], [-4, -4, -4]])), water_level_m: 0",
     );
-    let (after_m, by) =
-        stopped(back_off(&all_ways(&shore, &Stance { at: (0.0, -195.0), ..from.clone() }))).expect("stopped");
-    // 2 m above the water, the ground falls 6 m over 100 m from 200 m on.
-    assert!(by == Barrier::Water && (37.8..=38.5).contains(&after_m), "{after_m} {by:?}");
+    let (after_m, by) = stopped(back_off(&all_ways(&shore, &from))).expect("stopped");
+    // 2 m above the water the ground falls 6 m over 40 m from 20 m on.
+    assert!(by == Barrier::Water && (33.0..=33.5).contains(&after_m), "{after_m} {by:?}");
 }
 
 /// A stage at the same distance helps; one that costs half the distance does not. Common practice, no source.
@@ -315,7 +314,10 @@ fn shifted_frames_keep_the_scale_of_one() {
     assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
     assert!((detail(joined) / (24.0 * 6000.0 / 36.0 / 30.0) - 1.0).abs() < 1e-6, "{}", detail(joined));
     let Remark::FramesMoved { from_mm, to_mm } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
-    assert!((-12.0..0.0).contains(&from_mm) && (0.0..12.0).contains(&to_mm), "{from_mm} {to_mm}");
+    // By hand: foot and head at −9.6 and 17.6 mm, 27.2 mm between them, which with the margins are 31.26 mm.
+    let picture_mm = 27.2 / (1.0 - SIDE_MARGIN - TOP_MARGIN);
+    assert!((from_mm - (12.0 - 9.6 - SIDE_MARGIN * picture_mm)).abs() < 0.01, "{from_mm}");
+    assert!((to_mm - (17.6 + TOP_MARGIN * picture_mm - 12.0)).abs() < 0.01, "{to_mm}");
 }
 
 #[test]
@@ -416,23 +418,30 @@ fn a_mirrored_site_has_mirrored_ways() {
         (Some(a), Some(b)) => (a - b).abs() <= 1e-6 * a.abs().max(1.0),
         (a, b) => a == b,
     };
-    for (rows, mirrored) in [(&one.rows, &other.rows), (&one.by_lens, &other.by_lens)] {
-        assert_eq!(rows.len(), mirrored.len());
-        for (way, mirror) in rows.iter().zip(mirrored) {
-            let told = format!("{way:?}\n{mirror:?}");
-            assert_eq!((&way.remedy, way.outcome), (&mirror.remedy, mirror.outcome), "{told}");
-            assert_eq!(way.effort.ask, mirror.effort.ask, "{told}");
-            assert!(close(way.effort.walk_m, mirror.effort.walk_m), "{told}");
-            let figures = |way: &Way| way.figures.map(|figures| (figures.worst_lean, figures.detail));
-            if let (Some(a), Some(b)) = (figures(way), figures(mirror)) {
-                assert!(close(a.0.map(|lean| lean.degrees()), b.0.map(|lean| lean.degrees())), "{told}");
-                // The samples of the surface are not mirrored: the worst of them is another.
-                let (a, b) = (a.1.expect("detail").px_per_m, b.1.expect("detail").px_per_m);
-                assert!((a / b - 1.0).abs() < 0.03, "{told}");
-            }
-            if let (Some(a), Some(b)) = (&way.stance, &mirror.stance) {
-                assert!((a.at.0 + b.at.0).hypot(a.at.1 - b.at.1) < 1e-6, "{told}");
-            }
+    assert_eq!(one.rows.len(), other.rows.len());
+    for (way, mirror) in one.rows.iter().zip(&other.rows) {
+        let told = format!("{way:?}\n{mirror:?}");
+        assert_eq!((&way.remedy, way.outcome), (&mirror.remedy, mirror.outcome), "{told}");
+        assert_eq!(way.effort.ask, mirror.effort.ask, "{told}");
+        assert!(close(way.effort.walk_m, mirror.effort.walk_m), "{told}");
+        if let (Some(a), Some(b)) = (way.figures, mirror.figures) {
+            assert!(close(a.worst_lean.map(|lean| lean.degrees()), b.worst_lean.map(|lean| lean.degrees())), "{told}");
+            // The samples of the surface are not mirrored: the worst of them is another.
+            let (a, b) = (a.detail.expect("detail").px_per_m, b.detail.expect("detail").px_per_m);
+            assert!((a / b - 1.0).abs() < 0.05, "{told}");
+        }
+        if let (Some(a), Some(b)) = (&way.stance, &mirror.stance) {
+            assert!((a.at.0 + b.at.0).hypot(a.at.1 - b.at.1) < 1e-6, "{told}");
+        }
+    }
+    // Nor are they where many places are nearly the best: another of them may be.
+    assert_eq!(one.by_lens.len(), other.by_lens.len());
+    for way in &one.by_lens {
+        let mirror = other.by_lens.iter().find(|mirror| mirror.remedy == way.remedy).expect("the same lens");
+        assert_eq!(way.outcome, mirror.outcome, "{way:?}\n{mirror:?}");
+        if let (Some(a), Some(b)) = (way.figures, mirror.figures) {
+            let (a, b) = (a.detail.expect("detail").px_per_m, b.detail.expect("detail").px_per_m);
+            assert!((a / b - 1.0).abs() < 0.2, "{way:?}\n{mirror:?}");
         }
     }
 }
