@@ -38,10 +38,11 @@ pub mod survey;
 
 pub mod walking;
 
+pub mod ways;
+
 pub mod drawing;
 
 pub mod handover;
-pub mod ways;
 
 pub mod scenes;
 
