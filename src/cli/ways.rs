@@ -9,13 +9,14 @@ use crate::appraise::Measures;
 use crate::optics::Proportion;
 use crate::site::{Aim, Stance};
 use crate::survey::{Survey, Wishes};
+use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{
     FARTHEST_WALK_M, Figures, Kit, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
 };
 
 use super::request::{StanceArguments, survey};
-use super::show::{Units, angle, dash, percent, print, width};
+use super::show::{angle, dash, percent, print, width};
 use super::{Ending, Outcome};
 
 /// From where, and which ways.

@@ -19,7 +19,7 @@ fn all_ways(survey: &Survey, from: &Stance) -> Ways {
 }
 
 /// The only way of its kind.
-fn the<'a>(ways: &'a Ways, wanted: impl Fn(&Remedy) -> bool) -> &'a Way {
+fn the(ways: &Ways, wanted: impl Fn(&Remedy) -> bool) -> &Way {
     let mut found = ways.rows.iter().chain(&ways.by_lens).filter(|way| wanted(&way.remedy));
     let way = found.next().expect("a way of this kind");
     assert!(found.next().is_none(), "two of them");
