@@ -101,6 +101,7 @@ struct Window {
     canvas: Canvas,
     shapes: Vec<egui::epaint::ClippedShape>,
     finder: Option<FinderPlace>,
+    time_s: f64,
 }
 
 impl Window {
@@ -113,6 +114,7 @@ impl Window {
             canvas: Canvas::new(Vec2::new(width, height), scale),
             shapes: Vec::new(),
             finder: None,
+            time_s: 0.0,
         }
     }
 
@@ -132,8 +134,11 @@ impl Window {
     }
 
     fn frame_with(&mut self, desk: &Desk, events: Vec<egui::Event>) -> Vec<Action> {
+        // A tenth of a second a frame: whatever glides has arrived when the window has settled.
+        self.time_s += 0.1;
         let mut input = egui::RawInput {
             events,
+            time: Some(self.time_s),
             screen_rect: Some(Rect::from_min_size(Pos2::ZERO, self.size)),
             ..egui::RawInput::default()
         };

@@ -41,9 +41,11 @@ pub(super) fn compare_ui(
         within(ui, "compare", rect, |ui| {
             ScrollArea::vertical().id_salt("compare 1").auto_shrink([false, false]).show(ui, |ui| {
                 let width = ui.available_width();
-                for (height, part) in
-                    [(rect.height().max(look.px(240.0)) * 0.6, 0), (look.px(330.0), 1), (look.px(320.0), 2)]
-                {
+                for (height, part) in [
+                    (rect.height().max(look.px(240.0)) * if width < look.px(360.0) { 1.1 } else { 0.6 }, 0),
+                    (look.px(330.0), 1),
+                    (look.px(320.0), 2),
+                ] {
                     let (place, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
                     match part {
                         0 => pictures_ui(ui, table, handling, place, actions),
@@ -81,7 +83,13 @@ fn pictures_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Re
         within(ui, "to lay", lower, |ui| lay_ui(ui, table, actions));
         return;
     }
-    let columns = if laid.len() <= 2 || rect.width() > 2.6 * rect.height() { laid.len() } else { 2 };
+    let columns = if rect.width() < look.px(360.0) {
+        1
+    } else if laid.len() <= 2 || rect.width() > 2.6 * rect.height() {
+        laid.len()
+    } else {
+        2
+    };
     let rows = laid.len().div_ceil(columns);
     let gap = look.px(12.0);
     let size = Vec2::new(
@@ -120,7 +128,7 @@ fn picture_ui(
 ) {
     let look = &table.look;
     card(ui, look, rect);
-    let foot = look.px(44.0);
+    let foot = look.px(if rect.width() < look.px(354.0) { 58.0 } else { 44.0 });
     let room = Rect::from_min_max(rect.min + Vec2::splat(look.px(10.0)), rect.max - Vec2::new(look.px(10.0), foot));
     let shape = aspect(pinned);
     let size = if room.width() / room.height().max(1.0) > shape {

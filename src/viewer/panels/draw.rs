@@ -7,7 +7,7 @@ use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, 
 use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
-use super::look::{Look, colour};
+use super::look::{Look, colour, thinned};
 use crate::viewer::narrow::screen;
 
 /// A part of a drawing. Type is laid out anew each time, for its letters may move in the texture that holds them.
@@ -69,7 +69,7 @@ fn at(point: CanvasPoint, scale: f32) -> Pos2 {
 }
 
 fn tint(palette: &Palette, tint: Tint) -> Color32 {
-    colour(tint.role.colour(palette)).gamma_multiply(screen(tint.opacity))
+    thinned(colour(tint.role.colour(palette)), screen(tint.opacity))
 }
 
 fn stroke(palette: &Palette, pen: &Pen, scale: f32) -> Stroke {

@@ -183,7 +183,7 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
         }
     }
     // In a small frame labels would bury what they belong to.
-    let most = if frame.width() < look.px(250.0) { 0 } else { usize::MAX };
+    let most = if frame.width() < look.px(200.0) { 0 } else { usize::MAX };
     for label in overlay.labels.iter().take(most) {
         place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
     }
@@ -243,7 +243,7 @@ fn place_label(
     let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
     let chosen = tried.iter().filter(free).find(clear).or_else(|| tried.iter().find(free)).copied();
     if let Some(plate) = chosen {
-        painter.rect_filled(plate, 3.0, look.panel().gamma_multiply(0.92));
+        painter.rect_filled(plate, 3.0, look.panel());
         draw_galley(painter, plate, galley, ink);
         taken.push(plate);
     }

@@ -1,24 +1,48 @@
 //! What does a newcomer need in the first minute? A card that can be put away.
 
-use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
+use bevy_egui::egui::{FontId, Pos2, Rect, RichText, ScrollArea, Ui, Vec2};
 
-use super::look::{button, card, within};
+use super::look::{button, card, count, within};
 use super::table::Table;
 use crate::viewer::desk::Action;
 
 /// The first minute, step by step.
 const STEPS: [(&str, &str); 5] = [
     ("Walk", "with W A S D, or click on the plan. Drag the picture to look around."),
-    ("Turn the lens", "with the wheel over the picture. F fills the frame with the subject, L levels the camera."),
-    (
-        "Read",
-        "what leans is drawn in plumb red, with its lean beside it. The large figures below say whether it reads as upright.",
-    ),
-    ("Change height", "on the staff at the left: crouch, stand, climb a stage. A higher camera looks up less."),
-    ("Pin", "a stance, and its print lies below; lay two side by side on the Compare desk."),
+    ("Turn the lens", "with the wheel over the picture. F fills the frame, L levels the camera."),
+    ("Read", "leans drawn in plumb red. The large figures say whether it reads as upright."),
+    ("Change height", "on the staff: crouch, stand, climb. A higher camera tilts less."),
+    ("Pin", "a stance: its print lies here. Lay two side by side on the Compare desk."),
 ];
 
-/// The guide over the lower left of the finder.
+/// The guide beside the pinning, where prints will lie: the picture stays free.
+pub(super) fn guide_strip_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    card(ui, look, rect);
+    let inner = rect.shrink2(Vec2::new(look.px(12.0), look.px(8.0)));
+    let last = look.px(74.0);
+    let gap = look.px(12.0);
+    let width = (inner.width() - last) / count(STEPS.len()) - gap;
+    for (index, (word, rest)) in STEPS.into_iter().enumerate() {
+        let corner = inner.min + Vec2::new(count(index) * (width + gap), 0.0);
+        let column = Rect::from_min_size(corner, Vec2::new(width, inner.height()));
+        within(ui, word, column, |ui| {
+            ScrollArea::vertical().id_salt(word).auto_shrink([false, false]).show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = look.px(1.0);
+                ui.label(RichText::new(word).font(look.strong(11.5)).color(look.ink()));
+                ui.label(RichText::new(rest).font(FontId::proportional(look.px(10.5))).color(look.soft()));
+            });
+        });
+    }
+    let foot = Rect::from_min_max(Pos2::new(inner.right() - last, inner.top()), inner.max);
+    within(ui, "put the guide away", foot, |ui| {
+        if button(ui, look, "Put away", last).on_hover_text("every key is under help").clicked() {
+            actions.push(Action::Guide(false));
+        }
+    });
+}
+
+/// The guide over the lower left of the finder, where prints have the strip already.
 pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut Vec<Action>) {
     if !table.desk.guide() {
         return;
@@ -35,20 +59,16 @@ pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut
         let foot = look.px(32.0);
         ui.label(look.title("The first minute"));
         let height = ui.available_height() - foot;
-        bevy_egui::egui::ScrollArea::vertical().id_salt("guide 1").max_height(height).auto_shrink([false, false]).show(
-            ui,
-            |ui| {
-                ui.spacing_mut().item_spacing.y = look.px(5.0);
-                for (word, rest) in STEPS {
-                    let mut job = bevy_egui::egui::text::LayoutJob::default();
-                    let format =
-                        |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
-                    job.append(word, 0.0, format(look.strong(12.0), look.ink()));
-                    job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
-                    ui.label(job);
-                }
-            },
-        );
+        ScrollArea::vertical().id_salt("guide 1").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = look.px(5.0);
+            for (word, rest) in STEPS {
+                let mut job = bevy_egui::egui::text::LayoutJob::default();
+                let format = |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
+                job.append(word, 0.0, format(look.strong(12.0), look.ink()));
+                job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
+                ui.label(job);
+            }
+        });
         ui.horizontal(|ui| {
             if button(ui, look, "Put away", look.px(90.0)).clicked() {
                 actions.push(Action::Guide(false));

@@ -6,7 +6,7 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, U
 use super::camera::{camera_ui, steps_ui};
 use super::compare::compare_ui;
 use super::finder::finder_ui;
-use super::guide::guide_ui;
+use super::guide::{guide_strip_ui, guide_ui};
 use super::handover::{capture_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::look::{Look, card, choice, count, focus_ring, within};
@@ -14,7 +14,7 @@ use super::notices::{cautions_ui, slip_ui};
 use super::opening::{asking_ui, problems_ui};
 use super::plan::{gauge_ui, places_ui, plan_ui, section_ui};
 use super::prints::{strip_ui, words_ui};
-use super::readings::readings_ui;
+use super::readings::{readings_height, readings_ui, verdict_ui};
 use super::table::Table;
 use super::top::top_ui;
 use super::{FinderPicture, Panels, Wanted};
@@ -61,6 +61,7 @@ pub(super) fn window(
     let look = &table.look;
     let window = ui.ctx().content_rect();
     let mut wanted = Wanted::default();
+    panels.guided = false;
     ui.painter().rect_filled(window, 0.0, super::look::colour(look.palette().table));
     if window.width() < look.px(180.0) || window.height() < look.px(160.0) {
         // Too small for anything else.
@@ -92,7 +93,8 @@ pub(super) fn window(
         }
         DeskName::HandOver => hand_over(panels, ui, table, body, picture, &mut wanted),
     }
-    if let Some(place) = wanted.finder.filter(|_| table.desk.desk_name() == DeskName::Walk) {
+    let guided = table.desk.desk_name() == DeskName::Walk && !panels.guided;
+    if let Some(place) = wanted.finder.filter(|_| guided) {
         guide_ui(ui, table, place.shown, &mut wanted.actions);
     }
     let over = wanted.finder.map_or(body, |place| place.shown);
@@ -216,7 +218,8 @@ fn walk(
     if three {
         camera_card(panels, ui, table, left, wanted);
     } else {
-        fold_ui(panels, ui, table, left, &[Fold::Camera, Fold::Plan, Fold::Places], wanted);
+        let folds = [Fold::Camera, Fold::Readings, Fold::Plan, Fold::Places];
+        fold_ui(panels, ui, table, left, &folds, wanted);
     }
     middle_column(panels, ui, table, middle, picture, wanted);
     if three {
@@ -245,7 +248,11 @@ fn middle_column(
     let works = table.desk.works().len().min(3);
     let prints_height = look.px(if low { 30.0 } else { 118.0 });
     let against = table.desk.against().is_some();
-    let readings_height = look.px(if against { 142.0 } else { 118.0 });
+    let figures_width = rect.width() - look.px(92.0);
+    let whole_height = readings_height(look, figures_width, against) + look.px(14.0);
+    // Where all of them would take the picture's room, the verdict stays and the rest is behind its word.
+    let compact = whole_height > 0.36 * rect.height();
+    let readings_height = if compact { look.px(34.0) } else { whole_height };
     let works_height = look.px(30.0) * count(works);
     let beware_height = if bewares(table) {
         cautions_height(ui).clamp(look.px(30.0), (0.22 * rect.height()).max(look.px(46.0)))
@@ -270,16 +277,21 @@ fn middle_column(
     }
     let readings = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), readings_height));
     card(ui, look, readings);
-    let gauge = Rect::from_min_size(
-        readings.min + Vec2::splat(look.px(8.0)),
-        Vec2::new(look.px(66.0), readings.height() - look.px(16.0)),
-    );
-    gauge_ui(ui, table, &mut panels.drawings, gauge);
-    let figures = Rect::from_min_max(
-        Pos2::new(gauge.right() + look.px(10.0), readings.top() + look.px(10.0)),
-        readings.max - Vec2::new(look.px(8.0), look.px(4.0)),
-    );
-    within(ui, "readings", figures, |ui| readings_ui(ui, table, &mut wanted.actions));
+    if compact {
+        let line = readings.shrink2(Vec2::new(look.px(12.0), look.px(7.0)));
+        within(ui, "verdict", line, |ui| verdict_ui(ui, table));
+    } else {
+        let gauge = Rect::from_min_size(
+            readings.min + Vec2::splat(look.px(8.0)),
+            Vec2::new(look.px(66.0), readings.height() - look.px(16.0)),
+        );
+        gauge_ui(ui, table, &mut panels.drawings, gauge);
+        let figures = Rect::from_min_max(
+            Pos2::new(gauge.right() + look.px(10.0), readings.top() + look.px(10.0)),
+            readings.max - Vec2::new(look.px(8.0), look.px(4.0)),
+        );
+        within(ui, "readings", figures, |ui| readings_ui(ui, table, &mut wanted.actions));
+    }
     top = readings.bottom() + gap;
     if works > 0 {
         let strip = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), works_height));
@@ -291,6 +303,12 @@ fn middle_column(
         within(ui, "prints in words", prints, |ui| words_ui(ui, table, &mut wanted.actions));
     } else {
         strip_ui(ui, table, &mut panels.handling, prints, &mut wanted.actions);
+        if table.desk.guide() && table.desk.prints().is_empty() && prints.width() > look.px(560.0) {
+            let left = prints.left() + look.px(100.0);
+            let strip = Rect::from_min_max(Pos2::new(left, prints.top() + look.px(4.0)), prints.max);
+            guide_strip_ui(ui, table, strip, &mut wanted.actions);
+            panels.guided = true;
+        }
     }
 }
 

@@ -31,6 +31,11 @@ pub(super) const fn colour(colour: Colour) -> Color32 {
     Color32::from_rgb(colour.0, colour.1, colour.2)
 }
 
+/// A colour thinned to a share of itself, for a target on which light is mixed linearly.
+pub(super) fn thinned(colour: Color32, share: f32) -> Color32 {
+    Color32::from(egui::Rgba::from(colour) * share)
+}
+
 impl Look {
     /// The look for a window of this size.
     pub(super) fn for_window(theme: Theme, size: Vec2, still: bool) -> Self {
@@ -278,8 +283,13 @@ fn draw_button(ui: &Ui, look: &Look, response: &Response, rect: Rect, word: &str
     ui.painter().rect(rect, 5.0, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
     focus_ring(ui, look, response, rect);
     let ink = if enabled { look.ink() } else { look.soft() };
-    let font = if chosen { look.strong(12.5) } else { FontId::proportional(look.px(12.5)) };
-    let galley = look.fitted(ui, word, font, ink, rect.width() - look.px(8.0));
+    let font = |size: f32| if chosen { look.strong(size) } else { FontId::proportional(look.px(size)) };
+    let room = rect.width() - look.px(6.0);
+    let galley = [12.5, 11.0, 10.0]
+        .into_iter()
+        .map(|size| ui.painter().layout_no_wrap(word.to_owned(), font(size), ink))
+        .find(|galley| galley.size().x <= room)
+        .unwrap_or_else(|| look.fitted(ui, word, font(10.0), ink, room));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
@@ -297,7 +307,11 @@ pub(super) fn index_mark(painter: &egui::Painter, look: &Look, top: Pos2, height
     painter.vline(top.x, top.y..=top.y + look.px(10.0), Stroke::new(look.px(1.6), look.ink()));
     painter.vline(top.x, top.y + height - look.px(3.0)..=top.y + height, Stroke::new(look.px(1.6), look.ink()));
     painter.add(egui::Shape::convex_polygon(
-        vec![top + Vec2::new(-half, -half), top + Vec2::new(half, -half), top + Vec2::new(0.0, look.px(4.0))],
+        vec![
+            top + Vec2::new(-half, -0.5 * half),
+            top + Vec2::new(half, -0.5 * half),
+            top + Vec2::new(0.0, look.px(6.0)),
+        ],
         look.ink(),
         Stroke::NONE,
     ));

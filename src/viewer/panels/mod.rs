@@ -65,6 +65,8 @@ pub struct Panels {
     editing: Option<presets::Editing>,
     newest: notices::Newest,
     fold: layout::Fold,
+    /// Whether the guide has found its place in this frame.
+    guided: bool,
 }
 
 impl std::fmt::Debug for Panels {

@@ -55,12 +55,12 @@ fn row_ui(
     let new = index == count;
     ui.horizontal(|ui| {
         let width = ui.available_width();
-        let named = ui.add(egui::TextEdit::singleline(name).desired_width(0.5 * width).hint_text("a name"));
+        let named = ui.add(egui::TextEdit::singleline(name).desired_width(0.44 * width).hint_text("a name"));
         named.widget_info(|| egui::WidgetInfo::text_edit(true, name.as_str(), name.as_str(), "a name"));
         ui.ctx().accesskit_node_builder(named.id, |node| {
             node.set_label(if new { "name of a new height".into() } else { format!("name of height {}", index + 1) });
         });
-        let typed = ui.add(egui::TextEdit::singleline(height).desired_width(0.22 * width));
+        let typed = ui.add(egui::TextEdit::singleline(height).desired_width(0.26 * width));
         ui.ctx().accesskit_node_builder(typed.id, |node| {
             node.set_label(if new { "the new height".into() } else { format!("height {}", index + 1) });
         });

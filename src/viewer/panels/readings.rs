@@ -63,7 +63,7 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
     list.push(Reading {
         caption: account
             .head_elevation
-            .map_or("head", |head| if head.degrees() < 0.0 { "head seen from above" } else { "head seen from below" })
+            .map_or("head", |head| if head.degrees() < 0.0 { "head, from above" } else { "head, from below" })
             .into(),
         value: account.head_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
         note: format!("{seen}{framed}"),
@@ -73,11 +73,27 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
             kept.detail_kept.map_or_else(|| "–".into(), |detail| units.detail(detail.px_per_m)),
             format!("{:.1} of {:.1} MP kept", kept.megapixels_kept, table.standing().camera.frame.megapixels()),
         ),
-        Some(Err(failure)) => ("not so".into(), failure.words()),
+        Some(Err(failure)) => ("not here".into(), failure.words()),
         None => ("–".into(), "no subject".into()),
     };
     list.push(Reading { caption: "if straightened".into(), value, note });
     list
+}
+
+/// The height of a row of readings, in units of the drawing.
+const ROW: f32 = 76.0;
+/// How many readings there are.
+const READINGS: usize = 6;
+
+/// How many readings stand side by side.
+fn columns(look: &Look, width: f32) -> usize {
+    [READINGS, 3, 2, 1].into_iter().find(|&columns| width / count(columns) >= look.px(84.0)).unwrap_or(1)
+}
+
+/// The height that all readings take at a width.
+pub(super) fn readings_height(look: &Look, width: f32, against: bool) -> f32 {
+    let rows = READINGS.div_ceil(columns(look, width));
+    look.px(ROW) * count(rows) + look.px(if against { 50.0 } else { 26.0 })
 }
 
 /// The readings in a row, or in rows where the card is narrow.
@@ -85,11 +101,9 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     let look = &table.look;
     let list = readings(table);
     let available = ui.available_rect_before_wrap();
-    let narrowest = look.px(84.0);
-    let columns =
-        [6, 3, 2, 1].into_iter().find(|&columns| available.width() / count(columns) >= narrowest).unwrap_or(1);
+    let columns = columns(look, available.width());
     let width = available.width() / count(columns);
-    let row_height = look.px(76.0);
+    let row_height = look.px(ROW);
     // All values in one size: the largest in which each fits its column.
     let size = [25.0, 23.0, 21.0, 19.0, 17.0]
         .into_iter()
@@ -100,13 +114,23 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
             })
         })
         .unwrap_or(15.0);
+    let small = [11.5, 11.0, 10.5]
+        .into_iter()
+        .map(|size| egui::FontId::proportional(look.px(size)))
+        .find(|font| {
+            list.iter().all(|reading| {
+                let galley = ui.painter().layout_no_wrap(reading.caption.clone(), font.clone(), look.soft());
+                galley.size().x <= width - look.px(10.0)
+            })
+        })
+        .unwrap_or_else(|| look.figure());
     for (index, reading) in list.iter().enumerate() {
         let (row, column) = (index / columns, index % columns);
         let cell = Rect::from_min_size(
             available.min + Vec2::new(count(column) * width, count(row) * row_height),
             Vec2::new(width - look.px(10.0), row_height),
         );
-        reading_ui(ui, look, index, reading, size, cell);
+        reading_ui(ui, look, index, reading, size, &small, cell);
     }
     let rows = list.len().div_ceil(columns);
     let used = Rect::from_min_size(available.min, Vec2::new(available.width(), count(rows) * row_height));
@@ -115,16 +139,11 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     against_ui(ui, table, actions);
 }
 
-fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f32, cell: Rect) {
+fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f32, small: &egui::FontId, cell: Rect) {
     let spoken = format!("{}: {}; {}", reading.caption, reading.value, reading.note);
     let response = ui.interact(cell, ui.id().with(("reading", index)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let caption = [11.5, 10.5, 9.5]
-        .into_iter()
-        .map(|size| egui::FontId::proportional(look.px(size)))
-        .map(|font| ui.painter().layout_no_wrap(reading.caption.clone(), font, look.soft()))
-        .find(|galley| galley.size().x <= cell.width())
-        .unwrap_or_else(|| look.fitted(ui, &reading.caption, look.figure(), look.soft(), cell.width()));
+    let caption = look.fitted(ui, &reading.caption, small.clone(), look.soft(), cell.width());
     ui.painter().galley(cell.min, caption, look.soft());
     let value = look.fitted(ui, &reading.value, look.strong(size), look.ink(), cell.width());
     let base = cell.top() + look.px(44.0);
@@ -140,7 +159,7 @@ fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f
 }
 
 /// Whether it reads as upright, in words.
-fn verdict_ui(ui: &mut Ui, table: &Table<'_>) {
+pub(super) fn verdict_ui(ui: &mut Ui, table: &Table<'_>) {
     let look = &table.look;
     let account = &table.measured().account;
     let threshold = short(table.desk.settings().upright.degrees());

@@ -102,10 +102,12 @@ impl Canvas {
                     let texel = texture.as_ref().map_or([1.0; 4], |texture| sampled(texture, uv));
                     let source: [f32; 4] =
                         std::array::from_fn(|k| mix(&|v| f32::from(v.color.to_array()[k]) / 255.0) * texel[k]);
+                    // Light is mixed linearly, as the window's own target does.
                     let pixel = &mut self.pixels[y * self.width + x];
                     let below = pixel.to_array();
                     let over: [u8; 4] = std::array::from_fn(|k| {
-                        (255.0 * source[k] + f32::from(below[k]) * (1.0 - source[3])).round().clamp(0.0, 255.0) as u8
+                        let light = linear(source[k]) + linear(f32::from(below[k]) / 255.0) * (1.0 - source[3]);
+                        (255.0 * coded(light)).round().clamp(0.0, 255.0) as u8
                     });
                     *pixel = Color32::from_rgba_premultiplied(over[0], over[1], over[2], 255);
                 }
@@ -118,6 +120,17 @@ impl Canvas {
         let rgb = self.pixels.iter().flat_map(|pixel| [pixel.r(), pixel.g(), pixel.b()]).collect();
         Picture { width_px: self.width as u32, height_px: self.height as u32, rgb }
     }
+}
+
+/// Light of a coded channel (IEC 61966-2-1).
+fn linear(coded: f32) -> f32 {
+    if coded <= 0.04045 { coded / 12.92 } else { ((coded + 0.055) / 1.055).powf(2.4) }
+}
+
+/// The code of a channel's light.
+fn coded(light: f32) -> f32 {
+    let light = light.clamp(0.0, 1.0);
+    if light <= 0.003_130_8 { light * 12.92 } else { 1.055 * light.powf(1.0 / 2.4) - 0.055 }
 }
 
 fn cross(a: Pos2, b: Pos2, c: Pos2) -> f32 {
