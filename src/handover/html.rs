@@ -57,7 +57,7 @@ pub(super) fn page(title: &str, style: &str, body: &str, script: &str) -> String
          <link rel=\"icon\" href=\"data:,\">\n<title>{}</title>\n<style>\n\
          :root{{color-scheme:light dark;{paper}}}\n\
          @media (prefers-color-scheme:dark){{:root{{{dusk}}}}}\n\
-         @media print{{:root{{color-scheme:light;{paper}}}}}\n{}{style}</style>\n</head>\n<body>\n{body}{script}</body>\n\
+         @media print{{:root{{color-scheme:light;{paper}}}}}\n.paper{{{paper}}}\n{}{style}</style>\n</head>\n<body>\n{body}{script}</body>\n\
          </html>\n",
         env!("CARGO_PKG_VERSION"),
         escaped(title),

@@ -245,7 +245,7 @@ impl ClientSheet {
             body,
             "<section class=\"compare\" id=\"compare\" aria-labelledby=\"two\" hidden><h2 id=\"two\">Two at a time</h2>\n\
              <div class=\"card\"><div class=\"pair\" id=\"pair\"><img class=\"under\" alt=\"\"><img class=\"over\" alt=\"\">\
-             <span class=\"cut\"></span><input type=\"range\" id=\"share\" min=\"0\" max=\"100\" value=\"50\" \
+             <span class=\"cut paper\"></span><input type=\"range\" id=\"share\" min=\"0\" max=\"100\" value=\"50\" \
              aria-label=\"How much of the left picture is shown\"></div>\n\
              <div class=\"choose\"><label>On the left<select id=\"left\">{}</select></label>\
              <label>On the right<select id=\"right\">{}</select></label></div></div></section>",
@@ -379,23 +379,23 @@ impl ClientSheet {
         }
         y += 14.0;
         let plan_height = width_pt * self.plan.height_pt / self.plan.width_pt;
-        let plan_top = inner.bottom - plan_height;
-        let room = Room { left: inner.left, top: y, right: inner.right, bottom: plan_top - 16.0 };
-        self.all_on_paper(sheet, &room, packed)?;
+        let lowest = inner.bottom - plan_height;
+        let room = Room { left: inner.left, top: y, right: inner.right, bottom: lowest - 16.0 };
+        let plan_top = (self.all_on_paper(sheet, &room, packed)? + 16.0).min(lowest);
         sheet.drawing(&self.plan, (inner.left, plan_top), width_pt);
-        let plan = Room { left: inner.left, top: plan_top, right: inner.right, bottom: inner.bottom };
+        let plan = Room { left: inner.left, top: plan_top, right: inner.right, bottom: plan_top + plan_height };
         sheet.rect(&plan, None, Some(Role::Line.pen(0.8)));
         self.foot_on_paper(sheet, inner);
         Ok(())
     }
 
-    /// Every stance as taken, small, in as many rows as make the pictures largest.
+    /// Every stance as taken, small, in as few rows as leave the pictures large; where they end.
     fn all_on_paper(
         &self,
         sheet: &mut PaperSheet<'_>,
         room: &Room,
         packed: &[(Vec<u8>, Option<Vec<u8>>)],
-    ) -> Result<(), PaperError> {
+    ) -> Result<f64, PaperError> {
         let (gap, below) = (10.0, 18.0);
         let aspect = |told: &Told| f64::from(told.taken.width_px) / f64::from(told.taken.height_px);
         let count = self.stances.len();
@@ -405,11 +405,12 @@ impl ClientSheet {
             let by_width = (room.right - room.left - gap * (across - 1) as f64) / widest;
             by_width.min((room.bottom - room.top) / rows as f64 - below)
         };
-        let rows = (1..=3.min(count)).reduce(|a, b| if height_of(b) > height_of(a) { b } else { a }).unwrap_or(1);
+        let rows =
+            (1..=3.min(count)).reduce(|a, b| if height_of(b) > 1.25 * height_of(a) { b } else { a }).unwrap_or(1);
         let height_pt = height_of(rows);
         // Long words at the beginning leave no room; every picture stands on its own page all the same.
         if height_pt < 30.0 {
-            return Ok(());
+            return Ok(room.top);
         }
         let small = Type::new(8.0, Weight::Regular, Role::Soft);
         let across = count.div_ceil(rows);
@@ -425,7 +426,7 @@ impl ClientSheet {
             let name = small.lines(&name, width_pt).into_iter().next().unwrap_or_default();
             sheet.text(&name, (left, top + height_pt + 10.0), &small);
         }
-        Ok(())
+        Ok(room.top + rows as f64 * (height_pt + below))
     }
 
     fn foot_on_paper(&self, sheet: &mut PaperSheet<'_>, inner: &Room) {
