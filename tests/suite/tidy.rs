@@ -62,7 +62,7 @@ const NARROW: [(&str, usize); 6] =
 
 /// Licences under which a dependency may come. All of them let the program be given away in source and as a binary
 /// with no more than their notices.
-const LICENCES: [&str; 11] = [
+const LICENCES: [&str; 12] = [
     "MIT",
     "MIT-0",
     "Apache-2.0",
@@ -74,6 +74,8 @@ const LICENCES: [&str; 11] = [
     "CC0-1.0",
     "0BSD",
     "BSL-1.0",
+    // Asks for the words that stand under "Licence" in README.md.
+    "IJG",
 ];
 
 /// A file that git keeps, or would keep if it were added.
