@@ -6,15 +6,17 @@
 
 use crate::angle::Angle;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::Finish;
+use crate::site::{Finish, Support};
 use crate::stance::Standing;
 use crate::survey::Survey;
 use crate::verticals::{LineKind, StandingLine, standing_lines};
 
 /// A pair counts as lined up from here if a shorter step would make it so.
 const NEAR_M: f64 = 0.5;
-/// No wider a pair than this is looked at: half a metre parts nothing further.
-const WIDEST: Angle = Angle::from_radians(0.5);
+/// Wider apart than this (1.5°) a pair is not seen as one line.
+const WIDEST: Angle = Angle::from_radians(0.026);
+/// Edges nearer than this move with every sway of the head.
+const NEAREST_M: f64 = 3.0;
 /// A pair must tell a step to the side of one metre by at least so much.
 const LEAST_A_METRE: Angle = Angle::from_radians(0.006);
 /// Two pairs tell a place if their directions are at least so far apart.
@@ -114,11 +116,16 @@ fn aligned(one: &Landmark, other: &Landmark) -> Option<Alignment> {
 fn landmarks(survey: &Survey, standing: &Standing) -> Vec<Landmark> {
     let model = &survey.model;
     let eye = standing.pose.eye;
+    // What one stands on is not looked along.
+    let underfoot = match standing.footing.as_ref().map(|footing| footing.support) {
+        Some(Support::Deck(deck)) => model.decks.get(deck).map(|deck| deck.block),
+        _ => None,
+    };
     let mut blocks: Vec<(f64, usize)> = model
         .solids
         .iter()
         .enumerate()
-        .filter(|(index, _)| model.site.blocks[*index].finish != Finish::Leaf)
+        .filter(|(index, _)| model.site.blocks[*index].finish != Finish::Leaf && Some(*index) != underfoot)
         .map(|(index, solid)| {
             let (low, high) = solid.bounds();
             let outside = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
@@ -153,7 +160,7 @@ fn landmarks(survey: &Survey, standing: &Standing) -> Vec<Landmark> {
         }
         landmarks.extend(edges.into_iter().filter_map(|(line, which)| {
             let (bearing, distance_m) = of(line);
-            (distance_m > 0.5).then_some(Landmark { block, which, line: *line, bearing, distance_m })
+            (distance_m > NEAREST_M).then_some(Landmark { block, which, line: *line, bearing, distance_m })
         }));
     }
     landmarks
