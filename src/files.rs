@@ -38,6 +38,12 @@ pub enum FileError {
         /// Where the first wrong byte stands.
         at: usize,
     },
+    /// Something is there that may not be replaced.
+    #[error("{path} is already there; say --replace to write over it, or name another place", path = path.display())]
+    AlreadyThere {
+        /// Which file.
+        path: PathBuf,
+    },
     /// Writing failed; the old file, if any, is unharmed.
     #[error("{path}: cannot be written: {source}", path = path.display())]
     Write {
@@ -75,16 +81,52 @@ pub fn read_text(path: &Path) -> Result<String, FileError> {
         .map_err(|error| FileError::NoText { path: path.into(), at: error.utf8_error().valid_up_to() })
 }
 
-/// Writes a file whole: the folder it goes into must exist.
+/// Writes a file whole, over whatever is there: the folder it goes into must exist.
 ///
 /// # Errors
 /// It cannot be written; what was there before is still there.
 pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), FileError> {
+    write_together(&[(path, content)], true)
+}
+
+/// Writes files that belong together, such as a picture and its record: all of them, or none.
+///
+/// Everything is on the disk before the first one appears under its name. Unless they may `replace` what is there, a file
+/// that has come to be in the meantime is not written over.
+///
+/// # Errors
+/// One of them cannot be written, or is there already and may not be replaced; then none of them is new.
+pub fn write_together(files: &[(&Path, &[u8])], replace: bool) -> Result<(), FileError> {
+    let staged: Vec<_> =
+        files.iter().map(|(path, content)| Ok((*path, stage(path, content)?))).collect::<Result<_, _>>()?;
+    let mut placed = Vec::new();
+    for (path, file) in staged {
+        let result = if replace { file.persist(path) } else { file.persist_noclobber(path) };
+        if let Err(error) = result {
+            // What this very call has put there is taken back; with `replace` the old content is gone already.
+            for path in placed.iter().filter(|_| !replace) {
+                let _ = std::fs::remove_file(path);
+            }
+            return Err(match error.error.kind() {
+                std::io::ErrorKind::AlreadyExists => FileError::AlreadyThere { path: path.into() },
+                _ => FileError::Write { path: path.into(), source: error.error },
+            });
+        }
+        placed.push(path);
+    }
+    Ok(())
+}
+
+/// The content in a temporary file beside its place.
+fn stage(path: &Path, content: &[u8]) -> Result<tempfile::NamedTempFile, FileError> {
     let failed = |source| FileError::Write { path: path.into(), source };
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     };
+    if path.is_dir() {
+        return Err(failed(std::io::ErrorKind::IsADirectory.into()));
+    }
     let mut file = tempfile::Builder::new().prefix(".plumbsight-").tempfile_in(folder).map_err(failed)?;
     file.write_all(content).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
@@ -95,8 +137,75 @@ pub fn write_whole(path: &Path, content: &[u8]) -> Result<(), FileError> {
         let mode = std::fs::metadata(path).map_or(0o644, |known| known.permissions().mode() & 0o777);
         file.as_file().set_permissions(std::fs::Permissions::from_mode(mode)).map_err(failed)?;
     }
-    file.persist(path).map_err(|error| failed(error.error))?;
+    Ok(file)
+}
+
+/// Whether something of this name is there, be it a link that leads nowhere.
+pub fn is_there(path: &Path) -> bool {
+    path.symlink_metadata().is_ok()
+}
+
+/// A folder in the making beside its place, to be filled and then put there by [`swap_in`]; if it is dropped instead, it is
+/// gone with everything in it.
+///
+/// # Errors
+/// Nothing can be made there.
+pub fn folder_in_making(place: &Path) -> Result<tempfile::TempDir, FileError> {
+    let beside = match place.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let made = tempfile::Builder::new().prefix(".plumbsight-").tempdir_in(beside);
+    made.map_err(|source| FileError::Write { path: place.into(), source })
+}
+
+/// Puts a finished folder in its place at one stroke: whoever looks sees the old folder or the new one.
+///
+/// # Errors
+/// Something is there and may not be replaced, or the folder cannot be put there; the old one, if any, is unharmed.
+pub fn swap_in(made: tempfile::TempDir, place: &Path, replace: bool) -> Result<(), FileError> {
+    let failed = |source| FileError::Write { path: place.into(), source };
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        std::fs::set_permissions(made.path(), std::fs::Permissions::from_mode(0o755)).map_err(failed)?;
+    }
+    if is_there(place) {
+        if !replace {
+            return Err(FileError::AlreadyThere { path: place.into() });
+        }
+        exchange(made.path(), place).map_err(failed)?;
+        // What was there is in the temporary folder now, and goes with it.
+        return made.close().map_err(failed);
+    }
+    // An empty folder that has come to be there in the meantime is no loss; a full one is in the way.
+    std::fs::rename(made.path(), place).map_err(|source| match source.kind() {
+        std::io::ErrorKind::DirectoryNotEmpty | std::io::ErrorKind::AlreadyExists => {
+            FileError::AlreadyThere { path: place.into() }
+        }
+        _ => failed(source),
+    })?;
+    // Its old name is free, and stays so.
+    let _ = made.keep();
     Ok(())
+}
+
+#[cfg(target_os = "linux")]
+fn exchange(a: &Path, b: &Path) -> std::io::Result<()> {
+    use rustix::fs::{CWD, RenameFlags, renameat_with};
+    Ok(renameat_with(CWD, a, CWD, b, RenameFlags::EXCHANGE)?)
+}
+
+/// Where the system cannot exchange two folders, the old one is out of its place for a moment.
+#[cfg(not(target_os = "linux"))]
+fn exchange(a: &Path, b: &Path) -> std::io::Result<()> {
+    let aside = a.with_extension("old");
+    std::fs::rename(b, &aside)?;
+    if let Err(error) = std::fs::rename(a, b) {
+        std::fs::rename(&aside, b)?;
+        return Err(error);
+    }
+    std::fs::rename(&aside, a)
 }
 
 /// RON as the program reads it everywhere: optional things are written without `Some(…)`.
@@ -118,6 +227,43 @@ mod tests {
         let lost = folder.path().join("no such folder").join("file");
         assert!(matches!(write_whole(&lost, b"x"), Err(FileError::Write { .. })));
         assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn files_that_belong_together_are_all_written_or_none() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let at = |name: &str| folder.path().join(name);
+        let (picture, record) = (at("a.png"), at("a.record.ron"));
+        write_together(&[(&picture, b"1"), (&record, b"2")], false).expect("written");
+        std::fs::remove_file(&picture).expect("removed");
+        let again = write_together(&[(&picture, b"3"), (&record, b"4")], false);
+        assert!(matches!(again, Err(FileError::AlreadyThere { path }) if path == record));
+        assert!(!is_there(&picture));
+        assert_eq!(read_text(&record).expect("read"), "2");
+        let lost = at("no such folder").join("b.png");
+        assert!(write_together(&[(&picture, b"5"), (&lost, b"6")], true).is_err());
+        assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 1);
+    }
+
+    #[test]
+    fn a_folder_is_swapped_in_whole() {
+        let base = tempfile::tempdir().expect("a folder");
+        let place = base.path().join("move 🗼");
+        let made = |content: &str| {
+            let made = folder_in_making(&place).expect("made");
+            std::fs::write(made.path().join("a"), content).expect("written");
+            made
+        };
+        let read = || read_text(&place.join("a")).expect("read");
+        swap_in(made("1"), &place, false).expect("in place");
+        assert_eq!(read(), "1");
+        assert!(matches!(swap_in(made("2"), &place, false), Err(FileError::AlreadyThere { .. })));
+        assert_eq!(read(), "1");
+        swap_in(made("3"), &place, true).expect("exchanged");
+        assert_eq!(read(), "3");
+        drop(made("4"));
+        assert_eq!(std::fs::read_dir(base.path()).expect("listed").count(), 1);
+        assert!(folder_in_making(&base.path().join("none").join("x")).is_err());
     }
 
     #[test]

@@ -4,20 +4,25 @@
 //! the corner of the top left pixel, angles are degrees; leans are positive when the head leans left.
 
 use schemars::JsonSchema;
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::appraise::Account;
 use crate::cautions::Caution;
 use crate::optics::{Distortion, Mapping, Orientation, PixelPoint, airy_disc_mm};
 use crate::pose::WorldPoint;
-use crate::site::{Model, Stance, Sun, Support};
+use crate::site::{Model, PlanPoint, Stance, Sun, Support};
 use crate::slack::Slack;
 use crate::stance::Standing;
-use crate::verticals::{Detail, DrawnLine, LineKind, Unseen};
+use crate::theme::Theme;
+use crate::verticals::{Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Unseen};
 
-/// The newest version of the record's format.
-pub const RECORD_FORMAT: u32 = 1;
+/// The newest version of the record's format; older ones are read as well.
+///
+/// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`).
+pub const RECORD_FORMAT: u32 = 2;
 
 /// A stance, its camera and everything measured from it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -54,6 +59,46 @@ pub struct Record {
     pub sun: Option<Sun>,
     /// What to beware of.
     pub cautions: Vec<Caution>,
+    /// By which measures the figures were found, so that they can be found again.
+    #[serde(default)]
+    pub measured_by: MeasuresRecord,
+    /// How the picture beside this record was made; null where none was.
+    #[serde(default)]
+    pub picture: Option<PictureRecord>,
+}
+
+/// By which measures a stance was measured.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct MeasuresRecord {
+    /// The largest lean that reads as upright.
+    pub upright_deg: f64,
+    /// The share of the tilt that straightening leaves in.
+    pub tilt_left: f64,
+    /// Width over height wanted of the straightened picture; null for the frame's own.
+    pub proportion: Option<f64>,
+    /// The change of lean by which the slack is told; null where nobody asked for it.
+    pub slack_tolerance_deg: Option<f64>,
+}
+
+/// How a picture was made; with the stance it gives the same picture again, byte for byte.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PictureRecord {
+    /// The picture's file.
+    pub file: String,
+    /// Pixels across and down.
+    pub pixels: [u32; 2],
+    /// Rays a pixel.
+    pub samples: u32,
+    /// The colours.
+    pub theme: Theme,
+    /// Whether verticals, flanks, horizon and vanishing point are drawn over it.
+    pub overlay: bool,
+    /// Whether the depth of field of the f-number and focus set is shown.
+    pub depth_of_field: bool,
+    /// Where people stand for scale: metres east and north.
+    pub people: Vec<PlanPoint>,
+    /// The moment it is planned for, by ISO 8601; null where none was given.
+    pub moment: Option<String>,
 }
 
 /// Which site a record belongs to.
@@ -226,6 +271,7 @@ pub struct DetailRecord {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct StraightenedRecord {
     /// Whether the picture beside this record is the straightened one, and not as the stance takes it.
+    #[serde(default)]
     pub pictured: bool,
     /// The share of the tilt left in.
     pub tilt_left: f64,
@@ -268,6 +314,54 @@ pub struct SlackRecord {
     pub roll_deg: Option<f64>,
 }
 
+/// A text that is no record.
+#[derive(Clone, Debug, Error, PartialEq)]
+pub enum RecordError {
+    /// It cannot be read.
+    #[error("line {line}, column {column}: no record of a stance: {why}")]
+    Unreadable {
+        /// The line, from 1.
+        line: usize,
+        /// The column, from 1.
+        column: usize,
+        /// What is wrong.
+        why: String,
+    },
+    /// A format that this program does not know.
+    #[error(
+        "is of format {format}; this program reads 1 to {RECORD_FORMAT}: a newer one wrote it, or its number was changed"
+    )]
+    Format {
+        /// The number in the file.
+        format: u32,
+    },
+}
+
+/// What every record of every format begins with.
+#[derive(Deserialize)]
+struct RecordMark {
+    format: u32,
+}
+
+/// Reads JSON where the text starts as JSON does, else RON.
+fn parse<T: DeserializeOwned>(text: &str) -> Result<T, RecordError> {
+    // Editors write their mark at the front of some files.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    if text.trim_start().starts_with('{') {
+        return serde_json::from_str(text).map_err(|error| {
+            // The place is told before it already.
+            let why = error.to_string();
+            let why = why.rsplit_once(" at line ").map_or(why.as_str(), |(why, _)| why).to_owned();
+            RecordError::Unreadable { line: error.line(), column: error.column(), why }
+        });
+    }
+    crate::files::ron_options().from_str(text).map_err(|error| RecordError::Unreadable {
+        line: error.span.start.line,
+        column: error.span.start.col,
+        why: error.code.to_string(),
+    })
+}
+
 /// What a record is made from.
 #[derive(Clone, Copy, Debug)]
 pub struct Findings<'a> {
@@ -281,8 +375,10 @@ pub struct Findings<'a> {
     pub account: &'a Account,
     /// By which thresholds.
     pub measures: &'a crate::appraise::Measures,
-    /// The slack and its tolerance, if it was asked for.
-    pub slack: Option<(&'a Slack, Angle)>,
+    /// The slack, if it was asked for and can be told.
+    pub slack: Option<&'a Slack>,
+    /// The change of lean by which it was asked for.
+    pub slack_tolerance: Option<Angle>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -317,9 +413,45 @@ impl Record {
             vanishing_point_mm: account.vanishing.at.map(|at| [at.x, at.y]),
             vanishing_direction: [direction.x, direction.y],
             straightened: straightened_record(account, findings.measures.tilt_left),
-            slack: findings.slack.map(|(slack, tolerance)| slack_record(slack, tolerance)),
+            slack: findings
+                .slack
+                .zip(findings.slack_tolerance)
+                .map(|(slack, tolerance)| slack_record(slack, tolerance)),
             sun: findings.sun,
             cautions: findings.cautions.to_vec(),
+            measured_by: MeasuresRecord {
+                upright_deg: findings.measures.upright.degrees(),
+                tilt_left: findings.measures.tilt_left,
+                proportion: findings.measures.proportion,
+                slack_tolerance_deg: findings.slack_tolerance.map(Angle::degrees),
+            },
+            picture: None,
+        }
+    }
+
+    /// The record in a text, RON or JSON, of this format or an older one.
+    ///
+    /// # Errors
+    /// It is no record, or one of a newer format.
+    pub fn read(text: &str) -> Result<Self, RecordError> {
+        let RecordMark { format } = parse(text)?;
+        if !(1..=RECORD_FORMAT).contains(&format) {
+            return Err(RecordError::Format { format });
+        }
+        let mut record: Self = parse(text)?;
+        if format == 1 {
+            record.measured_by = record.measures_of_format_1();
+        }
+        Ok(record)
+    }
+
+    /// What the first format tells of the measures here and there; the straightened picture's proportion it does not tell.
+    fn measures_of_format_1(&self) -> MeasuresRecord {
+        MeasuresRecord {
+            upright_deg: self.subject.as_ref().map_or(READS_UPRIGHT_DEG, |subject| subject.upright_threshold_deg),
+            tilt_left: self.straightened.as_ref().map_or(0.0, |kept| kept.tilt_left),
+            proportion: None,
+            slack_tolerance_deg: self.slack.as_ref().map(|slack| slack.tolerance_deg),
         }
     }
 

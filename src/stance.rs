@@ -144,7 +144,7 @@ fn eye_of(model: &Model, stance: &Stance) -> Result<(WorldPoint, Option<Footing>
     Ok((WorldPoint::new(x, y, footing.height_m + stance.height_m), Some(footing)))
 }
 
-fn refuse_inside(model: &Model, eye: &WorldPoint) -> Result<(), StanceError> {
+pub(crate) fn refuse_inside(model: &Model, eye: &WorldPoint) -> Result<(), StanceError> {
     let place = || format!("{:.2}, {:.2}, {:.2}", eye.x, eye.y, eye.z);
     let depth_m = model.site.terrain.height_m((eye.x, eye.y)) - eye.z;
     if depth_m > 0.0 {

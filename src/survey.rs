@@ -55,6 +55,22 @@ pub struct Measured {
     pub cautions: Vec<Caution>,
 }
 
+impl Wishes {
+    /// The wishes by which a record was measured.
+    pub fn of_record(record: &Record) -> Self {
+        let measures = &record.measured_by;
+        Self {
+            measures: Measures {
+                upright: Angle::from_degrees(measures.upright_deg),
+                tilt_left: measures.tilt_left,
+                proportion: measures.proportion,
+            },
+            slack_tolerance: measures.slack_tolerance_deg.map(Angle::from_degrees),
+            sun: record.sun,
+        }
+    }
+}
+
 impl Survey {
     /// Makes a site ready.
     pub fn of(loaded: LoadedSite) -> Self {
@@ -114,7 +130,8 @@ impl Survey {
             standing: &measured.standing,
             account: &measured.account,
             measures: &wishes.measures,
-            slack: measured.slack.as_ref().zip(wishes.slack_tolerance),
+            slack: measured.slack.as_ref(),
+            slack_tolerance: wishes.slack_tolerance,
             sun: measured.sun,
             cautions: &measured.cautions,
         };

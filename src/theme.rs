@@ -4,8 +4,11 @@
 //! verticals and their vanishing point and nothing else; the flank colour marks flanks and the subject's own outline
 //! and nothing else.
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
 /// A look for everything that is drawn.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Theme {
     /// Warm paper by day.
     #[default]

@@ -12,8 +12,7 @@ use crate::survey::Wishes;
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
-use super::show::print;
-use super::still::watched;
+use super::show::{print, watched};
 use super::{Ending, Outcome};
 
 /// What to write down.

@@ -6,11 +6,15 @@
 mod bring;
 mod card;
 mod check;
+mod compare;
 mod draw;
 mod kit;
 mod measure;
 mod pages;
+mod places;
+mod repeat;
 mod request;
+mod sequence;
 mod sheet;
 mod show;
 mod still;
@@ -51,6 +55,8 @@ enum Command {
     Measure(measure::MeasureArguments),
     /// Say what would straighten the picture from a stance, and at what cost.
     Ways(ways::WaysArguments),
+    /// Hold saved stances against one another, figure by figure.
+    Compare(compare::CompareArguments),
     /// Take the exact picture from a stance, with its record beside it.
     Still(still::StillArguments),
     /// Write the page that is carried to the site: where to stand, how exactly, what to mind.
@@ -59,6 +65,12 @@ enum Command {
     Sheet(sheet::SheetArguments),
     /// Draw the plan, the section or the plumb gauge of a stance.
     Draw(draw::DrawArguments),
+    /// Take up a recorded stance again: the same figures, and the same picture byte for byte.
+    Repeat(repeat::RepeatArguments),
+    /// Picture the way from one stance to another, frame by frame.
+    Sequence(sequence::SequenceArguments),
+    /// Write stances, subject and grounds for a receiver, a globe or a map.
+    Places(places::PlacesArguments),
     /// Build a site, or add to one, from footprints and terrain.
     Bring(bring::BringArguments),
     /// List formats and lenses, with angles of view and depth of field.
@@ -124,7 +136,7 @@ fn unasked() -> Outcome {
     if crate::viewer::can_open() {
         return view::walk_demo();
     }
-    tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour") })
+    tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour"), replace: false })
 }
 
 /// Runs the program on the process's own arguments.
@@ -134,10 +146,14 @@ pub fn main() -> ExitCode {
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
         Some(Command::Ways(arguments)) => ways::run(&arguments),
+        Some(Command::Compare(arguments)) => compare::run(&arguments),
         Some(Command::Still(arguments)) => still::run(&arguments),
         Some(Command::Card(arguments)) => card::run(&arguments),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments),
         Some(Command::Draw(arguments)) => draw::run(&arguments),
+        Some(Command::Repeat(arguments)) => repeat::run(&arguments),
+        Some(Command::Sequence(arguments)) => sequence::run(&arguments),
+        Some(Command::Places(arguments)) => places::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),
         #[cfg(feature = "viewer")]

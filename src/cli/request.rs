@@ -32,6 +32,29 @@ pub(super) fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
     })
 }
 
+/// Saved stances by their names, with commas between; all of them where none is named. A name may have commas itself.
+pub(super) fn named_stances(survey: &Survey, lists: &[String]) -> Result<Vec<Stance>, Ending> {
+    if lists.is_empty() {
+        return Ok(survey.model.site.stances.clone());
+    }
+    let mut named = Vec::new();
+    for list in lists {
+        let parts: Vec<&str> = list.split(',').collect();
+        let mut at = 0;
+        while at < parts.len() {
+            // The longest run of parts that is a name.
+            let run = (at + 1..=parts.len()).rev().find_map(|end| {
+                let name = parts[at..end].join(",");
+                Some((end, survey.model.site.stance(&name).or_else(|| survey.model.site.stance(name.trim()))?))
+            });
+            let Some((end, stance)) = run else { return saved(survey, parts[at].trim()).map(|stance| vec![stance]) };
+            named.push(stance.clone());
+            at = end;
+        }
+    }
+    Ok(named)
+}
+
 /// Where to stand and how to aim. A saved stance may be named and changed; or all of it is given.
 #[derive(Args, Debug, Default, PartialEq)]
 pub(super) struct StanceArguments {

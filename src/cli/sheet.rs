@@ -13,8 +13,7 @@ use crate::site::Stance;
 use super::card::day_or_today;
 use super::measure::MeasureOptions;
 use super::request::{saved, survey};
-use super::show::print;
-use super::still::watched;
+use super::show::{print, watched};
 use super::{Ending, Outcome};
 
 /// What to show.

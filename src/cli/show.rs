@@ -1,12 +1,15 @@
 //! How are numbers and tables printed?
 
 use std::io::{IsTerminal, Write};
+use std::time::Duration;
 
 use comfy_table::{ContentArrangement, Table, presets};
 
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
+use indicatif::{ProgressBar, ProgressStyle};
 
+use crate::progress::Progress;
 use crate::units::Units;
 
 use super::Outcome;
@@ -72,4 +75,26 @@ pub(super) fn colour() -> bool {
 /// How wide errors may be drawn.
 pub(super) fn width() -> usize {
     comfy_table::Table::new().width().map_or(110, usize::from).clamp(40, 160)
+}
+
+/// Runs long work while a bar on the terminal follows it.
+pub(super) fn watched<T: Send>(work: impl FnOnce(&Progress) -> T + Send) -> T {
+    let progress = Progress::unwatched();
+    // Drawn to the error stream, and not at all where that is no terminal.
+    let bar = ProgressBar::new(1).with_style(
+        ProgressStyle::with_template("{bar:40} {percent} %  {elapsed} of about {duration}")
+            .unwrap_or_else(|_| ProgressStyle::default_bar()),
+    );
+    let result = std::thread::scope(|scope| {
+        let worker = scope.spawn(|| work(&progress));
+        while !worker.is_finished() {
+            let (done, total) = progress.count();
+            bar.set_length(total.max(1));
+            bar.set_position(done);
+            std::thread::sleep(Duration::from_millis(40));
+        }
+        worker.join()
+    });
+    bar.finish_and_clear();
+    result.unwrap_or_else(|panic| std::panic::resume_unwind(panic))
 }

@@ -1,18 +1,22 @@
 //! `plumbsight tour`, and `plumbsight` alone: what does the program do?
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::files::write_whole;
+use crate::files::{is_there, read_bytes, write_together, write_whole};
+use crate::handover::capture::{CaptureError, Setup, Shot};
+use crate::handover::exif::PictureForm;
+use crate::optics::Orientation;
 use crate::scenes::SCENES;
-use crate::site::site_hash;
+use crate::site::{Stance, site_hash};
+use crate::survey::{Survey, Wishes};
 use crate::units::Units;
 
-use super::measure::{MeasureOptions, comparison, recorded};
+use super::measure::{MeasureOptions, comparison};
 use super::request::survey;
-use super::show::print;
-use super::{Ending, Outcome, still};
+use super::show::{print, watched};
+use super::{Ending, Outcome};
 
 /// Where the tour goes.
 #[derive(Args, Debug)]
@@ -20,31 +24,64 @@ pub(super) struct TourArguments {
     /// The folder for pictures, records and site files
     #[arg(long, value_name = "FOLDER", default_value = "plumbsight-tour")]
     pub(super) folder: PathBuf,
+    /// Write over pictures and records of an earlier tour that have come to differ
+    #[arg(long)]
+    pub(super) replace: bool,
+}
+
+/// A stance of the tour, where it can be taken up.
+struct Stop {
+    stance: Stance,
+    setup: Result<(Setup, Shot), CaptureError>,
+    /// Picture and records.
+    files: [PathBuf; 3],
+    /// Whether an earlier tour has left the same.
+    kept: bool,
 }
 
 pub(super) fn run(arguments: &TourArguments) -> Outcome {
     let wishes = MeasureOptions::default().wishes()?;
+    // Everything is looked at before anything is taken: nothing that differs is written over unasked.
+    let mut sites = Vec::new();
     for scene in SCENES {
         let folder = arguments.folder.join(scene.name);
         std::fs::create_dir_all(&folder)
             .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
         let path = folder.join(format!("{}.site.ron", scene.name));
         // Nobody loses what they wrote into it since the last tour.
-        if !path.exists() {
+        if !is_there(&path) {
             write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
         }
         let survey = survey(&path)?;
+        let stops = stops(&survey, &wishes, &folder);
+        let differs = stops.iter().filter(|stop| stop.setup.is_ok() && !stop.kept).flat_map(|stop| &stop.files);
+        if let Some(file) = differs.clone().find(|file| is_there(file)).filter(|_| !arguments.replace) {
+            return Err(Ending::BadInput(format!(
+                "{} is of an earlier tour and would come out otherwise today; `plumbsight tour --replace` takes it anew, \
+                 --folder FOLDER leaves it",
+                file.display()
+            )));
+        }
+        sites.push((scene, path, survey, stops));
+    }
+    for (scene, path, survey, stops) in sites {
         if survey.mark.sha256 != site_hash(scene.text) {
             print(&format!("{} has been changed, and is taken as it is:\n", path.display()))?;
         }
-        let stances = &survey.model.site.stances;
-        let taken: Vec<_> = stances.iter().map(|stance| (stance, recorded(&survey, stance, &wishes))).collect();
-        for (number, (stance, taken)) in (1..).zip(&taken) {
-            if let Ok((measured, record)) = taken {
-                still::into_folder(&survey, (number, stance), &measured.standing, record, &folder)?;
-            }
+        let mut rows = Vec::new();
+        for stop in &stops {
+            let row = match &stop.setup {
+                Ok((setup, shot)) => {
+                    if !stop.kept {
+                        take(&survey, setup, shot, &stop.files, arguments.replace)?;
+                    }
+                    Ok(setup.record.clone())
+                }
+                Err(CaptureError::Stance(error)) => Err(error.clone().into()),
+                Err(error) => Err(Ending::bad(error)),
+            };
+            rows.push((&stop.stance, row));
         }
-        let rows: Vec<_> = taken.into_iter().map(|(stance, taken)| (stance, taken.map(|(_, record)| record))).collect();
         print(&format!("{}\n\n{}\n", survey.model.site.name, comparison(&rows, Units::M)))?;
     }
     print(&format!(
@@ -52,4 +89,32 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
          plumbsight --help tells the rest.",
         arguments.folder.display()
     ))
+}
+
+/// The saved stances of a site, each under its number and name: names may differ in signs that no file has.
+fn stops(survey: &Survey, wishes: &Wishes, folder: &Path) -> Vec<Stop> {
+    let stop = |(number, stance): (usize, &Stance)| {
+        let plain: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(60).collect();
+        let name = format!("{number}-{plain}");
+        let files = ["png", "record.ron", "record.json"].map(|ending| folder.join(format!("{name}.{ending}")));
+        let setup = survey.stand(stance).map_err(CaptureError::from).and_then(|standing| {
+            let width_px = if standing.orientation == Orientation::Portrait { 800 } else { 1200 };
+            let shot = Shot { width_px: Some(width_px), overlay: true, ..Shot::default() };
+            Setup::of(survey, stance, wishes, &shot, &format!("{name}.png")).map(|setup| (setup, shot))
+        });
+        let kept = setup.as_ref().is_ok_and(|(setup, _)| {
+            let same = |path: &Path, text: String| read_bytes(path).is_ok_and(|bytes| bytes == text.into_bytes());
+            is_there(&files[0]) && same(&files[1], setup.record.to_ron()) && same(&files[2], setup.record.to_json())
+        });
+        Stop { stance: stance.clone(), setup, files, kept }
+    };
+    (1..).zip(&survey.model.site.stances).map(stop).collect()
+}
+
+fn take(survey: &Survey, setup: &Setup, shot: &Shot, files: &[PathBuf; 3], replace: bool) -> Outcome {
+    let taken = watched(|progress| setup.clone().take(survey, shot, PictureForm::Png, progress))?;
+    let (ron, json) = (taken.record.to_ron(), taken.record.to_json());
+    let contents = [&taken.file[..], ron.as_bytes(), json.as_bytes()];
+    let together: Vec<(&Path, &[u8])> = files.iter().map(PathBuf::as_path).zip(contents).collect();
+    write_together(&together, replace).map_err(Ending::bad)
 }

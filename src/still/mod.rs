@@ -5,6 +5,7 @@
 //! one sun, contour lines on paper ground, a plain sky.
 
 mod annotate;
+mod caption;
 mod cards;
 mod contacts;
 mod figures;

@@ -152,7 +152,7 @@ impl Picture {
 }
 
 /// Lays a (premultiplied) colour over a pixel.
-fn lay_over(pixel: &mut [u8], over: PremultipliedColorU8) {
+pub(super) fn lay_over(pixel: &mut [u8], over: PremultipliedColorU8) {
     if over.alpha() == 0 {
         return;
     }

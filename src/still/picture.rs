@@ -26,10 +26,19 @@ impl Picture {
     /// # Errors
     /// The picture has no pixels, or its rows do not fill it.
     pub fn png(&self) -> Result<Vec<u8>, png::EncodingError> {
+        self.png_telling(None)
+    }
+
+    /// The same with Exif in it: its bytes from the byte-order mark on, as the PNG specification's chunk `eXIf` has them.
+    ///
+    /// # Errors
+    /// As [`Picture::png`].
+    pub fn png_telling(&self, exif: Option<&[u8]>) -> Result<Vec<u8>, png::EncodingError> {
         let mut file = Vec::new();
-        let mut encoder = png::Encoder::new(&mut file, self.width_px, self.height_px);
-        encoder.set_color(png::ColorType::Rgb);
-        encoder.set_depth(png::BitDepth::Eight);
+        let mut info = png::Info::with_size(self.width_px, self.height_px);
+        (info.color_type, info.bit_depth) = (png::ColorType::Rgb, png::BitDepth::Eight);
+        info.exif_metadata = exif.map(Into::into);
+        let mut encoder = png::Encoder::with_info(&mut file, info)?;
         encoder.set_source_srgb(png::SrgbRenderingIntent::Perceptual);
         let mut writer = encoder.write_header()?;
         writer.write_image_data(&self.rgb)?;

@@ -18,6 +18,7 @@
 //! - `sheets`: field cards and client sheets, read back by other programs, killed while they are written
 //! - `cli`: the program itself, run in a temporary folder
 //! - `still`: the picture shows what the measurements say
+//! - `pictures`: pictures tell how they were taken, and records are taken up again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `ways`: every way to straighten it is as it is told
 //! - `tidy`: the rules of the house
@@ -39,6 +40,7 @@ mod oracle_account;
 mod oracle_place;
 #[cfg(feature = "viewer")]
 mod panels;
+mod pictures;
 mod properties;
 mod reference;
 mod scenarios;

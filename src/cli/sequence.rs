@@ -1,0 +1,117 @@
+//! `plumbsight sequence`: what does the picture do on the way from one stance to another?
+
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use crate::files::{FileError, folder_in_making, is_there, swap_in};
+use crate::handover::sequence::{ANIMATED, Sequence, SequenceError, is_of_a_sequence};
+
+use super::request::{saved, survey};
+use super::show::{print, watched};
+use super::still::Colours;
+use super::{Ending, Outcome};
+
+/// Which move to picture.
+#[derive(Args, Debug)]
+pub(super) struct SequenceArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    /// The saved stance it begins at
+    #[arg(long, value_name = "NAME")]
+    from: String,
+    /// The saved stance it ends at
+    #[arg(long, value_name = "NAME")]
+    to: String,
+    /// How many frames, the two stances among them
+    #[arg(long, value_name = "N", default_value_t = 48)]
+    frames: u32,
+    /// The folder for numbered frames, the animated picture and a table of figures
+    #[arg(short, long, value_name = "FOLDER", default_value = "sequence")]
+    out: PathBuf,
+    /// Pixels across
+    #[arg(long, value_name = "PX", default_value_t = 720)]
+    width: u32,
+    /// Rays a pixel: 1, 2, 4, 8 or 16
+    #[arg(long, value_name = "N", default_value_t = 4)]
+    samples: u32,
+    /// The colours
+    #[arg(long, value_enum, default_value_t)]
+    theme: Colours,
+    /// Draw verticals, flanks and the horizon over each frame
+    #[arg(long)]
+    overlay: bool,
+    /// Frames a second in the animated picture
+    #[arg(long, value_name = "N", default_value_t = 12)]
+    per_second: u16,
+    /// Put it in the place of an earlier sequence
+    #[arg(long)]
+    replace: bool,
+}
+
+impl From<SequenceError> for Ending {
+    fn from(error: SequenceError) -> Self {
+        match error {
+            SequenceError::Stance { name, error } => Self::from(error).of(&format!("stance '{name}'")),
+            SequenceError::Way { .. } => Self::NoAnswer(error.to_string()),
+            other => Self::bad(other),
+        }
+    }
+}
+
+/// Refuses a place where something is that may not, or must not, be replaced.
+fn check_place(place: &Path, replace: bool) -> Outcome {
+    if !is_there(place) {
+        return Ok(());
+    }
+    if !replace {
+        return Err(Ending::bad(FileError::AlreadyThere { path: place.into() }));
+    }
+    let bad = |error| Ending::bad(FileError::Read { path: place.into(), source: error });
+    // What no sequence has written would be gone with the rest.
+    for entry in std::fs::read_dir(place).map_err(bad)? {
+        let name = entry.map_err(bad)?.file_name();
+        if !name.to_str().is_some_and(is_of_a_sequence) {
+            return Err(Ending::BadInput(format!(
+                "{} holds '{}', which is no part of a sequence; nothing is replaced. Name another folder",
+                place.display(),
+                name.to_string_lossy()
+            )));
+        }
+    }
+    Ok(())
+}
+
+pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
+    let place = &arguments.out;
+    check_place(place, arguments.replace)?;
+    let survey = survey(&arguments.site)?;
+    let sequence = Sequence {
+        from: saved(&survey, &arguments.from)?,
+        to: saved(&survey, &arguments.to)?,
+        frames: arguments.frames,
+        width_px: arguments.width,
+        samples: arguments.samples,
+        theme: arguments.theme.into(),
+        overlay: arguments.overlay,
+        per_second: arguments.per_second,
+    };
+    let made = folder_in_making(place).map_err(Ending::bad)?;
+    let steps = watched(|progress| sequence.picture_into(&survey, made.path(), progress))?;
+    check_place(place, arguments.replace)?;
+    swap_in(made, place, arguments.replace).map_err(Ending::bad)?;
+    let closes = |step: Option<&crate::handover::sequence::Step>| {
+        let closing = step.and_then(|step| step.account.closing);
+        closing.map_or_else(super::show::dash, |closing| format!("{:.1}°", closing.convergence().degrees() + 0.0))
+    };
+    print(&format!(
+        "{} holds {} frames and {ANIMATED}: what closes by {} at '{}' closes by {} at '{}'.",
+        place.display(),
+        steps.len(),
+        closes(steps.first()),
+        arguments.from,
+        closes(steps.last()),
+        arguments.to
+    ))
+}

@@ -1,0 +1,241 @@
+//! What is the picture from a stance, and what must be written down so that it can be taken again?
+//!
+//! A capture is a picture with its parameters inside and its record beside it. The record alone gives the same capture
+//! again, byte for byte.
+
+use thiserror::Error;
+
+use crate::appraise::Measures;
+use crate::outline::OutlineError;
+use crate::pose::Pose;
+use crate::progress::Progress;
+use crate::record::{PictureRecord, Record};
+use crate::site::{PlanPoint, Stance};
+use crate::stance::{StanceError, Standing};
+use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
+use crate::survey::{Measured, Survey, Wishes};
+use crate::theme::Theme;
+use crate::verticals::StraightenFailure;
+
+use super::exif::{Moment, PictureFileError, PictureForm, Taken, picture_file};
+use super::plane_of;
+
+/// How a picture is wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shot {
+    /// Pixels across; the body's own without.
+    pub width_px: Option<u32>,
+    /// Rays a pixel.
+    pub samples: u32,
+    /// The colours.
+    pub theme: Theme,
+    /// Whether verticals, flanks, horizon and vanishing point are drawn over it.
+    pub overlay: bool,
+    /// Whether the depth of field of the f-number and focus set is shown.
+    pub depth_of_field: bool,
+    /// Whether it is the picture that straightening afterwards would keep.
+    pub straightened: bool,
+    /// Where people stand for scale.
+    pub people: Vec<PlanPoint>,
+    /// The moment it is planned for.
+    pub moment: Option<Moment>,
+}
+
+impl Default for Shot {
+    fn default() -> Self {
+        Self {
+            width_px: None,
+            samples: Style::default().samples,
+            theme: Theme::default(),
+            overlay: false,
+            depth_of_field: false,
+            straightened: false,
+            people: Vec::new(),
+            moment: None,
+        }
+    }
+}
+
+impl Shot {
+    /// How the picture beside a record was wanted; `None` where there was none.
+    ///
+    /// # Errors
+    /// The record's moment is none.
+    pub fn of_record(record: &Record) -> Result<Option<Self>, String> {
+        let Some(picture) = &record.picture else { return Ok(None) };
+        Ok(Some(Self {
+            width_px: Some(picture.pixels[0]),
+            samples: picture.samples,
+            theme: picture.theme,
+            overlay: picture.overlay,
+            depth_of_field: picture.depth_of_field,
+            straightened: record.straightened.as_ref().is_some_and(|kept| kept.pictured),
+            people: picture.people.clone(),
+            moment: picture.moment.as_deref().map(str::parse).transpose()?,
+        }))
+    }
+}
+
+/// A picture, and everything of it.
+#[derive(Clone, Debug)]
+pub struct Capture {
+    /// The picture.
+    pub picture: Picture,
+    /// The picture as a file, with its parameters inside.
+    pub file: Vec<u8>,
+    /// Its record.
+    pub record: Record,
+    /// Labels of the overlay that found no room.
+    pub labels_left_out: usize,
+}
+
+/// Why there is no picture.
+#[derive(Debug, Error)]
+pub enum CaptureError {
+    /// The stance cannot be taken up.
+    #[error(transparent)]
+    Stance(#[from] StanceError),
+    /// The picture is not possible so, or no longer wanted.
+    #[error(transparent)]
+    Still(#[from] StillError),
+    /// Straightening keeps nothing.
+    #[error("straightening keeps nothing: {}", .0.words())]
+    Straightening(StraightenFailure),
+    /// There is nothing to straighten by.
+    #[error(transparent)]
+    NoSubject(OutlineError),
+    /// The file cannot be made.
+    #[error(transparent)]
+    File(#[from] PictureFileError),
+}
+
+/// Takes up a stance, measures it and takes the picture that goes under a file's name.
+///
+/// The same site, stance, wishes and shot give the same bytes.
+///
+/// # Errors
+/// The stance, the picture or its straightening is impossible, or the watcher has cancelled.
+pub fn capture(
+    survey: &Survey,
+    stance: &Stance,
+    wishes: &Wishes,
+    shot: &Shot,
+    (file_name, form): (&str, PictureForm),
+    progress: &Progress,
+) -> Result<Capture, CaptureError> {
+    Setup::of(survey, stance, wishes, shot, file_name)?.take(survey, shot, form, progress)
+}
+
+/// A picture that is about to be taken.
+#[derive(Clone, Debug)]
+pub struct Setup {
+    /// What was measured.
+    pub measured: Measured,
+    /// What the record beside the picture will say.
+    pub record: Record,
+    view: View,
+}
+
+impl Setup {
+    /// Takes up a stance and measures it for a picture under a file's name.
+    ///
+    /// # Errors
+    /// The stance or the straightening of its picture is impossible.
+    pub fn of(
+        survey: &Survey,
+        stance: &Stance,
+        wishes: &Wishes,
+        shot: &Shot,
+        file_name: &str,
+    ) -> Result<Self, CaptureError> {
+        let measured = survey.measure(stance, wishes)?;
+        let mut record = survey.record(stance, &measured, wishes);
+        if let (true, Some(straightened)) = (shot.straightened, &mut record.straightened) {
+            straightened.pictured = true;
+        }
+        let mut view = view_of(&measured, shot)?;
+        let width_px = shot.width_px.unwrap_or(view.camera.frame.width_px);
+        view.camera.frame = view.camera.frame.with_width_px(width_px);
+        record.picture = Some(PictureRecord {
+            file: file_name.into(),
+            pixels: [view.camera.frame.width_px, view.camera.frame.height_px],
+            samples: shot.samples,
+            theme: shot.theme,
+            overlay: shot.overlay,
+            depth_of_field: shot.depth_of_field,
+            people: shot.people.clone(),
+            moment: shot.moment.map(|moment| moment.to_string()),
+        });
+        Ok(Self { measured, record, view })
+    }
+
+    /// Takes the picture, by the shot it was set up for.
+    ///
+    /// # Errors
+    /// The picture is impossible, or the watcher has cancelled.
+    pub fn take(
+        self,
+        survey: &Survey,
+        shot: &Shot,
+        form: PictureForm,
+        progress: &Progress,
+    ) -> Result<Capture, CaptureError> {
+        let Self { measured, record, view } = self;
+        let (picture, labels_left_out) = pictured(survey, &measured, &view, shot, progress)?;
+        let plane = plane_of(&survey.model.site);
+        let taken = Taken {
+            record: &record,
+            camera: &view.camera,
+            pose: &view.pose,
+            plane: plane.as_ref(),
+            moment: shot.moment,
+        };
+        let file = picture_file(&picture, form, &taken)?;
+        Ok(Capture { picture, file, record, labels_left_out })
+    }
+}
+
+/// The view as the stance takes it, or as straightening leaves it.
+fn view_of(measured: &Measured, shot: &Shot) -> Result<View, CaptureError> {
+    let standing = &measured.standing;
+    if !shot.straightened {
+        let focus = shot.depth_of_field.then(|| standing.focus());
+        return Ok(View { camera: standing.camera, pose: standing.pose, focus });
+    }
+    match &measured.account.straightened {
+        Some(Ok(kept)) => {
+            let pose = Pose { attitude: kept.attitude, ..standing.pose };
+            Ok(View { camera: kept.camera, pose, focus: None })
+        }
+        Some(Err(failure)) => Err(CaptureError::Straightening(*failure)),
+        None => Err(CaptureError::NoSubject(OutlineError::NoSubject)),
+    }
+}
+
+/// The picture with what is written over it, and how many labels found no room.
+fn pictured(
+    survey: &Survey,
+    measured: &Measured,
+    view: &View,
+    shot: &Shot,
+    progress: &Progress,
+) -> Result<(Picture, usize), StillError> {
+    let style = Style {
+        theme: shot.theme,
+        sun: measured.sun,
+        samples: shot.samples,
+        figures: shot.people.clone(),
+        ..Style::default()
+    };
+    let scene = Scene { model: &survey.model, sight: &survey.sight };
+    let mut picture = render(&scene, view, &style, progress)?;
+    if !shot.overlay {
+        return Ok((picture, 0));
+    }
+    // The same measurements on the picture's own pixels.
+    let drawn = Standing { camera: view.camera, pose: view.pose, ..measured.standing.clone() };
+    let account = survey.appraise(&drawn, &Measures::default());
+    let notes = annotations(&account, survey.subject.as_ref().ok(), &view.camera, &view.pose);
+    let left_out = picture.draw(&notes, shot.theme).left_out;
+    Ok((picture, left_out))
+}

@@ -1,0 +1,359 @@
+//! Do picture files tell how they were taken, in words that other programs read, and can a record be taken up again?
+//!
+//! Exif is read back by exiftool and by Pillow; positions are held to pyproj. Records of an older format stand frozen in
+//! `tests/golden`.
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+use plumbsight::record::{RECORD_FORMAT, Record, RecordError};
+use plumbsight::site::Aim;
+use plumbsight::survey::{Survey, Wishes};
+use serde_json::{Value, json};
+
+use crate::support::program::run;
+use crate::support::project;
+use crate::support::python::ask;
+use crate::support::random::Random;
+
+const SITE: &str = "mill.site.ron";
+
+/// The frozen site in a folder of its own.
+fn golden() -> (tempfile::TempDir, PathBuf) {
+    let base = tempfile::tempdir().expect("a folder");
+    let folder = base.path().join("été 🗼 'x'");
+    std::fs::create_dir(&folder).expect("made");
+    for name in [SITE, "near-1.record.ron", "far-1.record.json"] {
+        std::fs::copy(project().join("tests/golden").join(name), folder.join(name)).expect("copied");
+    }
+    (base, folder)
+}
+
+/// What exiftool reads: numbers as they stand, each tag under its group. It has no complaint.
+fn exiftool(file: &Path) -> Value {
+    let read = |options: &[&str]| {
+        let output = Command::new("exiftool").args(["-j", "-n", "-G1"]).args(options).arg(file).output();
+        let output = output.expect("exiftool runs; tests/run installs it");
+        let tags: Value = serde_json::from_slice(&output.stdout).expect("JSON");
+        tags[0].clone()
+    };
+    // Errors, warnings, and minor ones among these.
+    let complaints = read(&["-validate", "-warning", "-a"]);
+    assert_eq!(complaints["ExifTool:Validate"], "0 0 0", "{complaints}");
+    read(&[])
+}
+
+fn near(value: &Value, expected: f64, tolerance: f64) {
+    let value = value.as_f64().unwrap_or_else(|| panic!("{value} is no number"));
+    assert!((value - expected).abs() <= tolerance, "{value} for {expected}");
+}
+
+#[test]
+fn pictures_tell_lens_place_and_direction_to_two_other_readers() {
+    let (_base, folder) = golden();
+    let moment = ["--moment", "2027-06-21T17:30+01:00"];
+    let files = ["a b 🗼.png", "a b.jpg"].map(|name| {
+        let still = ["still", SITE, "--stance", "far", "--crop", "4:5", "-o", name, "--width", "80", "--samples", "1"];
+        run(&folder, &[&still[..], &moment].concat()).good();
+        folder.join(name)
+    });
+    let read: Value = ask("tests/oracles/pictures.py", &json!({ "files": files }));
+    let record = std::fs::read_to_string(folder.join("a b.record.ron")).expect("a record");
+    let record = Record::read(&record).expect("a record");
+    for (file, pillow) in files.iter().zip(read.as_array().expect("a list")) {
+        let tags = exiftool(file);
+        assert_eq!(pillow["size"], json!([80, 100]));
+        assert_eq!(pillow["form"], if file.ends_with("a b.jpg") { "JPEG" } else { "PNG" });
+        // 24×36 cropped to 4:5 is 24×30 mm; the same diagonal angle of view on 36×24, in whole millimetres.
+        let equivalent = (70.0 * 36.0_f64.hypot(24.0) / 24.0_f64.hypot(30.0)).round();
+        for (by_exiftool, by_pillow, expected, tolerance) in [
+            ("ExifIFD:FocalLength", &pillow["exif"]["FocalLength"], 70.0, 1e-4),
+            ("ExifIFD:FocalLengthIn35mmFormat", &pillow["exif"]["FocalLengthIn35mmFilm"], equivalent, 0.0),
+            ("ExifIFD:FNumber", &pillow["exif"]["FNumber"], 8.0, 0.0),
+            ("ExifIFD:CameraElevationAngle", &pillow["exif"]["CameraElevationAngle"], 8.3, 1e-4),
+            ("ExifIFD:ExifImageWidth", &pillow["exif"]["ExifImageWidth"], 80.0, 0.0),
+            ("ExifIFD:FocalPlaneXResolution", &pillow["exif"]["FocalPlaneXResolution"], 800.0 / 24.0, 1e-3),
+            // The eye is 1.6 m over ground at 0, the anchor at 4.
+            ("GPS:GPSAltitude", &pillow["gps"]["GPSAltitude"], 5.6, 1e-3),
+            ("GPS:GPSAltitudeRef", &pillow["gps"]["GPSAltitudeRef"][0], 0.0, 0.0),
+            ("GPS:GPSImgDirection", &pillow["gps"]["GPSImgDirection"], 357.1, 0.005),
+        ] {
+            near(&tags[by_exiftool], expected, tolerance);
+            near(by_pillow, expected, tolerance);
+        }
+        // APEX tells f/8 as 6; exiftool turns it back.
+        near(&pillow["exif"]["ApertureValue"], 6.0, 1e-4);
+        near(&tags["ExifIFD:ApertureValue"], 8.0, 1e-3);
+        let distance_m = record.camera.focus_m.expect("a distance");
+        near(&pillow["exif"]["SubjectDistance"], distance_m, 1e-3);
+        for (tag, by_pillow, expected) in [
+            ("IFD0:Software", &pillow["picture"]["Software"], record.program.as_str()),
+            ("ExifIFD:LensModel", &pillow["exif"]["LensModel"], "70-200 mm"),
+            ("ExifIFD:DateTimeOriginal", &pillow["exif"]["DateTimeOriginal"], "2027:06:21 17:30:00"),
+            ("ExifIFD:OffsetTimeOriginal", &pillow["exif"]["OffsetTimeOriginal"], "+01:00"),
+            ("GPS:GPSImgDirectionRef", &pillow["gps"]["GPSImgDirectionRef"], "T"),
+            ("GPS:GPSLatitudeRef", &pillow["gps"]["GPSLatitudeRef"], "N"),
+            ("GPS:GPSLongitudeRef", &pillow["gps"]["GPSLongitudeRef"], "W"),
+            ("GPS:GPSMapDatum", &pillow["gps"]["GPSMapDatum"], "WGS-84"),
+        ] {
+            assert_eq!(tags[tag], expected, "{tag}");
+            assert_eq!(*by_pillow, expected, "{tag}");
+        }
+        // Seven bits in the description, every sign in the comment.
+        let (described, told) = (&tags["IFD0:ImageDescription"], &tags["ExifIFD:UserComment"]);
+        assert!(described.as_str().is_some_and(|text| text.is_ascii() && text.contains("Mill, f?r Golden, far")));
+        assert!(told.as_str().is_some_and(|text| text.contains("Mill, für Golden, far") && text.contains("357.1°")));
+        let [east, north, _] = record.stance.eye_m;
+        assert_eq!((east, north), (4.0, -90.0));
+    }
+    // Nothing was photographed at any time that nobody gave.
+    run(&folder, &["still", SITE, "--stance", "far", "-o", "undated.jpg", "--width", "40", "--samples", "1"]).good();
+    let tags = exiftool(&folder.join("undated.jpg"));
+    let dated: Vec<_> = tags.as_object().expect("tags").keys().filter(|tag| tag.contains("Date")).collect();
+    assert!(dated.iter().all(|tag| tag.starts_with("System:")), "{dated:?}");
+    run(&folder, &["still", SITE, "--stance", "far", "-o", "x.png", "--moment", "soon"]).refused(2, "no moment");
+}
+
+#[test]
+fn a_site_that_is_nowhere_writes_no_position() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
+    let nowhere = text.lines().filter(|line| !line.contains("anchor:")).collect::<Vec<_>>().join("\n");
+    std::fs::write(folder.join("nowhere.site.ron"), nowhere).expect("written");
+    for name in ["n.png", "n.jpeg"] {
+        let still = ["still", "nowhere.site.ron", "--stance", "far", "-o", name, "--width", "40", "--samples", "1"];
+        run(&folder, &still).good();
+        let read: Value = ask("tests/oracles/pictures.py", &json!({ "files": [folder.join(name)] }));
+        assert_eq!(read[0]["gps"], json!({}));
+        let tags = exiftool(&folder.join(name));
+        assert!(!tags.as_object().expect("tags").keys().any(|tag| tag.starts_with("GPS")), "{tags}");
+        near(&tags["ExifIFD:FocalLength"], 70.0, 1e-4);
+    }
+}
+
+#[test]
+fn positions_in_pictures_are_those_of_pyproj_to_a_millimetre() {
+    let mut random = Random::new(53);
+    let base = tempfile::tempdir().expect("a folder");
+    let mut cases = Vec::new();
+    for number in 0..6 {
+        let (latitude, longitude) = (random.between(-85.0, 85.0), random.between(-180.0, 180.0));
+        let anchor_m = if number % 2 == 0 { -300.0 } else { 900.0 };
+        let (east, north) = (random.between(-3000.0, 3000.0), random.between(-3000.0, 3000.0));
+        let name = format!("{number}.site.ron");
+        let site = format!(
+            "Site(format: 1, name: \"p\", anchor: (latitude_deg: {latitude}, longitude_deg: {longitude}, height_m: {anchor_m}), \
+             blocks: [(name: \"b\", subject: true, at: (0, 0), shape: Box(width_m: 2, depth_m: 2, height_m: 9))])"
+        );
+        std::fs::write(base.path().join(&name), site).expect("written");
+        let (at, out) = (format!("{east},{north}"), format!("{number}.png"));
+        let still = ["still", &name, "--at", &at, "-o", &out, "--heading", "359.999", "--width", "8", "--samples", "1"];
+        run(base.path(), &still).good();
+        let tags = exiftool(&base.path().join(&out));
+        let signed = |value: &str, side: &str, minus: &str| {
+            let value = tags[value].as_f64().expect("degrees");
+            if tags[side] == minus { -value } else { value }
+        };
+        let altitude = tags["GPS:GPSAltitude"].as_f64().expect("metres");
+        let height = if tags["GPS:GPSAltitudeRef"] == 1 { -altitude } else { altitude };
+        // 359.999° is north again in hundredths.
+        near(&tags["GPS:GPSImgDirection"], 0.0, 0.0);
+        cases.push(json!({
+            "anchor": [latitude, longitude, anchor_m],
+            "world": [east, north, 1.6],
+            "place": [
+                signed("GPS:GPSLatitude", "GPS:GPSLatitudeRef", "S"),
+                signed("GPS:GPSLongitude", "GPS:GPSLongitudeRef", "W"),
+                height,
+            ],
+        }));
+    }
+    let misses: Vec<f64> = ask("tests/oracles/worlds.py", &json!({ "cases": cases }));
+    assert_eq!(misses.len(), 6);
+    assert!(misses.iter().all(|miss_m| *miss_m < 1e-3), "{misses:?}");
+}
+
+#[test]
+fn records_of_the_first_format_still_open_and_give_their_stance_again() {
+    let (_base, folder) = golden();
+    let survey = Survey::open(&folder.join(SITE)).expect("the frozen site");
+    for (name, upright_deg, tilt_left, slack_deg) in
+        [("near-1.record.ron", 0.5, 0.25, 0.3), ("far-1.record.json", 0.6, 0.0, 0.2)]
+    {
+        let text = std::fs::read_to_string(folder.join(name)).expect("a record");
+        let record = Record::read(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
+        assert_eq!((record.format, record.picture.is_none()), (1, true));
+        let by = &record.measured_by;
+        assert_eq!((by.tilt_left, by.slack_tolerance_deg), (tilt_left, Some(slack_deg)), "{name}");
+        assert!((by.upright_deg - upright_deg).abs() < 1e-12);
+        let wishes = Wishes::of_record(&record);
+        let measured = survey.measure(&record.stance.described, &wishes).expect("taken up");
+        let again = survey.record(&record.stance.described, &measured, &wishes);
+        // Where it stands and looks is settled by geometry alone, whatever is measured better some day.
+        assert_eq!(again.stance.described, record.stance.described);
+        for (now, then) in again.stance.eye_m.iter().zip(record.stance.eye_m) {
+            assert!((now - then).abs() < 1e-9);
+        }
+        assert!((again.stance.heading_deg - record.stance.heading_deg).abs() < 1e-6);
+        assert!((again.stance.pitch_deg - record.stance.pitch_deg).abs() < 1e-6);
+        assert!((again.camera.focal_mm - record.camera.focal_mm).abs() < 1e-6);
+        let (now, then) = (again.subject.expect("a subject"), record.subject.expect("a subject"));
+        let (now, then) = (now.convergence_deg.expect("closes"), then.convergence_deg.expect("closes"));
+        assert!((now - then).abs() < 1e-6);
+        let told = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]).good();
+        assert!(told.contains("recorded without a picture"), "{told}");
+    }
+}
+
+#[test]
+fn a_capture_is_repeated_byte_for_byte_from_its_record_alone() {
+    let (_base, folder) = golden();
+    let captures = [
+        vec!["--stance", "near, low", "--overlay", "--person", "2,-10", "--person", "-3,-8.5"],
+        vec!["--stance", "far", "--straightened", "--theme", "dusk", "--sun", "100,12", "--tilt-left", "0.3"],
+        vec!["--at", "-9.123456789,-31.7", "--f-number", "2.8", "--depth-of-field", "--moment", "2027-01-02T03:04:05Z"],
+        vec!["--stance", "near, low", "--straightened", "--proportion", "4:5", "--upright", "1.5", "--slack", "0.1"],
+    ];
+    for (number, capture) in captures.iter().enumerate() {
+        let name = format!("{number}.{}", if number % 2 == 0 { "png" } else { "jpg" });
+        let still = ["still", SITE, "-o", &name, "--width", "90", "--samples", "2"];
+        run(&folder, &[&still[..], capture].concat()).good();
+        let (record, again) = (format!("{number}.record.ron"), format!("again {name}"));
+        let told = run(&folder, &["repeat", &record, "-o", &again]).good();
+        assert!(told.contains("Every figure is as recorded."), "{capture:?}: {told}");
+        assert!(told.contains(&format!("Its bytes are the same as those of {name}.")), "{capture:?}: {told}");
+        let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a picture");
+        assert_eq!(bytes(&name), bytes(&again), "{capture:?}");
+        // The records say the same, but for the pictures' names.
+        let text = |name: &str| String::from_utf8(bytes(name)).expect("text");
+        assert_eq!(text(&record).replace(&name, &again), text(&format!("again {number}.record.ron")));
+    }
+}
+
+#[test]
+fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
+    std::fs::write(folder.join("moved.site.ron"), text.replace("height_m: 30", "height_m: 33")).expect("written");
+    let told = run(&folder, &["repeat", "far-1.record.json", "--site", "moved.site.ron"]).good();
+    assert!(told.contains("not the one it was recorded on") && told.contains("figures are not as recorded"), "{told}");
+    assert!(told.contains("subject.head_elevation_deg: "), "{told}");
+    std::fs::rename(folder.join(SITE), folder.join("elsewhere.ron")).expect("renamed");
+    run(&folder, &["repeat", "far-1.record.json"]).refused(2, "not beside it; name the site file: --site SITE");
+    // A record cannot lead out of its own folder.
+    let record = std::fs::read_to_string(folder.join("far-1.record.json")).expect("a record");
+    std::fs::create_dir(folder.join("in")).expect("made");
+    let leading = record.replace("\"mill.site.ron\"", "\"../elsewhere.ron\"");
+    std::fs::write(folder.join("in/leads.record.json"), leading).expect("written");
+    run(&folder.join("in"), &["repeat", "leads.record.json"]).refused(2, "not beside it");
+}
+
+#[test]
+fn what_is_no_record_is_refused_with_its_place() {
+    let (_base, folder) = golden();
+    let good = std::fs::read_to_string(folder.join("near-1.record.ron")).expect("a record");
+    let newer = good.replacen("format: 1", &format!("format: {}", RECORD_FORMAT + 1), 1);
+    assert_eq!(Record::read(&newer), Err(RecordError::Format { format: RECORD_FORMAT + 1 }));
+    assert_eq!(Record::read(&good.replacen("format: 1", "format: 0", 1)), Err(RecordError::Format { format: 0 }));
+    let deep = format!("(format: 1, program: {}", "[".repeat(1_000_000));
+    for (name, text, words) in [
+        ("empty", String::new(), "line 1, column 1"),
+        ("newer", newer, "a newer one wrote it"),
+        ("half", good[..good.len() / 2].to_owned(), "no record of a stance"),
+        ("number", good.replacen("focal_mm: ", "focal_mm: \"", 1), "line "),
+        ("deep ron", deep, "no record"),
+        ("deep json", "{\"format\": 1, \"x\": ".to_owned() + &"[".repeat(1_000_000), "no record"),
+        ("site", std::fs::read_to_string(folder.join(SITE)).expect("a site"), "no record of a stance"),
+        ("nan", good.replacen("height_m: 0.8", "height_m: NaN", 1), ""),
+    ] {
+        std::fs::write(folder.join(name), text).expect("written");
+        let ended = run(&folder, &["repeat", name]);
+        assert!(matches!(ended.code, 1 | 2), "{name}: {}", ended.out);
+        let code = ended.code;
+        ended.refused(code, words);
+    }
+    std::fs::write(folder.join("bytes"), b"(format: 1, \xff").expect("written");
+    run(&folder, &["repeat", "bytes"]).refused(2, "no UTF-8 text");
+    run(&folder, &["repeat", "nothing here"]).refused(2, "cannot be read");
+    run(&folder, &["repeat", "."]).refused(2, "cannot be read");
+}
+
+#[test]
+fn spoilt_records_never_bring_the_program_down() {
+    let (_base, folder) = golden();
+    let survey = Survey::open(&folder.join(SITE)).expect("the frozen site");
+    let mut random = Random::new(77);
+    let mut refused = 0;
+    for name in ["near-1.record.ron", "far-1.record.json"] {
+        let good = std::fs::read(folder.join(name)).expect("a record");
+        for _ in 0..1500 {
+            let mut bytes = good.clone();
+            for _ in 0..=(random.bits() % 3) {
+                let at = (random.bits() % bytes.len() as u64) as usize;
+                match random.bits() % 4 {
+                    0 => bytes[at] = random.bits() as u8,
+                    1 => bytes.truncate(at.max(1)),
+                    2 => bytes.insert(at, *random.one_of(b"-9e0({[\",:N.")),
+                    _ => {
+                        let end = (at + 40).min(bytes.len());
+                        let again = bytes[at..end].to_vec();
+                        bytes.splice(at..at, again);
+                    }
+                }
+            }
+            let Ok(text) = String::from_utf8(bytes) else { continue };
+            match Record::read(&text) {
+                Err(error) => {
+                    refused += 1;
+                    assert!(!error.to_string().is_empty());
+                }
+                // Whatever still reads as a record is taken up or refused, and no more.
+                Ok(record) => {
+                    let _ = survey.measure(&record.stance.described, &Wishes::of_record(&record));
+                }
+            }
+        }
+    }
+    assert!(refused > 500, "{refused}");
+}
+
+#[test]
+fn any_stance_survives_being_recorded() {
+    let (_base, folder) = golden();
+    let survey = Survey::open(&folder.join(SITE)).expect("the frozen site");
+    let mut random = Random::new(5);
+    let mut stood = 0;
+    for _ in 0..120 {
+        let mut stance = survey.model.site.stances[0].clone();
+        stance.name =
+            (0..random.bits() % 9).map(|_| *random.one_of(&['a', '"', '\\', '\n', '🗼', '\u{202e}', '{'])).collect();
+        stance.at = (random.between(-80.0, 80.0), random.between(-80.0, 80.0));
+        stance.height_m = random.between_octaves(0.2, 40.0);
+        stance.lens = (*random.one_of(&["16-35 mm", "24 mm", "24 mm with 12 mm rise", "70-200 mm"])).into();
+        stance.aim = match random.bits() % 5 {
+            0 => Aim::Fill,
+            1 => Aim::Level,
+            2 => Aim::Rise,
+            3 => Aim::At(random.between(-9.0, 9.0), random.between(-9.0, 9.0), random.between(-9.0, 50.0)),
+            _ => Aim::Turned {
+                heading_deg: random.between(-400.0, 400.0),
+                pitch_deg: random.between(-90.0, 90.0),
+                roll_deg: random.between(-180.0, 180.0),
+            },
+        };
+        stance.f_number = random.between(2.8, 22.0);
+        stance.focus_m = random.bits().is_multiple_of(2).then(|| random.between_octaves(2.0, 9000.0));
+        let wishes = Wishes::default();
+        let Ok(measured) = survey.measure(&stance, &wishes) else { continue };
+        stood += 1;
+        let record = survey.record(&stance, &measured, &wishes);
+        for text in [record.to_ron(), record.to_json()] {
+            let read = Record::read(&text).unwrap_or_else(|error| panic!("{error}\n{text}"));
+            assert_eq!(read, record);
+            assert_eq!(read.stance.described, stance);
+            let again = survey.measure(&read.stance.described, &Wishes::of_record(&read)).expect("taken up again");
+            assert_eq!(again.standing, measured.standing);
+        }
+    }
+    assert!(stood > 60, "{stood}");
+}
