@@ -108,6 +108,8 @@ fn cell(row: &Row, stance: usize) -> String {
         _ if value.is_infinite() => "any".into(),
         unit => {
             let (value, decimals) = number(value);
+            // 360° is north again.
+            let value = if unit == Unit::Compass { value % 360.0 } else { value };
             let sign = match unit {
                 Unit::Degrees | Unit::Compass => "°".to_owned(),
                 Unit::Share => " %".into(),

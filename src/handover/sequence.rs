@@ -10,11 +10,11 @@ use std::path::Path;
 
 use thiserror::Error;
 
-use crate::aim::{AimError, Mounting, aim};
+use crate::aim::{Mounting, aim};
 use crate::angle::Angle;
 use crate::appraise::{Account, Measures};
 use crate::files::{FileError, write_whole};
-use crate::optics::{Camera, Distortion, Frame};
+use crate::optics::{Camera, Distortion, Frame, Lens};
 use crate::pose::{Attitude, Pose, WorldPoint};
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Aim, Stance, Support};
@@ -312,7 +312,14 @@ impl Way<'_> {
             lateral_shift_mm: blended.lateral_shift_mm,
             distortion: (!one_lens || from.distortion.is_some()).then_some(blended.distortion),
         };
-        let aimed = aim(wanted, eye, subject, &mounting).map_err(|error: AimError| StanceError::Aim(error))?;
+        let mut aimed = aim(wanted, eye, subject, &mounting)?;
+        let fits = |fullness: Option<f64>| fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
+        // What is whole at both ends is not cut between them: the lens grows no longer than the subject fits.
+        if !zooms && fits(self.from.fullness) && fits(self.to.fullness) && !fits(aimed.fullness) {
+            let shortest_mm = self.from.camera.focal_mm.min(self.to.camera.focal_mm);
+            let lens = Lens { focal_mm: shortest_mm, to_mm: Some(blended.focal_mm), ..self.from.lens.clone() };
+            aimed = aim(wanted, eye, subject, &Mounting { lens: &lens, focal_mm: None, ..mounting })?;
+        }
         Ok((aimed.camera, Pose { eye: *eye, attitude: aimed.attitude }))
     }
 

@@ -1,6 +1,6 @@
 """What does another reader make of the pictures' Exif?
 
-Standard input: {"files": [path]}. Standard output: for each file its form, its size, the colour of its middle, and its
+Standard input: {"files": [path]}. Standard output: for each file its form, its size, how many frames it has, the colour of its middle, and its
 tags by name as Pillow reads them: IFD0, Exif and GPS apart, fractions as numbers.
 """
 
@@ -31,6 +31,7 @@ def of_file(path):
         return {
             "form": picture.format,
             "size": list(picture.size),
+            "frames": getattr(picture, "n_frames", 1),
             "middle": list(picture.convert("RGB").getpixel((picture.width // 2, picture.height // 2))),
             "picture": {name(tag): plain(value) for tag, value in exif.items()},
             "exif": {name(tag): plain(value) for tag, value in sub.items()},

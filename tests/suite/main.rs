@@ -19,6 +19,7 @@
 //! - `cli`: the program itself, run in a temporary folder
 //! - `still`: the picture shows what the measurements say
 //! - `pictures`: pictures tell how they were taken, and records are taken up again
+//! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `ways`: every way to straighten it is as it is told
 //! - `tidy`: the rules of the house
@@ -41,6 +42,7 @@ mod oracle_place;
 #[cfg(feature = "viewer")]
 mod panels;
 mod pictures;
+mod places;
 mod properties;
 mod reference;
 mod scenarios;

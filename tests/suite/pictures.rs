@@ -120,7 +120,7 @@ fn a_site_that_is_nowhere_writes_no_position() {
     let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
     let nowhere = text.lines().filter(|line| !line.contains("anchor:")).collect::<Vec<_>>().join("\n");
     std::fs::write(folder.join("nowhere.site.ron"), nowhere).expect("written");
-    for name in ["n.png", "n.jpeg"] {
+    for name in ["n.png", "m.jpeg"] {
         let still = ["still", "nowhere.site.ron", "--stance", "far", "-o", name, "--width", "40", "--samples", "1"];
         run(&folder, &still).good();
         let read: Value = ask("tests/oracles/pictures.py", &json!({ "files": [folder.join(name)] }));
@@ -212,7 +212,7 @@ fn a_capture_is_repeated_byte_for_byte_from_its_record_alone() {
         vec!["--stance", "near, low", "--overlay", "--person", "2,-10", "--person", "-3,-8.5"],
         vec!["--stance", "far", "--straightened", "--theme", "dusk", "--sun", "100,12", "--tilt-left", "0.3"],
         vec!["--at", "-9.123456789,-31.7", "--f-number", "2.8", "--depth-of-field", "--moment", "2027-01-02T03:04:05Z"],
-        vec!["--stance", "near, low", "--straightened", "--proportion", "4:5", "--upright", "1.5", "--slack", "0.1"],
+        vec!["--stance", "far", "--straightened", "--proportion", "2:3", "--upright", "1.5", "--slack", "0.1"],
     ];
     for (number, capture) in captures.iter().enumerate() {
         let name = format!("{number}.{}", if number % 2 == 0 { "png" } else { "jpg" });
@@ -237,7 +237,7 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
     std::fs::write(folder.join("moved.site.ron"), text.replace("height_m: 30", "height_m: 33")).expect("written");
     let told = run(&folder, &["repeat", "far-1.record.json", "--site", "moved.site.ron"]).good();
     assert!(told.contains("not the one it was recorded on") && told.contains("figures are not as recorded"), "{told}");
-    assert!(told.contains("subject.head_elevation_deg: "), "{told}");
+    assert!(told.contains("camera.focus_m: ") && told.contains(" was recorded, now "), "{told}");
     std::fs::rename(folder.join(SITE), folder.join("elsewhere.ron")).expect("renamed");
     run(&folder, &["repeat", "far-1.record.json"]).refused(2, "not beside it; name the site file: --site SITE");
     // A record cannot lead out of its own folder.

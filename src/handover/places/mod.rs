@@ -243,7 +243,7 @@ fn stance_words(stance: &StancePlace) -> String {
     if let Some(closes) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
         parts.push(format!("{} by {:.1}°", if closes < 0.0 { "opens" } else { "closes" }, closes.abs()));
     }
-    parts.extend(record.cautions.iter().map(|caution| caution.text.clone()));
+    parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());
     parts.join("; ")
 }
