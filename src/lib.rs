@@ -43,8 +43,6 @@ pub mod ways;
 pub mod drawing;
 pub mod handover;
 
-pub mod handover;
-
 pub mod scenes;
 
 pub mod cli;

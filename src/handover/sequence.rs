@@ -14,7 +14,7 @@ use crate::aim::{Mounting, aim};
 use crate::angle::Angle;
 use crate::appraise::{Account, Measures};
 use crate::files::{FileError, write_whole};
-use crate::optics::{Camera, Distortion, Frame, Lens};
+use crate::optics::{Camera, Distortion, Frame};
 use crate::pose::{Attitude, Pose, WorldPoint};
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Aim, Stance, Support};
@@ -313,12 +313,12 @@ impl Way<'_> {
             distortion: (!one_lens || from.distortion.is_some()).then_some(blended.distortion),
         };
         let mut aimed = aim(wanted, eye, subject, &mounting)?;
-        let fits = |fullness: Option<f64>| fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
-        // What is whole at both ends is not cut between them: the lens grows no longer than the subject fits.
-        if !zooms && fits(self.from.fullness) && fits(self.to.fullness) && !fits(aimed.fullness) {
+        // The frame is never fuller than at the fuller end, or than full: the picture grows with the focal length.
+        let most = [self.from.fullness, self.to.fullness].into_iter().flatten().fold(1.0, f64::max);
+        if let (false, Some(fullness)) = (zooms, aimed.fullness.filter(|fullness| *fullness > most)) {
             let shortest_mm = self.from.camera.focal_mm.min(self.to.camera.focal_mm);
-            let lens = Lens { focal_mm: shortest_mm, to_mm: Some(blended.focal_mm), ..self.from.lens.clone() };
-            aimed = aim(wanted, eye, subject, &Mounting { lens: &lens, focal_mm: None, ..mounting })?;
+            let focal_mm = (blended.focal_mm * most / fullness).max(shortest_mm);
+            aimed = aim(wanted, eye, subject, &Mounting { focal_mm: Some(focal_mm), ..mounting })?;
         }
         Ok((aimed.camera, Pose { eye: *eye, attitude: aimed.attitude }))
     }
