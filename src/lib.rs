@@ -41,6 +41,7 @@ pub mod walking;
 pub mod ways;
 
 pub mod drawing;
+
 pub mod handover;
 
 pub mod scenes;
