@@ -602,3 +602,26 @@ fn panels_are_drawn_in_time() {
     crate::support::tell(&format!("the panels of the Walk desk: {:.2} ms a frame", 1000.0 * fastest.as_secs_f64()));
     assert!(fastest.as_millis() < 8, "the panels take {fastest:?}");
 }
+
+#[test]
+fn panels_find_ways_beside_the_window() {
+    let mut harness = seat(desk(0), 1440.0, 860.0);
+    harness.state_mut().acts = false;
+    harness.get_by_label("Look for ways from here").click();
+    harness.run_steps(2);
+    // Looked for on a thread of its own; a busy machine may take its time.
+    let start = std::time::Instant::now();
+    while harness.query_by_label("Look for ways from here").is_some()
+        || harness.query_all_by_label_contains("go: ").next().is_none()
+    {
+        assert!(start.elapsed().as_secs() < 120, "no ways in two minutes");
+        std::thread::sleep(std::time::Duration::from_millis(50));
+        harness.run_steps(1);
+    }
+    asked(&mut harness);
+    let way = harness.query_all_by_label_contains("go: ").next().expect("waited for");
+    way.click();
+    harness.run_steps(3);
+    let asked = asked(&mut harness);
+    assert!(matches!(asked.as_slice(), [Action::TakeUp(_)]), "{asked:?}");
+}

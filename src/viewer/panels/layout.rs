@@ -17,6 +17,7 @@ use super::prints::{strip_ui, words_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
 use super::table::Table;
 use super::top::top_ui;
+use super::ways::{switch_ui, ways_ui};
 use super::{FinderPicture, Panels, Wanted};
 use crate::viewer::desk::{Action, DeskName};
 
@@ -326,7 +327,17 @@ fn right_column(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect,
     card(ui, look, section);
     section_ui(ui, table, &mut panels.drawings, section);
     edge(ui, look, section);
-    filled(ui, look, "places", places, |ui| places_ui(ui, table, &mut wanted.actions));
+    filled(ui, look, "places", places, |ui| lower_ui(panels, ui, table, wanted));
+}
+
+/// Ways to straighten it, or places with a name.
+fn lower_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, wanted: &mut Wanted) {
+    switch_ui(ui, table, &mut panels.places);
+    if panels.places {
+        places_ui(ui, table, &mut wanted.actions);
+    } else {
+        ways_ui(ui, table, &mut panels.looking, &mut wanted.actions);
+    }
 }
 
 /// The edge of a card that a drawing runs under.
@@ -375,7 +386,7 @@ fn fold_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, fold
             section_ui(ui, table, &mut panels.drawings, section);
             edge(ui, look, section);
         }
-        Fold::Places => filled(ui, look, "places", rest, |ui| places_ui(ui, table, &mut wanted.actions)),
+        Fold::Places => filled(ui, look, "places", rest, |ui| lower_ui(panels, ui, table, wanted)),
         Fold::Prints => scrolled(ui, look, "prints in words", rest, |ui| {
             words_ui(ui, table, &mut wanted.actions);
             works_ui(ui, table, &mut wanted.actions);

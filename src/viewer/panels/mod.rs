@@ -29,6 +29,7 @@ mod staff;
 mod sun;
 mod table;
 mod top;
+mod ways;
 
 use bevy_egui::egui::{self, LayerId, Ui, UiBuilder};
 
@@ -65,6 +66,9 @@ pub struct Panels {
     editing: Option<presets::Editing>,
     newest: notices::Newest,
     fold: layout::Fold,
+    looking: ways::Looking,
+    /// Whether places are shown instead of ways.
+    places: bool,
     /// Whether the guide has found its place in this frame.
     guided: bool,
 }
