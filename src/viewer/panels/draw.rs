@@ -153,7 +153,8 @@ fn lay_text(palette: &Palette, text: &Text, scale: f32) -> Part {
         ink: colour(text.role.colour(palette)),
         plate: text.plate.then(|| {
             let rect = Rect::from_min_max(at((room.left, room.top), scale), at((room.right, room.bottom), scale));
-            (rect, tint(palette, PLATE))
+            // Opaque: what shows through a thinned plate is mixed otherwise on the window than on paper.
+            (rect, colour(PLATE.role.colour(palette)))
         }),
     }
 }
