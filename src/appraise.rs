@@ -3,7 +3,7 @@
 use crate::angle::Angle;
 use crate::optics::{DepthOfField, circle_of_confusion_mm};
 use crate::outline::{Outline, OutlineError, Sample, Subject};
-use crate::pose::WorldVector;
+use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::Model;
 use crate::stance::Standing;
@@ -156,25 +156,26 @@ fn subject_surface(
     account: &mut Account,
 ) {
     let eye = &viewpoint.pose.eye;
-    let (mut facing, mut free, mut framed) = (0_usize, 0_usize, 0_usize);
-    let mut judged = Vec::with_capacity(subject.samples.len());
-    for sample in &subject.samples {
-        let towards_eye = eye - sample.point;
-        if sample.normal.dot(&towards_eye) <= 0.0 {
-            continue;
-        }
-        facing += 1;
-        let seen = sight.is_none_or(|sight| sight.is_free(eye, &(sample.point + sample.normal * CLEAR_M)));
-        free += usize::from(seen);
+    let faces_eye = |sample: &&Sample| sample.normal.dot(&(eye - sample.point)) > 0.0;
+    let facing: Vec<&Sample> = subject.samples.iter().filter(faces_eye).collect();
+    let seen = sight.map(|sight| {
+        let beside: Vec<WorldPoint> = facing.iter().map(|sample| sample.point + sample.normal * CLEAR_M).collect();
+        sight.free_many(eye, &beside)
+    });
+    let (mut free, mut framed) = (0_usize, 0_usize);
+    let mut judged = Vec::with_capacity(facing.len());
+    for (index, sample) in facing.iter().enumerate() {
+        let is_seen = seen.as_ref().is_none_or(|seen| seen[index]);
+        free += usize::from(is_seen);
         let in_frame = viewpoint.pixel_of(&sample.point).is_ok_and(|pixel| viewpoint.camera.holds(pixel));
         framed += usize::from(in_frame);
-        if seen && in_frame {
-            judged.extend(judged_surface(sample, &towards_eye));
+        if is_seen && in_frame {
+            judged.extend(judged_surface(sample, &(eye - sample.point)));
         }
     }
-    if facing > 0 {
-        account.visible_share = sight.map(|_| free as f64 / facing as f64);
-        account.in_frame_share = Some(framed as f64 / facing as f64);
+    if !facing.is_empty() {
+        account.visible_share = sight.map(|_| free as f64 / facing.len() as f64);
+        account.in_frame_share = Some(framed as f64 / facing.len() as f64);
     }
     let rise_m = subject.head_m - subject.foot_m;
     // A hair inside the ends, where the surface surely is.

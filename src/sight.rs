@@ -4,31 +4,26 @@
 //! level ground and water have no bounds and are met exactly. This file is the core's one place where `f64` becomes
 //! `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it names.
 
-use std::time::Duration;
+mod hierarchy;
 
 use glam::Vec3A;
-use obvhs::cwbvh::CwBvh;
-use obvhs::cwbvh::builder::build_cwbvh_from_tris;
-use obvhs::ray::{Ray, RayHit};
-use obvhs::rt_triangle::RtTriangle;
-use obvhs::triangle::Triangle as HierarchyTriangle;
-use obvhs::{BvhBuildParams, ploc::SortPrecision};
+use obvhs::ray::Ray;
+use obvhs::triangle::Triangle;
 
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Terrain};
+
+use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 
 /// Points nearer than this along a ray count as touching: the step of `f32` at the far end of a site (5 km) is 0.5 mm.
 const TOUCH_M: f64 = 2e-3;
 /// Beyond this distance nothing is looked for.
 const FARTHEST_M: f64 = 60_000.0;
-/// Above this many triangles the hierarchy is built faster and traced a little slower.
-const LARGE: usize = 200_000;
 
 /// Answers what is seen from where on a site.
 pub struct Sight {
-    hierarchy: Option<CwBvh>,
-    /// In the hierarchy's own order.
-    triangles: Vec<RtTriangle>,
+    hierarchy: Hierarchy,
+    /// By the hierarchy's places.
     surfaces: Vec<Surface>,
     origin: WorldPoint,
     level_ground_m: Option<f64>,
@@ -56,10 +51,22 @@ pub enum Surface {
 /// See [`Sight::gather`].
 #[derive(Debug, Default)]
 pub struct Bundle {
-    /// By their least distance, which stands beside them; meaningless unless `few`.
-    near: Vec<(f32, u32)>,
+    /// What can be met, by its least distance; meaningless unless `few`.
+    near: Vec<Near>,
     few: bool,
+    /// Room to work in: least distance, place and corners of what was found.
+    found: Vec<(f32, u32, [Vec3A; 3])>,
     waiting: Vec<u32>,
+}
+
+/// Up to four triangles of a bundle.
+#[derive(Debug)]
+struct Near {
+    /// None of them is met before this.
+    least_m: f32,
+    /// Their places in the hierarchy.
+    places: [u32; 4],
+    leaf: Leaf,
 }
 
 /// The bounds of a bundle of rays.
@@ -102,7 +109,7 @@ pub struct Hit {
 
 impl std::fmt::Debug for Sight {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Sight").field("triangles", &self.triangles.len()).finish_non_exhaustive()
+        f.debug_struct("Sight").field("surfaces", &self.surfaces.len()).finish_non_exhaustive()
     }
 }
 
@@ -123,21 +130,12 @@ impl Sight {
         corners.extend(terrain);
         let origin = local_origin(model);
         let narrow = |point: &WorldPoint| narrow(point - origin);
-        let hierarchy_triangles: Vec<_> =
-            corners.iter().map(|[a, b, c]| HierarchyTriangle { v0: narrow(a), v1: narrow(b), v2: narrow(c) }).collect();
-        let hierarchy = (!hierarchy_triangles.is_empty()).then(|| {
-            let quick = hierarchy_triangles.len() > LARGE;
-            let params = BvhBuildParams {
-                sort_precision: SortPrecision::U64,
-                ..if quick { BvhBuildParams::fast_build() } else { BvhBuildParams::medium_build() }
-            };
-            build_cwbvh_from_tris(&hierarchy_triangles, params, &mut Duration::default())
-        });
-        let order: Vec<usize> =
-            hierarchy.iter().flat_map(|built| built.primitive_indices.iter().map(|&index| index as usize)).collect();
+        let triangles: Vec<_> =
+            corners.iter().map(|[a, b, c]| Triangle { v0: narrow(a), v1: narrow(b), v2: narrow(c) }).collect();
+        let hierarchy = Hierarchy::over(triangles);
         Self {
-            triangles: order.iter().map(|&index| RtTriangle::from(&hierarchy_triangles[index])).collect(),
-            surfaces: order.iter().map(|&index| surfaces[index]).collect(),
+            // No ray meets an empty place: what is said of its surface is never asked.
+            surfaces: hierarchy.by_place(&surfaces, Surface::Ground),
             hierarchy,
             origin,
             level_ground_m: match model.site.terrain {
@@ -150,31 +148,63 @@ impl Sight {
 
     /// Whether the straight line from one point to another is free, both ends excepted.
     pub fn is_free(&self, from: &WorldPoint, to: &WorldPoint) -> bool {
+        self.in_question(from, to).map_or_else(|known| known, |ray| !self.hierarchy.is_met(&ray))
+    }
+
+    /// Which of many points can be seen from one: [`Sight::is_free`] of each, at less cost.
+    ///
+    /// Lines that run near each other are looked along together, whatever order the points come in.
+    pub fn free_many(&self, from: &WorldPoint, points: &[WorldPoint]) -> Vec<bool> {
+        let mut free = vec![true; points.len()];
+        let mut questions: Vec<(u32, u32)> = Vec::with_capacity(points.len());
+        let mut rays = Vec::with_capacity(points.len());
+        for (index, point) in points.iter().enumerate() {
+            match self.in_question(from, point) {
+                Ok(ray) => {
+                    questions.push((direction_key(ray.direction), rays.len() as u32));
+                    rays.push((ray, index));
+                }
+                Err(known) => free[index] = known,
+            }
+        }
+        questions.sort_unstable();
+        let mut together = Vec::with_capacity(TOGETHER);
+        for some in questions.chunks(TOGETHER) {
+            together.clear();
+            together.extend(some.iter().map(|&(_, question)| rays[question as usize].0));
+            let met = self.hierarchy.are_met(&together);
+            for (bit, &(_, question)) in some.iter().enumerate() {
+                free[rays[question as usize].1] = met >> bit & 1 == 0;
+            }
+        }
+        free
+    }
+
+    /// The ray that the triangles must be asked about to tell whether a line is free; or whether it is, where that is known
+    /// without them.
+    fn in_question(&self, from: &WorldPoint, to: &WorldPoint) -> Result<Ray, bool> {
         let span = to - from;
         let length_m = span.norm();
         if length_m <= 2.0 * TOUCH_M {
-            return true;
+            return Err(true);
         }
         let direction = span / length_m;
         let end_m = length_m - TOUCH_M.max(2e-5 * length_m);
-        self.level_hits(from, &direction).iter().flatten().all(|&(distance_m, _)| distance_m >= end_m)
-            && self.misses(from, &direction, end_m)
+        if self.level_hits(from, &direction).iter().flatten().any(|&(distance_m, _)| distance_m < end_m) {
+            return Err(false);
+        }
+        Ok(self.ray(from, &direction, TOUCH_M, end_m))
     }
 
     /// Whether nothing stands in a direction, however far: towards the sun, say.
     pub fn is_open_towards(&self, from: &WorldPoint, direction: &WorldVector) -> bool {
-        self.level_hits(from, direction).iter().all(Option::is_none) && self.misses(from, direction, FARTHEST_M)
+        self.level_hits(from, direction).iter().all(Option::is_none)
+            && !self.hierarchy.is_met(&self.ray(from, direction, TOUCH_M, FARTHEST_M))
     }
 
     /// The first thing met in a direction (of length 1), from `nearest_m` on.
     pub fn first_hit(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64) -> Option<Hit> {
-        self.nearer_of(from, direction, nearest_m, |ray| {
-            let hierarchy = self.hierarchy.as_ref()?;
-            let mut hit = RayHit::none();
-            hierarchy
-                .ray_traverse(ray, &mut hit, |ray, index| self.triangles[index].intersect(ray))
-                .then_some((hit.t, hit.primitive_id))
-        })
+        self.nearer_of(from, direction, nearest_m, |ray| self.hierarchy.first_met(&ray))
     }
 
     /// The nearer of level ground or water and what `meet` finds among the triangles.
@@ -192,14 +222,13 @@ impl Sight {
             .filter(|&(distance_m, _)| distance_m >= nearest_m)
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let farthest_m = level.map_or(FARTHEST_M, |(distance_m, _)| distance_m.min(FARTHEST_M));
-        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32);
-        let (distance_m, surface) = match meet(ray) {
-            Some((distance, index)) => {
+        let (distance_m, surface) = match meet(self.ray(from, direction, nearest_m, farthest_m)) {
+            Some((distance, place)) => {
                 let distance_m = f64::from(distance);
                 // Ground that the water covers is seen as water, which the ray has met on its way down.
                 match level {
                     Some((level_m, level_surface)) if level_m <= distance_m => (level_m, level_surface),
-                    _ => (distance_m, self.surfaces[index as usize]),
+                    _ => (distance_m, self.surfaces[place as usize]),
                 }
             }
             None => level?,
@@ -211,7 +240,6 @@ impl Sight {
     pub fn gather(&self, bounds: &BundleBounds, what: Among, bundle: &mut Bundle) {
         bundle.near.clear();
         bundle.few = true;
-        let Some(hierarchy) = &self.hierarchy else { return };
         // Rounding to `f32` moves a far corner by less than this.
         let slack = bounds.slack_m as f32 + 2.0 * TOUCH_M as f32;
         let eye = narrow(bounds.eye - self.origin);
@@ -223,40 +251,32 @@ impl Sight {
                 side.dot(inmost - eye) > slack
             })
         };
-        bundle.waiting.clear();
-        bundle.waiting.push(0);
-        while let Some(node) = bundle.waiting.pop() {
-            let node = &hierarchy.nodes[node as usize];
-            for child in (0..8).filter(|&child| !node.is_child_empty(child)) {
-                let bounds = node.child_aabb(child);
-                if outside(bounds.min, bounds.max) {
-                    continue;
-                }
-                if !node.is_leaf(child) {
-                    bundle.waiting.push(node.child_node_index(child));
-                    continue;
-                }
-                let (first, count) = node.child_primitives(child);
-                for index in first..first + count {
-                    if what == Among::Blocks && self.surfaces[index as usize] == Surface::Ground {
-                        continue;
-                    }
-                    let triangle = &self.triangles[index as usize];
-                    let corners = [triangle.v0, triangle.v0 - triangle.e1, triangle.v0 + triangle.e2];
-                    let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > slack));
-                    let [a, b, c] = corners.map(|corner| axis.dot(corner - eye));
-                    if apart || a.max(b).max(c) < -slack {
-                        continue;
-                    }
-                    if bundle.near.len() == FEW {
-                        bundle.few = false;
-                        return;
-                    }
-                    bundle.near.push((a.min(b).min(c) - slack, index));
-                }
+        let Bundle { near, few, found, waiting } = bundle;
+        found.clear();
+        self.hierarchy.look_through(waiting, outside, |place, corners| {
+            if what == Among::Blocks && self.surfaces[place as usize] == Surface::Ground {
+                return true;
             }
+            let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > slack));
+            let [a, b, c] = corners.map(|corner| axis.dot(corner - eye));
+            if apart || a.max(b).max(c) < -slack {
+                return true;
+            }
+            *few = found.len() < FEW;
+            if *few {
+                found.push((a.min(b).min(c) - slack, place, corners));
+            }
+            *few
+        });
+        if !*few {
+            return;
         }
-        bundle.near.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        found.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        near.extend(found.chunks(4).map(|some| Near {
+            least_m: some[0].0,
+            places: std::array::from_fn(|lane| some.get(lane).map_or(0, |&(_, place, _)| place)),
+            leaf: Leaf::of(some.iter().map(|&(.., corners)| corners)),
+        }));
     }
 
     /// [`Sight::first_hit`] for a ray within the bounds that the bundle was gathered for.
@@ -271,17 +291,18 @@ impl Sight {
             return self.first_hit(from, direction, nearest_m);
         }
         self.nearer_of(from, direction, nearest_m, |ray| {
-            let mut nearest = (ray.tmax, u32::MAX);
-            for &(least, index) in &bundle.near {
-                if least > nearest.0 {
+            let spread = Spread::of(&ray);
+            let (mut most, mut first) = (ray.tmax, None);
+            for near in &bundle.near {
+                if near.least_m > most {
                     break;
                 }
-                let distance = self.triangles[index as usize].intersect(&ray);
-                if distance < nearest.0 {
-                    nearest = (distance, index);
+                if let Some((distance, lane)) = near.leaf.first_met(&spread, most) {
+                    most = distance;
+                    first = Some((distance, near.places[lane as usize]));
                 }
             }
-            (nearest.1 != u32::MAX).then_some(nearest)
+            first
         })
     }
 
@@ -293,8 +314,8 @@ impl Sight {
         if !self.level_hits(from, direction).iter().all(Option::is_none) {
             return false;
         }
-        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), TOUCH_M as f32, FARTHEST_M as f32);
-        bundle.near.iter().all(|&(_, index)| self.triangles[index as usize].intersect(&ray) >= ray.tmax)
+        let ray = Spread::of(&self.ray(from, direction, TOUCH_M, FARTHEST_M));
+        bundle.near.iter().all(|near| !near.leaf.is_met(&ray))
     }
 
     /// Where a ray meets level ground or water, if it does.
@@ -307,11 +328,25 @@ impl Sight {
         [at(self.level_ground_m, Surface::Ground), at(self.water_m, Surface::Water)]
     }
 
-    fn misses(&self, from: &WorldPoint, direction: &WorldVector, end_m: f64) -> bool {
-        let Some(hierarchy) = &self.hierarchy else { return true };
-        let ray = Ray::new(narrow(from - self.origin), narrow(*direction), TOUCH_M as f32, end_m as f32);
-        hierarchy.ray_traverse_miss(ray, |ray, index| self.triangles[index].intersect(ray))
+    /// A part of a ray as the hierarchy takes it.
+    fn ray(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64, farthest_m: f64) -> Ray {
+        Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32)
     }
+}
+
+/// A number that is near for most directions that are near: each half of an octahedron about the eye, laid flat, the bits
+/// of both coordinates by turns.
+fn direction_key(direction: Vec3A) -> u32 {
+    let flat = direction / direction.abs().element_sum().max(f32::MIN_POSITIVE);
+    let steps = |coordinate: f32| ((coordinate + 1.0) * 16_383.0) as u32;
+    // Fifteen bits, each moved apart from the next by halves, quarters and so on.
+    let apart = |bits: u32| {
+        let bits = (bits | bits << 8) & 0x00ff_00ff;
+        let bits = (bits | bits << 4) & 0x0f0f_0f0f;
+        let bits = (bits | bits << 2) & 0x3333_3333;
+        (bits | bits << 1) & 0x5555_5555
+    };
+    u32::from(direction.z < 0.0) << 30 | apart(steps(flat.y)) << 1 | apart(steps(flat.x))
 }
 
 fn narrow(vector: WorldVector) -> Vec3A {
@@ -412,6 +447,31 @@ mod tests {
             }
         }
         assert!(met > 500 && open > 500 && few > 400, "{met} {open} {few}");
+    }
+
+    #[test]
+    fn many_points_are_seen_as_each_of_them_alone() {
+        let model = model(
+            "(format: 1, name: \"t\", water_level_m: 0.4, blocks: [
+                (name: \"tower\", at: (3, 20), shape: RoundTaper(foot_radius_m: 3, head_radius_m: 2, height_m: 25)),
+                (name: \"house\", at: (-14, 25), heading_deg: 20, shape: Gable(width_m: 12, depth_m: 8, eaves_m: 5, ridge_m: 9))])",
+        );
+        let sight = Sight::over(&model);
+        let eye = WorldPoint::new(0.0, -30.0, 6.0);
+        // All about the eye, above and below the water, and at the eye itself.
+        let points: Vec<WorldPoint> = (0..1500_u32)
+            .map(|index| {
+                let (turn, up) = (2.4 * f64::from(index), f64::from(index) / 750.0 - 1.0);
+                let level = (1.0 - up * up).sqrt();
+                let distance_m = 90.0 * f64::from(index % 7) / 6.0;
+                eye + WorldVector::new(turn.sin() * level, turn.cos() * level, up) * distance_m
+            })
+            .collect();
+        let alone: Vec<bool> = points.iter().map(|point| sight.is_free(&eye, point)).collect();
+        assert_eq!(sight.free_many(&eye, &points), alone);
+        let seen = alone.iter().filter(|free| **free).count();
+        assert!(seen > 400 && seen < 1100, "{seen}");
+        assert!(sight.free_many(&eye, &[]).is_empty());
     }
 
     #[test]
