@@ -17,6 +17,8 @@ use crate::verticals::{SIDE_MARGIN, TOP_MARGIN};
 const NEWTON_STEPS: usize = 24;
 /// The subject is centred to within this.
 const CENTRED_MM: f64 = 1e-9;
+/// A heading this near north, in radians, is north but for rounding, which would be read as a hair short of 360°.
+const NORTH: f64 = 1e-13;
 /// A zoom fills the frame to within this share.
 const FILLED: f64 = 1e-12;
 
@@ -94,6 +96,21 @@ impl Mounting<'_> {
 /// # Errors
 /// There is no subject to aim at, it is all around the eye, or no attitude draws all of it.
 pub fn aim(
+    wanted: Aim,
+    eye: &WorldPoint,
+    subject: Option<&Subject>,
+    mounting: &Mounting<'_>,
+) -> Result<Aimed, AimError> {
+    let mut aimed = aim_exactly(wanted, eye, subject, mounting)?;
+    let heading = &mut aimed.attitude.heading;
+    if heading.wrapped().radians().abs() <= NORTH && !matches!(wanted, Aim::Turned { .. }) {
+        *heading = Angle::ZERO;
+    }
+    Ok(aimed)
+}
+
+/// [`aim`], but for north's rounding.
+fn aim_exactly(
     wanted: Aim,
     eye: &WorldPoint,
     subject: Option<&Subject>,

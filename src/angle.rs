@@ -87,7 +87,8 @@ impl Angle {
     /// The same direction as a compass reading in [0°, 360°).
     pub fn compass_degrees(self) -> f64 {
         let degrees = self.degrees().rem_euclid(360.0);
-        if degrees >= 360.0 { 0.0 } else { degrees }
+        // Nought has no sign.
+        if degrees >= 360.0 { 0.0 } else { degrees + 0.0 }
     }
 
     /// The smaller of two angles.
@@ -150,6 +151,13 @@ mod tests {
     fn bearings_run_clockwise_from_north() {
         for (east, north, degrees) in [(0.0, 1.0, 0.0), (1.0, 0.0, 90.0), (0.0, -1.0, 180.0), (-1.0, 0.0, 270.0)] {
             assert!((Angle::bearing_of(east, north).compass_degrees() - degrees).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn north_is_read_as_nought() {
+        for north in [0.0, -0.0, -1e-17, 360.0_f64.to_radians(), -360.0_f64.to_radians()] {
+            assert_eq!(Angle::from_radians(north).compass_degrees().to_string(), "0", "{north}");
         }
     }
 

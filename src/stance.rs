@@ -184,11 +184,13 @@ fn check_settings(stance: &Stance, lens: &Lens) -> Result<(), StanceError> {
     if !(lens.widest_f..=lens.narrowest_f).contains(&stance.f_number) {
         return refuse("f-number", stance.f_number, format!("f/{} to f/{}", lens.widest_f, lens.narrowest_f));
     }
-    if let Some(focus_m) = stance.focus_m.filter(|focus_m| !(lens.closest_m..=FARTHEST_FOCUS_M).contains(focus_m)) {
+    if let Some(focus_m) =
+        stance.focus_m.filter(|focus_m| !(lens.closest_focus_m()..=FARTHEST_FOCUS_M).contains(focus_m))
+    {
         return refuse(
             "focus (m)",
             focus_m,
-            format!("{} m at its closest, {FARTHEST_FOCUS_M} m at most", lens.closest_m),
+            format!("{} m at its closest, {FARTHEST_FOCUS_M} m at most", lens.closest_focus_m()),
         );
     }
     Ok(())

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::optics::{Distortion, Orientation, Proportion};
-use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, read_site};
+use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, read_site};
 use crate::survey::Survey;
 
 use super::Ending;
@@ -148,8 +148,9 @@ impl StanceArguments {
         }
         self.aim_of(&mut stance)?;
         self.camera_of(&mut stance);
-        self.refuse_wild(&stance)?;
-        Ok(stance)
+        // What no file would be allowed to hold is not measured either.
+        let faults: Vec<String> = check_placing(&stance).iter().map(ToString::to_string).collect();
+        if faults.is_empty() { Ok(stance) } else { Err(Ending::BadInput(faults.join("\n"))) }
     }
 
     fn aim_of(&self, stance: &mut Stance) -> Result<(), Ending> {
@@ -198,30 +199,6 @@ impl StanceArguments {
             }
             (None, None) => {}
         }
-    }
-
-    /// Numbers that no file would be allowed to hold.
-    fn refuse_wild(&self, stance: &Stance) -> Result<(), Ending> {
-        let mut numbers =
-            vec![("east", stance.at.0, 1e4), ("north", stance.at.1, 1e4), ("height", stance.height_m, 1e4)];
-        numbers.extend(stance.eye_height_m.map(|up| ("eye's height", up, 1e4)));
-        match stance.aim {
-            Aim::Turned { heading_deg, pitch_deg, roll_deg } => {
-                numbers.extend([("heading", heading_deg, 1e6), ("pitch", pitch_deg, 90.0), ("roll", roll_deg, 180.0)]);
-            }
-            Aim::At(east, north, up) => {
-                numbers.extend([("aim's east", east, 1e6), ("aim's north", north, 1e6), ("aim's height", up, 1e6)])
-            }
-            Aim::Fill | Aim::Level | Aim::Rise => {}
-        }
-        for (what, value, limit) in numbers {
-            if value.is_nan() || value.abs() > limit {
-                return Err(Ending::BadInput(format!(
-                    "the {what} is {value}; it must lie between -{limit} and {limit}"
-                )));
-            }
-        }
-        Ok(())
     }
 }
 

@@ -25,9 +25,9 @@ pub struct Lens {
     /// The largest f-number.
     #[serde(default = "default_narrowest")]
     pub narrowest_f: f64,
-    /// The nearest distance it focuses on.
-    #[serde(default = "default_closest")]
-    pub closest_m: f64,
+    /// The nearest distance it focuses on; what is usual for its focal length unless given, see [`Lens::closest_focus_m`].
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub closest_m: Option<f64>,
     /// How far the lens moves up or down.
     #[serde(default)]
     pub rise_mm: f64,
@@ -63,9 +63,13 @@ const fn default_narrowest() -> f64 {
     22.0
 }
 
-const fn default_closest() -> f64 {
-    0.3
-}
+/// The nearest distance that a lens focuses on of which it is not told; and the same in focal lengths, where that is
+/// farther. At the latter it draws at a quarter of the size of things, and only lenses made for close work draw larger.
+///
+/// # Source
+/// common practice, no source.
+const CLOSEST_M: f64 = 0.3;
+const CLOSEST_FOCAL_LENGTHS: f64 = 5.0;
 
 impl Lens {
     /// A prime of this focal length, with nothing else special.
@@ -77,7 +81,7 @@ impl Lens {
             marks_mm: Vec::new(),
             widest_f: default_widest(),
             narrowest_f: default_narrowest(),
-            closest_m: default_closest(),
+            closest_m: None,
             rise_mm: 0.0,
             lateral_shift_mm: 0.0,
             circle_mm: None,
@@ -89,6 +93,12 @@ impl Lens {
     /// The longest focal length.
     pub fn longest_mm(&self) -> f64 {
         self.to_mm.unwrap_or(self.focal_mm)
+    }
+
+    /// The nearest distance it focuses on: as told, else 0.3 m, or five times its longest focal length where that is
+    /// farther.
+    pub fn closest_focus_m(&self) -> f64 {
+        self.closest_m.unwrap_or_else(|| CLOSEST_M.max(CLOSEST_FOCAL_LENGTHS * self.longest_mm() / 1000.0))
     }
 
     /// Whether the focal length can be turned.
@@ -139,11 +149,17 @@ impl Lens {
         }
         bound("widest_f", self.widest_f, 0.5, 256.0, "0.5 to 256");
         bound("narrowest_f", self.narrowest_f, self.widest_f, 512.0, "widest_f to 512");
-        bound("closest_m", self.closest_m, 0.01, 1000.0, "0.01 to 1000 m");
+        if let Some(closest_m) = self.closest_m {
+            bound("closest_m", closest_m, 0.01, 1000.0, "0.01 to 1000 m");
+        }
         bound("rise_mm", self.rise_mm, 0.0, 200.0, "0 to 200 mm");
         bound("lateral_shift_mm", self.lateral_shift_mm, 0.0, 200.0, "0 to 200 mm");
         if let Some(circle_mm) = self.circle_mm {
             bound("circle_mm", circle_mm, 1.0, 2000.0, "1 to 2000 mm");
+        }
+        // Nearer than its focal length a lens draws no picture.
+        if let Some(near_m) = self.closest_m.filter(|near_m| (0.01..=self.longest_mm() / 1000.0).contains(near_m)) {
+            problems.push(("closest_m", near_m.to_string(), "beyond the longest focal length"));
         }
         if self.distortion.windows(2).any(|pair| pair[0].focal_mm >= pair[1].focal_mm) {
             problems.push(("distortion", "out of order".into(), "focal lengths rising from entry to entry"));
@@ -166,5 +182,19 @@ mod tests {
         assert!((zoom.distortion_at(47.0).coefficients()[0] + 0.04).abs() < 1e-12);
         assert_eq!(zoom.distortion_at(20.0).coefficients()[0], -0.1);
         assert!(Lens::prime(50.0).distortion_at(50.0).is_none());
+    }
+
+    #[test]
+    fn no_lens_is_focused_nearer_than_its_focal_length() {
+        for focal_mm in [1.0, 24.0, 60.0, 400.0, 5000.0] {
+            let lens = Lens::prime(focal_mm);
+            let closest_m = lens.closest_focus_m();
+            assert!(closest_m > 4.9 * focal_mm / 1000.0 && closest_m >= 0.3, "{closest_m}");
+            assert_eq!(lens.problems(), []);
+        }
+        let near = Lens { closest_m: Some(0.3), ..Lens::prime(400.0) };
+        assert_eq!(near.problems(), [("closest_m", "0.3".to_owned(), "beyond the longest focal length")]);
+        let zoom = Lens { to_mm: Some(200.0), closest_m: Some(0.2), ..Lens::prime(70.0) };
+        assert_eq!(zoom.problems().len(), 1);
     }
 }

@@ -14,6 +14,13 @@ const FLOOR_M: f64 = 0.15;
 const POST_M: f64 = 0.1;
 const RAIL_M: f64 = 0.05;
 const STAY_M: f64 = 0.03;
+/// Counts that a shape may have at the most.
+pub(super) const MOST_SIDES: u32 = 256;
+pub(super) const MOST_STEPS: u32 = 2000;
+pub(super) const MOST_STAYS: u32 = 64;
+/// Bays, and storeys.
+pub(super) const MOST_WINDOWS: u32 = 200;
+const MOST_STRETCHES: u32 = 1000;
 /// The longest stretch of a stage between two posts.
 const POST_SPACING_M: f64 = 3.0;
 
@@ -152,6 +159,52 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, foot_m: f
     }
 }
 
+/// How many triangles [`add_shape`] makes of a shape at the most, so that a sum of these bounds the memory. Counts and sizes
+/// that no shape may have are taken as the nearest that one may.
+pub(super) fn triangles_at_most(shape: &Shape) -> u64 {
+    let corners = |points: &[PlanPoint]| points.len() as u64;
+    // A bar of four sides and two ends.
+    const BAR: u64 = 12;
+    // Two frustums, the lower one down to sloping ground, and two ends.
+    let tower = |sides: u32| 6 * u64::from(sides);
+    // Every band of every quarter of an ellipsoid has a square for each side.
+    let ellipsoid = |sides: u32, quarters: u32| u64::from(2 * sides * quarters * (sides / 4));
+    match shape {
+        Shape::Box { .. } => BAR,
+        Shape::Prism { outline, holes, .. } => {
+            4 * (corners(outline) + holes.iter().map(|hole| corners(hole) + 2).sum::<u64>())
+        }
+        Shape::RoundTaper { foot_radius_m, head_radius_m, .. } => tower(sides_of(foot_radius_m.max(*head_radius_m))),
+        Shape::PolygonTaper { sides, .. } => tower((*sides).min(MOST_SIDES)),
+        Shape::Dome { radius_m, .. } => {
+            let sides = dome_sides(*radius_m, Cut::Half);
+            ellipsoid(sides, 1) + tower(sides)
+        }
+        // Walls, gables, roof and foot.
+        Shape::Gable { .. } | Shape::Hip { .. } => 16,
+        // Two sides with three corners a step, and what joins them.
+        Shape::Steps { count, .. } => 4 + 8 * u64::from((*count).min(MOST_STEPS)),
+        // Both sides of the path are an outline.
+        Shape::Wall { path, .. } => 8 * corners(path),
+        Shape::Stage { width_m, depth_m, .. } => {
+            // The floor and two rails on each side; posts and stanchions.
+            let posts: u64 = [width_m, depth_m].map(|side_m| 2 * u64::from(stretches_of(*side_m))).iter().sum();
+            BAR * (1 + 2 * 4 + 2 * posts)
+        }
+        Shape::Mast { foot_radius_m, head_radius_m, stays, stay_heights_m, .. } => {
+            let stays = u64::from((*stays).min(MOST_STAYS)) * (stay_heights_m.len() as u64).min(MOST_STAYS.into());
+            tower(sides_of(foot_radius_m.max(*head_radius_m))) + BAR * stays
+        }
+        Shape::Tree { crown_radius_m, trunk_radius_m, .. } => {
+            ellipsoid(dome_sides(*crown_radius_m, Cut::Whole), 2) + tower(sides_of(*trunk_radius_m))
+        }
+        // The front about its windows, the four sides and the pane of each, and the other five faces.
+        Shape::Facade { bays, storeys, .. } => {
+            BAR + 16 * u64::from((*bays).min(MOST_WINDOWS)) * u64::from((*storeys).min(MOST_WINDOWS))
+        }
+    }
+}
+
 fn at(point: PlanPoint, height_m: f64) -> WorldPoint {
     WorldPoint::new(point.0, point.1, height_m)
 }
@@ -164,7 +217,7 @@ fn rectangle(width_m: f64, depth_m: f64) -> Vec<PlanPoint> {
 /// How many flat pieces stand in for a circle: a multiple of 4, so that quarter turns are exact.
 fn sides_of(radius_m: f64) -> u32 {
     let half_angle = (1.0 - SAGITTA_M / radius_m.max(2.0 * SAGITTA_M)).acos();
-    (((PI / half_angle) / 4.0).ceil() as u32 * 4).clamp(16, 256)
+    ((PI / half_angle) / 4.0).ceil().clamp(4.0, 64.0) as u32 * 4
 }
 
 /// Domes and crowns bend both ways and cost a square of pieces; a crown's outline is no measure of anything.
@@ -456,6 +509,11 @@ fn beam(builder: &mut SolidBuilder<'_>, from: WorldPoint, to: WorldPoint, thickn
     builder.face(&[to + section[0], to + section[1], to + section[2], to + section[3]], &[]);
 }
 
+/// How many stretches the side of a stage has, each with one post.
+fn stretches_of(side_m: f64) -> u32 {
+    ((side_m / POST_SPACING_M).ceil() as u32).clamp(1, MOST_STRETCHES)
+}
+
 fn stage(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, floor_m: f64, rail_m: f64, foot_m: f64) {
     let slab_m = FLOOR_M.min(0.5 * floor_m);
     prism(builder, &rectangle(width_m, depth_m), &[], floor_m - slab_m, floor_m);
@@ -465,7 +523,7 @@ fn stage(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, floor_m: f6
     for index in 0..4 {
         let (start, end) = (corners[index], corners[(index + 1) % 4]);
         let length = (end.0 - start.0).hypot(end.1 - start.1);
-        let stretches = ((length / POST_SPACING_M).ceil() as u32).max(1);
+        let stretches = stretches_of(length);
         for post in 0..stretches {
             let share = f64::from(post) / f64::from(stretches);
             let place = (start.0 + (end.0 - start.0) * share, start.1 + (end.1 - start.1) * share);

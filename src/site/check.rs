@@ -7,6 +7,7 @@ use std::collections::BTreeMap;
 
 use crate::optics::{Distortion, FARTHEST_FOCUS_M, Format, Kit, Lens};
 
+use super::build::{MOST_SIDES, MOST_STAYS, MOST_STEPS, MOST_WINDOWS, triangles_at_most};
 use super::problem::{Finding, Severity, Step};
 use super::rings::{RingFault, ring_fault};
 use super::text::short;
@@ -20,7 +21,7 @@ pub const FARTHEST_M: f64 = 5000.0;
 pub const MOST_BLOCKS: usize = 100_000;
 /// How many posts a terrain may have.
 pub const MOST_POSTS: usize = 4_000_000;
-/// How many triangles a site may be made of, by estimate.
+/// How many triangles a site may be made of, at most and by the counts of its shapes.
 pub const MOST_TRIANGLES: u64 = 20_000_000;
 
 /// How far out terrain may reach: as far as its skirt does.
@@ -32,12 +33,13 @@ const HIGHEST_M: f64 = 9_000.0;
 const SMALLEST_M: f64 = 0.01;
 const LARGEST_M: f64 = 2000.0;
 const LARGEST_RADIUS_M: f64 = 1000.0;
+/// How high above what it stands on a camera may be: on a pole, a lift or a kite.
+const HIGHEST_STANCE_M: f64 = 400.0;
 
 const MOST_CORNERS: usize = 100_000;
 const MOST_GROUNDS: usize = 10_000;
 const MOST_STANCES: usize = 2000;
 const MOST_KIT: usize = 200;
-const MOST_STAYS: usize = 64;
 const LONGEST_NAME: usize = 120;
 /// How far apart the parts of one subject are thought to be at most.
 const SUBJECT_SPREAD_M: f64 = 500.0;
@@ -68,6 +70,21 @@ pub(super) fn findings(site: &Site) -> (Vec<Finding>, usize) {
     let mut check = Check { found: Vec::new(), more: 0, way: Vec::new(), item: "the site".into() };
     check.site(site);
     (check.found, check.more)
+}
+
+/// What is wrong with where a stance stands and how it is turned, whatever its site and kit: for stances that no file
+/// holds.
+///
+/// # Example
+/// ```
+/// use plumbsight::site::{Stance, check_placing};
+/// let stance = Stance { height_m: 401.0, ..Stance::plain("as given", (0.0, -40.0)) };
+/// assert_eq!(check_placing(&stance)[0].to_string(), "the stance: height_m is 401; allowed is from 0 to 400 m");
+/// ```
+pub fn check_placing(stance: &Stance) -> Vec<Finding> {
+    let mut check = Check { found: Vec::new(), more: 0, way: Vec::new(), item: "the stance".into() };
+    check.placing(stance);
+    check.found
 }
 
 struct Check {
@@ -357,7 +374,7 @@ impl Check {
             let item = named("block", index, &block.name);
             self.about(item, &[Step::Field("blocks"), Step::Item(index)], |check| check.block(block));
         }
-        let triangles = site.blocks.iter().map(|block| triangle_estimate(&block.shape)).sum::<u64>()
+        let triangles = site.blocks.iter().map(|block| triangles_at_most(&block.shape)).sum::<u64>()
             + match &site.terrain {
                 Terrain::Plane { .. } => 0,
                 Terrain::Grid(grid) => 4 * (grid.columns() as u64 + 1) * (grid.rows.len() as u64 + 1),
@@ -463,7 +480,7 @@ impl Check {
                 self.length("height_m", *height_m, size.0, size.1);
             }
             Shape::PolygonTaper { sides, foot_across_m, head_across_m, height_m } => {
-                self.count("sides", *sides, 3, 256);
+                self.count("sides", *sides, 3, MOST_SIDES);
                 self.length("foot_across_m", *foot_across_m, size.0, size.1);
                 self.length("head_across_m", *head_across_m, 0.0, size.1);
                 self.length("height_m", *height_m, size.0, size.1);
@@ -506,9 +523,9 @@ impl Check {
                 self.length("foot_radius_m", *foot_radius_m, 0.005, 100.0);
                 self.length("head_radius_m", *head_radius_m, 0.0, 100.0);
                 let high = self.length("height_m", *height_m, size.0, size.1);
-                self.count("stays", *stays, 0, MOST_STAYS as u32);
-                self.most("stay_heights_m", stay_heights_m.len(), MOST_STAYS, "heights");
-                for (index, &stay_m) in stay_heights_m.iter().take(MOST_STAYS).enumerate() {
+                self.count("stays", *stays, 0, MOST_STAYS);
+                self.most("stay_heights_m", stay_heights_m.len(), MOST_STAYS as usize, "heights");
+                for (index, &stay_m) in stay_heights_m.iter().take(MOST_STAYS as usize).enumerate() {
                     let steps = [Step::Field("stay_heights_m"), Step::Item(index)];
                     if self.number(&steps, stay_m, (SMALLEST_M, LARGEST_M), "m") && high && stay_m > *height_m {
                         let mut finding = self
@@ -559,8 +576,8 @@ impl Check {
                 self.length("width_m", *width_m, size.0, size.1);
                 let deep = self.length("depth_m", *depth_m, size.0, size.1);
                 self.length("height_m", *height_m, size.0, size.1);
-                self.count("bays", *bays, 0, 200);
-                self.count("storeys", *storeys, 0, 200);
+                self.count("bays", *bays, 0, MOST_WINDOWS);
+                self.count("storeys", *storeys, 0, MOST_WINDOWS);
                 self.number(&[Step::Field("opening_share")], *opening_share, (0.05, 0.95), "of each bay and storey");
                 if self.length("reveal_m", *reveal_m, 0.0, LARGEST_M) && deep && reveal_m >= depth_m {
                     self.error_with(
@@ -590,10 +607,10 @@ impl Check {
         self.length("width_m", width_m, SMALLEST_M, LARGEST_M);
         let long = self.length("going_m", going_m, SMALLEST_M, 100.0);
         let high = self.length("rise_m", rise_m, SMALLEST_M, 100.0);
-        self.count("count", count, 1, 2000);
+        self.count("count", count, 1, MOST_STEPS);
         for (field, step_m, good, what) in [("going_m", going_m, long, "long"), ("rise_m", rise_m, high, "high")] {
             let total_m = step_m * f64::from(count);
-            if good && count <= 2000 && total_m > LARGEST_M {
+            if good && count <= MOST_STEPS && total_m > LARGEST_M {
                 self.error_with(
                     "count",
                     &[field],
@@ -818,14 +835,33 @@ impl Check {
         }
     }
 
-    fn stance(&mut self, stance: &Stance, kit: &Kit, decks: &BTreeMap<&str, bool>) {
+    /// Where a stance stands and how it is turned.
+    fn placing(&mut self, stance: &Stance) {
         self.position(&[Step::Field("at")], stance.at);
-        self.length("height_m", stance.height_m, 0.0, 400.0);
+        self.length("height_m", stance.height_m, 0.0, HIGHEST_STANCE_M);
         if let Some(eye_m) = stance.eye_height_m {
-            self.length("eye_height_m", eye_m, LOWEST_M, HIGHEST_M + 1000.0);
-            if stance.on.is_some() {
-                self.warn(&[Step::Field("on")], "is not used where eye_height_m is given", "take one of the two out");
-            }
+            self.length("eye_height_m", eye_m, LOWEST_M, HIGHEST_M + HIGHEST_STANCE_M);
+        }
+        match stance.aim {
+            Aim::Fill | Aim::Level | Aim::Rise => {}
+            Aim::At(east, north, up) => self.within(&[Step::Field("aim")], |check| {
+                for (index, value) in [east, north].into_iter().enumerate() {
+                    check.number(&[Step::Item(index)], value, (-FARTHEST_M, FARTHEST_M), "m");
+                }
+                check.number(&[Step::Item(2)], up, (LOWEST_M, HIGHEST_M + LARGEST_M), "m");
+            }),
+            Aim::Turned { heading_deg, pitch_deg, roll_deg } => self.within(&[Step::Field("aim")], |check| {
+                check.degrees("heading_deg", heading_deg, -360.0, 360.0);
+                check.degrees("pitch_deg", pitch_deg, -90.0, 90.0);
+                check.degrees("roll_deg", roll_deg, -180.0, 180.0);
+            }),
+        }
+    }
+
+    fn stance(&mut self, stance: &Stance, kit: &Kit, decks: &BTreeMap<&str, bool>) {
+        self.placing(stance);
+        if stance.eye_height_m.is_some() && stance.on.is_some() {
+            self.warn(&[Step::Field("on")], "is not used where eye_height_m is given", "take one of the two out");
         }
         if let Some(on) = stance.on.as_deref().filter(|on| *on != "ground") {
             match decks.get(on) {
@@ -872,20 +908,6 @@ impl Check {
         if let Some(distortion) = &stance.distortion {
             self.distortion(&[Step::Field("distortion")], distortion);
         }
-        match stance.aim {
-            Aim::Fill | Aim::Level | Aim::Rise => {}
-            Aim::At(east, north, up) => self.within(&[Step::Field("aim")], |check| {
-                for (index, value) in [east, north].into_iter().enumerate() {
-                    check.number(&[Step::Item(index)], value, (-FARTHEST_M, FARTHEST_M), "m");
-                }
-                check.number(&[Step::Item(2)], up, (LOWEST_M, HIGHEST_M + LARGEST_M), "m");
-            }),
-            Aim::Turned { heading_deg, pitch_deg, roll_deg } => self.within(&[Step::Field("aim")], |check| {
-                check.degrees("heading_deg", heading_deg, -360.0, 360.0);
-                check.degrees("pitch_deg", pitch_deg, -90.0, 90.0);
-                check.degrees("roll_deg", roll_deg, -180.0, 180.0);
-            }),
-        }
         if let Some(note) = &stance.note
             && note.chars().count() > 4000
         {
@@ -916,7 +938,7 @@ impl Check {
             against("focal_mm", focal_mm, (lens.focal_mm, lens.longest_mm()), "mm", "the focal lengths");
         }
         if let Some(focus_m) = stance.focus_m {
-            against("focus_m", focus_m, (lens.closest_m, FARTHEST_FOCUS_M), "m", "the distances");
+            against("focus_m", focus_m, (lens.closest_focus_m(), FARTHEST_FOCUS_M), "m", "the distances");
         }
         if let Some(rise_mm) = stance.rise_mm {
             against("rise_mm", rise_mm, (-lens.rise_mm, lens.rise_mm), "mm", "the rise");
@@ -938,34 +960,6 @@ pub(super) fn wrong_format(format: u32) -> Finding {
         ))
     } else {
         finding.allowed(SITE_FORMAT.to_string())
-    }
-}
-
-/// How many triangles a block is drawn with, estimated from above, so that a sum of these bounds the memory. Counts out
-/// of their allowed range are taken as its end.
-pub fn triangle_estimate(shape: &Shape) -> u64 {
-    let corners = |points: &[PlanPoint]| points.len() as u64;
-    match shape {
-        Shape::Box { .. } => 12,
-        Shape::Prism { outline, holes, .. } => {
-            4 * (corners(outline) + holes.iter().map(|hole| corners(hole) + 2).sum::<u64>())
-        }
-        Shape::RoundTaper { .. } => 512,
-        Shape::PolygonTaper { sides, .. } => 4 * u64::from((*sides).min(256)),
-        Shape::Dome { .. } => 4096,
-        Shape::Gable { .. } => 16,
-        Shape::Hip { .. } => 20,
-        Shape::Steps { count, .. } => 12 * u64::from((*count).min(2000)),
-        Shape::Wall { path, .. } => 16 * corners(path),
-        // A floor, posts every 2 m along its edges, and two rails.
-        Shape::Stage { width_m, depth_m, .. } => {
-            60 + 24 * (4 + (width_m.abs() + depth_m.abs()).min(2.0 * LARGEST_M) as u64)
-        }
-        Shape::Mast { stays, stay_heights_m, .. } => {
-            512 + 16 * u64::from((*stays).min(MOST_STAYS as u32)) * stay_heights_m.len().min(MOST_STAYS) as u64
-        }
-        Shape::Tree { .. } => 1024,
-        Shape::Facade { bays, storeys, .. } => 12 + 24 * u64::from((*bays).min(200)) * u64::from((*storeys).min(200)),
     }
 }
 

@@ -27,7 +27,7 @@ use serde::{Deserialize, Serialize};
 use crate::optics::Kit;
 
 pub use block::{Access, Block, DeckRule, Finish, Lean};
-pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_site, triangle_estimate};
+pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
 pub use edit::{EditError, SiteEditor};
 pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, site_hash};
 pub use ground::{Ground, outline_holds};

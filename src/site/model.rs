@@ -381,6 +381,63 @@ mod tests {
     }
 
     #[test]
+    fn no_shape_makes_more_triangles_than_are_counted() {
+        let shapes = [
+            "Box(width_m: 12, depth_m: 9, height_m: 8)",
+            "Prism(outline: [(0, 0), (9, 0), (9, 9), (4, 7), (0, 9)], holes: [[(2, 2), (4, 2), (4, 4), (3, 3), (2, 4)]], height_m: 5)",
+            "RoundTaper(foot_radius_m: 0.05, head_radius_m: 0, height_m: 3)",
+            "RoundTaper(foot_radius_m: 30, head_radius_m: 20, height_m: 90)",
+            "PolygonTaper(sides: 3, foot_across_m: 4, head_across_m: 0, height_m: 9)",
+            "PolygonTaper(sides: 256, foot_across_m: 40, head_across_m: 30, height_m: 90)",
+            "Dome(radius_m: 40, height_m: 30)",
+            "Gable(width_m: 10, depth_m: 6, eaves_m: 3, ridge_m: 5)",
+            "Hip(width_m: 10, depth_m: 6, eaves_m: 3, ridge_m: 5, ridge_length_m: 4)",
+            "Steps(width_m: 2, going_m: 0.3, rise_m: 0.2, count: 1)",
+            "Steps(width_m: 2, going_m: 0.3, rise_m: 0.2, count: 60)",
+            "Wall(path: [(0, 0), (10, 0), (10, 5), (12, 9)], thickness_m: 0.5, height_m: 2)",
+            "Stage(width_m: 0.5, depth_m: 0.5, floor_m: 2.4, rail_m: 1.0)",
+            "Stage(width_m: 40, depth_m: 30.5, floor_m: 2.4, rail_m: 1.0)",
+            "Mast(foot_radius_m: 0.3, head_radius_m: 0.2, height_m: 40, stays: 5, stay_heights_m: [20, 38], stay_radius_m: 15)",
+            "Tree(height_m: 30, crown_radius_m: 12, crown_base_m: 2, trunk_radius_m: 0.9)",
+            "Facade(width_m: 20, depth_m: 8, height_m: 12, bays: 1, storeys: 1)",
+            "Facade(width_m: 60, depth_m: 8, height_m: 40, bays: 20, storeys: 10)",
+        ];
+        for (shape, slope_m) in shapes.iter().flat_map(|shape| [(shape, 0.0), (shape, 30.0)]) {
+            let terrain = format!(
+                "Grid((south_west: (-100, -100), spacing_m: (200, 200), rows: [[{slope_m}, {slope_m}], [0, 0]]))"
+            );
+            let text = format!(
+                "(format: 1, name: \"t\", terrain: {terrain}, blocks: [(name: \"a\", at: (0, 0), shape: {shape})])"
+            );
+            let model = Model::build(crate::files::ron_options().from_str(&text).expect("a site"));
+            let (made, most) = (
+                model.solids[0].triangles.len() as u64,
+                crate::site::build::triangles_at_most(&model.site.blocks[0].shape),
+            );
+            assert!(made <= most && most <= 2 * made, "{shape}: {made}, at most {most}");
+        }
+    }
+
+    #[test]
+    fn a_spot_in_two_parts_of_a_block_is_inside_it() {
+        // The trunk rises into the crown: axis, crown alone, trunk alone, and air between.
+        let model = Model::build(site(
+            "(name: \"a\", at: (0, 0), shape: Tree(height_m: 9, crown_radius_m: 3, crown_base_m: 2, trunk_radius_m: 0.2))",
+        ));
+        for (x, height_m, inside) in [
+            (0.05, 2.4, true),
+            (0.05, 1.0, true),
+            (0.05, 5.0, true),
+            (2.0, 5.5, true),
+            (1.0, 1.0, false),
+            (0.5, 1.9, false),
+        ] {
+            let spot = WorldPoint::new(x, 0.03, height_m + model.site.terrain.height_m((x, 0.03)));
+            assert_eq!(model.block_around(&spot), inside.then_some(0), "{spot}");
+        }
+    }
+
+    #[test]
     fn a_boxs_edges_are_four_verticals_and_eight_others() {
         let model = Model::build(site(
             "(name: \"a\", at: (0, 0), heading_deg: 12, shape: Box(width_m: 1, depth_m: 2, height_m: 3))",

@@ -162,7 +162,8 @@ impl Solid {
         face.curve.map_or(face.normal, |curve| curve.normal(point))
     }
 
-    /// Whether a point lies inside the skin: how often a ray from it leaves.
+    /// Whether a point lies inside the skin: whether a ray from it leaves more often than it enters. Where parts overlap, as
+    /// a tree's trunk and its crown do, it leaves once for each that holds the point.
     pub fn holds(&self, point: &WorldPoint) -> bool {
         let (low, high) = self.bounds();
         if (0..3).any(|axis| point[axis] < low[axis] || point[axis] > high[axis]) {
@@ -170,25 +171,23 @@ impl Solid {
         }
         // A direction that runs along no face or edge that a person would model.
         let direction = WorldVector::new(0.362_71, 0.512_93, 0.778_06);
-        let crossings = self
-            .triangles
-            .iter()
-            .filter(|triangle| {
-                let [a, b, c] = self.corners(triangle);
-                let (u, v) = (b - a, c - a);
-                let p = direction.cross(&v);
-                let determinant = u.dot(&p);
-                if determinant.abs() < 1e-15 {
-                    return false;
-                }
-                let offset = point - a;
-                let across = offset.dot(&p) / determinant;
-                let q = offset.cross(&u);
-                let along = direction.dot(&q) / determinant;
-                across >= 0.0 && along >= 0.0 && across + along <= 1.0 && v.dot(&q) / determinant > 0.0
-            })
-            .count();
-        crossings % 2 == 1
+        let crossing = |triangle: &Triangle| {
+            let [a, b, c] = self.corners(triangle);
+            let (u, v) = (b - a, c - a);
+            let p = direction.cross(&v);
+            let determinant = u.dot(&p);
+            if determinant.abs() < 1e-15 {
+                return 0;
+            }
+            let offset = point - a;
+            let across = offset.dot(&p) / determinant;
+            let q = offset.cross(&u);
+            let along = direction.dot(&q) / determinant;
+            let met = across >= 0.0 && along >= 0.0 && across + along <= 1.0 && v.dot(&q) / determinant > 0.0;
+            // A skin seen from inside turns a negative determinant to the ray.
+            i32::from(met) * if determinant < 0.0 { 1 } else { -1 }
+        };
+        self.triangles.iter().map(crossing).sum::<i32>() > 0
     }
 }
 

@@ -74,6 +74,20 @@ fn every_saved_stance_can_be_taken_up_and_most_see_the_subject() {
 }
 
 #[test]
+fn a_stance_that_looks_north_is_told_to_look_north() {
+    for scene in SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        for stance in &survey.model.site.stances {
+            let heading_deg = taken(&survey, &stance.name).standing.pose.attitude.heading.compass_degrees();
+            assert!(heading_deg < 360.0 - 1e-9, "{}, {}: {heading_deg:?}", scene.name, stance.name);
+        }
+    }
+    let survey = scene("ropewalk");
+    let heading_deg = taken(&survey, "kerb, standing").standing.pose.attitude.heading.compass_degrees();
+    assert_eq!(format!("{heading_deg:?}"), "0.0");
+}
+
+#[test]
 fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
     let survey = scene("saltings");
     let upright = |name: &str| account(&survey, name).reads_upright.expect("measured");

@@ -50,7 +50,6 @@ fn places_where_no_camera_can_be_have_no_answer() {
         ("--at -20,0 --heading 0 --pitch 90", "inside 'shed'"),
         ("--eye 25,25,19", "inside 'stack'"),
         ("--eye -40,20,-0.5", "0.50 m under the ground"),
-        ("--at 10,10 --height -2", "2.00 m under the ground"),
         ("--eye 100,0,-1.25", "0.25 m under water"),
         ("--eye 0,0,60", "all around"),
         ("--eye 2.9,2.9,30.001", "all around"),
@@ -90,6 +89,15 @@ fn settings_that_no_camera_has_are_bad_input() {
         (from("--height inf"), "height"),
         (from("--height 1e308"), "height"),
         (from("--height -1e308"), "height"),
+        // What a file may hold, and no more.
+        (from("--height -0.1"), "height_m is -0.1; allowed is from 0 to 400 m"),
+        (from("--height 401"), "height_m is 401; allowed is from 0 to 400 m"),
+        (from("--heading 361"), "heading_deg is 361"),
+        (from("--aim at:0,5001,0"), "aim[1] is 5001"),
+        ("--eye 0,-40,9401".into(), "eye_height_m is 9401"),
+        ("--at 0,5001".into(), "allowed is from -5000 to 5000 m"),
+        // A lens that is only known by its focal length.
+        (from("--focal 400 --focus 0.39"), "2 m at its closest"),
         (from("--heading NaN"), "heading"),
         (from("--heading 0 --pitch 90.001"), "pitch"),
         (from("--heading 0 --pitch inf"), "pitch"),
@@ -110,7 +118,7 @@ fn settings_that_no_camera_has_are_bad_input() {
         (from("--sun 10"), "two numbers"),
         (from("--sun 10,91"), "-90 and 90"),
         ("--eye 0,0,inf".into(), "not finite"),
-        ("--eye 0,0,1e308".into(), "eye's height"),
+        ("--eye 0,0,1e308".into(), "eye_height_m"),
         ("--at NaN,0".into(), "not finite"),
         ("--at 1e308,0".into(), "east"),
         ("--at 12".into(), "two numbers"),
@@ -139,7 +147,7 @@ fn hardly_possible_stances_are_measured_and_say_what_has_no_figure() {
     assert_eq!(afloat["stance"]["feet_m"], -1.0);
     assert!(cautioned(&afloat, "water"));
     assert!(cautioned(&record("--at -20,20 --on stage"), "closed"));
-    assert!(cautioned(&record("--at 0,-9000 --heading 0"), "reach"));
+    assert!(cautioned(&record("--at 4000,-4000 --heading 0"), "reach"));
 
     // Over the roof, straight down on it: framed, with no outline to close.
     let over = record("--eye 0,0,60 --aim at:0,0,30");

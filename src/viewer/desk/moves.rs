@@ -72,7 +72,8 @@ impl Desk {
             Action::Focus(None) => Stance { focus_m: None, ..held }.into(),
             Action::Focus(Some(focus_m)) => {
                 let focus_m = if focus_m.is_nan() { return Err("the focus is no number".into()) } else { *focus_m };
-                Stance { focus_m: Some(focus_m.clamp(standing.lens.closest_m, FARTHEST_FOCUS_M)), ..held }.into()
+                Stance { focus_m: Some(focus_m.clamp(standing.lens.closest_focus_m(), FARTHEST_FOCUS_M)), ..held }
+                    .into()
             }
             Action::Rise(rise_mm) => {
                 let travel_mm = travel(standing.lens.rise_mm, &standing.lens, "rise")?;
@@ -148,7 +149,7 @@ impl Desk {
             rise_mm: Some(within(camera.rise_mm, lens.rise_mm)),
             lateral_shift_mm: held.lateral_shift_mm.map(|shift_mm| within(shift_mm, lens.lateral_shift_mm)),
             f_number: held.f_number.clamp(lens.widest_f, lens.narrowest_f),
-            focus_m: held.focus_m.map(|focus_m| focus_m.max(lens.closest_m)),
+            focus_m: held.focus_m.map(|focus_m| focus_m.max(lens.closest_focus_m())),
             lens: lens.name.clone(),
             ..held
         }

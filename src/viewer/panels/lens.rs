@@ -224,7 +224,7 @@ fn focus_at(share: f64, closest_m: f64) -> f64 {
 
 fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let standing = table.standing();
-    let closest_m = standing.lens.closest_m;
+    let closest_m = standing.lens.closest_focus_m();
     let units = table.units();
     let share = |distance_m: f64| screen(focus_share(distance_m, closest_m)).clamp(0.0, 1.0);
     let figure =
