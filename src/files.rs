@@ -208,6 +208,35 @@ fn exchange(a: &Path, b: &Path) -> std::io::Result<()> {
     std::fs::rename(&aside, a)
 }
 
+/// Puts a file aside under the first free name such as `yard.plan.unread-1.ron`, and says which.
+///
+/// # Errors
+/// It cannot be put aside; it is where it was.
+pub fn put_aside(path: &Path, why: &str) -> Result<PathBuf, FileError> {
+    let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    let (stem, ending) =
+        name.rsplit_once('.').map_or((name.as_str(), String::new()), |(stem, ending)| (stem, format!(".{ending}")));
+    for number in 1..10_000_u32 {
+        let aside = path.with_file_name(format!("{stem}.{why}-{number}{ending}"));
+        // A link is made only where nothing is yet; a renaming would write over it.
+        match std::fs::hard_link(path, &aside) {
+            Ok(()) => {
+                std::fs::remove_file(path).map_err(|source| FileError::Write { path: path.into(), source })?;
+                return Ok(aside);
+            }
+            Err(source) if source.kind() == std::io::ErrorKind::AlreadyExists => {}
+            Err(_) if !aside.exists() => {
+                // A disk without links.
+                std::fs::rename(path, &aside).map_err(|source| FileError::Write { path: aside.clone(), source })?;
+                return Ok(aside);
+            }
+            Err(_) => {}
+        }
+    }
+    let source = std::io::Error::new(std::io::ErrorKind::AlreadyExists, "ten thousand files put aside");
+    Err(FileError::Write { path: path.into(), source })
+}
+
 /// RON as the program reads it everywhere: optional things are written without `Some(…)`.
 pub fn ron_options() -> ron::Options {
     ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
@@ -264,6 +293,19 @@ mod tests {
         drop(made("4"));
         assert_eq!(std::fs::read_dir(base.path()).expect("listed").count(), 1);
         assert!(folder_in_making(&base.path().join("none").join("x")).is_err());
+    }
+
+    #[test]
+    fn what_is_put_aside_never_writes_over_another() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("yard.plan.ron");
+        for number in 1..4 {
+            write_whole(&path, number.to_string().as_bytes()).expect("written");
+            let aside = put_aside(&path, "unread").expect("put aside");
+            assert_eq!(aside, folder.path().join(format!("yard.plan.unread-{number}.ron")));
+            assert!(!path.exists());
+        }
+        assert_eq!(read_text(&folder.path().join("yard.plan.unread-1.ron")).expect("read"), "1");
     }
 
     #[test]

@@ -74,9 +74,14 @@ impl Wishes {
 impl Survey {
     /// Makes a site ready.
     pub fn of(loaded: LoadedSite) -> Self {
+        Self::with_kit(loaded, None)
+    }
+
+    /// Makes a site ready for a person with a kit of their `own`.
+    pub fn with_kit(loaded: LoadedSite, own: Option<&Kit>) -> Self {
         let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
         let mark = SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash };
-        let kit = loaded.site.whole_kit();
+        let kit = loaded.site.kit_with(own);
         let model = Model::build(loaded.site);
         Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model }
     }

@@ -62,12 +62,14 @@ const MOST_FINDINGS: usize = 4000;
 /// assert_eq!(told, "block 'stack': blocks[0].shape.depth_m is -4; allowed is from 0.01 to 2000 m");
 /// ```
 pub fn check_site(site: &Site) -> Vec<Finding> {
-    findings(site).0
+    findings(site, None).0
 }
 
 /// As [`check_site`], with the number of findings that were not kept.
-pub(super) fn findings(site: &Site) -> (Vec<Finding>, usize) {
-    let mut check = Check { found: Vec::new(), more: 0, way: Vec::new(), item: "the site".into() };
+///
+/// A person's `own` kit may be named as the built-in one may.
+pub(super) fn findings(site: &Site, own: Option<&Kit>) -> (Vec<Finding>, usize) {
+    let mut check = Check { own: own.cloned(), ..Check::about_the("site") };
     check.site(site);
     (check.found, check.more)
 }
@@ -82,8 +84,23 @@ pub(super) fn findings(site: &Site) -> (Vec<Finding>, usize) {
 /// assert_eq!(check_placing(&stance)[0].to_string(), "the stance: height_m is 401; allowed is from 0 to 400 m");
 /// ```
 pub fn check_placing(stance: &Stance) -> Vec<Finding> {
-    let mut check = Check { found: Vec::new(), more: 0, way: Vec::new(), item: "the stance".into() };
+    let mut check = Check::about_the("stance");
     check.placing(stance);
+    check.found
+}
+
+/// Everything that is wrong with a kit that stands in a file of its own.
+pub(crate) fn check_kit(kit: &Kit) -> Vec<Finding> {
+    let mut check = Check::about_the("kit");
+    check.kit(kit);
+    check.found
+}
+
+/// What is wrong with a stance that is kept apart from its site, at the end of a way: numbers that no site and no lens
+/// allows. Whether the site still has its deck and lens is seen when it is taken up.
+pub(crate) fn check_kept_stance(stance: &Stance, item: String, way: &[Step]) -> Vec<Finding> {
+    let mut check = Check::about_the("plan");
+    check.about(item, way, |check| check.stance(stance, None));
     check.found
 }
 
@@ -94,9 +111,15 @@ struct Check {
     way: Vec<Step>,
     /// What that is called.
     item: String,
+    /// The person's own kit.
+    own: Option<Kit>,
 }
 
 impl Check {
+    fn about_the(what: &str) -> Self {
+        Self { found: Vec::new(), more: 0, way: Vec::new(), item: format!("the {what}"), own: None }
+    }
+
     fn way_to(&self, steps: &[Step]) -> Vec<Step> {
         self.way.iter().chain(steps).copied().collect()
     }
@@ -823,14 +846,14 @@ impl Check {
         }
         let kit = match &site.kit {
             Some(own) if own.formats.len() > MOST_KIT || own.lenses.len() > MOST_KIT => return,
-            _ => site.whole_kit(),
+            _ => site.kit_with(self.own.as_ref()),
         };
         let decks: BTreeMap<&str, bool> =
             site.blocks.iter().map(|block| (block.name.as_str(), block.deck.is_some())).collect();
         for (index, stance) in site.stances.iter().enumerate() {
             let item = named("stance", index, &stance.name);
             self.about(item, &[Step::Field("stances"), Step::Item(index)], |check| {
-                check.stance(stance, &kit, &decks);
+                check.stance(stance, Some((&kit, &decks)));
             });
         }
     }
@@ -858,12 +881,13 @@ impl Check {
         }
     }
 
-    fn stance(&mut self, stance: &Stance, kit: &Kit, decks: &BTreeMap<&str, bool>) {
+    /// A stance, against the kit and decks that it may name where they are known.
+    fn stance(&mut self, stance: &Stance, known: Option<(&Kit, &BTreeMap<&str, bool>)>) {
         self.placing(stance);
         if stance.eye_height_m.is_some() && stance.on.is_some() {
             self.warn(&[Step::Field("on")], "is not used where eye_height_m is given", "take one of the two out");
         }
-        if let Some(on) = stance.on.as_deref().filter(|on| *on != "ground") {
+        if let (Some(on), Some((_, decks))) = (stance.on.as_deref().filter(|on| *on != "ground"), known) {
             match decks.get(on) {
                 Some(true) => {}
                 Some(false) => self.error(
@@ -883,7 +907,7 @@ impl Check {
                 }
             }
         }
-        if let Err(error) = kit.format(&stance.format) {
+        if let Some(Err(error)) = known.map(|(kit, _)| kit.format(&stance.format)) {
             self.error(
                 &[Step::Field("format")],
                 format!("is '{}'", short(&stance.format)),
@@ -896,9 +920,10 @@ impl Check {
                 self.number(&[Step::Field("crop"), Step::Item(index)], side, (0.1, 100.0), "");
             }
         }
-        match kit.lens(&stance.lens) {
-            Ok(lens) => self.settings(stance, &lens),
-            Err(error) => self.error(
+        match known.map(|(kit, _)| kit.lens(&stance.lens)) {
+            None => self.settings(stance, None),
+            Some(Ok(lens)) => self.settings(stance, Some(&lens)),
+            Some(Err(error)) => self.error(
                 &[Step::Field("lens")],
                 format!("is '{}'", short(&stance.lens)),
                 "a lens of the kit",
@@ -916,9 +941,11 @@ impl Check {
     }
 
     /// What is set on the lens, against what the lens can be set to. A lens that is itself at fault has been told of.
-    fn settings(&mut self, stance: &Stance, lens: &Lens) {
-        let sound = lens.problems().is_empty();
-        let of_lens = |what: &str| format!("{what} of '{}'", short(&lens.name));
+    fn settings(&mut self, stance: &Stance, lens: Option<&Lens>) {
+        let sound = lens.is_some_and(|lens| lens.problems().is_empty());
+        let of_lens = |what: &str| format!("{what} of '{}'", short(&stance.lens));
+        let any = Lens::prime(50.0);
+        let lens = lens.unwrap_or(&any);
         let mut against = |field: &'static str, value: f64, (low, high): (f64, f64), unit: &str, what: &str| {
             // A number out of all reason is refused whatever the lens.
             let bounds = if sound { (low, high) } else { (-1e6, 1e6) };

@@ -11,6 +11,7 @@ use sha2::{Digest, Sha256};
 use thiserror::Error;
 
 use crate::files::{self, FileError, LARGEST_FILE_BYTES};
+use crate::optics::Kit;
 
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
 use super::problem::{Collected, Finding, Severity, SiteProblems, Step};
@@ -49,10 +50,18 @@ pub enum SiteError {
 /// # Errors
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_site(path: &Path) -> Result<LoadedSite, SiteError> {
+    read_site_with(path, None)
+}
+
+/// As [`read_site`], for a person whose `own` kit the site's stances may name.
+///
+/// # Errors
+/// As [`read_site`].
+pub fn read_site_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, SiteError> {
     let bytes = files::read_bytes(path)?;
     let name = path.display().to_string();
     let text = String::from_utf8(bytes).map_err(|error| no_text(error, &name))?;
-    let (site, problems) = read_text(&text, &name);
+    let (site, problems) = read_text_with(&text, &name, own);
     match site {
         Some(site) if !problems.has_errors() => {
             Ok(LoadedSite { site, path: path.into(), hash: site_hash(&text), text, warnings: problems })
@@ -95,8 +104,12 @@ pub fn site_hash(text: &str) -> String {
 
 /// A site without errors, and everything that is wrong.
 pub(super) fn read_text(text: &str, file_name: &str) -> (Option<Site>, SiteProblems) {
+    read_text_with(text, file_name, None)
+}
+
+fn read_text_with(text: &str, file_name: &str, own: Option<&Kit>) -> (Option<Site>, SiteProblems) {
     let mut collected = Collected::new(text);
-    let site = read(text, &mut collected);
+    let site = read(text, &mut collected, own);
     (site, collected.in_order(file_name))
 }
 
@@ -105,11 +118,11 @@ pub(super) fn walk(text: &str) -> Tree {
     walk_text(text, start_of(text))
 }
 
-fn start_of(text: &str) -> usize {
+pub(super) fn start_of(text: &str) -> usize {
     if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 }
 }
 
-fn read(text: &str, collected: &mut Collected<'_>) -> Option<Site> {
+fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<Site> {
     if text.len() as u64 > LARGEST_FILE_BYTES {
         let fault = format!("the text holds {} bytes; at most {LARGEST_FILE_BYTES} are read", text.len());
         collected.broken(Span::new(0, 0), fault, "");
@@ -130,7 +143,7 @@ fn read(text: &str, collected: &mut Collected<'_>) -> Option<Site> {
     } else {
         match ron_read(&root, text) {
             Ok(site) => {
-                let (found, more) = findings(&site);
+                let (found, more) = findings(&site, own);
                 let good = found.iter().all(|finding| finding.severity == Severity::Warning);
                 for finding in found {
                     collected.finding(finding, Some(&root));
@@ -150,7 +163,7 @@ fn read(text: &str, collected: &mut Collected<'_>) -> Option<Site> {
         collected.broken(at, message, "");
     }
     // Findings beyond those kept may be about stand-ins, so they are not counted; there are problems enough already.
-    let (found, _) = findings(&reading.site);
+    let (found, _) = findings(&reading.site, own);
     let spoilt = |way: &[Step]| is_spoilt(&reading.spoilt, way);
     for mut finding in found {
         let is_news = !spoilt(&finding.way) && !finding.hangs_on.iter().any(|way| spoilt(way));
@@ -211,6 +224,14 @@ fn ron_read(root: &Value, text: &str) -> Result<Site, (Span, String)> {
     }) {
         options = options.with_default_extension(Extensions::UNWRAP_VARIANT_NEWTYPES);
     }
+    ron_read_with(&options, text)
+}
+
+/// What RON itself makes of a text, or where and why it refuses.
+pub(super) fn ron_read_with<T: serde::de::DeserializeOwned>(
+    options: &ron::Options,
+    text: &str,
+) -> Result<T, (Span, String)> {
     let start = start_of(text);
     let body = text.get(start..).unwrap_or_default();
     options.from_str(body).map_err(|error| {
@@ -225,7 +246,7 @@ fn ron_read(root: &Value, text: &str) -> Result<Site, (Span, String)> {
 }
 
 /// The place of the first byte that is no text.
-fn no_text(error: std::string::FromUtf8Error, file_name: &str) -> SiteProblems {
+pub(super) fn no_text(error: std::string::FromUtf8Error, file_name: &str) -> SiteProblems {
     let at = error.utf8_error().valid_up_to();
     let bytes = error.into_bytes();
     // Only what is before the fault, and a mark for it, is needed to draw it.

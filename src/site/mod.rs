@@ -10,6 +10,7 @@ mod check;
 mod edit;
 mod file;
 mod ground;
+mod kindred;
 mod model;
 mod problem;
 mod read;
@@ -28,11 +29,13 @@ use crate::optics::Kit;
 
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
+pub(crate) use check::{check_kept_stance, check_kit};
 pub use edit::{EditError, SiteEditor};
-pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, site_hash};
+pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, read_site_with, site_hash};
 pub use ground::{Ground, outline_holds};
+pub use kindred::read_kindred;
 pub use model::{DeckTop, Footing, FootingError, Model, Support};
-pub use problem::{Finding, Problem, Severity, SiteProblems};
+pub use problem::{Finding, Problem, Severity, SiteProblems, Step};
 pub(crate) use rings::{RingFault, ring_fault};
 pub use shape::Shape;
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
@@ -121,11 +124,12 @@ impl Sun {
 impl Site {
     /// The built-in kit with this site's own added.
     pub fn whole_kit(&self) -> Kit {
-        let built_in = Kit::built_in();
-        match &self.kit {
-            Some(own) => built_in.with(own),
-            None => built_in,
-        }
+        self.kit_with(None)
+    }
+
+    /// The built-in kit with a person's `own` and then this site's own added.
+    pub fn kit_with(&self, own: Option<&Kit>) -> Kit {
+        own.into_iter().chain(&self.kit).fold(Kit::built_in(), Kit::with)
     }
 
     /// The saved stance of this name.

@@ -27,8 +27,10 @@ pub enum Severity {
 
 /// One step of the way from a site to a value inside it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Step {
+pub enum Step {
+    /// Into the field of this name.
     Field(&'static str),
+    /// To the item with this number, from 0.
     Item(usize),
 }
 
@@ -72,7 +74,8 @@ pub struct Finding {
 }
 
 impl Finding {
-    pub(super) fn new(item: impl Into<String>, way: Vec<Step>, fault: impl Into<String>) -> Self {
+    /// A fault of what stands at the end of a way.
+    pub fn new(item: impl Into<String>, way: Vec<Step>, fault: impl Into<String>) -> Self {
         Self {
             severity: Severity::Error,
             item: item.into(),
@@ -86,12 +89,16 @@ impl Finding {
         }
     }
 
-    pub(super) fn allowed(mut self, allowed: impl Into<String>) -> Self {
+    /// With what would be right.
+    #[must_use]
+    pub fn allowed(mut self, allowed: impl Into<String>) -> Self {
         self.allowed = allowed.into();
         self
     }
 
-    pub(super) fn help(mut self, help: impl Into<String>) -> Self {
+    /// With how it is mended.
+    #[must_use]
+    pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = help.into();
         self
     }

@@ -4,12 +4,14 @@
 //! up an earlier stance again. Whatever takes long is done beside the window, and fetched by [`Desk::catch_up`].
 
 mod action;
+mod captures;
+mod keeping;
 mod moves;
 mod notices;
 mod prints;
 
-use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
 use crate::angle::Angle;
 use crate::optics::Lens;
@@ -22,10 +24,15 @@ use crate::survey::{Measured, Survey, Wishes};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::walking::Feet;
 
-use super::settings::{Preset, Settings};
-use super::work::WorkView;
+use super::dialog::Chosen;
+use super::opening::{Home, OpenError, Opened, Source};
+use super::settings::{HEIGHTS_M, MOST_PRESETS, Preset, Settings};
+use super::work::{Wake, WorkId, WorkView, Works};
 
 pub use action::{Action, DeskName};
+pub use captures::Capture;
+use captures::{PictureKey, Pictures};
+use keeping::Keeping;
 pub use moves::marks_of;
 use notices::Notices;
 pub use notices::{Notice, NoticeKind};
@@ -44,6 +51,26 @@ pub enum Asking {
     Site,
     /// Where do captures go? Answered by [`Action::Folder`], or by [`Action::Capture`] with a folder.
     Folder,
+}
+
+/// Why nobody can be sat at a desk.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum StartError {
+    /// The site does not open.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// The stance that was asked for is impossible.
+    #[error(transparent)]
+    Stance(#[from] StanceError),
+}
+
+/// What work beside the window comes to.
+enum Outcome {
+    Opened(Result<Opened, OpenError>),
+    Reloaded { opened: Box<Result<Opened, OpenError>>, unchanged: bool },
+    Chosen(Asking, Chosen),
+    Captured(Result<Option<Capture>, String>),
+    Hung(Box<(PictureKey, Option<crate::still::Picture>)>),
 }
 
 /// The walker, their camera, and what it sees.
@@ -69,6 +96,21 @@ pub struct Desk {
     straightened: Option<Result<Straightened, StraightenFailure>>,
     asking: Option<Asking>,
     leaving: bool,
+    keeping: Keeping,
+    works: Works<Outcome>,
+    /// The site that is being opened, and the dialog that is open.
+    opening: Option<WorkId>,
+    dialog: Option<WorkId>,
+    /// A still that waits for its folder, in full or not.
+    capture_waits: Option<bool>,
+    captures: Vec<Capture>,
+    pictures: Pictures,
+    shown_px: Option<(u32, u32)>,
+    /// Whether the sun was given from outside, and not set here.
+    sun_given: bool,
+    /// Tells this window's prints from those of others.
+    salt: u64,
+    pinned_here: u64,
     site_version: u64,
     sun_version: u64,
     theme_version: u64,
@@ -113,6 +155,17 @@ impl Desk {
             straightened: None,
             asking: None,
             leaving: false,
+            keeping: Keeping::nothing(Home::default()),
+            works: Works::new(Wake::default()),
+            opening: None,
+            dialog: None,
+            capture_waits: None,
+            captures: Vec::new(),
+            pictures: Pictures::default(),
+            shown_px: None,
+            sun_given: false,
+            salt: salt(),
+            pinned_here: 0,
             site_version: 1,
             sun_version: 1,
             theme_version: 1,
@@ -231,8 +284,20 @@ impl Desk {
     }
 
     /// What is being worked on.
+    ///
+    /// While there is any, the window looks again a few times a second to show how far it is.
     pub fn works(&self) -> Vec<WorkView> {
-        Vec::new()
+        self.works.shown()
+    }
+
+    /// What wakes the window: connect it once the window is there.
+    pub fn wake(&self) -> &Wake {
+        &self.keeping.home.wake
+    }
+
+    /// Where the site that is shown comes from; absent where nothing is kept.
+    pub fn source(&self) -> Option<&Source> {
+        self.keeping.source.as_ref()
     }
 
     /// Which question for a typed path is open.
@@ -242,7 +307,7 @@ impl Desk {
 
     /// What is wrong with the site's file as it now lies on disk, in full; the last good site is shown meanwhile.
     pub fn site_problems(&self) -> Option<&str> {
-        None
+        self.keeping.site_problems.as_deref()
     }
 
     /// Grows when another site is shown, or the same one changed.
@@ -267,6 +332,13 @@ impl Desk {
 
     /// Does one thing; what cannot be done is told and changes nothing. Returns whether anything changed that is shown.
     pub fn act(&mut self, action: &Action) -> bool {
+        let changed = self.done(action);
+        self.keep();
+        self.hang_pictures();
+        changed
+    }
+
+    fn done(&mut self, action: &Action) -> bool {
         match action {
             Action::Undo => self.step_back(),
             Action::Redo => self.step_forward(),
@@ -311,6 +383,10 @@ impl Desk {
     /// anything changed that is shown.
     pub fn rest(&mut self) -> bool {
         self.moving = false;
+        if self.keeping.source.is_some() && self.plan.last.as_ref() != Some(&self.stance) {
+            self.plan.last = Some(self.stance.clone());
+            self.keep();
+        }
         if self.slack_sought {
             return false;
         }
@@ -321,7 +397,44 @@ impl Desk {
 
     /// Fetches what was done beside the window. Returns whether anything changed that is shown.
     pub fn catch_up(&mut self) -> bool {
-        false
+        let mut changed = self.catch_up_with_files();
+        for (id, outcome) in self.works.ended() {
+            changed = true;
+            match outcome {
+                Some(Outcome::Opened(opened)) if self.opening == Some(id) => {
+                    self.opening = None;
+                    self.arrived(opened);
+                }
+                // Somebody wanted another one meanwhile.
+                Some(Outcome::Opened(_)) => {}
+                Some(Outcome::Reloaded { opened, unchanged }) => self.reloaded(*opened, unchanged),
+                Some(Outcome::Chosen(what, chosen)) => self.chosen(what, chosen),
+                Some(Outcome::Captured(taken)) => self.captured(taken),
+                Some(Outcome::Hung(hung)) => self.hung(hung.0, hung.1),
+                None => {
+                    self.hanging_broke();
+                    self.notices.tell(NoticeKind::Error, "a piece of work broke and was left; the rest goes on");
+                }
+            }
+        }
+        self.hang_pictures();
+        changed
+    }
+
+    /// Waits until all work beside the window is done and fetched, at most so long: for whoever drives the window without
+    /// a screen. False where work is left.
+    pub fn settle(&mut self, patience: Duration) -> bool {
+        let end = std::time::Instant::now() + patience;
+        loop {
+            self.catch_up();
+            if !self.works.busy() {
+                return self.keeping.finish();
+            }
+            if std::time::Instant::now() > end {
+                return false;
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
     }
 
     fn make_move(&mut self, action: &Action) -> bool {
@@ -406,14 +519,17 @@ impl Desk {
     }
 
     fn set_sun(&mut self, sun: Option<Sun>) -> bool {
-        if self.wishes.sun == sun {
+        if self.wishes.sun == sun && self.plan.sun == sun {
             return false;
         }
         self.wishes.sun = sun;
         self.plan.sun = sun;
+        self.sun_given = false;
         self.sun_version += 1;
         self.album.forget();
-        self.measure_again()
+        self.measure_again();
+        self.follow_plan();
+        true
     }
 
     /// Changes what is remembered, or how the window is arranged.
@@ -421,8 +537,12 @@ impl Desk {
         match action {
             Action::Preset { index, name, height_m } => {
                 let name = name.trim();
-                if name.is_empty() || !(0.05..=400.0).contains(height_m) {
+                if name.is_empty() || !HEIGHTS_M.contains(height_m) {
                     self.notices.tell(NoticeKind::Error, "a height needs a name, and 0.05 to 400 m");
+                    return true;
+                }
+                if *index >= self.settings.presets.len() && self.settings.presets.len() >= MOST_PRESETS {
+                    self.notices.tell(NoticeKind::Error, format!("there are {MOST_PRESETS} named heights already"));
                     return true;
                 }
                 let preset = Preset { name: name.into(), height_m: *height_m };
@@ -469,6 +589,7 @@ impl Desk {
                 self.wishes.measures.upright = threshold;
                 self.album.forget();
                 self.measure_again();
+                self.follow_plan();
             }
             _ => return false,
         }
@@ -478,14 +599,40 @@ impl Desk {
     /// Opens, keeps and closes.
     fn handle(&mut self, action: &Action) -> bool {
         match action {
-            Action::OpenDialog => self.asking = Some(Asking::Site),
-            Action::ChooseFolder => self.asking = Some(Asking::Folder),
-            Action::Folder(folder) => (self.plan.folder, self.asking) = (Some(PathBuf::from(folder)), None),
-            Action::StopAsking => self.asking = None,
-            Action::Quit => self.leaving = true,
+            Action::Open(path) => return self.open_later(Source::File(path.clone())),
+            Action::OpenScene(index) => return self.open_later(Source::Scene(*index)),
+            Action::OpenDialog => return self.ask(Asking::Site),
+            Action::ChooseFolder => return self.ask(Asking::Folder),
+            Action::Folder(folder) => {
+                (self.plan.folder, self.asking) = (Some(folder.clone()), None);
+                self.list_captures();
+                if let Some(full) = self.capture_waits.take() {
+                    return self.capture(full, None);
+                }
+            }
+            Action::Capture { full, folder } => return self.capture(*full, folder.clone()),
+            Action::StopAsking => (self.asking, self.capture_waits) = (None, None),
+            Action::CancelWork(id) => {
+                self.works.cancel(*id);
+                if self.opening == Some(*id) {
+                    self.opening = None;
+                }
+            }
+            Action::Quit => self.leave(),
             _ => return false,
         }
         true
+    }
+
+    /// Keeps everything and lets the window close.
+    fn leave(&mut self) {
+        if self.keeping.source.is_some() {
+            self.plan.last = Some(self.stance.clone());
+        }
+        self.keep();
+        self.works.cancel_all();
+        self.keeping.finish();
+        self.leaving = true;
     }
 
     /// So far over ground, up steps, along decks, up to walls; as far as the first thing that stops the feet.
@@ -508,6 +655,21 @@ impl Desk {
         (stance.at, stance.on) = (feet.at, feet.on);
         Ok(stance)
     }
+}
+
+impl Drop for Desk {
+    fn drop(&mut self) {
+        // However the window ends, what was ordered is written.
+        self.works.cancel_all();
+        self.keep();
+        self.keeping.finish();
+    }
+}
+
+/// A number that no other window has, but for one chance in 10¹⁹.
+fn salt() -> u64 {
+    use std::hash::{BuildHasher, Hasher};
+    std::hash::RandomState::new().build_hasher().finish()
 }
 
 /// The stance with which a site is first entered: its first saved one, else 1.5 times the subject's height to its south.

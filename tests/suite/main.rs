@@ -10,6 +10,7 @@
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places and bad files through the importers
 //! - `drawing`: plan, section and gauge show what was measured, legibly
+//! - `desk`: whole journeys at the window's desk, without a screen
 //! - `finder`: the graphics card draws what the core measures
 //! - `panels`: the window shows what is measured, hears what is done to it, and holds together at every size
 //! - `scenarios`: rules of the trade, as scenes with numbers
@@ -32,6 +33,8 @@ mod support;
 mod agreement;
 mod bring;
 mod cli;
+#[cfg(feature = "viewer")]
+mod desk;
 mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;

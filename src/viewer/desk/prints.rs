@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::plan::{MOST_LAID, Plan, Print, PrintId};
+use crate::plan::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, Plan, Print, PrintId};
 use crate::site::Stance;
 use crate::survey::{Measured, Survey, Wishes};
 use crate::viewer::work::Thumbnail;
@@ -65,7 +65,8 @@ impl Album {
 impl Desk {
     /// Brings the prints shown into line with the plan.
     pub(super) fn follow_plan(&mut self) {
-        self.album.follow(&self.plan, &self.survey, &self.wishes);
+        let wishes = Wishes { slack_tolerance: None, ..self.wishes };
+        self.album.follow(&self.plan, &self.survey, &wishes);
     }
 
     pub(super) fn act_on_prints(&mut self, action: &Action) -> bool {
@@ -74,7 +75,9 @@ impl Desk {
             Action::Unpin(id) => self.unpin(*id),
             Action::PutBack => self.put_back(),
             Action::Rename(id, name) => self.rename(*id, name),
-            Action::Note(id, note) => self.with_print(*id, |print| print.note.clone_from(note)),
+            Action::Note(id, note) => {
+                self.with_print(*id, |print| print.note = note.chars().take(LONGEST_NOTE).collect())
+            }
             Action::Move(id, place) => self.shift(*id, *place),
             Action::Against(None) => {
                 self.album.flicked_from = None;
@@ -99,12 +102,21 @@ impl Desk {
     }
 
     fn pin(&mut self) -> bool {
+        if self.plan.prints.len() >= MOST_PRINTS {
+            self.notices.tell(NoticeKind::Error, format!("{MOST_PRINTS} prints are pinned already; take some away"));
+            return true;
+        }
         let name = self.plan.free_name(&self.stance.name);
-        let print = Print { id: self.plan.free_id(), name, note: String::new(), stance: self.stance.clone() };
+        let print = Print { id: self.new_id(), name, note: String::new(), stance: self.stance.clone() };
         let measured = Ok(Arc::new(self.measured.clone()));
         self.album.pinned.push(Pinned { print: print.clone(), measured, thumbnail: None });
         self.plan.prints.push(print);
         true
+    }
+
+    fn new_id(&mut self) -> PrintId {
+        self.pinned_here += 1;
+        PrintId::new(self.salt, self.pinned_here)
     }
 
     fn unpin(&mut self, id: PrintId) -> bool {
@@ -120,7 +132,7 @@ impl Desk {
     fn put_back(&mut self) -> bool {
         let Some((place, mut print)) = self.album.taken_away.pop() else { return false };
         if self.plan.print(print.id).is_some() {
-            print.id = self.plan.free_id();
+            print.id = self.new_id();
         }
         print.name = self.plan.free_name(&print.name);
         self.plan.prints.insert(place.min(self.plan.prints.len()), print);
@@ -128,7 +140,7 @@ impl Desk {
     }
 
     fn rename(&mut self, id: PrintId, name: &str) -> bool {
-        let name = name.trim();
+        let name: String = name.trim().chars().take(LONGEST_NAME).collect();
         if name.is_empty() {
             self.notices.tell(NoticeKind::Error, "a print needs a name");
             return true;
@@ -137,7 +149,7 @@ impl Desk {
             self.notices.tell(NoticeKind::Error, format!("another print is called '{name}'; choose another name"));
             return true;
         }
-        self.with_print(id, |print| print.name = name.into())
+        self.with_print(id, |print| print.name = name)
     }
 
     fn with_print(&mut self, id: PrintId, change: impl FnOnce(&mut Print)) -> bool {

@@ -1,0 +1,42 @@
+//! Which formats and lenses does the person own, beyond those the program comes with?
+
+use std::path::Path;
+
+use crate::files::{self, FileError};
+use crate::optics::Kit;
+use crate::site::{SiteProblems, check_kit, read_kindred};
+
+use super::PlanError;
+
+/// What the file is called in the program's configuration folder.
+pub const KIT_FILE: &str = "kit.ron";
+
+/// The kit in a text: `(formats: […], lenses: […])`, written as in a site file.
+///
+/// # Errors
+/// Everything that is wrong with it.
+///
+/// # Example
+/// ```
+/// use plumbsight::plan::parse_kit;
+/// let kit = parse_kit("(lenses: [(name: \"55 mm\", focal_mm: 55, widest_f: 1.4)])", "kit.ron").unwrap();
+/// assert_eq!(kit.lenses[0].widest_f, 1.4);
+/// let told = parse_kit("(lenses: [\n(name: \"55 mm\", focal_mm: 0)])", "kit.ron").unwrap_err();
+/// assert_eq!((told.problems[0].line, told.problems[0].field.as_str()), (2, "lenses[0].focal_mm"));
+/// ```
+pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
+    read_kindred(text, file_name, ("the kit", None), check_kit)
+}
+
+/// The person's own kit, from the program's configuration folder; `None` where there is none.
+///
+/// # Errors
+/// The file cannot be read, or there is something wrong with it: then everything that is.
+pub fn read_own_kit(configuration: &Path) -> Result<Option<Kit>, PlanError> {
+    let path = configuration.join(KIT_FILE);
+    match files::read_text(&path) {
+        Ok(text) => Ok(Some(parse_kit(&text, &path.display().to_string())?)),
+        Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(None),
+        Err(error) => Err(error.into()),
+    }
+}
