@@ -31,9 +31,10 @@ pub(super) struct KitArguments {
 }
 
 pub(super) fn run(arguments: &KitArguments) -> Outcome {
+    let own = request::own_kit()?;
     let kit = match &arguments.site {
-        Some(site) => request::load(site)?.site.whole_kit(),
-        None => Kit::built_in(),
+        Some(site) => request::load(site)?.site.kit_with(own.as_ref()),
+        None => own.iter().fold(Kit::built_in(), Kit::with),
     };
     if arguments.json {
         return print(&serde_json::to_string_pretty(&kit).map_err(Ending::bad)?);

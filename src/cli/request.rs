@@ -4,8 +4,9 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::optics::{Distortion, Orientation, Proportion};
-use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, read_site};
+use crate::optics::{Distortion, Kit, Orientation, Proportion};
+use crate::plan::{PlanError, read_own_kit};
+use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, read_site_with};
 use crate::survey::Survey;
 
 use super::Ending;
@@ -13,7 +14,11 @@ use super::show::{colour, width};
 
 /// Reads a site file; its faults are told in full.
 pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
-    read_site(path).map_err(|error| match error {
+    load_with(path, own_kit()?.as_ref())
+}
+
+fn load_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, Ending> {
+    read_site_with(path, own).map_err(|error| match error {
         SiteError::File(error) => Ending::bad(error),
         SiteError::Problems(problems) => Ending::BadInput(problems.render(colour(), width())),
     })
@@ -21,7 +26,24 @@ pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
 
 /// Reads a site file and makes it ready for measuring.
 pub(super) fn survey(path: &Path) -> Result<Survey, Ending> {
-    load(path).map(Survey::of)
+    let own = own_kit()?;
+    load_with(path, own.as_ref()).map(|loaded| Survey::with_kit(loaded, own.as_ref()))
+}
+
+/// Where the program keeps what is a person's own: settings, and a kit in `kit.ron`. None where the platform has no such
+/// folder.
+pub(super) fn configuration_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    etcetera::choose_base_strategy().ok().map(|base| base.config_dir().join("plumbsight"))
+}
+
+/// The person's own kit; its faults are told in full.
+pub(super) fn own_kit() -> Result<Option<Kit>, Ending> {
+    let Some(folder) = configuration_folder() else { return Ok(None) };
+    read_own_kit(&folder).map_err(|error| match error {
+        PlanError::File(error) => Ending::bad(error),
+        PlanError::Problems(problems) => Ending::BadInput(problems.render(colour(), width())),
+    })
 }
 
 /// A stance by its saved name.

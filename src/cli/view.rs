@@ -6,14 +6,15 @@ use std::sync::Arc;
 use clap::Args;
 
 use crate::files::write_whole;
-use crate::scenes::SCENES;
-use crate::site::{LoadedSite, SiteProblems, parse_site, site_hash};
-use crate::survey::{Survey, Wishes};
-use crate::viewer::desk::{Action, Desk, first_stance};
+use crate::site::Stance;
+use crate::survey::Wishes;
+use crate::viewer::desk::{Action, Desk, StartError, first_stance};
+use crate::viewer::opening::{Home, Source};
+use crate::viewer::work::Wake;
 use crate::viewer::{Sheet, open_window, picture};
 
 use super::measure::MeasureOptions;
-use super::request::{StanceArguments, survey};
+use super::request::{StanceArguments, configuration_folder, survey};
 use super::show::print;
 use super::still::Colours;
 use super::{Ending, Outcome};
@@ -68,6 +69,14 @@ fn scale(text: &str) -> Result<f32, String> {
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     let wishes = arguments.measures.wishes()?;
     let survey = survey(&arguments.site)?;
+    if arguments.picture.is_none() && arguments.window_picture.is_none() {
+        let given = if arguments.stance.is_empty() { None } else { Some(arguments.stance.stance(&survey)?) };
+        let mut desk = seated(Source::File(arguments.site.clone()), given, wishes)?;
+        if let Some(theme) = arguments.theme {
+            desk.act(&Action::Theme(theme.into()));
+        }
+        return open_window(desk).map_err(Ending::bad);
+    }
     let stance = if arguments.stance.is_empty() { first_stance(&survey) } else { arguments.stance.stance(&survey)? };
     let wishes = Wishes { slack_tolerance: None, ..wishes };
     let mut desk = Desk::new(Arc::new(survey), stance, wishes).map_err(Ending::from)?;
@@ -82,11 +91,18 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         let sheet = Sheet { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
         return drawn(path, desk, sheet);
     }
-    if let Some(path) = &arguments.window_picture {
-        let [width_px, height_px] = arguments.size;
-        return drawn(path, desk, Sheet { width_px, height_px, scale: arguments.scale, panels: true });
-    }
-    open_window(desk).map_err(Ending::bad)
+    let Some(path) = &arguments.window_picture else { return Ok(()) };
+    let [width_px, height_px] = arguments.size;
+    drawn(path, desk, Sheet { width_px, height_px, scale: arguments.scale, panels: true })
+}
+
+/// A walker at home on a site.
+fn seated(source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {
+    let home = Home { configuration: configuration_folder(), dialogs: true, wake: Wake::default() };
+    Desk::open(home, source, given, wishes).map_err(|error| match error {
+        StartError::Stance(error) => error.into(),
+        StartError::Open(error) => Ending::bad(error),
+    })
 }
 
 fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
@@ -97,13 +113,5 @@ fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
 
 /// The walk on the first demo site.
 pub(super) fn walk_demo() -> Outcome {
-    let scene = &SCENES[0];
-    let path = PathBuf::from(format!("{}.site.ron", scene.name));
-    let site = parse_site(scene.text, scene.name).map_err(Ending::bad)?;
-    let hash = site_hash(scene.text);
-    let loaded = LoadedSite { site, path, text: scene.text.into(), hash, warnings: SiteProblems::default() };
-    let survey = Survey::of(loaded);
-    let stance = first_stance(&survey);
-    let desk = Desk::new(Arc::new(survey), stance, Wishes::default()).map_err(Ending::from)?;
-    open_window(desk).map_err(Ending::bad)
+    open_window(seated(Source::Scene(0), None, Wishes::default())?).map_err(Ending::bad)
 }

@@ -130,6 +130,9 @@ fn take_keys(
     mut last_s: Local<f64>,
 ) {
     let (Ok(context), Ok(input)) = (contexts.ctx_mut(), inputs.single()) else { return };
+    if walker.desk.catch_up() {
+        context.request_repaint();
+    }
     let now_s = input.time.unwrap_or_default();
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
