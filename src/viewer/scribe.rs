@@ -2,10 +2,10 @@
 //!
 //! One thread does orders one after the other; of several orders waiting that ask for the same, only the last is done.
 
-use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::mpsc::{Sender, channel};
 use std::time::Duration;
 
-use super::work::Wake;
+use super::work::{Mailbox, Wake};
 
 /// How long closing the window waits for the last of it to be written.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -19,7 +19,7 @@ enum Order<J> {
 /// A thread that does orders of kind `J` and brings back news of kind `N`.
 pub(super) struct Scribe<J, N> {
     orders: Option<Sender<Order<J>>>,
-    news: Receiver<N>,
+    news: Mailbox<N>,
 }
 
 impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
@@ -30,7 +30,7 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
         mut work: impl FnMut(J) -> Option<N> + Send + 'static,
     ) -> Self {
         let (orders, waiting) = channel::<Order<J>>();
-        let (bring, news) = channel();
+        let (bring, news) = Mailbox::new();
         let run = move || {
             while let Ok(first) = waiting.recv() {
                 let mut batch = vec![first];
@@ -69,7 +69,7 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
 
     /// What has been done meanwhile.
     pub(super) fn news(&self) -> Vec<N> {
-        self.news.try_iter().collect()
+        self.news.take()
     }
 
     /// Waits until everything ordered is done; false where that takes too long.

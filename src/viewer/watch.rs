@@ -4,12 +4,13 @@
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::sync::Mutex;
+use std::sync::mpsc::{RecvTimeoutError, channel};
 use std::time::Duration;
 
 use notify::{Config, PollWatcher, RecommendedWatcher, RecursiveMode, Watcher};
 
-use super::work::Wake;
+use super::work::{Mailbox, Wake};
 
 /// Editors write in several goes; after so long without another one they are done.
 const QUIET: Duration = Duration::from_millis(150);
@@ -19,8 +20,8 @@ const LOOK_EVERY: Duration = Duration::from_secs(2);
 /// Watches some files of one or more folders.
 pub(super) struct Watch {
     /// Kept alive: it stops when it is dropped.
-    _watcher: Box<dyn Watcher + Send>,
-    changed: Receiver<PathBuf>,
+    _watcher: Mutex<Box<dyn Watcher + Send>>,
+    changed: Mailbox<PathBuf>,
 }
 
 impl Watch {
@@ -57,7 +58,7 @@ impl Watch {
                 watcher.watch(folder, RecursiveMode::NonRecursive).map_err(|error| error.to_string())?;
             }
         }
-        let (tell, changed) = channel();
+        let (tell, changed) = Mailbox::new();
         std::thread::Builder::new()
             .name("plumbsight-watch".into())
             .spawn(move || {
@@ -80,12 +81,12 @@ impl Watch {
                 }
             })
             .map_err(|error| error.to_string())?;
-        Ok(Self { _watcher: watcher, changed })
+        Ok(Self { _watcher: Mutex::new(watcher), changed })
     }
 
     /// The files that changed since this was last asked.
     pub(super) fn changed(&self) -> BTreeSet<PathBuf> {
-        self.changed.try_iter().collect()
+        self.changed.take().into_iter().collect()
     }
 }
 

@@ -8,7 +8,10 @@ use crate::progress::Progress;
 
 /// Whatever wakes the window, so that it fetches what was done: see [`crate::viewer::desk::Desk::catch_up`].
 #[derive(Clone, Default)]
-pub struct Wake(Arc<Mutex<Option<Arc<dyn Fn() + Send + Sync>>>>);
+pub struct Wake(Arc<Mutex<Option<Waker>>>);
+
+/// What a window is woken by.
+pub type Waker = Arc<dyn Fn() + Send + Sync>;
 
 impl std::fmt::Debug for Wake {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -18,7 +21,7 @@ impl std::fmt::Debug for Wake {
 
 impl Wake {
     /// Connects the window; all work started before and after wakes it.
-    pub fn connect(&self, window: Arc<dyn Fn() + Send + Sync>) {
+    pub fn connect(&self, window: Waker) {
         *self.0.lock().unwrap_or_else(PoisonError::into_inner) = Some(window);
     }
 
@@ -28,6 +31,22 @@ impl Wake {
         if let Some(window) = window {
             window();
         }
+    }
+}
+
+/// What other threads bring to the window.
+pub(super) struct Mailbox<T>(Mutex<Receiver<T>>);
+
+impl<T> Mailbox<T> {
+    /// A mailbox, and what puts things in.
+    pub(super) fn new() -> (Sender<T>, Self) {
+        let (send, receive) = channel();
+        (send, Self(Mutex::new(receive)))
+    }
+
+    /// Everything that has come.
+    pub(super) fn take(&self) -> Vec<T> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner).try_iter().collect()
     }
 }
 
@@ -78,12 +97,12 @@ pub(super) struct Works<O> {
     next: u64,
     running: Vec<Running>,
     send: Sender<(WorkId, Option<O>)>,
-    done: Receiver<(WorkId, Option<O>)>,
+    done: Mailbox<(WorkId, Option<O>)>,
 }
 
 impl<O: Send + 'static> Works<O> {
     pub(super) fn new(wake: Wake) -> Self {
-        let (send, done) = channel();
+        let (send, done) = Mailbox::new();
         Self { wake, next: 1, running: Vec::new(), send, done }
     }
 
@@ -111,7 +130,7 @@ impl<O: Send + 'static> Works<O> {
 
     /// Everything that has ended; `None` is work that broke.
     pub(super) fn ended(&mut self) -> Vec<(WorkId, Option<O>)> {
-        let ended: Vec<_> = self.done.try_iter().collect();
+        let ended = self.done.take();
         self.running.retain(|running| ended.iter().all(|(id, _)| *id != running.id));
         ended
     }
