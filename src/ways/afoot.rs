@@ -1,5 +1,8 @@
 //! What does walking give: straight back, or to the best place for each lens?
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use crate::aim::{Mounting, aim};
 use crate::appraise::{Account, appraise};
 use crate::optics::{Lens, Mapping, Orientation};
@@ -170,7 +173,7 @@ struct Prospect {
     distance_m: f64,
     /// How squarely the flattest wall is seen by which detail is judged.
     square: f64,
-    /// About the share of the subject that is seen; looked at once it matters.
+    /// About the share of the subject that is seen, where it was looked at.
     share: f64,
 }
 
@@ -190,6 +193,10 @@ struct Places {
     frames: Vec<(Orientation, f64, f64)>,
     /// Whether the subject is a front, which has one side.
     one_side: bool,
+    /// Every place that was looked at: the lenses climb over the same ones.
+    known: RefCell<BTreeMap<(i32, i32), Option<Prospect>>>,
+    /// What is seen from them, where it mattered.
+    shares: RefCell<BTreeMap<(i32, i32), f64>>,
 }
 
 impl Places {
@@ -207,7 +214,8 @@ impl Places {
         // A front is pictured from its front; anything else from wherever it is best.
         let body = &home.survey.model.site.blocks[home.subject.body].shape;
         let one_side = home.same_side_only || matches!(body, Shape::Facade { .. });
-        let mut places = Self { tried: Vec::new(), frames, one_side };
+        let mut places =
+            Self { tried: Vec::new(), frames, one_side, known: RefCell::default(), shares: RefCell::default() };
         let eye = standing.pose.eye;
         let home_m = (home.subject.middle.x - eye.x).hypot(home.subject.middle.y - eye.y);
         let mut nodes: Vec<(i32, i32)> = vec![(0, 0)];
@@ -229,18 +237,26 @@ impl Places {
         found.sort_by(|a, b| a.walked_m.total_cmp(&b.walked_m).then(a.node.cmp(&b.node)));
         for place in found {
             let prospect = places.prospect(home, place);
-            places.tried.extend(
-                prospect.map(|prospect| Prospect { share: visible_share(home, &eye_over(home, place)), ..prospect }),
-            );
+            places.tried.extend(prospect.map(|at| Prospect { share: places.share(home, place), ..at }));
         }
         places
     }
 
     /// How the subject looks from a place, `None` where no flat picture holds it.
     fn prospect(&self, home: &Home<'_>, place: &Reached) -> Option<Prospect> {
+        *self.known.borrow_mut().entry(place.node).or_insert_with(|| self.looked(home, place))
+    }
+
+    /// About the share of the subject that is seen from a place.
+    fn share(&self, home: &Home<'_>, place: &Reached) -> f64 {
+        *self.shares.borrow_mut().entry(place.node).or_insert_with(|| visible_share(home, &eye_over(home, place)))
+    }
+
+    fn looked(&self, home: &Home<'_>, place: &Reached) -> Option<Prospect> {
         let eye = eye_over(home, place);
         let outline = home.subject.outline(&eye).ok()?;
-        if home.subject.distance_m(&eye) < 0.5 || self.one_side && !home.same_side(&eye) {
+        let distance_m = home.subject.distance_m(&eye);
+        if distance_m < 0.5 || self.one_side && !home.same_side(&eye) {
             return None;
         }
         let (up, down, aside) = slopes(home, &eye, &outline)?;
@@ -264,7 +280,7 @@ impl Places {
             up,
             down,
             aside,
-            distance_m: home.subject.distance_m(&eye),
+            distance_m,
             square: square(home, &eye),
             share: 0.0,
         })
@@ -421,7 +437,7 @@ impl Places {
                 let Some(place) = reach.at_node(node) else { continue };
                 let Some(next) = self.prospect(home, place) else { continue };
                 let Some((better, aimed)) = self.worth(lens, &next, upright) else { continue };
-                if better.beats(&worth) && visible_share(home, &eye_over(home, place)) >= wanted {
+                if better.beats(&worth) && self.share(home, place) >= wanted {
                     (worth, at, aim, moved) = (better, next, aimed, true);
                     break;
                 }
