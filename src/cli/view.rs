@@ -2,16 +2,19 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Instant;
 
 use clap::Args;
 
-use crate::files::write_whole;
+use crate::files::{read_text, write_whole};
 use crate::site::Stance;
+use crate::still::Picture;
 use crate::survey::Wishes;
 use crate::viewer::desk::{Action, Desk, StartError, first_stance};
 use crate::viewer::opening::{Home, Source};
+use crate::viewer::settings::Settings;
 use crate::viewer::work::Wake;
-use crate::viewer::{Sheet, open_window, picture};
+use crate::viewer::{Pace, Report, Script, Sheet, drive, has_display, open_window, pace, picture};
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
@@ -22,9 +25,9 @@ use super::{Ending, Outcome};
 /// What to show.
 #[derive(Args, Debug)]
 pub(super) struct ViewArguments {
-    /// The site file
+    /// The site file; without one, the site that was open last, or a demo site
     #[arg(value_name = "SITE")]
-    site: PathBuf,
+    site: Option<PathBuf>,
     #[command(flatten)]
     stance: StanceArguments,
     #[command(flatten)]
@@ -35,13 +38,23 @@ pub(super) struct ViewArguments {
     /// Draw the whole window with its panels, without a display, into this file
     #[arg(long, value_name = "FILE", conflicts_with = "picture")]
     window_picture: Option<PathBuf>,
+    /// Drive the window by a list of keys, clicks and the like, one a line (see README)
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["picture", "window_picture"])]
+    script: Option<PathBuf>,
+    /// With --script: without a display, even where there is one
+    #[arg(long, requires = "script")]
+    unseen: bool,
+    /// Walk for so many frames without a display, and tell how long they take
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000),
+          conflicts_with_all = ["picture", "window_picture", "script"])]
+    frames: Option<u32>,
     /// Pixels across of the finder's picture; its frame gives those down
     #[arg(long, value_name = "PX", default_value_t = 1200)]
     width: u32,
-    /// Pixels across and down of the window's picture
+    /// Pixels across and down of the window, where it is drawn without a display
     #[arg(long, value_name = "WxH", default_value = "1440x860", value_parser = size)]
     size: [u32; 2],
-    /// Pixels a point of the window's picture: 2 on a fine display
+    /// Pixels a point of the window, where it is drawn without a display: 2 on a fine one
     #[arg(long, value_name = "NUMBER", default_value_t = 1.0, value_parser = scale)]
     scale: f32,
     /// The colours
@@ -67,22 +80,32 @@ fn scale(text: &str) -> Result<f32, String> {
 }
 
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
+    let started = Instant::now();
     let wishes = arguments.measures.wishes()?;
-    let survey = survey(&arguments.site)?;
-    if arguments.picture.is_none() && arguments.window_picture.is_none() {
-        let given = if arguments.stance.is_empty() { None } else { Some(arguments.stance.stance(&survey)?) };
-        let mut desk = seated(Source::File(arguments.site.clone()), given, wishes)?;
-        if let Some(theme) = arguments.theme {
-            desk.act(&Action::Theme(theme.into()));
-        }
-        return open_window(desk).map_err(Ending::bad);
-    }
-    let stance = if arguments.stance.is_empty() { first_stance(&survey) } else { arguments.stance.stance(&survey)? };
-    let wishes = Wishes { slack_tolerance: None, ..wishes };
-    let mut desk = Desk::new(Arc::new(survey), stance, wishes).map_err(Ending::from)?;
+    let source = arguments.site.clone().map_or_else(last_site, Source::File);
+    let at_home = arguments.picture.is_none() && arguments.window_picture.is_none() && arguments.frames.is_none();
+    let home = Home {
+        // What is only looked at is not kept.
+        configuration: configuration_folder().filter(|_| at_home),
+        dialogs: arguments.script.is_none(),
+        wake: Wake::default(),
+    };
+    let given = match &arguments.site {
+        Some(site) if !arguments.stance.is_empty() => Some(arguments.stance.stance(&survey(site)?)?),
+        _ => None,
+    };
+    let mut desk = if at_home {
+        seated(home, source, given, wishes)?
+    } else {
+        let desk = seated(home, source, given.clone(), wishes)?;
+        let stance = given.unwrap_or_else(|| first_stance(desk.survey()));
+        Desk::new(Arc::clone(desk.survey()), stance, wishes).map_err(Ending::from)?
+    };
     if let Some(theme) = arguments.theme {
         desk.act(&Action::Theme(theme.into()));
     }
+    let [width_px, height_px] = arguments.size;
+    let sheet = Sheet { width_px, height_px, scale: arguments.scale, panels: true };
     if let Some(path) = &arguments.picture {
         let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
         if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
@@ -91,27 +114,79 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         let sheet = Sheet { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
         return drawn(path, desk, sheet);
     }
-    let Some(path) = &arguments.window_picture else { return Ok(()) };
-    let [width_px, height_px] = arguments.size;
-    drawn(path, desk, Sheet { width_px, height_px, scale: arguments.scale, panels: true })
+    if let Some(path) = &arguments.window_picture {
+        return drawn(path, desk, sheet);
+    }
+    if let Some(frames) = arguments.frames {
+        return told(&pace(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
+    }
+    if let Some(path) = &arguments.script {
+        let script = Script::parse(&read_text(path).map_err(Ending::bad)?)
+            .map_err(|error| Ending::bad(format!("{}: {error}", path.display())))?;
+        let seen = !arguments.unseen && has_display();
+        let report = if seen { open_window(desk, Some(script)) } else { drive(desk, sheet, script) };
+        return reported(&report.map_err(Ending::bad)?);
+    }
+    shown(desk, sheet)
 }
 
-/// A walker at home on a site.
-fn seated(source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {
-    let home = Home { configuration: configuration_folder(), dialogs: true, wake: Wake::default() };
+/// The window; where there is no display, its picture.
+fn shown(desk: Desk, sheet: Sheet) -> Outcome {
+    if has_display() {
+        return open_window(desk, None).map(drop).map_err(Ending::bad);
+    }
+    let file = desk.survey().mark.file.clone();
+    let stem = file.split('.').next().filter(|stem| !stem.is_empty()).unwrap_or("site").to_owned();
+    print("There is no display to open a window on, so it is drawn into a file.")?;
+    drawn(&PathBuf::from(format!("{stem}.window.png")), desk, sheet)
+}
+
+/// A walker on a site.
+fn seated(home: Home, source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {
     Desk::open(home, source, given, wishes).map_err(|error| match error {
         StartError::Stance(error) => error.into(),
         StartError::Open(error) => Ending::bad(error),
     })
 }
 
-fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
-    let drawn = picture(desk, sheet).map_err(Ending::bad)?;
-    write_whole(path, &drawn.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
-    print(&format!("{} is written, {} × {} px.", path.display(), drawn.width_px, drawn.height_px))
+/// The site that was open last, if it is still there; else the first demo site.
+fn last_site() -> Source {
+    let settings = configuration_folder().and_then(|folder| Settings::read(&folder).ok());
+    let last = settings.into_iter().flat_map(|settings| settings.recent).find(|path| path.exists());
+    last.map_or(Source::Scene(0), Source::File)
 }
 
-/// The walk on the first demo site.
+fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
+    written(path, &picture(desk, sheet).map_err(Ending::bad)?)
+}
+
+fn written(path: &Path, picture: &Picture) -> Outcome {
+    write_whole(path, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
+    print(&format!("{} is written, {} × {} px.", path.display(), picture.width_px, picture.height_px))
+}
+
+fn reported(report: &Report) -> Outcome {
+    for line in &report.told {
+        print(line)?;
+    }
+    report.pictures.iter().try_for_each(|(path, picture)| written(path, picture))
+}
+
+fn told(pace: &Pace) -> Outcome {
+    print(&format!("adapter: {}", pace.adapter))?;
+    print(&format!("first whole picture: {:.2} s after the start", pace.first.as_secs_f64()))?;
+    for (what, frames) in [("walking", &pace.walking), ("only panels change", &pace.panels)] {
+        if let Some(frames) = frames {
+            print(&format!("{what}: {frames}"))?;
+        }
+    }
+    Ok(())
+}
+
+/// The walk on the site that was open last, or on a demo site.
 pub(super) fn walk_demo() -> Outcome {
-    open_window(seated(Source::Scene(0), None, Wishes::default())?).map_err(Ending::bad)
+    let home = || Home { configuration: configuration_folder(), dialogs: true, wake: Wake::default() };
+    let desk = seated(home(), last_site(), None, Wishes::default())
+        .or_else(|_| seated(home(), Source::Scene(0), None, Wishes::default()))?;
+    open_window(desk, None).map(drop).map_err(Ending::bad)
 }

@@ -40,22 +40,29 @@ impl Quality {
     }
 }
 
-/// The engine would end the program without a graphics adapter; so it is looked for first.
-pub(super) fn require_adapter() -> Result<(), ViewerError> {
-    let instance = wgpu::Instance::new(wgpu::InstanceDescriptor::new_without_display_handle());
-    let adapters = pollster::block_on(instance.enumerate_adapters(wgpu::Backends::PRIMARY));
-    if adapters.is_empty() { Err(ViewerError::NoAdapter) } else { Ok(()) }
+/// The ways to reach a graphics adapter here, the best first; the engine would end the program without any, so it is looked
+/// for before.
+pub(super) fn require_adapter() -> Result<wgpu::Backends, ViewerError> {
+    [wgpu::Backends::PRIMARY, wgpu::Backends::SECONDARY]
+        .into_iter()
+        .find(|backends| {
+            let wanted = wgpu::InstanceDescriptor {
+                backends: *backends,
+                ..wgpu::InstanceDescriptor::new_without_display_handle()
+            };
+            !pollster::block_on(wgpu::Instance::new(wanted).enumerate_adapters(*backends)).is_empty()
+        })
+        .ok_or(ViewerError::NoAdapter)
 }
 
 /// Whether there is a display; the engine would end the program without one.
-pub(super) fn has_display() -> bool {
+pub fn has_display() -> bool {
     let named =
         ["WAYLAND_DISPLAY", "DISPLAY"].iter().any(|name| std::env::var_os(name).is_some_and(|value| !value.is_empty()));
     named || !cfg!(all(unix, not(target_os = "macos")))
 }
 
 /// The adapter's name, as its driver gives it.
-#[expect(dead_code, reason = "to be told beside frame times")]
 pub(super) fn name(info: &RenderAdapterInfo) -> String {
     let kind = match info.device_type {
         DeviceType::Cpu => "software",

@@ -1,35 +1,49 @@
-//! Where is the window shown: on a display, or in a picture?
+//! Where is the window shown: on a display, or on paper where there is none?
 
-use std::sync::{Arc, Mutex};
-use std::time::Duration;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::PathBuf;
+use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
 
 use bevy::app::ScheduleRunnerPlugin;
+use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{ImageRenderTarget, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
-use bevy::render::RenderPlugin;
-use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat, TextureUsages};
+use bevy::render::error_handler::{RenderErrorHandler, RenderErrorPolicy};
+use bevy::render::render_resource::{Extent3d, PollType, TextureDimension, TextureFormat, TextureUsages};
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
-use bevy::window::{ExitCondition, PresentMode, WindowResolution};
-use bevy::winit::{UpdateMode, WinitPlugin, WinitSettings};
-use bevy_egui::{EguiInput, EguiPreUpdateSet, PrimaryEguiContext};
+use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
+use bevy::window::{ExitCondition, PresentMode, PrimaryWindow, WindowResolution};
+use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitPlugin, WinitSettings, WinitUserEvent};
+use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, PrimaryEguiContext, egui};
 
 use crate::still::Picture;
 use crate::theme::Theme;
 
-use super::adapter::{has_display, require_adapter};
+use super::adapter::{has_display, name, require_adapter};
 use super::desk::Desk;
+use super::finder::Finder;
+use super::pace::{Frames, Pace, StopWatch};
+use super::script::{Scenery, Script};
 use super::walk::{self, Content, Progress, Walker};
 use super::{ViewerError, narrow};
 
 /// Frames after which a picture that has not come will not come.
-const GIVEN_UP: u32 = 600;
-/// A picture's frames are told to be so far apart.
+const GIVEN_UP: u32 = 3000;
+/// Frames in which nothing must change until a picture is taken: panels find their places within a few.
+const SETTLED_FRAMES: u32 = 4;
+/// Without a display, frames are told to be so far apart.
 const FRAME_S: f64 = 1.0 / 60.0;
+/// Frames that are not counted before the time is taken.
+const RUN_UP: usize = 10;
 
-/// What is pictured of the window.
+/// The paper that the window is drawn on where there is no display.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sheet {
     /// Pixels across.
@@ -42,40 +56,76 @@ pub struct Sheet {
     pub panels: bool,
 }
 
-/// Opens the window on a desk and stays until it is closed.
+/// What a script brought back.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Report {
+    /// What was told, line by line.
+    pub told: Vec<String>,
+    /// What was pictured, and where it is to go.
+    pub pictures: Vec<(PathBuf, Picture)>,
+}
+
+/// Opens the window on a desk and stays until it is closed; a script may use it meanwhile.
 ///
 /// # Errors
-/// There is no display or graphics adapter.
-pub fn open_window(desk: Desk) -> Result<(), ViewerError> {
+/// There is no display or graphics adapter, or the graphics device is lost.
+pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerError> {
     if !has_display() {
         return Err(ViewerError::NoDisplay);
     }
-    require_adapter()?;
-    let title = format!("{} - Plumbsight", desk.survey().model.site.name);
-    let resting = UpdateMode::reactive(Duration::from_secs(3600));
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(WindowPlugin {
-                primary_window: Some(Window {
-                    title,
-                    resolution: WindowResolution::new(1440, 860),
-                    present_mode: PresentMode::AutoNoVsync,
+    let backends = require_adapter()?;
+    let report = Told::default();
+    let handed_in = report.clone();
+    guarded(move |trouble| {
+        let title = title(&desk);
+        // What moves elsewhere on the desktop wakes nobody.
+        let resting = UpdateMode::reactive_low_power(Duration::from_secs(3600));
+        let mut app = App::new();
+        app.add_plugins(
+            DefaultPlugins
+                .set(WindowPlugin {
+                    primary_window: Some(Window {
+                        title,
+                        resolution: WindowResolution::new(1440, 860),
+                        present_mode: PresentMode::AutoNoVsync,
+                        ..default()
+                    }),
+                    close_when_requested: false,
                     ..default()
-                }),
-                ..default()
+                })
+                .set(render(backends))
+                .set(quiet()),
+        );
+        if let Some(proxy) = app.world().get_resource::<EventLoopProxyWrapper>() {
+            let proxy = (**proxy).clone();
+            let waker: super::work::Waker = Arc::new(move || {
+                // A window that has closed needs no waking.
+                let _ = proxy.send_event(WinitUserEvent::WakeUp);
+            });
+            desk.wake().connect(Arc::clone(&waker));
+            app.insert_resource(Alarm::set_up(waker));
+        }
+        let theme = desk.settings().theme;
+        app.add_plugins(walk::plugin)
+            .insert_resource(RenderErrorHandler(lost))
+            .insert_resource(trouble)
+            .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
+            .insert_resource(Walker { desk, content: Content::Everything, steady: false })
+            .add_systems(Startup, move |mut commands: Commands| {
+                spawn_table(&mut commands, RenderTarget::default(), theme);
             })
-            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-            .set(quiet()),
-    )
-    .add_plugins(walk::plugin)
-    .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
-    .insert_resource(Walker { desk, content: Content::Everything, steady: false })
-    .add_systems(Startup, |mut commands: Commands, walker: Res<Walker>| {
-        spawn_table(&mut commands, RenderTarget::default(), walker.theme());
-    });
-    app.run();
-    Ok(())
+            .add_systems(Update, (connect_alarm, entitle));
+        if let Some(script) = script {
+            app.insert_resource(script)
+                .insert_resource(handed_in)
+                .init_resource::<Wish>()
+                .add_systems(PreUpdate, follow_script.in_set(Feeding))
+                .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(walk::Calm))
+                .add_systems(Last, keep_going);
+        }
+        app.run()
+    })?;
+    Ok(report.take())
 }
 
 /// The picture that the graphics card draws of the window, or of its finder, without a display.
@@ -83,38 +133,200 @@ pub fn open_window(desk: Desk) -> Result<(), ViewerError> {
 /// # Errors
 /// There is no graphics adapter, or it gives no picture back.
 pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
-    require_adapter()?;
-    let answer = Answer(Arc::new(Mutex::new(None)));
-    let theme = desk.settings().theme;
-    let content = if sheet.panels { Content::Everything } else { Content::Finder };
-    let mut app = App::new();
-    app.add_plugins(
-        DefaultPlugins
-            .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-            .set(quiet())
-            .disable::<WinitPlugin>(),
-    )
-    .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
-    .add_plugins(walk::plugin)
-    .insert_resource(Walker { desk, content, steady: true })
-    .insert_resource(answer.clone())
-    .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
-        let image = images.add(paper([sheet.width_px, sheet.height_px]));
-        let target = ImageRenderTarget { handle: image.clone(), scale_factor: sheet.scale };
-        spawn_table(&mut commands, RenderTarget::Image(target), theme);
-        commands.insert_resource(Paper(image));
+    let report = unseen(desk, sheet, true, move |app, _| {
+        app.insert_resource(Wish { path: Some(PathBuf::new()), last: true, ..Wish::default() });
+    })?;
+    report.pictures.into_iter().next().map(|(_, picture)| picture).ok_or(ViewerError::NoPicture)
+}
+
+/// Drives the window by a script, without a display.
+///
+/// # Errors
+/// There is no graphics adapter, or the graphics device is lost.
+pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerError> {
+    unseen(desk, sheet, false, move |app, _| {
+        app.insert_resource(script)
+            .init_resource::<Wish>()
+            .add_systems(PreUpdate, follow_script.in_set(Feeding).after(keep_time));
     })
-    .add_systems(PreUpdate, keep_time.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))
-    .add_systems(Last, take);
-    app.run();
-    let picture = answer.0.lock().map_or(None, |mut answer| answer.take());
-    picture.ok_or(ViewerError::NoPicture)
+}
+
+/// Takes the time of `frames` frames while the walker walks, and of as many in which only the panels change, without a
+/// display. `started` is when the program began.
+///
+/// # Errors
+/// There is no graphics adapter, or the graphics device is lost.
+pub fn pace(desk: Desk, sheet: Sheet, frames: usize, started: Instant) -> Result<Pace, ViewerError> {
+    let found = Arc::new(Mutex::new(Pace::default()));
+    let wanted = Arc::clone(&found);
+    unseen(desk, sheet, false, move |app, _| {
+        app.insert_resource(Race { found: wanted, frames, started, leg: Leg::Start, watch: StopWatch::start() })
+            .insert_resource(Script::circling(frames as f64 * FRAME_S + 60.0))
+            .init_resource::<Wish>()
+            .add_systems(PreUpdate, race.in_set(Feeding).after(keep_time))
+            .add_systems(Last, lap);
+    })?;
+    let pace = found.lock().unwrap_or_else(PoisonError::into_inner).clone();
+    if pace.walking.is_some() { Ok(pace) } else { Err(ViewerError::NoPicture) }
+}
+
+/// Runs the window on paper.
+fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, &Told)) -> Result<Report, ViewerError> {
+    let backends = require_adapter()?;
+    let report = Told::default();
+    let handed_in = report.clone();
+    guarded(move |trouble| {
+        let content = if sheet.panels { Content::Everything } else { Content::Finder };
+        let theme = desk.settings().theme;
+        let mut app = App::new();
+        app.add_plugins(
+            DefaultPlugins
+                .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
+                .set(render(backends))
+                .set(quiet())
+                .disable::<WinitPlugin>(),
+        )
+        .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
+        .add_plugins(walk::plugin)
+        .insert_resource(RenderErrorHandler(lost))
+        .insert_resource(trouble)
+        .insert_resource(Walker { desk, content, steady })
+        .insert_resource(handed_in.clone())
+        .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
+            let image = images.add(paper([sheet.width_px, sheet.height_px]));
+            let target = ImageRenderTarget { handle: image.clone(), scale_factor: sheet.scale };
+            spawn_table(&mut commands, RenderTarget::Image(target), theme);
+            commands.insert_resource(Paper(image));
+        })
+        .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(walk::Calm))
+        .add_systems(PreUpdate, keep_time.in_set(Feeding))
+        .add_systems(Last, take);
+        if let Some(render) = app.get_sub_app_mut(RenderApp) {
+            // Nobody but the clock waits for a frame on paper.
+            render.add_systems(Render, finish_frame.in_set(RenderSystems::Cleanup));
+        }
+        errand(&mut app, &handed_in);
+        app.run()
+    })?;
+    Ok(report.take())
+}
+
+/// The input of a frame is made up here.
+#[derive(SystemSet, Clone, Debug, PartialEq, Eq, Hash)]
+struct Feeding;
+
+fn render(backends: wgpu::Backends) -> RenderPlugin {
+    let settings = WgpuSettings::default();
+    let backends = settings.backends.map(|wanted| wanted & backends).filter(|left| !left.is_empty()).or(Some(backends));
+    RenderPlugin {
+        render_creation: RenderCreation::Automatic(Box::new(WgpuSettings { backends, ..settings })),
+        synchronous_pipeline_compilation: true,
+        ..default()
+    }
 }
 
 /// Only what goes wrong is told on the error stream.
 fn quiet() -> LogPlugin {
     LogPlugin { level: Level::ERROR, filter: "error".into(), ..default() }
+}
+
+fn title(desk: &Desk) -> String {
+    format!("{} - Plumbsight", desk.survey().model.site.name)
+}
+
+/// What went wrong on the graphics device, if anything.
+#[derive(Resource, Clone, Default)]
+struct Trouble(Arc<Mutex<Option<String>>>);
+
+/// The device is gone: what is kept is kept, the window ends.
+fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
+    if let Some(trouble) = main.get_resource::<Trouble>() {
+        let mut told = trouble.0.lock().unwrap_or_else(PoisonError::into_inner);
+        told.get_or_insert_with(|| error.description.lines().next().unwrap_or("no reason given").to_owned());
+    }
+    main.write_message(AppExit::error());
+    RenderErrorPolicy::StopRendering
+}
+
+/// Runs the engine so that nothing it breaks on breaks the program.
+fn guarded(run: impl FnOnce(Trouble) -> AppExit) -> Result<(), ViewerError> {
+    let trouble = Trouble::default();
+    let (broken, told) = (Arc::new(Mutex::new(None::<String>)), trouble.clone());
+    let heard = Arc::clone(&broken);
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        let text = panic.payload_as_str().unwrap_or("no reason given").lines().next().unwrap_or_default().to_owned();
+        heard.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(text);
+    }));
+    let ended = catch_unwind(AssertUnwindSafe(move || run(told)));
+    std::panic::set_hook(usual);
+    if let Some(reason) = trouble.0.lock().unwrap_or_else(PoisonError::into_inner).take() {
+        return Err(ViewerError::Lost { reason });
+    }
+    match ended {
+        Ok(AppExit::Success) => Ok(()),
+        Ok(AppExit::Error(_)) => Err(ViewerError::Broken { reason: "the engine gave up".into() }),
+        Err(_) => {
+            let reason = broken.lock().unwrap_or_else(PoisonError::into_inner).take();
+            // The engine's own words for a display that does not answer.
+            if reason.as_ref().is_some_and(|reason| reason.starts_with("Failed to build event loop")) {
+                return Err(ViewerError::NoDisplay);
+            }
+            Err(ViewerError::Broken { reason: reason.unwrap_or_else(|| "no reason given".into()) })
+        }
+    }
+}
+
+/// Wakes the window when it wished to be woken: the engine's loop does not do that by itself.
+#[derive(Resource, Clone)]
+struct Alarm(Sender<Instant>);
+
+impl Alarm {
+    fn set_up(waker: super::work::Waker) -> Self {
+        let (send, receive) = channel::<Instant>();
+        std::thread::spawn(move || {
+            let mut due: Option<Instant> = None;
+            loop {
+                let got = match due {
+                    None => receive.recv().map_err(|_| RecvTimeoutError::Disconnected),
+                    Some(due) => receive.recv_timeout(due.saturating_duration_since(Instant::now())),
+                };
+                match got {
+                    Ok(wanted) => due = Some(due.map_or(wanted, |due| due.min(wanted))),
+                    Err(RecvTimeoutError::Timeout) => {
+                        due = None;
+                        waker();
+                    }
+                    Err(RecvTimeoutError::Disconnected) => return,
+                }
+            }
+        });
+        Self(send)
+    }
+}
+
+/// The panels' wishes to be drawn again later go to the alarm.
+fn connect_alarm(mut contexts: EguiContexts, alarm: Option<Res<Alarm>>, mut connected: Local<bool>) {
+    let (false, Some(alarm), Ok(context)) = (*connected, alarm, contexts.ctx_mut()) else { return };
+    *connected = true;
+    let alarm = alarm.0.clone();
+    context.set_request_repaint_callback(move |wish| {
+        // What is wished at once is drawn at once, without being woken; what is an hour away is nobody's wish.
+        if !wish.delay.is_zero() && wish.delay < Duration::from_secs(3600) {
+            let _ = alarm.send(Instant::now() + wish.delay);
+        }
+    });
+}
+
+/// The window is called after its site.
+fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWindow>>, mut version: Local<u64>) {
+    if *version == walker.desk.site_version() {
+        return;
+    }
+    *version = walker.desk.site_version();
+    for mut window in &mut windows {
+        window.title = title(&walker.desk);
+    }
 }
 
 /// The camera that the panels are painted by.
@@ -131,11 +343,33 @@ fn spawn_table(commands: &mut Commands, target: RenderTarget, theme: Theme) {
     ));
 }
 
-#[derive(Resource, Clone)]
-struct Answer(Arc<Mutex<Option<Picture>>>);
+/// What an errand brings back.
+#[derive(Resource, Clone, Default)]
+struct Told(Arc<Mutex<Report>>);
+
+impl Told {
+    fn with(&self, change: impl FnOnce(&mut Report)) {
+        change(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner));
+    }
+
+    fn take(&self) -> Report {
+        std::mem::take(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
 
 #[derive(Resource)]
 struct Paper(Handle<Image>);
+
+/// A picture that is wanted, and how far it is.
+#[derive(Resource, Default)]
+struct Wish {
+    path: Option<PathBuf>,
+    /// Whether nothing is left to do after it.
+    last: bool,
+    settled_frames: u32,
+    asked: bool,
+    frames: u32,
+}
 
 /// What the window is drawn on where there is no display.
 fn paper([width, height]: [u32; 2]) -> Image {
@@ -144,10 +378,15 @@ fn paper([width, height]: [u32; 2]) -> Image {
         TextureDimension::D2,
         &[0, 0, 0, 255],
         TextureFormat::Rgba8UnormSrgb,
-        bevy::asset::RenderAssetUsages::RENDER_WORLD,
+        RenderAssetUsages::RENDER_WORLD,
     );
     image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT | TextureUsages::COPY_SRC;
     image
+}
+
+fn finish_frame(device: Res<RenderDevice>) {
+    // What goes wrong on the device is told by its own handler.
+    let _ = device.poll(PollType::wait_indefinitely());
 }
 
 /// Without a display, time goes by in even steps: the same input gives the same picture.
@@ -159,31 +398,170 @@ fn keep_time(mut inputs: Query<&mut EguiInput>, mut frames: Local<u64>) {
     }
 }
 
-/// Takes the picture once everything has settled, then leaves.
+/// Gives the window what the script has for this frame.
+fn follow_script(
+    mut inputs: Query<&mut EguiInput>,
+    (mut script, mut walker, mut wish): (ResMut<Script>, ResMut<Walker>, ResMut<Wish>),
+    (finder, progress, report): (Res<Finder>, Res<Progress>, Res<Told>),
+    mut exit: MessageWriter<AppExit>,
+) {
+    let Ok(mut input) = inputs.single_mut() else { return };
+    if wish.path.is_some() {
+        return;
+    }
+    if script.is_over() {
+        exit.write(AppExit::Success);
+        return;
+    }
+    let turn = script.turn(&Scenery {
+        now_s: input.time.unwrap_or_default(),
+        place: finder.place(),
+        settled: progress.is_settled() && walker.desk.works().is_empty(),
+        desk: &walker.desk,
+    });
+    for action in &turn.actions {
+        walker.desk.act(action);
+    }
+    input.events.extend(turn.events);
+    report.with(|report| report.told.extend(turn.told));
+    *wish = Wish { path: turn.picture, ..Wish::default() };
+}
+
+/// A script goes on whether or not anything is to be seen.
+fn keep_going(mut contexts: EguiContexts) {
+    if let Ok(context) = contexts.ctx_mut() {
+        context.request_repaint();
+    }
+}
+
+/// Takes the wanted picture once everything has settled.
 fn take(
     mut commands: Commands,
-    (progress, paper, answer): (Res<Progress>, Res<Paper>, Res<Answer>),
+    (progress, paper, report, walker): (Res<Progress>, Res<Paper>, Res<Told>, Res<Walker>),
+    wish: Option<ResMut<Wish>>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    let Some(mut wish) = wish else { return };
+    let Some(path) = wish.path.clone() else { return };
+    wish.frames += 1;
+    if !wish.asked {
+        let settled = progress.is_settled() && walker.desk.works().is_empty();
+        wish.settled_frames = if settled { wish.settled_frames + 1 } else { 0 };
+        if wish.settled_frames == SETTLED_FRAMES {
+            wish.asked = true;
+            let report = report.clone();
+            let path = path.clone();
+            commands.spawn(Screenshot::image(paper.0.clone())).observe(move |captured: On<ScreenshotCaptured>| {
+                let image = &captured.image;
+                let (width_px, height_px) = (image.width(), image.height());
+                let pixels = image.data.as_deref().unwrap_or_default();
+                let rgb = pixels.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+                let picture = Picture { width_px, height_px, rgb };
+                report.with(|report| report.pictures.push((path.clone(), picture)));
+            });
+        }
+    }
+    let mut answered = false;
+    report.with(|report| answered = report.pictures.last().is_some_and(|(taken, _)| wish.asked && *taken == path));
+    if !answered && wish.frames < GIVEN_UP {
+        return;
+    }
+    if wish.last || !answered {
+        exit.write(AppExit::Success);
+    }
+    *wish = Wish::default();
+}
+
+/// How far the taking of time is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Leg {
+    Start,
+    Walking,
+    Pause,
+    Panels,
+}
+
+#[derive(Resource)]
+struct Race {
+    found: Arc<Mutex<Pace>>,
+    frames: usize,
+    started: Instant,
+    leg: Leg,
+    watch: StopWatch,
+}
+
+impl Race {
+    fn note(&self, change: impl FnOnce(&mut Pace)) {
+        change(&mut self.found.lock().unwrap_or_else(PoisonError::into_inner));
+    }
+}
+
+/// Walks, or moves the mouse over the panels.
+fn race(
+    mut inputs: Query<&mut EguiInput>,
+    (mut script, race, walker, finder): (ResMut<Script>, Res<Race>, Res<Walker>, Res<Finder>),
+    mut step: Local<u32>,
+) {
+    let Ok(mut input) = inputs.single_mut() else { return };
+    match race.leg {
+        Leg::Walking => {
+            let now_s = input.time.unwrap_or_default();
+            let scenery = Scenery { now_s, place: finder.place(), settled: false, desk: &walker.desk };
+            input.events.extend(script.turn(&scenery).events);
+        }
+        Leg::Panels => {
+            *step += 1;
+            // Up and down the instruments at the left.
+            let along = (*step % 100) as f32 / 100.0;
+            input.events.push(egui::Event::PointerMoved(egui::Pos2::new(200.0, 80.0 + 560.0 * along)));
+        }
+        Leg::Start | Leg::Pause => {
+            if race.leg == Leg::Pause {
+                input.events.push(egui::Event::WindowFocused(false));
+            }
+        }
+    }
+}
+
+/// Takes the time, leg by leg.
+fn lap(
+    mut race: ResMut<Race>,
+    (progress, finder, adapter): (Res<Progress>, Res<Finder>, Res<RenderAdapterInfo>),
     mut exit: MessageWriter<AppExit>,
     mut frames: Local<u32>,
-    mut settled_frames: Local<u32>,
 ) {
     *frames += 1;
-    // Panels find their places within a few frames.
-    *settled_frames = if progress.is_settled() { *settled_frames + 1 } else { 0 };
-    if *settled_frames == 4 {
-        let answer = answer.clone();
-        commands.spawn(Screenshot::image(paper.0.clone())).observe(move |captured: On<ScreenshotCaptured>| {
-            let image = &captured.image;
-            let (width_px, height_px) = (image.width(), image.height());
-            let pixels = image.data.as_deref().unwrap_or_default();
-            let rgb = pixels.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
-            if let Ok(mut answer) = answer.0.lock() {
-                *answer = Some(Picture { width_px, height_px, rgb });
+    let whole = race.frames + RUN_UP;
+    match race.leg {
+        Leg::Start if progress.is_settled() => {
+            let first = race.started.elapsed();
+            race.note(|pace| (pace.adapter, pace.first) = (name(&adapter), first));
+            (race.leg, race.watch) = (Leg::Walking, StopWatch::start());
+            *frames = 0;
+        }
+        Leg::Walking if *frames as usize > RUN_UP => {
+            race.watch.tick();
+            if race.watch.count() == race.frames {
+                let walking = race.watch.read();
+                race.note(|pace| pace.walking = walking);
+                race.leg = Leg::Pause;
             }
-        });
-    }
-    let answered = answer.0.lock().is_ok_and(|answer| answer.is_some());
-    if answered || *frames > GIVEN_UP {
-        exit.write(AppExit::Success);
+        }
+        Leg::Pause if progress.is_settled() => {
+            (race.leg, race.watch) = (Leg::Panels, StopWatch::start());
+            *frames = 0;
+        }
+        Leg::Panels if *frames as usize > RUN_UP => {
+            // Were the finder drawn as well, it would be no time of the panels.
+            if !finder.is_drawing() {
+                race.watch.tick();
+            }
+            if race.watch.count() == race.frames || *frames as usize > 10 * whole {
+                let panels: Option<Frames> = race.watch.read();
+                race.note(|pace| pace.panels = panels);
+                exit.write(AppExit::Success);
+            }
+        }
+        _ => {}
     }
 }

@@ -105,6 +105,9 @@ pub(super) struct Finder {
     tier: Option<Tier>,
     /// Whether what was drawn last may have come too early.
     again: bool,
+    /// Whether the lighter picture has been drawn before.
+    warm: bool,
+    drawing: bool,
     /// Seconds since the program's start at which the picture last changed.
     changed_at: f64,
     sheet: Option<FinderSheet>,
@@ -138,11 +141,17 @@ pub(super) struct Easel<'w, 's> {
 }
 
 impl Finder {
-    /// Where the window shows the finder. Returns whether that is news.
-    pub(super) fn put(&mut self, place: FinderPlace, pixels_per_point: f32) -> bool {
-        let news = self.place != Some((place, pixels_per_point));
-        self.place = Some((place, pixels_per_point));
+    /// Where the window shows the finder, if it does. Returns whether that is news.
+    pub(super) fn put(&mut self, place: Option<FinderPlace>, pixels_per_point: f32) -> bool {
+        let place = place.map(|place| (place, pixels_per_point));
+        let news = self.place != place;
+        self.place = place;
         news
+    }
+
+    /// Where the window shows the finder, if it does.
+    pub(super) fn place(&self) -> Option<FinderPlace> {
+        self.place.map(|(place, _)| place)
     }
 
     /// The picture to paint.
@@ -160,7 +169,17 @@ impl Finder {
         (quality, scene, now): (&Quality, u64, f64),
         (unsettled, steady): (bool, bool),
     ) -> Next {
-        let Some((place, pixels_per_point)) = self.place else { return Next::Again };
+        for flat in self.moving.iter().chain(&self.resting) {
+            if let Ok((mut camera, ..)) = easel.cameras.get_mut(flat.camera)
+                && camera.is_active
+            {
+                camera.is_active = false;
+            }
+        }
+        let Some((place, pixels_per_point)) = self.place else {
+            (self.drawn, self.drawing) = (None, false);
+            return Next::Rest;
+        };
         let wanted =
             Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
         let changed = self.drawn != Some(wanted);
@@ -182,14 +201,8 @@ impl Finder {
                 Tier::Moving
             };
         let due = changed || unsettled || self.again || self.tier != Some(tier);
-        for other in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = easel.cameras.get_mut(other.camera)
-                && camera.is_active
-            {
-                camera.is_active = false;
-            }
-        }
         let mut grown = false;
+        self.drawing = due;
         if due {
             grown = self.lay(easel, tier, quality, (pose, narrow));
             if self.tier != Some(tier) || self.sheet.is_none() || grown {
@@ -203,9 +216,19 @@ impl Finder {
             Next::Again
         } else if tier == Tier::Moving {
             Next::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
+        } else if !plain && !self.warm {
+            // The lighter picture is drawn once unseen, so that the first step does not wait for it.
+            self.warm = true;
+            self.lay(easel, Tier::Moving, quality, (pose, narrow));
+            Next::Again
         } else {
             Next::Rest
         }
+    }
+
+    /// Whether the picture is drawn in this frame.
+    pub(super) fn is_drawing(&self) -> bool {
+        self.drawing
     }
 
     fn flats(&self, tier: Tier) -> &Vec<Flat> {

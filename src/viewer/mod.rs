@@ -14,9 +14,11 @@ mod hands;
 mod ink;
 mod narrow;
 pub mod opening;
+mod pace;
 pub mod panels;
 mod scene;
 mod scribe;
+mod script;
 pub mod settings;
 mod shade;
 mod sheet;
@@ -26,7 +28,10 @@ pub mod work;
 
 use thiserror::Error;
 
-pub use display::{Sheet, open_window, picture};
+pub use adapter::has_display;
+pub use display::{Report, Sheet, drive, open_window, pace, picture};
+pub use pace::{Frames, Pace};
+pub use script::{Script, ScriptError};
 
 /// Why there is no picture.
 #[derive(Clone, Debug, Error, PartialEq)]
@@ -37,11 +42,23 @@ pub enum ViewerError {
     )]
     NoAdapter,
     /// There is no display to open a window on.
-    #[error("there is no display to open a window on; use `plumbsight still`, or `view --picture`")]
+    #[error("there is no display that a window can be opened on; use `plumbsight still`, or `view --window-picture`")]
     NoDisplay,
     /// The stance cannot be taken up.
     #[error(transparent)]
     Stance(#[from] crate::stance::StanceError),
+    /// The graphics device is gone.
+    #[error("the graphics device was lost ({reason}); what was pinned is kept, start again")]
+    Lost {
+        /// What the driver said.
+        reason: String,
+    },
+    /// The engine broke.
+    #[error("the window broke ({reason}); what was pinned is kept, start again or use `plumbsight still`")]
+    Broken {
+        /// What it said.
+        reason: String,
+    },
     /// The adapter took the work and gave nothing back.
     #[error("the graphics adapter gave no picture back; use `plumbsight still`")]
     NoPicture,

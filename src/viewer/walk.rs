@@ -3,18 +3,21 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+use bevy::app::AppExit;
 use bevy::prelude::*;
 use bevy::render::render_resource::PipelineCache;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::{Render, RenderApp, RenderSystems};
+use bevy::window::{FileDragAndDrop, WindowCloseRequested};
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
 };
 
+use crate::pose::Pose;
 use crate::theme::Theme;
 
 use super::adapter::Quality;
-use super::desk::Desk;
+use super::desk::{Action, Desk};
 use super::finder::{Easel, Finder, Next};
 use super::hands::Hands;
 use super::panels::{self, FinderPicture, Panels};
@@ -28,6 +31,9 @@ const SETTLED_FRAMES: u32 = 3;
 const LONGEST_STEP_S: f64 = 0.1;
 /// The time that the first frame of a held key counts for.
 const FIRST_STEP_S: f64 = 1.0 / 60.0;
+
+/// The walker has come to rest after so long without a step, in seconds.
+const RESTED_S: f64 = 0.3;
 
 /// What the window shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -66,14 +72,27 @@ pub(super) struct Progress {
     next: Next,
     /// The theme the panels wear, once they are dressed.
     dressed: Option<Theme>,
+    /// When something was last done, by the window's clock, until the walker has rested since.
+    acted_at_s: Option<f64>,
 }
 
 impl Progress {
+    fn acted(&mut self, now_s: f64) {
+        self.acted_at_s = Some(now_s);
+    }
+
     /// Whether the picture is what it will stay until something changes.
     pub(super) fn is_settled(&self) -> bool {
-        self.arrived_frames >= SETTLED_FRAMES && self.next == Next::Rest && self.dressed.is_some()
+        self.arrived_frames >= SETTLED_FRAMES
+            && self.next == Next::Rest
+            && self.dressed.is_some()
+            && self.acted_at_s.is_none()
     }
 }
+
+/// All input of a frame is there.
+#[derive(SystemSet, Clone, Debug, PartialEq, Eq, Hash)]
+pub(super) struct Calm;
 
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(EguiPlugin::default())
@@ -84,7 +103,10 @@ pub(super) fn plugin(app: &mut App) {
         .init_resource::<Hands>()
         .init_resource::<Arrived>()
         .add_systems(PreStartup, set_up)
-        .add_systems(PreUpdate, calm.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))
+        .add_systems(
+            PreUpdate,
+            calm.in_set(Calm).after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
+        )
         .add_systems(Update, (take_keys, follow).chain())
         .add_systems(EguiPrimaryContextPass, show);
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
@@ -121,14 +143,27 @@ fn calm(mut inputs: Query<&mut EguiInput>, mut last: Local<egui::Modifiers>) {
     }
 }
 
-/// Does what the keys ask for, before anything is drawn.
+/// What asks for something that is not drawn by the panels.
+type Asks<'w, 's> = (MessageReader<'w, 's, FileDragAndDrop>, MessageReader<'w, 's, WindowCloseRequested>);
+
+/// Does what the keys and the desktop ask for, before anything is drawn.
 fn take_keys(
     mut contexts: EguiContexts,
     inputs: Query<&EguiInput>,
-    mut walker: ResMut<Walker>,
-    mut hands: ResMut<Hands>,
+    (mut walker, mut hands, mut progress): (ResMut<Walker>, ResMut<Hands>, ResMut<Progress>),
+    (mut dropped, mut closed): Asks<'_, '_>,
+    mut exit: MessageWriter<AppExit>,
     mut last_s: Local<f64>,
 ) {
+    for message in dropped.read() {
+        if let FileDragAndDrop::DroppedFile { path_buf, .. } = message {
+            walker.desk.act(&Action::Open(path_buf.clone()));
+        }
+    }
+    if closed.read().count() > 0 {
+        walker.desk.act(&Action::Quit);
+        exit.write(AppExit::Success);
+    }
     let (Ok(context), Ok(input)) = (contexts.ctx_mut(), inputs.single()) else { return };
     if walker.desk.catch_up() {
         context.request_repaint();
@@ -141,11 +176,24 @@ fn take_keys(
     for action in &actions {
         walker.desk.act(action);
     }
-    if actions.is_empty() && !hands.are_held() && !context.input(|input| input.pointer.any_down()) {
-        walker.desk.rest();
+    if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
+        progress.acted(now_s);
     }
-    if hands.are_held() {
+    match progress.acted_at_s.map(|acted_s| RESTED_S - (now_s - acted_s)) {
+        Some(wait_s) if wait_s > 0.0 => context.request_repaint_after_secs(wait_s as f32),
+        Some(_) => {
+            progress.acted_at_s = None;
+            if walker.desk.rest() {
+                context.request_repaint();
+            }
+        }
+        None => {}
+    }
+    if hands.are_held() || walker.desk.leaving() {
         context.request_repaint();
+    }
+    if walker.desk.leaving() {
+        exit.write(AppExit::Success);
     }
 }
 
@@ -165,9 +213,14 @@ fn follow(
     scene.follow(&mut table, walker.desk.survey(), wanted, unsettled);
     let Some(narrow) = scene.narrow() else { return };
     let standing = &measured.standing;
+    // Straightened, the picture is what a camera would take that is turned so from the same place.
+    let (camera, pose) = match walker.desk.straightened() {
+        Some(Ok(straight)) => (straight.camera, Pose { attitude: straight.attitude, ..standing.pose }),
+        _ => (standing.camera, standing.pose),
+    };
     let next = finder.draw(
         &mut easel,
-        (&standing.camera, &standing.pose),
+        (&camera, &pose),
         narrow,
         (&quality, scene.version(), time.elapsed_secs_f64()),
         (unsettled || scene.is_unfinished(), walker.steady),
@@ -204,6 +257,7 @@ fn show(
                 walker.desk.act(action);
             }
             if !wanted.actions.is_empty() {
+                progress.acted(context.input(|input| input.time));
                 context.request_repaint();
             }
             wanted.finder
@@ -218,9 +272,13 @@ fn show(
             Some(place)
         }
     };
-    if let Some(place) = place
-        && finder.put(place, context.pixels_per_point())
-    {
+    let pixels_per_point = context.pixels_per_point();
+    if let Some(place) = place {
+        let [width_px, height_px] =
+            [place.frame.width(), place.frame.height()].map(|side| (side * pixels_per_point).round().max(0.0) as u32);
+        walker.desk.shown_at(width_px, height_px);
+    }
+    if finder.put(place, pixels_per_point) {
         progress.next = Next::Again;
         context.request_repaint();
     }

@@ -100,7 +100,7 @@ pub(super) fn window(
     }
     let over = wanted.finder.map_or(body, |place| place.shown);
     slip_ui(ui, table, &mut panels.newest, over, &mut wanted.actions);
-    help_ui(ui, table, super::KEYS, &mut wanted.actions);
+    help_ui(ui, table, crate::viewer::hands::KEYS, &mut wanted.actions);
     asking_ui(ui, table, &mut panels.typing, &mut wanted.actions);
     wanted
 }

@@ -38,20 +38,6 @@ use super::desk::{Action, Desk};
 pub use super::sheet::FinderPlace;
 pub use place::FinderPicture;
 
-/// What the keys do, in groups.
-const KEYS: &[(&str, &str, &str)] = &[
-    ("Walking", "W A S D", "ahead, left, back, right; with Shift faster, with Alt slower"),
-    ("Walking", "Q, E", "camera lower, higher"),
-    ("Looking", "arrows", "turn and tilt; with Shift faster, with Alt slower"),
-    ("Looking", "drag, wheel", "over the picture: look around, turn the lens"),
-    ("Aiming", "F", "fill the frame with the subject"),
-    ("Aiming", "L", "level"),
-    ("Aiming", "R", "level, with the rise that the lens allows"),
-    ("Aiming", "V", "turn the camera on its side, and back"),
-    ("Moves", "Backspace", "take the last move back"),
-    ("Moves", "Enter", "make it again"),
-];
-
 /// What the panels keep between frames: nothing that is worth saving.
 #[derive(Default)]
 pub struct Panels {
