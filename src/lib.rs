@@ -44,6 +44,8 @@ pub mod drawing;
 
 pub mod handover;
 
+pub mod search;
+
 pub mod scenes;
 
 pub mod cli;

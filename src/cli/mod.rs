@@ -14,6 +14,7 @@ mod pages;
 mod places;
 mod repeat;
 mod request;
+mod search;
 mod sequence;
 mod sheet;
 mod show;
@@ -71,6 +72,8 @@ enum Command {
     Sequence(sequence::SequenceArguments),
     /// Write stances, subject and grounds for a receiver, a globe or a map.
     Places(places::PlacesArguments),
+    /// Look at every place one may stand, and say which are best and what others would cost.
+    Search(search::SearchArguments),
     /// Build a site, or add to one, from footprints and terrain.
     Bring(bring::BringArguments),
     /// List formats and lenses, with angles of view and depth of field.
@@ -154,6 +157,7 @@ pub fn main() -> ExitCode {
         Some(Command::Repeat(arguments)) => repeat::run(&arguments),
         Some(Command::Sequence(arguments)) => sequence::run(&arguments),
         Some(Command::Places(arguments)) => places::run(&arguments),
+        Some(Command::Search(arguments)) => search::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),
         #[cfg(feature = "viewer")]

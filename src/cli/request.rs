@@ -240,14 +240,14 @@ pub(super) fn pair(text: &str) -> Result<(f64, f64), String> {
     }
 }
 
-fn triple(text: &str) -> Result<(f64, f64, f64), String> {
+pub(super) fn triple(text: &str) -> Result<(f64, f64, f64), String> {
     match numbers(text)?[..] {
         [a, b, c] => Ok((a, b, c)),
         _ => Err("write three numbers with commas between, such as 12.5,-40,1.6".into()),
     }
 }
 
-fn numbers(text: &str) -> Result<Vec<f64>, String> {
+pub(super) fn numbers(text: &str) -> Result<Vec<f64>, String> {
     text.split(',')
         .map(|part| {
             let number: f64 = part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim()))?;
@@ -256,7 +256,7 @@ fn numbers(text: &str) -> Result<Vec<f64>, String> {
         .collect()
 }
 
-fn aim(text: &str) -> Result<Aim, String> {
+pub(super) fn aim(text: &str) -> Result<Aim, String> {
     match text {
         "fill" => Ok(Aim::Fill),
         "level" => Ok(Aim::Level),
@@ -268,7 +268,7 @@ fn aim(text: &str) -> Result<Aim, String> {
     }
 }
 
-fn orientation(text: &str) -> Result<Orientation, String> {
+pub(super) fn orientation(text: &str) -> Result<Orientation, String> {
     match text {
         "landscape" => Ok(Orientation::Landscape),
         "portrait" => Ok(Orientation::Portrait),

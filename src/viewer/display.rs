@@ -512,7 +512,7 @@ fn race(
         Leg::Panels => {
             *step += 1;
             // Up and down the instruments at the left.
-            let along = (*step % 100) as f32 / 100.0;
+            let along = narrow::screen(f64::from(*step % 100)) / 100.0;
             input.events.push(egui::Event::PointerMoved(egui::Pos2::new(200.0, 80.0 + 560.0 * along)));
         }
         Leg::Start | Leg::Pause => {

@@ -27,6 +27,7 @@ use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, Pos2
 use thiserror::Error;
 
 use super::desk::{Action, Desk, DeskName};
+use super::narrow::screen;
 use super::sheet::FinderPlace;
 
 /// A line that says nothing the window knows.
@@ -175,7 +176,8 @@ impl Script {
                     turn.events.push(Event::PointerMoved(middle));
                     self.queued.push_back(vec![button(middle, true)]);
                     for part in 1..=4 {
-                        self.queued.push_back(vec![Event::PointerMoved(middle + by * (0.25 * part as f32))]);
+                        self.queued
+                            .push_back(vec![Event::PointerMoved(middle + by * (0.25 * screen(f64::from(part))))]);
                     }
                     self.queued.push_back(vec![button(middle + by, false)]);
                 }
@@ -250,7 +252,7 @@ fn step(line: &str) -> Result<Step, String> {
     let numbers = |wanted: &str| -> Result<[f32; 2], String> {
         let parts: Vec<f64> = rest.split_whitespace().filter_map(number).collect();
         match parts[..] {
-            [a, b] => Ok([a as f32, b as f32]),
+            [a, b] => Ok([screen(a), screen(b)]),
             _ => Err(format!("write it as '{wanted}'")),
         }
     };
@@ -271,7 +273,7 @@ fn step(line: &str) -> Result<Step, String> {
                 _ => Ok(Step::Hold(vec![key], modifiers, 0.0)),
             }
         }
-        "wheel" => number(rest).map(|notches| Step::Wheel(notches as f32)).ok_or("give the notches".into()),
+        "wheel" => number(rest).map(|notches| Step::Wheel(screen(notches))).ok_or("give the notches".into()),
         "drag" => numbers("drag 40 -20").map(|[x, y]| Step::Drag(Vec2::new(x, y))),
         "click" => numbers("click 640 300").map(|[x, y]| Step::Click(Pos2::new(x, y))),
         "type" => Ok(Step::Type(rest.into())),

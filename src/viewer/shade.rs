@@ -22,7 +22,7 @@ use bevy::render::view::ViewDepthTexture;
 use crate::site::{Model, Sun};
 
 use super::cards::CASTERS;
-use super::narrow::{Narrow, direction};
+use super::narrow::{Narrow, direction, screen};
 
 /// The order by which the shadow's camera is known in the render world.
 const ORDER: isize = -70;
@@ -106,7 +106,7 @@ pub(super) fn cast(
         scaling_mode: ScalingMode::Fixed { width: 2.0 * radius, height: 2.0 * radius },
         ..OrthographicProjection::default_3d()
     });
-    Shade { clip_from_world, toward_sun, casts: shining.is_some(), texel_m: 2.0 * radius / map_px as f32 }
+    Shade { clip_from_world, toward_sun, casts: shining.is_some(), texel_m: 2.0 * radius / screen(f64::from(map_px)) }
 }
 
 /// A ball around all blocks, at most 400 m in radius.

@@ -20,6 +20,7 @@ use super::adapter::Quality;
 use super::desk::{Action, Desk};
 use super::finder::{Easel, Finder, Next};
 use super::hands::Hands;
+use super::narrow::screen;
 use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
 use super::sheet::FinderPlace;
@@ -180,7 +181,7 @@ fn take_keys(
         progress.acted(now_s);
     }
     match progress.acted_at_s.map(|acted_s| RESTED_S - (now_s - acted_s)) {
-        Some(wait_s) if wait_s > 0.0 => context.request_repaint_after_secs(wait_s as f32),
+        Some(wait_s) if wait_s > 0.0 => context.request_repaint_after_secs(screen(wait_s)),
         Some(_) => {
             progress.acted_at_s = None;
             if walker.desk.rest() {
@@ -239,7 +240,7 @@ fn show(
     let context = contexts.ctx_mut()?;
     match progress.next {
         Next::Rest => {}
-        Next::Sharpen(wait_s) => context.request_repaint_after_secs(wait_s as f32),
+        Next::Sharpen(wait_s) => context.request_repaint_after_secs(screen(wait_s)),
         Next::Again => context.request_repaint(),
     }
     if progress.dressed != Some(walker.theme()) {

@@ -15,6 +15,7 @@
 //! - `panels`: the window shows what is measured, hears what is done to it, and holds together at every size
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
+//! - `search`: the search of all places against measuring them one by one
 //! - `stances`: stances that cannot be, or hardly, get plain answers
 //! - `sheets`: field cards and client sheets, read back by other programs, killed while they are written
 //! - `cli`: the program itself, run in a temporary folder
@@ -50,6 +51,7 @@ mod properties;
 mod reference;
 mod scenarios;
 mod scenes;
+mod search;
 mod sheets;
 mod stances;
 mod station;

@@ -1,5 +1,7 @@
 //! What does one stance amount to? The full account.
 
+mod kernel;
+
 use crate::angle::Angle;
 use crate::optics::{DepthOfField, circle_of_confusion_mm};
 use crate::outline::{Outline, OutlineError, Sample, Subject};
@@ -12,11 +14,17 @@ use crate::verticals::{
     Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten, surface_detail,
 };
 
+pub use kernel::{Candidate, Kernel, Mounted, Prospect};
+
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;
 
 /// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
-const CLEAR_M: f64 = 4e-3;
+pub(crate) const CLEAR_M: f64 = 4e-3;
+
+/// Where the body's foot, middle and head are judged, as shares of its rise: a hair inside the ends, where the surface
+/// surely is.
+const NAMED_SHARES: [f64; 3] = [1e-3, 0.5, 1.0 - 1e-3];
 
 /// What the user wants to know and by which measures.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -178,8 +186,7 @@ fn subject_surface(
         account.in_frame_share = Some(framed as f64 / facing.len() as f64);
     }
     let rise_m = subject.head_m - subject.foot_m;
-    // A hair inside the ends, where the surface surely is.
-    let named = [1e-3, 0.5, 1.0 - 1e-3].map(|share| subject.facing_point(model, eye, subject.foot_m + share * rise_m));
+    let named = NAMED_SHARES.map(|share| subject.facing_point(model, eye, subject.foot_m + share * rise_m));
     account.detail = named.map(|place| place.and_then(|(point, normal)| surface_detail(viewpoint, &point, &normal)));
     for (point, normal) in named.into_iter().flatten() {
         let seen = sight.is_none_or(|sight| sight.is_free(eye, &(point + normal * CLEAR_M)));

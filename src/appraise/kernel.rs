@@ -1,0 +1,891 @@
+//! What does one candidate of a search amount to, in well under a microsecond?
+//!
+//! The full account draws every line and looks at every sample; a search asks for a handful of figures at millions of
+//! candidates. From one eye the subject is three numbers a corner: d ahead, x to the right and h above, in a frame whose
+//! "ahead" runs to the subject's middle. For a camera turned right by δ and pitched up by θ, with p = tan δ, q = tan θ,
+//! g = √(1+p²) and s = √(1+q²), a corner's slopes in the picture are
+//!
+//! X = s·(x − p·d)/w, Y = (g·h − q·D)/w, with D = d + p·x and w = D + q·g·h,
+//!
+//! so aiming needs no trigonometry: two unknowns, p and q, by Newton's method on the four corners drawn outermost. The
+//! lean of a plumb line is atan(tan α · sin θ) with tan α = (x − p·d)/D, whatever the lens. Lenses that bend lines, and
+//! places where this does not settle, go through [`aim`] itself.
+
+use crate::aim::{AimError, Mounting, aim};
+use crate::angle::Angle;
+use crate::optics::{Camera, Format, Frame, Lens, Orientation, Proportion};
+use crate::outline::{Outline, OutlineError, Sample, Subject, tangent_points};
+use crate::pose::{Attitude, Pose, WorldPoint, WorldVector};
+use crate::site::{Aim, Model, Round};
+use crate::verticals::{Closing, LineKind, SIDE_MARGIN, StandingLine, TOP_MARGIN, Viewpoint, surface_detail};
+
+use super::judged_surface;
+
+/// Steps of Newton's method for one set of outermost corners.
+const STEPS: usize = 16;
+/// How often the set of outermost corners may change before the slower, certain way is taken.
+const ROUNDS: usize = 12;
+/// A step this small squares to less than a rounding error: after it the solution stands.
+const SETTLED: f64 = 1e-8;
+/// A corner takes another's place as outermost only by more than this, so that two equal ones do not take turns.
+const HAIR: f64 = 1e-12;
+/// Lines shorter than this are not measured.
+const SHORTEST_M: f64 = 0.05;
+
+/// The figures of candidates on one site with one body.
+#[derive(Debug)]
+pub struct Kernel<'a> {
+    model: &'a Model,
+    subject: &'a Subject,
+    frames: Vec<(Orientation, Frame)>,
+    uprights: Vec<Upright>,
+    cylinders: Vec<Round>,
+}
+
+/// A plumb edge of the subject.
+#[derive(Clone, Copy, Debug)]
+struct Upright {
+    line: StandingLine,
+    faces: [WorldVector; 2],
+    /// Its lower end before the ground was asked, from which its faces are judged.
+    foot: WorldPoint,
+}
+
+/// A lens and what is held on it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mounted {
+    /// The lens.
+    pub lens: Lens,
+    /// The focal length, if it is held.
+    pub focal_mm: Option<f64>,
+}
+
+/// What one candidate amounts to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Candidate {
+    /// How the camera is held.
+    pub orientation: Orientation,
+    /// The camera as set.
+    pub camera: Camera,
+    /// How it is turned.
+    pub attitude: Attitude,
+    /// How much of the frame within its margins the subject takes: 1 touches them, more is cut into.
+    pub fullness: f64,
+    /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
+    pub closing: Option<Closing>,
+    /// As in the full account: the largest lean of the subject's verticals in the frame.
+    pub worst_lean: Option<Angle>,
+}
+
+/// The subject as it stands before one eye. Made once and filled anew for each eye.
+#[derive(Clone, Debug)]
+pub struct Prospect {
+    eye: WorldPoint,
+    bearing: Angle,
+    sine: f64,
+    cosine: f64,
+    /// Ahead, right and above, of each corner that may be drawn outermost.
+    corners: Vec<[f64; 3]>,
+    outline: Result<Outline, OutlineError>,
+    /// The tangents of the outline's bearings, right of ahead; absent where one is 90° or more off.
+    bounds: Option<(f64, f64)>,
+    /// Ahead, right, and the heights of foot and head, of each vertical that does not face away.
+    standing: Vec<[f64; 4]>,
+    lines: Vec<StandingLine>,
+    filled: [Option<Option<Solved>>; 2],
+}
+
+/// A settled aim of a lens that draws straight.
+#[derive(Clone, Copy, Debug)]
+struct Solved {
+    /// Tangents of the turn and the pitch.
+    p: f64,
+    q: f64,
+    /// The outermost slopes: left, right, bottom, top.
+    slopes: [f64; 4],
+}
+
+/// What the picture's middle and size must come to, in mm.
+#[derive(Clone, Copy, Debug)]
+struct Room {
+    shift_mm: f64,
+    /// The height of the room's middle above the lens's axis.
+    middle_mm: f64,
+    width_mm: f64,
+    height_mm: f64,
+    /// The room's lower and upper side.
+    bottom_mm: f64,
+    top_mm: f64,
+}
+
+impl Room {
+    fn of(frame: &Frame, shift_mm: f64) -> Self {
+        let (bottom_mm, top_mm) = ((SIDE_MARGIN - 0.5) * frame.height_mm, (0.5 - TOP_MARGIN) * frame.height_mm);
+        Self {
+            shift_mm,
+            middle_mm: 0.5 * (bottom_mm + top_mm),
+            width_mm: (1.0 - 2.0 * SIDE_MARGIN) * frame.width_mm,
+            height_mm: top_mm - bottom_mm,
+            bottom_mm,
+            top_mm,
+        }
+    }
+}
+
+impl Default for Prospect {
+    fn default() -> Self {
+        Self {
+            eye: WorldPoint::new(f64::NAN, f64::NAN, f64::NAN),
+            bearing: Angle::ZERO,
+            sine: 0.0,
+            cosine: 1.0,
+            corners: Vec::new(),
+            outline: Err(OutlineError::NoSubject),
+            bounds: None,
+            standing: Vec::new(),
+            lines: Vec::new(),
+            filled: [None; 2],
+        }
+    }
+}
+
+impl Prospect {
+    /// The subject as bounded in plan, or why it is not.
+    pub fn outline(&self) -> Result<Outline, OutlineError> {
+        self.outline
+    }
+
+    fn turned(&self, solved: &Solved) -> Attitude {
+        Attitude {
+            heading: self.bearing + Angle::from_radians(solved.p.atan()),
+            pitch: Angle::from_radians(solved.q.atan()),
+            roll: Angle::ZERO,
+        }
+    }
+}
+
+impl<'a> Kernel<'a> {
+    /// Prepares a subject for candidates of one format, held one way or whichever way suits.
+    pub fn new(
+        model: &'a Model,
+        subject: &'a Subject,
+        format: &Format,
+        orientation: Option<Orientation>,
+        crop: Option<Proportion>,
+    ) -> Self {
+        let ways = orientation.map_or_else(|| vec![Orientation::Landscape, Orientation::Portrait], |way| vec![way]);
+        let mut uprights = Vec::new();
+        let mut cylinders = Vec::new();
+        for &block in &subject.blocks {
+            let solid = &model.solids[block];
+            cylinders.extend(solid.rounds.iter().filter(|round| round.is_cylinder()));
+            for edge in solid.edges.iter().filter(|edge| edge.plumb) {
+                let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
+                let faces = edge.faces.map(|face| solid.faces[face as usize].normal);
+                let ground_m = model.site.terrain.height_m((foot.x, foot.y));
+                let stood = WorldPoint::new(head.x, head.y, foot.z.max(ground_m.min(head.z)));
+                if head.z - stood.z >= SHORTEST_M {
+                    let outward = (faces[0] + faces[1]).try_normalize(1e-9).unwrap_or(faces[0]);
+                    let kind = LineKind::Vertical;
+                    let line = StandingLine { block, kind, foot: stood, head, outward, turned_away: false };
+                    uprights.push(Upright { line, faces, foot });
+                }
+            }
+        }
+        let frames = ways.into_iter().map(|way| (way, format.frame(way, crop))).collect();
+        Self { model, subject, frames, uprights, cylinders }
+    }
+
+    /// Takes the subject in from an eye.
+    pub fn look(&self, eye: &WorldPoint, prospect: &mut Prospect) {
+        prospect.filled = [None; 2];
+        if prospect.eye.x != eye.x || prospect.eye.y != eye.y {
+            self.look_in_plan(eye, prospect);
+        }
+        prospect.eye = *eye;
+        for (corner, outermost) in prospect.corners.iter_mut().zip(&self.subject.outermost) {
+            corner[2] = outermost.z - eye.z;
+        }
+    }
+
+    fn look_in_plan(&self, eye: &WorldPoint, prospect: &mut Prospect) {
+        let towards = self.subject.middle - eye;
+        let distance_m = towards.xy().norm();
+        let (sine, cosine) =
+            if distance_m > 0.0 { (towards.x / distance_m, towards.y / distance_m) } else { (0.0, 1.0) };
+        let ahead_and_right =
+            |x: f64, y: f64| ((x - eye.x) * sine + (y - eye.y) * cosine, (x - eye.x) * cosine - (y - eye.y) * sine);
+        (prospect.sine, prospect.cosine) = (sine, cosine);
+        prospect.bearing = Angle::bearing_of(towards.x, towards.y);
+        prospect.corners.clear();
+        prospect.corners.extend(self.subject.outermost.iter().map(|corner| {
+            let (ahead, right) = ahead_and_right(corner.x, corner.y);
+            [ahead, right, 0.0]
+        }));
+        prospect.outline = self.subject.outline(eye);
+        prospect.bounds = prospect.outline.ok().and_then(|outline| {
+            let side = |bearing: Angle| {
+                let off = (bearing - prospect.bearing).wrapped();
+                (off.radians().abs() < 1.57).then(|| off.tan())
+            };
+            Some((side(outline.left)?, side(outline.right)?))
+        });
+        prospect.standing.clear();
+        prospect.lines.clear();
+        let mut stand = |line: StandingLine| {
+            let (ahead, right) = ahead_and_right(line.foot.x, line.foot.y);
+            prospect.standing.push([ahead, right, line.foot.z, line.head.z]);
+            prospect.lines.push(line);
+        };
+        for upright in &self.uprights {
+            let towards_eye = WorldVector::new(eye.x - upright.foot.x, eye.y - upright.foot.y, 0.0);
+            if upright.faces.iter().any(|normal| normal.dot(&towards_eye) > 0.0) {
+                stand(upright.line);
+            }
+        }
+        for round in &self.cylinders {
+            for touch in tangent_points(round.axis, round.foot_radius_m, eye).into_iter().flatten() {
+                let ground_m = self.model.site.terrain.height_m(touch);
+                let (foot_m, head_m) = (round.foot_m.max(ground_m.min(round.head_m)), round.head_m);
+                if head_m - foot_m >= SHORTEST_M {
+                    let at = |z| WorldPoint::new(touch.0, touch.1, z);
+                    let outward = WorldVector::new(touch.0 - round.axis.0, touch.1 - round.axis.1, 0.0);
+                    stand(StandingLine {
+                        block: self.subject.body,
+                        kind: LineKind::Vertical,
+                        foot: at(foot_m),
+                        head: at(head_m),
+                        outward: outward.try_normalize(1e-12).unwrap_or_else(WorldVector::z),
+                        turned_away: false,
+                    });
+                }
+            }
+        }
+    }
+
+    /// One candidate: a lens and a way of aiming, from the eye that the prospect was taken from.
+    ///
+    /// # Errors
+    /// The subject is all around the eye, or the lens does not draw all of it.
+    pub fn candidate(&self, prospect: &mut Prospect, mounted: &Mounted, wanted: Aim) -> Result<Candidate, AimError> {
+        prospect.outline?;
+        let mut held = [Err(AimError::TooWide), Err(AimError::TooWide)];
+        for (index, result) in held.iter_mut().enumerate().take(self.frames.len()) {
+            *result = self.held(prospect, index, mounted, wanted);
+        }
+        let (index, aimed) = match &held {
+            [Ok(first), Ok(second)] if self.frames.len() == 2 => {
+                // As a person turns the camera: whichever way lets a zoom reach further, else fills less of the frame.
+                let second_suits = if first.camera.focal_mm == second.camera.focal_mm {
+                    second.fullness < first.fullness
+                } else {
+                    second.camera.focal_mm > first.camera.focal_mm
+                };
+                if second_suits { (1, second) } else { (0, first) }
+            }
+            [Ok(first), _] => (0, first),
+            [_, Ok(second)] => (1, second),
+            [Err(error), _] => return Err(*error),
+        };
+        Ok(self.judged(prospect, self.frames[index].0, aimed))
+    }
+
+    /// The focal length at which the subject would just fill the frame, aimed by heading and pitch, and how the camera is
+    /// then held; `None` where no lens draws all of it.
+    pub fn needed_focal_mm(&self, prospect: &mut Prospect) -> Option<(f64, Orientation)> {
+        prospect.outline.ok()?;
+        let mut best: Option<(f64, Orientation)> = None;
+        for (index, (way, frame)) in self.frames.iter().enumerate() {
+            let room = Room::of(frame, 0.0);
+            let solved = self.filled(prospect, index, &room)?;
+            let focal_mm = focal_filling_mm(&solved, &room);
+            if best.is_none_or(|(known_mm, _)| focal_mm > known_mm) {
+                best = Some((focal_mm, *way));
+            }
+        }
+        best
+    }
+
+    /// The camera held one way.
+    fn held(
+        &self,
+        prospect: &mut Prospect,
+        index: usize,
+        mounted: &Mounted,
+        wanted: Aim,
+    ) -> Result<AimedStraight, AimError> {
+        let mounting = Mounting {
+            frame: self.frames[index].1,
+            lens: &mounted.lens,
+            focal_mm: mounted.focal_mm,
+            rise_mm: None,
+            lateral_shift_mm: 0.0,
+            distortion: None,
+        };
+        let straight =
+            mounted.lens.mapping == crate::optics::Mapping::Rectilinear && mounted.lens.distortion.is_empty();
+        let quick = if straight {
+            match wanted {
+                Aim::Fill => self.fill(prospect, index, &mounting),
+                Aim::Level | Aim::Rise => level(prospect, &mounting, wanted == Aim::Rise),
+                Aim::At(..) | Aim::Turned { .. } => None,
+            }
+        } else {
+            None
+        };
+        if let Some(aimed) = quick {
+            return Ok(aimed);
+        }
+        let aimed = aim(wanted, &prospect.eye, Some(self.subject), &mounting)?;
+        let solved = Solved {
+            p: (aimed.attitude.heading - prospect.bearing).wrapped().tan(),
+            q: aimed.attitude.pitch.tan(),
+            slopes: [0.0; 4],
+        };
+        let fullness = aimed.fullness.unwrap_or(f64::INFINITY);
+        Ok(AimedStraight { camera: aimed.camera, fullness, solved, attitude: Some(aimed.attitude) })
+    }
+
+    /// The attitude and focal length at which the subject is centred and touches the room, for a frame without shift.
+    fn filled(&self, prospect: &mut Prospect, index: usize, room: &Room) -> Option<Solved> {
+        if let Some(known) = prospect.filled[index] {
+            return known;
+        }
+        let solved = centred(&prospect.corners, room, None);
+        prospect.filled[index] = Some(solved);
+        solved
+    }
+
+    fn fill(&self, prospect: &mut Prospect, index: usize, mounting: &Mounting<'_>) -> Option<AimedStraight> {
+        let room = Room::of(&mounting.frame, mounting.lateral_shift_mm);
+        let lens = mounting.lens;
+        let (shortest_mm, longest_mm) =
+            mounting.focal_mm.map_or((lens.focal_mm, lens.longest_mm()), |held| (held, held));
+        let focal_mm = if longest_mm > shortest_mm {
+            let free = self.filled(prospect, index, &room)?;
+            let needed_mm = focal_filling_mm(&free, &room);
+            if needed_mm > shortest_mm && needed_mm < longest_mm {
+                let camera = mounting.camera(needed_mm, 0.0);
+                return Some(AimedStraight { camera, fullness: 1.0, solved: free, attitude: None });
+            }
+            if needed_mm <= shortest_mm { shortest_mm } else { longest_mm }
+        } else {
+            shortest_mm
+        };
+        let solved = centred(&prospect.corners, &room, Some(focal_mm))?;
+        let fullness = focal_mm / focal_filling_mm(&solved, &room);
+        Some(AimedStraight { camera: mounting.camera(focal_mm, 0.0), fullness, solved, attitude: None })
+    }
+
+    /// The leans of an aimed candidate.
+    fn judged(&self, prospect: &Prospect, orientation: Orientation, aimed: &AimedStraight) -> Candidate {
+        let solved = &aimed.solved;
+        let attitude = aimed.attitude.unwrap_or_else(|| prospect.turned(solved));
+        let sine = solved.q / solved.q.hypot(1.0);
+        let lean = |tangent: f64| {
+            let (across, along) = (tangent - solved.p, 1.0 + tangent * solved.p);
+            (along > 0.0).then(|| Angle::from_radians((across / along * sine).atan()))
+        };
+        let quick = aimed.attitude.is_none();
+        let closing = if quick {
+            prospect.bounds.and_then(|(left, right)| Some(Closing { left: lean(left)?, right: lean(right)? }))
+        } else {
+            prospect.outline.ok().and_then(|outline| Closing::of(&outline, &attitude))
+        };
+        let worst_lean = if prospect.standing.is_empty() {
+            closing.map(|closing| closing.worst())
+        } else if quick {
+            worst_in_frame(prospect, aimed).unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, attitude))
+        } else {
+            self.worst_drawn(prospect, &aimed.camera, attitude)
+        };
+        Candidate { orientation, camera: aimed.camera, attitude, fullness: aimed.fullness, closing, worst_lean }
+    }
+
+    /// The largest lean of the verticals in the frame, each drawn as the full account draws it.
+    fn worst_drawn(&self, prospect: &Prospect, camera: &Camera, attitude: Attitude) -> Option<Angle> {
+        let pose = Pose { eye: prospect.eye, attitude };
+        let viewpoint = Viewpoint::new(camera, &pose);
+        prospect.lines.iter().filter_map(|line| viewpoint.draw(line, None).lean.map(Angle::abs)).reduce(Angle::max)
+    }
+
+    /// The least detail, in px/m, over those samples of the subject that are seen and in the frame; as the full account
+    /// judges them, but for the named points of the body, see [`Kernel::named_detail`].
+    pub fn worst_detail(
+        &self,
+        prospect: &Prospect,
+        candidate: &Candidate,
+        seen: impl Iterator<Item = usize>,
+    ) -> Option<f64> {
+        let drawing = Drawing::of(prospect, candidate);
+        let whole = candidate.fullness <= 1.0 && candidate.camera.draws_straight();
+        let mut least = f64::INFINITY;
+        for index in seen {
+            let sample = &self.subject.samples[index];
+            let towards_eye = prospect.eye - sample.point;
+            let Some(judged) = judged_surface(sample, &towards_eye) else { continue };
+            if !whole && !drawing.frames(&sample.point) {
+                continue;
+            }
+            if let Some(px_per_m) = drawing.detail(&judged) {
+                least = least.min(px_per_m);
+            }
+        }
+        least.is_finite().then_some(least)
+    }
+
+    /// The points at the body's foot, middle and head, on the side that faces the eye, by which the detail is judged too.
+    pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
+        let (subject, rise_m) = (self.subject, self.subject.head_m - self.subject.foot_m);
+        super::NAMED_SHARES.map(|share| {
+            let found = subject.facing_point(self.model, eye, subject.foot_m + share * rise_m);
+            found.map(|(point, normal)| Sample { point, normal, curved: false })
+        })
+    }
+
+    /// The detail at a named point, in px/m; `None` where the frame does not hold it.
+    pub fn named_detail(&self, prospect: &Prospect, candidate: &Candidate, named: &Sample) -> Option<f64> {
+        let drawing = Drawing::of(prospect, candidate);
+        if drawing.frames(&named.point) { drawing.detail(named) } else { None }
+    }
+
+    /// Of these samples, how many the frame holds.
+    pub fn framed(&self, prospect: &Prospect, candidate: &Candidate, facing: impl Iterator<Item = usize>) -> usize {
+        let drawing = Drawing::of(prospect, candidate);
+        facing.filter(|&index| drawing.frames(&self.subject.samples[index].point)).count()
+    }
+}
+
+/// How one candidate draws points.
+struct Drawing<'a> {
+    viewpoint_pose: Pose,
+    camera: &'a Camera,
+    view_from_world: nalgebra::Matrix3<f64>,
+    focal_px: (f64, f64),
+    straight: bool,
+}
+
+impl<'a> Drawing<'a> {
+    fn of(prospect: &Prospect, candidate: &'a Candidate) -> Self {
+        Self {
+            viewpoint_pose: Pose { eye: prospect.eye, attitude: candidate.attitude },
+            camera: &candidate.camera,
+            view_from_world: candidate.attitude.view_from_world(),
+            focal_px: candidate.camera.focal_px(),
+            straight: candidate.camera.draws_straight(),
+        }
+    }
+
+    fn frames(&self, point: &WorldPoint) -> bool {
+        let view = self.view_from_world * (point - self.viewpoint_pose.eye);
+        self.camera.pixel_from_view(&view).is_some_and(|pixel| self.camera.holds(pixel))
+    }
+
+    /// The smallest singular value of ∂pixel/∂surface.
+    ///
+    /// # Formula
+    /// With p the point's slopes, n the normal in camera axes and e = (nₓ, nᵧ) − n_z·p, the squares of the singular values
+    /// are those of (f/z)²·(1 + p·pᵀ − e·eᵀ); its determinant is (n·v/z)².
+    fn detail(&self, surface: &Sample) -> Option<f64> {
+        if !self.straight {
+            let viewpoint = Viewpoint::new(self.camera, &self.viewpoint_pose);
+            return surface_detail(&viewpoint, &surface.point, &surface.normal).map(|detail| detail.px_per_m);
+        }
+        let view = self.view_from_world * (surface.point - self.viewpoint_pose.eye);
+        if view.z <= 0.0 {
+            return None;
+        }
+        let normal = self.view_from_world * surface.normal;
+        let (x, y) = (view.x / view.z, view.y / view.z);
+        let (across, down) = (normal.x - normal.z * x, normal.y - normal.z * y);
+        let (focal_x, focal_y) = self.focal_px;
+        let a = focal_x * focal_x * (1.0 + x * x - across * across);
+        let c = focal_y * focal_y * (1.0 + y * y - down * down);
+        let b = focal_x * focal_y * (x * y - across * down);
+        let half = 0.5 * (a + c);
+        let largest = (half + (0.25 * (a - c) * (a - c) + b * b).sqrt()).sqrt();
+        let facing = (normal.x * x + normal.y * y + normal.z).abs();
+        Some(if largest > 0.0 { facing * focal_x * focal_y / (largest * view.z) } else { 0.0 })
+    }
+}
+
+/// An aimed camera and, for a lens that draws straight, the tangents it was aimed by.
+#[derive(Clone, Copy, Debug)]
+struct AimedStraight {
+    camera: Camera,
+    fullness: f64,
+    solved: Solved,
+    /// As the slower way found it.
+    attitude: Option<Attitude>,
+}
+
+/// The focal length at which a centred subject touches the room.
+fn focal_filling_mm(solved: &Solved, room: &Room) -> f64 {
+    let [left, right, bottom, top] = solved.slopes;
+    1.0 / ((right - left) / room.width_mm).max((top - bottom) / room.height_mm)
+}
+
+/// A corner's slopes, and their changes with p and q.
+struct Slopes {
+    x: f64,
+    y: f64,
+    x_by: [f64; 2],
+    y_by: [f64; 2],
+}
+
+fn slopes_of(&[ahead, right, above]: &[f64; 3], p: f64, q: f64) -> Option<Slopes> {
+    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
+    let (depth, across, up) = (ahead + p * right, right - p * ahead, g * above);
+    let w = depth + q * up;
+    if w <= 0.0 {
+        return None;
+    }
+    let (inverse, up_by_p) = (1.0 / w, p / g * above);
+    let (w_by_p, rise) = (right + q * up_by_p, up - q * depth);
+    let squared = inverse * inverse;
+    Some(Slopes {
+        x: s * across * inverse,
+        y: rise * inverse,
+        x_by: [-s * (ahead * w + across * w_by_p) * squared, across * (q / s * w - s * up) * squared],
+        y_by: [((up_by_p - q * right) * w - rise * w_by_p) * squared, -(depth * depth + up * up) * squared],
+    })
+}
+
+/// The corners drawn farthest left, right, down and up; `None` where one is not in front. A corner of `known` keeps its
+/// place unless another lies farther by more than a hair.
+fn outermost(corners: &[[f64; 3]], p: f64, q: f64, known: Option<[usize; 4]>) -> Option<[usize; 4]> {
+    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
+    let place = |&[ahead, right, above]: &[f64; 3]| {
+        let (depth, up) = (ahead + p * right, g * above);
+        let w = depth + q * up;
+        let inverse = 1.0 / w;
+        (w, s * (right - p * ahead) * inverse, (up - q * depth) * inverse)
+    };
+    let mut found = known.unwrap_or([0; 4]);
+    let start = found.map(|index| corners.get(index).map(place));
+    let [Some(left), Some(right), Some(bottom), Some(top)] = start else { return None };
+    let (mut left, mut right, mut bottom, mut top) = (left.1, right.1, bottom.2, top.2);
+    let hair = if known.is_some() { HAIR } else { 0.0 };
+    for (index, corner) in corners.iter().enumerate() {
+        let (w, x, y) = place(corner);
+        if w <= 0.0 {
+            return None;
+        }
+        if x < left - hair {
+            (left, found[0]) = (x, index);
+        }
+        if x > right + hair {
+            (right, found[1]) = (x, index);
+        }
+        if y < bottom - hair {
+            (bottom, found[2]) = (y, index);
+        }
+        if y > top + hair {
+            (top, found[3]) = (y, index);
+        }
+    }
+    Some(found)
+}
+
+/// Turns and pitches a lens that draws straight until the subject is centred in the room: at a focal length, or at the one
+/// at which it touches. `None` where Newton's method does not settle.
+fn centred(corners: &[[f64; 3]], room: &Room, focal_mm: Option<f64>) -> Option<Solved> {
+    let (mut p, mut q) = start(corners);
+    let mut active = outermost(corners, p, q, None)?;
+    for _ in 0..ROUNDS {
+        (p, q) = settled(corners, &active, room, focal_mm, (p, q))?;
+        let now = outermost(corners, p, q, Some(active))?;
+        if now == active {
+            let [left, right, bottom, top] = active.map(|index| slopes_of(&corners[index], p, q));
+            return Some(Solved { p, q, slopes: [left?.x, right?.x, bottom?.y, top?.y] });
+        }
+        active = now;
+    }
+    None
+}
+
+/// Ahead, and halfway between the steepest and the flattest line of sight.
+fn start(corners: &[[f64; 3]]) -> (f64, f64) {
+    let (low, high) = corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &[ahead, right, above]| {
+        let slope = above / ahead.hypot(right);
+        (low.min(slope), high.max(slope))
+    });
+    // The tangent of half the sum of two angles, from their own tangents.
+    let (low_s, high_s) = (low.hypot(1.0), high.hypot(1.0));
+    (0.0, (low * high_s + high * low_s) / (low_s + high_s))
+}
+
+/// Newton's method for one set of outermost corners.
+fn settled(
+    corners: &[[f64; 3]],
+    active: &[usize; 4],
+    room: &Room,
+    focal_mm: Option<f64>,
+    (mut p, mut q): (f64, f64),
+) -> Option<(f64, f64)> {
+    let of = active.map(|index| corners.get(index));
+    let [Some(left), Some(right), Some(bottom), Some(top)] = of else { return None };
+    for _ in 0..STEPS {
+        let (left, right) = (slopes_of(left, p, q)?, slopes_of(right, p, q)?);
+        let (bottom, top) = (slopes_of(bottom, p, q)?, slopes_of(top, p, q)?);
+        let (k, k_by) = match focal_mm {
+            Some(focal_mm) => (1.0 / focal_mm, [0.0; 2]),
+            None => {
+                let (across, up) = ((right.x - left.x) / room.width_mm, (top.y - bottom.y) / room.height_mm);
+                if across > up {
+                    (across, [0, 1].map(|n| (right.x_by[n] - left.x_by[n]) / room.width_mm))
+                } else {
+                    (up, [0, 1].map(|n| (top.y_by[n] - bottom.y_by[n]) / room.height_mm))
+                }
+            }
+        };
+        let off = (0.5 * (left.x + right.x) - room.shift_mm * k, 0.5 * (bottom.y + top.y) - room.middle_mm * k);
+        let by = [0, 1].map(|n| {
+            (
+                0.5 * (left.x_by[n] + right.x_by[n]) - room.shift_mm * k_by[n],
+                0.5 * (bottom.y_by[n] + top.y_by[n]) - room.middle_mm * k_by[n],
+            )
+        });
+        let determinant = by[0].0 * by[1].1 - by[1].0 * by[0].1;
+        if determinant == 0.0 {
+            return None;
+        }
+        let step =
+            (-(off.0 * by[1].1 - off.1 * by[1].0) / determinant, -(off.1 * by[0].0 - off.0 * by[0].1) / determinant);
+        (p, q) = (p + step.0, q + step.1);
+        if !(p.is_finite() && q.is_finite()) {
+            return None;
+        }
+        if step.0.abs().max(step.1.abs()) < SETTLED * (1.0 + p.abs() + q.abs()) {
+            return Some((p, q));
+        }
+    }
+    None
+}
+
+/// A level camera, with or without rise: everything in closed form but for the rise that runs out.
+fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<AimedStraight> {
+    if mounting.lateral_shift_mm != 0.0 {
+        return None;
+    }
+    let corners = &prospect.corners;
+    if corners.iter().any(|corner| corner[0] <= 0.0) {
+        return None;
+    }
+    let by = |a: &&[f64; 3], b: &&[f64; 3]| (a[1] / a[0]).total_cmp(&(b[1] / b[0]));
+    let (left, right) = (corners.iter().min_by(by)?, corners.iter().max_by(by)?);
+    // (x − p·d)/(d + p·x) of both sum to nought: a·p² − b·p − a = 0.
+    let a = left[1] * right[0] + right[1] * left[0];
+    let b = 2.0 * (left[1] * right[1] - left[0] * right[0]);
+    let p = 2.0 * a / ((b * b + 4.0 * a * a).sqrt() - b);
+    let [left, right, bottom, top] = outermost(corners, p, 0.0, None)?;
+    let [left, right] = [left, right].map(|index| slopes_of(&corners[index], p, 0.0));
+    let [bottom, top] = [bottom, top].map(|index| slopes_of(&corners[index], p, 0.0));
+    let slopes = [left?.x, right?.x, bottom?.y, top?.y];
+    let solved = Solved { p, q: 0.0, slopes };
+    let room = Room::of(&mounting.frame, 0.0);
+    let limit_mm = if rises { mounting.rise_limit_mm() } else { 0.0 };
+    let at = |focal_mm: f64| {
+        let rise_mm = (0.5 * focal_mm * (slopes[2] + slopes[3]) - room.middle_mm).clamp(-limit_mm, limit_mm);
+        let fullness = (focal_mm * (slopes[1] - slopes[0]) / room.width_mm)
+            .max((focal_mm * slopes[2] - rise_mm) / room.bottom_mm)
+            .max((focal_mm * slopes[3] - rise_mm) / room.top_mm);
+        (rise_mm, fullness)
+    };
+    let lens = mounting.lens;
+    let (shortest_mm, longest_mm) = mounting.focal_mm.map_or((lens.focal_mm, lens.longest_mm()), |held| (held, held));
+    let focal_mm = if longest_mm <= shortest_mm || at(shortest_mm).1 >= 1.0 {
+        shortest_mm
+    } else if at(longest_mm).1 <= 1.0 {
+        longest_mm
+    } else {
+        // The fullness grows with the focal length, along straight pieces: a secant lands on the last of them.
+        let (mut low_mm, mut high_mm) = (shortest_mm, longest_mm);
+        for _ in 0..80 {
+            let (low, high) = (at(low_mm).1, at(high_mm).1);
+            let guess_mm = low_mm + (high_mm - low_mm) * ((1.0 - low) / (high - low)).clamp(0.0, 1.0);
+            let next_mm = if guess_mm > low_mm && guess_mm < high_mm { guess_mm } else { 0.5 * (low_mm + high_mm) };
+            if next_mm <= low_mm || next_mm >= high_mm || 1.0 - low < 1e-15 {
+                break;
+            }
+            let there = at(next_mm).1;
+            if there <= 1.0 {
+                low_mm = next_mm
+            } else {
+                high_mm = next_mm
+            }
+            // Convex from below: also halve, lest one end never moves.
+            let middle_mm = 0.5 * (low_mm + high_mm);
+            if at(middle_mm).1 <= 1.0 { low_mm = middle_mm } else { high_mm = middle_mm }
+        }
+        low_mm
+    };
+    let (rise_mm, fullness) = at(focal_mm);
+    let rise_mm = if rises { rise_mm } else { 0.0 };
+    Some(AimedStraight { camera: mounting.camera(focal_mm, rise_mm), fullness, solved, attitude: None })
+}
+
+/// The largest lean among verticals of which the frame of a straight lens holds a part; the outer `None` where one runs
+/// beside or behind the camera, which is for the slower way.
+fn worst_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<Angle>> {
+    let Solved { p, q, .. } = aimed.solved;
+    let whole = aimed.fullness <= 1.0;
+    let window = aimed.camera.ideal_window();
+    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
+    let mut steepest: Option<f64> = None;
+    for &[ahead, right, foot_m, head_m] in &prospect.standing {
+        let (depth, across) = (ahead + p * right, right - p * ahead);
+        if depth <= 0.0 {
+            return None;
+        }
+        if !whole {
+            let eye_m = prospect.eye.z;
+            // Signed distances from the planes through the eye and the frame's sides, at foot and head: linear between.
+            let (mut from, mut to) = (0.0_f64, 1.0_f64);
+            let at = |height_m: f64| {
+                let up = g * (height_m - eye_m);
+                let (w, x, y) = (depth + q * up, s * across, -(up - q * depth));
+                [w, x - window.left * w, window.right * w - x, y - window.top * w, window.bottom * w - y]
+            };
+            let outside = at(foot_m).into_iter().zip(at(head_m)).any(|(at_foot, at_head)| {
+                if at_foot < 0.0 && at_head < 0.0 {
+                    return true;
+                }
+                if at_foot < 0.0 {
+                    from = from.max(at_foot / (at_foot - at_head));
+                } else if at_head < 0.0 {
+                    to = to.min(at_foot / (at_foot - at_head));
+                }
+                false
+            });
+            if outside || from >= to {
+                continue;
+            }
+        }
+        let tangent = (across / depth).abs();
+        steepest = Some(steepest.map_or(tangent, |known| known.max(tangent)));
+    }
+    let sine = q.abs() / s;
+    Some(steepest.map(|tangent| Angle::from_radians((tangent * sine).atan())))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::appraise::{Measures, appraise};
+    use crate::optics::Kit;
+    use crate::site::Stance;
+    use crate::stance::stand;
+
+    const SUBJECTS: [&str; 6] = [
+        "(name: \"a\", subject: true, at: (0, 0), heading_deg: 20, shape: Box(width_m: 9, depth_m: 6, height_m: 24))",
+        "(name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42))",
+        "(name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 3, head_radius_m: 3, height_m: 20))",
+        "(name: \"a\", subject: true, at: (0, 0), heading_deg: 180, shape: Facade(width_m: 22, depth_m: 14, height_m: 19, bays: 7, storeys: 5))",
+        "(name: \"a\", subject: true, at: (0, 0), shape: PolygonTaper(sides: 6, foot_across_m: 8, head_across_m: 5, height_m: 30)),
+         (name: \"b\", subject: true, at: (9, 3), shape: Box(width_m: 4, depth_m: 4, height_m: 11))",
+        "(name: \"a\", subject: true, at: (0, 0), heading_deg: 33, shape: Gable(width_m: 14, depth_m: 9, eaves_m: 6, ridge_m: 11))",
+    ];
+
+    fn model(blocks: &str) -> Model {
+        let text = format!("(format: 1, name: \"t\", blocks: [{blocks}])");
+        Model::build(crate::files::ron_options().from_str(&text).expect("a site"))
+    }
+
+    fn near(quick: f64, full: f64, scale: f64) -> bool {
+        (quick - full).abs() <= 1e-9 * scale.max(full.abs())
+    }
+
+    #[test]
+    fn a_candidates_figures_are_the_full_accounts() {
+        let kit = Kit::built_in();
+        let lenses = ["24-70 mm", "70-200 mm", "14 mm", "24 mm with 12 mm rise", "12 mm equisolid fisheye"];
+        let mut compared = 0;
+        for blocks in SUBJECTS {
+            let model = model(blocks);
+            let subject = Subject::of(&model).expect("a subject");
+            let format = kit.format("36x24").expect("known");
+            let kernel = Kernel::new(&model, &subject, &format, None, None);
+            let mut prospect = Prospect::default();
+            for step in 0..36 {
+                let (turn, away_m) = (f64::from(step) * 2.399_963, 13.0 + 4.5 * f64::from(step));
+                let at = (away_m * turn.sin(), away_m * turn.cos());
+                let height_m = [0.9, 1.6, 4.0, 27.0][step as usize % 4];
+                kernel.look(&WorldPoint::new(at.0, at.1, height_m), &mut prospect);
+                for lens in lenses {
+                    let mounted = Mounted { lens: kit.lens(lens).expect("known"), focal_mm: None };
+                    for wanted in [Aim::Fill, Aim::Level, Aim::Rise] {
+                        let stance = Stance { height_m, lens: lens.into(), aim: wanted, ..Stance::plain("t", at) };
+                        let standing = stand(&model, Some(&subject), &stance, &kit);
+                        let quick = kernel.candidate(&mut prospect, &mounted, wanted);
+                        let (Ok(standing), Ok(quick)) = (&standing, &quick) else {
+                            assert_eq!(standing.is_err(), quick.is_err(), "{at:?} {lens} {wanted:?}: {quick:?}");
+                            continue;
+                        };
+                        compared += 1;
+                        let full = appraise(&model, Ok(&subject), None, standing, &Measures::default());
+                        let told = format!(
+                            "{blocks}\nat {at:?}, {height_m} m, {lens}, {wanted:?}\n{quick:?}\n{:?} {:?} {:?}",
+                            standing.camera, standing.pose.attitude, standing.fullness
+                        );
+                        assert_eq!(quick.orientation, standing.orientation, "{told}");
+                        for (quick, full) in [
+                            (quick.camera.focal_mm, standing.camera.focal_mm),
+                            (quick.camera.rise_mm, standing.camera.rise_mm),
+                            (quick.fullness, standing.fullness.expect("aimed")),
+                            (quick.attitude.heading.sin(), standing.pose.attitude.heading.sin()),
+                            (quick.attitude.heading.cos(), standing.pose.attitude.heading.cos()),
+                            (quick.attitude.pitch.radians(), standing.pose.attitude.pitch.radians()),
+                        ] {
+                            assert!(near(quick, full, 1.0), "{quick} for {full}: {told}");
+                        }
+                        let pairs = [
+                            (quick.worst_lean, full.worst_lean),
+                            (quick.closing.map(|c| c.left), full.closing.map(|c| c.left)),
+                            (quick.closing.map(|c| c.right), full.closing.map(|c| c.right)),
+                        ];
+                        for (quick, full) in pairs {
+                            let same = match (quick, full) {
+                                (Some(quick), Some(full)) => near(quick.radians(), full.radians(), 1.0),
+                                (quick, full) => quick == full,
+                            };
+                            assert!(same, "{quick:?} for {full:?}: {told}");
+                        }
+                        let eye = standing.pose.eye;
+                        let facing = |&index: &usize| {
+                            let sample = &subject.samples[index];
+                            sample.normal.dot(&(eye - sample.point)) > 0.0
+                        };
+                        let facing = || (0..subject.samples.len()).filter(facing);
+                        let named = kernel.named_points(&eye).into_iter().flatten();
+                        let named = named.filter_map(|named| kernel.named_detail(&prospect, quick, &named));
+                        let samples = kernel.worst_detail(&prospect, quick, facing());
+                        let least = named.chain(samples).reduce(f64::min);
+                        let full_least = full.worst_detail.map(|(detail, _)| detail.px_per_m);
+                        let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));
+                        assert!(same || (least.is_none() && full_least.is_none()), "{least:?} {full_least:?}: {told}");
+                        let share = kernel.framed(&prospect, quick, facing()) as f64 / facing().count() as f64;
+                        assert_eq!(Some(share), full.in_frame_share, "{told}");
+                    }
+                }
+            }
+        }
+        assert!(compared > 2500, "{compared}");
+    }
+
+    #[test]
+    fn the_needed_focal_length_fills_the_frame() {
+        let model = model(SUBJECTS[0]);
+        let subject = Subject::of(&model).expect("a subject");
+        let kit = Kit::built_in();
+        let kernel = Kernel::new(&model, &subject, &kit.format("36x24").expect("known"), None, None);
+        let mut prospect = Prospect::default();
+        let at = (31.0, -55.0);
+        kernel.look(&WorldPoint::new(at.0, at.1, 1.6), &mut prospect);
+        let (focal_mm, orientation) = kernel.needed_focal_mm(&mut prospect).expect("framed");
+        let stance = Stance { lens: format!("{focal_mm} mm"), ..Stance::plain("t", at) };
+        let standing = stand(&model, Some(&subject), &stance, &kit).expect("framed");
+        assert_eq!(standing.orientation, orientation);
+        assert!((standing.fullness.expect("aimed") - 1.0).abs() < 1e-9);
+    }
+}

@@ -1,0 +1,636 @@
+//! `plumbsight search`: where is the best place of all, and what would another cost?
+
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use crate::files::write_whole;
+use crate::optics::{Orientation, Proportion};
+use crate::search::{
+    Answer, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Rungs, Search, WishCount, WishError, Wishes,
+    esri_grid, geotiff, projection_beside,
+};
+use crate::site::{Access, Aim, PlanPoint};
+use crate::survey::Survey;
+use crate::units::Units;
+
+use super::request::{aim, numbers, orientation, pair, survey, triple};
+use super::show::{angle, dash, percent, print, table, watched};
+
+use super::{Ending, Outcome};
+
+/// Rows of the front that are printed.
+const FRONT_ROWS: usize = 8;
+
+/// What to search for.
+#[derive(Args, Debug)]
+pub(super) struct SearchArguments {
+    /// The site file
+    #[arg(value_name = "SITE")]
+    site: PathBuf,
+    #[command(flatten)]
+    stand: StandOptions,
+    #[command(flatten)]
+    picture: PictureOptions,
+    /// By which figure places are compared first
+    #[arg(long, value_enum, default_value_t)]
+    rank: RankOption,
+    /// How many clearly different places to list
+    #[arg(long, value_name = "N", default_value_t = 5)]
+    list: usize,
+    /// How far apart listed places are at least, in metres
+    #[arg(long, value_name = "M", default_value_t = 15.0)]
+    apart: f64,
+    /// The points of the subject's surface that stand for it
+    #[arg(long, value_name = "N", default_value_t = crate::outline::SIGHT_SAMPLES)]
+    samples: usize,
+    /// Look along every ray, one by one: slow, with the same answer
+    #[arg(long)]
+    rays: bool,
+    /// Write a map of this figure to --out
+    #[arg(long, value_name = "FIGURE", value_parser = figure, requires = "out")]
+    map: Option<Figure>,
+    /// Where the map goes: .asc (Esri ASCII grid) or .tif (GeoTIFF)
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+    /// Look at one piece of the places only, I of N, and write what was found to --out for --merge
+    #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
+    tile: Option<(usize, usize)>,
+    /// Put pieces together that were searched with the same wishes; say it once for each, in any order
+    #[arg(long, value_name = "FILE", conflicts_with = "with")]
+    merge: Vec<PathBuf>,
+    /// Write over a file that is already there
+    #[arg(long)]
+    replace: bool,
+    /// Lengths in metres or feet
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
+    /// Print what was found as JSON
+    #[arg(long, conflicts_with = "csv")]
+    json: bool,
+    /// Print the listed places as comma-separated values
+    #[arg(long)]
+    csv: bool,
+}
+
+/// Where one may stand, and how high the camera is.
+#[derive(Args, Debug)]
+struct StandOptions {
+    /// From one place to the next, in metres
+    #[arg(long, value_name = "M", default_value_t = 2.0)]
+    spacing: f64,
+    /// The ground to search: west, south, east and north, in metres; all within --distance unless given
+    #[arg(long, value_name = "W,S,E,N", value_parser = area, allow_hyphen_values = true)]
+    area: Option<Area>,
+    /// Camera heights above what one stands on, in metres
+    #[arg(long, value_name = "M,…", value_delimiter = ',', default_value = "1.6")]
+    height: Vec<f64>,
+    /// Nearest and farthest from the subject, in metres
+    #[arg(long, value_name = "NEAR,FAR", value_parser = pair, default_value = "1,250")]
+    distance: (f64, f64),
+    /// Also ground and decks for which one must ask
+    #[arg(long)]
+    ask: bool,
+    /// From where one walks, for the effort: metres east and north; the first saved stance unless given
+    #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
+    from: Option<PlanPoint>,
+    /// Also find the lowest camera that serves: the lowest and highest to try and the step, in metres
+    #[arg(long, value_name = "LOW,HIGH,STEP", value_parser = triple)]
+    lowest: Option<(f64, f64, f64)>,
+    /// Take a block away; may be said again
+    #[arg(long, value_name = "BLOCK")]
+    without: Vec<String>,
+    /// Say what remains when a block stands in the way that is otherwise taken away; may be said again
+    #[arg(long, value_name = "BLOCK")]
+    with: Vec<String>,
+}
+
+/// With what the picture is taken, and what it must be.
+#[derive(Args, Debug)]
+struct PictureOptions {
+    /// The format by name
+    #[arg(long, value_name = "FORMAT", default_value = "36x24")]
+    format: String,
+    /// A lens of the bag, by name; may be said again (14 mm, 24-70 mm and 70-200 mm unless given)
+    #[arg(long, value_name = "LENS")]
+    lens: Vec<String>,
+    /// How the camera is held; whatever suits the subject unless given
+    #[arg(long, value_name = "WAY", value_parser = orientation)]
+    orientation: Option<Orientation>,
+    /// Crop to a proportion, width:height
+    #[arg(long, value_name = "W:H")]
+    crop: Option<Proportion>,
+    /// Ways to aim: fill, level, rise; several with commas
+    #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',', default_value = "fill")]
+    aim: Vec<Aim>,
+    /// The frame may cut the subject
+    #[arg(long)]
+    may_cut: bool,
+    /// The least share of the subject that is seen, 0 to 1
+    #[arg(long, value_name = "SHARE", default_value_t = 0.9)]
+    seen: f64,
+    /// The largest lean of its verticals, in degrees
+    #[arg(long, value_name = "DEG")]
+    lean: Option<f64>,
+    /// The least detail at the worst point, in pixels a metre
+    #[arg(long, value_name = "PX")]
+    detail: Option<f64>,
+    /// A block that the frame must hold; may be said again
+    #[arg(long, value_name = "BLOCK")]
+    inside: Vec<String>,
+    /// A block of which the frame must hold nothing; may be said again
+    #[arg(long, value_name = "BLOCK")]
+    outside: Vec<String>,
+}
+
+/// West and south, east and north.
+type Area = [PlanPoint; 2];
+
+fn area(text: &str) -> Result<Area, String> {
+    match numbers(text)?[..] {
+        [west, south, east, north] => Ok([(west, south), (east, north)]),
+        _ => Err("write four numbers with commas between: west, south, east, north".into()),
+    }
+}
+
+fn figure(text: &str) -> Result<Figure, String> {
+    Figure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
+        let names: Vec<&str> = Figure::ALL.into_iter().map(Figure::name).collect();
+        format!("a map shows one of {}", names.join(", "))
+    })
+}
+
+fn piece(text: &str) -> Result<(usize, usize), String> {
+    let wrong = || format!("'{text}' is no piece; write which one of how many, such as 3/8");
+    let (piece, pieces) = text.split_once('/').ok_or_else(wrong)?;
+    let (piece, pieces) = (piece.trim().parse().map_err(|_| wrong())?, pieces.trim().parse().map_err(|_| wrong())?);
+    if (1..=pieces).contains(&piece) { Ok((piece, pieces)) } else { Err(wrong()) }
+}
+
+/// By what to compare.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum RankOption {
+    /// The least lean.
+    #[default]
+    Lean,
+    /// The most detail.
+    Detail,
+    /// The least effort.
+    Effort,
+}
+
+impl SearchArguments {
+    fn wishes(&self, survey: &Survey) -> Wishes {
+        let (stand, picture) = (&self.stand, &self.picture);
+        let usual = Wishes::default();
+        let mut without = stand.without.clone();
+        without.extend(stand.with.iter().filter(|name| !stand.without.contains(name)).cloned());
+        Wishes {
+            spacing_m: stand.spacing,
+            area: stand.area,
+            heights_m: stand.height.clone(),
+            format: picture.format.clone(),
+            lenses: if picture.lens.is_empty() { usual.lenses } else { picture.lens.clone() },
+            orientation: picture.orientation,
+            crop: picture.crop,
+            aims: picture.aim.clone(),
+            whole: !picture.may_cut,
+            seen_share: picture.seen,
+            worst_lean_deg: picture.lean,
+            detail_px_per_m: picture.detail,
+            distance_m: stand.distance,
+            access: if stand.ask { Access::Ask } else { Access::Open },
+            inside: picture.inside.clone(),
+            outside: picture.outside.clone(),
+            rank: match self.rank {
+                RankOption::Lean => Rank::Lean,
+                RankOption::Detail => Rank::Detail,
+                RankOption::Effort => Rank::Effort,
+            },
+            places: self.list,
+            difference_m: self.apart,
+            from: stand.from.or_else(|| survey.model.site.stances.first().map(|stance| stance.at)),
+            lowest: stand.lowest.map(|(from_m, to_m, step_m)| Rungs { from_m, to_m, step_m }),
+            without,
+            samples: self.samples,
+            slack_deg: usual.slack_deg,
+        }
+    }
+}
+
+impl From<WishError> for Ending {
+    fn from(error: WishError) -> Self {
+        match error {
+            WishError::Subject(_) => Self::NoAnswer(error.to_string()),
+            _ => Self::bad(error),
+        }
+    }
+}
+
+impl From<ExportError> for Ending {
+    fn from(error: ExportError) -> Self {
+        Self::bad(error)
+    }
+}
+
+/// What remains when blocks stand in the way.
+#[derive(Debug, Serialize)]
+struct Remains {
+    /// Which.
+    with: Vec<String>,
+    /// Places that met every wish without them.
+    met_without: u64,
+    /// Of these, the places that still do.
+    met: u64,
+    /// The listed places, by number, that still do.
+    listed: Vec<usize>,
+}
+
+/// What is printed for programs.
+#[derive(Serialize)]
+struct Report<'a> {
+    site: &'a str,
+    wishes: &'a Wishes,
+    places: u64,
+    looked: u64,
+    closed: u64,
+    water: u64,
+    occupied: u64,
+    too_near: u64,
+    too_far: u64,
+    candidates: u64,
+    met: u64,
+    each_wish: &'a [WishCount],
+    ranked: &'a [Ranked],
+    front: &'a [Ranked],
+    front_size: usize,
+    packing: &'a [Packing],
+    remains: Option<&'a Remains>,
+}
+
+pub(super) fn run(arguments: &SearchArguments) -> Outcome {
+    if arguments.out.is_some() && arguments.map.is_none() && arguments.tile.is_none() {
+        return Err(Ending::BadInput("--out needs --map FIGURE or --tile I/N: what should be written?".into()));
+    }
+    let export = arguments.map.zip(arguments.out.as_deref()).map(|(figure, path)| Export::of(figure, path));
+    let export = export.transpose()?;
+    if let Some(path) = arguments.out.as_deref().filter(|path| path.exists() && !arguments.replace) {
+        return Err(Ending::BadInput(format!(
+            "{} is already there; say --replace to write over it, or --out for another place",
+            path.display()
+        )));
+    }
+    let survey = survey(&arguments.site)?;
+    let wishes = arguments.wishes(&survey);
+    let looking = if arguments.rays { Looking::Rays } else { Looking::Swept };
+    if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
+        let search = Search::in_pieces(&survey, wishes, pieces)?.looking(looking);
+        let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
+        write_whole(path, &found.to_bytes(&search)).map_err(Ending::bad)?;
+        return print(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
+    }
+    let search = Search::in_pieces(&survey, wishes.clone(), arguments.merge.len().max(1))?.looking(looking);
+    let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
+    let remains = remains(arguments, &survey, &answer, looking)?;
+    if let Some(export) = &export {
+        export.write(&survey, &answer)?;
+    }
+    let report = Report {
+        site: &survey.model.site.name,
+        wishes: &wishes,
+        places: answer.places,
+        looked: answer.looked,
+        closed: answer.out[0],
+        water: answer.out[1],
+        occupied: answer.out[2],
+        too_near: answer.out[3],
+        too_far: answer.out[4],
+        candidates: answer.candidates,
+        met: answer.met,
+        each_wish: &answer.wishes,
+        ranked: &answer.ranked,
+        front: &answer.front,
+        front_size: answer.front_size,
+        packing: &answer.packing,
+        remains: remains.as_ref(),
+    };
+    if arguments.json {
+        print(&serde_json::to_string_pretty(&report).map_err(Ending::bad)?)?;
+    } else if arguments.csv {
+        print(&csv(&answer))?;
+    } else if answer.met > 0 {
+        print(&told(&report, arguments.units))?;
+    }
+    if answer.met == 0 { Err(Ending::NoAnswer(nothing(&report))) } else { Ok(()) }
+}
+
+/// Runs a search while a bar follows it.
+fn found(search: &Search<'_>) -> Result<Answer, Ending> {
+    watched(|progress| search.run(progress, &|_| {})).map_err(Ending::bad)
+}
+
+/// Reads pieces and puts them together.
+fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
+    let mut pieces = Vec::new();
+    for path in paths {
+        let bytes = crate::files::read_bytes(path).map_err(Ending::bad)?;
+        let piece = Piece::from_bytes(&bytes, search);
+        pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
+    }
+    pieces.sort_by_key(Piece::number);
+    Ok(search.put_together(pieces)?)
+}
+
+/// The same search with the blocks of `--with` standing.
+fn remains(
+    arguments: &SearchArguments,
+    survey: &Survey,
+    answer: &Answer,
+    looking: Looking,
+) -> Result<Option<Remains>, Ending> {
+    let with = &arguments.stand.with;
+    if with.is_empty() {
+        return Ok(None);
+    }
+    let wishes =
+        Wishes { without: arguments.stand.without.clone(), area: Some(area_of(answer)), ..arguments.wishes(survey) };
+    let standing = found(&Search::new(survey, wishes)?.looking(looking))?;
+    let (map, blocked) = (&answer.map, &standing.map);
+    let still = |column: u32, row: u32| map.meets(column, row) && blocked.meets(column, row);
+    let met = (0..map.rows()).map(|row| (0..map.columns()).filter(|&column| still(column, row)).count() as u64).sum();
+    let (west, south) = map.corner();
+    let listed = answer.ranked.iter().filter(|ranked| {
+        let (x, y) = ranked.stance.at;
+        let index = |from: f64, start: f64| ((from - start) / map.spacing_m()).floor();
+        let (column, row) = (index(x, west), index(y, south));
+        column >= 0.0 && row >= 0.0 && still(column as u32, row as u32)
+    });
+    let listed = listed.map(|ranked| ranked.number).collect();
+    Ok(Some(Remains { with: with.clone(), met_without: answer.met, met, listed }))
+}
+
+/// The ground that was searched.
+fn area_of(answer: &Answer) -> Area {
+    let map = &answer.map;
+    let (west, south) = map.corner();
+    let size = |count: u32| f64::from(count) * map.spacing_m();
+    [(west, south), (west + size(map.columns()), south + size(map.rows()))]
+}
+
+/// A map that is written to a file.
+struct Export<'a> {
+    figure: Figure,
+    path: &'a Path,
+    kind: ExportKind,
+}
+
+/// By the ending of the file's name.
+enum ExportKind {
+    EsriGrid,
+    GeoTiff,
+}
+
+impl<'a> Export<'a> {
+    fn of(figure: Figure, path: &'a Path) -> Result<Self, Ending> {
+        let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
+        let kind = match ending.as_deref().and_then(|ending| ending.to_str()) {
+            Some("asc") => ExportKind::EsriGrid,
+            Some("tif" | "tiff") => ExportKind::GeoTiff,
+            _ => {
+                return Err(Ending::BadInput(format!(
+                    "{}: a map is written as .asc (Esri ASCII grid) or .tif (GeoTIFF)",
+                    path.display()
+                )));
+            }
+        };
+        Ok(Self { figure, path, kind })
+    }
+
+    fn write(&self, survey: &Survey, answer: &Answer) -> Outcome {
+        let anchor = survey.model.site.anchor.as_ref();
+        match self.kind {
+            ExportKind::EsriGrid => {
+                let grid = esri_grid(&answer.map, self.figure);
+                write_whole(self.path, grid.as_bytes()).map_err(Ending::bad)?;
+                if let Some(anchor) = anchor {
+                    let beside = self.path.with_extension("prj");
+                    write_whole(&beside, projection_beside(anchor).as_bytes()).map_err(Ending::bad)?;
+                }
+                Ok(())
+            }
+            ExportKind::GeoTiff => {
+                write_whole(self.path, &geotiff(&answer.map, self.figure, anchor)?).map_err(Ending::bad)
+            }
+        }
+    }
+}
+
+/// A count with thin groups of thousands.
+fn count(number: u64) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (index, digit) in digits.chars().enumerate() {
+        if index > 0 && (digits.len() - index).is_multiple_of(3) {
+            text.push(' ');
+        }
+        text.push(digit);
+    }
+    text
+}
+
+fn share_of(part: u64, whole: u64) -> String {
+    if whole == 0 { dash() } else { format!("{:.0} %", 100.0 * part as f64 / whole as f64) }
+}
+
+/// What was looked at, and what became of the other places.
+fn looked(report: &Report<'_>) -> String {
+    let mut text = format!(
+        "{}: {} places, {} to stand on, {} candidates ({} heights, {} lenses, {} aims).",
+        report.site,
+        count(report.places),
+        count(report.looked),
+        count(report.candidates),
+        report.wishes.heights_m.len(),
+        report.wishes.lenses.len(),
+        report.wishes.aims.len()
+    );
+    let others = [
+        (report.closed, "closed or to be asked for"),
+        (report.water, "under water"),
+        (report.occupied, "occupied by blocks"),
+        (report.too_near, "too near"),
+        (report.too_far, "too far"),
+    ];
+    let others: Vec<String> = others
+        .iter()
+        .filter(|(number, _)| *number > 0)
+        .map(|(number, why)| format!("{} {why}", count(*number)))
+        .collect();
+    if !others.is_empty() {
+        text.push_str(&format!("\nNot stood on: {}.", others.join(", ")));
+    }
+    text
+}
+
+/// Which wish rules out how much.
+fn each_wish(report: &Report<'_>) -> String {
+    let mut rows = table(&["Wish", "shuts out alone", "left without it"]);
+    for wish in report.each_wish {
+        rows.add_row(vec![
+            wish.wished.clone(),
+            share_of(report.looked - wish.met_alone.min(report.looked), report.looked),
+            format!("{} places", count(wish.met_without)),
+        ]);
+    }
+    rows.trim_fmt()
+}
+
+fn nothing(report: &Report<'_>) -> String {
+    if report.looked == 0 {
+        let hint = if report.closed > 0 { "; --ask would also look at ground one must ask for" } else { "" };
+        return format!("nobody can stand anywhere{hint}.\n{}", looked(report));
+    }
+    let mut text = format!("no place meets every wish.\n{}\n\n{}", looked(report), each_wish(report));
+    for wish in report.each_wish.iter().filter(|wish| wish.met_alone == 0) {
+        text.push_str(&format!("\nNo place has {}, whatever else is wished.", wish.wished));
+    }
+    let dropped = report.each_wish.iter().filter(|wish| wish.met_without > 0 && wish.met_alone > 0);
+    for wish in dropped {
+        text.push_str(&format!("\nWithout {}, {} places are left.", wish.wished, count(wish.met_without)));
+    }
+    text
+}
+
+fn listed(ranked: &[Ranked], units: Units) -> String {
+    let mut rows = table(&[
+        "",
+        "Place",
+        "away",
+        "camera up",
+        "lens",
+        "pitch",
+        "worst lean",
+        "closes",
+        "detail",
+        "seen",
+        "effort",
+        "slack",
+        "Why",
+    ]);
+    for found in ranked {
+        let figures = &found.figures;
+        let held =
+            if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
+        let access = if found.access == Access::Ask { " (ask)" } else { "" };
+        rows.add_row(vec![
+            found.number.to_string(),
+            format!("{}{access}", found.place),
+            figures.distance_m.map_or_else(dash, |m| units.length(m, 0)),
+            units.length(found.stance.height_m, 2),
+            format!("{:.0} mm{held}", figures.focal_mm),
+            angle(Some(figures.pitch_deg)),
+            angle(figures.worst_lean_deg),
+            angle(figures.convergence_deg),
+            figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
+            percent(figures.visible_share),
+            units.length(figures.effort_m, 0),
+            found.slack_m.sideways_m.map_or_else(|| format!("over {}", units.length(50.0, 0)), |m| units.length(m, 1)),
+            found.reason.clone(),
+        ]);
+    }
+    rows.trim_fmt()
+}
+
+const fn aim_word(aim: Aim) -> &'static str {
+    match aim {
+        Aim::Fill => "fill",
+        Aim::Level => "level",
+        Aim::Rise => "rise",
+        Aim::At(..) => "at",
+        Aim::Turned { .. } => "turned",
+    }
+}
+
+fn told(report: &Report<'_>, units: Units) -> String {
+    let mut text = format!(
+        "{}\n\n{}\n\n{} places meet every wish. The best, at least {} apart:\n\n{}\n",
+        looked(report),
+        each_wish(report),
+        count(report.met),
+        units.length(report.wishes.difference_m, 0),
+        listed(report.ranked, units)
+    );
+    let step = report.front.len().div_ceil(FRONT_ROWS).max(1);
+    let some: Vec<Ranked> = report.front.iter().step_by(step).cloned().collect();
+    text.push_str(&format!(
+        "\nThe trade: {} of the {} stances that nothing beats at once in lean, detail and effort:\n\n{}\n",
+        some.len(),
+        report.front_size,
+        listed(&some, units)
+    ));
+    if !report.packing.is_empty() {
+        text.push_str("\nWhat to pack:\n");
+        for packing in report.packing {
+            text.push_str(&format!(
+                "  {}: {} places, {:.0} % of what the whole bag serves\n",
+                packing.lenses.join(" and "),
+                count(packing.places),
+                100.0 * packing.share
+            ));
+        }
+    }
+    if let Some(remains) = report.remains {
+        let numbers: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
+        let listed =
+            if numbers.is_empty() { "none of the list".into() } else { format!("of the list {}", numbers.join(", ")) };
+        text.push_str(&format!(
+            "\nWith '{}' in the way {} of {} places remain, {listed}.\n",
+            remains.with.join("' and '"),
+            count(remains.met),
+            count(remains.met_without)
+        ));
+    }
+    text
+}
+
+/// The listed places, one a line.
+fn csv(answer: &Answer) -> String {
+    let mut text = "number,east_m,north_m,height_m,on,access,format,lens,aim,focal_mm,rise_mm,heading_deg,pitch_deg,\
+                    distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
+                    slack_sideways_m,place,reason\n"
+        .to_owned();
+    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+    let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    for found in &answer.ranked {
+        let (stance, figures) = (&found.stance, &found.figures);
+        let fields = [
+            found.number.to_string(),
+            stance.at.0.to_string(),
+            stance.at.1.to_string(),
+            stance.height_m.to_string(),
+            quoted(found.on.as_deref().unwrap_or("ground")),
+            format!("{:?}", found.access).to_lowercase(),
+            quoted(&stance.format),
+            quoted(&stance.lens),
+            aim_word(stance.aim).into(),
+            figures.focal_mm.to_string(),
+            figures.rise_mm.to_string(),
+            figures.heading_deg.to_string(),
+            figures.pitch_deg.to_string(),
+            number(figures.distance_m),
+            number(figures.worst_lean_deg),
+            number(figures.convergence_deg),
+            number(figures.detail_px_per_m),
+            number(figures.visible_share),
+            number(figures.in_frame_share),
+            figures.effort_m.to_string(),
+            number(found.slack_m.sideways_m),
+            quoted(&found.place),
+            quoted(&found.reason),
+        ];
+        text.push_str(&fields.join(","));
+        text.push('\n');
+    }
+    text
+}

@@ -1,0 +1,441 @@
+//! What do all the places together say?
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::angle::Angle;
+use crate::appraise::{Account, CLEAR_M, Measures, appraise};
+use crate::pose::WorldPoint;
+use crate::progress::{Cancelled, Progress};
+use crate::site::{Access, PlanPoint, Stance, Support};
+use crate::slack::{Slack, slack};
+use crate::stance::{Standing, stand};
+
+use super::cell::{Cell, Front, Ground, Kept, Wish, compared};
+use super::look::{Look, Tally};
+use super::map::Map;
+use super::places::Plot;
+use super::run::{Piece, Search};
+use super::wishes::Rank;
+
+/// The most stances of a front that are told; the others lie between them.
+const MOST_OF_FRONT: usize = 60;
+/// The most lenses that are packed.
+const MOST_PACKED: usize = 3;
+
+/// What a search found.
+#[derive(Clone, Debug)]
+pub struct Answer {
+    /// Every place.
+    pub map: Map,
+    /// Clearly different places that meet every wish, the best first.
+    pub ranked: Vec<Ranked>,
+    /// Stances that nothing beats at once in lean (to 0.01°), detail (to 1 px/m) and effort (to 1 m), the straightest
+    /// first.
+    pub front: Vec<Ranked>,
+    /// How many stances the front has, told or not.
+    pub front_size: usize,
+    /// Which one, two and three lenses serve the most places.
+    pub packing: Vec<Packing>,
+    /// Which wish rules out how much.
+    pub wishes: Vec<WishCount>,
+    /// How many places there are in all, small decks included.
+    pub places: u64,
+    /// At how many of them one can stand.
+    pub looked: u64,
+    /// At how many some candidate meets every wish.
+    pub met: u64,
+    /// How many candidates were looked at.
+    pub candidates: u64,
+    /// How many places are closed, under water, occupied, too near and too far.
+    pub out: [u64; 5],
+}
+
+/// A stance that was found.
+#[derive(Clone, Debug, Serialize)]
+pub struct Ranked {
+    /// Counted from 1.
+    pub number: usize,
+    /// Where it is, in words.
+    pub place: String,
+    /// The stance itself: taken up again it measures as `figures` say.
+    pub stance: Stance,
+    /// What one stands on, by name, where it has one.
+    pub on: Option<String>,
+    /// Whether one may stand there.
+    pub access: Access,
+    /// What it amounts to, from the full account.
+    pub figures: Figures,
+    /// Why it is here, in words.
+    pub reason: String,
+    /// How exactly one must stand.
+    #[serde(skip)]
+    pub slack: Option<Slack>,
+    /// The same in metres: the least of left and right, forward, back, up and down; null where nothing matters within 50 m.
+    pub slack_m: SlackFigures,
+}
+
+/// How far one may be off, in metres.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct SlackFigures {
+    /// To either side.
+    pub sideways_m: Option<f64>,
+    /// Nearer.
+    pub forward_m: Option<f64>,
+    /// Farther.
+    pub back_m: Option<f64>,
+    /// Higher.
+    pub up_m: Option<f64>,
+    /// Lower.
+    pub down_m: Option<f64>,
+}
+
+/// The figures of a stance; as `measure` gives them at it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Figures {
+    /// To the subject's nearest wall, in plan.
+    pub distance_m: Option<f64>,
+    /// The focal length set.
+    pub focal_mm: f64,
+    /// The rise set.
+    pub rise_mm: f64,
+    /// Clockwise from true north.
+    pub heading_deg: f64,
+    /// Above the horizon.
+    pub pitch_deg: f64,
+    /// Of the plumb lines that bound the subject.
+    pub convergence_deg: Option<f64>,
+    /// Of the subject's verticals in the frame.
+    pub worst_lean_deg: Option<f64>,
+    /// At the worst point that is seen.
+    pub detail_px_per_m: Option<f64>,
+    /// Of what faces the camera.
+    pub visible_share: Option<f64>,
+    /// Of what faces the camera.
+    pub in_frame_share: Option<f64>,
+    /// How much of the frame within its margins the subject takes.
+    pub fullness: Option<f64>,
+    /// Of the body's head.
+    pub head_elevation_deg: Option<f64>,
+    /// In metres walked on the level.
+    pub effort_m: f64,
+}
+
+/// A few lenses of the bag.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Packing {
+    /// By name.
+    pub lenses: Vec<String>,
+    /// At how many places one of them meets every wish, with at least four fifths of the most detail that any lens gives
+    /// there.
+    pub places: u64,
+    /// Of the places that any lens of the bag serves.
+    pub share: f64,
+}
+
+/// What one wish does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct WishCount {
+    /// Which.
+    #[serde(skip)]
+    pub wish: Wish,
+    /// In words.
+    pub wished: String,
+    /// At how many of the places that were looked at it is met, were it the only one.
+    pub met_alone: u64,
+    /// At how many places all the other wishes are met: so many it would leave if it were dropped.
+    pub met_without: u64,
+}
+
+/// Puts pieces together, in their order.
+pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progress) -> Result<Answer, Cancelled> {
+    let mut map = Map::new(*search.lattice(), 1);
+    let (mut tally, mut front, mut extras) = (Tally::default(), Front::default(), Vec::new());
+    for piece in pieces {
+        map.tiles.extend(piece.tiles);
+        extras.extend(piece.extras);
+        tally.add(&piece.tally);
+        piece.front.kept.iter().for_each(|kept| front.offer(kept));
+    }
+    front.sort();
+    let Ok(look) = search.look() else { return Err(Cancelled) };
+    let teller = Teller { search, look: &look, extras: &extras };
+    let mut ranked = Vec::new();
+    for kept in teller.different(&map) {
+        progress.check()?;
+        ranked.extend(teller.told(ranked.len() + 1, &kept, ranked.is_empty()));
+    }
+    let front_size = front.kept.len();
+    let told = MOST_OF_FRONT.min(front_size);
+    let spread = (0..told).map(|index| index * front_size / told.max(1));
+    let front = spread.enumerate().filter_map(|(number, index)| teller.told(number + 1, &front.kept[index], false));
+    let front = front.collect();
+    let count = |ground: Ground| tally.ground[ground as usize];
+    Ok(Answer {
+        ranked,
+        front,
+        front_size,
+        packing: packing(&search.wishes().lenses, &tally.lenses),
+        wishes: wish_counts(search, &tally),
+        places: tally.ground.iter().sum(),
+        looked: count(Ground::Looked),
+        met: tally.met,
+        candidates: tally.candidates,
+        out: [Ground::Closed, Ground::Water, Ground::Occupied, Ground::TooNear, Ground::TooFar].map(count),
+        map,
+    })
+}
+
+/// The best choice of one, two and three lenses.
+fn packing(names: &[String], sets: &BTreeMap<u32, u64>) -> Vec<Packing> {
+    let all: u64 = sets.values().sum();
+    let mut packings: Vec<Packing> = Vec::new();
+    for size in 1..=MOST_PACKED.min(names.len()) {
+        let mut best: Option<(u64, u32)> = None;
+        choose(names.len(), size, 0, 0, &mut |chosen| {
+            let served = sets.iter().filter(|&(&set, _)| set & chosen != 0).map(|(_, count)| count).sum();
+            if best.is_none_or(|(known, _)| served > known) {
+                best = Some((served, chosen));
+            }
+        });
+        let Some((places, chosen)) = best.filter(|&(places, _)| places > 0) else { break };
+        // One lens more that serves nothing more stays at home.
+        if packings.last().is_some_and(|fewer| fewer.places == places) {
+            break;
+        }
+        let lenses = names.iter().enumerate().filter(|(index, _)| chosen >> index & 1 == 1);
+        let lenses = lenses.map(|(_, name)| name.clone()).collect();
+        packings.push(Packing { lenses, places, share: places as f64 / all as f64 });
+    }
+    packings
+}
+
+/// Every choice of `size` out of `count`, as sets of bits, in order.
+fn choose(count: usize, size: usize, from: usize, chosen: u32, each: &mut dyn FnMut(u32)) {
+    if size == 0 {
+        return each(chosen);
+    }
+    for index in from..=count.saturating_sub(size) {
+        choose(count, size - 1, index + 1, chosen | 1 << index, each);
+    }
+}
+
+fn wish_counts(search: &Search<'_>, tally: &Tally) -> Vec<WishCount> {
+    let wishes = search.wishes();
+    let names = |names: &[String]| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
+    let wished = |wish: Wish| match wish {
+        Wish::Seen => Some(format!("at least {:.0} % of the subject seen", 100.0 * wishes.seen_share)),
+        Wish::Whole => wishes.whole.then(|| "the subject whole in the frame, with its margins".into()),
+        Wish::Lean => wishes.worst_lean_deg.map(|lean_deg| format!("a worst lean of at most {lean_deg}°")),
+        Wish::Detail => wishes.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
+        Wish::Inside => (!wishes.inside.is_empty()).then(|| format!("{} in the frame", names(&wishes.inside))),
+        Wish::Outside => (!wishes.outside.is_empty()).then(|| format!("{} out of the frame", names(&wishes.outside))),
+    };
+    let count = |(index, wish): (usize, Wish)| {
+        Some(WishCount { wish, wished: wished(wish)?, met_alone: tally.alone[index], met_without: tally.others[index] })
+    };
+    Wish::ALL.into_iter().enumerate().filter_map(count).collect()
+}
+
+/// Tells what was kept.
+struct Teller<'a> {
+    search: &'a Search<'a>,
+    look: &'a Look<'a>,
+    extras: &'a [(PlanPoint, Cell)],
+}
+
+impl Teller<'_> {
+    fn at(&self, kept: &Kept) -> PlanPoint {
+        let (lattice, place) = (self.search.lattice(), kept.order.place());
+        match place.checked_sub(lattice.len()) {
+            Some(extra) => self.extras.get(extra).map_or((0.0, 0.0), |(at, _)| *at),
+            None => lattice.at((place % lattice.columns as usize) as u32, (place / lattice.columns as usize) as u32),
+        }
+    }
+
+    /// The best of all, the best of those far enough from it, and so on.
+    fn different(&self, map: &Map) -> Vec<Kept> {
+        let wishes = self.search.wishes();
+        let met = |cell: &Cell| cell.best.filter(|_| cell.meets);
+        let all = map.cells().filter_map(met).chain(self.extras.iter().filter_map(|(_, cell)| met(cell)));
+        let mut all: Vec<Kept> = all.collect();
+        let mut chosen: Vec<Kept> = Vec::new();
+        while chosen.len() < wishes.places {
+            let best = all.iter().min_by_key(|kept| self.look.key(false, kept)).copied();
+            let Some(best) = best else { break };
+            let (x, y) = self.at(&best);
+            all.retain(|kept| {
+                let (east, north) = self.at(kept);
+                let apart_m = (east - x).hypot(north - y).hypot(kept.feet_m - best.feet_m);
+                kept.order.place() != best.order.place() && apart_m >= wishes.difference_m
+            });
+            chosen.push(best);
+        }
+        chosen
+    }
+
+    /// A stance with everything told of it, from the full account; `None` where it cannot be taken up, which would be a
+    /// fault of this search.
+    fn told(&self, number: usize, kept: &Kept, best: bool) -> Option<Ranked> {
+        let (search, look) = (self.search, self.look);
+        let (wishes, model) = (search.wishes(), look.model);
+        let at = self.at(kept);
+        let plot = Plot::of(model, at, at);
+        let mut stands = Vec::new();
+        plot.stands(at, &mut stands);
+        let stood = stands.get(kept.order.stand())?;
+        let deck = match stood.support {
+            Support::Deck(deck) => Some(model.site.blocks[model.decks[deck].block].name.clone()),
+            Support::Ground | Support::Water => None,
+        };
+        let footing = model.footing(at, stood.named.then_some(deck.as_deref()).flatten()).ok()?;
+        let stance = Stance {
+            height_m: wishes.heights_m[kept.order.height()],
+            on: if stood.named { deck } else { None },
+            format: wishes.format.clone(),
+            orientation: wishes.orientation,
+            crop: wishes.crop,
+            lens: wishes.lenses[kept.order.lens()].clone(),
+            aim: wishes.aims[kept.order.aim()],
+            ..Stance::plain(&format!("found {number}"), at)
+        };
+        let stance = Stance { f_number: self.f_number(&stance), ..stance };
+        let kit = &search.survey().kit;
+        let standing = stand(model, Some(look.subject), &stance, kit).ok()?;
+        let account = appraise(model, Ok(look.subject), Some(look.sight), &standing, &Measures::default());
+        let slack = slack(model, look.subject, &stance, &standing, Angle::from_degrees(wishes.slack_deg));
+        let figures = figures(&standing, &account, kept.effort_m);
+        let reason = self.reason(kept, &standing, &account, best);
+        let place = self.place(at, footing.name.as_deref());
+        let slack_m = slack.map_or_else(SlackFigures::default, |slack| SlackFigures {
+            sideways_m: [slack.left_m, slack.right_m].into_iter().flatten().reduce(f64::min),
+            forward_m: slack.forward_m,
+            back_m: slack.back_m,
+            up_m: slack.up_m,
+            down_m: slack.down_m,
+        });
+        Some(Ranked {
+            number,
+            place,
+            stance,
+            on: footing.name,
+            access: footing.access,
+            figures,
+            reason,
+            slack,
+            slack_m,
+        })
+    }
+
+    /// The usual f-number, or the nearest that the lens has.
+    fn f_number(&self, stance: &Stance) -> f64 {
+        let lens = self.search.survey().kit.lens(&stance.lens);
+        lens.map_or(stance.f_number, |lens| stance.f_number.clamp(lens.widest_f, lens.narrowest_f.max(lens.widest_f)))
+    }
+
+    /// Where a place is, in words: on what, how far from the subject's middle, and which way.
+    fn place(&self, at: PlanPoint, name: Option<&str>) -> String {
+        const WINDS: [&str; 8] =
+            ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+        let middle = self.look.subject.middle;
+        let bearing = Angle::bearing_of(at.0 - middle.x, at.1 - middle.y).compass_degrees();
+        let wind = WINDS[((bearing + 22.5) / 45.0) as usize % 8];
+        let away_m = (at.0 - middle.x).hypot(at.1 - middle.y);
+        match name {
+            Some(name) => format!("{name}, {away_m:.0} m {wind}"),
+            None => format!("{away_m:.0} m {wind}"),
+        }
+    }
+
+    /// Why a stance is listed.
+    fn reason(&self, kept: &Kept, standing: &Standing, account: &Account, best: bool) -> String {
+        let mut words = Vec::new();
+        if best {
+            words.push(match self.search.wishes().rank {
+                Rank::Lean => "the least lean of all".to_owned(),
+                Rank::Detail => "the most detail of all".to_owned(),
+                Rank::Effort => "the least effort of all".to_owned(),
+            });
+        }
+        match account.visible_share {
+            Some(share) if share >= 1.0 => words.push("all of it seen".into()),
+            Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
+                Some(block) => format!("{:.0} % of it seen, most of the rest is behind '{block}'", 100.0 * share),
+                None => format!("{:.0} % of it seen", 100.0 * share),
+            }),
+            None => {}
+        }
+        if account.reads_upright == Some(true) {
+            words.push("reads as upright".into());
+        }
+        if let Some(fullness) = standing.fullness {
+            if fullness > 1.0 + 1e-9 {
+                words.push("the frame cuts it".into());
+            } else if fullness < 0.95 {
+                words.push(format!("fills {:.0} % of the frame", 100.0 * fullness));
+            }
+        }
+        if compared(kept.worst_lean.to_degrees(), 1e4) != 0
+            && account.closing.is_some_and(|closing| closing.convergence() < Angle::ZERO)
+        {
+            words.push("opens toward the top".into());
+        }
+        words.join("; ")
+    }
+
+    /// The block that hides most of what faces an eye.
+    fn hides_most(&self, eye: &WorldPoint) -> Option<String> {
+        let mut hides: BTreeMap<u32, usize> = BTreeMap::new();
+        for sample in &self.look.subject.samples {
+            let target = sample.point + sample.normal * CLEAR_M;
+            if sample.normal.dot(&(eye - sample.point)) <= 0.0 || self.look.sight.is_free(eye, &target) {
+                continue;
+            }
+            let Some(direction) = (target - eye).try_normalize(1e-9) else { continue };
+            let hit = self.look.sight.first_hit(eye, &direction, 2e-3);
+            if let Some(crate::sight::Surface::Block { block, .. }) = hit.map(|hit| hit.surface) {
+                *hides.entry(block).or_default() += 1;
+            }
+        }
+        let most = hides.into_iter().max_by_key(|&(block, count)| (count, std::cmp::Reverse(block)));
+        most.map(|(block, _)| self.look.model.site.blocks[block as usize].name.clone())
+    }
+}
+
+fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
+    let degrees = |angle: Option<Angle>| angle.map(Angle::degrees);
+    Figures {
+        distance_m: account.distance_m,
+        focal_mm: standing.camera.focal_mm,
+        rise_mm: standing.camera.rise_mm,
+        heading_deg: standing.pose.attitude.heading.compass_degrees(),
+        pitch_deg: standing.pose.attitude.pitch.degrees(),
+        convergence_deg: degrees(account.closing.map(|closing| closing.convergence())),
+        worst_lean_deg: degrees(account.worst_lean),
+        detail_px_per_m: account.worst_detail.map(|(detail, _)| detail.px_per_m),
+        visible_share: account.visible_share,
+        in_frame_share: account.in_frame_share,
+        fullness: standing.fullness,
+        head_elevation_deg: degrees(account.head_elevation),
+        effort_m,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bag_is_packed_with_what_serves_most() {
+        let names: Vec<String> = ["a", "b", "c", "d"].map(String::from).to_vec();
+        // By hand: a serves 10 + 5, b 5 + 20 + 1, c 1 + 20, d 3.
+        let sets = BTreeMap::from([(0b0001, 10), (0b0011, 5), (0b0110, 20), (0b0010, 1), (0b0100, 1), (0b1000, 3)]);
+        let packed = packing(&names, &sets);
+        let told: Vec<(Vec<String>, u64)> =
+            packed.into_iter().map(|packing| (packing.lenses, packing.places)).collect();
+        let named = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+        assert_eq!(told, [(named(&["b"]), 26), (named(&["a", "b"]), 36), (named(&["a", "b", "d"]), 39)]);
+        assert!(packing(&names, &BTreeMap::new()).is_empty());
+    }
+}

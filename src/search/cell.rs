@@ -1,0 +1,293 @@
+//! What is kept of each place, and how are two candidates compared?
+
+use crate::optics::Orientation;
+
+/// What is wished of a picture; each is a bit of a set.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Wish {
+    /// The share of the subject that is seen.
+    Seen,
+    /// The subject whole in the frame, with its margins.
+    Whole,
+    /// The worst lean.
+    Lean,
+    /// The detail at the worst point.
+    Detail,
+    /// Blocks that the frame must hold.
+    Inside,
+    /// Blocks of which the frame must hold nothing.
+    Outside,
+}
+
+impl Wish {
+    /// All of them, in their order.
+    pub const ALL: [Self; 6] = [Self::Seen, Self::Whole, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
+
+    pub(super) const fn bit(self) -> u8 {
+        1 << self as u8
+    }
+}
+
+/// The wishes that are thresholds of a figure: a map of the figure shows places on both sides of them.
+pub(super) const THRESHOLDS: u8 = Wish::Lean.bit() | Wish::Detail.bit();
+
+/// What became of a place before any camera was held there.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[repr(u8)]
+pub enum Ground {
+    /// Nobody has looked at it yet.
+    #[default]
+    Unknown,
+    /// It was looked at.
+    Looked,
+    /// Closed, or one would have to ask and does not want to.
+    Closed,
+    /// Water.
+    Water,
+    /// A block stands there, or the eye would be in one.
+    Occupied,
+    /// Nearer to the subject than is wished, or amid it.
+    TooNear,
+    /// Farther from the subject than is wished.
+    TooFar,
+}
+
+impl Ground {
+    pub(super) const ALL: [Self; 7] =
+        [Self::Unknown, Self::Looked, Self::Closed, Self::Water, Self::Occupied, Self::TooNear, Self::TooFar];
+}
+
+/// Which candidate: its place, what one stands on there, and by its index in the wishes the height, lens and aim.
+///
+/// The order of candidates is that of these numbers, the place counting first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct Order(u64);
+
+impl Order {
+    pub(super) fn new(place: usize, stand: usize, height: usize, lens: usize, aim: usize) -> Self {
+        Self((((((place as u64) << 5 | stand as u64) << 5 | height as u64) << 5) | lens as u64) << 5 | aim as u64)
+    }
+
+    pub(super) const fn place(self) -> usize {
+        (self.0 >> 20) as usize
+    }
+
+    pub(super) const fn stand(self) -> usize {
+        (self.0 >> 15 & 31) as usize
+    }
+
+    pub(super) const fn height(self) -> usize {
+        (self.0 >> 10 & 31) as usize
+    }
+
+    pub(super) const fn lens(self) -> usize {
+        (self.0 >> 5 & 31) as usize
+    }
+
+    pub(super) const fn aim(self) -> usize {
+        (self.0 & 31) as usize
+    }
+
+    pub(super) const fn bits(self) -> u64 {
+        self.0
+    }
+
+    pub(super) const fn from_bits(bits: u64) -> Self {
+        Self(bits)
+    }
+}
+
+/// A candidate as it is kept; what there is not is NaN, and nothing outside this module and its users sees it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Kept {
+    pub(super) order: Order,
+    pub(super) feet_m: f64,
+    pub(super) focal_mm: f64,
+    pub(super) worst_lean: f64,
+    pub(super) convergence: f64,
+    pub(super) detail_px_per_m: f64,
+    pub(super) effort_m: f64,
+}
+
+/// How many numbers a candidate is.
+pub(super) const KEPT_NUMBERS: usize = 7;
+
+impl Kept {
+    pub(super) fn numbers(&self) -> [f64; KEPT_NUMBERS] {
+        [
+            f64::from_bits(self.order.bits()),
+            self.feet_m,
+            self.focal_mm,
+            self.worst_lean,
+            self.convergence,
+            self.detail_px_per_m,
+            self.effort_m,
+        ]
+    }
+
+    pub(super) fn from_numbers(numbers: [f64; KEPT_NUMBERS]) -> Self {
+        let [order, feet_m, focal_mm, worst_lean, convergence, detail_px_per_m, effort_m] = numbers;
+        let order = Order::from_bits(order.to_bits());
+        Self { order, feet_m, focal_mm, worst_lean, convergence, detail_px_per_m, effort_m }
+    }
+}
+
+/// A figure as it is compared: to a ten-thousandth of a degree, a thousandth of a pixel or metre. So two ways of computing the
+/// same figure, which differ in the last digits, put candidates in the same order.
+pub(super) fn compared(value: f64, steps: f64) -> i64 {
+    if value.is_nan() { i64::MAX } else { (value * steps).round() as i64 }
+}
+
+/// Lowest camera height at which something holds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lowest {
+    /// Above what one stands on.
+    pub height_m: f64,
+    /// Whether it fails again at some greater height that was tried: under a tree's crown, say, or behind an arch.
+    pub fails_above: bool,
+}
+
+/// What is kept of a place.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cell {
+    pub(super) ground: Ground,
+    /// The best candidate that meets every wish; else the best that meets all but thresholds.
+    pub(super) best: Option<Kept>,
+    /// Whether it meets every wish.
+    pub(super) meets: bool,
+    /// The largest share of the subject seen from any of the heights; NaN where nobody looked.
+    pub(super) seen_share: f64,
+    /// The focal length that fills the frame from the first height, negative for a camera held upright; NaN for none.
+    pub(super) needed_focal_mm: f64,
+    /// The lowest height that sees enough, negative where it fails again above; NaN for none.
+    pub(super) lowest_seen_m: f64,
+    /// The lowest height at which every wish is met, likewise.
+    pub(super) lowest_met_m: f64,
+}
+
+impl Default for Cell {
+    fn default() -> Self {
+        Self::of(Ground::Unknown)
+    }
+}
+
+impl Cell {
+    pub(super) const fn of(ground: Ground) -> Self {
+        Self {
+            ground,
+            best: None,
+            meets: false,
+            seen_share: f64::NAN,
+            needed_focal_mm: f64::NAN,
+            lowest_seen_m: f64::NAN,
+            lowest_met_m: f64::NAN,
+        }
+    }
+
+    pub(super) fn needed(&self) -> Option<(f64, Orientation)> {
+        let way = if self.needed_focal_mm < 0.0 { Orientation::Portrait } else { Orientation::Landscape };
+        (!self.needed_focal_mm.is_nan()).then(|| (self.needed_focal_mm.abs(), way))
+    }
+
+    pub(super) fn lowest_seen(&self) -> Option<Lowest> {
+        lowest(self.lowest_seen_m)
+    }
+
+    pub(super) fn lowest_met(&self) -> Option<Lowest> {
+        lowest(self.lowest_met_m)
+    }
+}
+
+fn lowest(kept_m: f64) -> Option<Lowest> {
+    (!kept_m.is_nan()).then(|| Lowest { height_m: kept_m.abs(), fails_above: kept_m < 0.0 })
+}
+
+/// Candidates none of which is at once no less straight, no less detailed and no less easy than another.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Front {
+    pub(super) kept: Vec<Kept>,
+}
+
+/// What a front compares: hundredths of a degree, pixels a metre, metres. Finer differences are none to a person.
+fn traded(kept: &Kept) -> [i64; 3] {
+    [compared(kept.worst_lean.to_degrees(), 100.0), -compared(kept.detail_px_per_m, 1.0), compared(kept.effort_m, 1.0)]
+}
+
+impl Front {
+    pub(super) fn offer(&mut self, kept: &Kept) {
+        let new = traded(kept);
+        let mut index = 0;
+        while index < self.kept.len() {
+            let known = traded(&self.kept[index]);
+            let (mut known_no_worse, mut new_no_worse) = (true, true);
+            for axis in 0..3 {
+                known_no_worse &= known[axis] <= new[axis];
+                new_no_worse &= new[axis] <= known[axis];
+            }
+            match (known_no_worse, new_no_worse) {
+                // Of equals the first in order stays.
+                (true, true) => {
+                    if kept.order < self.kept[index].order {
+                        self.kept[index] = *kept;
+                    }
+                    return;
+                }
+                (true, false) => {
+                    // What beats one neighbour beats the next: look here first.
+                    self.kept.swap(0, index);
+                    return;
+                }
+                (false, true) => {
+                    self.kept.swap_remove(index);
+                }
+                (false, false) => index += 1,
+            }
+        }
+        self.kept.push(*kept);
+    }
+
+    pub(super) fn sort(&mut self) {
+        self.kept.sort_by_key(|kept| (traded(kept), kept.order));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> Kept {
+        let worst_lean = lean_deg.to_radians();
+        let numbers = [0.0, 0.0, 0.0, worst_lean, 0.0, detail_px_per_m, effort_m];
+        Kept { order: Order::new(order, 0, 0, 0, 0), ..Kept::from_numbers(numbers) }
+    }
+
+    #[test]
+    fn an_order_tells_its_parts() {
+        let order = Order::new(1_234_567, 3, 31, 7, 2);
+        let parts = (order.place(), order.stand(), order.height(), order.lens(), order.aim());
+        assert_eq!(parts, (1_234_567, 3, 31, 7, 2));
+        assert!(Order::new(1, 31, 31, 31, 31) < Order::new(2, 0, 0, 0, 0));
+    }
+
+    #[test]
+    fn a_front_is_the_same_in_whatever_order_it_is_offered() {
+        // By hand: 1 and 4 are beaten by 0, 5 equals 2 and comes later.
+        let all = [
+            kept(0, 1.0, 200.0, 10.0),
+            kept(1, 1.2, 190.0, 10.0),
+            kept(2, 0.5, 100.0, 40.0),
+            kept(3, 3.0, 300.0, 0.0),
+            kept(4, 1.0, 200.0, 11.0),
+            kept(5, 0.5, 100.0, 40.0),
+        ];
+        for turn in 0..all.len() {
+            let mut front = Front::default();
+            for index in 0..all.len() {
+                front.offer(&all[(index * 5 + turn) % all.len()]);
+            }
+            front.sort();
+            let places: Vec<usize> = front.kept.iter().map(|kept| kept.order.place()).collect();
+            assert_eq!(places, [2, 0, 3]);
+        }
+    }
+}

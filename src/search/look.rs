@@ -1,0 +1,468 @@
+//! What can be had at one place?
+
+use std::collections::BTreeMap;
+
+use crate::appraise::{CLEAR_M, Candidate, Kernel, Mounted, Prospect};
+use crate::optics::{Format, Orientation};
+use crate::outline::{Sample, Subject};
+use crate::pose::WorldPoint;
+use crate::sight::Sight;
+use crate::site::{Access, Model, PlanPoint, Support};
+
+use super::cell::{Cell, Front, Ground, Kept, Order, THRESHOLDS, Wish, compared};
+use super::places::{Plot, Stand};
+use super::seen::Seen;
+use super::wishes::{Rank, Wishes};
+
+/// A metre of climbing is as much effort as so many metres on the level.
+///
+/// # Source
+/// W. W. Naismith's rule of 1892 (an hour for three miles, and one for 2000 ft of ascent) as P. Scarf states it, *Route
+/// choice in mountain navigation, Naismith's rule, and the equivalence of distance and climb*, 2007 (from memory).
+pub const CLIMB_IN_WALK: f64 = 7.92;
+/// A camera held so high above the feet needs no climbing: the arms reach so far (common practice, no source).
+pub const REACH_M: f64 = 2.1;
+/// A lens serves a place if it gives at least so much of the most detail that any lens of the bag gives there (common
+/// practice, no source).
+const SERVES: f64 = 0.8;
+/// A frame counts as holding the subject up to this much over its margins: what a solver leaves.
+const TOUCHES: f64 = 1.0 + 1e-9;
+/// A lean counts as wished up to this much over it.
+const LEAN_HAIR_DEG: f64 = 1e-9;
+
+/// Everything that a search looks with.
+#[derive(Debug)]
+pub(super) struct Look<'a> {
+    pub(super) model: &'a Model,
+    pub(super) subject: &'a Subject,
+    pub(super) sight: &'a Sight,
+    pub(super) wishes: &'a Wishes,
+    pub(super) kernel: Kernel<'a>,
+    pub(super) mounted: Vec<Mounted>,
+    inside: Vec<Vec<WorldPoint>>,
+    outside: Vec<Vec<WorldPoint>>,
+    /// Where one walks from, and how high one's feet are there.
+    from: Option<(PlanPoint, f64)>,
+    /// Whether every candidate's detail is asked, or only that of those which may be kept.
+    always_detail: bool,
+    /// A circle in plan around the subject: its middle and radius.
+    around: (PlanPoint, f64),
+}
+
+/// What is counted on the way.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Tally {
+    /// Places by what became of them, in the order of [`Ground::ALL`].
+    pub(super) ground: [u64; 7],
+    /// Candidates that were looked at.
+    pub(super) candidates: u64,
+    /// For each wish, the places at which some candidate meets it.
+    pub(super) alone: [u64; 6],
+    /// For each wish, the places at which some candidate meets all the others.
+    pub(super) others: [u64; 6],
+    /// Places at which some candidate meets all.
+    pub(super) met: u64,
+    /// How many places each set of lenses serves, no other lens serving them: they meet every wish there, with nearly the
+    /// most detail that any lens gives.
+    pub(super) lenses: BTreeMap<u32, u64>,
+}
+
+impl Tally {
+    pub(super) fn add(&mut self, other: &Self) {
+        let sum = |a: &mut [u64], b: &[u64]| a.iter_mut().zip(b).for_each(|(a, b)| *a += b);
+        sum(&mut self.ground, &other.ground);
+        sum(&mut self.alone, &other.alone);
+        sum(&mut self.others, &other.others);
+        self.candidates += other.candidates;
+        self.met += other.met;
+        for (&set, count) in &other.lenses {
+            *self.lenses.entry(set).or_default() += count;
+        }
+    }
+}
+
+/// What one worker writes on.
+#[derive(Debug, Default)]
+pub(super) struct Scratch {
+    prospect: Prospect,
+    seen: Seen,
+    stands: Vec<Stand>,
+    named: Option<[Option<Sample>; 3]>,
+    named_seen: [Option<bool>; 3],
+    /// For each lens, the most detail with which it meets every wish at this place.
+    served: Vec<f64>,
+    pub(super) tally: Tally,
+    pub(super) front: Front,
+}
+
+/// How a worker finds out which points an eye sees.
+pub(super) trait Looker {
+    fn look(&mut self, eye: &WorldPoint, seen: &mut Seen);
+}
+
+/// The best so far, with the key it was chosen by.
+type Best = Option<((bool, i64, i64, i64, Order), Kept)>;
+
+impl<'a> Look<'a> {
+    pub(super) fn new(
+        model: &'a Model,
+        subject: &'a Subject,
+        sight: &'a Sight,
+        wishes: &'a Wishes,
+        format: &Format,
+        mounted: Vec<Mounted>,
+    ) -> Self {
+        let corners = |names: &[String]| {
+            let blocks = names.iter().filter_map(|name| model.site.blocks.iter().position(|block| block.name == *name));
+            blocks.map(|block| model.solids[block].vertices.clone()).collect()
+        };
+        let middle = (subject.middle.x, subject.middle.y);
+        let radius_m =
+            subject.corners.iter().map(|c| (c.x - middle.0).hypot(c.y - middle.1)).fold(0.0, f64::max) + 1e-6;
+        Self {
+            kernel: Kernel::new(model, subject, format, wishes.orientation, wishes.crop),
+            inside: corners(&wishes.inside),
+            outside: corners(&wishes.outside),
+            from: wishes.from.map(|at| {
+                let feet_m = model.footing(at, None).map_or_else(|_| model.surface_m(at), |footing| footing.height_m);
+                (at, feet_m)
+            }),
+            always_detail: wishes.detail_px_per_m.is_some() || wishes.rank == Rank::Detail,
+            around: (middle, radius_m),
+            model,
+            subject,
+            sight,
+            wishes,
+            mounted,
+        }
+    }
+
+    /// Whether the distance is as wished; exactly asked only where the circle around the subject leaves a doubt.
+    fn distance(&self, at: PlanPoint) -> Option<Ground> {
+        let (nearest_m, farthest_m) = self.wishes.distance_m;
+        let (middle, radius_m) = self.around;
+        let centre_m = (at.0 - middle.0).hypot(at.1 - middle.1);
+        if centre_m - radius_m >= nearest_m && centre_m <= farthest_m {
+            return None;
+        }
+        if centre_m - radius_m > farthest_m {
+            return Some(Ground::TooFar);
+        }
+        let distance_m = self.subject.distance_m(&WorldPoint::new(at.0, at.1, 0.0));
+        if distance_m < nearest_m { Some(Ground::TooNear) } else { (distance_m > farthest_m).then_some(Ground::TooFar) }
+    }
+
+    fn may_stand(&self, stand: &Stand) -> Result<(), Ground> {
+        if stand.access > self.wishes.access || stand.access == Access::Closed {
+            return Err(Ground::Closed);
+        }
+        if stand.support == Support::Water { Err(Ground::Water) } else { Ok(()) }
+    }
+
+    /// Looks at a place; `only` keeps to one deck, for one that is too small to hold a place of the lattice.
+    pub(super) fn place(
+        &self,
+        index: usize,
+        at: PlanPoint,
+        only: Option<usize>,
+        plot: &Plot<'_>,
+        looker: &mut dyn Looker,
+        scratch: &mut Scratch,
+    ) -> Cell {
+        let cell = self.looked_at(index, at, only, plot, looker, scratch);
+        scratch.tally.ground[cell.ground as usize] += 1;
+        cell
+    }
+
+    fn looked_at(
+        &self,
+        index: usize,
+        at: PlanPoint,
+        only: Option<usize>,
+        plot: &Plot<'_>,
+        looker: &mut dyn Looker,
+        scratch: &mut Scratch,
+    ) -> Cell {
+        if let Some(ground) = self.distance(at) {
+            return Cell::of(ground);
+        }
+        let mut stands = std::mem::take(&mut scratch.stands);
+        plot.stands(at, &mut stands);
+        let mut cell = Cell::of(Ground::Unknown);
+        let mut refused = None;
+        let (mut best, mut alone, mut others) = (None, 0_u8, 0_u8);
+        scratch.served.clear();
+        scratch.served.resize(self.mounted.len(), f64::NEG_INFINITY);
+        scratch.named = None;
+        for (number, stand) in stands.iter().enumerate() {
+            if only.is_some_and(|deck| stand.support != Support::Deck(deck)) {
+                continue;
+            }
+            if let Err(ground) = self.may_stand(stand) {
+                refused = refused.or(Some(ground));
+                continue;
+            }
+            let first = cell.ground != Ground::Looked;
+            for (height, &height_m) in self.wishes.heights_m.iter().enumerate() {
+                if !plot.is_clear(at, stand.feet_m, height_m) {
+                    continue;
+                }
+                cell.ground = Ground::Looked;
+                let eye = WorldPoint::new(at.0, at.1, stand.feet_m + height_m);
+                self.kernel.look(&eye, &mut scratch.prospect);
+                looker.look(&eye, &mut scratch.seen);
+                scratch.named_seen = [None; 3];
+                let share = scratch.seen.share();
+                cell.seen_share = cell.seen_share.max(share.unwrap_or(f64::NAN));
+                if first && height == 0 {
+                    cell.needed_focal_mm = self.needed(&mut scratch.prospect);
+                }
+                for lens in 0..self.mounted.len() {
+                    for aim in 0..self.wishes.aims.len() {
+                        scratch.tally.candidates += 1;
+                        let order = Order::new(index, number, height, lens, aim);
+                        let Some((failed, kept)) = self.candidate(order, stand, &eye, scratch, &mut best) else {
+                            continue;
+                        };
+                        alone |= !failed;
+                        for (bit, wish) in Wish::ALL.iter().enumerate() {
+                            others |= u8::from(failed & !wish.bit() == 0) << bit;
+                        }
+                        if failed == 0 {
+                            scratch.served[lens] = scratch.served[lens].max(kept.detail_px_per_m);
+                            scratch.front.offer(&kept);
+                        }
+                    }
+                }
+            }
+            if first && cell.ground == Ground::Looked {
+                self.lowest(at, stand, plot, looker, scratch, &mut cell);
+            }
+        }
+        scratch.stands = stands;
+        if cell.ground != Ground::Looked {
+            return Cell::of(refused.unwrap_or(Ground::Occupied));
+        }
+        if let Some(((misses, ..), kept)) = best {
+            cell.meets = !misses;
+            cell.best = Some(kept);
+        }
+        for bit in 0..Wish::ALL.len() {
+            scratch.tally.alone[bit] += u64::from(alone >> bit & 1);
+            scratch.tally.others[bit] += u64::from(others >> bit & 1);
+        }
+        if cell.meets {
+            scratch.tally.met += 1;
+            let most = scratch.served.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let serves = scratch.served.iter().enumerate().filter(|(_, px_per_m)| **px_per_m >= SERVES * most);
+            let lenses = serves.fold(0, |set, (lens, _)| set | 1 << lens);
+            *scratch.tally.lenses.entry(lenses).or_default() += 1;
+        }
+        cell
+    }
+
+    fn needed(&self, prospect: &mut Prospect) -> f64 {
+        self.kernel.needed_focal_mm(prospect).map_or(f64::NAN, |(focal_mm, way)| match way {
+            Orientation::Portrait => -focal_mm,
+            Orientation::Landscape => focal_mm,
+        })
+    }
+
+    /// One candidate: which wishes fail, and what is kept of it. It becomes the best where it is.
+    fn candidate(
+        &self,
+        order: Order,
+        stand: &Stand,
+        eye: &WorldPoint,
+        scratch: &mut Scratch,
+        best: &mut Best,
+    ) -> Option<(u8, Kept)> {
+        let mounted = &self.mounted[order.lens()];
+        let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.wishes.aims[order.aim()]).ok()?;
+        let share = scratch.seen.share();
+        let mut failed = self.failed(&candidate, eye, share);
+        let mut kept = Kept {
+            order,
+            feet_m: stand.feet_m,
+            focal_mm: candidate.camera.focal_mm,
+            worst_lean: candidate.worst_lean.map_or(f64::NAN, |lean| lean.radians()),
+            convergence: candidate.closing.map_or(f64::NAN, |closing| closing.convergence().radians()),
+            detail_px_per_m: f64::NAN,
+            effort_m: self.effort_m(eye, stand, order.height()),
+        };
+        let keepable = failed & !THRESHOLDS == 0;
+        if self.always_detail || failed == 0 {
+            kept.detail_px_per_m = self.detail(&candidate, eye, scratch).unwrap_or(f64::NAN);
+            if self
+                .wishes
+                .detail_px_per_m
+                .is_some_and(|wanted| kept.detail_px_per_m.is_nan() || kept.detail_px_per_m < wanted)
+            {
+                failed |= Wish::Detail.bit();
+            }
+        }
+        if keepable {
+            let key = self.key(failed != 0, &kept);
+            if best.as_ref().is_none_or(|(known, _)| key < *known) {
+                if kept.detail_px_per_m.is_nan() {
+                    kept.detail_px_per_m = self.detail(&candidate, eye, scratch).unwrap_or(f64::NAN);
+                }
+                *best = Some((key, kept));
+            }
+        }
+        Some((failed, kept))
+    }
+
+    /// By what candidates are compared: those that meet all wishes first, then by rank.
+    pub(super) fn key(&self, misses: bool, kept: &Kept) -> (bool, i64, i64, i64, Order) {
+        let lean = compared(kept.worst_lean.to_degrees(), 1e4);
+        let detail = if kept.detail_px_per_m.is_nan() { i64::MAX } else { -compared(kept.detail_px_per_m, 1e3) };
+        let effort = compared(kept.effort_m, 1e3);
+        let (first, second) = match self.wishes.rank {
+            Rank::Lean => (lean, effort),
+            Rank::Detail => (detail, effort),
+            Rank::Effort => (effort, lean),
+        };
+        // A longer lens where nothing else tells.
+        (misses, first, second, -compared(kept.focal_mm, 1e3), kept.order)
+    }
+
+    /// The wishes that a candidate fails, but for the detail.
+    fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
+        let wishes = self.wishes;
+        let mut failed = 0;
+        let mut fail = |wish: Wish, fails: bool| failed |= if fails { wish.bit() } else { 0 };
+        fail(Wish::Seen, !share.is_some_and(|share| share >= wishes.seen_share));
+        fail(Wish::Whole, wishes.whole && candidate.fullness > TOUCHES);
+        if let Some(wanted_deg) = wishes.worst_lean_deg {
+            let lean_deg = candidate.worst_lean.map(|lean| lean.degrees());
+            fail(Wish::Lean, !lean_deg.is_some_and(|lean_deg| lean_deg <= wanted_deg + LEAN_HAIR_DEG));
+        }
+        if !self.inside.is_empty() || !self.outside.is_empty() {
+            let view_from_world = candidate.attitude.view_from_world();
+            let camera = &candidate.camera;
+            let drawn = |corner: &WorldPoint| {
+                let pixel = camera.pixel_from_view(&(view_from_world * (corner - eye)));
+                pixel.filter(|&pixel| camera.holds(pixel))
+            };
+            fail(Wish::Inside, self.inside.iter().flatten().any(|corner| drawn(corner).is_none()));
+            // All corners beyond one and the same side of the frame's pyramid, or behind it.
+            let window = camera.outer_window();
+            let misses = |corners: &Vec<WorldPoint>| {
+                let mut beyond = [true; 5];
+                for corner in corners {
+                    let view = view_from_world * (corner - eye);
+                    let sides = [
+                        view.x - window.left * view.z,
+                        window.right * view.z - view.x,
+                        view.y - window.top * view.z,
+                        window.bottom * view.z - view.y,
+                        view.z,
+                    ];
+                    beyond.iter_mut().zip(sides).for_each(|(beyond, side)| *beyond &= side < 0.0);
+                }
+                beyond.iter().any(|&beyond| beyond)
+            };
+            fail(Wish::Outside, !self.outside.iter().all(misses));
+        }
+        failed
+    }
+
+    /// The detail at the worst point that is seen and in the frame, as the full account judges it.
+    fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
+        let kernel = &self.kernel;
+        let mut least = kernel.worst_detail(&scratch.prospect, candidate, scratch.seen.free.iter().copied());
+        let named = scratch.named.get_or_insert_with(|| kernel.named_points(eye));
+        for (number, point) in named.iter().enumerate() {
+            let Some(point) = point else { continue };
+            let Some(px_per_m) = kernel.named_detail(&scratch.prospect, candidate, point) else { continue };
+            // Only a point that would be the worst needs to be looked at.
+            if least.is_some_and(|least| px_per_m >= least) {
+                continue;
+            }
+            let seen = scratch.named_seen[number]
+                .get_or_insert_with(|| self.sight.is_free(eye, &(point.point + point.normal * CLEAR_M)));
+            if *seen {
+                least = Some(px_per_m);
+            }
+        }
+        least
+    }
+
+    /// What it takes to get there, in metres walked on the level.
+    fn effort_m(&self, eye: &WorldPoint, stand: &Stand, height: usize) -> f64 {
+        let (walk_m, climb_m) = match self.from {
+            Some(((x, y), feet_m)) => ((eye.x - x).hypot(eye.y - y), (stand.feet_m - feet_m).max(0.0)),
+            None => match stand.support {
+                Support::Deck(_) => (0.0, (stand.feet_m - self.model.surface_m((eye.x, eye.y))).max(0.0)),
+                Support::Ground | Support::Water => (0.0, 0.0),
+            },
+        };
+        walk_m + CLIMB_IN_WALK * (climb_m + (self.wishes.heights_m[height] - REACH_M).max(0.0))
+    }
+
+    /// The lowest camera heights at which enough is seen, and at which every wish is met.
+    fn lowest(
+        &self,
+        at: PlanPoint,
+        stand: &Stand,
+        plot: &Plot<'_>,
+        looker: &mut dyn Looker,
+        scratch: &mut Scratch,
+        cell: &mut Cell,
+    ) {
+        let Some(rungs) = self.wishes.lowest else { return };
+        let (mut seen, mut met) = (LowestOf::default(), LowestOf::default());
+        for rung in 0..rungs.count() {
+            let height_m = rungs.height_m(rung);
+            let clear = plot.is_clear(at, stand.feet_m, height_m);
+            let eye = WorldPoint::new(at.0, at.1, stand.feet_m + height_m);
+            let mut enough = false;
+            if clear {
+                looker.look(&eye, &mut scratch.seen);
+                enough = scratch.seen.share().is_some_and(|share| share >= self.wishes.seen_share);
+            }
+            seen.next(height_m, enough);
+            met.next(height_m, enough && self.is_met(&eye, scratch));
+        }
+        cell.lowest_seen_m = seen.kept_m();
+        cell.lowest_met_m = met.kept_m();
+    }
+
+    /// Whether some lens and aim meet every wish from an eye that sees enough.
+    fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
+        self.kernel.look(eye, &mut scratch.prospect);
+        scratch.named_seen = [None; 3];
+        let share = scratch.seen.share();
+        self.mounted.iter().any(|mounted| {
+            self.wishes.aims.iter().any(|&aim| {
+                let Ok(candidate) = self.kernel.candidate(&mut scratch.prospect, mounted, aim) else { return false };
+                self.failed(&candidate, eye, share) == 0
+                    && self.wishes.detail_px_per_m.is_none_or(|wanted| {
+                        self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
+                    })
+            })
+        })
+    }
+}
+
+/// The lowest height at which something holds, and whether it fails again above.
+#[derive(Default)]
+struct LowestOf {
+    first_m: Option<f64>,
+    fails_above: bool,
+}
+
+impl LowestOf {
+    fn next(&mut self, height_m: f64, holds: bool) {
+        match self.first_m {
+            None if holds => self.first_m = Some(height_m),
+            Some(_) if !holds => self.fails_above = true,
+            _ => {}
+        }
+    }
+
+    fn kept_m(&self) -> f64 {
+        self.first_m.map_or(f64::NAN, |height_m| if self.fails_above { -height_m } else { height_m })
+    }
+}

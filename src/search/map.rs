@@ -1,0 +1,218 @@
+//! What does a figure come to at every place?
+
+use crate::optics::Orientation;
+use crate::site::PlanPoint;
+
+use super::cell::{Cell, Ground, Lowest};
+use super::places::Lattice;
+
+/// Places are looked at in squares of so many a side.
+pub(super) const TILE: u32 = 16;
+
+/// What a map can show.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Figure {
+    /// The worst lean of the subject's verticals with the best lens, in degrees.
+    #[default]
+    WorstLean,
+    /// The convergence with the best lens, in degrees; positive closes.
+    Convergence,
+    /// The largest share of the subject that is seen from any of the heights, 0 to 1.
+    Seen,
+    /// The focal length that fills the frame from the first height, in mm.
+    Focal,
+    /// The detail at the worst point with the best lens, in px/m.
+    Detail,
+    /// The lowest camera height that sees enough of the subject, in m above what one stands on.
+    LowestSeen,
+    /// The lowest camera height at which every wish is met, in m above what one stands on.
+    LowestMet,
+}
+
+impl Figure {
+    /// All of them.
+    pub const ALL: [Self; 7] =
+        [Self::WorstLean, Self::Convergence, Self::Seen, Self::Focal, Self::Detail, Self::LowestSeen, Self::LowestMet];
+
+    /// Its name on the command line and in files.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::WorstLean => "lean",
+            Self::Convergence => "convergence",
+            Self::Seen => "seen",
+            Self::Focal => "focal",
+            Self::Detail => "detail",
+            Self::LowestSeen => "lowest-seen",
+            Self::LowestMet => "lowest-met",
+        }
+    }
+
+    /// What it is, in words.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::WorstLean => "Worst lean with the best lens",
+            Self::Convergence => "Convergence with the best lens",
+            Self::Seen => "Share of the subject seen",
+            Self::Focal => "Focal length that fills the frame",
+            Self::Detail => "Detail at the worst point",
+            Self::LowestSeen => "Lowest camera that sees enough",
+            Self::LowestMet => "Lowest camera that meets every wish",
+        }
+    }
+
+    /// The unit of its values.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            Self::WorstLean | Self::Convergence => "°",
+            Self::Seen => "",
+            Self::Focal => "mm",
+            Self::Detail => "px/m",
+            Self::LowestSeen | Self::LowestMet => "m",
+        }
+    }
+
+    /// Whether a smaller value is the better one; `None` where neither is.
+    pub const fn smaller_is_better(self) -> Option<bool> {
+        match self {
+            Self::WorstLean | Self::LowestSeen | Self::LowestMet => Some(true),
+            Self::Seen | Self::Detail => Some(false),
+            Self::Convergence | Self::Focal => None,
+        }
+    }
+}
+
+/// What was found at every place, or at every so many-th.
+#[derive(Clone, Debug)]
+pub struct Map {
+    lattice: Lattice,
+    step: u32,
+    columns: u32,
+    rows: u32,
+    /// Square by square, row by row of squares from the south-west, and so within each.
+    pub(super) tiles: Vec<Vec<Cell>>,
+}
+
+impl Map {
+    pub(super) fn new(lattice: Lattice, step: u32) -> Self {
+        let (columns, rows) = (lattice.columns.div_ceil(step), lattice.rows.div_ceil(step));
+        Self { lattice, step, columns, rows, tiles: Vec::new() }
+    }
+
+    /// Cells from west to east.
+    pub fn columns(&self) -> u32 {
+        self.columns
+    }
+
+    /// Cells from south to north.
+    pub fn rows(&self) -> u32 {
+        self.rows
+    }
+
+    /// How many places to a side one cell stands for: 1 in a finished map.
+    pub fn step(&self) -> u32 {
+        self.step
+    }
+
+    /// The side of a cell.
+    pub fn spacing_m(&self) -> f64 {
+        self.lattice.spacing_m * f64::from(self.step)
+    }
+
+    /// The south-west corner of the first cell.
+    pub fn corner(&self) -> PlanPoint {
+        self.lattice.corner()
+    }
+
+    /// The places that the cells belong to.
+    pub fn lattice(&self) -> &Lattice {
+        &self.lattice
+    }
+
+    /// How many squares of cells lie from west to east, and from south to north.
+    pub(super) fn tiles_across(&self) -> (u32, u32) {
+        (self.columns.div_ceil(TILE), self.rows.div_ceil(TILE))
+    }
+
+    /// The columns and rows of a square.
+    pub(super) fn tile(&self, index: usize) -> (std::ops::Range<u32>, std::ops::Range<u32>) {
+        let across = self.tiles_across().0.max(1);
+        let (column, row) = (index as u32 % across * TILE, index as u32 / across * TILE);
+        (column..(column + TILE).min(self.columns), row..(row + TILE).min(self.rows))
+    }
+
+    /// Column and row of the place that was looked at for a cell.
+    pub(super) fn place_of(&self, column: u32, row: u32) -> (u32, u32) {
+        let middle = |index: u32, count: u32| (index * self.step + self.step / 2).min(count - 1);
+        (middle(column, self.lattice.columns), middle(row, self.lattice.rows))
+    }
+
+    pub(super) fn cell(&self, column: u32, row: u32) -> Option<&Cell> {
+        if column >= self.columns || row >= self.rows {
+            return None;
+        }
+        let across = self.tiles_across().0;
+        let tile = self.tiles.get((row / TILE * across + column / TILE) as usize)?;
+        let wide = TILE.min(self.columns - column / TILE * TILE);
+        tile.get((row % TILE * wide + column % TILE) as usize)
+    }
+
+    pub(super) fn cells(&self) -> impl Iterator<Item = &Cell> {
+        self.tiles.iter().flatten()
+    }
+
+    /// What became of a place before any camera was held there.
+    pub fn ground(&self, column: u32, row: u32) -> Ground {
+        self.cell(column, row).map_or(Ground::Unknown, |cell| cell.ground)
+    }
+
+    /// Whether every wish is met there.
+    pub fn meets(&self, column: u32, row: u32) -> bool {
+        self.cell(column, row).is_some_and(|cell| cell.meets)
+    }
+
+    /// A figure at a place; `None` where it has none: nobody can stand there, the subject is hidden or cut off, or the
+    /// figure was not asked for.
+    pub fn value(&self, column: u32, row: u32, figure: Figure) -> Option<f64> {
+        let cell = self.cell(column, row)?;
+        let best = |of: fn(&super::cell::Kept) -> f64| cell.best.as_ref().map(of);
+        let value = match figure {
+            Figure::WorstLean => best(|kept| kept.worst_lean.to_degrees()),
+            Figure::Convergence => best(|kept| kept.convergence.to_degrees()),
+            Figure::Seen => Some(cell.seen_share),
+            Figure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
+            Figure::Detail => best(|kept| kept.detail_px_per_m),
+            Figure::LowestSeen => cell.lowest_seen().map(|lowest| lowest.height_m),
+            Figure::LowestMet => cell.lowest_met().map(|lowest| lowest.height_m),
+        };
+        value.filter(|value| !value.is_nan())
+    }
+
+    /// The focal length that fills the frame from a place, and how the camera is then held.
+    pub fn needed_focal_mm(&self, column: u32, row: u32) -> Option<(f64, Orientation)> {
+        self.cell(column, row)?.needed()
+    }
+
+    /// The lowest camera that sees enough of the subject.
+    pub fn lowest_seen(&self, column: u32, row: u32) -> Option<Lowest> {
+        self.cell(column, row)?.lowest_seen()
+    }
+
+    /// The lowest camera at which every wish is met.
+    pub fn lowest_met(&self, column: u32, row: u32) -> Option<Lowest> {
+        self.cell(column, row)?.lowest_met()
+    }
+
+    /// The least and the greatest value of a figure; `None` where no place has one.
+    pub fn range(&self, figure: Figure) -> Option<(f64, f64)> {
+        let mut range: Option<(f64, f64)> = None;
+        for row in 0..self.rows {
+            for column in 0..self.columns {
+                if let Some(value) = self.value(column, row, figure) {
+                    let (low, high) = range.unwrap_or((value, value));
+                    range = Some((low.min(value), high.max(value)));
+                }
+            }
+        }
+        range
+    }
+}

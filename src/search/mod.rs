@@ -1,0 +1,61 @@
+//! Where is the best place of all, and what would another cost?
+//!
+//! Every standable place × camera height × lens × aim is a candidate. [`Search::new`] checks the wishes before anything is
+//! built for them; [`Search::run`] looks, shows coarse maps on the way, and gives an [`Answer`]: a [`Map`] of any figure,
+//! the clearly different [`Answer::ranked`] places, the [`Answer::front`] of stances that nothing beats at once in lean,
+//! detail and effort, which lenses to pack, and which wish rules out how much. The answer depends neither on the number of
+//! threads nor on how the places were looked at: it is what a ray for every point and eye would give.
+//!
+//! # Example
+//! A window keeps the survey in an `Arc` and searches on a thread of its own:
+//! ```
+//! use plumbsight::progress::Progress;
+//! use plumbsight::search::{Figure, Search, Wishes};
+//! use plumbsight::survey::Survey;
+//! # let folder = tempfile::tempdir().unwrap();
+//! # let path = folder.path().join("a.site.ron");
+//! # std::fs::write(&path, "Site(format: 1, name: \"a\", blocks: [(name: \"tower\", subject: true, at: (0, 0), \
+//! #     shape: Box(width_m: 5, depth_m: 5, height_m: 25))])").unwrap();
+//! let survey = std::sync::Arc::new(Survey::open(&path).unwrap());
+//! let progress = std::sync::Arc::new(Progress::default());
+//! let searching = {
+//!     let (survey, progress) = (survey.clone(), progress.clone());
+//!     std::thread::spawn(move || {
+//!         let wishes = Wishes { spacing_m: 5.0, distance_m: (10.0, 60.0), ..Wishes::default() };
+//!         let search = Search::new(&survey, wishes)?;
+//!         // Called with a coarser map first and finer ones after it; keep what it shows behind a lock.
+//!         let answer = search.run(&progress, &|map| {
+//!             let _columns_and_rows = (map.columns(), map.rows());
+//!         });
+//!         Ok::<_, plumbsight::search::WishError>(answer)
+//!     })
+//! };
+//! // `progress.count()` tells how far it is, `progress.cancel()` ends it.
+//! let answer = searching.join().unwrap().unwrap().expect("nobody cancelled");
+//! let best = &answer.ranked[0];
+//! let stance = &best.stance; // where *Go* goes: `survey.measure(stance, …)` gives the same figures
+//! assert_eq!(stance.lens, "24-70 mm");
+//! let lean_deg = answer.map.value(0, 0, Figure::WorstLean);
+//! # assert!(lean_deg.is_none_or(|lean_deg| lean_deg >= 0.0));
+//! ```
+
+mod answer;
+mod cell;
+mod export;
+mod look;
+mod map;
+mod piece;
+mod places;
+mod run;
+mod seen;
+mod wishes;
+
+pub use answer::{Answer, Figures, Packing, Ranked, WishCount};
+pub use cell::{Ground, Lowest, Wish};
+pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
+pub use look::{CLIMB_IN_WALK, REACH_M};
+pub use map::{Figure, Map};
+pub use places::Lattice;
+pub use run::{Piece, Search};
+pub use seen::Looking;
+pub use wishes::{MOST_CANDIDATES, MOST_PLACES, Rank, Rungs, WishError, Wishes};
