@@ -34,14 +34,15 @@ impl Seen {
     pub(super) fn by_rays(&mut self, subject: &Subject, sight: &Sight, eye: &WorldPoint) {
         self.facing.clear();
         self.free.clear();
-        for (index, sample) in subject.samples.iter().enumerate() {
-            if sample.normal.dot(&(eye - sample.point)) <= 0.0 {
-                continue;
-            }
-            self.facing.push(index);
-            if sight.is_free(eye, &(sample.point + sample.normal * CLEAR_M)) {
-                self.free.push(index);
-            }
-        }
+        let faces = |index: &usize| {
+            let sample = &subject.samples[*index];
+            sample.normal.dot(&(eye - sample.point)) > 0.0
+        };
+        self.facing.extend((0..subject.samples.len()).filter(faces));
+        // All at once, as the account of a stance looks at them: the same points are seen.
+        let beside = |&index: &usize| subject.samples[index].point + subject.samples[index].normal * CLEAR_M;
+        let points: Vec<WorldPoint> = self.facing.iter().map(beside).collect();
+        let free = sight.free_many(eye, &points);
+        self.free.extend(self.facing.iter().zip(free).filter(|(_, is_free)| *is_free).map(|(&index, _)| index));
     }
 }

@@ -58,7 +58,7 @@ const TOUCH_THE_WORLD: [&str; 2] = ["cli", "viewer"];
 /// The modules that may narrow numbers to `f32`, and in how many files: geometry in one file of
 /// each, and there for a library that counts so; pictures anywhere.
 const NARROW: [(&str, usize); 6] =
-    [("sight", 1), ("viewer", 1), ("place", 1), ("handover", 1), ("drawing", usize::MAX), ("still", usize::MAX)];
+    [("sight", 2), ("viewer", 1), ("place", 1), ("handover", 1), ("drawing", usize::MAX), ("still", usize::MAX)];
 
 /// Licences under which a dependency may come. All of them let the program be given away in source and as a binary
 /// with no more than their notices.
