@@ -56,7 +56,7 @@ const TOUCH_FILES: [&str; 8] = ["files", "site", "bring", "plan", "record", "han
 const TOUCH_THE_WORLD: [&str; 2] = ["cli", "viewer"];
 
 /// The modules that may narrow numbers to `f32`, and in how many files: geometry in one file of
-/// each, and there for a library that counts so; pictures anywhere.
+/// each, and there for a library that counts so (in `sight` its tests make such numbers besides); pictures anywhere.
 const NARROW: [(&str, usize); 6] =
     [("sight", 2), ("viewer", 1), ("place", 1), ("handover", 1), ("drawing", usize::MAX), ("still", usize::MAX)];
 
