@@ -147,8 +147,8 @@ mod tests {
     #[test]
     fn a_brand_file_is_read_with_its_mark() {
         let brand =
-            read("(name: \"Ada Lens\", contact: [\"ada@lens.example\"], mark: \"mark.png\")").expect("in order");
-        assert_eq!((brand.name.as_str(), brand.contact.len()), ("Ada Lens", 1));
+            read("(name: \"Yard Pictures\", contact: [\"post@yard.example\"], mark: \"mark.png\")").expect("in order");
+        assert_eq!((brand.name.as_str(), brand.contact.len()), ("Yard Pictures", 1));
         assert!(brand.mark_file.expect("a mark").png);
         assert_eq!(read("()").expect("in order"), Brand::default());
     }

@@ -12,8 +12,10 @@ use crate::pose::ViewVector;
 
 /// Cells of the mesh of a lens that bends, across and down what is shown.
 const CELLS: [usize; 2] = [96, 72];
-/// A cell at the end of the lens's picture is cut into so many each way, so that its end looks round.
+/// A cell that bends too much, or lies at the end of the lens's picture, is cut into so many each way.
 const FINE: usize = 8;
+/// A cell bends too much if its middle strays by more than this share of the frame's width.
+const STRAY: f64 = 1.0 / 3_500.0;
 /// One flat picture serves up to this slope off the axis (60°).
 const FLAT: f64 = 1.732;
 /// The most pixels of a flat picture each way.
@@ -61,24 +63,27 @@ pub(super) fn bend(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Vec<Face> {
     if lens.draws_straight() {
         return straight(lens, shown, size_px).into_iter().collect();
     }
-    let views = Views { lens, shown };
+    let share = |index: usize, count: usize| index as f64 / count as f64;
+    let mut views = Views { lens, shown, flat: true };
+    views.flat = (0..=CELLS[1])
+        .flat_map(|row| (0..=CELLS[0]).map(move |column| [share(column, CELLS[0]), share(row, CELLS[1])]))
+        .filter_map(|place| views.at(place))
+        .all(|view| view.x.hypot(view.y) < FLAT * view.z);
     let mut cells = Vec::new();
     for row in 0..CELLS[1] {
         for column in 0..CELLS[0] {
-            let share = |index: usize, count: usize| index as f64 / count as f64;
             let cell =
                 [share(column, CELLS[0]), share(row, CELLS[1]), share(column + 1, CELLS[0]), share(row + 1, CELLS[1])];
             views.add(cell, &mut cells);
         }
     }
-    let flat = cells.iter().flat_map(|cell| &cell.views).all(|view| view.x.hypot(view.y) < FLAT * view.z);
     let pixels_per_share = [size_px[0], size_px[1]].map(f64::from);
     // A slope is this many pixels in the middle of any lens's picture.
     let slope_px = [
         lens.focal_mm / lens.frame.width_mm / (shown.right - shown.left) * pixels_per_share[0],
         lens.focal_mm / lens.frame.height_mm / (shown.bottom - shown.top) * pixels_per_share[1],
     ];
-    if flat {
+    if views.flat {
         return face(Matrix3::identity(), &cells, slope_px).into_iter().collect();
     }
     let sides = sides();
@@ -94,7 +99,7 @@ pub(super) fn bend(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Vec<Face> {
 
 /// The frame of a plain lens: exact with one cell.
 fn straight(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Option<Face> {
-    let whole = Views { lens, shown }.cell([0.0, 0.0, 1.0, 1.0])?;
+    let whole = Views { lens, shown, flat: true }.cell([0.0, 0.0, 1.0, 1.0])?;
     let slope = |view: &ViewVector| [view.x / view.z, view.y / view.z];
     let ([left, top], [right, bottom]) = (slope(&whole.views[0]), slope(&whole.views[2]));
     let [a, b, c, d] = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]].map(|place| Corner { place, source: place });
@@ -117,15 +122,21 @@ struct Cell {
 struct Views<'a> {
     lens: &'a Lens,
     shown: &'a Shown,
+    /// Whether one flat picture holds it all.
+    flat: bool,
 }
 
 impl Views<'_> {
-    fn at(&self, [x, y]: [f64; 2]) -> Option<ViewVector> {
+    fn at(&self, place: [f64; 2]) -> Option<ViewVector> {
+        self.lens.view_from_pixel(self.pixel(place))
+    }
+
+    /// The frame's pixel at a place in what is shown.
+    fn pixel(&self, [x, y]: [f64; 2]) -> PixelPoint {
         let (shown, frame) = (self.shown, &self.lens.frame);
         let across = shown.left + (shown.right - shown.left) * x;
         let down = shown.top + (shown.bottom - shown.top) * y;
-        self.lens
-            .view_from_pixel(PixelPoint::new(across * f64::from(frame.width_px), down * f64::from(frame.height_px)))
+        PixelPoint::new(across * f64::from(frame.width_px), down * f64::from(frame.height_px))
     }
 
     fn cell(&self, [left, top, right, bottom]: [f64; 4]) -> Option<Cell> {
@@ -134,9 +145,24 @@ impl Views<'_> {
         Some(Cell { places, views: [a?, b?, c?, d?] })
     }
 
+    /// Whether what lies between a cell's corners lies there in the lens's picture too, on whatever face it is drawn: places
+    /// are interpolated in slopes, which are distances along the face's own axis.
+    fn is_even(&self, cell: &Cell) -> bool {
+        let [[left, top], _, [right, bottom], _] = cell.places;
+        let middle = self.pixel([0.5 * (left + right), 0.5 * (top + bottom)]);
+        let stray_px = STRAY * f64::from(self.lens.frame.width_px);
+        let [a, b, c, d] = &cell.views;
+        let axis = if self.flat { 2 } else { cell.views.iter().sum::<ViewVector>().iamax() };
+        cell.views.iter().all(|view| view[axis] * a[axis] > 0.0)
+            && [[a, c], [b, d]].into_iter().all(|[one, other]| {
+                let between = (one / one[axis] + other / other[axis]) * a[axis].signum();
+                self.lens.pixel_from_view(&between).is_some_and(|drawn| (drawn - middle).norm() < stray_px)
+            })
+    }
+
     /// Adds a cell, or what of it the lens draws.
     fn add(&self, bounds: [f64; 4], cells: &mut Vec<Cell>) {
-        if let Some(cell) = self.cell(bounds) {
+        if let Some(cell) = self.cell(bounds).filter(|cell| self.is_even(cell)) {
             cells.push(cell);
             return;
         }

@@ -7,14 +7,13 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
 use bevy::app::ScheduleRunnerPlugin;
-use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{ImageRenderTarget, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
 use bevy::render::error_handler::{RenderErrorHandler, RenderErrorPolicy};
-use bevy::render::render_resource::{Extent3d, PollType, TextureDimension, TextureFormat, TextureUsages};
+use bevy::render::render_resource::PollType;
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
@@ -193,10 +192,10 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
         .insert_resource(Walker { desk, content, steady })
         .insert_resource(handed_in.clone())
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
-            let image = images.add(paper([sheet.width_px, sheet.height_px]));
-            let target = ImageRenderTarget { handle: image.clone(), scale_factor: sheet.scale };
-            spawn_table(&mut commands, RenderTarget::Image(target), theme);
-            commands.insert_resource(Paper(image));
+            let handle = images.add(super::finder::texture([sheet.width_px, sheet.height_px]));
+            let target = ImageRenderTarget { handle, scale_factor: sheet.scale };
+            spawn_table(&mut commands, RenderTarget::Image(target.clone()), theme);
+            commands.insert_resource(Paper(target));
         })
         .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(walk::Calm))
         .add_systems(PreUpdate, keep_time.in_set(Feeding))
@@ -358,7 +357,7 @@ impl Told {
 }
 
 #[derive(Resource)]
-struct Paper(Handle<Image>);
+struct Paper(ImageRenderTarget);
 
 /// A picture that is wanted, and how far it is.
 #[derive(Resource, Default)]
@@ -369,19 +368,6 @@ struct Wish {
     settled_frames: u32,
     asked: bool,
     frames: u32,
-}
-
-/// What the window is drawn on where there is no display.
-fn paper([width, height]: [u32; 2]) -> Image {
-    let mut image = Image::new_fill(
-        Extent3d { width, height, depth_or_array_layers: 1 },
-        TextureDimension::D2,
-        &[0, 0, 0, 255],
-        TextureFormat::Rgba8UnormSrgb,
-        RenderAssetUsages::RENDER_WORLD,
-    );
-    image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT | TextureUsages::COPY_SRC;
-    image
 }
 
 fn finish_frame(device: Res<RenderDevice>) {
@@ -451,14 +437,17 @@ fn take(
             wish.asked = true;
             let report = report.clone();
             let path = path.clone();
-            commands.spawn(Screenshot::image(paper.0.clone())).observe(move |captured: On<ScreenshotCaptured>| {
-                let image = &captured.image;
-                let (width_px, height_px) = (image.width(), image.height());
-                let pixels = image.data.as_deref().unwrap_or_default();
-                let rgb = pixels.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
-                let picture = Picture { width_px, height_px, rgb };
-                report.with(|report| report.pictures.push((path.clone(), picture)));
-            });
+            // The very target that is drawn on, its scale with it: another one would stay black.
+            commands.spawn(Screenshot(RenderTarget::Image(paper.0.clone()))).observe(
+                move |captured: On<ScreenshotCaptured>| {
+                    let image = &captured.image;
+                    let (width_px, height_px) = (image.width(), image.height());
+                    let pixels = image.data.as_deref().unwrap_or_default();
+                    let rgb = pixels.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+                    let picture = Picture { width_px, height_px, rgb };
+                    report.with(|report| report.pictures.push((path.clone(), picture)));
+                },
+            );
         }
     }
     let mut answered = false;

@@ -307,7 +307,8 @@ fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
     Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&face_from_world))
 }
 
-fn texture([width, height]: [u32; 2]) -> Image {
+/// A picture of so many pixels for the graphics card to draw on.
+pub(super) fn texture([width, height]: [u32; 2]) -> Image {
     let mut image = Image::new_fill(
         Extent3d { width, height, depth_or_array_layers: 1 },
         TextureDimension::D2,

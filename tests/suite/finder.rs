@@ -14,11 +14,17 @@ use crate::support::project;
 const WIDTH_PX: u32 = 600;
 
 fn drawn(scene: &str, stance: &str, folder: &std::path::Path) -> Picture {
-    let path = folder.join("finder.png");
+    viewed(scene, stance, &["--width", &WIDTH_PX.to_string(), "--picture"], folder)
+}
+
+/// What the real program draws; the last of the options takes the picture's path.
+fn viewed(scene: &str, stance: &str, options: &[&str], folder: &std::path::Path) -> Picture {
+    let path = folder.join("viewed.png");
     let output = Command::new(env!("CARGO_BIN_EXE_plumbsight"))
-        .args(["view", &format!("scenes/{scene}.site.ron"), "--stance", stance, "--width", &WIDTH_PX.to_string()])
-        .arg("--picture")
+        .args(["view", &format!("scenes/{scene}.site.ron"), "--stance", stance])
+        .args(options)
         .arg(&path)
+        .env("XDG_CONFIG_HOME", folder)
         .current_dir(project())
         .output()
         .expect("the program runs");
@@ -51,6 +57,27 @@ fn flanks(picture: &Picture, y: u32) -> Option<(u32, u32)> {
     let from_left = (0..WIDTH_PX).find(|&x| (brightness(picture, x, y) - left).abs() > 14.0)?;
     let from_right = (0..WIDTH_PX).rev().find(|&x| (brightness(picture, x, y) - right).abs() > 14.0)?;
     Some((from_left, from_right))
+}
+
+#[test]
+fn the_window_is_pictured_on_fine_displays_too() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for (scale, size) in [("1", "900x600"), ("2", "1800x1200")] {
+        let options = ["--scale", scale, "--size", size, "--window-picture"];
+        let picture = viewed("saltings", "yard, with rise", &options, folder.path());
+        let table = plumbsight::theme::Theme::Paper.palette().table;
+        assert_eq!(
+            picture.pixel(1, 1),
+            Some([table.0, table.1, table.2]),
+            "scale {scale}: the table shows at the corner"
+        );
+        let ink = (0..picture.height_px)
+            .flat_map(|y| (0..picture.width_px).map(move |x| (x, y)))
+            .filter(|&(x, y)| brightness(&picture, x, y) < 80.0)
+            .count();
+        let share = ink as f64 / f64::from(picture.width_px * picture.height_px);
+        assert!((0.005..0.2).contains(&share), "scale {scale}: {share} of it is ink");
+    }
 }
 
 #[test]

@@ -170,7 +170,7 @@ fn what_lines_up_lines_up_and_a_step_parts_it_as_told() {
 fn write_sheet(folder: &Path, more: &[&str]) -> crate::support::program::Run {
     std::fs::write(
         folder.join("brand.ron"),
-        "(name: \"Ada Lens & Daughters\", contact: [\"1 Quay <Yard>\"], client: \"the Harbour Trust\", closing: \"With thanks.\")",
+        "(name: \"Yard Pictures & Co\", contact: [\"1 Quay <Yard>\"], client: \"the station keepers\", closing: \"With thanks.\")",
     )
     .expect("written");
     let site = saltings();
@@ -204,7 +204,7 @@ fn a_sheet_of_six_stances_stands_alone_and_is_light_enough_to_send() {
         assert!(pdf.text.contains(name), "{name}");
     }
     for words in
-        ["Ada Lens & Daughters", "1 Quay <Yard>", "the Harbour Trust", "With thanks.", "permission for the coal stage"]
+        ["Yard Pictures & Co", "1 Quay <Yard>", "the station keepers", "With thanks.", "permission for the coal stage"]
     {
         assert!(html.text.contains(words), "'{words}' is not in: {}", html.text);
         assert!(pdf.text.contains(words), "'{words}' is not in: {}", pdf.text);

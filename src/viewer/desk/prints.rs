@@ -111,6 +111,8 @@ impl Desk {
         let measured = Ok(Arc::new(self.measured.clone()));
         self.album.pinned.push(Pinned { print: print.clone(), measured, thumbnail: None });
         self.plan.prints.push(print);
+        // That was its last step, and where it lay prints lie from now on.
+        self.guide = false;
         true
     }
 

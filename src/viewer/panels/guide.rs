@@ -1,4 +1,4 @@
-//! What does a newcomer need in the first minute? A card that can be put away.
+//! What does a newcomer need in the first minute? A card that can be put away; the help keeps what it says.
 
 use bevy_egui::egui::{FontId, Pos2, Rect, RichText, ScrollArea, Ui, Vec2};
 
@@ -7,7 +7,7 @@ use super::table::Table;
 use crate::viewer::desk::Action;
 
 /// The first minute, step by step.
-const STEPS: [(&str, &str); 5] = [
+pub(super) const STEPS: [(&str, &str); 5] = [
     ("Walk", "with W A S D, or click on the plan. Drag the picture to look around."),
     ("Turn the lens", "with the wheel over the picture. F fills the frame, L levels the camera."),
     ("Read", "leans drawn in plumb red. The large figures say whether it reads as upright."),
@@ -39,41 +39,5 @@ pub(super) fn guide_strip_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions
         if button(ui, look, "Put away", last).on_hover_text("every key is under help").clicked() {
             actions.push(Action::Guide(false));
         }
-    });
-}
-
-/// The guide over the lower left of the finder, where prints have the strip already.
-pub(super) fn guide_ui(ui: &mut Ui, table: &Table<'_>, over: Rect, actions: &mut Vec<Action>) {
-    if !table.desk.guide() {
-        return;
-    }
-    let look = &table.look;
-    let size = Vec2::new(look.px(330.0), look.px(268.0)).min(over.size() - Vec2::splat(look.px(12.0)));
-    if size.x < look.px(150.0) || size.y < look.px(90.0) {
-        return;
-    }
-    let corner = Pos2::new(over.left() + look.px(12.0), over.bottom() - look.px(12.0) - size.y);
-    let rect = Rect::from_min_size(corner, size);
-    card(ui, look, rect);
-    within(ui, "guide", rect.shrink(look.px(14.0)), |ui| {
-        let foot = look.px(32.0);
-        ui.label(look.title("The first minute"));
-        let height = ui.available_height() - foot;
-        ScrollArea::vertical().id_salt("guide 1").max_height(height).auto_shrink([false, false]).show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = look.px(5.0);
-            for (word, rest) in STEPS {
-                let mut job = bevy_egui::egui::text::LayoutJob::default();
-                let format = |font, color| bevy_egui::egui::TextFormat { font_id: font, color, ..Default::default() };
-                job.append(word, 0.0, format(look.strong(12.0), look.ink()));
-                job.append(&format!(" {rest}"), 0.0, format(look.caption(), look.soft()));
-                ui.label(job);
-            }
-        });
-        ui.horizontal(|ui| {
-            if button(ui, look, "Put away", look.px(90.0)).clicked() {
-                actions.push(Action::Guide(false));
-            }
-            ui.label(look.note("every key is under “help”"));
-        });
     });
 }

@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::{self, Modal, ScrollArea, Ui, Vec2};
 
+use super::guide::STEPS;
 use super::look::{Look, button};
 use super::table::Table;
 use crate::viewer::desk::Action;
@@ -57,6 +58,10 @@ pub(super) fn help_ui(ui: &mut Ui, table: &Table<'_>, keys: &[(&str, &str, &str)
 
 fn keys_ui(ui: &mut Ui, look: &Look, keys: &[(&str, &str, &str)]) {
     ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(3.0));
+    ui.label(egui::RichText::new("The first minute").font(look.strong(12.0)).color(look.ink()));
+    for (word, rest) in STEPS {
+        pair_ui(ui, look, word, rest, 0.36);
+    }
     let mut group = "";
     for (of, key, what) in keys {
         if *of != group {

@@ -6,7 +6,7 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, U
 use super::camera::{camera_ui, steps_ui};
 use super::compare::compare_ui;
 use super::finder::finder_ui;
-use super::guide::{guide_strip_ui, guide_ui};
+use super::guide::guide_strip_ui;
 use super::handover::{capture_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::look::{Look, card, choice, count, focus_ring, within};
@@ -50,6 +50,9 @@ impl Fold {
 /// Widths and heights below which parts are folded away, in units of the drawing.
 const THREE_COLUMNS: f32 = 1060.0;
 const TWO_COLUMNS: f32 = 640.0;
+/// What the Search desk does not do.
+const BY_HAND: &str =
+    "Stand anywhere by a click on the plan. Every place at once: plumbsight search, on the command line.";
 const LOW: f32 = 560.0;
 
 /// Everything, from the back to the front.
@@ -62,7 +65,6 @@ pub(super) fn window(
     let look = &table.look;
     let window = ui.ctx().content_rect();
     let mut wanted = Wanted::default();
-    panels.guided = false;
     ui.painter().rect_filled(window, 0.0, super::look::colour(look.palette().table));
     if window.width() < look.px(180.0) || window.height() < look.px(160.0) {
         // Too small for anything else.
@@ -93,10 +95,6 @@ pub(super) fn window(
             compare_ui(ui, table, &mut panels.handling, &mut panels.axes, body, &mut wanted.actions);
         }
         DeskName::HandOver => hand_over(panels, ui, table, body, picture, &mut wanted),
-    }
-    let guided = table.desk.desk_name() == DeskName::Walk && !panels.guided;
-    if let Some(place) = wanted.finder.filter(|_| guided) {
-        guide_ui(ui, table, place.shown, &mut wanted.actions);
     }
     let over = wanted.finder.map_or(body, |place| place.shown);
     slip_ui(ui, table, &mut panels.newest, over, &mut wanted.actions);
@@ -304,11 +302,10 @@ fn middle_column(
         within(ui, "prints in words", prints, |ui| words_ui(ui, table, &mut wanted.actions));
     } else {
         strip_ui(ui, table, &mut panels.handling, prints, &mut wanted.actions);
-        if table.desk.guide() && table.desk.prints().is_empty() && prints.width() > look.px(560.0) {
+        if table.desk.guide() && prints.width() > look.px(560.0) {
             let left = prints.left() + look.px(100.0);
             let strip = Rect::from_min_max(Pos2::new(left, prints.top() + look.px(4.0)), prints.max);
             guide_strip_ui(ui, table, strip, &mut wanted.actions);
-            panels.guided = true;
         }
     }
 }
@@ -461,6 +458,7 @@ fn search(
     plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
     edge(ui, look, plan);
     small_finder(panels, ui, table, right, picture, wanted, |ui, wanted| {
+        ui.label(table.look.note(BY_HAND));
         places_ui(ui, table, &mut wanted.actions);
     });
 }

@@ -150,6 +150,11 @@ impl Look {
         style.spacing.menu_margin = egui::Margin::same(8);
         style.animation_time = if self.still { 0.0 } else { 0.12 };
         style.visuals = self.visuals();
+        // Development builds would write over what lies between two pixels.
+        #[cfg(debug_assertions)]
+        {
+            style.debug.show_unaligned = false;
+        }
         style
     }
 

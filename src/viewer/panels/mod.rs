@@ -55,8 +55,6 @@ pub struct Panels {
     looking: ways::Looking,
     /// Whether places are shown instead of ways.
     places: bool,
-    /// Whether the guide has found its place in this frame.
-    guided: bool,
 }
 
 impl std::fmt::Debug for Panels {

@@ -62,7 +62,8 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
         let half = 0.5 * (ui.available_width() - look.px(8.0));
         ui.horizontal(|ui| {
             if button(ui, look, "First-minute guide", half).clicked() {
-                actions.push(Action::Guide(true));
+                // Where the guide has no room, the help says the same.
+                actions.extend([Action::Guide(true), Action::Help(true)]);
                 ui.close();
             }
             if button(ui, look, "Leave", half).on_hover_text("everything is kept").clicked() {

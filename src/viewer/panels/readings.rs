@@ -110,7 +110,7 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
         .find(|&size| {
             list.iter().all(|reading| {
                 let galley = ui.painter().layout_no_wrap(reading.value.clone(), look.strong(size), look.ink());
-                galley.size().x <= width - look.px(8.0)
+                galley.size().x <= width - look.px(10.0)
             })
         })
         .unwrap_or(15.0);
