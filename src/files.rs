@@ -145,69 +145,6 @@ pub fn is_there(path: &Path) -> bool {
     path.symlink_metadata().is_ok()
 }
 
-/// A folder in the making beside its place, to be filled and then put there by [`swap_in`]; if it is dropped instead, it is
-/// gone with everything in it.
-///
-/// # Errors
-/// Nothing can be made there.
-pub fn folder_in_making(place: &Path) -> Result<tempfile::TempDir, FileError> {
-    let beside = match place.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
-    let made = tempfile::Builder::new().prefix(".plumbsight-").tempdir_in(beside);
-    made.map_err(|source| FileError::Write { path: place.into(), source })
-}
-
-/// Puts a finished folder in its place at one stroke: whoever looks sees the old folder or the new one.
-///
-/// # Errors
-/// Something is there and may not be replaced, or the folder cannot be put there; the old one, if any, is unharmed.
-pub fn swap_in(made: tempfile::TempDir, place: &Path, replace: bool) -> Result<(), FileError> {
-    let failed = |source| FileError::Write { path: place.into(), source };
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        std::fs::set_permissions(made.path(), std::fs::Permissions::from_mode(0o755)).map_err(failed)?;
-    }
-    if is_there(place) {
-        if !replace {
-            return Err(FileError::AlreadyThere { path: place.into() });
-        }
-        exchange(made.path(), place).map_err(failed)?;
-        // What was there is in the temporary folder now, and goes with it.
-        return made.close().map_err(failed);
-    }
-    // An empty folder that has come to be there in the meantime is no loss; a full one is in the way.
-    std::fs::rename(made.path(), place).map_err(|source| match source.kind() {
-        std::io::ErrorKind::DirectoryNotEmpty | std::io::ErrorKind::AlreadyExists => {
-            FileError::AlreadyThere { path: place.into() }
-        }
-        _ => failed(source),
-    })?;
-    // Its old name is free, and stays so.
-    let _ = made.keep();
-    Ok(())
-}
-
-#[cfg(target_os = "linux")]
-fn exchange(a: &Path, b: &Path) -> std::io::Result<()> {
-    use rustix::fs::{CWD, RenameFlags, renameat_with};
-    Ok(renameat_with(CWD, a, CWD, b, RenameFlags::EXCHANGE)?)
-}
-
-/// Where the system cannot exchange two folders, the old one is out of its place for a moment.
-#[cfg(not(target_os = "linux"))]
-fn exchange(a: &Path, b: &Path) -> std::io::Result<()> {
-    let aside = a.with_extension("old");
-    std::fs::rename(b, &aside)?;
-    if let Err(error) = std::fs::rename(a, b) {
-        std::fs::rename(&aside, b)?;
-        return Err(error);
-    }
-    std::fs::rename(&aside, a)
-}
-
 /// Puts a file aside under the first free name such as `yard.plan.unread-1.ron`, and says which.
 ///
 /// # Errors
@@ -272,27 +209,6 @@ mod tests {
         let lost = at("no such folder").join("b.png");
         assert!(write_together(&[(&picture, b"5"), (&lost, b"6")], true).is_err());
         assert_eq!(std::fs::read_dir(folder.path()).expect("listed").count(), 1);
-    }
-
-    #[test]
-    fn a_folder_is_swapped_in_whole() {
-        let base = tempfile::tempdir().expect("a folder");
-        let place = base.path().join("move 🗼");
-        let made = |content: &str| {
-            let made = folder_in_making(&place).expect("made");
-            std::fs::write(made.path().join("a"), content).expect("written");
-            made
-        };
-        let read = || read_text(&place.join("a")).expect("read");
-        swap_in(made("1"), &place, false).expect("in place");
-        assert_eq!(read(), "1");
-        assert!(matches!(swap_in(made("2"), &place, false), Err(FileError::AlreadyThere { .. })));
-        assert_eq!(read(), "1");
-        swap_in(made("3"), &place, true).expect("exchanged");
-        assert_eq!(read(), "3");
-        drop(made("4"));
-        assert_eq!(std::fs::read_dir(base.path()).expect("listed").count(), 1);
-        assert!(folder_in_making(&base.path().join("none").join("x")).is_err());
     }
 
     #[test]

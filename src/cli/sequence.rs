@@ -1,10 +1,10 @@
 //! `plumbsight sequence`: what does the picture do on the way from one stance to another?
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::files::{FileError, folder_in_making, is_there, swap_in};
+use crate::handover::NewFolder;
 use crate::handover::sequence::{ANIMATED, Sequence, SequenceError, is_of_a_sequence};
 
 use super::request::{saved, survey};
@@ -60,32 +60,9 @@ impl From<SequenceError> for Ending {
     }
 }
 
-/// Refuses a place where something is that may not, or must not, be replaced.
-fn check_place(place: &Path, replace: bool) -> Outcome {
-    if !is_there(place) {
-        return Ok(());
-    }
-    if !replace {
-        return Err(Ending::bad(FileError::AlreadyThere { path: place.into() }));
-    }
-    let bad = |error| Ending::bad(FileError::Read { path: place.into(), source: error });
-    // What no sequence has written would be gone with the rest.
-    for entry in std::fs::read_dir(place).map_err(bad)? {
-        let name = entry.map_err(bad)?.file_name();
-        if !name.to_str().is_some_and(is_of_a_sequence) {
-            return Err(Ending::BadInput(format!(
-                "{} holds '{}', which is no part of a sequence; nothing is replaced. Name another folder",
-                place.display(),
-                name.to_string_lossy()
-            )));
-        }
-    }
-    Ok(())
-}
-
 pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
     let place = &arguments.out;
-    check_place(place, arguments.replace)?;
+    let folder = NewFolder::beside(place, is_of_a_sequence, arguments.replace).map_err(Ending::bad)?;
     let survey = survey(&arguments.site)?;
     let sequence = Sequence {
         from: saved(&survey, &arguments.from)?,
@@ -97,10 +74,8 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         overlay: arguments.overlay,
         per_second: arguments.per_second,
     };
-    let made = folder_in_making(place).map_err(Ending::bad)?;
-    let steps = watched(|progress| sequence.picture_into(&survey, made.path(), progress))?;
-    check_place(place, arguments.replace)?;
-    swap_in(made, place, arguments.replace).map_err(Ending::bad)?;
+    let steps = watched(|progress| sequence.picture_into(&survey, folder.path(), progress))?;
+    folder.put().map_err(Ending::bad)?;
     let closes = |step: Option<&crate::handover::sequence::Step>| {
         let closing = step.and_then(|step| step.account.closing);
         closing.map_or_else(super::show::dash, |closing| format!("{:.1}°", closing.convergence().degrees() + 0.0))

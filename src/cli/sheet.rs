@@ -4,9 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::handover::{
-    Brand, ClientSheet, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, check_folder, write_folder,
-};
+use crate::handover::{Brand, ClientSheet, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, SheetError, check_folder};
 use crate::place::Day;
 use crate::site::Stance;
 
@@ -42,7 +40,8 @@ pub(super) struct SheetArguments {
 }
 
 pub(super) fn run(arguments: &SheetArguments) -> Outcome {
-    check_folder(&arguments.out, &[PAGE_NAME, PAPER_NAME], arguments.replace).map_err(Ending::bad)?;
+    let ours: fn(&str) -> bool = |name| [PAGE_NAME, PAPER_NAME].contains(&name);
+    check_folder(&arguments.out, ours, arguments.replace).map_err(Ending::bad)?;
     let day = day_or_today(arguments.day)?;
     let wishes = arguments.measures.wishes()?;
     let brand = match &arguments.brand {
@@ -63,8 +62,10 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     let count = stances.len();
     let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, day, progress)).map_err(ending)?;
     let (page, paper) = (sheet.html().map_err(ending)?, sheet.pdf().map_err(ending)?);
-    let files = [(PAGE_NAME, page.as_bytes()), (PAPER_NAME, paper.as_slice())];
-    write_folder(&arguments.out, &files, arguments.replace).map_err(Ending::bad)?;
+    let folder = NewFolder::beside(&arguments.out, ours, arguments.replace).map_err(Ending::bad)?;
+    folder.write(PAGE_NAME, page.as_bytes()).map_err(Ending::bad)?;
+    folder.write(PAPER_NAME, &paper).map_err(Ending::bad)?;
+    folder.put().map_err(Ending::bad)?;
     let places = if count == 1 { "one stance".to_owned() } else { format!("{count} stances") };
     print(&format!(
         "{} is written: {PAGE_NAME} ({:.1} MB) and {PAPER_NAME}, with {places}.",

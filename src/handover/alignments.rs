@@ -12,9 +12,9 @@ use crate::survey::Survey;
 use crate::verticals::{LineKind, StandingLine, standing_lines};
 
 /// A pair counts as lined up from here if a shorter step would make it so.
-const NEAR_M: f64 = 0.5;
-/// Wider apart than this (1.5°) a pair is not seen as one line.
-const WIDEST: Angle = Angle::from_radians(0.026);
+const NEAR_M: f64 = 1.5;
+/// Wider apart than this (2°) a pair is not seen as one line.
+const WIDEST: Angle = Angle::from_radians(0.035);
 /// Edges nearer than this move with every sway of the head.
 const NEAREST_M: f64 = 3.0;
 /// A pair must tell a step to the side of one metre by at least so much.
@@ -195,14 +195,19 @@ impl Alignment {
             let way = if self.off_m > 0.0 { "right" } else { "left" };
             let beside = if self.apart.radians() > 0.0 { "right" } else { "left" };
             format!(
-                "{} has {far} behind it, just to its {beside} ({:.1}°): they line up exactly {:.0} cm to your {way}",
+                "{} has {far} behind it, just to its {beside} ({:.1}°): they line up exactly {} to your {way}",
                 capital(&near),
                 self.apart.abs().degrees(),
-                100.0 * self.off_m.abs()
+                by_tape(self.off_m.abs())
             )
         };
         format!("{meets}. A step of one metre to the side parts them by {a_metre_deg:.1}°.")
     }
+}
+
+/// A short length as one measures it on site.
+pub(super) fn by_tape(length_m: f64) -> String {
+    if length_m < 0.995 { format!("{:.0} cm", 100.0 * length_m) } else { format!("{length_m:.1} m") }
 }
 
 /// A sentence's first letter made large.

@@ -18,7 +18,7 @@ use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
 use crate::verticals::Viewpoint;
 
-use super::alignments::{Alignment, alignments};
+use super::alignments::{Alignment, alignments, by_tape};
 use super::html::{PackError, data_address, figure, jpeg, page};
 use super::paper::{A5_PT, Paper, PaperError, Sheet, Type};
 
@@ -506,11 +506,7 @@ fn slack_rows(measured: &Measured) -> Vec<Row> {
     let Some(slack) = &measured.slack else {
         return vec![Row::new("Slack", "cannot be told without a subject in front")];
     };
-    let length = |length_m: Option<f64>| match length_m {
-        None => "any".to_owned(),
-        Some(length_m) if length_m < 0.995 => format!("{:.0} cm", 100.0 * length_m),
-        Some(length_m) => format!("{length_m:.1} m"),
-    };
+    let length = |length_m: Option<f64>| length_m.map_or_else(|| "any".to_owned(), by_tape);
     let angle =
         |angle: Option<Angle>| angle.map_or_else(|| "any".to_owned(), |angle| format!("± {:.2}°", angle.degrees()));
     vec![

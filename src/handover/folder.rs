@@ -1,10 +1,8 @@
 //! How is a folder of files written so that it is always the old one or the new one, whole?
 //!
-//! The new folder is written beside the old one under a name of its own, file by file, each on the disk before the next;
-//! then the two change names in one step of the system. Killed at any moment, there is the old folder or the new one.
+//! The new folder is filled beside the old one under a name of its own; once all of it is on the disk, the two change names in
+//! one step of the system. Killed at any moment, there is the old folder or the new one.
 
-use std::ffi::OsStr;
-use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use thiserror::Error;
@@ -54,68 +52,104 @@ pub enum FolderError {
     },
 }
 
-/// Looks whether a folder of these files may be written at a path, before any work is done for it.
+/// Looks whether a folder may be written at a place, before any work is done for it; `ours` tells the names of files that
+/// this program writes into such a folder.
 ///
 /// # Errors
 /// It may not.
-pub fn check_folder(path: &Path, names: &[&str], replace: bool) -> Result<(), FolderError> {
-    if path.file_name().is_none() {
-        return Err(FolderError::NoName { path: path.into() });
+pub fn check_folder(place: &Path, ours: fn(&str) -> bool, replace: bool) -> Result<(), FolderError> {
+    if place.file_name().is_none() {
+        return Err(FolderError::NoName { path: place.into() });
     }
-    let parent = parent_of(path);
+    let parent = parent_of(place);
     if !parent.is_dir() {
         return Err(FolderError::NoParent { path: parent.into() });
     }
     // A link, even one that leads nowhere, is there too.
-    let Ok(known) = path.symlink_metadata() else { return Ok(()) };
+    let Ok(known) = place.symlink_metadata() else { return Ok(()) };
     if !known.is_dir() {
-        return Err(FolderError::NoFolder { path: path.into() });
+        return Err(FolderError::NoFolder { path: place.into() });
     }
     if !replace {
-        return Err(FolderError::AlreadyThere { path: path.into() });
+        return Err(FolderError::AlreadyThere { path: place.into() });
     }
-    let failed = |source| FolderError::Write { path: path.into(), source };
-    for entry in std::fs::read_dir(path).map_err(failed)? {
+    let failed = |source| FolderError::Write { path: place.into(), source };
+    for entry in std::fs::read_dir(place).map_err(failed)? {
         let name = entry.map_err(failed)?.file_name();
-        if !names.iter().any(|known| OsStr::new(known) == name) {
-            return Err(FolderError::NotOurs { path: path.into(), other: name.to_string_lossy().into_owned() });
+        if !name.to_str().is_some_and(ours) {
+            return Err(FolderError::NotOurs { path: place.into(), other: name.to_string_lossy().into_owned() });
         }
     }
     Ok(())
 }
 
-/// Writes a folder of files, in place of one of the same files if it may `replace` it.
-///
-/// # Errors
-/// As [`check_folder`], or it cannot be written; what was there before is still there.
-pub fn write_folder(path: &Path, files: &[(&str, &[u8])], replace: bool) -> Result<(), FolderError> {
-    let names: Vec<&str> = files.iter().map(|(name, _)| *name).collect();
-    check_folder(path, &names, replace)?;
-    let parent = parent_of(path);
-    let failed = |path: &Path| {
-        let path = path.to_path_buf();
-        move |source| FolderError::Write { path, source }
-    };
-    // Removed when it is dropped, with whatever it then holds.
-    let mut new = tempfile::Builder::new().prefix(".plumbsight-").tempdir_in(parent).map_err(failed(parent))?;
-    for (name, content) in files {
-        let place = new.path().join(name);
-        let mut file = std::fs::File::create_new(&place).map_err(failed(&path.join(name)))?;
-        file.write_all(content).and_then(|()| file.sync_all()).map_err(failed(&path.join(name)))?;
+/// A folder in the making beside its place. If it is dropped before it is [`put`](Self::put) there, it is gone with
+/// everything in it.
+#[derive(Debug)]
+pub struct NewFolder {
+    place: PathBuf,
+    made: tempfile::TempDir,
+    ours: fn(&str) -> bool,
+    replace: bool,
+}
+
+impl NewFolder {
+    /// A folder for a place, to be put there in place of one of the same kind if it may `replace` it.
+    ///
+    /// # Errors
+    /// As [`check_folder`], or nothing can be made beside the place.
+    pub fn beside(place: &Path, ours: fn(&str) -> bool, replace: bool) -> Result<Self, FolderError> {
+        check_folder(place, ours, replace)?;
+        let parent = parent_of(place);
+        let made = tempfile::Builder::new().prefix(".plumbsight-").tempdir_in(parent);
+        let made = made.map_err(|source| FolderError::Write { path: parent.into(), source })?;
+        Ok(Self { place: place.into(), made, ours, replace })
     }
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // A temporary folder is private; what the user keeps is theirs to share.
-        let mode = std::fs::metadata(path).map_or(0o755, |known| known.permissions().mode() & 0o777);
-        std::fs::set_permissions(new.path(), std::fs::Permissions::from_mode(mode)).map_err(failed(path))?;
+
+    /// Where its files go meanwhile.
+    pub fn path(&self) -> &Path {
+        self.made.path()
     }
-    sync_folder(new.path()).map_err(failed(path))?;
-    if place(new.path(), path).map_err(failed(path))? == Placed::Moved {
-        // The temporary name is free again: nothing is left to remove.
-        new.disable_cleanup(true);
+
+    /// Writes a file into it.
+    ///
+    /// # Errors
+    /// It cannot be written.
+    pub fn write(&self, name: &str, content: &[u8]) -> Result<(), FolderError> {
+        std::fs::write(self.path().join(name), content)
+            .map_err(|source| FolderError::Write { path: self.place.join(name), source })
     }
-    sync_folder(parent).map_err(failed(parent))
+
+    /// Puts it in its place at one stroke, once everything in it is on the disk.
+    ///
+    /// # Errors
+    /// As [`check_folder`], or it cannot be put there; what was there before is still there.
+    pub fn put(mut self) -> Result<(), FolderError> {
+        // What has come to be there in the meantime is nobody's to lose.
+        check_folder(&self.place, self.ours, self.replace)?;
+        let failed = |source| FolderError::Write { path: self.place.clone(), source };
+        for entry in std::fs::read_dir(self.made.path()).map_err(failed)? {
+            std::fs::File::open(entry.map_err(failed)?.path()).and_then(|file| file.sync_all()).map_err(failed)?;
+        }
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // A temporary folder is private; what the user keeps is theirs to share.
+            let mode = std::fs::metadata(&self.place).map_or(0o755, |known| known.permissions().mode() & 0o777);
+            std::fs::set_permissions(self.made.path(), std::fs::Permissions::from_mode(mode)).map_err(failed)?;
+        }
+        sync_folder(self.made.path()).map_err(failed)?;
+        let placed = place(self.made.path(), &self.place, self.replace).map_err(|source| match source.kind() {
+            std::io::ErrorKind::AlreadyExists => FolderError::AlreadyThere { path: self.place.clone() },
+            _ => failed(source),
+        })?;
+        sync_folder(parent_of(&self.place)).map_err(failed)?;
+        if placed == Placed::Moved {
+            // The temporary name is free again: nothing is left to remove.
+            self.made.disable_cleanup(true);
+        }
+        Ok(())
+    }
 }
 
 /// What became of the temporary folder's name.
@@ -133,11 +167,11 @@ enum Placed {
 
 /// Puts a folder under its name, in one step.
 #[cfg(any(target_os = "linux", target_vendor = "apple"))]
-fn place(new: &Path, path: &Path) -> std::io::Result<Placed> {
+fn place(new: &Path, path: &Path, replace: bool) -> std::io::Result<Placed> {
     use rustix::fs::{CWD, RenameFlags, renameat_with};
     match renameat_with(CWD, new, CWD, path, RenameFlags::NOREPLACE) {
         Ok(()) => Ok(Placed::Moved),
-        Err(rustix::io::Errno::EXIST) => {
+        Err(rustix::io::Errno::EXIST) if replace => {
             renameat_with(CWD, new, CWD, path, RenameFlags::EXCHANGE)?;
             Ok(Placed::Exchanged)
         }
@@ -151,9 +185,12 @@ fn place(new: &Path, path: &Path) -> std::io::Result<Placed> {
 
 /// Puts a folder under its name. Where folders cannot change names in one step, the old one is moved aside for a moment.
 #[cfg(not(any(target_os = "linux", target_vendor = "apple")))]
-fn place(new: &Path, path: &Path) -> std::io::Result<Placed> {
+fn place(new: &Path, path: &Path, replace: bool) -> std::io::Result<Placed> {
     if !path.exists() {
         return std::fs::rename(new, path).map(|()| Placed::Moved);
+    }
+    if !replace {
+        return Err(std::io::ErrorKind::AlreadyExists.into());
     }
     let aside = new.with_extension("old");
     std::fs::rename(path, &aside)?;
@@ -193,6 +230,32 @@ mod tests {
             .collect();
         names.sort();
         names
+    }
+
+    fn ours(name: &str) -> bool {
+        ["a", "b"].contains(&name)
+    }
+
+    fn write_folder(place: &Path, files: &[(&str, &[u8])], replace: bool) -> Result<(), FolderError> {
+        let folder = NewFolder::beside(place, ours, replace)?;
+        files.iter().try_for_each(|(name, content)| folder.write(name, content))?;
+        folder.put()
+    }
+
+    #[test]
+    fn what_comes_to_be_there_meanwhile_is_not_lost() {
+        let home = tempfile::tempdir().expect("a folder");
+        let path = home.path().join("sheet");
+        for replace in [false, true] {
+            let folder = NewFolder::beside(&path, ours, replace).expect("free");
+            folder.write("a", b"1").expect("written");
+            std::fs::create_dir(&path).expect("made");
+            std::fs::write(path.join("diary.txt"), b"mine").expect("written");
+            assert!(folder.put().is_err());
+            assert_eq!(listed(home.path()), ["sheet"]);
+            assert_eq!(std::fs::read(path.join("diary.txt")).expect("read"), b"mine");
+            std::fs::remove_dir_all(&path).expect("removed");
+        }
     }
 
     #[test]

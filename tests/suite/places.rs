@@ -388,7 +388,7 @@ fn a_sequence_is_written_whole_and_replaces_nothing_but_a_sequence() {
     // A person's own file in it, or a folder that never was a sequence.
     std::fs::write(way.join("notes.txt"), "mine").expect("written");
     run(&folder, &[&arguments[..], &["--replace"]].concat())
-        .refused(2, "holds 'notes.txt', which is no part of a sequence");
+        .refused(2, "holds 'notes.txt', which is not of this program's making");
     assert!(way.join("notes.txt").exists());
     let onto_file = [&arguments[..13], &["a.site.ron", "--replace"]].concat();
     run(&folder, &onto_file).refused(2, "a.site.ron: cannot be read");
