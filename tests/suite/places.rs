@@ -391,14 +391,14 @@ fn a_sequence_is_written_whole_and_replaces_nothing_but_a_sequence() {
         .refused(2, "holds 'notes.txt', which is not of this program's making");
     assert!(way.join("notes.txt").exists());
     let onto_file = [&arguments[..13], &["a.site.ron", "--replace"]].concat();
-    run(&folder, &onto_file).refused(2, "a.site.ron: cannot be read");
+    run(&folder, &onto_file).refused(2, "a.site.ron is there and is no folder");
     for (wrong, code, words) in [
         (vec!["--frames", "1"], 2, "between 2 and 999"),
         (vec!["--width", "0"], 2, "between 16 and 8000"),
         (vec!["--samples", "3"], 2, "1, 2, 4, 8 or 16"),
         (vec!["--from", "nowhere"], 2, "no stance is called 'nowhere'"),
         (vec!["--from", "in the shed"], 1, "stance 'in the shed': the camera would be inside 'shed'"),
-        (vec!["-o", "no/such"], 2, "no/such: cannot be written"),
+        (vec!["-o", "no/such"], 2, "no: there is no such folder to write into"),
     ] {
         let mut changed = vec!["sequence", "a.site.ron", "--to", "on the stage", "-o", "new"];
         if !wrong.contains(&"--from") {
