@@ -10,6 +10,7 @@ mod gauge;
 mod labels;
 mod pixels;
 mod plan;
+mod ramp;
 mod section;
 mod shapes;
 mod svg;
@@ -21,6 +22,7 @@ use crate::theme::{Colour, Palette};
 
 pub use gauge::gauge;
 pub use plan::{Pin, PlanRequest, PlanView, plan};
+pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use section::section;
 pub use shapes::{BlockShape, SiteShapes, triangles};
 pub(crate) use svg::escaped;
