@@ -12,13 +12,13 @@ const SHORTEST_M: f64 = 1e-3;
 
 /// A line along which two triangles of two solids meet.
 #[derive(Debug)]
-pub(super) struct Contact {
+pub(crate) struct Contact {
     /// The solids.
-    pub(super) solids: [usize; 2],
+    pub(crate) solids: [usize; 2],
     /// Their triangles.
-    pub(super) triangles: [usize; 2],
+    pub(crate) triangles: [usize; 2],
     /// Its ends.
-    pub(super) ends: [WorldPoint; 2],
+    pub(crate) ends: [WorldPoint; 2],
 }
 
 type Bounds = (WorldPoint, WorldPoint);
@@ -33,7 +33,7 @@ fn bounds_of(corners: &[WorldPoint; 3]) -> Bounds {
 }
 
 /// All lines along which solids meet, in a fixed order.
-pub(super) fn contacts(solids: &[Solid]) -> Vec<Contact> {
+pub(crate) fn contacts(solids: &[Solid]) -> Vec<Contact> {
     let bounds: Vec<Bounds> = solids.iter().map(Solid::bounds).collect();
     let mut from_west: Vec<usize> = (0..solids.len()).collect();
     from_west.sort_by(|&a, &b| bounds[a].0.x.total_cmp(&bounds[b].0.x).then(a.cmp(&b)));
@@ -45,6 +45,31 @@ pub(super) fn contacts(solids: &[Solid]) -> Vec<Contact> {
             }
             if overlap(&bounds[one], &bounds[other]) {
                 between(solids, &bounds, [one, other], &mut found);
+            }
+        }
+    }
+    found
+}
+
+/// All lines along which solids meet a surface of triangles, such as ground or water, with the normals of what meets it.
+pub(crate) fn feet(solids: &[Solid], surface: &[[WorldPoint; 3]]) -> Vec<([WorldPoint; 2], usize, WorldVector)> {
+    let mut from_west: Vec<(Bounds, usize)> =
+        surface.iter().enumerate().map(|(index, corners)| (bounds_of(corners), index)).collect();
+    from_west.sort_by(|a, b| a.0.0.x.total_cmp(&b.0.0.x).then(a.1.cmp(&b.1)));
+    // How far west a triangle may begin that still reaches a place.
+    let widest_m = from_west.iter().map(|(bounds, _)| bounds.1.x - bounds.0.x).fold(0.0, f64::max);
+    let mut found = Vec::new();
+    for (index, solid) in solids.iter().enumerate() {
+        for triangle in &solid.triangles {
+            let corners = solid.corners(triangle);
+            let bounds = bounds_of(&corners);
+            let first = from_west.partition_point(|(other, _)| other.0.x < bounds.0.x - widest_m);
+            let near = from_west[first..].iter().take_while(|(other, _)| other.0.x <= bounds.1.x + ON_PLANE_M);
+            for (_, at) in near.filter(|(other, _)| overlap(&bounds, other)) {
+                found.extend(
+                    meeting(&corners, &surface[*at])
+                        .map(|ends| (ends, index, solid.faces[triangle.face as usize].normal)),
+                );
             }
         }
     }

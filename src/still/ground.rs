@@ -7,7 +7,7 @@ use crate::site::{PlanPoint, Terrain, TerrainGrid};
 const LEVEL_SLOPE: f64 = 1e-5;
 
 /// The ground's slopes, ready to be asked at any plan position.
-pub(super) enum Relief<'a> {
+pub(crate) enum Relief<'a> {
     /// Level ground at a height.
     Level(f64),
     /// Heights on posts.
@@ -15,7 +15,7 @@ pub(super) enum Relief<'a> {
 }
 
 /// A grid with its slopes at the posts.
-pub(super) struct Posts<'a> {
+pub(crate) struct Posts<'a> {
     grid: &'a TerrainGrid,
     sine: f64,
     cosine: f64,
@@ -27,7 +27,7 @@ pub(super) struct Posts<'a> {
 
 /// How the ground rises to the east and to the north, in metres a metre.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(super) struct Slope {
+pub(crate) struct Slope {
     pub(super) east: f64,
     pub(super) north: f64,
 }
@@ -45,7 +45,7 @@ impl Slope {
 }
 
 impl<'a> Relief<'a> {
-    pub(super) fn of(terrain: &'a Terrain) -> Self {
+    pub(crate) fn of(terrain: &'a Terrain) -> Self {
         match terrain {
             Terrain::Plane { height_m } => Self::Level(*height_m),
             Terrain::Grid(grid) => Self::Posts(Posts::of(grid)),
@@ -61,7 +61,7 @@ impl<'a> Relief<'a> {
     }
 
     /// The normal of the ground as if it were rounded over its posts.
-    pub(super) fn rounded_normal(&self, at: PlanPoint) -> WorldVector {
+    pub(crate) fn rounded_normal(&self, at: PlanPoint) -> WorldVector {
         match self {
             Self::Level(_) => WorldVector::z(),
             Self::Posts(posts) => posts.rounded_slope(at).normal(),
@@ -70,7 +70,7 @@ impl<'a> Relief<'a> {
 
     /// The height of the ground and its slope, as if it were rounded over its posts; contour lines follow it, so that
     /// they bend as a draughtsman would draw them. `None` where there are no posts to tell.
-    pub(super) fn rounded_height_m(&self, at: PlanPoint) -> Option<(f64, Slope)> {
+    pub(crate) fn rounded_height_m(&self, at: PlanPoint) -> Option<(f64, Slope)> {
         match self {
             Self::Level(_) => None,
             Self::Posts(posts) => posts.rounded_height_m(at),
@@ -78,7 +78,7 @@ impl<'a> Relief<'a> {
     }
 
     /// The steepest slope anywhere, in metres a metre.
-    pub(super) fn steepest(&self) -> f64 {
+    pub(crate) fn steepest(&self) -> f64 {
         match self {
             Self::Level(_) => 0.0,
             Self::Posts(posts) => posts.steepest(),

@@ -124,16 +124,15 @@ impl Tones {
     pub(super) fn new(theme: Theme, sun: Option<&Sun>, over_shoulder: WorldVector) -> Self {
         let palette = theme.palette();
         let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
-        let cards = |rest: f64| {
+        let cards = |quiet: bool| {
             [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf].map(|finish| {
-                let [lit, shaded] = card(palette, finish);
-                let quiet = toward(lit, palette.ground, rest);
-                Ramp::between(toward(shaded, quiet, 0.35 * rest), quiet)
+                let [lit, shaded] = card_tones(palette, finish, quiet);
+                Ramp::between(shaded, lit)
             })
         };
         Self {
-            subject: cards(0.0),
-            quiet: cards(0.22),
+            subject: cards(false),
+            quiet: cards(true),
             figure: Ramp::between(
                 toward(palette.soft, palette.edge, 0.4),
                 toward(palette.soft, palette.card_shaded, 0.4),
@@ -201,7 +200,19 @@ impl Tones {
     }
 }
 
-/// A finish's tones, lit and shaded.
+/// How far a block that the picture is not about goes towards the ground's tone.
+const QUIET: f64 = 0.22;
+
+/// A finish's tones, lit and shaded; quieter for a block that the picture is not about.
+pub(crate) fn card_tones(palette: &Palette, finish: Finish, quiet: bool) -> [Colour; 2] {
+    let [lit, shaded] = card(palette, finish);
+    if !quiet {
+        return [lit, shaded];
+    }
+    let lit = toward(lit, palette.ground, QUIET);
+    [lit, toward(shaded, lit, 0.35 * QUIET)]
+}
+
 fn card(palette: &Palette, finish: Finish) -> [Colour; 2] {
     match finish {
         Finish::Card => [palette.card_lit, palette.card_shaded],

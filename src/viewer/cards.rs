@@ -9,8 +9,9 @@ use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, Shade
 use bevy::shader::ShaderRef;
 
 use crate::pose::WorldPoint;
-use crate::site::{Finish, Model, Terrain};
-use crate::theme::{Palette, Theme};
+use crate::site::{Finish, Model};
+use crate::still::{Relief, card_tones};
+use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
 use super::scene::SitePart;
@@ -20,8 +21,8 @@ use super::shade::Shade;
 pub(super) const CASTERS: usize = 1;
 /// Half the width of level ground, water and sky.
 const FAR_M: f64 = 20_000.0;
-/// How fast distance fades into the sky, per metre.
-const HAZE_PER_M: f32 = 1.0 / 2600.0;
+/// The ground's triangles are cut finer, as long as there are no more than so many: contours bend in them.
+const GROUND_TRIANGLES: usize = 120_000;
 
 pub(super) fn plugin(app: &mut App) {
     embedded_asset!(app, "cards.wgsl");
@@ -38,14 +39,17 @@ pub(super) struct Card {
     shade: Option<Handle<Image>>,
 }
 
+/// See the shader for what each holds.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
 struct CardLook {
     lit: Vec4,
     shaded: Vec4,
     line: Vec4,
     haze: Vec4,
+    glow: Vec4,
     sun: Vec4,
     kind: Vec4,
+    shade: Vec4,
     light_clip_from_world: Mat4,
 }
 
@@ -66,27 +70,40 @@ impl Material for Card {
     }
 }
 
-/// Positions and normals on their way to the graphics card.
+/// Corners on their way to the graphics card.
 #[derive(Default)]
 struct Sheet {
     positions: Vec<Vec3>,
     normals: Vec<Vec3>,
+    /// For ground: the height that contours count by, and 1 where it is known.
+    marks: Vec<Vec2>,
+    indices: Vec<u32>,
 }
 
 impl Sheet {
+    fn corner(&mut self, position: Vec3, normal: Vec3) {
+        self.indices.push(self.positions.len() as u32);
+        self.positions.push(position);
+        self.normals.push(normal);
+    }
+
     fn mesh(self) -> Mesh {
-        let indices = (0..self.positions.len() as u32).collect();
-        Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+        let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
             .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, self.normals)
-            .with_inserted_indices(Indices::U32(indices))
+            .with_inserted_indices(Indices::U32(self.indices));
+        if self.marks.is_empty() { mesh } else { mesh.with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, self.marks) }
     }
 }
 
 /// What a mesh of the site stands for.
 #[derive(Component, Clone, Copy, Debug, PartialEq)]
 pub(super) enum Stuff {
-    Blocks(Finish),
+    /// Blocks of one finish; quiet where the picture is not about them.
+    Blocks {
+        finish: Finish,
+        quiet: bool,
+    },
     Ground,
     Water,
     Sky,
@@ -104,14 +121,16 @@ pub(super) fn lay(
         let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()) });
         let laid =
             commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card), NoFrustumCulling)).id();
-        if matches!(stuff, Stuff::Blocks(_)) {
+        if matches!(stuff, Stuff::Blocks { .. }) {
             commands.entity(laid).insert(RenderLayers::from_layers(&[0, CASTERS]));
         }
     };
     for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
-        let sheet = blocks(model, narrow, finish);
-        if !sheet.positions.is_empty() {
-            lay(sheet.mesh(), Stuff::Blocks(finish));
+        for quiet in [false, true] {
+            let sheet = blocks(model, narrow, finish, quiet);
+            if !sheet.positions.is_empty() {
+                lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+            }
         }
     }
     lay(ground(model, narrow).mesh(), Stuff::Ground);
@@ -126,55 +145,57 @@ pub(super) fn dress<'a>(
     laid: impl Iterator<Item = (&'a Stuff, &'a MeshMaterial3d<Card>)>,
     cards: &mut Assets<Card>,
     model: &Model,
-    shade: &Shade,
+    (shade, soft): (&Shade, bool),
     theme: Theme,
 ) {
     let palette = theme.palette();
-    let four = |colour, last: f32| {
+    let light = |colour| {
         let [r, g, b] = linear(colour);
-        Vec4::new(r, g, b, last)
+        Vec4::new(r, g, b, 1.0)
+    };
+    let coded = |colour: Colour| {
+        let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
+        Vec4::new(r, g, b, 1.0)
     };
     let interval = contour_interval(model);
+    let water_m = model.site.water_level_m.unwrap_or(-1e6);
     for (stuff, material) in laid {
-        let ([lit, shaded], kind, interval) = match stuff {
-            Stuff::Blocks(finish) => (tones(palette, *finish), 0.0, 0.0),
-            Stuff::Ground => ([palette.ground, palette.ground_shadow], 1.0, interval),
-            Stuff::Water => ([palette.water, palette.water], 1.0, 0.0),
-            Stuff::Sky => ([palette.sky_high, palette.sky_low], 2.0, 0.0),
+        let ([lit, shaded], kind) = match stuff {
+            Stuff::Blocks { finish, quiet } => (card_tones(palette, *finish, *quiet), 0.0),
+            Stuff::Ground => ([palette.ground, palette.ground_shadow], 1.0),
+            Stuff::Water => ([palette.water, palette.water], 2.0),
+            Stuff::Sky => ([palette.sky_high, palette.sky_low], 3.0),
         };
         if let Some(mut card) = cards.get_mut(&material.0) {
             card.look = CardLook {
-                lit: four(lit, 1.0),
-                shaded: four(shaded, 1.0),
-                line: four(palette.contour, 1.0),
-                haze: four(palette.sky_low, HAZE_PER_M),
+                lit: coded(lit),
+                shaded: coded(shaded),
+                line: light(palette.contour),
+                haze: light(palette.sky_low),
+                glow: light(palette.card_lit),
                 sun: shade.toward_sun.extend(if shade.casts { 1.0 } else { 0.0 }),
-                kind: Vec4::new(kind, interval, 0.0, 0.0),
+                kind: Vec4::new(kind, interval, screen(water_m), 0.0),
+                shade: Vec4::new(shade.texel_m, shade.step, 0.0, if soft { 1.0 } else { 0.0 }),
                 light_clip_from_world: shade.clip_from_world,
             };
         }
     }
 }
 
-fn tones(palette: &Palette, finish: Finish) -> [crate::theme::Colour; 2] {
-    match finish {
-        Finish::Card => [palette.card_lit, palette.card_shaded],
-        Finish::Grey => palette.grey,
-        Finish::Dark => palette.dark,
-        Finish::Leaf => palette.leaf,
-    }
+/// Whether the picture is about something else than this block.
+pub(super) fn is_quiet(model: &Model, block: usize) -> bool {
+    model.subject().next().is_some() && !model.site.blocks.get(block).is_some_and(|block| block.subject)
 }
 
-fn blocks(model: &Model, narrow: &Narrow, finish: Finish) -> Sheet {
+fn blocks(model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
     let mut sheet = Sheet::default();
-    for (block, solid) in model.site.blocks.iter().zip(&model.solids) {
-        if block.finish != finish {
+    for (index, (block, solid)) in model.site.blocks.iter().zip(&model.solids).enumerate() {
+        if block.finish != finish || is_quiet(model, index) != quiet {
             continue;
         }
         for triangle in &solid.triangles {
             for corner in solid.corners(triangle) {
-                sheet.positions.push(narrow.point(&corner));
-                sheet.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                sheet.corner(narrow.point(&corner), direction(&solid.normal_at(triangle, &corner)));
             }
         }
     }
@@ -183,29 +204,49 @@ fn blocks(model: &Model, narrow: &Narrow, finish: Finish) -> Sheet {
 
 fn ground(model: &Model, narrow: &Narrow) -> Sheet {
     let terrain = &model.site.terrain;
-    let (Terrain::Grid(grid), triangles) = (terrain, terrain.triangles()) else {
+    let triangles = terrain.triangles();
+    if triangles.is_empty() {
         return level(narrow, terrain.height_m((0.0, 0.0)));
-    };
-    let step_m = grid.spacing_m.0.min(grid.spacing_m.1);
+    }
+    let relief = Relief::of(terrain);
     let mut sheet = Sheet::default();
-    for triangle in triangles {
-        for corner in triangle {
-            let slope = |dx: f64, dy: f64| {
-                let height = |sense: f64| terrain.height_m((corner.x + sense * dx, corner.y + sense * dy));
-                (height(1.0) - height(-1.0)) / (2.0 * step_m)
-            };
-            let normal = crate::pose::WorldVector::new(-slope(step_m, 0.0), -slope(0.0, step_m), 1.0).normalize();
-            sheet.positions.push(narrow.point(&corner));
-            sheet.normals.push(direction(&normal));
+    let corner = |sheet: &mut Sheet, point: &WorldPoint| {
+        let at = (point.x, point.y);
+        let mark = relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
+        sheet.corner(narrow.point(point), direction(&relief.rounded_normal(at)));
+        sheet.marks.push(mark);
+    };
+    let parts = [4, 3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
+    for [a, b, c] in &triangles {
+        // Points of the triangle, by rows from a to the side between b and c.
+        let point = |row: usize, place: usize| {
+            let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
+            a + (b - a) * (down - along) + (c - a) * along
+        };
+        for row in 0..parts {
+            for place in 0..=row {
+                corner(&mut sheet, &point(row, place));
+                corner(&mut sheet, &point(row + 1, place));
+                corner(&mut sheet, &point(row + 1, place + 1));
+                if place < row {
+                    corner(&mut sheet, &point(row, place));
+                    corner(&mut sheet, &point(row + 1, place + 1));
+                    corner(&mut sheet, &point(row, place + 1));
+                }
+            }
         }
     }
     sheet
 }
 
 fn level(narrow: &Narrow, height_m: f64) -> Sheet {
+    let mut sheet = Sheet::default();
     let corner = |x: f64, y: f64| narrow.point(&WorldPoint::new(x * FAR_M, y * FAR_M, height_m));
     let [sw, se, ne, nw] = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
-    Sheet { positions: vec![sw, se, ne, sw, ne, nw], normals: vec![Vec3::Z; 6] }
+    for position in [sw, se, ne, sw, ne, nw] {
+        sheet.corner(position, Vec3::Z);
+    }
+    sheet
 }
 
 /// A readable interval: about a dozen lines over the site's relief, in steps of 1, 2 and 5.

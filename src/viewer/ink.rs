@@ -13,19 +13,21 @@ use bevy::prelude::*;
 use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError};
 use bevy::shader::ShaderRef;
 
-use crate::pose::WorldVector;
+use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Solid};
+use crate::still::{contacts, feet};
 use crate::theme::Theme;
 
+use super::cards::is_quiet;
 use super::narrow::{Narrow, direction, linear};
 use super::scene::SitePart;
 
 const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
 const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);
 const OTHER: MeshVertexAttribute = MeshVertexAttribute::new("Other", 730_114_003, VertexFormat::Float32x3);
-const SIDE: MeshVertexAttribute = MeshVertexAttribute::new("Side", 730_114_004, VertexFormat::Float32x2);
-/// Half the width of a line near the eye.
-const HALF_WIDTH_PX: f32 = 0.6;
+const SIDE: MeshVertexAttribute = MeshVertexAttribute::new("Side", 730_114_004, VertexFormat::Float32x3);
+/// How heavy the lines of what the picture is about are, and of the rest, as the still's pen has them.
+const WEIGHTS: [f32; 2] = [1.12, 0.9];
 
 pub(super) fn plugin(app: &mut App) {
     embedded_asset!(app, "ink.wgsl");
@@ -42,7 +44,6 @@ pub(super) struct Ink {
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
 struct InkLook {
     colour: Vec4,
-    width: Vec4,
 }
 
 impl Material for Ink {
@@ -90,12 +91,12 @@ struct Quads {
     there: Vec<Vec3>,
     one: Vec<Vec3>,
     other: Vec<Vec3>,
-    side: Vec<Vec2>,
+    side: Vec<Vec3>,
     indices: Vec<u32>,
 }
 
 impl Quads {
-    fn add(&mut self, ends: [Vec3; 2], normals: [WorldVector; 2], joint: bool) {
+    fn add(&mut self, ends: [Vec3; 2], normals: [WorldVector; 2], joint: bool, weight: f32) {
         let first = self.here.len() as u32;
         let [a, b] = ends;
         // A line seen from its other end runs the other way, and its sides with it.
@@ -104,7 +105,7 @@ impl Quads {
             self.there.push(there);
             self.one.push(direction(&normals[0]));
             self.other.push(direction(&normals[1]));
-            self.side.push(Vec2::new(side, if joint { 1.0 } else { 0.0 } + end));
+            self.side.push(Vec3::new(side, if joint { 1.0 } else { 0.0 } + end, weight));
         }
         self.indices.extend([first, first + 1, first + 2, first + 2, first + 1, first + 3]);
     }
@@ -118,15 +119,29 @@ pub(super) fn draw(
     (model, narrow): (&Model, &Narrow),
 ) {
     let mut quads = Quads::default();
-    for solid in &model.solids {
+    let weight = |block: usize| WEIGHTS[usize::from(is_quiet(model, block))];
+    for (block, solid) in model.solids.iter().enumerate() {
         let at = |corner: u32| narrow.point(&solid.vertices[corner as usize]);
         for edge in &solid.edges {
             let normals = edge.faces.map(|face| solid.faces[face as usize].normal);
-            quads.add(edge.ends.map(at), normals, false);
+            quads.add(edge.ends.map(at), normals, false, weight(block));
         }
         for (ends, normals) in joints(solid) {
-            quads.add([ends.0, ends.1].map(at), normals, true);
+            quads.add([ends.0, ends.1].map(at), normals, true, weight(block));
         }
+    }
+    // Where solids run into one another, and where they stand on the ground or in the water, no edge of theirs is, but the
+    // pen draws one.
+    for contact in contacts(&model.solids) {
+        let normals = [0, 1].map(|side| {
+            let solid = &model.solids[contact.solids[side]];
+            solid.faces[solid.triangles[contact.triangles[side]].face as usize].normal
+        });
+        quads.add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(contact.solids[0]));
+    }
+    for (ends, block, normal) in feet(&model.solids, &standing_on(model)) {
+        // As heavy as an outline, whatever is behind it.
+        quads.add(ends.map(|end| narrow.point(&end)), [normal, normal], false, -weight(block));
     }
     if quads.here.is_empty() {
         return;
@@ -142,12 +157,30 @@ pub(super) fn draw(
     commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink), NoFrustumCulling));
 }
 
+/// The ground and the water near the blocks.
+fn standing_on(model: &Model) -> Vec<[WorldPoint; 3]> {
+    let bounds = model.solids.iter().map(Solid::bounds).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
+    let Some((low, high)) = bounds else { return Vec::new() };
+    let level = |height_m: f64| {
+        let at = |x: f64, y: f64| WorldPoint::new(x, y, height_m);
+        let (west, south, east, north) = (low.x - 1.0, low.y - 1.0, high.x + 1.0, high.y + 1.0);
+        let [sw, se, ne, nw] = [at(west, south), at(east, south), at(east, north), at(west, north)];
+        [[sw, se, ne], [sw, ne, nw]]
+    };
+    let mut surface = model.site.terrain.triangles();
+    if surface.is_empty() {
+        surface.extend(level(model.site.terrain.height_m((0.0, 0.0))));
+    }
+    surface.extend(model.site.water_level_m.map(level).into_iter().flatten());
+    surface
+}
+
 /// Gives the lines their colour.
 pub(super) fn dress<'a>(drawn: impl Iterator<Item = &'a MeshMaterial3d<Ink>>, inks: &mut Assets<Ink>, theme: Theme) {
     let [r, g, b] = linear(theme.palette().edge);
     for material in drawn {
         if let Some(mut ink) = inks.get_mut(&material.0) {
-            ink.look = InkLook { colour: Vec4::new(r, g, b, 1.0), width: Vec4::splat(HALF_WIDTH_PX) };
+            ink.look = InkLook { colour: Vec4::new(r, g, b, 1.0) };
         }
     }
 }

@@ -1,6 +1,6 @@
 #import bevy_pbr::mesh_view_bindings::view
 
-struct Ink { colour: vec4<f32>, width: vec4<f32> }
+struct Ink { colour: vec4<f32> }
 @group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> ink: Ink;
 
 struct Vertex {
@@ -8,9 +8,9 @@ struct Vertex {
     @location(1) there: vec3<f32>,
     @location(2) one: vec3<f32>,
     @location(3) other: vec3<f32>,
-    // Which side of the line; and a sum: 1 for a joint inside a curved surface, which is drawn only where it is the
-    // outline, 2 where the line is seen from its other end.
-    @location(4) side: vec2<f32>,
+    // Which side of the line; a sum (1 for a joint inside a curved surface, which is drawn only where it is the outline,
+    // 2 where the line is seen from its other end); how heavy the block's lines are, below nought for always an outline.
+    @location(4) side: vec3<f32>,
 }
 struct Drawn { @builtin(position) position: vec4<f32>, @location(0) across: f32, @location(1) half_width: f32 }
 
@@ -37,9 +37,9 @@ fn vertex(v: Vertex) -> Drawn {
     if (b.w < NEAR) { b = mix(b, a, (NEAR - b.w) / (a.w - b.w)); }
     let half_size = view.viewport.zw * 0.5;
     let along = normalize((b.xy / b.w - a.xy / a.w) * half_size + vec2<f32>(1e-6, 0.0));
-    // Thinner with distance, and an outline a little stronger than a crease.
-    let strength = select(0.85, 1.15, one != other);
-    let half_width = ink.width.x * strength * clamp(60.0 / a.w, 0.55, 1.0);
+    // As the still's pen: thinner with distance, an outline heavier than a crease.
+    let pen_px = max(0.0015 * min(view.viewport.z, view.viewport.w), 0.9) * (0.5 + 0.5 / (1.0 + a.w / 120.0)) * abs(v.side.z);
+    let half_width = pen_px * select(0.5, 0.6, one != other || v.side.z < 0.0);
     var drawn: Drawn;
     let reach = half_width + 0.7;
     let offset = vec2<f32>(-along.y, along.x) * v.side.x * reach / half_size;

@@ -3,7 +3,6 @@
 
 use bevy::prelude::*;
 
-use crate::site::Sun;
 use crate::survey::Survey;
 use crate::theme::Theme;
 
@@ -12,7 +11,7 @@ use super::cards::{self, Card, Stuff};
 use super::finder::FinderCamera;
 use super::ink::{self, Ink};
 use super::narrow::Narrow;
-use super::shade::{self, ShadeMap, SunCamera};
+use super::shade::{self, Light, ShadeMap, SunCamera};
 
 /// A mesh that goes when the site goes.
 #[derive(Component)]
@@ -23,7 +22,7 @@ pub(super) struct SitePart;
 pub(super) struct Wanted {
     /// Which reading of which site.
     pub(super) site: u64,
-    pub(super) sun: Option<Sun>,
+    pub(super) light: Light,
     pub(super) theme: Theme,
 }
 
@@ -84,15 +83,21 @@ impl Scene {
         let Some((_, narrow)) = &self.laid else { return };
         let Ok((mut camera, mut projection, mut transform)) = table.sun.single_mut() else { return };
         if self.dressed != Some(wanted) {
-            let recast = self.dressed.is_none_or(|dressed| dressed.sun != wanted.sun);
+            let recast = self.dressed.is_none_or(|dressed| dressed.light != wanted.light) && wanted.light.casts;
             let shade = shade::cast(
                 (&mut projection, &mut transform),
                 table.quality.shade_px,
                 &survey.model,
                 narrow,
-                wanted.sun,
+                wanted.light,
             );
-            cards::dress(table.stuff.iter(), &mut table.cards, &survey.model, &shade, wanted.theme);
+            cards::dress(
+                table.stuff.iter(),
+                &mut table.cards,
+                &survey.model,
+                (&shade, table.quality.soft_shade),
+                wanted.theme,
+            );
             ink::dress(table.lines.iter(), &mut table.inks, wanted.theme);
             if recast {
                 self.shade_due = SHADE_FRAMES;

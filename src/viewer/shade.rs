@@ -19,15 +19,17 @@ use bevy::render::renderer::{RenderContext, ViewQuery};
 use bevy::render::texture::GpuImage;
 use bevy::render::view::ViewDepthTexture;
 
-use crate::site::{Model, Sun};
+use crate::angle::Angle;
+use crate::pose::WorldPoint;
+use crate::site::{Model, Solid, Sun};
 
 use super::cards::CASTERS;
 use super::narrow::{Narrow, direction, screen};
 
 /// The order by which the shadow's camera is known in the render world.
 const ORDER: isize = -70;
-/// A lower sun casts shadows without end.
-const LOWEST_SUN_DEG: f64 = 1.0;
+/// Blocks farther from the subject than this cast no shadow on the map, which would be too coarse.
+const NEAR_M: f64 = 600.0;
 
 pub(super) fn plugin(app: &mut App) {
     app.add_plugins(ExtractResourcePlugin::<ShadeMap>::default());
@@ -45,6 +47,28 @@ pub(super) struct Shade {
     pub(super) casts: bool,
     /// The width of a texel of the map, in metres.
     pub(super) texel_m: f32,
+    /// The width of a texel as a share of the map.
+    pub(super) step: f32,
+}
+
+/// Where light comes from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Light {
+    pub(super) from: Sun,
+    /// Whether it is the sun, and casts shadows.
+    pub(super) casts: bool,
+}
+
+impl Light {
+    /// The sun's while it is up; else an even one over the left shoulder of who looks along a heading, as the still has it.
+    pub(super) fn of(sun: Option<Sun>, heading: Angle) -> Self {
+        let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
+        let azimuth_deg = heading.compass_degrees().round() + 180.0 + 50.0;
+        risen.map_or(Self { from: Sun { azimuth_deg, altitude_deg: 42.0 }, casts: false }, |from| Self {
+            from,
+            casts: true,
+        })
+    }
 }
 
 /// The map, which lasts as long as the program.
@@ -89,33 +113,64 @@ pub(super) fn cast(
     map_px: u32,
     model: &Model,
     narrow: &Narrow,
-    sun: Option<Sun>,
+    light: Light,
 ) -> Shade {
-    let shining = sun.filter(|sun| sun.altitude_deg > LOWEST_SUN_DEG);
-    let toward = shining.unwrap_or(Sun { azimuth_deg: 225.0, altitude_deg: 42.0 });
-    let toward_sun = direction(&toward.direction());
-    let (centre, radius) = around(model, narrow);
-    let light = Transform::from_translation(centre + toward_sun * (radius + 50.0)).looking_at(centre, Vec3::Z);
-    let depth = 2.0 * radius + 100.0;
-    let clip_from_world =
-        Mat4::orthographic_rh(-radius, radius, -radius, radius, depth, 0.1) * light.to_matrix().inverse();
-    *transform = light;
+    let toward_sun = direction(&light.from.direction());
+    let turned = Transform::default().looking_to(-toward_sun, Vec3::Z);
+    let along_light = turned.rotation.inverse();
+    let (low, high) = around(model, narrow, |point| along_light * point);
+    let (size, middle) = (high - low, 0.5 * (low + high));
+    // A step back, so that the nearest roof is in front of the camera.
+    let back = 1.0;
+    let depth = size.z + 2.0 * back;
+    let eye = turned.rotation * Vec3::new(middle.x, middle.y, high.z + back);
+    let light_at = Transform::from_translation(eye).with_rotation(turned.rotation);
+    let (half_width, half_height) = (0.5 * size.x, 0.5 * size.y);
+    let clip_from_view = Mat4::orthographic_rh(-half_width, half_width, -half_height, half_height, depth, 0.0);
+    *transform = light_at;
     *projection = Projection::Orthographic(OrthographicProjection {
-        near: 0.1,
+        near: 0.0,
         far: depth,
-        scaling_mode: ScalingMode::Fixed { width: 2.0 * radius, height: 2.0 * radius },
+        scaling_mode: ScalingMode::Fixed { width: size.x, height: size.y },
         ..OrthographicProjection::default_3d()
     });
-    Shade { clip_from_world, toward_sun, casts: shining.is_some(), texel_m: 2.0 * radius / screen(f64::from(map_px)) }
+    Shade {
+        clip_from_world: clip_from_view * light_at.to_matrix().inverse(),
+        toward_sun,
+        casts: light.casts,
+        texel_m: size.x.max(size.y) / screen(f64::from(map_px)),
+        step: 1.0 / screen(f64::from(map_px)),
+    }
 }
 
-/// A ball around all blocks, at most 400 m in radius.
-fn around(model: &Model, narrow: &Narrow) -> (Vec3, f32) {
-    let bounds = model.solids.iter().map(|solid| solid.bounds()).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
-    bounds.map_or((Vec3::ZERO, 50.0), |(low, high)| {
-        let (low, high) = (narrow.point(&low), narrow.point(&high));
-        (0.5 * (low + high), (0.5 * (high - low).length()).clamp(20.0, 400.0))
-    })
+/// The bounds of all blocks that are not far from the subject, along the axes of the light.
+fn around(model: &Model, narrow: &Narrow, along_light: impl Fn(Vec3) -> Vec3) -> (Vec3, Vec3) {
+    let bounds: Vec<(WorldPoint, WorldPoint)> = model.solids.iter().map(Solid::bounds).collect();
+    let near =
+        |(low, high): &&(WorldPoint, WorldPoint)| (nalgebra::center(low, high) - narrow.origin).xy().norm() < NEAR_M;
+    let corners = |(low, high): &(WorldPoint, WorldPoint)| {
+        [low.x, high.x]
+            .into_iter()
+            .flat_map(|x| {
+                [low.y, high.y]
+                    .into_iter()
+                    .flat_map(move |y| [low.z, high.z].into_iter().map(move |z| WorldPoint::new(x, y, z)))
+            })
+            .collect::<Vec<_>>()
+    };
+    let any_near = bounds.iter().any(|bounds| near(&bounds));
+    let range = bounds
+        .iter()
+        .filter(|bounds| !any_near || near(bounds))
+        .flat_map(corners)
+        .map(|corner| along_light(narrow.point(&corner)))
+        .fold(None, |range: Option<(Vec3, Vec3)>, point| {
+            Some(range.map_or((point, point), |(low, high)| (low.min(point), high.max(point))))
+        });
+    let (low, high) = range.unwrap_or((Vec3::splat(-10.0), Vec3::splat(10.0)));
+    // Nothing is cut off at the edge of the map, and a single post has a map, too.
+    let margin = Vec3::splat(0.5).max(0.01 * (high - low));
+    (low - margin, high + margin)
 }
 
 /// Copies the sun's depth into the map that the cards read.

@@ -23,6 +23,7 @@ use super::hands::Hands;
 use super::narrow::screen;
 use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
+use super::shade::Light;
 use super::sheet::FinderPlace;
 use super::{cards, ink, shade};
 
@@ -210,7 +211,11 @@ fn follow(
         if arrived.0.load(Ordering::Relaxed) { progress.arrived_frames.saturating_add(1) } else { 0 };
     let unsettled = progress.arrived_frames < SETTLED_FRAMES;
     let measured = walker.desk.measured();
-    let wanted = Wanted { site: walker.desk.site_version(), sun: measured.sun, theme: walker.theme() };
+    let wanted = Wanted {
+        site: walker.desk.site_version(),
+        light: Light::of(measured.sun, measured.standing.pose.attitude.heading),
+        theme: walker.theme(),
+    };
     scene.follow(&mut table, walker.desk.survey(), wanted, unsettled);
     let Some(narrow) = scene.narrow() else { return };
     let standing = &measured.standing;
