@@ -8,7 +8,9 @@ use bevy::prelude::*;
 use bevy::render::render_resource::PipelineCache;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::{Render, RenderApp, RenderSystems};
+use bevy::shader::Shader;
 use bevy::window::{FileDragAndDrop, WindowCloseRequested};
+use bevy_egui::render::EGUI_SHADER_HANDLE;
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
 };
@@ -97,7 +99,8 @@ impl Progress {
 pub(super) struct Calm;
 
 pub(super) fn plugin(app: &mut App) {
-    app.add_plugins(EguiPlugin::default())
+    // Arrays of textures cost more than they save where a few textures are drawn.
+    app.add_plugins(EguiPlugin { bindless_mode_array_size: None })
         .add_plugins((cards::plugin, ink::plugin, shade::plugin))
         .init_resource::<Scene>()
         .init_resource::<Finder>()
@@ -111,6 +114,11 @@ pub(super) fn plugin(app: &mut App) {
         )
         .add_systems(Update, (take_keys, follow).chain())
         .add_systems(EguiPrimaryContextPass, show);
+    let shader = Shader::from_wgsl(include_str!("panels.wgsl"), "plumbsight/viewer/panels.wgsl");
+    if app.world_mut().resource_mut::<Assets<Shader>>().insert(EGUI_SHADER_HANDLE.id(), shader).is_err() {
+        // The panels' own shader stays, which is slower.
+        bevy::log::warn!("the panels' shader was not taken");
+    }
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
     let arrived = app.world().resource::<Arrived>().clone();
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
