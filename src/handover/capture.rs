@@ -169,6 +169,19 @@ impl Setup {
         Ok(Self { measured, record, view })
     }
 
+    /// Makes the picture as large as fits into so many pixels across and down, and no larger than it is.
+    #[must_use]
+    pub fn within(mut self, across_px: u32, down_px: u32) -> Self {
+        let frame = self.view.camera.frame;
+        let fitting_px = f64::from(down_px) * f64::from(frame.width_px) / f64::from(frame.height_px);
+        let frame = frame.with_width_px(across_px.min(fitting_px.round() as u32).min(frame.width_px));
+        self.view.camera.frame = frame;
+        if let Some(picture) = &mut self.record.picture {
+            picture.pixels = [frame.width_px, frame.height_px];
+        }
+        self
+    }
+
     /// Takes the picture, by the shot it was set up for.
     ///
     /// # Errors

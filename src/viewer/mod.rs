@@ -5,6 +5,7 @@
 
 mod adapter;
 mod bend;
+mod calm;
 mod cards;
 pub mod desk;
 mod dialog;

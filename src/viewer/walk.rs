@@ -27,7 +27,7 @@ use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
 use super::shade::Light;
 use super::sheet::FinderPlace;
-use super::{cards, ink, shade};
+use super::{calm, cards, ink, shade};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
 const SETTLED_FRAMES: u32 = 3;
@@ -110,7 +110,7 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(PreStartup, set_up)
         .add_systems(
             PreUpdate,
-            calm.in_set(Calm).after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
+            calm::calm.in_set(Calm).after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
         )
         .add_systems(Update, (take_keys, follow).chain())
         .add_systems(EguiPrimaryContextPass, show);
@@ -135,22 +135,6 @@ fn set_up(mut commands: Commands, mut images: ResMut<Assets<Image>>, adapter: Re
 fn tell_arrival(cache: Res<PipelineCache>, arrived: Res<Arrived>) {
     let there = cache.pipelines().next().is_some() && cache.waiting_pipelines().next().is_none();
     arrived.0.store(there, Ordering::Relaxed);
-}
-
-/// An unchanged state of the modifier keys is no reason to draw again.
-fn calm(mut inputs: Query<&mut EguiInput>, mut last: Local<egui::Modifiers>) {
-    for mut input in &mut inputs {
-        let mut known = *last;
-        input.0.events.retain(|event| match event {
-            egui::Event::ModifiersChanged(modifiers) => {
-                let changed = *modifiers != known;
-                known = *modifiers;
-                changed
-            }
-            _ => true,
-        });
-        *last = known;
-    }
 }
 
 /// What asks for something that is not drawn by the panels.

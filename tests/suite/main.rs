@@ -24,6 +24,7 @@
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `ways`: every way to straighten it is as it is told
+//! - `window`: the real window walked by keys and mouse, scripted and on a virtual display
 //! - `tidy`: the rules of the house
 //!
 //! `support` holds what they share, `station` a site that several picture. `tests/run` installs what they need; run all
@@ -58,3 +59,5 @@ mod station;
 mod still;
 mod tidy;
 mod ways;
+#[cfg(feature = "viewer")]
+mod window;

@@ -4,7 +4,8 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::files::{self, FileError};
-use crate::pose::Pose;
+use crate::handover::capture::{CaptureError, Setup, Shot};
+use crate::handover::exif::PictureForm;
 use crate::progress::Progress;
 use crate::site::{Stance, Sun};
 use crate::still::{Picture, Scene, StillError, Style, View, render};
@@ -184,71 +185,49 @@ struct StillOrder<'a> {
 }
 
 /// Takes a still and writes it and its record under the first free number; `None` where it was called off.
-fn take(order: &StillOrder<'_>, folder: &Path, progress: &Progress) -> Result<Option<Capture>, CaptureError> {
-    let survey = order.survey;
+fn take(order: &StillOrder<'_>, folder: &Path, progress: &Progress) -> Result<Option<Capture>, TakingError> {
+    let (survey, stance) = (order.survey, order.stance);
     let mut wishes = order.wishes;
     wishes.measures.tilt_left = order.straighten.map_or(wishes.measures.tilt_left, |share| 1.0 - share);
-    let measured = survey.measure(order.stance, &wishes)?;
-    let mut record = survey.record(order.stance, &measured, &wishes);
-    let standing = &measured.standing;
-    let mut view = View { camera: standing.camera, pose: standing.pose, focus: None };
-    if order.straighten.is_some() {
-        let kept = match &measured.account.straightened {
-            Some(Ok(kept)) => kept,
-            Some(Err(failure)) => return Err(CaptureError::Straighten(failure.words())),
-            None => return Err(CaptureError::Straighten("the site has no subject".into())),
-        };
-        view.camera = kept.camera;
-        view.pose = Pose { attitude: kept.attitude, ..standing.pose };
-        if let Some(straightened) = &mut record.straightened {
-            straightened.pictured = true;
-        }
-    }
+    let shot = Shot { theme: order.theme, straightened: order.straighten.is_some(), ..Shot::default() };
+    let mut setup = Setup::of(survey, stance, &wishes, &shot, "")?;
     if !order.full {
-        let frame = view.camera.frame;
-        let (across, down) = order.shown_px.unwrap_or((1200, 1200));
-        let fitting = (f64::from(down) * f64::from(frame.width_px) / f64::from(frame.height_px)).round() as u32;
-        view.camera.frame = frame.with_width_px(across.min(fitting.max(1)).min(frame.width_px));
+        let (across_px, down_px) = order.shown_px.unwrap_or((1200, 1200));
+        setup = setup.within(across_px, down_px);
     }
-    let style = Style { theme: order.theme, sun: record.sun, ..Style::default() };
-    let scene = Scene { model: &survey.model, sight: &survey.sight };
-    let picture = match render(&scene, &view, &style, progress) {
-        Ok(picture) => picture,
-        Err(StillError::Cancelled(_)) => return Ok(None),
+    let mut taken = match setup.take(survey, &shot, PictureForm::Png, progress) {
+        Ok(taken) => taken,
+        Err(CaptureError::Still(StillError::Cancelled(_))) => return Ok(None),
         Err(error) => return Err(error.into()),
     };
-    let png = picture.png().map_err(|error| CaptureError::Png(error.to_string()))?;
     if progress.check().is_err() {
         return Ok(None);
     }
     std::fs::create_dir_all(folder).map_err(|source| FileError::Write { path: folder.into(), source })?;
-    let stem = file_stem(&survey.model.site.name, &order.stance.name);
+    let stem = file_stem(&survey.model.site.name, &stance.name);
     for number in 1..MOST_NUMBERS {
         let name = if number == 1 { stem.clone() } else { format!("{stem}-{number}") };
-        let capture =
-            Capture { picture: folder.join(format!("{name}.png")), record: folder.join(format!("{name}.record.ron")) };
-        let record = record.to_ron();
-        let files: [(&Path, &[u8]); 2] = [(&capture.picture, &png), (&capture.record, record.as_bytes())];
+        let file = format!("{name}.png");
+        let capture = Capture { picture: folder.join(&file), record: folder.join(format!("{name}.record.ron")) };
+        if let Some(picture) = &mut taken.record.picture {
+            picture.file = file;
+        }
+        let record = taken.record.to_ron();
+        let files: [(&Path, &[u8]); 2] = [(&capture.picture, &taken.file), (&capture.record, record.as_bytes())];
         match files::write_together(&files, false) {
             Ok(()) => return Ok(Some(capture)),
             Err(FileError::AlreadyThere { .. }) => {}
             Err(error) => return Err(error.into()),
         }
     }
-    Err(CaptureError::Full(folder.into()))
+    Err(TakingError::Full(folder.into()))
 }
 
 /// Why there is no still.
 #[derive(Debug, thiserror::Error)]
-enum CaptureError {
+enum TakingError {
     #[error(transparent)]
-    Stance(#[from] crate::stance::StanceError),
-    #[error("straightening keeps nothing: {0}")]
-    Straighten(String),
-    #[error(transparent)]
-    Still(#[from] StillError),
-    #[error("the picture cannot be coded: {0}")]
-    Png(String),
+    Capture(#[from] CaptureError),
     #[error(transparent)]
     File(#[from] FileError),
     #[error("{}: ten thousand stills of this name lie there; choose another folder", .0.display())]

@@ -1,0 +1,280 @@
+//! Can a person walk, climb, zoom, pin, capture, leave and come back, by keys and mouse alone?
+//!
+//! The real program, driven as hands would drive it: by scripts where there is no display, and by a display's own key and
+//! mouse events (xdotool) on a virtual one (Xvfb).
+
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use plumbsight::plan::{Plan, plan_path, read_plan};
+use tempfile::TempDir;
+
+use crate::support::program::{Run, command, run};
+use crate::support::project;
+
+/// A folder of one's own with the saltings in it; what the program keeps elsewhere lies there too.
+struct Desk {
+    folder: TempDir,
+}
+
+impl Desk {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::copy(project().join("scenes/saltings.site.ron"), folder.path().join("saltings.site.ron"))
+            .expect("copied");
+        Self { folder }
+    }
+
+    fn path(&self) -> &Path {
+        self.folder.path()
+    }
+
+    fn view(&self, stance: Option<&str>) -> Command {
+        let mut program = command(self.path());
+        program.env("XDG_CONFIG_HOME", self.path().join("configuration")).args(["view", "saltings.site.ron"]);
+        if let Some(stance) = stance {
+            program.args(["--stance", stance]);
+        }
+        program
+    }
+
+    /// What a script without a display tells.
+    fn scripted(&self, stance: Option<&str>, script: &str) -> String {
+        std::fs::write(self.path().join("hands.txt"), script).expect("written");
+        let output = self.view(stance).args(["--unseen", "--script", "hands.txt"]).output().expect("the program starts");
+        let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+        Run { code: output.status.code().expect("not killed"), out: text(output.stdout), err: text(output.stderr) }.good()
+    }
+
+    fn plan(&self) -> Plan {
+        read_plan(&plan_path(&self.path().join("saltings.site.ron"))).expect("a plan").expect("it is there").0
+    }
+}
+
+/// What `tell` says of a stance.
+#[derive(Debug)]
+struct Told {
+    eye_m: [f64; 3],
+    feet: String,
+    focal_mm: f64,
+    heading_deg: f64,
+}
+
+/// Every stance that was told, in order.
+fn stances(told: &str) -> Vec<Told> {
+    let stance = |line: &str| {
+        let rest = line.strip_prefix("stance: eye ")?;
+        let (eye, rest) = rest.split_once(" m, feet on ")?;
+        let (feet, rest) = rest.split_once(" at ")?;
+        let mut numbers = rest.split(", ").skip(1);
+        let mut number = |unit: &str, word: &str| {
+            let text = numbers.next()?.strip_prefix(word)?.strip_suffix(unit)?.trim();
+            text.parse::<f64>().ok()
+        };
+        let eye: Vec<f64> = eye.split(' ').filter_map(|text| text.parse().ok()).collect();
+        Some(Told {
+            eye_m: eye.try_into().ok()?,
+            feet: feet.into(),
+            focal_mm: number("mm", "")?,
+            heading_deg: number("°", "heading ")?,
+        })
+    };
+    told.lines().filter_map(stance).collect()
+}
+
+#[test]
+fn a_walk_is_taken_kept_and_found_again() {
+    let desk = Desk::new();
+    // To the foot of the steps, up on the coal stage, along it; nearer by lens, filled, pinned; back to the yard, pinned;
+    // the two flicked; captured.
+    let told = desk.scripted(
+        Some("yard, standing"),
+        "folder captures\nkey T\nsettle\ntell\nhold W 1.4\nhold D 5.4\nsettle\ntell\nkey X\nkey F\nsettle\ntell\nkey P\n\
+         hold A 5.4\nkey P\nagainst 1\nkey Space\nsettle\ntell\nkey C\nsettle\nquit\n",
+    );
+    let walked = stances(&told);
+    let [start, climbed, zoomed, flicked] = &walked[..] else { panic!("four stances: {told}") };
+    assert_eq!(start.feet, "the ground");
+    assert_eq!(climbed.feet, "coal stage", "{told}");
+    // The stage is 2.7 m high, on ground within 0.3 m of nought; the camera is 1.6 m over the feet.
+    assert!((climbed.eye_m[2] - 2.7 - 1.6).abs() < 0.3, "{climbed:?}");
+    assert!(zoomed.focal_mm != climbed.focal_mm, "{told}");
+    assert_eq!(flicked.eye_m, zoomed.eye_m, "the flick goes to the print on the stage");
+    assert_eq!(told.lines().filter(|line| line.starts_with("print: ")).count(), 2, "{told}");
+
+    let pictures: Vec<_> = std::fs::read_dir(desk.path().join("captures"))
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").path())
+        .collect();
+    let of = |end: &str| pictures.iter().find(|path| path.to_string_lossy().ends_with(end)).expect(end);
+    let (still, record) = (of(".png"), of(".record.ron"));
+    // The record taken up again gives the picture that was captured, byte for byte.
+    let again = desk.path().join("again.png");
+    let arguments = [record.as_os_str(), "--site".as_ref(), "saltings.site.ron".as_ref(), "--out".as_ref(), again.as_os_str()];
+    run(desk.path(), &[&["repeat".as_ref()], &arguments[..]].concat()).good();
+    assert!(std::fs::read(&again).expect("drawn") == std::fs::read(still).expect("captured"), "not the same picture");
+
+    let reopened = desk.scripted(None, "settle\ntell\nquit\n");
+    let here = &stances(&reopened)[0];
+    assert_eq!(here.eye_m, flicked.eye_m, "the walker stands where they left off");
+    assert_eq!(reopened.lines().filter(|line| line.starts_with("print: ")).count(), 2, "{reopened}");
+    assert_eq!(
+        std::fs::read(project().join("scenes/saltings.site.ron")).expect("read"),
+        std::fs::read(desk.path().join("saltings.site.ron")).expect("read"),
+        "walking rewrites no site"
+    );
+}
+
+#[test]
+fn every_move_is_taken_back_and_made_again() {
+    let desk = Desk::new();
+    let told = desk.scripted(
+        Some("yard, standing"),
+        "tell\nhold S 1\nkey L\nkey X\nsettle\ntell\nkey Backspace\nkey Backspace\nkey Backspace\nsettle\ntell\n\
+         key Enter\nkey Enter\nkey Enter\nsettle\ntell\nquit\n",
+    );
+    let [start, moved, back, again] = &stances(&told)[..] else { panic!("four stances: {told}") };
+    assert!((start.eye_m[1] - moved.eye_m[1] - 1.4).abs() < 0.2, "a second at walking pace: {told}");
+    assert_eq!((start.eye_m, start.focal_mm), (back.eye_m, back.focal_mm), "{told}");
+    assert_eq!((moved.eye_m, moved.focal_mm), (again.eye_m, again.focal_mm), "{told}");
+}
+
+#[test]
+fn a_site_with_mistakes_leaves_the_open_one_open_and_tells_them() {
+    let desk = Desk::new();
+    let site = desk.path().join("saltings.site.ron");
+    let other = desk.path().join("other.site.ron");
+    let broken = std::fs::read_to_string(&site).expect("read").replace("height_m: 42", "height_m: -42");
+    std::fs::write(&other, broken).expect("written");
+    let told = desk.scripted(Some("yard, standing"), "tell\nopen other.site.ron\nsettle\ntell\nquit\n");
+    assert_eq!(stances(&told)[0].eye_m, stances(&told)[1].eye_m, "the site that was open stays open: {told}");
+    assert!(told.contains("height_m"), "what is wrong is told: {told}");
+}
+
+/// A virtual display, and the window on it.
+struct Display {
+    server: Child,
+    name: String,
+    window: Child,
+}
+
+impl Drop for Display {
+    fn drop(&mut self) {
+        for child in [&mut self.window, &mut self.server] {
+            // It may have ended by itself.
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
+
+impl Display {
+    fn open(desk: &Desk, stance: &str) -> Self {
+        let mut server = Command::new("Xvfb")
+            .args(["-displayfd", "1", "-screen", "0", "1600x1000x24", "-nolisten", "tcp"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("Xvfb is there: tests/run installs it");
+        let mut number = String::new();
+        BufReader::new(server.stdout.take().expect("piped")).read_line(&mut number).expect("a display's number");
+        let name = format!(":{}", number.trim());
+        let window = desk
+            .view(Some(stance))
+            .env("DISPLAY", &name)
+            .env_remove("WAYLAND_DISPLAY")
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("the program starts");
+        let display = Self { server, name, window };
+        display.hands(&["search", "--sync", "--onlyvisible", "--name", "Plumbsight", "windowfocus"]);
+        display
+    }
+
+    /// What xdotool is told to do.
+    fn hands(&self, arguments: &[&str]) {
+        let done = Command::new("xdotool")
+            .args(arguments)
+            .env("DISPLAY", &self.name)
+            .stdout(Stdio::null())
+            .status()
+            .expect("xdotool is there: tests/run installs it");
+        assert!(done.success(), "xdotool {arguments:?}");
+    }
+
+    /// Processor time that the window has used, in seconds.
+    fn used_s(&self) -> f64 {
+        let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.window.id())).expect("it runs");
+        let after = stat.rsplit(") ").next().expect("fields");
+        let ticks: f64 = after.split(' ').skip(11).take(2).filter_map(|field| field.parse::<f64>().ok()).sum();
+        // Linux counts in hundredths for every program.
+        ticks / 100.0
+    }
+
+    /// Waits until the window does nothing any more.
+    fn rest(&self) {
+        let patience = Instant::now() + Duration::from_secs(60);
+        let mut before = self.used_s();
+        loop {
+            std::thread::sleep(Duration::from_millis(700));
+            let now = self.used_s();
+            if now - before < 0.02 {
+                return;
+            }
+            assert!(Instant::now() < patience, "the window does not come to rest");
+            before = now;
+        }
+    }
+
+    /// Waits for the window to close by itself.
+    fn closed(&mut self) {
+        let patience = Instant::now() + Duration::from_secs(30);
+        loop {
+            if let Some(status) = self.window.try_wait().expect("asked") {
+                assert!(status.success(), "{status}");
+                return;
+            }
+            assert!(Instant::now() < patience, "the window does not close");
+            std::thread::sleep(Duration::from_millis(100));
+        }
+    }
+}
+
+#[test]
+fn a_display_s_keys_and_mouse_walk_look_zoom_and_pin() {
+    let desk = Desk::new();
+    let mut display = Display::open(&desk, "yard, standing");
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.hands(&["keydown", "s", "sleep", "1.2", "keyup", "s"]);
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.hands(&["mousemove", "640", "400", "click", "4", "click", "4"]);
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.hands(&["mousemove", "640", "400", "mousedown", "1"]);
+    for x in ["600", "560", "520", "480"] {
+        display.hands(&["mousemove", x, "400", "sleep", "0.1"]);
+    }
+    display.hands(&["mouseup", "1"]);
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.rest();
+    // Nothing moves: nothing is drawn. The bar is 5 % of a core.
+    let (before, waited_s) = (display.used_s(), 3.0);
+    std::thread::sleep(Duration::from_secs_f64(waited_s));
+    let idle = (display.used_s() - before) / waited_s;
+    assert!(idle < 0.05, "idle, it uses {:.0} % of a core", 100.0 * idle);
+    display.hands(&["key", "ctrl+q"]);
+    display.closed();
+
+    let prints = desk.plan().prints;
+    let [first, walked, zoomed, looked] = &prints[..] else { panic!("four prints: {prints:?}") };
+    let south = |print: &plumbsight::plan::Print| print.stance.at.1;
+    assert!(south(first) - south(walked) > 0.5, "backwards by the key: {first:?} {walked:?}");
+    assert_ne!(walked.stance, zoomed.stance, "the wheel changes the lens");
+    assert_ne!(zoomed.stance, looked.stance, "the drag turns the camera");
+}
