@@ -43,9 +43,11 @@ impl Desk {
     /// What a script without a display tells.
     fn scripted(&self, stance: Option<&str>, script: &str) -> String {
         std::fs::write(self.path().join("hands.txt"), script).expect("written");
-        let output = self.view(stance).args(["--unseen", "--script", "hands.txt"]).output().expect("the program starts");
+        let output =
+            self.view(stance).args(["--unseen", "--script", "hands.txt"]).output().expect("the program starts");
         let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
-        Run { code: output.status.code().expect("not killed"), out: text(output.stdout), err: text(output.stderr) }.good()
+        Run { code: output.status.code().expect("not killed"), out: text(output.stdout), err: text(output.stderr) }
+            .good()
     }
 
     fn plan(&self) -> Plan {
@@ -112,7 +114,8 @@ fn a_walk_is_taken_kept_and_found_again() {
     let (still, record) = (of(".png"), of(".record.ron"));
     // The record taken up again gives the picture that was captured, byte for byte.
     let again = desk.path().join("again.png");
-    let arguments = [record.as_os_str(), "--site".as_ref(), "saltings.site.ron".as_ref(), "--out".as_ref(), again.as_os_str()];
+    let arguments =
+        [record.as_os_str(), "--site".as_ref(), "saltings.site.ron".as_ref(), "--out".as_ref(), again.as_os_str()];
     run(desk.path(), &[&["repeat".as_ref()], &arguments[..]].concat()).good();
     assert!(std::fs::read(&again).expect("drawn") == std::fs::read(still).expect("captured"), "not the same picture");
 
