@@ -22,7 +22,7 @@ pub(super) const CASTERS: usize = 1;
 /// Half the width of level ground, water and sky.
 const FAR_M: f64 = 20_000.0;
 /// The ground's triangles are cut finer, as long as there are no more than so many: contours bend in them.
-const GROUND_TRIANGLES: usize = 120_000;
+const GROUND_TRIANGLES: usize = 60_000;
 
 pub(super) fn plugin(app: &mut App) {
     embedded_asset!(app, "cards.wgsl");
@@ -31,12 +31,52 @@ pub(super) fn plugin(app: &mut App) {
 
 /// Matt card under one sun; also the ground, and the sky.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+#[bind_group_data(CardKey)]
 pub(super) struct Card {
     #[uniform(0)]
     look: CardLook,
     #[texture(1, sample_type = "depth")]
     #[sampler(2, sampler_type = "comparison")]
     shade: Option<Handle<Image>>,
+    key: CardKey,
+}
+
+/// By which of the shader's pipelines a card is drawn.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) struct CardKey(u32);
+
+impl CardKey {
+    const BLOCKS: u32 = 1;
+    const GROUND: u32 = 2;
+    const WATER: u32 = 4;
+    const SKY: u32 = 8;
+    const SHADE: u32 = 16;
+    const SOFT_SHADE: u32 = 32;
+    const WORDS: [(u32, &str); 6] = [
+        (Self::BLOCKS, "BLOCKS"),
+        (Self::GROUND, "GROUND"),
+        (Self::WATER, "WATER"),
+        (Self::SKY, "SKY"),
+        (Self::SHADE, "SHADE"),
+        (Self::SOFT_SHADE, "SOFT_SHADE"),
+    ];
+
+    fn of(stuff: Stuff, casts: bool, soft: bool) -> Self {
+        let kind = match stuff {
+            Stuff::Blocks { .. } => Self::BLOCKS,
+            Stuff::Ground => Self::GROUND,
+            Stuff::Water => Self::WATER,
+            Stuff::Sky => Self::SKY,
+        };
+        Self(kind | if casts { Self::SHADE } else { 0 } | if casts && soft { Self::SOFT_SHADE } else { 0 })
+    }
+}
+
+impl From<&Card> for CardKey {
+    fn from(card: &Card) -> Self {
+        card.key
+    }
 }
 
 /// See the shader for what each holds.
@@ -48,7 +88,7 @@ struct CardLook {
     haze: Vec4,
     glow: Vec4,
     sun: Vec4,
-    kind: Vec4,
+    ground: Vec4,
     shade: Vec4,
     light_clip_from_world: Mat4,
 }
@@ -58,12 +98,21 @@ impl Material for Card {
         "embedded://plumbsight/viewer/cards.wgsl".into()
     }
 
+    fn alpha_mode(&self) -> AlphaMode {
+        // The sky hides nothing and comes when all else is there, so that only what is seen of it is drawn.
+        if self.key.0 & CardKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
+    }
+
     fn specialize(
         _: &MaterialPipeline,
         descriptor: &mut RenderPipelineDescriptor,
         _: &MeshVertexBufferLayoutRef,
-        _: MaterialPipelineKey<Self>,
+        key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
+        if let Some(fragment) = &mut descriptor.fragment {
+            let words = CardKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
+            fragment.shader_defs.extend(words.map(|(_, word)| word.into()));
+        }
         // The sky is seen from inside, decks from below.
         descriptor.primitive.cull_mode = None;
         Ok(())
@@ -115,10 +164,11 @@ pub(super) fn lay(
     meshes: &mut Assets<Mesh>,
     cards: &mut Assets<Card>,
     (model, narrow): (&Model, &Narrow),
-    map: &Handle<Image>,
+    (map, casts, soft): (&Handle<Image>, bool, bool),
 ) {
     let mut lay = |mesh: Mesh, stuff: Stuff| {
-        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()) });
+        let key = CardKey::of(stuff, casts, soft);
+        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()), key });
         let laid =
             commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card), NoFrustumCulling)).id();
         if matches!(stuff, Stuff::Blocks { .. }) {
@@ -160,22 +210,23 @@ pub(super) fn dress<'a>(
     let interval = contour_interval(model);
     let water_m = model.site.water_level_m.unwrap_or(-1e6);
     for (stuff, material) in laid {
-        let ([lit, shaded], kind) = match stuff {
-            Stuff::Blocks { finish, quiet } => (card_tones(palette, *finish, *quiet), 0.0),
-            Stuff::Ground => ([palette.ground, palette.ground_shadow], 1.0),
-            Stuff::Water => ([palette.water, palette.water], 2.0),
-            Stuff::Sky => ([palette.sky_high, palette.sky_low], 3.0),
+        let [lit, shaded] = match stuff {
+            Stuff::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
+            Stuff::Ground => [palette.ground, palette.ground_shadow],
+            Stuff::Water => [palette.water, palette.water],
+            Stuff::Sky => [palette.sky_high, palette.sky_low],
         };
         if let Some(mut card) = cards.get_mut(&material.0) {
+            card.key = CardKey::of(*stuff, shade.casts, soft);
             card.look = CardLook {
                 lit: coded(lit),
                 shaded: coded(shaded),
                 line: light(palette.contour),
                 haze: light(palette.sky_low),
                 glow: light(palette.card_lit),
-                sun: shade.toward_sun.extend(if shade.casts { 1.0 } else { 0.0 }),
-                kind: Vec4::new(kind, interval, screen(water_m), 0.0),
-                shade: Vec4::new(shade.texel_m, shade.step, 0.0, if soft { 1.0 } else { 0.0 }),
+                sun: shade.toward_sun.extend(0.0),
+                ground: Vec4::new(interval, screen(water_m), 0.0, 0.0),
+                shade: Vec4::new(shade.texel_m, shade.step, 0.0, 0.0),
                 light_clip_from_world: shade.clip_from_world,
             };
         }
@@ -210,28 +261,29 @@ fn ground(model: &Model, narrow: &Narrow) -> Sheet {
     }
     let relief = Relief::of(terrain);
     let mut sheet = Sheet::default();
-    let corner = |sheet: &mut Sheet, point: &WorldPoint| {
-        let at = (point.x, point.y);
-        let mark = relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
-        sheet.corner(narrow.point(point), direction(&relief.rounded_normal(at)));
-        sheet.marks.push(mark);
-    };
-    let parts = [4, 3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
+    let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
     for [a, b, c] in &triangles {
-        // Points of the triangle, by rows from a to the side between b and c.
-        let point = |row: usize, place: usize| {
-            let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
-            a + (b - a) * (down - along) + (c - a) * along
-        };
+        // Points of the triangle, by rows from a to the side between b and c; neighbours share them, for each costs time in
+        // every frame.
+        let first = sheet.positions.len() as u32;
+        for row in 0..=parts {
+            for place in 0..=row {
+                let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
+                let point = a + (b - a) * (down - along) + (c - a) * along;
+                let at = (point.x, point.y);
+                let mark =
+                    relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
+                sheet.positions.push(narrow.point(&point));
+                sheet.normals.push(direction(&relief.rounded_normal(at)));
+                sheet.marks.push(mark);
+            }
+        }
+        let index = |row: usize, place: usize| first + (row * (row + 1) / 2 + place) as u32;
         for row in 0..parts {
             for place in 0..=row {
-                corner(&mut sheet, &point(row, place));
-                corner(&mut sheet, &point(row + 1, place));
-                corner(&mut sheet, &point(row + 1, place + 1));
+                sheet.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
                 if place < row {
-                    corner(&mut sheet, &point(row, place));
-                    corner(&mut sheet, &point(row + 1, place + 1));
-                    corner(&mut sheet, &point(row, place + 1));
+                    sheet.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
                 }
             }
         }

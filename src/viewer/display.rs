@@ -104,16 +104,15 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             desk.wake().connect(Arc::clone(&waker));
             app.insert_resource(Alarm::set_up(waker));
         }
-        let theme = desk.settings().theme;
         app.add_plugins(walk::plugin)
             .insert_resource(RenderErrorHandler(lost))
             .insert_resource(trouble)
             .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
             .insert_resource(Walker { desk, content: Content::Everything, steady: false })
-            .add_systems(Startup, move |mut commands: Commands| {
-                spawn_table(&mut commands, RenderTarget::default(), theme);
+            .add_systems(Startup, |mut commands: Commands| {
+                spawn_table(&mut commands, RenderTarget::default());
             })
-            .add_systems(Update, (connect_alarm, entitle));
+            .add_systems(Update, (colour_table, connect_alarm, entitle));
         if let Some(script) = script {
             app.insert_resource(script)
                 .insert_resource(handed_in)
@@ -176,7 +175,6 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
     let handed_in = report.clone();
     guarded(move |trouble| {
         let content = if sheet.panels { Content::Everything } else { Content::Finder };
-        let theme = desk.settings().theme;
         let mut app = App::new();
         app.add_plugins(
             DefaultPlugins
@@ -194,11 +192,12 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
             let handle = images.add(super::finder::texture([sheet.width_px, sheet.height_px]));
             let target = ImageRenderTarget { handle, scale_factor: sheet.scale };
-            spawn_table(&mut commands, RenderTarget::Image(target.clone()), theme);
+            spawn_table(&mut commands, RenderTarget::Image(target.clone()));
             commands.insert_resource(Paper(target));
         })
         .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(walk::Calm))
         .add_systems(PreUpdate, keep_time.in_set(Feeding))
+        .add_systems(Update, colour_table)
         .add_systems(Last, take);
         if let Some(render) = app.get_sub_app_mut(RenderApp) {
             // Nobody but the clock waits for a frame on paper.
@@ -329,17 +328,31 @@ fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWind
 }
 
 /// The camera that the panels are painted by.
-fn spawn_table(commands: &mut Commands, target: RenderTarget, theme: Theme) {
-    let [r, g, b] = narrow::linear(theme.palette().table);
+fn spawn_table(commands: &mut Commands, target: RenderTarget) {
     commands.spawn((
         PrimaryEguiContext,
         Camera3d::default(),
-        Camera { clear_color: ClearColorConfig::Custom(Color::linear_rgb(r, g, b)), ..default() },
         target,
         Msaa::Off,
         Tonemapping::None,
         RenderLayers::none(),
     ));
+}
+
+/// The table itself is what the window is cleared to: no panel has to paint it.
+fn colour_table(
+    walker: Res<Walker>,
+    mut tables: Query<&mut Camera, With<PrimaryEguiContext>>,
+    mut worn: Local<Option<Theme>>,
+) {
+    if *worn == Some(walker.theme()) {
+        return;
+    }
+    let [r, g, b] = narrow::linear(walker.theme().palette().table);
+    for mut camera in &mut tables {
+        camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(r, g, b));
+        *worn = Some(walker.theme());
+    }
 }
 
 /// What an errand brings back.

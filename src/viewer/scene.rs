@@ -72,7 +72,8 @@ impl Scene {
             }
             let narrow = Narrow::about(survey);
             let site = (&survey.model, &narrow);
-            cards::lay(&mut table.commands, &mut table.meshes, &mut table.cards, site, &table.map.0);
+            let shade = (&table.map.0, wanted.light.casts, table.quality.soft_shade);
+            cards::lay(&mut table.commands, &mut table.meshes, &mut table.cards, site, shade);
             ink::draw(&mut table.commands, &mut table.meshes, &mut table.inks, site);
             self.laid = Some((wanted.site, narrow));
             self.dressed = None;

@@ -49,6 +49,8 @@ impl FinderPlace {
 pub(super) struct FinderSheet {
     place: FinderPlace,
     meshes: Vec<Arc<egui::Mesh>>,
+    /// Whether nothing can be seen behind it.
+    covers: bool,
 }
 
 impl FinderSheet {
@@ -68,13 +70,16 @@ impl FinderSheet {
                 Arc::new(mesh)
             })
             .collect();
-        Self { place, meshes }
+        let covers = faces.len() == 1 && faces[0].indices.len() == 6;
+        Self { place, meshes, covers }
     }
 
     /// Paints the picture, with the surround veiled.
     pub(super) fn paint(&self, painter: &egui::Painter, place: &FinderPlace, palette: &Palette) {
         let inside = painter.with_clip_rect(painter.clip_rect().intersect(place.shown));
-        inside.rect_filled(place.shown, 0.0, colour(palette.vignette));
+        if !self.covers {
+            inside.rect_filled(place.shown, 0.0, colour(palette.vignette));
+        }
         for mesh in &self.meshes {
             if *place == self.place {
                 inside.add(egui::Shape::Mesh(Arc::clone(mesh)));

@@ -169,7 +169,8 @@ impl Window {
             self.canvas.hang(CAST, &cast(desk, (place.frame.width() * self.scale) as u32));
         }
         let primitives = self.context.tessellate(self.shapes.clone(), self.scale);
-        self.canvas.paint(&primitives);
+        let table = desk.settings().theme.palette().table;
+        self.canvas.paint(egui::Color32::from_rgb(table.0, table.1, table.2), &primitives);
         self.canvas.picture()
     }
 }

@@ -65,7 +65,6 @@ pub(super) fn window(
     let look = &table.look;
     let window = ui.ctx().content_rect();
     let mut wanted = Wanted::default();
-    ui.painter().rect_filled(window, 0.0, super::look::colour(look.palette().table));
     if window.width() < look.px(180.0) || window.height() < look.px(160.0) {
         // Too small for anything else.
         wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, window, picture, &mut wanted.actions));

@@ -55,9 +55,9 @@ impl Canvas {
         delta.clear();
     }
 
-    /// Paints a frame over whatever was there.
-    pub(crate) fn paint(&mut self, primitives: &[ClippedPrimitive]) {
-        self.pixels.fill(Color32::BLACK);
+    /// Paints a frame on a table of this colour, over whatever was there.
+    pub(crate) fn paint(&mut self, table: Color32, primitives: &[ClippedPrimitive]) {
+        self.pixels.fill(table);
         for ClippedPrimitive { clip_rect, primitive } in primitives {
             if let Primitive::Mesh(mesh) = primitive {
                 self.paint_mesh(clip_rect, mesh);
