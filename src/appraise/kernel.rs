@@ -11,10 +11,12 @@
 //! lean of a plumb line is atan(tan α · sin θ) with tan α = (x − p·d)/D, whatever the lens. Lenses that bend lines, and
 //! places where this does not settle, go through [`aim`] itself.
 
+use nalgebra::Matrix3;
+
 use crate::aim::{AimError, Mounting, aim};
 use crate::angle::Angle;
 use crate::optics::{Camera, Format, Frame, Lens, Orientation, Proportion};
-use crate::outline::{Outline, OutlineError, Sample, Subject, tangent_points};
+use crate::outline::{OutlineError, Sample, Subject, tangent_points};
 use crate::pose::{Attitude, Pose, WorldPoint, WorldVector};
 use crate::site::{Aim, Model, Round};
 use crate::verticals::{Closing, LineKind, SIDE_MARGIN, StandingLine, TOP_MARGIN, Viewpoint, surface_detail};
@@ -29,6 +31,8 @@ const ROUNDS: usize = 12;
 const SETTLED: f64 = 1e-8;
 /// A corner takes another's place as outermost only by more than this, so that two equal ones do not take turns.
 const HAIR: f64 = 1e-12;
+/// What is proven to be less is taken to be less by at least this share of it.
+const SURELY: f64 = 1e-9;
 /// Lines shorter than this are not measured.
 const SHORTEST_M: f64 = 0.05;
 
@@ -60,6 +64,17 @@ pub struct Mounted {
     pub focal_mm: Option<f64>,
 }
 
+impl Mounted {
+    fn range_mm(&self) -> (f64, f64) {
+        range_mm(&self.lens, self.focal_mm)
+    }
+}
+
+/// The shortest and the longest focal length of a lens, or the one that is held.
+fn range_mm(lens: &Lens, held_mm: Option<f64>) -> (f64, f64) {
+    held_mm.map_or((lens.focal_mm, lens.longest_mm()), |held_mm| (held_mm, held_mm))
+}
+
 /// What one candidate amounts to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Candidate {
@@ -67,32 +82,127 @@ pub struct Candidate {
     pub orientation: Orientation,
     /// The camera as set.
     pub camera: Camera,
-    /// How it is turned.
-    pub attitude: Attitude,
     /// How much of the frame within its margins the subject takes: 1 touches them, more is cut into.
     pub fullness: f64,
-    /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
-    pub closing: Option<Closing>,
     /// As in the full account: the largest lean of the subject's verticals in the frame.
     pub worst_lean: Option<Angle>,
+    turn: Turn,
+}
+
+/// How a candidate's camera is turned.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Turn {
+    /// From the direction towards the subject's middle (its sine and cosine) by the tangents p and q.
+    Tangents { ahead: (f64, f64), p: f64, q: f64 },
+    /// As the slower way found it.
+    Found(Attitude),
+}
+
+impl Turn {
+    fn attitude(&self) -> Attitude {
+        match *self {
+            Self::Tangents { ahead: (sine, cosine), p, q } => Attitude {
+                heading: Angle::bearing_of(sine + p * cosine, cosine - p * sine),
+                pitch: Angle::from_radians(q.atan()),
+                roll: Angle::ZERO,
+            },
+            Self::Found(attitude) => attitude,
+        }
+    }
+
+    /// [`Attitude::view_from_world`], without an angle where there is none.
+    fn view_from_world(&self) -> Matrix3<f64> {
+        match *self {
+            Self::Tangents { ahead: (sine, cosine), p, q } => {
+                let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
+                let (east, north) = ((sine + p * cosine) / g, (cosine - p * sine) / g);
+                let (level, rise) = (1.0 / s, q / s);
+                Matrix3::new(
+                    north,
+                    -east,
+                    0.0, //
+                    rise * east,
+                    rise * north,
+                    -level, //
+                    level * east,
+                    level * north,
+                    rise,
+                )
+            }
+            Self::Found(attitude) => attitude.view_from_world(),
+        }
+    }
+}
+
+impl Candidate {
+    /// How the camera is turned.
+    pub fn attitude(&self) -> Attitude {
+        self.turn.attitude()
+    }
+
+    /// From the world's axes to the camera's.
+    pub fn view_from_world(&self) -> Matrix3<f64> {
+        self.turn.view_from_world()
+    }
 }
 
 /// The subject as it stands before one eye. Made once and filled anew for each eye.
 #[derive(Clone, Debug)]
 pub struct Prospect {
     eye: WorldPoint,
-    bearing: Angle,
-    sine: f64,
-    cosine: f64,
-    /// Ahead, right and above, of each corner that may be drawn outermost.
-    corners: Vec<[f64; 3]>,
-    outline: Result<Outline, OutlineError>,
+    /// Sine and cosine of the bearing of the subject's middle.
+    ahead: (f64, f64),
+    corners: Corners,
+    outline: Result<(), OutlineError>,
     /// The tangents of the outline's bearings, right of ahead; absent where one is 90° or more off.
     bounds: Option<(f64, f64)>,
     /// Ahead, right, and the heights of foot and head, of each vertical that does not face away.
     standing: Vec<[f64; 4]>,
     lines: Vec<StandingLine>,
+    /// For each way of holding the camera: the aim at which the subject just fills the frame, if it was asked for, and what
+    /// was settled last, from which the next one starts.
     filled: [Option<Option<Solved>>; 2],
+    last: [Option<Solved>; 2],
+}
+
+/// The corners that may be drawn outermost, as seen from one eye: side by side, so that all are looked at in one go.
+#[derive(Clone, Debug, Default)]
+struct Corners {
+    ahead: Vec<f64>,
+    right: Vec<f64>,
+    above: Vec<f64>,
+    /// One over the distance in plan.
+    nearness: Vec<f64>,
+    /// The slopes of the flattest and of the steepest line of sight.
+    flattest: f64,
+    steepest: f64,
+}
+
+impl Corners {
+    fn len(&self) -> usize {
+        self.above.len()
+    }
+
+    fn get(&self, index: usize) -> [f64; 3] {
+        [self.ahead[index], self.right[index], self.above[index]]
+    }
+
+    /// The tangent of half the angle between the flattest and the steepest line, and that of half their sum.
+    fn halves(&self) -> (f64, f64) {
+        let (low, high) = (self.flattest, self.steepest);
+        let (low_s, high_s) = ((1.0 + low * low).sqrt(), (1.0 + high * high).sqrt());
+        ((high - low) / (low_s * high_s + 1.0 + low * high), (low * high_s + high * low_s) / (low_s + high_s))
+    }
+
+    /// A height in the picture, as a share of the focal length, below which no camera, however it is turned, draws the
+    /// subject; 0 where none is known.
+    ///
+    /// # Formula
+    /// A point of slope t = h/ρ at the bearing β is drawn at Y = tan(φ − θ) with tan φ = t/cos β, so one above the eye at
+    /// φ ≥ atan t and one below it at φ ≤ atan t; and tan(a − θ) − tan(b − θ) ≥ 2·tan((a − b)/2) for any θ.
+    fn least_height(&self) -> f64 {
+        if self.flattest <= 0.0 && self.steepest >= 0.0 { 2.0 * self.halves().0 } else { 0.0 }
+    }
 }
 
 /// A settled aim of a lens that draws straight.
@@ -101,6 +211,8 @@ struct Solved {
     /// Tangents of the turn and the pitch.
     p: f64,
     q: f64,
+    /// The corners drawn farthest left, right, down and up.
+    active: [usize; 4],
     /// The outermost slopes: left, right, bottom, top.
     slopes: [f64; 4],
 }
@@ -136,31 +248,22 @@ impl Default for Prospect {
     fn default() -> Self {
         Self {
             eye: WorldPoint::new(f64::NAN, f64::NAN, f64::NAN),
-            bearing: Angle::ZERO,
-            sine: 0.0,
-            cosine: 1.0,
-            corners: Vec::new(),
+            ahead: (0.0, 1.0),
+            corners: Corners::default(),
             outline: Err(OutlineError::NoSubject),
             bounds: None,
             standing: Vec::new(),
             lines: Vec::new(),
             filled: [None; 2],
+            last: [None; 2],
         }
     }
 }
 
 impl Prospect {
-    /// The subject as bounded in plan, or why it is not.
-    pub fn outline(&self) -> Result<Outline, OutlineError> {
-        self.outline
-    }
-
-    fn turned(&self, solved: &Solved) -> Attitude {
-        Attitude {
-            heading: self.bearing + Angle::from_radians(solved.p.atan()),
-            pitch: Angle::from_radians(solved.q.atan()),
-            roll: Angle::ZERO,
-        }
+    /// The bearing of the subject's middle.
+    fn bearing(&self) -> Angle {
+        Angle::bearing_of(self.ahead.0, self.ahead.1)
     }
 }
 
@@ -203,9 +306,16 @@ impl<'a> Kernel<'a> {
             self.look_in_plan(eye, prospect);
         }
         prospect.eye = *eye;
-        for (corner, outermost) in prospect.corners.iter_mut().zip(&self.subject.outermost) {
-            corner[2] = outermost.z - eye.z;
+        let corners = &mut prospect.corners;
+        let (mut flattest, mut steepest) = (f64::INFINITY, f64::NEG_INFINITY);
+        for ((above, outermost), nearness) in
+            corners.above.iter_mut().zip(&self.subject.outermost).zip(&corners.nearness)
+        {
+            *above = outermost.z - eye.z;
+            let slope = *above * nearness;
+            (flattest, steepest) = (flattest.min(slope), steepest.max(slope));
         }
+        (corners.flattest, corners.steepest) = (flattest, steepest);
     }
 
     fn look_in_plan(&self, eye: &WorldPoint, prospect: &mut Prospect) {
@@ -215,21 +325,23 @@ impl<'a> Kernel<'a> {
             if distance_m > 0.0 { (towards.x / distance_m, towards.y / distance_m) } else { (0.0, 1.0) };
         let ahead_and_right =
             |x: f64, y: f64| ((x - eye.x) * sine + (y - eye.y) * cosine, (x - eye.x) * cosine - (y - eye.y) * sine);
-        (prospect.sine, prospect.cosine) = (sine, cosine);
-        prospect.bearing = Angle::bearing_of(towards.x, towards.y);
-        prospect.corners.clear();
-        prospect.corners.extend(self.subject.outermost.iter().map(|corner| {
+        prospect.ahead = (sine, cosine);
+        prospect.last = [None; 2];
+        let corners = &mut prospect.corners;
+        let count = self.subject.outermost.len();
+        for list in [&mut corners.ahead, &mut corners.right, &mut corners.above, &mut corners.nearness] {
+            list.clear();
+            list.resize(count, 0.0);
+        }
+        for (index, corner) in self.subject.outermost.iter().enumerate() {
             let (ahead, right) = ahead_and_right(corner.x, corner.y);
-            [ahead, right, 0.0]
-        }));
-        prospect.outline = self.subject.outline(eye);
-        prospect.bounds = prospect.outline.ok().and_then(|outline| {
-            let side = |bearing: Angle| {
-                let off = (bearing - prospect.bearing).wrapped();
-                (off.radians().abs() < 1.57).then(|| off.tan())
-            };
-            Some((side(outline.left)?, side(outline.right)?))
-        });
+            (corners.ahead[index], corners.right[index]) = (ahead, right);
+            corners.nearness[index] = 1.0 / (ahead * ahead + right * right).sqrt();
+        }
+        (prospect.outline, prospect.bounds) = match self.ahead_of(ahead_and_right) {
+            Some(bounds) => (Ok(()), Some(bounds)),
+            None => self.bounds(eye, towards),
+        };
         prospect.standing.clear();
         prospect.lines.clear();
         let mut stand = |line: StandingLine| {
@@ -263,18 +375,69 @@ impl<'a> Kernel<'a> {
         }
     }
 
+    /// The tangents of the outline's bearings, where all of it lies ahead of an eye.
+    fn ahead_of(&self, ahead_and_right: impl Fn(f64, f64) -> (f64, f64)) -> Option<(f64, f64)> {
+        let (mut left, mut right) = (f64::INFINITY, f64::NEG_INFINITY);
+        for &(x, y) in &self.subject.plan_corners {
+            let (ahead, aside) = ahead_and_right(x, y);
+            if ahead <= 0.0 {
+                return None;
+            }
+            let tangent = aside / ahead;
+            (left, right) = (left.min(tangent), right.max(tangent));
+        }
+        for round in &self.subject.rounds {
+            let (ahead, aside) = ahead_and_right(round.axis.0, round.axis.1);
+            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            let beyond = ahead * ahead + aside * aside - radius_m * radius_m;
+            if ahead <= radius_m || beyond <= 0.0 {
+                return None;
+            }
+            // The tangents of a sum and a difference of two angles, from their own.
+            let (tangent, half) = (aside / ahead, radius_m / beyond.sqrt());
+            left = left.min((tangent - half) / (1.0 + tangent * half));
+            right = right.max((tangent + half) / (1.0 - tangent * half));
+        }
+        Some((left, right))
+    }
+
+    /// The same where some of it may not, or why there is no outline.
+    fn bounds(&self, eye: &WorldPoint, towards: WorldVector) -> (Result<(), OutlineError>, Option<(f64, f64)>) {
+        let outline = match self.subject.outline(eye) {
+            Ok(outline) => outline,
+            Err(error) => return (Err(error), None),
+        };
+        let middle = Angle::bearing_of(towards.x, towards.y);
+        let side = |bearing: Angle| {
+            let off = (bearing - middle).wrapped();
+            (off.radians().abs() < 1.57).then(|| off.tan())
+        };
+        (Ok(()), side(outline.left).zip(side(outline.right)))
+    }
+
     /// One candidate: a lens and a way of aiming, from the eye that the prospect was taken from.
     ///
     /// # Errors
     /// The subject is all around the eye, or the lens does not draw all of it.
     pub fn candidate(&self, prospect: &mut Prospect, mounted: &Mounted, wanted: Aim) -> Result<Candidate, AimError> {
         prospect.outline?;
+        let [first, second] = match self.frames.len() {
+            1 => return self.held(prospect, 0, mounted, wanted).map(|aimed| self.judged(prospect, 0, &aimed)),
+            // The way that lets the subject be drawn larger first: the other one mostly cannot be better.
+            _ if self.frames[1].1.height_mm > self.frames[0].1.height_mm => [1, 0],
+            _ => [0, 1],
+        };
         let mut held = [Err(AimError::TooWide), Err(AimError::TooWide)];
-        for (index, result) in held.iter_mut().enumerate().take(self.frames.len()) {
-            *result = self.held(prospect, index, mounted, wanted);
+        held[first] = self.held(prospect, first, mounted, wanted);
+        if let Ok(aimed) = &held[first]
+            && wanted == Aim::Fill
+            && self.cannot_suit(prospect, second, mounted, aimed)
+        {
+            return Ok(self.judged(prospect, first, aimed));
         }
+        held[second] = self.held(prospect, second, mounted, wanted);
         let (index, aimed) = match &held {
-            [Ok(first), Ok(second)] if self.frames.len() == 2 => {
+            [Ok(first), Ok(second)] => {
                 // As a person turns the camera: whichever way lets a zoom reach further, else fills less of the frame.
                 let second_suits = if first.camera.focal_mm == second.camera.focal_mm {
                     second.fullness < first.fullness
@@ -287,7 +450,20 @@ impl<'a> Kernel<'a> {
             [_, Ok(second)] => (1, second),
             [Err(error), _] => return Err(*error),
         };
-        Ok(self.judged(prospect, self.frames[index].0, aimed))
+        Ok(self.judged(prospect, index, aimed))
+    }
+
+    /// Whether a camera held one way surely suits less than another that is already aimed: it would fill more of the frame,
+    /// or reach less far, whichever way it looked.
+    fn cannot_suit(&self, prospect: &Prospect, index: usize, mounted: &Mounted, other: &AimedStraight) -> bool {
+        let least = prospect.corners.least_height();
+        if other.found.is_some() || least <= 0.0 {
+            return false;
+        }
+        let (shortest_mm, longest_mm) = mounted.range_mm();
+        let reach_mm = (1.0 + SURELY) * Room::of(&self.frames[index].1, 0.0).height_mm / least;
+        let (focal_mm, farthest_mm) = (other.camera.focal_mm, reach_mm.clamp(shortest_mm, longest_mm.max(shortest_mm)));
+        farthest_mm < focal_mm || farthest_mm == focal_mm && other.fullness < (1.0 - SURELY) * focal_mm / reach_mm
     }
 
     /// The focal length at which the subject would just fill the frame, aimed by heading and pitch, and how the camera is
@@ -295,11 +471,19 @@ impl<'a> Kernel<'a> {
     pub fn needed_focal_mm(&self, prospect: &mut Prospect) -> Option<(f64, Orientation)> {
         prospect.outline.ok()?;
         let mut best: Option<(f64, Orientation)> = None;
-        for (index, (way, frame)) in self.frames.iter().enumerate() {
+        let least = prospect.corners.least_height();
+        let mut ways: Vec<usize> = (0..self.frames.len()).collect();
+        ways.sort_by(|&a, &b| self.frames[b].1.height_mm.total_cmp(&self.frames[a].1.height_mm));
+        for index in ways {
+            let (way, frame) = &self.frames[index];
             let room = Room::of(frame, 0.0);
+            if best.is_some_and(|(known_mm, _)| (1.0 + SURELY) * room.height_mm < known_mm * least) {
+                continue;
+            }
             let solved = self.filled(prospect, index, &room)?;
             let focal_mm = focal_filling_mm(&solved, &room);
-            if best.is_none_or(|(known_mm, _)| focal_mm > known_mm) {
+            // Of equals the first way.
+            if best.is_none_or(|(known_mm, _)| focal_mm > known_mm || focal_mm == known_mm && index == 0) {
                 best = Some((focal_mm, *way));
             }
         }
@@ -338,12 +522,13 @@ impl<'a> Kernel<'a> {
         }
         let aimed = aim(wanted, &prospect.eye, Some(self.subject), &mounting)?;
         let solved = Solved {
-            p: (aimed.attitude.heading - prospect.bearing).wrapped().tan(),
+            p: (aimed.attitude.heading - prospect.bearing()).wrapped().tan(),
             q: aimed.attitude.pitch.tan(),
+            active: [0; 4],
             slopes: [0.0; 4],
         };
         let fullness = aimed.fullness.unwrap_or(f64::INFINITY);
-        Ok(AimedStraight { camera: aimed.camera, fullness, solved, attitude: Some(aimed.attitude) })
+        Ok(AimedStraight { camera: aimed.camera, fullness, solved, found: Some(aimed.attitude) })
     }
 
     /// The attitude and focal length at which the subject is centred and touches the room, for a frame without shift.
@@ -351,55 +536,64 @@ impl<'a> Kernel<'a> {
         if let Some(known) = prospect.filled[index] {
             return known;
         }
-        let solved = centred(&prospect.corners, room, None);
+        let solved = centred(&prospect.corners, room, None, prospect.last[index].as_ref());
         prospect.filled[index] = Some(solved);
+        prospect.last[index] = solved.or(prospect.last[index]);
         solved
     }
 
     fn fill(&self, prospect: &mut Prospect, index: usize, mounting: &Mounting<'_>) -> Option<AimedStraight> {
         let room = Room::of(&mounting.frame, mounting.lateral_shift_mm);
-        let lens = mounting.lens;
-        let (shortest_mm, longest_mm) =
-            mounting.focal_mm.map_or((lens.focal_mm, lens.longest_mm()), |held| (held, held));
-        let focal_mm = if longest_mm > shortest_mm {
-            let free = self.filled(prospect, index, &room)?;
-            let needed_mm = focal_filling_mm(&free, &room);
-            if needed_mm > shortest_mm && needed_mm < longest_mm {
-                let camera = mounting.camera(needed_mm, 0.0);
-                return Some(AimedStraight { camera, fullness: 1.0, solved: free, attitude: None });
-            }
-            if needed_mm <= shortest_mm { shortest_mm } else { longest_mm }
-        } else {
-            shortest_mm
+        let (shortest_mm, longest_mm) = range_mm(mounting.lens, mounting.focal_mm);
+        let held = |prospect: &mut Prospect, focal_mm: f64| {
+            let solved = centred(&prospect.corners, &room, Some(focal_mm), prospect.last[index].as_ref())?;
+            prospect.last[index] = Some(solved);
+            let fullness = focal_mm / focal_filling_mm(&solved, &room);
+            Some(AimedStraight { camera: mounting.camera(focal_mm, 0.0), fullness, solved, found: None })
         };
-        let solved = centred(&prospect.corners, &room, Some(focal_mm))?;
-        let fullness = focal_mm / focal_filling_mm(&solved, &room);
-        Some(AimedStraight { camera: mounting.camera(focal_mm, 0.0), fullness, solved, attitude: None })
+        if longest_mm <= shortest_mm {
+            return held(prospect, shortest_mm);
+        }
+        // From far away even the longest leaves room, which spares a question.
+        if prospect.filled[index].is_none() && longest_mm * prospect.corners.least_height() < room.height_mm {
+            let longest = held(prospect, longest_mm)?;
+            if longest.fullness <= 1.0 {
+                return Some(longest);
+            }
+        }
+        let free = self.filled(prospect, index, &room)?;
+        let needed_mm = focal_filling_mm(&free, &room);
+        if needed_mm > shortest_mm && needed_mm < longest_mm {
+            let camera = mounting.camera(needed_mm, 0.0);
+            return Some(AimedStraight { camera, fullness: 1.0, solved: free, found: None });
+        }
+        held(prospect, if needed_mm <= shortest_mm { shortest_mm } else { longest_mm })
+    }
+
+    /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
+    pub fn closing(&self, prospect: &Prospect, candidate: &Candidate) -> Option<Closing> {
+        match candidate.turn {
+            Turn::Tangents { p, q, .. } => closing(prospect.bounds, p, q),
+            Turn::Found(attitude) => {
+                self.subject.outline(&prospect.eye).ok().and_then(|outline| Closing::of(&outline, &attitude))
+            }
+        }
     }
 
     /// The leans of an aimed candidate.
-    fn judged(&self, prospect: &Prospect, orientation: Orientation, aimed: &AimedStraight) -> Candidate {
-        let solved = &aimed.solved;
-        let attitude = aimed.attitude.unwrap_or_else(|| prospect.turned(solved));
-        let sine = solved.q / solved.q.hypot(1.0);
-        let lean = |tangent: f64| {
-            let (across, along) = (tangent - solved.p, 1.0 + tangent * solved.p);
-            (along > 0.0).then(|| Angle::from_radians((across / along * sine).atan()))
-        };
-        let quick = aimed.attitude.is_none();
-        let closing = if quick {
-            prospect.bounds.and_then(|(left, right)| Some(Closing { left: lean(left)?, right: lean(right)? }))
+    fn judged(&self, prospect: &Prospect, index: usize, aimed: &AimedStraight) -> Candidate {
+        let Solved { p, q, .. } = aimed.solved;
+        let turn = aimed.found.map_or(Turn::Tangents { ahead: prospect.ahead, p, q }, Turn::Found);
+        let orientation = self.frames[index].0;
+        let mut candidate =
+            Candidate { orientation, camera: aimed.camera, fullness: aimed.fullness, worst_lean: None, turn };
+        candidate.worst_lean = if prospect.standing.is_empty() {
+            self.closing(prospect, &candidate).map(|closing| closing.worst())
         } else {
-            prospect.outline.ok().and_then(|outline| Closing::of(&outline, &attitude))
+            let quick = if aimed.found.is_none() { worst_in_frame(prospect, aimed) } else { None };
+            quick.unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, turn.attitude()))
         };
-        let worst_lean = if prospect.standing.is_empty() {
-            closing.map(|closing| closing.worst())
-        } else if quick {
-            worst_in_frame(prospect, aimed).unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, attitude))
-        } else {
-            self.worst_drawn(prospect, &aimed.camera, attitude)
-        };
-        Candidate { orientation, camera: aimed.camera, attitude, fullness: aimed.fullness, closing, worst_lean }
+        candidate
     }
 
     /// The largest lean of the verticals in the frame, each drawn as the full account draws it.
@@ -458,9 +652,10 @@ impl<'a> Kernel<'a> {
 
 /// How one candidate draws points.
 struct Drawing<'a> {
-    viewpoint_pose: Pose,
+    eye: WorldPoint,
+    candidate: &'a Candidate,
     camera: &'a Camera,
-    view_from_world: nalgebra::Matrix3<f64>,
+    view_from_world: Matrix3<f64>,
     focal_px: (f64, f64),
     straight: bool,
 }
@@ -468,16 +663,17 @@ struct Drawing<'a> {
 impl<'a> Drawing<'a> {
     fn of(prospect: &Prospect, candidate: &'a Candidate) -> Self {
         Self {
-            viewpoint_pose: Pose { eye: prospect.eye, attitude: candidate.attitude },
+            eye: prospect.eye,
+            candidate,
             camera: &candidate.camera,
-            view_from_world: candidate.attitude.view_from_world(),
+            view_from_world: candidate.view_from_world(),
             focal_px: candidate.camera.focal_px(),
             straight: candidate.camera.draws_straight(),
         }
     }
 
     fn frames(&self, point: &WorldPoint) -> bool {
-        let view = self.view_from_world * (point - self.viewpoint_pose.eye);
+        let view = self.view_from_world * (point - self.eye);
         self.camera.pixel_from_view(&view).is_some_and(|pixel| self.camera.holds(pixel))
     }
 
@@ -488,10 +684,11 @@ impl<'a> Drawing<'a> {
     /// are those of (f/z)²·(1 + p·pᵀ − e·eᵀ); its determinant is (n·v/z)².
     fn detail(&self, surface: &Sample) -> Option<f64> {
         if !self.straight {
-            let viewpoint = Viewpoint::new(self.camera, &self.viewpoint_pose);
+            let pose = Pose { eye: self.eye, attitude: self.candidate.attitude() };
+            let viewpoint = Viewpoint::new(self.camera, &pose);
             return surface_detail(&viewpoint, &surface.point, &surface.normal).map(|detail| detail.px_per_m);
         }
-        let view = self.view_from_world * (surface.point - self.viewpoint_pose.eye);
+        let view = self.view_from_world * (surface.point - self.eye);
         if view.z <= 0.0 {
             return None;
         }
@@ -516,13 +713,33 @@ struct AimedStraight {
     fullness: f64,
     solved: Solved,
     /// As the slower way found it.
-    attitude: Option<Attitude>,
+    found: Option<Attitude>,
 }
 
 /// The focal length at which a centred subject touches the room.
 fn focal_filling_mm(solved: &Solved, room: &Room) -> f64 {
     let [left, right, bottom, top] = solved.slopes;
     1.0 / ((right - left) / room.width_mm).max((top - bottom) / room.height_mm)
+}
+
+/// The leans of two plumb lines of which the bearings' tangents are known.
+fn closing(bounds: Option<(f64, f64)>, p: f64, q: f64) -> Option<Closing> {
+    let sine = q / (1.0 + q * q).sqrt();
+    let lean = |tangent: f64| {
+        let (across, along) = (tangent - p, 1.0 + tangent * p);
+        (along > 0.0).then(|| Angle::from_radians((across / along * sine).atan()))
+    };
+    let (left, right) = bounds?;
+    Some(Closing { left: lean(left)?, right: lean(right)? })
+}
+
+/// A camera's turn and pitch, by their tangents, with what every corner needs of them.
+#[derive(Clone, Copy)]
+struct Turned {
+    p: f64,
+    q: f64,
+    g: f64,
+    s: f64,
 }
 
 /// A corner's slopes, and their changes with p and q.
@@ -533,101 +750,136 @@ struct Slopes {
     y_by: [f64; 2],
 }
 
-fn slopes_of(&[ahead, right, above]: &[f64; 3], p: f64, q: f64) -> Option<Slopes> {
-    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
-    let (depth, across, up) = (ahead + p * right, right - p * ahead, g * above);
-    let w = depth + q * up;
-    if w <= 0.0 {
-        return None;
+impl Turned {
+    fn by(p: f64, q: f64) -> Self {
+        Self { p, q, g: (1.0 + p * p).sqrt(), s: (1.0 + q * q).sqrt() }
     }
-    let (inverse, up_by_p) = (1.0 / w, p / g * above);
-    let (w_by_p, rise) = (right + q * up_by_p, up - q * depth);
-    let squared = inverse * inverse;
-    Some(Slopes {
-        x: s * across * inverse,
-        y: rise * inverse,
-        x_by: [-s * (ahead * w + across * w_by_p) * squared, across * (q / s * w - s * up) * squared],
-        y_by: [((up_by_p - q * right) * w - rise * w_by_p) * squared, -(depth * depth + up * up) * squared],
-    })
-}
 
-/// The corners drawn farthest left, right, down and up; `None` where one is not in front. A corner of `known` keeps its
-/// place unless another lies farther by more than a hair.
-fn outermost(corners: &[[f64; 3]], p: f64, q: f64, known: Option<[usize; 4]>) -> Option<[usize; 4]> {
-    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
-    let place = |&[ahead, right, above]: &[f64; 3]| {
-        let (depth, up) = (ahead + p * right, g * above);
+    fn slopes_of(&self, [ahead, right, above]: [f64; 3]) -> Option<Slopes> {
+        let Self { p, q, g, s } = *self;
+        let (depth, across, up) = (ahead + p * right, right - p * ahead, g * above);
         let w = depth + q * up;
-        let inverse = 1.0 / w;
-        (w, s * (right - p * ahead) * inverse, (up - q * depth) * inverse)
-    };
-    let mut found = known.unwrap_or([0; 4]);
-    let start = found.map(|index| corners.get(index).map(place));
-    let [Some(left), Some(right), Some(bottom), Some(top)] = start else { return None };
-    let (mut left, mut right, mut bottom, mut top) = (left.1, right.1, bottom.2, top.2);
-    let hair = if known.is_some() { HAIR } else { 0.0 };
-    for (index, corner) in corners.iter().enumerate() {
-        let (w, x, y) = place(corner);
         if w <= 0.0 {
             return None;
         }
-        if x < left - hair {
-            (left, found[0]) = (x, index);
-        }
-        if x > right + hair {
-            (right, found[1]) = (x, index);
-        }
-        if y < bottom - hair {
-            (bottom, found[2]) = (y, index);
-        }
-        if y > top + hair {
-            (top, found[3]) = (y, index);
-        }
+        let (inverse, up_by_p) = (1.0 / w, p / g * above);
+        let (w_by_p, rise) = (right + q * up_by_p, up - q * depth);
+        let squared = inverse * inverse;
+        Some(Slopes {
+            x: s * across * inverse,
+            y: rise * inverse,
+            x_by: [-s * (ahead * w + across * w_by_p) * squared, across * (q / s * w - s * up) * squared],
+            y_by: [((up_by_p - q * right) * w - rise * w_by_p) * squared, -(depth * depth + up * up) * squared],
+        })
     }
-    Some(found)
+
+    /// The slopes alone, and the depth.
+    fn place_of(&self, [ahead, right, above]: [f64; 3]) -> (f64, f64, f64) {
+        let (depth, up) = (ahead + self.p * right, self.g * above);
+        let w = depth + self.q * up;
+        (w, self.s * (right - self.p * ahead) / w, (up - self.q * depth) / w)
+    }
+
+    /// Whether all corners lie in front, and none is drawn outside these slopes (left, right, bottom, top) by more than a
+    /// hair; all are asked, which is faster than to stop at the first.
+    fn holds(&self, corners: &Corners, [left, right, bottom, top]: [f64; 4]) -> bool {
+        let (left, right, bottom, top) = (left - HAIR, right + HAIR, bottom - HAIR, top + HAIR);
+        let (mut nearest, mut outside) = (f64::INFINITY, f64::NEG_INFINITY);
+        for ((&ahead, &aside), &above) in corners.ahead.iter().zip(&corners.right).zip(&corners.above) {
+            let (depth, up) = (ahead + self.p * aside, self.g * above);
+            let w = depth + self.q * up;
+            let (x, y) = (self.s * (aside - self.p * ahead), up - self.q * depth);
+            let across = (x - right * w).max(left * w - x);
+            let over = (y - top * w).max(bottom * w - y);
+            nearest = nearest.min(w);
+            outside = outside.max(across).max(over);
+        }
+        nearest > 0.0 && outside <= 0.0
+    }
+
+    /// The corners drawn farthest left, right, down and up; `None` where one is not in front. A corner of `known` keeps its
+    /// place unless another lies farther by more than a hair.
+    fn outermost(&self, corners: &Corners, known: Option<[usize; 4]>) -> Option<[usize; 4]> {
+        let mut found = known.unwrap_or([0; 4]);
+        if corners.len() == 0 {
+            return None;
+        }
+        let [left, right, bottom, top] = found.map(|index| self.place_of(corners.get(index)));
+        let (mut left, mut right, mut bottom, mut top) = (left.1, right.1, bottom.2, top.2);
+        let hair = if known.is_some() { HAIR } else { 0.0 };
+        for index in 0..corners.len() {
+            let (w, x, y) = self.place_of(corners.get(index));
+            if w <= 0.0 {
+                return None;
+            }
+            if x < left - hair {
+                (left, found[0]) = (x, index);
+            }
+            if x > right + hair {
+                (right, found[1]) = (x, index);
+            }
+            if y < bottom - hair {
+                (bottom, found[2]) = (y, index);
+            }
+            if y > top + hair {
+                (top, found[3]) = (y, index);
+            }
+        }
+        Some(found)
+    }
 }
 
 /// Turns and pitches a lens that draws straight until the subject is centred in the room: at a focal length, or at the one
-/// at which it touches. `None` where Newton's method does not settle.
-fn centred(corners: &[[f64; 3]], room: &Room, focal_mm: Option<f64>) -> Option<Solved> {
-    let (mut p, mut q) = start(corners);
-    let mut active = outermost(corners, p, q, None)?;
+/// at which it touches. `None` where Newton's method does not settle. It starts from a solution near by, or else ahead and
+/// halfway between the steepest and the flattest line of sight.
+fn centred(corners: &Corners, room: &Room, focal_mm: Option<f64>, near: Option<&Solved>) -> Option<Solved> {
+    if let Some(near) = near
+        && let Some(solved) = centred_from(corners, room, focal_mm, (near.p, near.q), near.active)
+    {
+        return Some(solved);
+    }
+    let start = (0.0, corners.halves().1);
+    let active = Turned::by(start.0, start.1).outermost(corners, None)?;
+    centred_from(corners, room, focal_mm, start, active)
+}
+
+fn centred_from(
+    corners: &Corners,
+    room: &Room,
+    focal_mm: Option<f64>,
+    (mut p, mut q): (f64, f64),
+    mut active: [usize; 4],
+) -> Option<Solved> {
     for _ in 0..ROUNDS {
         (p, q) = settled(corners, &active, room, focal_mm, (p, q))?;
-        let now = outermost(corners, p, q, Some(active))?;
+        let turned = Turned::by(p, q);
+        let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
+        let slopes = [left.1, right.1, bottom.2, top.2];
+        if turned.holds(corners, slopes) {
+            return Some(Solved { p, q, active, slopes });
+        }
+        let now = turned.outermost(corners, Some(active))?;
         if now == active {
-            let [left, right, bottom, top] = active.map(|index| slopes_of(&corners[index], p, q));
-            return Some(Solved { p, q, slopes: [left?.x, right?.x, bottom?.y, top?.y] });
+            return Some(Solved { p, q, active, slopes });
         }
         active = now;
     }
     None
 }
 
-/// Ahead, and halfway between the steepest and the flattest line of sight.
-fn start(corners: &[[f64; 3]]) -> (f64, f64) {
-    let (low, high) = corners.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &[ahead, right, above]| {
-        let slope = above / ahead.hypot(right);
-        (low.min(slope), high.max(slope))
-    });
-    // The tangent of half the sum of two angles, from their own tangents.
-    let (low_s, high_s) = (low.hypot(1.0), high.hypot(1.0));
-    (0.0, (low * high_s + high * low_s) / (low_s + high_s))
-}
-
 /// Newton's method for one set of outermost corners.
 fn settled(
-    corners: &[[f64; 3]],
+    corners: &Corners,
     active: &[usize; 4],
     room: &Room,
     focal_mm: Option<f64>,
     (mut p, mut q): (f64, f64),
 ) -> Option<(f64, f64)> {
-    let of = active.map(|index| corners.get(index));
-    let [Some(left), Some(right), Some(bottom), Some(top)] = of else { return None };
+    let [left, right, bottom, top] = active.map(|index| corners.get(index));
     for _ in 0..STEPS {
-        let (left, right) = (slopes_of(left, p, q)?, slopes_of(right, p, q)?);
-        let (bottom, top) = (slopes_of(bottom, p, q)?, slopes_of(top, p, q)?);
+        let turned = Turned::by(p, q);
+        let (left, right) = (turned.slopes_of(left)?, turned.slopes_of(right)?);
+        let (bottom, top) = (turned.slopes_of(bottom)?, turned.slopes_of(top)?);
         let (k, k_by) = match focal_mm {
             Some(focal_mm) => (1.0 / focal_mm, [0.0; 2]),
             None => {
@@ -669,20 +921,22 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
         return None;
     }
     let corners = &prospect.corners;
-    if corners.iter().any(|corner| corner[0] <= 0.0) {
+    if corners.ahead.iter().any(|&ahead| ahead <= 0.0) {
         return None;
     }
-    let by = |a: &&[f64; 3], b: &&[f64; 3]| (a[1] / a[0]).total_cmp(&(b[1] / b[0]));
-    let (left, right) = (corners.iter().min_by(by)?, corners.iter().max_by(by)?);
+    let slope = |index: &usize| corners.right[*index] / corners.ahead[*index];
+    let by = |a: &usize, b: &usize| slope(a).total_cmp(&slope(b));
+    let (left, right) = ((0..corners.len()).min_by(by)?, (0..corners.len()).max_by(by)?);
+    let (left, right) = (corners.get(left), corners.get(right));
     // (x − p·d)/(d + p·x) of both sum to nought: a·p² − b·p − a = 0.
     let a = left[1] * right[0] + right[1] * left[0];
     let b = 2.0 * (left[1] * right[1] - left[0] * right[0]);
     let p = 2.0 * a / ((b * b + 4.0 * a * a).sqrt() - b);
-    let [left, right, bottom, top] = outermost(corners, p, 0.0, None)?;
-    let [left, right] = [left, right].map(|index| slopes_of(&corners[index], p, 0.0));
-    let [bottom, top] = [bottom, top].map(|index| slopes_of(&corners[index], p, 0.0));
-    let slopes = [left?.x, right?.x, bottom?.y, top?.y];
-    let solved = Solved { p, q: 0.0, slopes };
+    let turned = Turned::by(p, 0.0);
+    let active = turned.outermost(corners, None)?;
+    let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
+    let slopes = [left.1, right.1, bottom.2, top.2];
+    let solved = Solved { p, q: 0.0, active, slopes };
     let room = Room::of(&mounting.frame, 0.0);
     let limit_mm = if rises { mounting.rise_limit_mm() } else { 0.0 };
     let at = |focal_mm: f64| {
@@ -693,7 +947,7 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
         (rise_mm, fullness)
     };
     let lens = mounting.lens;
-    let (shortest_mm, longest_mm) = mounting.focal_mm.map_or((lens.focal_mm, lens.longest_mm()), |held| (held, held));
+    let (shortest_mm, longest_mm) = range_mm(lens, mounting.focal_mm);
     let focal_mm = if longest_mm <= shortest_mm || at(shortest_mm).1 >= 1.0 {
         shortest_mm
     } else if at(longest_mm).1 <= 1.0 {
@@ -722,7 +976,7 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
     };
     let (rise_mm, fullness) = at(focal_mm);
     let rise_mm = if rises { rise_mm } else { 0.0 };
-    Some(AimedStraight { camera: mounting.camera(focal_mm, rise_mm), fullness, solved, attitude: None })
+    Some(AimedStraight { camera: mounting.camera(focal_mm, rise_mm), fullness, solved, found: None })
 }
 
 /// The largest lean among verticals of which the frame of a straight lens holds a part; the outer `None` where one runs
@@ -731,7 +985,7 @@ fn worst_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<A
     let Solved { p, q, .. } = aimed.solved;
     let whole = aimed.fullness <= 1.0;
     let window = aimed.camera.ideal_window();
-    let (g, s) = ((1.0 + p * p).sqrt(), (1.0 + q * q).sqrt());
+    let Turned { g, s, .. } = Turned::by(p, q);
     let mut steepest: Option<f64> = None;
     for &[ahead, right, foot_m, head_m] in &prospect.standing {
         let (depth, across) = (ahead + p * right, right - p * ahead);
@@ -833,16 +1087,17 @@ mod tests {
                             (quick.camera.focal_mm, standing.camera.focal_mm),
                             (quick.camera.rise_mm, standing.camera.rise_mm),
                             (quick.fullness, standing.fullness.expect("aimed")),
-                            (quick.attitude.heading.sin(), standing.pose.attitude.heading.sin()),
-                            (quick.attitude.heading.cos(), standing.pose.attitude.heading.cos()),
-                            (quick.attitude.pitch.radians(), standing.pose.attitude.pitch.radians()),
+                            (quick.attitude().heading.sin(), standing.pose.attitude.heading.sin()),
+                            (quick.attitude().heading.cos(), standing.pose.attitude.heading.cos()),
+                            (quick.attitude().pitch.radians(), standing.pose.attitude.pitch.radians()),
                         ] {
                             assert!(near(quick, full, 1.0), "{quick} for {full}: {told}");
                         }
+                        let closing = kernel.closing(&prospect, quick);
                         let pairs = [
                             (quick.worst_lean, full.worst_lean),
-                            (quick.closing.map(|c| c.left), full.closing.map(|c| c.left)),
-                            (quick.closing.map(|c| c.right), full.closing.map(|c| c.right)),
+                            (closing.map(|c| c.left), full.closing.map(|c| c.left)),
+                            (closing.map(|c| c.right), full.closing.map(|c| c.right)),
                         ];
                         for (quick, full) in pairs {
                             let same = match (quick, full) {

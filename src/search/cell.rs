@@ -23,6 +23,9 @@ impl Wish {
     /// All of them, in their order.
     pub const ALL: [Self; 6] = [Self::Seen, Self::Whole, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
 
+    /// A bit for each.
+    pub(super) const EVERY: u8 = (1 << Self::ALL.len()) - 1;
+
     pub(super) const fn bit(self) -> u8 {
         1 << self as u8
     }

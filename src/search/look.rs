@@ -11,7 +11,7 @@ use crate::site::{Access, Model, PlanPoint, Support};
 
 use super::cell::{Cell, Front, Ground, Kept, Order, THRESHOLDS, Wish, compared};
 use super::places::{Plot, Stand};
-use super::seen::Seen;
+use super::seen::{Looker, MOST_EYES, Seen};
 use super::wishes::{Rank, Wishes};
 
 /// A metre of climbing is as much effort as so many metres on the level.
@@ -85,7 +85,9 @@ impl Tally {
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
     prospect: Prospect,
-    seen: Seen,
+    /// What was seen from each height that was asked, and which of them is judged.
+    seen: Vec<Seen>,
+    judged: usize,
     stands: Vec<Stand>,
     named: Option<[Option<Sample>; 3]>,
     named_seen: [Option<bool>; 3],
@@ -95,9 +97,17 @@ pub(super) struct Scratch {
     pub(super) front: Front,
 }
 
-/// How a worker finds out which points an eye sees.
-pub(super) trait Looker {
-    fn look(&mut self, eye: &WorldPoint, seen: &mut Seen);
+impl Scratch {
+    /// Turns to one of the eyes that were looked from.
+    fn judge(&mut self, judged: usize) {
+        self.judged = judged;
+        self.named_seen = [None; 3];
+    }
+
+    /// Of what faces it, the share that it sees.
+    fn share(&self) -> Option<f64> {
+        self.seen.get(self.judged).and_then(Seen::share)
+    }
 }
 
 /// The best so far, with the key it was chosen by.
@@ -166,7 +176,7 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &mut dyn Looker,
+        looker: &dyn Looker,
         scratch: &mut Scratch,
     ) -> Cell {
         let cell = self.looked_at(index, at, only, plot, looker, scratch);
@@ -180,7 +190,7 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &mut dyn Looker,
+        looker: &dyn Looker,
         scratch: &mut Scratch,
     ) -> Cell {
         if let Some(ground) = self.distance(at) {
@@ -203,23 +213,26 @@ impl<'a> Look<'a> {
                 continue;
             }
             let first = cell.ground != Ground::Looked;
-            for (height, &height_m) in self.wishes.heights_m.iter().enumerate() {
-                if !plot.is_clear(at, stand.feet_m, height_m) {
-                    continue;
-                }
+            let clear = self.look_from(at, stand, self.wishes.heights_m.iter().copied(), plot, looker, scratch);
+            for (judged, (height, eye)) in clear.into_iter().enumerate() {
                 cell.ground = Ground::Looked;
-                let eye = WorldPoint::new(at.0, at.1, stand.feet_m + height_m);
+                scratch.judge(judged);
                 self.kernel.look(&eye, &mut scratch.prospect);
-                looker.look(&eye, &mut scratch.seen);
-                scratch.named_seen = [None; 3];
-                let share = scratch.seen.share();
-                cell.seen_share = cell.seen_share.max(share.unwrap_or(f64::NAN));
+                cell.seen_share = cell.seen_share.max(scratch.share().unwrap_or(f64::NAN));
                 if first && height == 0 {
                     cell.needed_focal_mm = self.needed(&mut scratch.prospect);
                 }
+                let unseen = !self.sees_enough(scratch.share());
                 for lens in 0..self.mounted.len() {
                     for aim in 0..self.wishes.aims.len() {
                         scratch.tally.candidates += 1;
+                        // What does not see enough only tells which other wishes can be met here: mostly that is known.
+                        if unseen
+                            && (alone | Wish::Seen.bit()) & Wish::EVERY == Wish::EVERY
+                            && others & Wish::Seen.bit() != 0
+                        {
+                            continue;
+                        }
                         let order = Order::new(index, number, height, lens, aim);
                         let Some((failed, kept)) = self.candidate(order, stand, &eye, scratch, &mut best) else {
                             continue;
@@ -261,6 +274,26 @@ impl<'a> Look<'a> {
         cell
     }
 
+    /// Looks from those of some heights above a stand, at most [`MOST_EYES`], at which a camera can be held: their numbers
+    /// and eyes.
+    fn look_from(
+        &self,
+        at: PlanPoint,
+        stand: &Stand,
+        heights_m: impl Iterator<Item = f64>,
+        plot: &Plot<'_>,
+        looker: &dyn Looker,
+        scratch: &mut Scratch,
+    ) -> Vec<(usize, WorldPoint)> {
+        let clear = heights_m.enumerate().filter(|&(_, height_m)| plot.is_clear(at, stand.feet_m, height_m));
+        let eyes: Vec<(usize, WorldPoint)> =
+            clear.map(|(height, height_m)| (height, WorldPoint::new(at.0, at.1, stand.feet_m + height_m))).collect();
+        let levels_m: Vec<f64> = eyes.iter().map(|(_, eye)| eye.z).collect();
+        scratch.seen.resize_with(scratch.seen.len().max(eyes.len()), Seen::default);
+        looker.look(at, &levels_m, &mut scratch.seen[..eyes.len()]);
+        eyes
+    }
+
     fn needed(&self, prospect: &mut Prospect) -> f64 {
         self.kernel.needed_focal_mm(prospect).map_or(f64::NAN, |(focal_mm, way)| match way {
             Orientation::Portrait => -focal_mm,
@@ -279,18 +312,22 @@ impl<'a> Look<'a> {
     ) -> Option<(u8, Kept)> {
         let mounted = &self.mounted[order.lens()];
         let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.wishes.aims[order.aim()]).ok()?;
-        let share = scratch.seen.share();
+        let share = scratch.share();
         let mut failed = self.failed(&candidate, eye, share);
         let mut kept = Kept {
             order,
             feet_m: stand.feet_m,
             focal_mm: candidate.camera.focal_mm,
             worst_lean: candidate.worst_lean.map_or(f64::NAN, |lean| lean.radians()),
-            convergence: candidate.closing.map_or(f64::NAN, |closing| closing.convergence().radians()),
+            convergence: f64::NAN,
             detail_px_per_m: f64::NAN,
             effort_m: self.effort_m(eye, stand, order.height()),
         };
         let keepable = failed & !THRESHOLDS == 0;
+        if keepable {
+            let closing = self.kernel.closing(&scratch.prospect, &candidate);
+            kept.convergence = closing.map_or(f64::NAN, |closing| closing.convergence().radians());
+        }
         if self.always_detail || failed == 0 {
             kept.detail_px_per_m = self.detail(&candidate, eye, scratch).unwrap_or(f64::NAN);
             if self
@@ -327,19 +364,23 @@ impl<'a> Look<'a> {
         (misses, first, second, -compared(kept.focal_mm, 1e3), kept.order)
     }
 
+    fn sees_enough(&self, share: Option<f64>) -> bool {
+        share.is_some_and(|share| share >= self.wishes.seen_share)
+    }
+
     /// The wishes that a candidate fails, but for the detail.
     fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
         let wishes = self.wishes;
         let mut failed = 0;
         let mut fail = |wish: Wish, fails: bool| failed |= if fails { wish.bit() } else { 0 };
-        fail(Wish::Seen, !share.is_some_and(|share| share >= wishes.seen_share));
+        fail(Wish::Seen, !self.sees_enough(share));
         fail(Wish::Whole, wishes.whole && candidate.fullness > TOUCHES);
         if let Some(wanted_deg) = wishes.worst_lean_deg {
             let lean_deg = candidate.worst_lean.map(|lean| lean.degrees());
             fail(Wish::Lean, !lean_deg.is_some_and(|lean_deg| lean_deg <= wanted_deg + LEAN_HAIR_DEG));
         }
         if !self.inside.is_empty() || !self.outside.is_empty() {
-            let view_from_world = candidate.attitude.view_from_world();
+            let view_from_world = candidate.view_from_world();
             let camera = &candidate.camera;
             let drawn = |corner: &WorldPoint| {
                 let pixel = camera.pixel_from_view(&(view_from_world * (corner - eye)));
@@ -371,7 +412,7 @@ impl<'a> Look<'a> {
     /// The detail at the worst point that is seen and in the frame, as the full account judges it.
     fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
         let kernel = &self.kernel;
-        let mut least = kernel.worst_detail(&scratch.prospect, candidate, scratch.seen.free.iter().copied());
+        let mut least = kernel.worst_detail(&scratch.prospect, candidate, scratch.seen[scratch.judged].free.iter());
         let named = scratch.named.get_or_insert_with(|| kernel.named_points(eye));
         for (number, point) in named.iter().enumerate() {
             let Some(point) = point else { continue };
@@ -407,23 +448,26 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         stand: &Stand,
         plot: &Plot<'_>,
-        looker: &mut dyn Looker,
+        looker: &dyn Looker,
         scratch: &mut Scratch,
         cell: &mut Cell,
     ) {
         let Some(rungs) = self.wishes.lowest else { return };
         let (mut seen, mut met) = (LowestOf::default(), LowestOf::default());
-        for rung in 0..rungs.count() {
-            let height_m = rungs.height_m(rung);
-            let clear = plot.is_clear(at, stand.feet_m, height_m);
-            let eye = WorldPoint::new(at.0, at.1, stand.feet_m + height_m);
-            let mut enough = false;
-            if clear {
-                looker.look(&eye, &mut scratch.seen);
-                enough = scratch.seen.share().is_some_and(|share| share >= self.wishes.seen_share);
+        let all: Vec<f64> = (0..rungs.count()).map(|rung| rungs.height_m(rung)).collect();
+        for some in all.chunks(MOST_EYES) {
+            let clear = self.look_from(at, stand, some.iter().copied(), plot, looker, scratch);
+            let mut clear = clear.into_iter().enumerate().peekable();
+            for (rung, &height_m) in some.iter().enumerate() {
+                // Where no camera can be held, nothing is seen.
+                let eye = clear.next_if(|(_, (known, _))| *known == rung);
+                let enough = eye.filter(|&(judged, _)| {
+                    scratch.judge(judged);
+                    self.sees_enough(scratch.share())
+                });
+                seen.next(height_m, enough.is_some());
+                met.next(height_m, enough.is_some_and(|(_, (_, eye))| self.is_met(&eye, scratch)));
             }
-            seen.next(height_m, enough);
-            met.next(height_m, enough && self.is_met(&eye, scratch));
         }
         cell.lowest_seen_m = seen.kept_m();
         cell.lowest_met_m = met.kept_m();
@@ -432,8 +476,7 @@ impl<'a> Look<'a> {
     /// Whether some lens and aim meet every wish from an eye that sees enough.
     fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
         self.kernel.look(eye, &mut scratch.prospect);
-        scratch.named_seen = [None; 3];
-        let share = scratch.seen.share();
+        let share = scratch.share();
         self.mounted.iter().any(|mounted| {
             self.wishes.aims.iter().any(|&aim| {
                 let Ok(candidate) = self.kernel.candidate(&mut scratch.prospect, mounted, aim) else { return false };

@@ -7,7 +7,7 @@ use super::cell::{Cell, Ground, Lowest};
 use super::places::Lattice;
 
 /// Places are looked at in squares of so many a side.
-pub(super) const TILE: u32 = 16;
+pub(super) const TILE: u32 = 8;
 
 /// What a map can show.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

@@ -40,6 +40,7 @@
 //! ```
 
 mod answer;
+mod casters;
 mod cell;
 mod export;
 mod look;
@@ -48,6 +49,7 @@ mod piece;
 mod places;
 mod run;
 mod seen;
+mod sweep;
 mod wishes;
 
 pub use answer::{Answer, Figures, Packing, Ranked, WishCount};

@@ -182,4 +182,11 @@ impl<'a> Plot<'a> {
         };
         free(feet_m + height_m) && free(feet_m + FEET_M.min(height_m))
     }
+
+    /// The lowest and highest that feet may stand here, given the same of the ground.
+    pub(super) fn feet_m(&self, ground_m: (f64, f64)) -> (f64, f64) {
+        let tops = self.decks.iter().map(|&deck| self.model.decks[deck].height_m);
+        let (low, high) = tops.fold(ground_m, |(low, high), top| (low.min(top), high.max(top)));
+        (low, self.model.site.water_level_m.map_or(high, |water_m| high.max(water_m)))
+    }
 }

@@ -1,6 +1,6 @@
 //! How are all places looked at, coarsely first, on all cores and in pieces?
 
-use rayon::prelude::*;
+use std::ops::Range;
 
 use crate::appraise::Mounted;
 use crate::optics::Format;
@@ -13,16 +13,20 @@ use crate::survey::Survey;
 
 use super::answer::{Answer, answer};
 use super::cell::{Cell, Front};
-use super::look::{Look, Looker, Scratch, Tally};
+use super::look::{Look, Scratch, Tally};
 use super::map::{Map, TILE};
 use super::places::{Lattice, Plot};
-use super::seen::{Looking, Seen};
+use super::seen::{ByRays, Looker, Looking};
+use super::sweep::{Eyes, Sweep, View};
 use super::wishes::{WishError, Wishes};
 
 /// The first map has at most so many cells.
 const FIRST_CELLS: usize = 4096;
 /// Each map after it so many times as many to a side.
 const FINER: u32 = 4;
+/// What can stand in the way is sorted out for parts of the site that are so many times smaller to a side. Where even one
+/// square of a coarse map is larger, rays are faster.
+const SORTED: f64 = 6.0;
 /// The most pieces of one search.
 const MOST_PIECES: usize = 100_000;
 
@@ -53,16 +57,49 @@ pub struct Piece {
     pub(super) front: Front,
 }
 
-/// Looks by a ray for every point.
-struct ByRays<'a> {
-    subject: &'a Subject,
-    sight: &'a Sight,
+/// What some squares found.
+#[derive(Default)]
+struct Found {
+    /// By the square's number.
+    tiles: Vec<(usize, Vec<Cell>)>,
+    tally: Tally,
+    front: Front,
 }
 
-impl Looker for ByRays<'_> {
-    fn look(&mut self, eye: &WorldPoint, seen: &mut Seen) {
-        seen.by_rays(self.subject, self.sight, eye);
+impl Found {
+    fn with(mut self, other: Self) -> Self {
+        self.tiles.extend(other.tiles);
+        self.tally.add(&other.tally);
+        other.front.kept.iter().for_each(|kept| self.front.offer(kept));
+        self
     }
+}
+
+/// Some squares of a map, in columns and rows.
+#[derive(Clone, Debug)]
+struct Squares {
+    columns: Range<u32>,
+    rows: Range<u32>,
+}
+
+impl Squares {
+    /// Both halves; `None` for a single square.
+    fn halves(&self) -> Option<[Self; 2]> {
+        let half = |range: &Range<u32>| {
+            let middle = range.start + range.len() as u32 / 2;
+            [range.start..middle, middle..range.end]
+        };
+        if self.columns.len() >= self.rows.len() && self.columns.len() > 1 {
+            return Some(half(&self.columns).map(|columns| Self { columns, ..self.clone() }));
+        }
+        (self.rows.len() > 1).then(|| half(&self.rows).map(|rows| Self { rows, ..self.clone() }))
+    }
+}
+
+/// What squares are looked at with.
+struct Watch<'a> {
+    look: Look<'a>,
+    sweep: Option<Sweep<'a>>,
 }
 
 impl<'a> Search<'a> {
@@ -165,12 +202,13 @@ impl<'a> Search<'a> {
         let cells =
             |step: u32| u64::from(self.lattice.columns.div_ceil(step)) * u64::from(self.lattice.rows.div_ceil(step));
         progress.start(steps.iter().map(|&step| cells(step)).sum::<u64>() + cells(1));
+        let Ok(watch) = self.watch() else { return Err(Cancelled) };
         for step in steps {
             let mut map = Map::new(self.lattice, step);
-            map.tiles = self.tiles(&map, 0, 1, progress)?.0;
+            map.tiles = self.tiles(&watch, &map, 0, 1, progress)?.0;
             show(&map);
         }
-        let piece = self.piece_of(1, 1, progress)?;
+        let piece = self.piece_of(&watch, 1, 1, progress)?;
         let answer = answer(self, vec![piece], progress)?;
         show(&answer.map);
         Ok(answer)
@@ -182,7 +220,8 @@ impl<'a> Search<'a> {
     /// The watcher has cancelled.
     pub fn run_piece(&self, piece: usize, pieces: usize, progress: &Progress) -> Result<Piece, Cancelled> {
         progress.start(self.lattice.len() as u64 / pieces.max(1) as u64);
-        self.piece_of(piece, pieces, progress)
+        let Ok(watch) = self.watch() else { return Err(Cancelled) };
+        self.piece_of(&watch, piece, pieces, progress)
     }
 
     /// Puts the pieces of this search together.
@@ -216,84 +255,139 @@ impl<'a> Search<'a> {
         steps
     }
 
-    fn piece_of(&self, piece: usize, pieces: usize, progress: &Progress) -> Result<Piece, Cancelled> {
+    fn piece_of(
+        &self,
+        watch: &Watch<'_>,
+        piece: usize,
+        pieces: usize,
+        progress: &Progress,
+    ) -> Result<Piece, Cancelled> {
         let map = Map::new(self.lattice, 1);
-        let (tiles, mut tally, mut front) = self.tiles(&map, piece - 1, pieces, progress)?;
+        let (tiles, mut tally, mut front) = self.tiles(watch, &map, piece - 1, pieces, progress)?;
         let mut extras = Vec::new();
         if piece == pieces {
-            extras = self.extras(&mut tally, &mut front);
+            extras = self.extras(watch, &mut tally, &mut front);
         }
         front.sort();
         Ok(Piece { piece, pieces, tiles, extras, tally, front })
     }
 
-    /// Looks at the squares of a map that belong to a piece, each by one thread, and gathers them in their order.
+    fn watch(&self) -> Result<Watch<'_>, WishError> {
+        let look = self.look()?;
+        let sweep = match self.looking {
+            Looking::Swept => Some(Sweep::over(look.model, look.subject, look.sight)),
+            Looking::Rays => None,
+        };
+        Ok(Watch { look, sweep })
+    }
+
+    /// Looks at the squares of a map that belong to a piece, and gathers them in their order.
     fn tiles(
         &self,
+        watch: &Watch<'_>,
         map: &Map,
         piece: usize,
         pieces: usize,
         progress: &Progress,
     ) -> Result<(Vec<Vec<Cell>>, Tally, Front), Cancelled> {
-        let Ok(look) = self.look() else { return Ok(Default::default()) };
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         let own = count * piece / pieces..count * (piece + 1) / pieces;
-        let found: Vec<_> = own
-            .into_par_iter()
-            .map(|index| {
-                progress.check()?;
-                let result = self.tile(&look, map, index);
-                progress.advance(result.0.len() as u64)?;
-                Ok(result)
-            })
-            .collect::<Result<_, Cancelled>>()?;
-        let (mut tally, mut front) = (Tally::default(), Front::default());
-        let mut tiles = Vec::with_capacity(found.len());
-        for (cells, tile_tally, tile_front) in found {
-            tally.add(&tile_tally);
-            tile_front.kept.iter().for_each(|kept| front.offer(kept));
-            tiles.push(cells);
+        let all = Squares { columns: 0..across, rows: 0..up };
+        let mut found = self.squares(watch, map, &own, &all, None, progress)?;
+        found.tiles.sort_unstable_by_key(|(index, _)| *index);
+        Ok((found.tiles.into_iter().map(|(_, cells)| cells).collect(), found.tally, found.front))
+    }
+
+    /// Looks at some squares: at one half of them beside the other, down to single ones. What can stand in the way is
+    /// sorted out for all of them first, and more closely for each half.
+    fn squares(
+        &self,
+        watch: &Watch<'_>,
+        map: &Map,
+        own: &Range<usize>,
+        squares: &Squares,
+        wider: Option<&View<'_>>,
+        progress: &Progress,
+    ) -> Result<Found, Cancelled> {
+        progress.check()?;
+        let across = map.tiles_across().0 as usize;
+        let number = |column: u32, row: u32| row as usize * across + column as usize;
+        let is_own =
+            |row: u32| number(squares.columns.start, row) < own.end && number(squares.columns.end, row) > own.start;
+        if !squares.rows.clone().any(is_own) {
+            return Ok(Found::default());
         }
-        Ok((tiles, tally, front))
+        let eyes = self.eyes(watch, map, squares);
+        let view = match (wider, &watch.sweep) {
+            (Some(wider), _) => Some(wider.narrowed(&eyes)),
+            (None, Some(sweep)) if self.is_sorted_out(map, squares) => Some(sweep.view(&eyes)),
+            _ => None,
+        };
+        if let Some([one, other]) = squares.halves() {
+            let look = |half: &Squares| self.squares(watch, map, own, half, view.as_ref(), progress);
+            let (one, other) = rayon::join(|| look(&one), || look(&other));
+            return Ok(one?.with(other?));
+        }
+        let index = number(squares.columns.start, squares.rows.start);
+        let found = self.tile(watch, view.as_ref(), map, index);
+        progress.advance(found.tiles.iter().map(|(_, cells)| cells.len() as u64).sum())?;
+        Ok(found)
+    }
+
+    fn is_sorted_out(&self, map: &Map, squares: &Squares) -> bool {
+        let (wide, deep) = (squares.columns.len() as u32 * TILE, squares.rows.len() as u32 * TILE);
+        let small = f64::from(wide.max(deep)) * SORTED <= f64::from(map.columns().max(map.rows()));
+        small || (map.step() == 1 && squares.halves().is_none())
+    }
+
+    /// Number and middle of the place that a cell of a map stands for.
+    fn place(&self, map: &Map, column: u32, row: u32) -> (usize, PlanPoint) {
+        let (column, row) = map.place_of(column, row);
+        (row as usize * self.lattice.columns as usize + column as usize, self.lattice.at(column, row))
+    }
+
+    /// All eyes that may be held at the places of some squares.
+    fn eyes(&self, watch: &Watch<'_>, map: &Map, squares: &Squares) -> Eyes {
+        let last = |squares: &Range<u32>, cells: u32| (squares.end * TILE).min(cells) - 1;
+        let low = self.place(map, squares.columns.start * TILE, squares.rows.start * TILE).1;
+        let high = self.place(map, last(&squares.columns, map.columns()), last(&squares.rows, map.rows())).1;
+        self.eyes_between(watch, low, high)
+    }
+
+    fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> Eyes {
+        let model = watch.look.model;
+        let feet_m = Plot::of(model, low, high).feet_m(model.site.terrain.range_m());
+        let heights = self.wishes.heights_m.iter().copied();
+        let rungs = self.wishes.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
+        let (least_m, most_m) =
+            heights.chain(rungs).fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), height_m| {
+                (least.min(height_m), most.max(height_m))
+            });
+        let (low, high) = ((low.0, low.1, feet_m.0 + least_m), (high.0, high.1, feet_m.1 + most_m));
+        Eyes::between(WorldPoint::new(low.0, low.1, low.2), WorldPoint::new(high.0, high.1, high.2))
     }
 
     /// Looks at the places of one square.
-    fn tile(&self, look: &Look<'_>, map: &Map, index: usize) -> (Vec<Cell>, Tally, Front) {
+    fn tile(&self, watch: &Watch<'_>, view: Option<&View<'_>>, map: &Map, index: usize) -> Found {
         let (columns, rows) = map.tile(index);
         let mut scratch = Scratch::default();
         let mut cells = Vec::with_capacity((TILE * TILE) as usize);
-        let place = |column, row| {
-            let (column, row) = map.place_of(column, row);
-            (row as usize * self.lattice.columns as usize + column as usize, self.lattice.at(column, row))
-        };
-        let (low, high) = (place(columns.start, rows.start).1, place(columns.end - 1, rows.end - 1).1);
-        let plot = Plot::of(look.model, low, high);
-        let mut looker = self.looker(look, &plot, low, high);
+        let low = self.place(map, columns.start, rows.start).1;
+        let high = self.place(map, columns.end - 1, rows.end - 1).1;
+        let plot = Plot::of(watch.look.model, low, high);
         for row in rows {
             for column in columns.clone() {
-                let (number, at) = place(column, row);
-                cells.push(look.place(number, at, None, &plot, looker.as_mut(), &mut scratch));
+                let (number, at) = self.place(map, column, row);
+                cells.push(watch.place(number, at, None, &plot, view, &mut scratch));
             }
         }
-        (cells, scratch.tally, scratch.front)
-    }
-
-    fn looker<'l>(
-        &self,
-        look: &'l Look<'_>,
-        _plot: &Plot<'_>,
-        _low: PlanPoint,
-        _high: PlanPoint,
-    ) -> Box<dyn Looker + 'l> {
-        match self.looking {
-            Looking::Rays | Looking::Swept => Box::new(ByRays { subject: look.subject, sight: look.sight }),
-        }
+        Found { tiles: vec![(index, cells)], tally: scratch.tally, front: scratch.front }
     }
 
     /// Decks that hold no place of the lattice are stood on at their middle.
-    fn extras(&self, tally: &mut Tally, front: &mut Front) -> Vec<(PlanPoint, Cell)> {
-        let Ok(look) = self.look() else { return Vec::new() };
+    fn extras(&self, watch: &Watch<'_>, tally: &mut Tally, front: &mut Front) -> Vec<(PlanPoint, Cell)> {
+        let look = &watch.look;
         let mut scratch = Scratch::default();
         let mut extras = Vec::new();
         for (deck, top) in look.model.decks.iter().enumerate() {
@@ -315,13 +409,33 @@ impl<'a> Search<'a> {
                 continue;
             }
             let plot = Plot::of(look.model, middle, middle);
-            let mut looker = self.looker(&look, &plot, middle, middle);
+            let view = watch.sweep.as_ref().map(|sweep| sweep.view(&self.eyes_between(watch, middle, middle)));
             let number = self.lattice.len() + extras.len();
-            extras.push((middle, look.place(number, middle, Some(deck), &plot, looker.as_mut(), &mut scratch)));
+            extras.push((middle, watch.place(number, middle, Some(deck), &plot, view.as_ref(), &mut scratch)));
         }
         tally.add(&scratch.tally);
         scratch.front.kept.iter().for_each(|kept| front.offer(kept));
         extras
+    }
+}
+
+impl Watch<'_> {
+    /// Looks at one place.
+    fn place(
+        &self,
+        number: usize,
+        at: PlanPoint,
+        only: Option<usize>,
+        plot: &Plot<'_>,
+        view: Option<&View<'_>>,
+        scratch: &mut Scratch,
+    ) -> Cell {
+        let rays = ByRays { subject: self.look.subject, sight: self.look.sight };
+        let looker: &dyn Looker = match view {
+            Some(view) => view,
+            None => &rays,
+        };
+        self.look.place(number, at, only, plot, looker, scratch)
     }
 }
 

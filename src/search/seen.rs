@@ -4,6 +4,7 @@ use crate::appraise::CLEAR_M;
 use crate::outline::Subject;
 use crate::pose::WorldPoint;
 use crate::sight::Sight;
+use crate::site::PlanPoint;
 
 /// How it is found out what is seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -15,34 +16,118 @@ pub enum Looking {
     Rays,
 }
 
+/// The most eyes above one place that are asked at once.
+pub(super) const MOST_EYES: usize = 32;
+
+/// Finds out which points are seen from eyes above one place, at most [`MOST_EYES`] of them, by their heights.
+pub(super) trait Looker {
+    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]);
+}
+
+/// Looks along every ray.
+pub(super) struct ByRays<'a> {
+    pub(super) subject: &'a Subject,
+    pub(super) sight: &'a Sight,
+}
+
+/// Some of the subject's points.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Points {
+    words: Vec<u64>,
+}
+
 /// The subject's points as seen from one eye.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Seen {
-    /// The points that face the eye, in order.
-    pub(super) facing: Vec<usize>,
-    /// Those of them that are seen, in order.
-    pub(super) free: Vec<usize>,
+    /// The points that face the eye.
+    pub(super) facing: Points,
+    /// Those of them that are seen.
+    pub(super) free: Points,
+}
+
+impl Points {
+    /// None of so many.
+    pub(super) fn none_of(count: usize) -> Self {
+        Self { words: vec![0; count.div_ceil(64)] }
+    }
+
+    /// Makes it these.
+    pub(super) fn become_those(&mut self, others: &Self) {
+        self.words.clone_from(&others.words);
+    }
+
+    pub(super) fn insert(&mut self, point: usize) {
+        self.words[point / 64] |= 1 << (point % 64);
+    }
+
+    pub(super) fn count(&self) -> u32 {
+        self.words.iter().map(|word| word.count_ones()).sum()
+    }
+
+    /// Each of them, in order.
+    pub(super) fn iter(&self) -> impl Iterator<Item = usize> + '_ {
+        self.words.iter().enumerate().flat_map(|(index, &word)| {
+            let mut left = word;
+            std::iter::from_fn(move || {
+                let bit = left.trailing_zeros() as usize;
+                left &= left.wrapping_sub(1);
+                (bit < 64).then_some(64 * index + bit)
+            })
+        })
+    }
 }
 
 impl Seen {
     /// Of what faces the eye, the share that is seen; `None` where nothing faces it.
     pub(super) fn share(&self) -> Option<f64> {
-        (!self.facing.is_empty()).then(|| self.free.len() as f64 / self.facing.len() as f64)
+        let facing = self.facing.count();
+        (facing > 0).then(|| f64::from(self.free.count()) / f64::from(facing))
     }
+}
 
-    /// Looks along every ray.
-    pub(super) fn by_rays(&mut self, subject: &Subject, sight: &Sight, eye: &WorldPoint) {
-        self.facing.clear();
-        self.free.clear();
-        let faces = |index: &usize| {
-            let sample = &subject.samples[*index];
-            sample.normal.dot(&(eye - sample.point)) > 0.0
-        };
-        self.facing.extend((0..subject.samples.len()).filter(faces));
-        // All at once, as the account of a stance looks at them: the same points are seen.
-        let beside = |&index: &usize| subject.samples[index].point + subject.samples[index].normal * CLEAR_M;
-        let points: Vec<WorldPoint> = self.facing.iter().map(beside).collect();
-        let free = sight.free_many(eye, &points);
-        self.free.extend(self.facing.iter().zip(free).filter(|(_, is_free)| *is_free).map(|(&index, _)| index));
+/// Where a point of the subject is looked at: a hair off its surface.
+pub(super) fn beside(subject: &Subject, point: usize) -> WorldPoint {
+    let sample = &subject.samples[point];
+    sample.point + sample.normal * CLEAR_M
+}
+
+/// Whether a point of the subject faces an eye, as the full account has it.
+pub(super) fn faces(subject: &Subject, point: usize, eye: &WorldPoint) -> bool {
+    let sample = &subject.samples[point];
+    sample.normal.dot(&(eye - sample.point)) > 0.0
+}
+
+impl Looker for ByRays<'_> {
+    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]) {
+        let count = self.subject.samples.len();
+        for (&height_m, seen) in heights_m.iter().zip(seen) {
+            let eye = WorldPoint::new(at.0, at.1, height_m);
+            (seen.facing, seen.free) = (Points::none_of(count), Points::none_of(count));
+            let facing: Vec<usize> = (0..count).filter(|&point| faces(self.subject, point, &eye)).collect();
+            let targets: Vec<WorldPoint> = facing.iter().map(|&point| beside(self.subject, point)).collect();
+            // All at once, as the account of a stance looks at them: the same points are seen.
+            for (&point, is_free) in facing.iter().zip(self.sight.free_many(&eye, &targets)) {
+                seen.facing.insert(point);
+                if is_free {
+                    seen.free.insert(point);
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_are_kept_in_order() {
+        let mut points = Points::none_of(130);
+        for point in [129, 0, 63, 64, 5, 64] {
+            points.insert(point);
+        }
+        assert_eq!(points.iter().collect::<Vec<_>>(), [0, 5, 63, 64, 129]);
+        assert_eq!(points.count(), 5);
+        assert_eq!(Points::none_of(0).iter().next(), None);
     }
 }

@@ -1,0 +1,342 @@
+//! What do whole squares of places see at once?
+//!
+//! From each of the subject's points the site's bodies throw shadows, see [`super::casters`]. A box of eyes lies outside a
+//! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
+//! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
+//! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; ground
+//! with relief is bounded by the highest posts under the lines of sight. Whatever comes too near to a bound to be sure is
+//! decided by the very ray that a brute force would trace, so the answer is the brute force's.
+
+use crate::outline::{Subject, hull};
+use crate::pose::{WorldPoint, WorldVector};
+use crate::sight::Sight;
+use crate::site::{Model, PlanPoint, Terrain};
+
+use super::casters::{Bound, Caster, Lies, Shade, casters};
+use super::seen::{Looker, Points, Seen, beside, faces};
+
+/// What stands so far above level ground or water is surely above it.
+const ABOVE_M: f64 = 1e-3;
+/// A point faces a box of eyes, or not, if its plane passes the box by this much.
+const HAIR_M: f64 = 1e-6;
+
+/// A box of eyes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Eyes {
+    low: WorldPoint,
+    high: WorldPoint,
+    pub(super) middle: WorldPoint,
+    pub(super) half: WorldVector,
+}
+
+impl Eyes {
+    pub(super) fn between(low: WorldPoint, high: WorldPoint) -> Self {
+        let middle = nalgebra::center(&low, &high);
+        // No corner may lie outside by rounding.
+        Self { low, high, middle, half: (high - low) * 0.5 + WorldVector::repeat(1e-9) }
+    }
+
+    /// How far the farthest of them is.
+    pub(super) fn farthest_m(&self, from: &WorldPoint) -> f64 {
+        ((self.middle - from).abs() + self.half).norm()
+    }
+}
+
+/// Everything that can hide the subject on a site.
+#[derive(Debug)]
+pub(super) struct Sweep<'a> {
+    subject: &'a Subject,
+    sight: &'a Sight,
+    casters: Vec<Caster>,
+    /// The subject's points, a hair off its surface.
+    lights: Vec<WorldPoint>,
+    /// Level ground and water.
+    level_m: f64,
+    /// Whether the ground has relief, which only rays know.
+    relief: bool,
+}
+
+/// What there is without a shadow.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Given {
+    Free,
+    Hidden,
+    Doubtful,
+}
+
+/// One of the subject's points that a box of eyes does not all see, or all not.
+#[derive(Clone, Copy, Debug)]
+struct Point {
+    sample: usize,
+    /// Whether it faces all of them, or some.
+    faces_all: bool,
+    given: Given,
+    /// The shadows that matter.
+    casts: (u32, u32),
+}
+
+/// A shadow that reaches a box of eyes.
+#[derive(Clone, Copy, Debug)]
+struct Cast {
+    sure: bool,
+    /// The bounds that cross the box.
+    bounds: (u32, u32),
+}
+
+/// What matters to a box of eyes.
+#[derive(Debug)]
+pub(super) struct View<'a> {
+    sweep: &'a Sweep<'a>,
+    points: Vec<Point>,
+    casts: Vec<Cast>,
+    bounds: Vec<Bound>,
+    /// What all of them see alike, but for `points`.
+    alike: Seen,
+}
+
+impl<'a> Sweep<'a> {
+    pub(super) fn over(model: &Model, subject: &'a Subject, sight: &'a Sight) -> Self {
+        let water_m = model.site.water_level_m.unwrap_or(f64::NEG_INFINITY);
+        let (level_m, relief) = match model.site.terrain {
+            Terrain::Plane { height_m } => (height_m.max(water_m), false),
+            Terrain::Grid(_) => (water_m, true),
+        };
+        let lights = (0..subject.samples.len()).map(|point| beside(subject, point)).collect();
+        Self { subject, sight, casters: casters(model), lights, level_m, relief }
+    }
+
+    /// What matters to a box of eyes.
+    pub(super) fn view(&'a self, eyes: &Eyes) -> View<'a> {
+        let corridor = Corridor::between(&self.lights, eyes);
+        let near: Vec<&Caster> = self.casters.iter().filter(|caster| corridor.holds(caster.around())).collect();
+        let mut view = View::of(self);
+        for sample in 0..self.lights.len() {
+            let Some(faces_all) = self.facing(sample, eyes) else { continue };
+            let light = &self.lights[sample];
+            view.add(sample, faces_all, self.ground(light), |view| {
+                for caster in &near {
+                    let start = view.bounds.len();
+                    let shade = caster.shadow(light, eyes, &mut view.bounds);
+                    if shade != Shade::Apart && view.cast(shade == Shade::Sure, start) {
+                        return true;
+                    }
+                }
+                false
+            });
+        }
+        view
+    }
+
+    /// Whether a point faces all of the eyes, or some; `None` where it faces none.
+    fn facing(&self, sample: usize, eyes: &Eyes) -> Option<bool> {
+        let sample = &self.subject.samples[sample];
+        let height_m = sample.normal.dot(&(eyes.middle - sample.point));
+        let reach_m = sample.normal.abs().dot(&eyes.half) + HAIR_M;
+        (height_m + reach_m > 0.0).then_some(height_m - reach_m > 0.0)
+    }
+
+    fn ground(&self, light: &WorldPoint) -> Given {
+        if self.relief || light.z <= self.level_m + ABOVE_M { Given::Doubtful } else { Given::Free }
+    }
+}
+
+impl<'a> View<'a> {
+    fn of(sweep: &'a Sweep<'a>) -> Self {
+        let none = Points::none_of(sweep.lights.len());
+        let alike = Seen { facing: none.clone(), free: none };
+        Self { sweep, points: Vec::new(), casts: Vec::new(), bounds: Vec::new(), alike }
+    }
+
+    /// The same for a box within.
+    pub(super) fn narrowed(&self, eyes: &Eyes) -> Self {
+        let mut view = View::of(self.sweep);
+        view.alike.clone_from(&self.alike);
+        for point in &self.points {
+            let faces_all = point.faces_all
+                || match self.sweep.facing(point.sample, eyes) {
+                    Some(faces_all) => faces_all,
+                    None => continue,
+                };
+            view.add(point.sample, faces_all, point.given, |view| {
+                self.casts_of(point).iter().any(|cast| {
+                    let start = view.bounds.len();
+                    for bound in self.bounds_of(cast) {
+                        match bound.lies(eyes) {
+                            Lies::Outside => {
+                                view.bounds.truncate(start);
+                                return false;
+                            }
+                            Lies::Across => view.bounds.push(*bound),
+                            Lies::Inside => {}
+                        }
+                    }
+                    view.cast(cast.sure, start)
+                })
+            });
+        }
+        view
+    }
+
+    /// Notes a shadow whose bounds were added from `start` on; tells whether it hides all of the box.
+    fn cast(&mut self, sure: bool, start: usize) -> bool {
+        let bounds = (start as u32, self.bounds.len() as u32);
+        self.casts.push(Cast { sure, bounds });
+        sure && bounds.0 == bounds.1
+    }
+
+    /// Notes a point; `cast` adds its shadows, and tells whether one of them hides all of the box.
+    fn add(&mut self, sample: usize, faces_all: bool, given: Given, cast: impl FnOnce(&mut Self) -> bool) {
+        let (casts, bounds) = (self.casts.len(), self.bounds.len());
+        let mut given = given;
+        if given != Given::Hidden && cast(self) {
+            given = Given::Hidden;
+            self.casts.truncate(casts);
+            self.bounds.truncate(bounds);
+        }
+        let settled = self.casts.len() == casts && given != Given::Doubtful;
+        if settled && faces_all {
+            self.alike.facing.insert(sample);
+            if given == Given::Free {
+                self.alike.free.insert(sample);
+            }
+        } else {
+            self.points.push(Point { sample, faces_all, given, casts: (casts as u32, self.casts.len() as u32) });
+        }
+    }
+
+    fn casts_of(&self, point: &Point) -> &[Cast] {
+        &self.casts[point.casts.0 as usize..point.casts.1 as usize]
+    }
+
+    fn bounds_of(&self, cast: &Cast) -> &[Bound] {
+        &self.bounds[cast.bounds.0 as usize..cast.bounds.1 as usize]
+    }
+
+    /// From which of some eyes above a place, a bit for each, a point is surely hidden, and from which it may be.
+    fn hides(&self, point: &Point, at: PlanPoint, heights_m: &[f64], facing: u32) -> (u32, u32) {
+        let (mut hidden, mut doubtful) = match point.given {
+            Given::Free => (0, 0),
+            Given::Hidden => return (facing, 0),
+            Given::Doubtful => (0, facing),
+        };
+        for cast in self.casts_of(point) {
+            let (mut reached, mut deep) = (facing, if cast.sure { facing } else { 0 });
+            for bound in self.bounds_of(cast) {
+                let level = bound.normal.x * at.0 + bound.normal.y * at.1 - bound.offset;
+                for (bit, height_m) in heights_m.iter().enumerate() {
+                    let outside_m = level + bound.normal.z * height_m;
+                    reached &= !(u32::from(outside_m > bound.clear_m) << bit);
+                    deep &= !(u32::from(outside_m >= -bound.deep_m) << bit);
+                }
+                if reached == 0 {
+                    break;
+                }
+            }
+            hidden |= deep & reached;
+            doubtful |= reached;
+            if hidden == facing {
+                break;
+            }
+        }
+        (hidden, doubtful & !hidden)
+    }
+}
+
+impl Looker for View<'_> {
+    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]) {
+        let sweep = self.sweep;
+        for seen in seen.iter_mut() {
+            seen.facing.become_those(&self.alike.facing);
+            seen.free.become_those(&self.alike.free);
+        }
+        let eye = |height_m: f64| WorldPoint::new(at.0, at.1, height_m);
+        let all = bits(heights_m, |_| true);
+        // Which of the eyes, and which point.
+        let mut doubts: Vec<(usize, usize)> = Vec::new();
+        for point in &self.points {
+            let facing = if point.faces_all {
+                all
+            } else {
+                bits(heights_m, |height_m| faces(sweep.subject, point.sample, &eye(height_m)))
+            };
+            if facing == 0 {
+                continue;
+            }
+            let (hidden, doubtful) = self.hides(point, at, heights_m, facing);
+            for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| facing >> bit & 1 == 1) {
+                seen.facing.insert(point.sample);
+                if doubtful >> bit & 1 == 1 {
+                    doubts.push((bit, point.sample));
+                } else if hidden >> bit & 1 == 0 {
+                    seen.free.insert(point.sample);
+                }
+            }
+        }
+        // An eye in a hollow below the water, say: nothing is sure from there.
+        let sunken = bits(heights_m, |height_m| height_m <= sweep.level_m + ABOVE_M);
+        if sunken != 0 {
+            doubts.retain(|(bit, _)| sunken >> bit & 1 == 0);
+            for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| sunken >> bit & 1 == 1) {
+                seen.free = Points::none_of(sweep.lights.len());
+                doubts.extend(seen.facing.iter().map(|sample| (bit, sample)));
+            }
+        }
+        doubts.sort_unstable();
+        for doubtful in doubts.chunk_by(|a, b| a.0 == b.0) {
+            let bit = doubtful[0].0;
+            let targets: Vec<WorldPoint> = doubtful.iter().map(|&(_, point)| sweep.lights[point]).collect();
+            let free = sweep.sight.free_many(&eye(heights_m[bit]), &targets);
+            for (&(_, point), _) in doubtful.iter().zip(free).filter(|(_, is_free)| *is_free) {
+                seen[bit].free.insert(point);
+            }
+        }
+    }
+}
+
+/// A bit for each height at which something holds.
+fn bits(heights_m: &[f64], holds: impl Fn(f64) -> bool) -> u32 {
+    heights_m.iter().enumerate().fold(0, |bits, (bit, &height_m)| bits | u32::from(holds(height_m)) << bit)
+}
+
+/// The plan between the subject's points and a box of eyes: what lies outside hides nothing.
+struct Corridor {
+    /// Outward normals of its sides, and their offsets.
+    sides: Vec<(PlanPoint, f64)>,
+    low: WorldPoint,
+    high: WorldPoint,
+}
+
+impl Corridor {
+    fn between(lights: &[WorldPoint], eyes: &Eyes) -> Self {
+        let (low, high) = lights.iter().fold((eyes.low, eyes.high), |(low, high), l| (low.inf(l), high.sup(l)));
+        let mut corners = vec![
+            (eyes.low.x, eyes.low.y),
+            (eyes.high.x, eyes.low.y),
+            (eyes.high.x, eyes.high.y),
+            (eyes.low.x, eyes.high.y),
+        ];
+        corners.extend(lights.iter().map(|light| (light.x, light.y)));
+        let outline = hull(corners);
+        let side = |(index, &from): (usize, &PlanPoint)| {
+            let to = outline[(index + 1) % outline.len()];
+            let (normal, length) = ((to.1 - from.1, from.0 - to.0), (to.0 - from.0).hypot(to.1 - from.1));
+            let normal = (normal.0 / length, normal.1 / length);
+            (normal, normal.0 * from.0 + normal.1 * from.1)
+        };
+        // One eye over one point bounds nothing by its sides.
+        let sides = if outline.len() > 2 { outline.iter().enumerate().map(side).collect() } else { Vec::new() };
+        Self { sides, low, high }
+    }
+
+    /// Whether anything of a box may lie in it.
+    fn holds(&self, (low, high): (WorldPoint, WorldPoint)) -> bool {
+        // Rays are off by far less.
+        let slack_m = 0.1;
+        let apart = (0..3).any(|axis| low[axis] > self.high[axis] + slack_m || high[axis] < self.low[axis] - slack_m);
+        let beyond = |&((x, y), offset): &(PlanPoint, f64)| {
+            let inmost = |n: f64, low: f64, high: f64| if n > 0.0 { n * low } else { n * high };
+            inmost(x, low.x, high.x) + inmost(y, low.y, high.y) > offset + slack_m
+        };
+        !apart && !self.sides.iter().any(beyond)
+    }
+}
