@@ -1,10 +1,12 @@
 //! What stands between the eye and a point?
 //!
-//! One bounding-volume hierarchy over the triangles of every solid and of the terrain, in `f32` about a local origin;
-//! level ground and water have no bounds and are met exactly. This file is the core's one place where `f64` becomes
-//! `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it names.
+//! A hierarchy over the triangles of every solid, and the terrain's posts as they lie, in `f32` about a local origin and
+//! along the axes of the terrain's grid; level ground and water have no bounds and are met exactly. This file is the core's
+//! one place where `f64` becomes `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it
+//! names.
 
 mod hierarchy;
+mod relief;
 
 use glam::Vec3A;
 use obvhs::ray::Ray;
@@ -14,6 +16,7 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Terrain};
 
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
+use self::relief::Relief;
 
 /// Points nearer than this along a ray count as touching: the step of `f32` at the far end of a site (5 km) is 0.5 mm.
 const TOUCH_M: f64 = 2e-3;
@@ -22,12 +25,46 @@ const FARTHEST_M: f64 = 60_000.0;
 
 /// Answers what is seen from where on a site.
 pub struct Sight {
-    hierarchy: Hierarchy,
-    /// By the hierarchy's places.
+    blocks: Hierarchy,
+    /// By the hierarchy's places; whatever has none is ground.
     surfaces: Vec<Surface>,
-    origin: WorldPoint,
+    relief: Option<Relief>,
+    axes: Axes,
     level_ground_m: Option<f64>,
     water_m: Option<f64>,
+}
+
+/// Where rays are told: about a point where precision matters, along the lines of the terrain's posts.
+#[derive(Clone, Copy)]
+struct Axes {
+    origin: WorldPoint,
+    /// Of the compass direction of the second axis.
+    sine: f64,
+    cosine: f64,
+}
+
+impl Axes {
+    fn of(model: &Model) -> Self {
+        let turned_deg = match &model.site.terrain {
+            Terrain::Plane { .. } => 0.0,
+            Terrain::Grid(grid) => grid.turned_deg,
+        };
+        let (sine, cosine) = turned_deg.to_radians().sin_cos();
+        Self { origin: local_origin(model), sine, cosine }
+    }
+
+    fn turn(&self, vector: WorldVector) -> WorldVector {
+        let (x, y) = (vector.x, vector.y);
+        WorldVector::new(x * self.cosine - y * self.sine, x * self.sine + y * self.cosine, vector.z)
+    }
+
+    fn vector(&self, vector: WorldVector) -> Vec3A {
+        narrow(self.turn(vector))
+    }
+
+    fn point(&self, point: &WorldPoint) -> Vec3A {
+        self.vector(point - self.origin)
+    }
 }
 
 /// What a ray meets.
@@ -57,6 +94,7 @@ pub struct Bundle {
     /// Room to work in: least distance, place and corners of what was found.
     found: Vec<(f32, u32, [Vec3A; 3])>,
     waiting: Vec<u32>,
+    pieces: Vec<(usize, usize, usize)>,
 }
 
 /// Up to four triangles of a bundle.
@@ -93,6 +131,9 @@ pub enum Among {
     Blocks,
 }
 
+/// The place of ground.
+const GROUND: u32 = u32::MAX;
+
 /// The longest list that is looked through ray by ray; above it the hierarchy is faster.
 const FEW: usize = 64;
 
@@ -116,28 +157,31 @@ impl std::fmt::Debug for Sight {
 impl Sight {
     /// Prepares a site for looking.
     pub fn over(model: &Model) -> Self {
-        let terrain = model.site.terrain.triangles();
-        let count = terrain.len() + model.solids.iter().map(|solid| solid.triangles.len()).sum::<usize>();
-        let mut corners = Vec::with_capacity(count);
-        let mut surfaces = Vec::with_capacity(count);
+        let axes = Axes::of(model);
+        let count = model.solids.iter().map(|solid| solid.triangles.len()).sum();
+        let (mut triangles, mut surfaces) = (Vec::with_capacity(count), Vec::with_capacity(count));
         for (block, solid) in model.solids.iter().enumerate() {
             for (triangle, part) in solid.triangles.iter().enumerate() {
-                corners.push(solid.corners(part));
+                let [v0, v1, v2] = solid.corners(part).map(|corner| axes.point(&corner));
+                triangles.push(Triangle { v0, v1, v2 });
                 surfaces.push(Surface::Block { block: block as u32, triangle: triangle as u32 });
             }
         }
-        surfaces.resize(count, Surface::Ground);
-        corners.extend(terrain);
-        let origin = local_origin(model);
-        let narrow = |point: &WorldPoint| narrow(point - origin);
-        let triangles: Vec<_> =
-            corners.iter().map(|[a, b, c]| Triangle { v0: narrow(a), v1: narrow(b), v2: narrow(c) }).collect();
-        let hierarchy = Hierarchy::over(triangles);
+        let blocks = Hierarchy::over(triangles);
+        let relief = match &model.site.terrain {
+            Terrain::Plane { .. } => None,
+            Terrain::Grid(grid) => {
+                let (x, y) = grid.south_west;
+                let south_west = axes.turn(WorldPoint::new(x, y, 0.0) - axes.origin);
+                Some(Relief::over(&grid.post_lines(), (south_west.x, south_west.y), axes.origin.z))
+            }
+        };
         Self {
             // No ray meets an empty place: what is said of its surface is never asked.
-            surfaces: hierarchy.by_place(&surfaces, Surface::Ground),
-            hierarchy,
-            origin,
+            surfaces: blocks.by_place(&surfaces, Surface::Ground),
+            blocks,
+            relief,
+            axes,
             level_ground_m: match model.site.terrain {
                 Terrain::Plane { height_m } => Some(height_m),
                 Terrain::Grid(_) => None,
@@ -148,7 +192,7 @@ impl Sight {
 
     /// Whether the straight line from one point to another is free, both ends excepted.
     pub fn is_free(&self, from: &WorldPoint, to: &WorldPoint) -> bool {
-        self.in_question(from, to).map_or_else(|known| known, |ray| !self.hierarchy.is_met(&ray))
+        self.in_question(from, to).map_or_else(|known| known, |ray| !self.is_met(&Spread::of(&ray)))
     }
 
     /// Which of many points can be seen from one: [`Sight::is_free`] of each, at less cost.
@@ -171,8 +215,15 @@ impl Sight {
         let mut together = Vec::with_capacity(TOGETHER);
         for some in questions.chunks(TOGETHER) {
             together.clear();
-            together.extend(some.iter().map(|&(_, question)| rays[question as usize].0));
-            let met = self.hierarchy.are_met(&together);
+            together.extend(some.iter().map(|&(_, question)| Spread::of(&rays[question as usize].0)));
+            let mut met = self.blocks.are_met(&together);
+            if let Some(relief) = &self.relief {
+                for (bit, ray) in together.iter().enumerate() {
+                    if met >> bit & 1 == 0 && relief.is_met(ray) {
+                        met |= 1 << bit;
+                    }
+                }
+            }
             for (bit, &(_, question)) in some.iter().enumerate() {
                 free[rays[question as usize].1] = met >> bit & 1 == 0;
             }
@@ -199,12 +250,25 @@ impl Sight {
     /// Whether nothing stands in a direction, however far: towards the sun, say.
     pub fn is_open_towards(&self, from: &WorldPoint, direction: &WorldVector) -> bool {
         self.level_hits(from, direction).iter().all(Option::is_none)
-            && !self.hierarchy.is_met(&self.ray(from, direction, TOUCH_M, FARTHEST_M))
+            && !self.is_met(&Spread::of(&self.ray(from, direction, TOUCH_M, FARTHEST_M)))
+    }
+
+    /// Whether a ray meets any triangle.
+    fn is_met(&self, ray: &Spread) -> bool {
+        self.blocks.is_met(ray) || self.relief.as_ref().is_some_and(|relief| relief.is_met(ray))
+    }
+
+    /// The first triangle that a ray meets: how far off, and at which place.
+    fn first_met(&self, ray: &Spread) -> Option<(f32, u32)> {
+        let block = self.blocks.first_met(ray);
+        let most = block.map_or(ray.most.x, |(distance, _)| distance);
+        let ground = self.relief.as_ref().and_then(|relief| relief.first_met(ray, most));
+        ground.map(|distance| (distance, GROUND)).or(block)
     }
 
     /// The first thing met in a direction (of length 1), from `nearest_m` on.
     pub fn first_hit(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64) -> Option<Hit> {
-        self.nearer_of(from, direction, nearest_m, |ray| self.hierarchy.first_met(&ray))
+        self.nearer_of(from, direction, nearest_m, |ray| self.first_met(&Spread::of(&ray)))
     }
 
     /// The nearer of level ground or water and what `meet` finds among the triangles.
@@ -228,7 +292,7 @@ impl Sight {
                 // Ground that the water covers is seen as water, which the ray has met on its way down.
                 match level {
                     Some((level_m, level_surface)) if level_m <= distance_m => (level_m, level_surface),
-                    _ => (distance_m, self.surfaces[place as usize]),
+                    _ => (distance_m, self.surfaces.get(place as usize).copied().unwrap_or(Surface::Ground)),
                 }
             }
             None => level?,
@@ -242,8 +306,8 @@ impl Sight {
         bundle.few = true;
         // Rounding to `f32` moves a far corner by less than this.
         let slack = bounds.slack_m as f32 + 2.0 * TOUCH_M as f32;
-        let eye = narrow(bounds.eye - self.origin);
-        let (axis, sides) = (narrow(bounds.axis), bounds.sides.map(narrow));
+        let eye = self.axes.point(&bounds.eye);
+        let (axis, sides) = (self.axes.vector(bounds.axis), bounds.sides.map(|side| self.axes.vector(side)));
         let outside = |low: Vec3A, high: Vec3A| {
             // The corner of the box that lies farthest inside each side.
             sides.iter().any(|side| {
@@ -251,12 +315,9 @@ impl Sight {
                 side.dot(inmost - eye) > slack
             })
         };
-        let Bundle { near, few, found, waiting } = bundle;
+        let Bundle { near, few, found, waiting, pieces } = bundle;
         found.clear();
-        self.hierarchy.look_through(waiting, outside, |place, corners| {
-            if what == Among::Blocks && self.surfaces[place as usize] == Surface::Ground {
-                return true;
-            }
+        let mut find = |place: u32, corners: [Vec3A; 3]| {
             let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > slack));
             let [a, b, c] = corners.map(|corner| axis.dot(corner - eye));
             if apart || a.max(b).max(c) < -slack {
@@ -267,7 +328,11 @@ impl Sight {
                 found.push((a.min(b).min(c) - slack, place, corners));
             }
             *few
-        });
+        };
+        self.blocks.look_through(waiting, outside, &mut find);
+        if let (Some(relief), Among::Everything) = (&self.relief, what) {
+            relief.look_through(pieces, outside, |cell| (0..4).all(|side| find(GROUND, cell.triangle(side))));
+        }
         if !*few {
             return;
         }
@@ -330,7 +395,7 @@ impl Sight {
 
     /// A part of a ray as the hierarchy takes it.
     fn ray(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64, farthest_m: f64) -> Ray {
-        Ray::new(narrow(from - self.origin), narrow(*direction), nearest_m as f32, farthest_m as f32)
+        Ray::new(self.axes.point(from), self.axes.vector(*direction), nearest_m as f32, farthest_m as f32)
     }
 }
 
@@ -414,12 +479,17 @@ mod tests {
                 format!("[{}]", posts.join(","))
             })
             .collect();
+        for turned_deg in [0, 27] {
+            bundles_meet_what_their_rays_meet(&posts.join(","), turned_deg);
+        }
+    }
+
+    fn bundles_meet_what_their_rays_meet(rows: &str, turned_deg: i32) {
         let model = model(&format!(
-            "(format: 1, name: \"t\", terrain: Grid((south_west: (-60, -60), spacing_m: (11, 11), rows: [{}])), blocks: [
+            "(format: 1, name: \"t\", terrain: Grid((south_west: (-60, -60), spacing_m: (11, 11), turned_deg: {turned_deg}, rows: [{rows}])), blocks: [
                 (name: \"tower\", at: (3, 20), shape: RoundTaper(foot_radius_m: 3, head_radius_m: 2, height_m: 25)),
                 (name: \"house\", at: (-14, 25), heading_deg: 20, shape: Gable(width_m: 12, depth_m: 8, eaves_m: 5, ridge_m: 9)),
-                (name: \"stage\", at: (9, 5), shape: Stage(width_m: 5, depth_m: 3, floor_m: 2.5, rail_m: 1))])",
-            posts.join(",")
+                (name: \"stage\", at: (9, 5), shape: Stage(width_m: 5, depth_m: 3, floor_m: 2.5, rail_m: 1))])"
         ));
         let sight = Sight::over(&model);
         let eye = WorldPoint::new(0.0, -30.0, 6.0);
@@ -472,6 +542,45 @@ mod tests {
         let seen = alone.iter().filter(|free| **free).count();
         assert!(seen > 400 && seen < 1100, "{seen}");
         assert!(sight.free_many(&eye, &[]).is_empty());
+    }
+
+    #[test]
+    fn many_lines_that_graze_are_told_as_each_of_them_alone() {
+        let rows: Vec<String> = (0..9)
+            .map(|row| format!("{:?}", (0..9).map(|post| f64::from((row * 5 + post * 7) % 4)).collect::<Vec<_>>()))
+            .collect();
+        let text = |turned_deg: f64| {
+            format!(
+                "(format: 1, name: \"t\", terrain: Grid((south_west: (-40, -40), spacing_m: (10, 10), turned_deg: {turned_deg}, rows: [{}])), blocks: [
+                    (name: \"house\", at: (-10, 10), shape: Box(width_m: 8, depth_m: 6, height_m: 9)),
+                    (name: \"tower\", at: (12, 16), heading_deg: 31, shape: RoundTaper(foot_radius_m: 3, head_radius_m: 2, height_m: 25))])",
+                rows.join(",")
+            )
+        };
+        for turned_deg in [0.0, 18.5] {
+            let model = model(&text(turned_deg));
+            let sight = Sight::over(&model);
+            // Every corner of every triangle, the middles of their sides, and twice as far.
+            let solids = model.solids.iter().flat_map(|solid| solid.triangles.iter().map(|part| solid.corners(part)));
+            let corners: Vec<WorldPoint> = solids
+                .chain(model.site.terrain.triangles())
+                .flat_map(|[a, b, c]| [a, b, c, nalgebra::center(&a, &b), nalgebra::center(&b, &c)])
+                .filter(|corner| corner.coords.norm() < 100.0)
+                .collect();
+            // In line with a wall, level with an eave, on the ground, and anywhere.
+            let eyes = [(-14.0, -30.0, 6.0), (0.0, -30.0, corners[0].z), (5.0, -5.0, 2.0), (3.3, -21.7, 31.4)];
+            let (mut seen, mut hidden) = (0, 0);
+            for (x, y, z) in eyes {
+                let eye = WorldPoint::new(x, y, z);
+                let beyond = corners.iter().map(|corner| corner + (corner - eye));
+                let points: Vec<WorldPoint> = corners.iter().copied().chain(beyond).collect();
+                let alone: Vec<bool> = points.iter().map(|point| sight.is_free(&eye, point)).collect();
+                assert_eq!(sight.free_many(&eye, &points), alone);
+                seen += alone.iter().filter(|free| **free).count();
+                hidden += alone.iter().filter(|free| !**free).count();
+            }
+            assert!(seen > 500 && hidden > 1000, "{seen} {hidden}");
+        }
     }
 
     #[test]

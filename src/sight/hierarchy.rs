@@ -19,7 +19,7 @@ use obvhs::triangle::Triangle;
 /// Above this many triangles the tree is built faster and traced a little slower.
 const LARGE: usize = 200_000;
 /// How many children a node has, and how many triangles a leaf.
-const WIDE: usize = 4;
+pub(super) const WIDE: usize = 4;
 /// How many rays go down together; more gain little.
 pub(super) const TOGETHER: usize = 16;
 /// Marks a child that is a leaf.
@@ -30,7 +30,7 @@ const STACK: usize = 64;
 ///
 /// # Source
 /// T. Ize, *Robust BVH Ray Traversal*, Journal of Computer Graphics Techniques 2(2), 2013: 1 + 2γ₃, rounded up.
-const BEYOND: f32 = 1.000_000_4;
+pub(super) const BEYOND: f32 = 1.000_000_4;
 /// The places of leaves that hold no triangle.
 const NOBODY: u32 = u32::MAX;
 
@@ -71,8 +71,8 @@ pub(super) struct Spread {
     axes: [usize; 3],
     /// How fast it moves along the first two for each step along the third, and how long it takes for one.
     shear: [Vec4; 3],
-    least: Vec4,
-    most: Vec4,
+    pub(super) least: Vec4,
+    pub(super) most: Vec4,
 }
 
 impl Hierarchy {
@@ -129,7 +129,7 @@ impl Hierarchy {
     }
 
     /// Whether a ray meets any triangle.
-    pub(super) fn is_met(&self, ray: &Ray) -> bool {
+    pub(super) fn is_met(&self, ray: &Spread) -> bool {
         if self.leaves.is_empty() {
             false
         } else if self.waiting <= STACK {
@@ -139,13 +139,12 @@ impl Hierarchy {
         }
     }
 
-    fn is_met_with(&self, ray: &Ray, stack: &mut [u32]) -> bool {
-        let spread = Spread::of(ray);
+    fn is_met_with(&self, ray: &Spread, stack: &mut [u32]) -> bool {
         let (mut current, mut waiting) = (self.root, 0);
         loop {
             if current & LEAF == 0 {
                 let node = &self.nodes[current as usize];
-                let (starts, met) = node.met(&spread, spread.most);
+                let (starts, met) = node.met(ray, ray.most);
                 let mut met = met.bitmask();
                 if met != 0 {
                     // The nearest first: it most often ends the question.
@@ -167,7 +166,7 @@ impl Hierarchy {
                     }
                     continue;
                 }
-            } else if self.leaves[(current & !LEAF) as usize].is_met(&spread) {
+            } else if self.leaves[(current & !LEAF) as usize].is_met(ray) {
                 return true;
             }
             if waiting == 0 {
@@ -180,7 +179,7 @@ impl Hierarchy {
 
     /// Which of up to [`TOGETHER`] rays meet any triangle, a bit for each, the first the lowest; the nearer to each other
     /// they run, the faster.
-    pub(super) fn are_met(&self, rays: &[Ray]) -> u32 {
+    pub(super) fn are_met(&self, rays: &[Spread]) -> u32 {
         match rays {
             [] => 0,
             [ray] => u32::from(self.is_met(ray)),
@@ -191,11 +190,9 @@ impl Hierarchy {
     }
 
     /// Each child that waits on the stack stands beside those of the rays that meet its box.
-    fn are_met_with(&self, rays: &[Ray], stack: &mut [(u32, u32)]) -> u32 {
+    fn are_met_with(&self, rays: &[Spread], stack: &mut [(u32, u32)]) -> u32 {
         let count = rays.len().min(TOGETHER);
         let all = (1 << count) - 1;
-        // Those beyond the last are never asked for.
-        let rays: [Spread; TOGETHER] = std::array::from_fn(|ray| Spread::of(&rays[ray.min(count - 1)]));
         let (mut unmet, mut waiting) = (all, 0);
         let (mut current, mut asking) = (self.root, all);
         loop {
@@ -258,7 +255,7 @@ impl Hierarchy {
     }
 
     /// The first triangle that a ray meets: how far off, and at which place.
-    pub(super) fn first_met(&self, ray: &Ray) -> Option<(f32, u32)> {
+    pub(super) fn first_met(&self, ray: &Spread) -> Option<(f32, u32)> {
         if self.leaves.is_empty() {
             None
         } else if self.waiting <= STACK {
@@ -269,14 +266,13 @@ impl Hierarchy {
     }
 
     /// Each child that waits on the stack stands beside the distance at which its box begins.
-    fn first_met_with(&self, ray: &Ray, stack: &mut [(f32, u32)]) -> Option<(f32, u32)> {
-        let spread = Spread::of(ray);
-        let (mut most, mut first) = (ray.tmax, None);
+    fn first_met_with(&self, ray: &Spread, stack: &mut [(f32, u32)]) -> Option<(f32, u32)> {
+        let (mut most, mut first) = (ray.most.x, None);
         let (mut current, mut waiting) = (self.root, 0);
         loop {
             if current & LEAF == 0 {
                 let node = &self.nodes[current as usize];
-                let (distances, met) = node.met(&spread, Vec4::splat(most));
+                let (distances, met) = node.met(ray, Vec4::splat(most));
                 let mut met = met.bitmask();
                 if met != 0 {
                     let distances = distances.to_array();
@@ -298,7 +294,7 @@ impl Hierarchy {
                 }
             } else {
                 let leaf = current & !LEAF;
-                if let Some((distance, lane)) = self.leaves[leaf as usize].first_met(&spread, most) {
+                if let Some((distance, lane)) = self.leaves[leaf as usize].first_met(ray, most) {
                     most = distance;
                     first = Some((distance, leaf * WIDE as u32 + lane));
                 }
@@ -347,7 +343,8 @@ impl Hierarchy {
 }
 
 /// The place of the lowest set bit, which is taken away.
-fn take_lowest(bits: &mut u32) -> usize {
+#[inline(always)]
+pub(super) fn take_lowest(bits: &mut u32) -> usize {
     let lowest = bits.trailing_zeros() as usize;
     *bits &= *bits - 1;
     lowest
@@ -370,6 +367,26 @@ impl Spread {
             most: Vec4::splat(ray.tmax),
         }
     }
+
+    /// How far off the ray reaches what lies across an axis.
+    #[inline(always)]
+    pub(super) fn reach(&self, axis: usize, sides: Vec4) -> Vec4 {
+        (sides - self.origin[axis]) * self.inverse[axis]
+    }
+
+    /// Of the low and the high along an axis, the one that the ray meets first, then the other.
+    #[inline(always)]
+    pub(super) fn in_turn<'a, T>(&self, axis: usize, sides: [&'a T; 2]) -> (&'a T, &'a T) {
+        // The side is 0 or 1 in any case; said aloud, it spares a check.
+        (sides[self.first[axis] & 1], sides[(self.first[axis] ^ 1) & 1])
+    }
+
+    /// What turns numbers of up to [`WIDE`] things that stand along an axis into numbers in the order in which the ray meets
+    /// them, and back: by exclusive or.
+    #[inline(always)]
+    pub(super) fn turn(&self, axis: usize) -> usize {
+        (WIDE - 1) * (self.first[axis] & 1)
+    }
 }
 
 impl Node {
@@ -388,11 +405,13 @@ impl Node {
     /// Where a ray enters each box, and which ones it meets before `most`.
     #[inline(always)]
     fn met(&self, ray: &Spread, most: Vec4) -> (Vec4, BVec4A) {
-        // The side is 0 or 1 in any case; said aloud, it spares a check.
-        let reach = |axis: usize, side: usize| (self.sides[side & 1][axis] - ray.origin[axis]) * ray.inverse[axis];
-        let [x, y, z] = ray.first;
-        let enter = reach(0, x).max(reach(1, y)).max(reach(2, z).max(ray.least));
-        let leave = (reach(0, 1 - x).min(reach(1, 1 - y)).min(reach(2, 1 - z)) * BEYOND).min(most);
+        let [low, high] = &self.sides;
+        let [(x, x_far), (y, y_far), (z, z_far)] = [0, 1, 2].map(|axis| {
+            let (near, far) = ray.in_turn(axis, [&low[axis], &high[axis]]);
+            (ray.reach(axis, *near), ray.reach(axis, *far))
+        });
+        let enter = x.max(y).max(z.max(ray.least));
+        let leave = (x_far.min(y_far).min(z_far) * BEYOND).min(most);
         (enter, enter.cmple(leave))
     }
 }
@@ -411,7 +430,13 @@ impl Leaf {
         Self { axes: axes.map(|corners| corners.map(Vec4::from_array)) }
     }
 
-    fn triangle(&self, lane: usize) -> [Vec3A; 3] {
+    /// Four triangles: along each axis, their three corners.
+    #[inline(always)]
+    pub(super) fn side_by_side(axes: [[Vec4; 3]; 3]) -> Self {
+        Self { axes }
+    }
+
+    pub(super) fn triangle(&self, lane: usize) -> [Vec3A; 3] {
         let [x, y, z] = &self.axes;
         [0, 1, 2].map(|corner| Vec3A::new(x[corner][lane], y[corner][lane], z[corner][lane]))
     }
@@ -608,8 +633,9 @@ mod tests {
             for _ in 0..60 {
                 let from = random.point(14.0);
                 let rays: Vec<Ray> = (0..TOGETHER).map(|_| ray(from, random.point(14.0))).collect();
-                let together = hierarchy.are_met(&rays);
-                for (bit, ray) in rays.iter().enumerate() {
+                let spread: Vec<Spread> = rays.iter().map(Spread::of).collect();
+                let together = hierarchy.are_met(&spread);
+                for (bit, (ray, spread)) in rays.iter().zip(&spread).enumerate() {
                     let alone: Vec<(f64, f64)> = sound.iter().map(|triangle| by_hand(triangle, ray)).collect();
                     // Whether a ray that grazes a side meets it is a matter of rounding.
                     if alone.iter().any(|(_, inside)| inside.abs() < 2e-5) {
@@ -617,9 +643,9 @@ mod tests {
                     }
                     let inside = (0..).zip(&alone).filter(|(_, (_, inside))| *inside > 0.0);
                     let nearest = inside.min_by(|(_, a), (_, b)| a.0.total_cmp(&b.0));
-                    assert_eq!(hierarchy.is_met(ray), nearest.is_some());
+                    assert_eq!(hierarchy.is_met(spread), nearest.is_some());
                     assert_eq!(together >> bit & 1 == 1, nearest.is_some());
-                    match (hierarchy.first_met(ray), nearest) {
+                    match (hierarchy.first_met(spread), nearest) {
                         (Some((distance, place)), Some((index, &(known, _)))) => {
                             assert_eq!(by_place[place as usize], index);
                             assert!((f64::from(distance) - known).abs() < 1e-3 * known.max(1.0), "{distance} {known}");
@@ -665,7 +691,7 @@ mod tests {
                     at.lerp(corner(ring, sector + 1), share),
                     at.lerp(corner((ring + 1).min(rings), sector), share),
                 ] {
-                    let ray = Ray::new(from, (to - from).normalize(), 0.0, 100.0);
+                    let ray = Spread::of(&Ray::new(from, (to - from).normalize(), 0.0, 100.0));
                     rays += 1;
                     escaped += u32::from(!hierarchy.is_met(&ray));
                     assert_eq!(hierarchy.first_met(&ray).is_some(), hierarchy.is_met(&ray));
@@ -687,8 +713,8 @@ mod tests {
             .collect();
         let hierarchy = Hierarchy::over(triangles);
         assert!(hierarchy.waiting > STACK, "{}", hierarchy.waiting);
-        let along = Ray::new(Vec3A::new(0.0, 0.0, -1.0), Vec3A::Z, 0.0, 1e13);
-        let aside = Ray::new(Vec3A::new(0.0, 0.0, -1.0), Vec3A::X, 0.0, 1e13);
+        let along = Spread::of(&Ray::new(Vec3A::new(0.0, 0.0, -1.0), Vec3A::Z, 0.0, 1e13));
+        let aside = Spread::of(&Ray::new(Vec3A::new(0.0, 0.0, -1.0), Vec3A::X, 0.0, 1e13));
         let nearest = hierarchy.first_met(&along).map_or(0.0, |(distance, _)| distance);
         assert!((nearest - 1.0).abs() < 1e-6, "{nearest}");
         assert_eq!(hierarchy.are_met(&[along, aside, along]), 0b101);

@@ -45,8 +45,16 @@ pub struct TerrainGrid {
     pub rows: Vec<Vec<f64>>,
 }
 
-/// How far beyond the last posts the level ground is carried in pictures.
+/// How far beyond the last posts the ground goes on.
 const SKIRT_M: f64 = 20_000.0;
+
+/// A grid's posts, and one more line of them on each side, far out, as high as its neighbours: the ground goes on level.
+pub(crate) struct PostLines {
+    /// How far the lines of posts lie from the south-west post, along a row and from row to row northwards.
+    pub(crate) lines_m: [Vec<f64>; 2],
+    /// Row by row from the south.
+    pub(crate) heights_m: Vec<f64>,
+}
 
 impl TerrainGrid {
     /// Posts along a row.
@@ -59,6 +67,18 @@ impl TerrainGrid {
         let column = i.clamp(0, self.columns() as isize - 1) as usize;
         let row = (self.rows.len() as isize - 1 - j).clamp(0, self.rows.len() as isize - 1) as usize;
         self.rows[row][column]
+    }
+
+    /// All posts, in order, those far out included.
+    pub(crate) fn post_lines(&self) -> PostLines {
+        let (columns, rows) = (self.columns() as isize, self.rows.len() as isize);
+        let lines_m = [(columns, self.spacing_m.0), (rows, self.spacing_m.1)].map(|(count, spacing_m)| {
+            let last_m = (count - 1) as f64 * spacing_m;
+            let within = (0..count).map(|line| line as f64 * spacing_m);
+            std::iter::once(-SKIRT_M).chain(within).chain([last_m + SKIRT_M]).collect()
+        });
+        let heights_m = (-1..=rows).flat_map(|j| (-1..=columns).map(move |i| self.post_m(i, j))).collect();
+        PostLines { lines_m, heights_m }
     }
 
     /// Columns from the west and rows from the south at which a plan position lies.
@@ -144,37 +164,21 @@ impl Terrain {
         }
     }
 
-    /// The surface as triangles, the level skirt included; none for a plane, which has no bounds.
+    /// The surface as triangles, the level ground beyond the posts included; none for a plane, which has no bounds.
     pub fn triangles(&self) -> Vec<[WorldPoint; 3]> {
         let Self::Grid(grid) = self else { return Vec::new() };
-        let (columns, rows) = (grid.columns() as isize, grid.rows.len() as isize);
-        let far = (SKIRT_M / grid.spacing_m.0, SKIRT_M / grid.spacing_m.1);
-        let column_at = |i: isize| {
-            if i < 0 {
-                -far.0
-            } else if i >= columns {
-                (columns - 1) as f64 + far.0
-            } else {
-                i as f64
-            }
+        let posts = grid.post_lines();
+        let [columns, rows] = [posts.lines_m[0].len(), posts.lines_m[1].len()];
+        let post = |column: usize, row: usize| {
+            let (x, y) = grid
+                .plan_from_grid(posts.lines_m[0][column] / grid.spacing_m.0, posts.lines_m[1][row] / grid.spacing_m.1);
+            WorldPoint::new(x, y, posts.heights_m[row * columns + column])
         };
-        let row_at = |j: isize| {
-            if j < 0 {
-                -far.1
-            } else if j >= rows {
-                (rows - 1) as f64 + far.1
-            } else {
-                j as f64
-            }
-        };
-        let post = |i: isize, j: isize| {
-            let (x, y) = grid.plan_from_grid(column_at(i), row_at(j));
-            WorldPoint::new(x, y, grid.post_m(i, j))
-        };
-        let mut triangles = Vec::with_capacity(4 * ((columns + 1) * (rows + 1)) as usize);
-        for j in -1..rows {
-            for i in -1..columns {
-                let corners = [post(i, j), post(i + 1, j), post(i + 1, j + 1), post(i, j + 1)];
+        let mut triangles = Vec::with_capacity(4 * (columns - 1) * (rows - 1));
+        for row in 0..rows - 1 {
+            for column in 0..columns - 1 {
+                let corners =
+                    [post(column, row), post(column + 1, row), post(column + 1, row + 1), post(column, row + 1)];
                 let centre =
                     WorldPoint::from(corners.iter().map(|corner| corner.coords).sum::<nalgebra::Vector3<f64>>() / 4.0);
                 for side in 0..4 {
