@@ -13,7 +13,7 @@ use obvhs::ray::Ray;
 use obvhs::triangle::Triangle;
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Model, Terrain};
+use crate::site::{Model, Terrain, TerrainGrid};
 
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
@@ -170,11 +170,7 @@ impl Sight {
         let blocks = Hierarchy::over(triangles);
         let relief = match &model.site.terrain {
             Terrain::Plane { .. } => None,
-            Terrain::Grid(grid) => {
-                let (x, y) = grid.south_west;
-                let south_west = axes.turn(WorldPoint::new(x, y, 0.0) - axes.origin);
-                Some(Relief::over(&grid.post_lines(), (south_west.x, south_west.y), axes.origin.z))
-            }
+            Terrain::Grid(grid) => Some(relief_of(grid, &axes)),
         };
         Self {
             // No ray meets an empty place: what is said of its surface is never asked.
@@ -397,6 +393,16 @@ impl Sight {
     fn ray(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64, farthest_m: f64) -> Ray {
         Ray::new(self.axes.point(from), self.axes.vector(*direction), nearest_m as f32, farthest_m as f32)
     }
+}
+
+/// Ground as it lies along the lines of its posts.
+fn relief_of(grid: &TerrainGrid, axes: &Axes) -> Relief {
+    let posts = grid.post_lines();
+    let (x, y) = grid.south_west;
+    let first = axes.turn(WorldPoint::new(x, y, 0.0) - axes.origin);
+    let lines = [(first.x, &posts.lines_m[0]), (first.y, &posts.lines_m[1])]
+        .map(|(first_m, lines)| lines.iter().map(|line_m| (first_m + line_m) as f32).collect());
+    Relief::over(lines, posts.heights_m.iter().map(|height_m| (height_m - axes.origin.z) as f32).collect())
 }
 
 /// A number that is near for most directions that are near: each half of an octahedron about the eye, laid flat, the bits

@@ -10,8 +10,6 @@
 
 use glam::{Vec3A, Vec4};
 
-use crate::site::PostLines;
-
 use super::hierarchy::{BEYOND, Leaf, Spread, WIDE, take_lowest};
 
 /// Heights on posts, ready to be looked at.
@@ -44,14 +42,10 @@ struct Piece {
 const LEVELS: usize = 32;
 
 impl Relief {
-    /// Heights on posts, by `local_from_world` and the height of its origin brought to where rays are told.
-    pub(super) fn over(posts: &PostLines, south_west: (f64, f64), origin_m: f64) -> Self {
-        let along = |lines: &[f64], start_m: f64| lines.iter().map(|line_m| (start_m + line_m) as f32).collect();
-        let lines: [Vec<f32>; 2] = [along(&posts.lines_m[0], south_west.0), along(&posts.lines_m[1], south_west.1)];
-        let heights = posts.heights_m.iter().map(|height_m| (height_m - origin_m) as f32).collect();
+    /// Ground with its lines of posts along both axes and its heights, along the first axis first.
+    pub(super) fn over(lines: [Vec<f32>; 2], heights: Vec<f32>) -> Self {
         let mut relief = Self { lines, heights, levels: Vec::new() };
-        let cells = [relief.lines[0].len() - 1, relief.lines[1].len() - 1];
-        let mut parts = cells;
+        let mut parts = [relief.lines[0].len() - 1, relief.lines[1].len() - 1];
         let mut size = 1;
         while relief.levels.is_empty() || parts != [1, 1] {
             let level = relief.level(parts, size);
@@ -252,9 +246,13 @@ mod tests {
     use obvhs::ray::Ray;
     use obvhs::triangle::Triangle;
 
-    use super::super::hierarchy::Hierarchy;
     use super::*;
+    use crate::pose::WorldPoint;
+    use crate::sight::hierarchy::Hierarchy;
+    use crate::sight::{Axes, relief_of};
     use crate::site::{Terrain, TerrainGrid};
+
+    const AXES: Axes = Axes { origin: WorldPoint::new(0.0, 0.0, 0.0), sine: 0.0, cosine: 1.0 };
 
     /// Fractional parts of multiples of an irrational number: anything, and the same each time.
     fn any(index: usize, step: f64, low: f64, high: f64) -> f64 {
@@ -271,12 +269,8 @@ mod tests {
         }
     }
 
-    fn relief(grid: &TerrainGrid) -> Relief {
-        Relief::over(&grid.post_lines(), grid.south_west, 0.0)
-    }
-
     fn point(column: f64, row: f64, height_m: f64) -> Vec3A {
-        Vec3A::new((-16.0 + 2.0 * column) as f32, (-24.0 + 4.0 * row) as f32, height_m as f32)
+        AXES.point(&WorldPoint::new(-16.0 + 2.0 * column, -24.0 + 4.0 * row, height_m))
     }
 
     fn ray(from: Vec3A, to: Vec3A, most: f32) -> Spread {
@@ -289,13 +283,12 @@ mod tests {
         for (columns, rows) in [(2, 2), (3, 2), (5, 4), (17, 9), (40, 70)] {
             // Eighths of a metre, so that the mean of four has no rounding.
             let grid = grid(columns, rows, |post| (any(post, 7.0, 0.0, 64.0)).floor() / 8.0);
-            let relief = relief(&grid);
-            let vertex =
-                |corner: &crate::pose::WorldPoint| Vec3A::new(corner.x as f32, corner.y as f32, corner.z as f32);
-            let triangles = Terrain::Grid(grid).triangles();
-            let triangles =
-                triangles.iter().map(|[a, b, c]| Triangle { v0: vertex(a), v1: vertex(b), v2: vertex(c) }).collect();
-            let hierarchy = Hierarchy::over(triangles);
+            let relief = relief_of(&grid, &AXES);
+            let triangles = Terrain::Grid(grid).triangles().into_iter().map(|corners| {
+                let [v0, v1, v2] = corners.map(|corner| AXES.point(&corner));
+                Triangle { v0, v1, v2 }
+            });
+            let hierarchy = Hierarchy::over(triangles.collect());
             let at = |index: usize, step: f64| {
                 point(
                     any(index, step, -0.3, 1.3) * columns as f64,
@@ -330,7 +323,7 @@ mod tests {
     fn no_ray_slips_through_between_the_cells() {
         let (columns, rows) = (45, 30);
         let grid = grid(columns, rows, |post| any(post, 5.0, 0.0, 3.7));
-        let relief = relief(&grid);
+        let relief = relief_of(&grid, &AXES);
         let terrain = Terrain::Grid(grid);
         let mut looked = 0;
         for index in 0..8 {

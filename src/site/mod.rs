@@ -40,7 +40,6 @@ pub(crate) use rings::{RingFault, ring_fault};
 pub use shape::Shape;
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
-pub(crate) use terrain::PostLines;
 pub use terrain::{Terrain, TerrainGrid};
 pub use write::{round_posts, write_new};
 
