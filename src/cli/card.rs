@@ -60,7 +60,7 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let stance = arguments.stance.stance(&survey)?;
     let measured = survey.measure(&stance, &wishes)?;
     let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, day, progress)).map_err(ending)?;
-    let content = if paper { card.pdf().map_err(ending)? } else { card.html().map_err(ending)?.into_bytes() };
+    let content = if paper { on_paper(&card)? } else { card.html().map_err(ending)?.into_bytes() };
     write_whole(&arguments.out, &content).map_err(Ending::bad)?;
     let pairs = match card.alignments.len() {
         0 => "nothing lines up there".to_owned(),
@@ -68,6 +68,16 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
         count => format!("{count} pairs of edges line up there"),
     };
     print(&format!("{} is written, for {day}; {pairs}.", arguments.out.display()))
+}
+
+#[cfg(feature = "paper")]
+fn on_paper(card: &FieldCard) -> Result<Vec<u8>, Ending> {
+    card.pdf().map_err(Ending::bad)
+}
+
+#[cfg(not(feature = "paper"))]
+fn on_paper(_: &FieldCard) -> Result<Vec<u8>, Ending> {
+    Err(Ending::BadInput("this program was built without its feature 'paper': end the card's name in .html".into()))
 }
 
 fn ending(error: CardError) -> Ending {

@@ -61,17 +61,30 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     }
     let count = stances.len();
     let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, day, progress)).map_err(ending)?;
-    let (page, paper) = (sheet.html().map_err(ending)?, sheet.pdf().map_err(ending)?);
+    let (page, paper) = (sheet.html().map_err(ending)?, on_paper(&sheet)?);
     let folder = NewFolder::beside(&arguments.out, ours, arguments.replace).map_err(Ending::bad)?;
     folder.write(PAGE_NAME, page.as_bytes()).map_err(Ending::bad)?;
-    folder.write(PAPER_NAME, &paper).map_err(Ending::bad)?;
+    if let Some(paper) = &paper {
+        folder.write(PAPER_NAME, paper).map_err(Ending::bad)?;
+    }
     folder.put().map_err(Ending::bad)?;
     let places = if count == 1 { "one stance".to_owned() } else { format!("{count} stances") };
     print(&format!(
-        "{} is written: {PAGE_NAME} ({:.1} MB) and {PAPER_NAME}, with {places}.",
+        "{} is written: {PAGE_NAME} ({:.1} MB) {}, with {places}.",
         arguments.out.display(),
-        page.len() as f64 / 1e6
+        page.len() as f64 / 1e6,
+        if paper.is_some() { "and sheet.pdf" } else { "alone: this program was built without its feature 'paper'" }
     ))
+}
+
+#[cfg(feature = "paper")]
+fn on_paper(sheet: &ClientSheet) -> Result<Option<Vec<u8>>, Ending> {
+    sheet.pdf().map(Some).map_err(Ending::bad)
+}
+
+#[cfg(not(feature = "paper"))]
+fn on_paper(_: &ClientSheet) -> Result<Option<Vec<u8>>, Ending> {
+    Ok(None)
 }
 
 fn ending(error: SheetError) -> Ending {

@@ -11,6 +11,7 @@ mod brand;
 mod card;
 mod folder;
 mod html;
+#[cfg(feature = "paper")]
 mod paper;
 mod sheet;
 
@@ -19,6 +20,7 @@ pub use brand::{Brand, BrandError, MarkFile};
 pub use card::{CardError, FieldCard, Row, Section};
 pub use folder::{FolderError, NewFolder, check_folder};
 pub use html::PackError;
+#[cfg(feature = "paper")]
 pub use paper::PaperError;
 pub use sheet::{ClientSheet, LARGEST_PAGE_BYTES, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError};
 

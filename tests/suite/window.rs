@@ -61,7 +61,6 @@ struct Told {
     eye_m: [f64; 3],
     feet: String,
     focal_mm: f64,
-    heading_deg: f64,
 }
 
 /// Every stance that was told, in order.
@@ -70,17 +69,12 @@ fn stances(told: &str) -> Vec<Told> {
         let rest = line.strip_prefix("stance: eye ")?;
         let (eye, rest) = rest.split_once(" m, feet on ")?;
         let (feet, rest) = rest.split_once(" at ")?;
-        let mut numbers = rest.split(", ").skip(1);
-        let mut number = |unit: &str, word: &str| {
-            let text = numbers.next()?.strip_prefix(word)?.strip_suffix(unit)?.trim();
-            text.parse::<f64>().ok()
-        };
+        let focal = rest.split(", ").nth(1)?.strip_suffix(" mm")?;
         let eye: Vec<f64> = eye.split(' ').filter_map(|text| text.parse().ok()).collect();
         Some(Told {
             eye_m: eye.try_into().ok()?,
             feet: feet.into(),
-            focal_mm: number("mm", "")?,
-            heading_deg: number("°", "heading ")?,
+            focal_mm: focal.parse().ok()?,
         })
     };
     told.lines().filter_map(stance).collect()
