@@ -52,6 +52,7 @@ pub(crate) fn contacts(solids: &[Solid]) -> Vec<Contact> {
 }
 
 /// All lines along which solids meet a surface of triangles, such as ground or water, with the normals of what meets it.
+#[cfg(feature = "viewer")]
 pub(crate) fn feet(solids: &[Solid], surface: &[[WorldPoint; 3]]) -> Vec<([WorldPoint; 2], usize, WorldVector)> {
     let mut from_west: Vec<(Bounds, usize)> =
         surface.iter().enumerate().map(|(index, corners)| (bounds_of(corners), index)).collect();

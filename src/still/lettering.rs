@@ -8,6 +8,7 @@ use ttf_parser::{Face, GlyphId, OutlineBuilder};
 const REGULAR: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Regular.ttf");
 const SEMIBOLD: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Semibold.ttf");
 /// The files of the type: regular and semibold.
+#[cfg(feature = "paper")]
 pub(crate) const FONTS: [&[u8]; 2] = [REGULAR, SEMIBOLD];
 
 /// A weight of the type.

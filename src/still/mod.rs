@@ -29,9 +29,6 @@ use crate::site::{Model, PlanPoint, Sun};
 use crate::theme::Theme;
 
 pub use annotate::annotations;
-pub(crate) use contacts::{contacts, feet};
-pub(crate) use ground::Relief;
-pub(crate) use lettering::FONTS;
 pub(crate) use lettering::Lettering;
 pub use lettering::Weight;
 pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Written};
@@ -39,7 +36,15 @@ pub use picture::Picture;
 use picture::{Coding, screen};
 use rays::TILE_PX;
 use table::{Hand, Table};
-pub(crate) use tones::card_tones;
+
+#[cfg(feature = "paper")]
+pub(crate) use lettering::FONTS;
+#[cfg(feature = "viewer")]
+pub(crate) use {
+    contacts::{contacts, feet},
+    ground::Relief,
+    tones::card_tones,
+};
 
 /// The largest picture that is made, in megapixels.
 pub const LARGEST_MEGAPIXELS: f64 = 400.0;

@@ -53,6 +53,7 @@ mod reference;
 mod scenarios;
 mod scenes;
 mod search;
+#[cfg(feature = "paper")]
 mod sheets;
 mod stances;
 mod station;

@@ -71,11 +71,7 @@ fn stances(told: &str) -> Vec<Told> {
         let (feet, rest) = rest.split_once(" at ")?;
         let focal = rest.split(", ").nth(1)?.strip_suffix(" mm")?;
         let eye: Vec<f64> = eye.split(' ').filter_map(|text| text.parse().ok()).collect();
-        Some(Told {
-            eye_m: eye.try_into().ok()?,
-            feet: feet.into(),
-            focal_mm: focal.parse().ok()?,
-        })
+        Some(Told { eye_m: eye.try_into().ok()?, feet: feet.into(), focal_mm: focal.parse().ok()? })
     };
     told.lines().filter_map(stance).collect()
 }
