@@ -20,6 +20,7 @@ use crate::still::{FONTS, Lettering, Picture};
 use crate::theme::{Palette, Theme};
 
 use super::brand::MarkFile;
+use super::html::PackError;
 
 /// A4 upright, ISO 216.
 pub(super) const A4_PT: (f64, f64) = (595.28, 841.89);
@@ -41,6 +42,9 @@ pub enum PaperError {
         /// Why not.
         why: String,
     },
+    /// A picture cannot be packed.
+    #[error(transparent)]
+    Pack(#[from] PackError),
 }
 
 /// A document whose pages are drawn one after the other.
