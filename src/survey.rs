@@ -94,6 +94,21 @@ impl Survey {
         crate::site::read_site(path).map(Self::of)
     }
 
+    /// The same site without some of its blocks, by name: what one sees once they are taken away.
+    #[must_use]
+    pub fn without(&self, blocks: &[String]) -> Self {
+        let mut fewer = self.model.site.clone();
+        fewer.blocks.retain(|block| !blocks.contains(&block.name));
+        let model = Model::build(fewer);
+        Self {
+            subject: Subject::of(&model),
+            sight: Sight::over(&model),
+            kit: self.kit.clone(),
+            mark: self.mark.clone(),
+            model,
+        }
+    }
+
     /// Takes up a stance.
     ///
     /// # Errors

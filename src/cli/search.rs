@@ -8,8 +8,8 @@ use serde::Serialize;
 use crate::files::write_whole;
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
-    Answer, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Rungs, Search, WishCount, WishError, Wishes,
-    esri_grid, geotiff, projection_beside,
+    Answer, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Remains, RemainsError, Rungs, Search,
+    WishCount, WishError, Wishes, esri_grid, geotiff, projection_beside, remains,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -234,19 +234,6 @@ impl From<ExportError> for Ending {
     }
 }
 
-/// What remains when blocks stand in the way.
-#[derive(Debug, Serialize)]
-struct Remains {
-    /// Which.
-    with: Vec<String>,
-    /// Places that met every wish without them.
-    met_without: u64,
-    /// Of these, the places that still do.
-    met: u64,
-    /// The listed places, by number, that still do.
-    listed: Vec<usize>,
-}
-
 /// What is printed for programs.
 #[derive(Serialize)]
 struct Report<'a> {
@@ -292,7 +279,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     }
     let search = Search::in_pieces(&survey, wishes.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
-    let remains = remains(arguments, &survey, &answer, looking)?;
+    let remains = remaining(arguments, &survey, &answer, looking)?;
     if let Some(export) = &export {
         export.write(&survey, &answer)?;
     }
@@ -342,8 +329,8 @@ fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
     Ok(search.put_together(pieces)?)
 }
 
-/// The same search with the blocks of `--with` standing.
-fn remains(
+/// What remains with the blocks of `--with` standing.
+fn remaining(
     arguments: &SearchArguments,
     survey: &Survey,
     answer: &Answer,
@@ -353,29 +340,12 @@ fn remains(
     if with.is_empty() {
         return Ok(None);
     }
-    let wishes =
-        Wishes { without: arguments.stand.without.clone(), area: Some(area_of(answer)), ..arguments.wishes(survey) };
-    let standing = found(&Search::new(survey, wishes)?.looking(looking))?;
-    let (map, blocked) = (&answer.map, &standing.map);
-    let still = |column: u32, row: u32| map.meets(column, row) && blocked.meets(column, row);
-    let met = (0..map.rows()).map(|row| (0..map.columns()).filter(|&column| still(column, row)).count() as u64).sum();
-    let (west, south) = map.corner();
-    let listed = answer.ranked.iter().filter(|ranked| {
-        let (x, y) = ranked.stance.at;
-        let index = |from: f64, start: f64| ((from - start) / map.spacing_m()).floor();
-        let (column, row) = (index(x, west), index(y, south));
-        column >= 0.0 && row >= 0.0 && still(column as u32, row as u32)
-    });
-    let listed = listed.map(|ranked| ranked.number).collect();
-    Ok(Some(Remains { with: with.clone(), met_without: answer.met, met, listed }))
-}
-
-/// The ground that was searched.
-fn area_of(answer: &Answer) -> Area {
-    let map = &answer.map;
-    let (west, south) = map.corner();
-    let size = |count: u32| f64::from(count) * map.spacing_m();
-    [(west, south), (west + size(map.columns()), south + size(map.rows()))]
+    let wishes = arguments.wishes(survey);
+    match watched(|progress| remains(survey, &wishes, with, answer, looking, progress)) {
+        Ok(remains) => Ok(Some(remains)),
+        Err(RemainsError::Wish(error)) => Err(error.into()),
+        Err(error) => Err(Ending::bad(error)),
+    }
 }
 
 /// A map that is written to a file.

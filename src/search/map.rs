@@ -123,6 +123,23 @@ impl Map {
         self.lattice.corner()
     }
 
+    /// South-west and north-east corner of the ground that was searched.
+    pub fn area(&self) -> [PlanPoint; 2] {
+        let (west, south) = self.corner();
+        let size = |count: u32| f64::from(count) * self.spacing_m();
+        [(west, south), (west + size(self.columns), south + size(self.rows))]
+    }
+
+    /// Column and row of the cell that holds a plan position; `None` beside the map.
+    pub fn cell_of(&self, at: PlanPoint) -> Option<(u32, u32)> {
+        let (west, south) = self.corner();
+        let index = |from: f64, start: f64, count: u32| {
+            let index = ((from - start) / self.spacing_m()).floor();
+            (index >= 0.0 && index < f64::from(count)).then_some(index as u32)
+        };
+        Some((index(at.0, west, self.columns)?, index(at.1, south, self.rows)?))
+    }
+
     /// The places that the cells belong to.
     pub fn lattice(&self) -> &Lattice {
         &self.lattice
