@@ -9,6 +9,7 @@ mod keeping;
 mod moves;
 mod notices;
 mod prints;
+mod searching;
 
 use std::sync::Arc;
 use std::time::Duration;
@@ -38,6 +39,8 @@ use notices::Notices;
 pub use notices::{Notice, NoticeKind};
 use prints::Album;
 pub use prints::Pinned;
+pub use searching::{LOWEST, SearchView, Seeking};
+use searching::{Searched, Searching, Unfound};
 
 /// Long steps are taken in paces no longer than this, so that no stair or wall is stepped over.
 const PACE_M: f64 = 0.2;
@@ -71,6 +74,7 @@ enum Outcome {
     Chosen(Asking, Chosen),
     Captured(Result<Option<Capture>, String>),
     Hung(Box<(PictureKey, Option<crate::still::Picture>)>),
+    Searched(Result<Searched, Unfound>),
 }
 
 /// The walker, their camera, and what it sees.
@@ -105,6 +109,7 @@ pub struct Desk {
     capture_waits: Option<bool>,
     captures: Vec<Capture>,
     pictures: Pictures,
+    searching: Searching,
     shown_px: Option<(u32, u32)>,
     /// Whether the sun was given from outside, and not set here.
     sun_given: bool,
@@ -162,6 +167,7 @@ impl Desk {
             capture_waits: None,
             captures: Vec::new(),
             pictures: Pictures::default(),
+            searching: Searching::default(),
             shown_px: None,
             sun_given: false,
             salt: salt(),
@@ -344,6 +350,7 @@ impl Desk {
             Action::Redo => self.step_forward(),
             Action::Sun(sun) => self.set_sun(*sun),
             Action::Pin
+            | Action::PinStance(_)
             | Action::Unpin(_)
             | Action::PutBack
             | Action::Rename(..)
@@ -366,6 +373,10 @@ impl Desk {
             | Action::Help(_)
             | Action::Dismiss(_)
             | Action::Upright(_) => self.set(action),
+            Action::Seek(seeking) => self.seek(seeking),
+            Action::Search => self.begin_search(),
+            Action::StopSearch => self.stop_search(),
+            Action::ShowFigure(figure) => self.show_figure(*figure),
             Action::Open(_)
             | Action::OpenScene(_)
             | Action::OpenDialog
@@ -398,6 +409,7 @@ impl Desk {
     /// Fetches what was done beside the window. Returns whether anything changed that is shown.
     pub fn catch_up(&mut self) -> bool {
         let mut changed = self.catch_up_with_files();
+        changed |= self.take_coarse();
         for (id, outcome) in self.works.ended() {
             changed = true;
             match outcome {
@@ -411,7 +423,9 @@ impl Desk {
                 Some(Outcome::Chosen(what, chosen)) => self.chosen(what, chosen),
                 Some(Outcome::Captured(taken)) => self.captured(taken),
                 Some(Outcome::Hung(hung)) => self.hung(hung.0, hung.1),
+                Some(Outcome::Searched(searched)) => self.searched(id, searched),
                 None => {
+                    self.search_broke(id);
                     self.hanging_broke();
                     self.notices.tell(NoticeKind::Error, "a piece of work broke and was left; the rest goes on");
                 }
@@ -565,7 +579,10 @@ impl Desk {
                 let all = self.survey.kit.lenses.iter().all(|lens| bag.contains(&lens.name));
                 self.plan.bag = (!all).then_some(bag);
             }
-            Action::Sit(desk) => self.desk_name = *desk,
+            Action::Sit(desk) => {
+                self.desk_name = *desk;
+                self.lay_first();
+            }
             Action::Units(units) => self.settings.units = *units,
             Action::Theme(theme) => {
                 self.settings.theme = *theme;

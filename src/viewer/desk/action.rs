@@ -5,10 +5,13 @@ use std::path::PathBuf;
 use crate::angle::Angle;
 use crate::optics::Proportion;
 use crate::plan::PrintId;
+use crate::search::Figure;
 use crate::site::{Aim, Stance, Sun};
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::viewer::work::WorkId;
+
+use super::searching::Seeking;
 
 /// One of the four arrangements of the same parts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -105,6 +108,8 @@ pub enum Action {
 
     /// Keep the present stance as a print.
     Pin,
+    /// Keep another stance as a print, such as one that a search found.
+    PinStance(Box<Stance>),
     /// Take a print away.
     Unpin(PrintId),
     /// Put the print back that was taken away last.
@@ -158,6 +163,15 @@ pub enum Action {
     Dismiss(usize),
     /// The largest lean that reads as upright.
     Upright(Angle),
+
+    /// Wish for something else at the Search desk.
+    Seek(Box<Seeking>),
+    /// Search by these wishes.
+    Search,
+    /// Leave the search that runs.
+    StopSearch,
+    /// Show another figure on the map of the search.
+    ShowFigure(Figure),
 
     /// Open a site file.
     Open(PathBuf),

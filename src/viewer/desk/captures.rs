@@ -13,7 +13,7 @@ use crate::survey::{Survey, Wishes};
 use crate::theme::Theme;
 use crate::viewer::work::Thumbnail;
 
-use super::{Asking, Desk, NoticeKind, Outcome};
+use super::{Asking, Desk, DeskName, NoticeKind, Outcome};
 
 /// Pixels along the longer side of a print's picture, and of one laid beside others.
 const SMALL_PX: u32 = 420;
@@ -40,6 +40,8 @@ pub(super) struct PictureKey {
     sun: Option<Sun>,
     theme: Theme,
     long_px: u32,
+    /// Blocks that were away where the stance was found.
+    away: Vec<String>,
 }
 
 /// The prints' pictures.
@@ -125,7 +127,7 @@ impl Desk {
         }
     }
 
-    /// Gives every print the picture that is there, and has the next missing one made.
+    /// Gives every print and every place that was found the picture that is there, and has the next missing one made.
     pub(super) fn hang_pictures(&mut self) {
         let (site, sun, theme) = (self.site_version, self.sun(), self.settings.theme);
         let laid = &self.plan.laid;
@@ -135,15 +137,31 @@ impl Desk {
                 continue;
             }
             let long_px = if laid.contains(&pinned.print.id) { LAID_PX } else { SMALL_PX };
-            let key = PictureKey { stance: pinned.print.stance.clone(), site, sun, theme, long_px };
+            let stance = pinned.print.stance.clone();
+            let key = PictureKey { stance, site, sun, theme, long_px, away: Vec::new() };
             match self.pictures.made.iter().find(|(known, _)| *known == key) {
                 Some((_, picture)) => pinned.thumbnail = picture.clone().or(pinned.thumbnail.take()),
-                None if missing.is_none() => missing = Some(key),
+                None if missing.is_none() => missing = Some((key, Arc::clone(&self.survey))),
                 None => {}
             }
         }
-        let Some(key) = missing.filter(|_| !self.pictures.making) else { return };
-        let survey = Arc::clone(&self.survey);
+        if self.desk_name == DeskName::Search
+            && let Some((reduced, ranked)) = self.listed()
+        {
+            let away = self.away();
+            let mut pictures = Vec::with_capacity(ranked.len());
+            for found in ranked {
+                let (stance, away) = (found.stance.clone(), away.clone());
+                let key = PictureKey { stance, site, sun, theme, long_px: SMALL_PX, away };
+                let made = self.pictures.made.iter().find(|(known, _)| *known == key);
+                if made.is_none() && missing.is_none() {
+                    missing = Some((key, Arc::clone(reduced.unwrap_or(&self.survey))));
+                }
+                pictures.push(made.and_then(|(_, picture)| picture.clone()));
+            }
+            self.hang_listed(pictures);
+        }
+        let Some((key, survey)) = missing.filter(|_| !self.pictures.making) else { return };
         let started = self.works.start(None, move |progress| {
             let picture = thumbnail(&survey, &key, progress);
             Outcome::Hung(Box::new((key, picture)))

@@ -327,6 +327,8 @@ impl Desk {
         if !self.keeping.finish() {
             self.notices.tell(NoticeKind::Error, "the last changes to the plan of the site before may not be saved");
         }
+        self.stop_search();
+        self.searching = super::Searching::default();
         self.survey = Arc::clone(&opened.survey);
         self.site_version += 1;
         self.sun_version += 1;

@@ -7,7 +7,7 @@ use crate::site::Stance;
 use crate::survey::{Measured, Survey, Wishes};
 use crate::viewer::work::Thumbnail;
 
-use super::{Action, Desk, NoticeKind};
+use super::{Action, Desk, DeskName, NoticeKind};
 
 /// A print with what is measured from its stance.
 #[derive(Clone, Debug)]
@@ -71,7 +71,11 @@ impl Desk {
 
     pub(super) fn act_on_prints(&mut self, action: &Action) -> bool {
         let changed = match action {
-            Action::Pin => self.pin(),
+            Action::Pin => {
+                let (stance, measured) = (self.stance.clone(), self.measured.clone());
+                self.pin(stance, measured)
+            }
+            Action::PinStance(stance) => self.pin_other(stance),
             Action::Unpin(id) => self.unpin(*id),
             Action::PutBack => self.put_back(),
             Action::Rename(id, name) => self.rename(*id, name),
@@ -101,15 +105,30 @@ impl Desk {
         changed
     }
 
-    fn pin(&mut self) -> bool {
+    /// Pins a stance that is not the one taken up.
+    fn pin_other(&mut self, stance: &Stance) -> bool {
+        match self.survey.measure(stance, &Wishes { slack_tolerance: None, ..self.wishes }) {
+            Ok(measured) => self.pin(stance.clone(), measured),
+            Err(error) => {
+                self.notices.tell(NoticeKind::Error, error.to_string());
+                true
+            }
+        }
+    }
+
+    fn pin(&mut self, stance: Stance, measured: Measured) -> bool {
         if self.plan.prints.len() >= MOST_PRINTS {
             self.notices.tell(NoticeKind::Error, format!("{MOST_PRINTS} prints are pinned already; take some away"));
             return true;
         }
-        let name = self.plan.free_name(&self.stance.name);
-        let print = Print { id: self.new_id(), name, note: String::new(), stance: self.stance.clone() };
-        let measured = Ok(Arc::new(self.measured.clone()));
+        let name = self.plan.free_name(&stance.name);
+        let print = Print { id: self.new_id(), name, note: String::new(), stance };
+        let measured = Ok(Arc::new(measured));
         self.album.pinned.push(Pinned { print: print.clone(), measured, thumbnail: None });
+        // The first two lie side by side at once: the Compare desk has something to show.
+        if self.plan.prints.len() < 2 && self.plan.laid.len() == self.plan.prints.len() {
+            self.plan.laid.push(print.id);
+        }
         self.plan.prints.push(print);
         // That was its last step, and where it lay prints lie from now on.
         self.guide = false;
@@ -185,6 +204,13 @@ impl Desk {
             self.plan.laid.push(id);
         }
         true
+    }
+
+    /// A Compare desk on which nothing lies would say nothing: it shows the first two prints.
+    pub(super) fn lay_first(&mut self) {
+        if self.desk_name == DeskName::Compare && self.laid().next().is_none() && self.plan.prints.len() > 1 {
+            self.plan.laid = self.plan.prints.iter().take(2).map(|print| print.id).collect();
+        }
     }
 
     /// Swaps the present stance with the one it is compared with.
