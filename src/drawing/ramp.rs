@@ -151,6 +151,11 @@ impl Ramp {
         }
     }
 
+    /// The unit of what is written along its legend.
+    pub fn unit(&self, units: Units) -> &'static str {
+        unit(self.figure, units)
+    }
+
     /// What is written along its legend, from its start: at most `most` marks, at least its two ends.
     pub fn ticks(&self, units: Units, most: usize) -> Vec<Tick> {
         let mut values = match self.scale {

@@ -337,12 +337,7 @@ impl Desk {
 }
 
 /// The search itself, beside the window.
-fn search(
-    survey: &Survey,
-    seeking: &Seeking,
-    progress: &Progress,
-    show: &dyn Fn(&Map),
-) -> Result<Searched, Unfound> {
+fn search(survey: &Survey, seeking: &Seeking, progress: &Progress, show: &dyn Fn(&Map)) -> Result<Searched, Unfound> {
     let start = Instant::now();
     let wishes = seeking.searched();
     let wrong = |error: WishError| Unfound::Error(error.to_string());

@@ -1,6 +1,6 @@
 //! What leaves the desk? Captures and their records, and where they go.
 
-use bevy_egui::egui::{self, ProgressBar, ScrollArea, Ui, Vec2};
+use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
 
 use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
@@ -48,12 +48,8 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
             ui.vertical(|ui| {
                 ui.set_max_width(width);
                 ui.label(look.note(&work.title).color(look.ink()));
-                if let Some(share) = work.share {
-                    let bar = ProgressBar::new(crate::viewer::narrow::screen(share))
-                        .desired_width(width)
-                        .desired_height(look.px(6.0))
-                        .fill(look.soft());
-                    ui.add(bar);
+                if work.share.is_some() {
+                    super::seek::bar_ui(ui, look, work.share);
                 }
             });
             if word_button(ui, look, "call off", &format!("call off: {}", work.title)).clicked() {

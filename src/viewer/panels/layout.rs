@@ -6,20 +6,22 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, U
 use super::camera::{camera_ui, steps_ui};
 use super::compare::compare_ui;
 use super::finder::finder_ui;
+use super::found::found_ui;
 use super::guide::guide_strip_ui;
 use super::handover::{capture_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::look::{Look, card, choice, count, focus_ring, within};
 use super::notices::{cautions_ui, slip_ui};
 use super::opening::{asking_ui, problems_ui};
-use super::plan::{gauge_ui, places_ui, plan_ui, section_ui};
+use super::plan::{gauge_ui, layered_plan_ui, places_ui, plan_ui, section_ui};
 use super::prints::{strip_ui, words_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
+use super::seek::seek_ui;
 use super::table::Table;
 use super::top::top_ui;
 use super::ways::{switch_ui, ways_ui};
 use super::{FinderPicture, Panels, Wanted};
-use crate::viewer::desk::{Action, DeskName};
+use crate::viewer::desk::{Action, DeskName, SearchView};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -50,9 +52,6 @@ impl Fold {
 /// Widths and heights below which parts are folded away, in units of the drawing.
 const THREE_COLUMNS: f32 = 1060.0;
 const TWO_COLUMNS: f32 = 640.0;
-/// What the Search desk does not do.
-const BY_HAND: &str =
-    "Stand anywhere by a click on the plan. Every place at once: plumbsight search, on the command line.";
 const LOW: f32 = 560.0;
 
 /// Everything, from the back to the front.
@@ -89,7 +88,7 @@ pub(super) fn window(
     };
     match table.desk.desk_name() {
         DeskName::Walk => walk(panels, ui, table, body, picture, &mut wanted),
-        DeskName::Search => search(panels, ui, table, body, picture, &mut wanted),
+        DeskName::Search => search(panels, ui, table, body, &mut wanted),
         DeskName::Compare => {
             compare_ui(ui, table, &mut panels.handling, &mut panels.axes, body, &mut wanted.actions);
         }
@@ -430,61 +429,93 @@ fn walk_small(
     fold_ui(panels, ui, table, other, &all, wanted);
 }
 
-/// The Search desk: the plan is large.
-fn search(
+/// The Search desk: the wishes, the plan with the map, what was found.
+fn search(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, body: Rect, wanted: &mut Wanted) {
+    let look = &table.look;
+    let gap = look.px(12.0);
+    let view = table.desk.search();
+    let actions = &mut wanted.actions;
+    if body.width() < look.px(820.0) {
+        return search_small(panels, ui, table, body, &view, actions);
+    }
+    let left = Rect::from_min_size(body.min, Vec2::new(look.px(238.0), body.height()));
+    let side = look.px(300.0).min(0.3 * body.width());
+    let right = Rect::from_min_max(Pos2::new(body.right() - side, body.top()), body.max);
+    let plan =
+        Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), Pos2::new(right.left() - gap, body.bottom()));
+    filled(ui, look, "seek", left, |ui| seek_ui(ui, table, &view, &mut panels.asking, actions));
+    card(ui, look, plan);
+    layered_plan_ui(ui, table, &mut panels.drawings, plan, Some((&mut panels.layer, &view)), actions);
+    edge(ui, look, plan);
+    filled(ui, look, "found", right, |ui| found_ui(ui, table, &view, &mut panels.finding, actions));
+}
+
+/// Which part of the Search desk is shown in a small window.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum Seek {
+    /// The wishes.
+    #[default]
+    Wishes,
+    /// The plan with the map.
+    Map,
+    /// What was found.
+    Found,
+}
+
+/// The Search desk in a small window: a row of words, and one part.
+fn search_small(
     panels: &mut Panels,
     ui: &mut Ui,
     table: &Table<'_>,
     body: Rect,
-    picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
+    view: &SearchView<'_>,
+    actions: &mut Vec<Action>,
 ) {
     let look = &table.look;
-    let gap = look.px(12.0);
-    if body.width() < look.px(520.0) {
-        let plan = Rect::from_min_size(body.min, Vec2::new(body.width(), 0.56 * body.height()));
-        card(ui, look, plan);
-        plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
-        edge(ui, look, plan);
-        let below = Rect::from_min_max(Pos2::new(body.left(), plan.bottom() + look.px(8.0)), body.max);
-        filled(ui, look, "places", below, |ui| places_ui(ui, table, &mut wanted.actions));
-        return;
+    let gap = look.px(8.0);
+    // With some room the map stands beside the others.
+    let beside = body.width() >= look.px(520.0);
+    let (part, map) = if beside {
+        let middle = body.left() + look.px(250.0).min(0.45 * body.width());
+        (
+            Rect::from_min_max(body.min, Pos2::new(middle, body.bottom())),
+            Some(Rect::from_min_max(Pos2::new(middle + gap, body.top()), body.max)),
+        )
+    } else {
+        (body, None)
+    };
+    let words: &[(Seek, &str)] = if beside {
+        &[(Seek::Wishes, "wishes"), (Seek::Found, "found")]
+    } else {
+        &[(Seek::Wishes, "wishes"), (Seek::Map, "map"), (Seek::Found, "found")]
+    };
+    if beside && panels.seeking == Seek::Map {
+        panels.seeking = Seek::Wishes;
     }
-    let side = look.px(300.0).min(0.42 * body.width());
-    let plan = Rect::from_min_max(body.min, Pos2::new(body.right() - side - gap, body.bottom()));
-    let right = Rect::from_min_max(Pos2::new(plan.right() + gap, body.top()), body.max);
-    card(ui, look, plan);
-    plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
-    edge(ui, look, plan);
-    small_finder(panels, ui, table, right, picture, wanted, |ui, wanted| {
-        ui.label(table.look.note(BY_HAND));
-        places_ui(ui, table, &mut wanted.actions);
+    let row = Rect::from_min_size(part.min, Vec2::new(part.width(), look.px(26.0)));
+    within(ui, "parts of the search", row, |ui| {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = look.px(4.0);
+            let width = (row.width() - look.px(4.0) * count(words.len() - 1)) / count(words.len());
+            for &(of, word) in words {
+                let name = format!("part of the search: {word}");
+                if choice(ui, look, word, &name, panels.seeking == of, width).clicked() {
+                    panels.seeking = of;
+                }
+            }
+        });
     });
-}
-
-/// A small finder with a card below it.
-fn small_finder(
-    panels: &mut Panels,
-    ui: &mut Ui,
-    table: &Table<'_>,
-    rect: Rect,
-    picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
-    below: impl FnOnce(&mut Ui, &mut Wanted),
-) {
-    let look = &table.look;
-    let height = (0.75 * rect.width()).min(0.45 * rect.height());
-    let area = Rect::from_min_size(rect.min, Vec2::new(rect.width(), height));
-    wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions));
-    let rest = Rect::from_min_max(Pos2::new(rect.left(), area.bottom() + look.px(10.0)), rect.max);
-    filled(ui, look, "below the finder", rest, |ui| {
-        let most = 0.3 * rest.height();
-        if bewares(table) {
-            cautions_ui(ui, table, most);
-            ui.add_space(look.px(6.0));
-        }
-        below(ui, wanted);
-    });
+    let rest = Rect::from_min_max(Pos2::new(part.left(), row.bottom() + look.px(4.0)), part.max);
+    match panels.seeking {
+        Seek::Wishes => filled(ui, look, "seek", rest, |ui| seek_ui(ui, table, view, &mut panels.asking, actions)),
+        Seek::Found => filled(ui, look, "found", rest, |ui| found_ui(ui, table, view, &mut panels.finding, actions)),
+        Seek::Map => {}
+    }
+    if let Some(plan) = map.or_else(|| (panels.seeking == Seek::Map).then_some(rest)) {
+        card(ui, look, plan);
+        layered_plan_ui(ui, table, &mut panels.drawings, plan, Some((&mut panels.layer, view)), actions);
+        edge(ui, look, plan);
+    }
 }
 
 /// The Hand over desk: capture, folder, the record.

@@ -10,9 +10,11 @@ mod compass;
 mod draw;
 mod figures;
 mod finder;
+mod found;
 mod guide;
 mod handover;
 mod help;
+mod layer;
 mod layout;
 mod lens;
 mod level;
@@ -24,7 +26,9 @@ mod plan;
 mod presets;
 mod prints;
 mod readings;
+mod seek;
 mod slack;
+mod slide;
 mod staff;
 mod sun;
 mod table;
@@ -53,6 +57,10 @@ pub struct Panels {
     newest: notices::Newest,
     fold: layout::Fold,
     looking: ways::Looking,
+    layer: layer::Layer,
+    asking: seek::Asking,
+    finding: found::Finding,
+    seeking: layout::Seek,
     /// Whether places are shown instead of ways.
     places: bool,
 }

@@ -4,13 +4,14 @@ use bevy_egui::egui::{
     self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
-use crate::drawing::{Pin, PlanRequest, PlanView, SiteShapes, gauge, plan, section};
+use crate::drawing::{Mark, Pin, PlanRequest, PlanView, Role, SiteShapes, Tint, gauge, plan, section};
 use crate::site::Stance;
 
 use super::draw::Sheet;
+use super::layer::{Layer, Place};
 use super::look::{Look, button, focus_ring, word_button};
 use super::table::Table;
-use crate::viewer::desk::Action;
+use crate::viewer::desk::{Action, SearchView};
 
 /// How much a notch of the wheel zooms.
 const NOTCH: f64 = 1.25;
@@ -28,6 +29,8 @@ struct Of {
     look: Look,
     pixels_per_point: u32,
     feet: bool,
+    /// Whether the map of a search lies under it, where there may be one.
+    mapped: Option<bool>,
 }
 
 /// Drawings that are kept until something in them changes.
@@ -61,6 +64,7 @@ fn key(ui: &Ui, table: &Table<'_>, rect: Rect, with_prints: bool) -> Of {
         look: table.look,
         pixels_per_point: ui.pixels_per_point().to_bits(),
         feet: table.feet(),
+        mapped: None,
     }
 }
 
@@ -71,6 +75,18 @@ fn canvas(look: &Look, rect: Rect) -> (f64, f64) {
 
 /// The plan with its field of view, decks by name, grounds by access.
 pub(super) fn plan_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect, actions: &mut Vec<Action>) {
+    layered_plan_ui(ui, table, drawings, rect, None, actions);
+}
+
+/// The plan with the map of a search under its lines.
+pub(super) fn layered_plan_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    drawings: &mut Drawings,
+    rect: Rect,
+    mut layer: Option<(&mut Layer, &SearchView<'_>)>,
+    actions: &mut Vec<Action>,
+) {
     let look = &table.look;
     let id = egui::Id::new("plan");
     let response = ui.interact(rect, id, Sense::click_and_drag());
@@ -128,7 +144,8 @@ pub(super) fn plan_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, r
     if moved {
         drawings.view = Some((version, view));
     }
-    let key = key(ui, table, rect, true);
+    let mapped = layer.as_ref().is_some_and(|(_, found)| found.map.is_some());
+    let key = Of { mapped: layer.as_ref().map(|_| mapped), ..key(ui, table, rect, true) };
     if drawings.plan.as_ref().is_none_or(|(known, shown, _)| *known != key || *shown != view) {
         let pins: Vec<Pin> = table
             .desk
@@ -139,28 +156,40 @@ pub(super) fn plan_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, r
             .collect();
         drawings.shapes(table);
         let shapes = &drawings.shapes.as_ref().expect("made just now").1;
-        let drawing = plan(&PlanRequest {
+        let mut drawing = plan(&PlanRequest {
             survey: table.desk.survey(),
             shapes,
             measured: Some(table.measured()),
             pins: &pins,
             view,
-            titled: true,
+            titled: layer.is_none(),
         });
+        if mapped {
+            // The field of view keeps its lines, but its veil would change the colours of the map.
+            let veil = |tint: &Tint| tint.role == Role::Ink && tint.opacity < 0.1;
+            drawing.marks.retain(|mark| !matches!(mark, Mark::Area { fill: Some(tint), pen: None, .. } if veil(tint)));
+        }
         let sheet = Sheet::of(look, &drawing, look.unit);
         drawings.plan = Some((key, view, sheet));
+    }
+    let place = Place { view, rect, unit: look.unit };
+    if let Some((layer, found)) = &mut layer {
+        layer.paint_under(ui, look, &place, found);
     }
     if let Some((_, _, sheet)) = &drawings.plan {
         sheet.paint(ui.painter(), rect);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", sheet.words)));
     }
     focus_ring(ui, look, &response, rect.shrink(3.0));
-    response.on_hover_cursor(CursorIcon::Crosshair);
+    let response = response.on_hover_cursor(CursorIcon::Crosshair);
+    if let Some((layer, found)) = &mut layer {
+        layer.paint_over(ui, table, &place, found, &response, actions);
+    }
     if drawings.view.is_some_and(|(site, _)| site == version) {
-        let corner = Rect::from_min_size(
-            Pos2::new(rect.left() + look.px(8.0), rect.top() + look.px(26.0)),
-            Vec2::new(look.px(80.0), look.px(22.0)),
-        );
+        // The legend of a map has the upper left corner.
+        let left = if layer.is_some() { rect.right() - look.px(88.0) } else { rect.left() + look.px(8.0) };
+        let top = rect.top() + look.px(if layer.is_some() { 8.0 } else { 26.0 });
+        let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(look.px(80.0), look.px(22.0)));
         super::look::within(ui, "whole plan", corner, |ui| {
             if word_button(ui, look, "whole site", "show the whole site").clicked() {
                 drawings.view = None;
