@@ -58,6 +58,27 @@ struct Told {
     sentence: String,
 }
 
+/// A stance of a sheet, for whoever shows the sheet before it is written.
+#[derive(Clone, Copy, Debug)]
+pub struct SheetPlace<'a> {
+    /// Counted from 1.
+    pub number: usize,
+    /// What it is called.
+    pub name: &'a str,
+    /// What is noted of it.
+    pub note: Option<&'a str>,
+    /// The picture as taken.
+    pub taken: &'a Picture,
+    /// The picture straightened afterwards, where there is anything to straighten.
+    pub straightened: Option<&'a Picture>,
+    /// What it is, in a sentence.
+    pub sentence: &'a str,
+    /// What the comparison says of it.
+    pub figures: &'a [String; 6],
+    /// What it takes.
+    pub needs: &'a [String],
+}
+
 /// What stances are compared by.
 const COLUMNS: [&str; 6] =
     ["Distance", "Uprights as taken", "Straightened afterwards", "How much is seen", "Finest detail kept", "Seen from"];
@@ -149,6 +170,50 @@ impl ClientSheet {
             cautions: cautions(stances),
             stances: told,
         })
+    }
+
+    /// Its title.
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
+    /// What stands under the title.
+    pub fn lead_words(&self) -> String {
+        self.lead()
+    }
+
+    /// Whose it is.
+    pub fn brand(&self) -> &Brand {
+        &self.brand
+    }
+
+    /// Its stances in their order.
+    pub fn places(&self) -> impl Iterator<Item = SheetPlace<'_>> {
+        self.stances.iter().map(|told| SheetPlace {
+            number: told.number,
+            name: &told.name,
+            note: told.note.as_deref(),
+            taken: &told.taken,
+            straightened: told.straightened.as_ref(),
+            sentence: &told.sentence,
+            figures: &told.figures,
+            needs: &told.needs,
+        })
+    }
+
+    /// What the figures of its stances are called.
+    pub fn columns(&self) -> &'static [&'static str; 6] {
+        &COLUMNS
+    }
+
+    /// The plan with every stance.
+    pub fn plan(&self) -> &Drawing {
+        &self.plan
+    }
+
+    /// What is to be minded.
+    pub fn cautions(&self) -> &[String] {
+        &self.cautions
     }
 
     /// The sheet as a page: one file that needs no network, under 3 MB where its pictures allow it.

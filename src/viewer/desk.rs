@@ -5,6 +5,7 @@
 
 mod action;
 mod captures;
+mod handing;
 mod keeping;
 mod moves;
 mod notices;
@@ -15,8 +16,10 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::angle::Angle;
+use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::outline::OutlineError;
+use crate::place::{Day, Declination, declination};
 use crate::plan::{Plan, PrintId};
 use crate::site::{Aim, Stance, Sun};
 use crate::slack::SLACK_TOLERANCE_DEG;
@@ -33,6 +36,8 @@ use super::work::{Wake, WorkId, WorkView, Works};
 pub use action::{Action, DeskName};
 pub use captures::Capture;
 use captures::{PictureKey, Pictures};
+use handing::{Handing, Written};
+pub use handing::{HandingView, InTheWay, Leaf, Order, Packet, Ready, Way};
 use keeping::Keeping;
 pub use moves::marks_of;
 use notices::Notices;
@@ -54,6 +59,8 @@ pub enum Asking {
     Site,
     /// Where do captures go? Answered by [`Action::Folder`], or by [`Action::Capture`] with a folder.
     Folder,
+    /// Which file tells the user's name and mark? Answered by [`Action::Brand`].
+    Brand,
 }
 
 /// Why nobody can be sat at a desk.
@@ -75,6 +82,8 @@ enum Outcome {
     Captured(Result<Option<Capture>, String>),
     Hung(Box<(PictureKey, Option<crate::still::Picture>)>),
     Searched(Result<Searched, Unfound>),
+    Ready(Option<Result<Ready, String>>),
+    Written(Written),
 }
 
 /// The walker, their camera, and what it sees.
@@ -110,6 +119,7 @@ pub struct Desk {
     captures: Vec<Capture>,
     pictures: Pictures,
     searching: Searching,
+    handing: Handing,
     shown_px: Option<(u32, u32)>,
     /// Whether the sun was given from outside, and not set here.
     sun_given: bool,
@@ -168,6 +178,7 @@ impl Desk {
             captures: Vec::new(),
             pictures: Pictures::default(),
             searching: Searching::default(),
+            handing: Handing::default(),
             shown_px: None,
             sun_given: false,
             salt: salt(),
@@ -284,6 +295,12 @@ impl Desk {
         self.straightened.as_ref()
     }
 
+    /// How far a compass needle is off where the walker stands, today; absent on a site without an anchor.
+    pub fn compass(&self) -> Option<Result<Declination, String>> {
+        let place = plane_of(&self.survey.model.site)?.geographic_from_world(&self.measured.standing.pose.eye)?;
+        Some(declination(&place, today()?).map_err(|error| error.to_string()))
+    }
+
     /// Where the sun stands.
     pub fn sun(&self) -> Option<Sun> {
         self.measured.sun
@@ -341,6 +358,7 @@ impl Desk {
         let changed = self.done(action);
         self.keep();
         self.hang_pictures();
+        self.make_ready();
         changed
     }
 
@@ -377,6 +395,12 @@ impl Desk {
             Action::Search => self.begin_search(),
             Action::StopSearch => self.stop_search(),
             Action::ShowFigure(figure) => self.show_figure(*figure),
+            Action::Leaf(leaf) => self.show_leaf(*leaf),
+            Action::Pack(packet) => self.pack(packet),
+            Action::ChooseBrand => self.ask(Asking::Brand),
+            Action::Brand(brand) => self.set_brand(brand.clone()),
+            Action::Write(order) => self.write(*order),
+            Action::Meet(way) => self.meet(*way),
             Action::Open(_)
             | Action::OpenScene(_)
             | Action::OpenDialog
@@ -394,6 +418,7 @@ impl Desk {
     /// anything changed that is shown.
     pub fn rest(&mut self) -> bool {
         self.moving = false;
+        self.make_ready();
         if self.keeping.source.is_some() && self.plan.last.as_ref() != Some(&self.stance) {
             self.plan.last = Some(self.stance.clone());
             self.keep();
@@ -424,14 +449,18 @@ impl Desk {
                 Some(Outcome::Captured(taken)) => self.captured(taken),
                 Some(Outcome::Hung(hung)) => self.hung(hung.0, hung.1),
                 Some(Outcome::Searched(searched)) => self.searched(id, searched),
+                Some(Outcome::Ready(made)) => self.made_ready(id, made),
+                Some(Outcome::Written(written)) => self.wrote(written),
                 None => {
                     self.search_broke(id);
+                    self.made_ready(id, None);
                     self.hanging_broke();
                     self.notices.tell(NoticeKind::Error, "a piece of work broke and was left; the rest goes on");
                 }
             }
         }
         self.hang_pictures();
+        self.make_ready();
         changed
     }
 
@@ -626,9 +655,12 @@ impl Desk {
                 if let Some(full) = self.capture_waits.take() {
                     return self.capture(full, None);
                 }
+                if let Some(order) = self.handing.waits.take() {
+                    return self.write(order);
+                }
             }
             Action::Capture { full, folder } => return self.capture(*full, folder.clone()),
-            Action::StopAsking => (self.asking, self.capture_waits) = (None, None),
+            Action::StopAsking => (self.asking, self.capture_waits, self.handing.waits) = (None, None, None),
             Action::CancelWork(id) => {
                 self.works.cancel(*id);
                 if self.opening == Some(*id) {
@@ -681,6 +713,12 @@ impl Drop for Desk {
         self.keep();
         self.keeping.finish();
     }
+}
+
+/// The day that the computer's clock tells.
+fn today() -> Option<Day> {
+    let seconds = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).ok()?.as_secs();
+    Day::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
 }
 
 /// A number that no other window has, but for one chance in 10¹⁹.

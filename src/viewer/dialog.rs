@@ -28,6 +28,16 @@ pub(super) fn site_file(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send +
     waiting(dialog.pick_file())
 }
 
+/// Starts asking for the file of somebody's name, address and mark.
+pub(super) fn brand_file(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send + 'static {
+    let mut dialog =
+        AsyncFileDialog::new().set_title("Your name, address and mark").add_filter("Brand files", &["ron"]);
+    if let Some(folder) = near {
+        dialog = dialog.set_directory(folder);
+    }
+    waiting(dialog.pick_file())
+}
+
 /// Starts asking for the folder of captures.
 pub(super) fn folder(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send + 'static {
     let mut dialog = AsyncFileDialog::new().set_title("Where do captures go?");

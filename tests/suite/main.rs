@@ -11,6 +11,7 @@
 //! - `bring`: real places and bad files through the importers
 //! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `desk`: whole journeys at the window's desk, without a screen
+//! - `desks`: the Search and Hand over desks do what the core does, and show what it says
 //! - `finder`: the graphics card draws what the core measures
 //! - `panels`: the window shows what is measured, hears what is done to it, and holds together at every size
 //! - `scenarios`: rules of the trade, as scenes with numbers
@@ -37,6 +38,8 @@ mod bring;
 mod cli;
 #[cfg(feature = "viewer")]
 mod desk;
+#[cfg(feature = "viewer")]
+mod desks;
 mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;

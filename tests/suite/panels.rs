@@ -24,7 +24,7 @@ use plumbsight::viewer::panels::{FinderPicture, FinderPlace, Panels};
 use crate::support::canvas::Canvas;
 
 /// Sizes in points, and pixels to a point.
-const SIZES: [(f32, f32, f32); 7] = [
+pub(crate) const SIZES: [(f32, f32, f32); 7] = [
     (1280.0, 720.0, 1.0),
     (1440.0, 860.0, 1.0),
     (1920.0, 1080.0, 1.0),
@@ -34,7 +34,7 @@ const SIZES: [(f32, f32, f32); 7] = [
     (300.0, 500.0, 1.0),
 ];
 
-fn survey(scene: usize) -> Arc<Survey> {
+pub(crate) fn survey(scene: usize) -> Arc<Survey> {
     let scene = &SCENES[scene];
     let site = parse_site(scene.text, scene.name).expect("in order");
     let path = std::path::PathBuf::from(format!("{}.site.ron", scene.name));
@@ -42,7 +42,7 @@ fn survey(scene: usize) -> Arc<Survey> {
     Arc::new(Survey::of(LoadedSite { site, path, text: scene.text.into(), hash, warnings: Default::default() }))
 }
 
-fn desk(scene: usize) -> Desk {
+pub(crate) fn desk(scene: usize) -> Desk {
     let survey = survey(scene);
     let stance = first_stance(&survey);
     let mut desk = Desk::new(survey, stance, Wishes::default()).expect("a stance");
@@ -51,7 +51,7 @@ fn desk(scene: usize) -> Desk {
 }
 
 /// A desk with a few prints, one of them compared with.
-fn busy_desk(scene: usize) -> Desk {
+pub(crate) fn busy_desk(scene: usize) -> Desk {
     let mut desk = desk(scene);
     let stances = desk.survey().model.site.stances.clone();
     for stance in stances.iter().take(5) {
@@ -93,19 +93,19 @@ fn cast(desk: &Desk, width_px: u32) -> Picture {
 }
 
 /// A window that is drawn by hand, frame by frame.
-struct Window {
+pub(crate) struct Window {
     context: egui::Context,
     panels: Panels,
     size: Vec2,
     scale: f32,
     canvas: Canvas,
-    shapes: Vec<egui::epaint::ClippedShape>,
+    pub(crate) shapes: Vec<egui::epaint::ClippedShape>,
     finder: Option<FinderPlace>,
     time_s: f64,
 }
 
 impl Window {
-    fn new(width: f32, height: f32, scale: f32) -> Self {
+    pub(crate) fn new(width: f32, height: f32, scale: f32) -> Self {
         Self {
             context: egui::Context::default(),
             panels: Panels::default(),
@@ -118,12 +118,12 @@ impl Window {
         }
     }
 
-    fn frame(&mut self, desk: &Desk) -> Vec<Action> {
+    pub(crate) fn frame(&mut self, desk: &Desk) -> Vec<Action> {
         self.frame_with(desk, Vec::new())
     }
 
     /// A click by the mouse.
-    fn click(&mut self, desk: &Desk, pos: Pos2) {
+    pub(crate) fn click(&mut self, desk: &Desk, pos: Pos2) {
         for pressed in [true, false] {
             let button = egui::PointerButton::Primary;
             let modifiers = egui::Modifiers::NONE;
@@ -133,7 +133,7 @@ impl Window {
         }
     }
 
-    fn frame_with(&mut self, desk: &Desk, events: Vec<egui::Event>) -> Vec<Action> {
+    pub(crate) fn frame_with(&mut self, desk: &Desk, events: Vec<egui::Event>) -> Vec<Action> {
         // A tenth of a second a frame: whatever glides has arrived when the window has settled.
         self.time_s += 0.1;
         let mut input = egui::RawInput {
@@ -157,14 +157,20 @@ impl Window {
         actions
     }
 
+    /// The middle of a text as it was drawn last.
+    pub(crate) fn place_of(&self, wanted: &str) -> Pos2 {
+        let found = texts(&self.shapes).into_iter().find(|(text, _, _)| text == wanted);
+        found.unwrap_or_else(|| panic!("'{wanted}' is nowhere")).1.center()
+    }
+
     /// Draws until everything has found its place.
-    fn settle(&mut self, desk: &Desk) {
+    pub(crate) fn settle(&mut self, desk: &Desk) {
         for _ in 0..5 {
             self.frame(desk);
         }
     }
 
-    fn picture(&mut self, desk: &Desk) -> Picture {
+    pub(crate) fn picture(&mut self, desk: &Desk) -> Picture {
         if let Some(place) = self.finder {
             self.canvas.hang(CAST, &cast(desk, (place.frame.width() * self.scale) as u32));
         }
@@ -271,16 +277,16 @@ fn cards_can_be_looked_at() {
 }
 
 /// A window that a person uses, as an accessibility tree sees it.
-struct Seat {
-    desk: Desk,
+pub(crate) struct Seat {
+    pub(crate) desk: Desk,
     panels: Panels,
     /// Everything that was asked for.
     asked: Vec<Action>,
     /// Whether the desk does what is asked.
-    acts: bool,
+    pub(crate) acts: bool,
 }
 
-fn seat(desk: Desk, width: f32, height: f32) -> Harness<'static, Seat> {
+pub(crate) fn seat(desk: Desk, width: f32, height: f32) -> Harness<'static, Seat> {
     let state = Seat { desk, panels: Panels::default(), asked: Vec::new(), acts: true };
     let mut harness =
         Harness::builder().with_size(Vec2::new(width, height)).with_step_dt(0.02).with_max_steps(12).build_ui_state(
@@ -299,12 +305,12 @@ fn seat(desk: Desk, width: f32, height: f32) -> Harness<'static, Seat> {
     harness
 }
 
-fn asked(harness: &mut Harness<'_, Seat>) -> Vec<Action> {
+pub(crate) fn asked(harness: &mut Harness<'_, Seat>) -> Vec<Action> {
     std::mem::take(&mut harness.state_mut().asked)
 }
 
 /// What a reader of the screen would call a node.
-fn spoken(node: &egui_kittest::Node<'_>) -> String {
+pub(crate) fn spoken(node: &egui_kittest::Node<'_>) -> String {
     let node = node.accesskit_node();
     node.label().or_else(|| node.value()).unwrap_or_default()
 }
@@ -328,7 +334,7 @@ fn panels_hold_at_every_size() {
 }
 
 /// Every text with where it stands and where it is cut.
-fn texts(shapes: &[egui::epaint::ClippedShape]) -> Vec<(String, Rect, Rect)> {
+pub(crate) fn texts(shapes: &[egui::epaint::ClippedShape]) -> Vec<(String, Rect, Rect)> {
     fn walk(shape: &egui::Shape, clip: Rect, found: &mut Vec<(String, Rect, Rect)>) {
         match shape {
             egui::Shape::Vec(shapes) => shapes.iter().for_each(|shape| walk(shape, clip, found)),

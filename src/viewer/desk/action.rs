@@ -11,6 +11,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::viewer::work::WorkId;
 
+use super::handing::{Leaf, Order, Packet, Way};
 use super::searching::Seeking;
 
 /// One of the four arrangements of the same parts.
@@ -172,6 +173,19 @@ pub enum Action {
     StopSearch,
     /// Show another figure on the map of the search.
     ShowFigure(Figure),
+
+    /// Show another kind of thing at the Hand over desk.
+    Leaf(Leaf),
+    /// Change how things leave the desk.
+    Pack(Box<Packet>),
+    /// Choose the file of the user's name, address and mark in a dialog.
+    ChooseBrand,
+    /// That file, or none.
+    Brand(Option<PathBuf>),
+    /// Write a thing into the chosen folder.
+    Write(Order),
+    /// Decide what becomes of what is in the way of it.
+    Meet(Way),
 
     /// Open a site file.
     Open(PathBuf),

@@ -118,13 +118,18 @@ impl Desk {
     }
 
     /// A folder that is not written out in full lies beside the site.
-    fn folder_in_full(&self, folder: &Path) -> PathBuf {
+    pub(super) fn folder_in_full(&self, folder: &Path) -> PathBuf {
         match &self.keeping.source {
             Some(crate::viewer::opening::Source::File(path)) => {
                 path.parent().map_or_else(|| folder.into(), |beside| beside.join(folder))
             }
             _ => folder.into(),
         }
+    }
+
+    /// A file that is not written out in full lies beside the site, too.
+    pub(super) fn beside_site(&self, path: &Path) -> PathBuf {
+        self.folder_in_full(path)
     }
 
     /// Gives every print and every place that was found the picture that is there, and has the next missing one made.
@@ -253,7 +258,7 @@ enum TakingError {
 }
 
 /// A name that every file system takes: letters and digits, with single dashes between.
-fn file_stem(site: &str, stance: &str) -> String {
+pub(super) fn file_stem(site: &str, stance: &str) -> String {
     let mut stem = String::new();
     for c in format!("{site} {stance}").chars().take(80) {
         if c.is_alphanumeric() {

@@ -328,7 +328,8 @@ impl Desk {
             self.notices.tell(NoticeKind::Error, "the last changes to the plan of the site before may not be saved");
         }
         self.stop_search();
-        self.searching = super::Searching::default();
+        self.searching.forget();
+        self.clear_handing();
         self.survey = Arc::clone(&opened.survey);
         self.site_version += 1;
         self.sun_version += 1;
@@ -416,6 +417,10 @@ impl Desk {
                 let wait = dialog::site_file(near.as_deref());
                 self.works.start(None, move |_| Outcome::Chosen(what, wait()))
             }
+            Asking::Brand => {
+                let wait = dialog::brand_file(near.as_deref());
+                self.works.start(None, move |_| Outcome::Chosen(what, wait()))
+            }
             Asking::Folder => {
                 let wait = dialog::folder(near.as_deref());
                 self.works.start(None, move |_| Outcome::Chosen(what, wait()))
@@ -432,9 +437,13 @@ impl Desk {
             (Chosen::Path(folder), Asking::Folder) => {
                 self.act(&Action::Folder(folder));
             }
+            (Chosen::Path(file), Asking::Brand) => {
+                self.act(&Action::Brand(Some(file)));
+            }
             (Chosen::NoDialog, what) => self.asking = Some(what),
             (Chosen::Nothing, _) => {
                 self.capture_waits = None;
+                self.handing.waits = None;
             }
         }
     }

@@ -14,6 +14,8 @@ use super::{Desk, NoticeKind, Outcome};
 
 /// The most lenses that are looked at unless they are chosen.
 const MOST_LENSES: usize = 6;
+/// How near and far is searched at first: what one walks to.
+const FIRST_DISTANCE_M: (f64, f64) = (5.0, 150.0);
 /// Camera heights among which the lowest that serves is looked for, unless told otherwise.
 pub const LOWEST: Rungs = Rungs { from_m: 0.5, to_m: 6.0, step_m: 0.25 };
 
@@ -76,7 +78,6 @@ struct Found {
 }
 
 /// All that the desk knows of searching.
-#[derive(Default)]
 pub(super) struct Searching {
     wishes: Wishes,
     /// The lenses that were chosen, if any were.
@@ -90,6 +91,30 @@ pub(super) struct Searching {
     failed: Option<String>,
     stopped: bool,
     map_version: u64,
+}
+
+impl Default for Searching {
+    fn default() -> Self {
+        Self {
+            wishes: Wishes { distance_m: FIRST_DISTANCE_M, ..Wishes::default() },
+            lenses: None,
+            may_come: Vec::new(),
+            figure: Figure::default(),
+            running: None,
+            coarse: None,
+            found: None,
+            failed: None,
+            stopped: false,
+            map_version: 0,
+        }
+    }
+}
+
+impl Searching {
+    /// Another site is shown: nothing that was wished or found holds. Maps are numbered on.
+    pub(super) fn forget(&mut self) {
+        *self = Self { map_version: self.map_version + 1, ..Self::default() };
+    }
 }
 
 /// What the Search desk shows.

@@ -3,6 +3,7 @@
 use bevy_egui::egui::{self, Rect, ScrollArea, Ui, Vec2};
 
 use crate::angle::Angle;
+use crate::place::Declination;
 use crate::site::{Access, Support};
 
 use super::compass::Band;
@@ -160,11 +161,38 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     }
 }
 
+/// How far the needle is off, on which day, and how sure that is.
+fn needle_words(compass: &Declination) -> String {
+    let off = compass.east.degrees();
+    let way = if off < 0.0 { "west" } else { "east" };
+    let mut words = format!(
+        "On {} the needle points {} {way} of true north, ± {} (World Magnetic Model {}).",
+        compass.day,
+        tenths(off.abs()),
+        tenths(compass.uncertainty.degrees()),
+        compass.model_year
+    );
+    if compass.weak {
+        words.push_str(" It is weak here: do not trust it.");
+    }
+    words
+}
+
 fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let now = table.standing().pose.attitude.heading;
     let sun = table.sun().filter(|sun| sun.altitude_deg > 0.0).map(|sun| Angle::from_degrees(sun.azimuth_deg));
     let subject = table.measured().account.outline.ok().map(|outline| outline.middle());
-    let band = Band { heading: now, value: &format!("{} true", heading(now)), subject, sun };
+    let compass = table.desk.compass();
+    let value = match &compass {
+        Some(Ok(compass)) => format!("{} true, {} compass", heading(now), heading(compass.magnetic(now))),
+        Some(Err(_)) | None => format!("{} true", heading(now)),
+    };
+    let told = compass.map(|compass| match compass {
+        Ok(compass) => needle_words(&compass),
+        Err(error) => error,
+    });
+    let told = told.unwrap_or_else(|| "The site has no place on the Earth: no compass can be told.".into());
+    let band = Band { heading: now, value: &value, told: &told, subject, sun };
     actions.extend(band.ui(ui, &table.look).map(Action::Heading));
 }
 

@@ -16,8 +16,10 @@ const HALF_DEG: f64 = 34.0;
 pub(super) struct Band<'a> {
     /// Where the camera looks.
     pub(super) heading: Angle,
-    /// What is written: "352.0° true".
+    /// What is written: "352.0° true, 352.4° compass".
     pub(super) value: &'a str,
+    /// What is told of the needle.
+    pub(super) told: &'a str,
     /// Where the subject is.
     pub(super) subject: Option<Angle>,
     /// Where the sun is, while it is up.
@@ -51,7 +53,7 @@ impl Band<'_> {
         super::look::focus_ring(ui, look, &response, well);
         index_mark(ui.painter(), look, Pos2::new(well.center().x, well.top()), well.height());
         tell(ui, &response, "heading", self.value, now);
-        response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal);
+        response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal).on_hover_text(self.told);
         asked.map(|degrees| Angle::from_degrees(degrees.rem_euclid(360.0)))
     }
 

@@ -6,7 +6,7 @@ use bevy_egui::egui::{
     self, CursorIcon, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureHandle, TextureId, TextureOptions, Ui,
     Vec2, WidgetInfo, WidgetType,
 };
-use egui_plot::{Plot, PlotPoint, Points};
+use egui_plot::{GridInput, Plot, PlotPoint, Points, uniform_grid_spacer};
 
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
@@ -118,7 +118,7 @@ fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Ans
 /// A place's figures in a few words.
 pub(super) fn figures_words(table: &Table<'_>, found: &Ranked) -> String {
     let figures = &found.figures;
-    let lean = figures.worst_lean_deg.map(|degrees| format!("{} worst lean", tenths(degrees.abs())));
+    let lean = figures.worst_lean_deg.map(|degrees| format!("leans {}", tenths(degrees.abs())));
     let detail = figures.detail_px_per_m.map(|px_per_m| table.units().detail(px_per_m));
     [lean, detail].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
@@ -209,8 +209,10 @@ fn place_ui(
 ) {
     let look = &table.look;
     let width = ui.available_width() - look.px(10.0);
-    let picture_room = Vec2::new(0.42 * width, look.px(96.0));
-    let words_left = picture_room.x + look.px(10.0);
+    // A picture held upright leaves its words more room.
+    let shape = picture.map_or(1.5, |(_, shape)| shape);
+    let picture_wide = (look.px(84.0) * shape).clamp(look.px(56.0), 0.42 * width);
+    let words_left = picture_wide + look.px(10.0);
     let words_width = (width - words_left).max(look.px(40.0));
     let paint = |text: &str, font: egui::FontId, ink| ui.painter().layout(text.to_owned(), font, ink, words_width);
     let title = paint(&found.place, look.strong(12.5), look.ink());
@@ -233,7 +235,7 @@ fn place_ui(
     }
     let note_galley = ui.painter().layout(note.clone(), look.caption(), look.soft(), width);
     let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
-    let upper = stack.max(look.px(64.0)).max(look.px(84.0));
+    let upper = stack.max(look.px(84.0));
     let height = upper + note_galley.size().y + look.px(6.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| {
@@ -248,7 +250,7 @@ fn place_ui(
         );
         WidgetInfo::labeled(WidgetType::Label, true, words)
     });
-    let room = Rect::from_min_size(rect.min, Vec2::new(picture_room.x, upper));
+    let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
     picture_ui(ui, look, room, found, picture);
     let mut at = Pos2::new(rect.left() + words_left, rect.top());
     for galley in [title, with, access, figures] {
@@ -346,7 +348,9 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
     let plot_width = ui.available_width();
     within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
         let plot = Plot::new("the trade")
-            .grid_spacing(egui::Rangef::new(look.px(28.0), look.px(320.0)))
+            .grid_spacing(egui::Rangef::new(look.px(10.0), look.px(46.0)))
+            .x_grid_spacer(uniform_grid_spacer(round_steps))
+            .y_grid_spacer(uniform_grid_spacer(round_steps))
             .allow_scroll(false)
             .allow_drag(false)
             .allow_zoom(false)
@@ -433,6 +437,14 @@ fn trade_list(
             }
         }
     });
+}
+
+/// From line to line of a grid: about five of them, at round values.
+fn round_steps(input: GridInput) -> [f64; 3] {
+    let at_least = ((input.bounds.1 - input.bounds.0).abs() / 5.0).max(1e-6);
+    let decade = 10_f64.powf(at_least.log10().floor());
+    let step = [1.0, 2.0, 5.0].into_iter().find(|step| step * decade >= at_least).unwrap_or(10.0) * decade;
+    [step, 10.0 * step, 100.0 * step]
 }
 
 /// Two stances that are one but for their names.
@@ -528,4 +540,17 @@ fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
     ui.painter().galley(rect.min, what_galley, look.ink());
     let left = rect.right() - much_galley.size().x;
     ui.painter().galley(Pos2::new(left, rect.top()), much_galley, look.ink());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn grids_have_round_steps() {
+        for (bounds, step) in [((0.0, 10.0), 2.0), ((0.4, 2.1), 0.5), ((60.0, 110.0), 10.0), ((0.0, 0.0), 1e-6)] {
+            let [found, _, _] = round_steps(GridInput { bounds, base_step_size: 1.0 });
+            assert!((found / step - 1.0).abs() < 1e-9, "{bounds:?}: {found}");
+        }
+    }
 }

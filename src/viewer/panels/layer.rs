@@ -10,7 +10,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::{PlanView, RAMP_COLOURS, Ramp, written};
 use crate::search::{Figure, Ground, Map, Ranked};
-use crate::site::PlanPoint;
+use crate::site::{Access, PlanPoint};
 use crate::theme::Theme;
 use crate::viewer::desk::{Action, SearchView};
 use crate::viewer::narrow::screen;
@@ -34,6 +34,7 @@ type PictureOf = (u64, Figure, Theme);
 /// The map as it is drawn.
 #[derive(Default)]
 pub(super) struct Layer {
+    looked: Option<(u64, Option<[PlanPoint; 2]>)>,
     ramp: Option<(PictureOf, Option<Ramp>)>,
     texture: Option<(PictureOf, TextureHandle)>,
     marks: Option<(MarksOf, Vec<Shape>)>,
@@ -68,6 +69,15 @@ impl Place {
 }
 
 impl Layer {
+    /// The corners of what was looked at: what a plan of the map must show.
+    pub(super) fn looked_at(&mut self, view: &SearchView<'_>) -> Option<[PlanPoint; 2]> {
+        let map = view.map?;
+        if self.looked.is_none_or(|(known, _)| known != view.map_version) {
+            self.looked = Some((view.map_version, looked_at(map)));
+        }
+        self.looked.and_then(|(_, area)| area)
+    }
+
     /// The ramp of the figure that is shown; none where no place has it.
     fn ramp(&mut self, view: &SearchView<'_>, map: &Map, theme: Theme) -> Option<Ramp> {
         let of = (view.map_version, view.figure, theme);
@@ -211,9 +221,16 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
     }
     rows.push((Sign::Outlined, "outlined: every wish is met".into()));
     rows.push((Sign::Plain, "plain: the subject is hidden or cut off".into()));
-    rows.push((Sign::Hatched, "hatched: nobody may stand here".into()));
+    rows.push((Sign::Hatched, hatched_words(view)));
     rows.push((Sign::Dotted, "dotted: not looked at, too near or too far".into()));
     rows
+}
+
+/// What the hatching means: ground for which one must ask is closed to whoever does not want to.
+fn hatched_words(view: &SearchView<'_>) -> String {
+    let asks = view.answered.unwrap_or(&view.seeking).wishes.access == Access::Ask;
+    let words = "hatched: nobody may stand here";
+    if asks { words.into() } else { format!("{words}, or must ask") }
 }
 
 fn count_lines(ui: &Ui, look: &Look, rows: &[(Sign, String)], width: f32) -> f32 {
@@ -490,6 +507,21 @@ fn shown_cells(map: &Map, ground: &Place) -> (std::ops::Range<u32>, std::ops::Ra
         cell(low.0, west, map.columns())..cell(high.0, west, map.columns()).saturating_add(1).min(map.columns()),
         cell(low.1, south, map.rows())..cell(high.1, south, map.rows()).saturating_add(1).min(map.rows()),
     )
+}
+
+/// South-west and north-east corner of everything that was looked at.
+fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
+    let mut found: Option<[u32; 4]> = None;
+    for row in 0..map.rows() {
+        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == Ground::Looked) {
+            let [west, south, east, north] = found.unwrap_or([column, row, column, row]);
+            found = Some([west.min(column), south.min(row), east.max(column), north.max(row)]);
+        }
+    }
+    let [west, south, east, north] = found?;
+    let (start, size) = (map.corner(), map.spacing_m());
+    let at = |column: u32, row: u32| (start.0 + f64::from(column) * size, start.1 + f64::from(row) * size);
+    Some([at(west, south), at(east + 1, north + 1)])
 }
 
 fn is_barred(ground: Ground) -> bool {

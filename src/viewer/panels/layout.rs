@@ -8,11 +8,12 @@ use super::compare::compare_ui;
 use super::finder::finder_ui;
 use super::found::found_ui;
 use super::guide::guide_strip_ui;
-use super::handover::{capture_ui, record_ui, works_ui};
+use super::handover::{in_the_way_ui, packing_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::look::{Look, card, choice, count, focus_ring, within};
 use super::notices::{cautions_ui, slip_ui};
 use super::opening::{asking_ui, problems_ui};
+use super::page::page_ui;
 use super::plan::{gauge_ui, layered_plan_ui, places_ui, plan_ui, section_ui};
 use super::prints::{strip_ui, words_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
@@ -21,7 +22,7 @@ use super::table::Table;
 use super::top::top_ui;
 use super::ways::{switch_ui, ways_ui};
 use super::{FinderPicture, Panels, Wanted};
-use crate::viewer::desk::{Action, DeskName, SearchView};
+use crate::viewer::desk::{Action, DeskName, Leaf, SearchView};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -98,6 +99,7 @@ pub(super) fn window(
     slip_ui(ui, table, &mut panels.newest, over, &mut wanted.actions);
     help_ui(ui, table, crate::viewer::hands::KEYS, &mut wanted.actions);
     asking_ui(ui, table, &mut panels.typing, &mut wanted.actions);
+    in_the_way_ui(ui, table, &mut wanted.actions);
     wanted
 }
 
@@ -518,7 +520,7 @@ fn search_small(
     }
 }
 
-/// The Hand over desk: capture, folder, the record.
+/// The Hand over desk: what leaves, how and where to; and what it will look like.
 fn hand_over(
     panels: &mut Panels,
     ui: &mut Ui,
@@ -529,22 +531,30 @@ fn hand_over(
 ) {
     let look = &table.look;
     let gap = look.px(12.0);
-    if body.width() < look.px(560.0) {
-        scrolled(ui, look, "hand over", body, |ui| {
-            capture_ui(ui, table, &mut panels.typing, &mut wanted.actions);
-            works_ui(ui, table, &mut wanted.actions);
-            ui.add_space(look.px(8.0));
-            record_ui(ui, table);
-        });
+    let view = table.desk.handing();
+    let narrow = body.width() < look.px(560.0);
+    let left = if narrow {
+        Rect::from_min_size(body.min, Vec2::new(body.width(), 0.5 * body.height() - 0.5 * gap))
+    } else {
+        Rect::from_min_size(body.min, Vec2::new(look.px(260.0), body.height()))
+    };
+    let right = if narrow {
+        Rect::from_min_max(Pos2::new(body.left(), left.bottom() + gap), body.max)
+    } else {
+        Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), body.max)
+    };
+    scrolled(ui, look, "packing", left, |ui| {
+        ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
+        packing_ui(ui, table, &view, (&mut panels.typing, &mut panels.packing), &mut wanted.actions);
+    });
+    if view.leaf != Leaf::Still {
+        page_ui(ui, table, &mut panels.pages, &view, right);
         return;
     }
-    let left = Rect::from_min_size(body.min, Vec2::new(look.px(260.0), body.height()));
-    let right = Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), body.max);
-    scrolled(ui, look, "capture", left, |ui| {
-        capture_ui(ui, table, &mut panels.typing, &mut wanted.actions);
-        ui.add_space(look.px(8.0));
-        works_ui(ui, table, &mut wanted.actions);
-    });
+    if narrow {
+        filled(ui, look, "record", right, |ui| record_ui(ui, table));
+        return;
+    }
     let middle = right.left() + 0.58 * right.width();
     let finder = Rect::from_min_max(right.min, Pos2::new(middle - gap, right.bottom()));
     let record = Rect::from_min_max(Pos2::new(middle, right.top()), right.max);

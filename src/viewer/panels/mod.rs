@@ -21,6 +21,7 @@ mod level;
 mod look;
 mod notices;
 mod opening;
+mod page;
 mod place;
 mod plan;
 mod presets;
@@ -61,6 +62,8 @@ pub struct Panels {
     asking: seek::Asking,
     finding: found::Finding,
     seeking: layout::Seek,
+    packing: handover::Packing,
+    pages: page::Pages,
     /// Whether places are shown instead of ways.
     places: bool,
 }

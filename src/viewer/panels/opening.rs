@@ -104,6 +104,7 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
     let (title, hint, word) = match asking {
         Asking::Site => ("Which site?", "path of a site file", "Open"),
         Asking::Folder => ("Where do captures go?", "path of a folder", "Use it"),
+        Asking::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(look.px(380.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
@@ -112,6 +113,7 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
         let answer = move |path| match asking {
             Asking::Site => Action::Open(path),
             Asking::Folder => Action::Folder(path),
+            Asking::Brand => Action::Brand(Some(path)),
         };
         path_ui(ui, look, typing, hint, word, answer, actions);
         word_button(ui, look, "never mind", "never mind").clicked()

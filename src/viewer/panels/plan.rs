@@ -94,7 +94,11 @@ pub(super) fn layered_plan_ui(
     let version = table.desk.site_version();
     let eye = table.standing().pose.eye;
     let here = (eye.x, eye.y);
-    let whole = PlanView::whole(drawings.shapes(table), &[here], width_pt, height_pt);
+    let mut places = vec![here];
+    if let Some((layer, found)) = &mut layer {
+        places.extend(layer.looked_at(found).into_iter().flatten());
+    }
+    let whole = PlanView::whole(drawings.shapes(table), &places, width_pt, height_pt);
     let kept = drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
     let mut view = kept.unwrap_or(whole);
     let mut moved = false;

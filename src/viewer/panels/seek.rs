@@ -13,7 +13,7 @@ use crate::site::{Access, Aim};
 use crate::viewer::desk::{Action, LOWEST, SearchView, Seeking};
 
 /// How often a search that runs is looked at.
-const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
+pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
 /// The most things of the site that are listed at once.
 const MOST_LISTED: usize = 60;
 
@@ -278,8 +278,10 @@ fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut 
     let here = (here.x, here.y);
     let words = match wishes.from {
         Some((east, north)) => {
-            let units = table.units();
-            format!("effort is the walk from {} east, {} north", units.length(east, 0), units.length(north, 0))
+            let way = |metres: f64, more: &str, less: &str| {
+                format!("{} {}", table.units().length(metres.abs(), 0), if metres < 0.0 { less } else { more })
+            };
+            format!("effort: the walk from {}, {}", way(east, "east", "west"), way(north, "north", "south"))
         }
         None => "effort counts no walk: nobody has said from where".into(),
     };

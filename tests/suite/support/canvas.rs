@@ -3,7 +3,7 @@
 //! A plain rasteriser of the triangles that egui hands over: enough to look at every panel, and to hold a test to what is
 //! really painted.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use bevy_egui::egui::{
     self, ClippedPrimitive, Color32, ColorImage, ImageData, Mesh, Pos2, Rect, TextureId, TexturesDelta,
@@ -18,13 +18,16 @@ pub(crate) struct Canvas {
     scale: f32,
     pixels: Vec<Color32>,
     textures: BTreeMap<TextureId, ColorImage>,
+    /// Textures that are shown texel by texel.
+    coarse: BTreeSet<TextureId>,
 }
 
 impl Canvas {
     /// A canvas of so many points, each `scale` pixels wide.
     pub(crate) fn new(size: egui::Vec2, scale: f32) -> Self {
         let (width, height) = ((size.x * scale) as usize, (size.y * scale) as usize);
-        Self { width, height, scale, pixels: vec![Color32::BLACK; width * height], textures: BTreeMap::new() }
+        let pixels = vec![Color32::BLACK; width * height];
+        Self { width, height, scale, pixels, textures: BTreeMap::new(), coarse: BTreeSet::new() }
     }
 
     /// A picture under a texture's name.
@@ -39,6 +42,9 @@ impl Canvas {
             let ImageData::Color(image) = &changed.image;
             match changed.pos {
                 None => {
+                    if changed.options.magnification == egui::TextureFilter::Nearest {
+                        self.coarse.insert(*id);
+                    }
                     self.textures.insert(*id, image.as_ref().clone());
                 }
                 Some([left, top]) => {
@@ -67,6 +73,7 @@ impl Canvas {
 
     fn paint_mesh(&mut self, clip: &Rect, mesh: &Mesh) {
         let texture = self.textures.get(&mesh.texture_id).cloned();
+        let coarse = self.coarse.contains(&mesh.texture_id);
         let bounds = |low: f32, high: f32, most: usize| {
             ((low * self.scale).round().max(0.0) as usize, ((high * self.scale).round().max(0.0) as usize).min(most))
         };
@@ -99,7 +106,7 @@ impl Canvas {
                         shares[0] * of(&a) + shares[1] * of(&b) + shares[2] * of(&c)
                     };
                     let uv = Pos2::new(mix(&|v| v.uv.x), mix(&|v| v.uv.y));
-                    let texel = texture.as_ref().map_or([1.0; 4], |texture| sampled(texture, uv));
+                    let texel = texture.as_ref().map_or([1.0; 4], |texture| sampled(texture, uv, coarse));
                     let source: [f32; 4] =
                         std::array::from_fn(|k| mix(&|v| f32::from(v.color.to_array()[k]) / 255.0) * texel[k]);
                     // Light is mixed linearly, as the window's own target does.
@@ -137,10 +144,13 @@ fn cross(a: Pos2, b: Pos2, c: Pos2) -> f32 {
     (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
 }
 
-/// The colour of a texture between its texels.
-fn sampled(texture: &ColorImage, uv: Pos2) -> [f32; 4] {
+/// The colour of a texture between its texels, or of the nearest one.
+fn sampled(texture: &ColorImage, uv: Pos2, coarse: bool) -> [f32; 4] {
     let [width, height] = texture.size;
-    let (x, y) = (uv.x * width as f32 - 0.5, uv.y * height as f32 - 0.5);
+    let (mut x, mut y) = (uv.x * width as f32 - 0.5, uv.y * height as f32 - 0.5);
+    if coarse {
+        (x, y) = ((x + 0.5).floor(), (y + 0.5).floor());
+    }
     let (fx, fy) = (x - x.floor(), y - y.floor());
     let texel = |dx: f32, dy: f32| {
         let column = (x.floor() + dx).clamp(0.0, width as f32 - 1.0) as usize;

@@ -1,0 +1,239 @@
+//! Do the Search and Hand over desks do what the core does, and show what it says?
+//!
+//! Searches run beside the window, as they do for a person; what is found is held to the core's own answer.
+
+use std::time::{Duration, Instant};
+
+use bevy_egui::egui::{self, Pos2, Vec2};
+use egui_kittest::kittest::Queryable;
+use plumbsight::progress::Progress;
+use plumbsight::search::{self, Figure, Search};
+use plumbsight::survey;
+use plumbsight::theme::Theme;
+use plumbsight::viewer::desk::{Action, Desk, DeskName};
+
+use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
+
+/// So long a busy machine may take.
+const PATIENCE: Duration = Duration::from_secs(300);
+
+/// Wishes that are looked for quickly: few places near the subject.
+fn quick(desk: &Desk) -> search::Wishes {
+    search::Wishes { spacing_m: 8.0, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
+}
+
+fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
+    let mut seeking = desk.search().seeking;
+    change(&mut seeking.wishes);
+    desk.act(&Action::Seek(Box::new(seeking)));
+}
+
+/// A desk that has searched.
+fn searched(scene: usize) -> Desk {
+    let mut desk = busy_desk(scene);
+    desk.act(&Action::Sit(DeskName::Search));
+    let wishes = quick(&desk);
+    wish(&mut desk, |now| *now = wishes);
+    desk.act(&Action::Search);
+    assert!(desk.settle(PATIENCE), "the search takes longer than a busy machine should");
+    assert!(desk.search().answer.is_some(), "{:?}", desk.notices().last());
+    desk
+}
+
+#[test]
+fn desks_search_as_the_core_does() {
+    let mut desk = searched(0);
+    let view = desk.search();
+    let wishes = view.seeking.wishes.clone();
+    let survey = desk.survey().clone();
+    let core = Search::new(&survey, wishes).expect("wishes in order");
+    let core = core.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
+    let answer = view.answer.expect("found");
+    assert_eq!(format!("{:?}", answer.ranked), format!("{:?}", core.ranked));
+    assert_eq!((answer.met, answer.looked), (core.met, core.looked));
+    assert!(view.outdated.is_none() && view.map_outdated.is_none());
+    // Each has its picture.
+    assert_eq!(view.pictures.len(), core.ranked.len());
+    assert!(view.pictures.iter().all(Option::is_some));
+    // Going there measures what was promised, to the last digit.
+    let best = core.ranked.first().expect("some place serves");
+    desk.act(&Action::TakeUp(Box::new(best.stance.clone())));
+    assert_eq!(desk.stance(), &best.stance);
+    let measured = survey.measure(&best.stance, &survey::Wishes::default()).expect("a stance");
+    let account = &desk.measured().account;
+    assert_eq!(account.worst_lean, measured.account.worst_lean);
+    assert_eq!(account.worst_lean.map(|lean| lean.degrees()), best.figures.worst_lean_deg);
+    // Standing elsewhere makes nothing old; another body would.
+    assert!(desk.search().outdated.is_none());
+}
+
+#[test]
+fn desks_mark_what_is_out_of_date() {
+    let mut desk = searched(0);
+    let answered = desk.search().seeking;
+    wish(&mut desk, |wishes| wishes.worst_lean_deg = Some(2.0));
+    assert_eq!(desk.search().outdated, Some("the wishes have changed since"));
+    assert_eq!(desk.search().map_outdated, Some("the wishes have changed since"));
+    desk.act(&Action::Seek(Box::new(answered)));
+    assert_eq!(desk.search().outdated, None);
+    let other = desk.survey().kit.formats.iter().find(|format| format.name != desk.stance().format);
+    let other = other.expect("more than one body").name.clone();
+    desk.act(&Action::Format(other));
+    assert_eq!(desk.search().outdated, Some("the wishes have changed since"), "{:?}", desk.notices().last());
+}
+
+#[test]
+fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
+    let mut desk = desk(0);
+    desk.act(&Action::Sit(DeskName::Search));
+    wish(&mut desk, |wishes| wishes.spacing_m = 0.75);
+    desk.act(&Action::Search);
+    assert!(desk.search().running.is_some());
+    // The first, coarse map is shown while the search goes on.
+    let start = Instant::now();
+    while desk.search().map.is_none() {
+        assert!(start.elapsed() < PATIENCE, "no first map");
+        std::thread::sleep(Duration::from_millis(5));
+        desk.catch_up();
+    }
+    assert!(desk.search().map.is_some_and(|map| map.step() > 1));
+    assert!(desk.act(&Action::StopSearch));
+    let view = desk.search();
+    assert!(view.running.is_none() && view.stopped && view.answer.is_none());
+    assert!(desk.settle(PATIENCE), "a search that was left goes on");
+    assert!(desk.search().answer.is_none());
+    // Two hundred million places: refused with the numbers before anything is built.
+    wish(&mut desk, |wishes| (wishes.spacing_m, wishes.distance_m) = (0.02, (1.0, 1000.0)));
+    let refused = desk.search().asked.expect_err("too many");
+    assert!(refused.contains("places of 0.02 m"), "{refused}");
+    desk.act(&Action::Search);
+    assert_eq!(desk.search().failed, Some(refused.as_str()));
+    wish(&mut desk, |wishes| (wishes.spacing_m, wishes.lenses) = (5.0, Vec::new()));
+    assert!(desk.search().asked.is_err_and(|words| words.starts_with("lenses: 0 are given")));
+}
+
+#[test]
+fn desks_tell_what_remains_on_the_day() {
+    let mut desk = desk(0);
+    desk.act(&Action::Sit(DeskName::Search));
+    let subject = desk.survey().subject.as_ref().expect("a subject").blocks.clone();
+    let blocks = &desk.survey().model.site.blocks;
+    let other = (0..blocks.len()).find(|index| !subject.contains(index)).expect("another block");
+    let name = blocks[other].name.clone();
+    let mut seeking = desk.search().seeking;
+    (seeking.wishes, seeking.may_come) = (quick(&desk), vec![name.clone()]);
+    desk.act(&Action::Seek(Box::new(seeking)));
+    desk.act(&Action::Search);
+    assert!(desk.settle(PATIENCE));
+    let view = desk.search();
+    let (answer, remains) = (view.answer.expect("found"), view.remains.expect("told"));
+    assert_eq!((remains.with.as_slice(), remains.met_without), ([name].as_slice(), answer.met));
+    assert!(remains.met <= remains.met_without && remains.listed.len() <= answer.ranked.len());
+    assert!(view.pictures.iter().all(Option::is_some));
+}
+
+#[test]
+fn desks_are_searched_by_name() {
+    let mut desk = searched(0);
+    desk.act(&Action::ShowFigure(Figure::Detail));
+    let best = desk.search().answer.expect("found").ranked[0].stance.clone();
+    let place = desk.search().answer.expect("found").ranked[0].place.clone();
+    let mut harness = seat(desk, 1440.0, 860.0);
+    harness.state_mut().acts = false;
+    asked(&mut harness);
+    harness.get_by_label("go to place 1").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(best.clone()))]);
+    harness.get_by_label("go to place 1 and walk").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness).last(), Some(&Action::Sit(DeskName::Walk)));
+    harness.get_by_label("pin place 1").click();
+    harness.run_steps(3);
+    let pinned = plumbsight::site::Stance { name: place, ..best.clone() };
+    assert_eq!(asked(&mut harness), [Action::PinStance(Box::new(pinned))]);
+    harness.get_by_label_contains("go to place 1:").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(best))]);
+    harness.get_by_label("Search again").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [Action::Search]);
+    let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
+    assert!(spoken(&legend).contains("hatched: nobody may stand here"));
+    // A wish is set by keys alone.
+    harness.get_by_label("worst lean at most").focus();
+    harness.run_steps(2);
+    harness.key_press(egui::Key::ArrowLeft);
+    harness.run_steps(2);
+    let asked = asked(&mut harness);
+    let Some(Action::Seek(seeking)) = asked.first() else { panic!("{asked:?}") };
+    assert_eq!(seeking.wishes.worst_lean_deg, Some(15.0));
+}
+
+#[test]
+fn desks_show_the_trade_and_what_rules_out() {
+    let desk = searched(0);
+    let front = desk.search().answer.expect("found").front[0].stance.clone();
+    let mut harness = seat(desk, 1440.0, 860.0);
+    harness.state_mut().acts = false;
+    harness.get_by_label("what was found: The trade").click();
+    harness.run_steps(4);
+    asked(&mut harness);
+    assert!(harness.query_by_label_contains("the trade: worst lean over detail").is_some());
+    harness.query_all_by_label_contains("take up: ").next().expect("a row").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(front))]);
+    harness.get_by_label("what was found: What rules out").click();
+    harness.run_steps(4);
+    assert!(harness.query_all_by_label_contains("of the subject seen: shuts out").next().is_some());
+    assert!(harness.query_all_by_label_contains("What to pack").next().is_some());
+}
+
+/// Pictures of the desks' states for people, where they are asked for.
+#[test]
+fn desks_can_be_looked_at() {
+    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
+        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of the desks are left");
+        return;
+    };
+    let folder = std::path::PathBuf::from(folder);
+    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
+    let wanted = |file: &str| only.split(',').all(|word| file.contains(word));
+    let mut desk = None;
+    for theme in Theme::ALL {
+        for (width, height, scale) in
+            [(1280.0, 720.0, 1.0), (1920.0, 1080.0, 1.0), (1280.0, 720.0, 2.0), (900.0, 600.0, 1.0)]
+        {
+            for (index, state) in ["places", "trade", "rules", "hover", "outdated", "empty"].into_iter().enumerate() {
+                let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
+                let file = format!("found-{state}-{dress}-{width}x{height}@{scale}.png");
+                if !wanted(&file) {
+                    continue;
+                }
+                let mut fresh;
+                let desk = if state == "empty" {
+                    fresh = busy_desk(0);
+                    fresh.act(&Action::Sit(DeskName::Search));
+                    &mut fresh
+                } else {
+                    desk.get_or_insert_with(|| searched(0))
+                };
+                desk.act(&Action::Theme(theme));
+                wish(desk, |wishes| wishes.worst_lean_deg = (state == "outdated").then_some(2.0));
+                desk.settle(PATIENCE);
+                let mut window = Window::new(width, height, scale);
+                window.settle(desk);
+                if let Some(tab) = [None, Some("The trade"), Some("What rules out")].get(index).copied().flatten() {
+                    let place = window.place_of(tab);
+                    window.click(desk, place);
+                } else if state == "hover" {
+                    window.frame_with(
+                        desk,
+                        vec![egui::Event::PointerMoved(Pos2::ZERO + Vec2::new(0.5 * width, 0.62 * height))],
+                    );
+                }
+                window.settle(desk);
+                std::fs::write(folder.join(file), window.picture(desk).png().expect("a picture")).expect("written");
+            }
+        }
+    }
+}
