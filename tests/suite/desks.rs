@@ -6,20 +6,25 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::{self, Pos2, Vec2};
 use egui_kittest::kittest::Queryable;
+use plumbsight::handover::FieldCard;
+use plumbsight::handover::places::PlacesForm;
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, Figure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
-use plumbsight::viewer::desk::{Action, Desk, DeskName};
+use plumbsight::viewer::desk::{Action, Asking, Desk, DeskName, Leaf, NoticeKind, Order, Packet, Ready, Way};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
 
+/// Sizes in points, and pixels to a point, at which the desks are looked at.
+const LOOKED_AT: [(f32, f32, f32); 4] =
+    [(1280.0, 720.0, 1.0), (1920.0, 1080.0, 1.0), (1280.0, 720.0, 2.0), (900.0, 600.0, 1.0)];
 /// So long a busy machine may take.
 const PATIENCE: Duration = Duration::from_secs(300);
 
 /// Wishes that are looked for quickly: few places near the subject.
 fn quick(desk: &Desk) -> search::Wishes {
-    search::Wishes { spacing_m: 8.0, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
+    search::Wishes { spacing_m: 8.0, samples: 48, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
 }
 
 fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
@@ -200,9 +205,7 @@ fn desks_can_be_looked_at() {
     let wanted = |file: &str| only.split(',').all(|word| file.contains(word));
     let mut desk = None;
     for theme in Theme::ALL {
-        for (width, height, scale) in
-            [(1280.0, 720.0, 1.0), (1920.0, 1080.0, 1.0), (1280.0, 720.0, 2.0), (900.0, 600.0, 1.0)]
-        {
+        for (width, height, scale) in LOOKED_AT {
             for (index, state) in ["places", "trade", "rules", "hover", "outdated", "empty"].into_iter().enumerate() {
                 let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
                 let file = format!("found-{state}-{dress}-{width}x{height}@{scale}.png");
@@ -233,6 +236,270 @@ fn desks_can_be_looked_at() {
                 }
                 window.settle(desk);
                 std::fs::write(folder.join(file), window.picture(desk).png().expect("a picture")).expect("written");
+            }
+        }
+    }
+}
+
+/// A desk that hands a kind of thing over, into a folder of its own.
+fn handing(scene: usize, leaf: Leaf, folder: &std::path::Path) -> Desk {
+    let mut desk = busy_desk(scene);
+    desk.act(&Action::Folder(folder.into()));
+    desk.act(&Action::Sit(DeskName::HandOver));
+    desk.act(&Action::Leaf(leaf));
+    let packet = Packet { day: "2026-06-21".parse().ok(), ..desk.handing().packet.clone() };
+    desk.act(&Action::Pack(Box::new(packet)));
+    desk
+}
+
+fn names(folder: &std::path::Path) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn desks_write_the_card_that_they_show_and_nothing_over_another() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = handing(0, Leaf::Card, folder.path());
+    assert!(desk.settle(PATIENCE));
+    let Some(Ok(Ready::Card(card))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    // It is the core's card of this stance.
+    let survey = desk.survey().clone();
+    let wishes = *desk.wishes();
+    let measured = survey.measure(desk.stance(), &wishes).expect("a stance");
+    let day = "2026-06-21".parse().expect("a day");
+    let core = FieldCard::of(&survey, desk.stance(), &measured, day, &Progress::unwatched()).expect("a card");
+    assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
+    desk.act(&Action::Write(Order::Card { paper: false }));
+    assert!(desk.settle(PATIENCE));
+    let written = names(folder.path());
+    let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
+    assert!(name.ends_with("-card.html"), "{name}");
+    let page = std::fs::read_to_string(folder.path().join(name)).expect("read");
+    assert_eq!(page, core.html().expect("a page"));
+    // Once more: it is in the way, and stays as it is until somebody decides.
+    std::fs::write(folder.path().join(name), "mine").expect("written");
+    desk.act(&Action::Write(Order::Card { paper: false }));
+    assert!(desk.settle(PATIENCE));
+    assert!(desk.handing().in_the_way.is_some_and(|there| there.path.ends_with(name)));
+    desk.act(&Action::Meet(Way::Leave));
+    assert!(desk.settle(PATIENCE) && desk.handing().in_the_way.is_none());
+    assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
+    desk.act(&Action::Write(Order::Card { paper: false }));
+    desk.act(&Action::Meet(Way::Beside));
+    assert!(desk.settle(PATIENCE));
+    assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
+    assert_eq!(names(folder.path()).len(), 2);
+    desk.act(&Action::Write(Order::Card { paper: false }));
+    desk.act(&Action::Meet(Way::Replace));
+    assert!(desk.settle(PATIENCE));
+    assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), page);
+    assert_eq!(desk.handing().written.len(), 2);
+}
+
+#[test]
+fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = handing(0, Leaf::Places, folder.path());
+    let first = desk.prints()[0].print.clone();
+    let packet = Packet { left_out: vec![first.id], ..desk.handing().packet.clone() };
+    desk.act(&Action::Pack(Box::new(packet)));
+    assert!(desk.settle(PATIENCE));
+    let Some(Ok(Ready::Places(places))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    assert_eq!(places.stances.len(), desk.prints().len() - 1);
+    assert!(places.stances.iter().all(|stance| stance.name != first.name));
+    for form in [PlacesForm::Gpx, PlacesForm::Kml, PlacesForm::GeoJson] {
+        desk.act(&Action::Write(Order::Places(form)));
+        assert!(desk.settle(PATIENCE));
+    }
+    let written = names(folder.path());
+    assert_eq!(written.len(), 3, "{written:?}: {:?}", desk.notices().last());
+    for name in &written {
+        let form = PlacesForm::of(std::path::Path::new(name)).expect("its ending says so");
+        let text = std::fs::read_to_string(folder.path().join(name)).expect("read");
+        assert_eq!(text, places.to_text(form));
+    }
+    // A folder that cannot be: told, and nothing written.
+    let file = folder.path().join(&written[0]);
+    desk.act(&Action::Folder(file.join("inside")));
+    desk.act(&Action::Write(Order::Places(PlacesForm::Gpx)));
+    assert!(desk.settle(PATIENCE));
+    let told = desk.notices().last().expect("told").clone();
+    assert_eq!(told.kind, NoticeKind::Error, "{}", told.text);
+    assert!(told.text.contains("inside"), "{}", told.text);
+}
+
+#[test]
+fn desks_hand_a_sheet_over_with_the_users_own_title() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let brand = folder.path().join("mine.ron");
+    std::fs::write(&brand, "(name: \"Yard Pictures\", title: \"Not this one\")").expect("written");
+    let home = folder.path().join("out");
+    let mut desk = handing(0, Leaf::Sheet, &home);
+    desk.act(&Action::Brand(Some(brand.clone())));
+    let keep = desk.prints()[0].print.id;
+    let left_out = desk.prints().iter().map(|pinned| pinned.print.id).filter(|id| *id != keep).collect();
+    let packet = Packet { left_out, title: "The stack, seen from the yard".into(), ..desk.handing().packet.clone() };
+    desk.act(&Action::Pack(Box::new(packet)));
+    assert!(desk.settle(PATIENCE));
+    let Some(Ok(Ready::Sheet(sheet))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    assert_eq!((sheet.title(), sheet.places().count()), ("The stack, seen from the yard", 1));
+    desk.act(&Action::Write(Order::Sheet));
+    assert!(desk.settle(PATIENCE));
+    let written = names(&home);
+    let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
+    assert_eq!(names(&home.join(name)), ["sheet.html", "sheet.pdf"]);
+    let page = std::fs::read_to_string(home.join(name).join("sheet.html")).expect("read");
+    assert!(page.contains("Yard Pictures") && page.contains("The stack, seen from the yard"));
+    // What is wrong with the file is told in its place.
+    std::fs::write(&brand, "(\n  nmae: \"x\")").expect("written");
+    desk.act(&Action::Brand(None));
+    desk.act(&Action::Brand(Some(brand)));
+    assert!(desk.settle(PATIENCE));
+    assert!(
+        matches!(desk.handing().ready, Some(Err(told)) if told.contains("mine.ron:2:")),
+        "{:?}",
+        desk.handing().ready
+    );
+    let packet = Packet {
+        left_out: desk.prints().iter().map(|pinned| pinned.print.id).collect(),
+        brand: None,
+        ..desk.handing().packet.clone()
+    };
+    desk.act(&Action::Pack(Box::new(packet)));
+    assert!(desk.settle(PATIENCE));
+    assert!(matches!(desk.handing().ready, Some(Err(told)) if told.contains("no print goes in")));
+}
+
+#[test]
+fn desks_picture_the_way_between_two_prints() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = handing(2, Leaf::Sequence, folder.path());
+    let prints: Vec<_> = desk.prints().iter().map(|pinned| pinned.print.id).collect();
+    // The first two prints between which there is a way.
+    let mut pairs = prints.iter().flat_map(|from| prints.iter().map(move |to| (*from, *to))).filter(|(a, b)| a != b);
+    let found = pairs.find(|(from, to)| {
+        let packet =
+            Packet { ends: [Some(*from), Some(*to)], frames: 3, width_px: 96, ..desk.handing().packet.clone() };
+        desk.act(&Action::Pack(Box::new(packet)));
+        assert!(desk.settle(PATIENCE));
+        matches!(desk.handing().ready, Some(Ok(_)))
+    });
+    assert!(found.is_some(), "{:?}", desk.handing().ready);
+    let Some(Ok(Ready::Sequence(steps))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    assert_eq!(steps.len(), 3);
+    desk.act(&Action::Write(Order::Sequence));
+    assert!(desk.settle(PATIENCE));
+    let written = names(folder.path());
+    let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
+    let frames = names(&folder.path().join(name));
+    assert_eq!(frames, ["animated.png", "frame-001.png", "frame-002.png", "frame-003.png", "frames.csv"]);
+    // Called off: nothing is left.
+    let packet = Packet { frames: 200, width_px: 960, ..desk.handing().packet.clone() };
+    desk.act(&Action::Pack(Box::new(packet)));
+    desk.act(&Action::Write(Order::Sequence));
+    desk.act(&Action::Meet(Way::Beside));
+    let work = desk.works().first().expect("it is being written").id;
+    desk.act(&Action::CancelWork(work));
+    assert!(desk.settle(PATIENCE));
+    assert_eq!(names(folder.path()), written);
+    assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("called off")));
+}
+
+#[test]
+fn desks_ask_for_a_folder_and_go_on() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = busy_desk(0);
+    desk.act(&Action::Sit(DeskName::HandOver));
+    desk.act(&Action::Leaf(Leaf::Places));
+    desk.act(&Action::Write(Order::Places(PlacesForm::GeoJson)));
+    assert_eq!(desk.asking(), Some(Asking::Folder));
+    desk.act(&Action::Folder(folder.path().into()));
+    assert!(desk.settle(PATIENCE));
+    assert_eq!(names(folder.path()).len(), 1);
+}
+
+#[test]
+fn desks_hand_over_by_name() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut desk = handing(0, Leaf::Card, folder.path());
+    assert!(desk.settle(PATIENCE));
+    let mut harness = seat(desk, 1440.0, 860.0);
+    harness.state_mut().acts = false;
+    asked(&mut harness);
+    for (name, action) in [
+        ("For a phone", Action::Write(Order::Card { paper: false })),
+        ("For paper", Action::Write(Order::Card { paper: true })),
+        ("hand over: Places", Action::Leaf(Leaf::Places)),
+        ("Choose a folder…", Action::ChooseFolder),
+    ] {
+        harness.get_by_label(name).click();
+        harness.run_steps(3);
+        let asked = asked(&mut harness);
+        assert!(asked.contains(&action), "'{name}' asked for {asked:?}");
+    }
+    assert!(harness.query_by_label_contains("what the finder shows").is_some());
+    // What is in the way is asked about.
+    harness.state_mut().acts = true;
+    harness.state_mut().desk.act(&Action::Leaf(Leaf::Places));
+    for _ in 0..2 {
+        harness.state_mut().desk.act(&Action::Write(Order::Places(PlacesForm::Gpx)));
+        assert!(harness.state_mut().desk.settle(PATIENCE));
+    }
+    harness.run_steps(4);
+    harness.state_mut().acts = false;
+    asked(&mut harness);
+    harness.get_by_label("Replace it").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [Action::Meet(Way::Replace)]);
+}
+
+#[test]
+fn desks_lay_the_first_two_prints_side_by_side() {
+    let mut desk = desk(0);
+    let stances = desk.survey().model.site.stances.clone();
+    for stance in stances.iter().take(3) {
+        desk.act(&Action::TakeUp(Box::new(stance.clone())));
+        desk.act(&Action::Pin);
+    }
+    let laid: Vec<_> = desk.laid().map(|pinned| pinned.print.id).collect();
+    let prints: Vec<_> = desk.prints().iter().map(|pinned| pinned.print.id).collect();
+    assert_eq!(laid, prints[..2]);
+    for id in laid {
+        desk.act(&Action::Lay(id, false));
+    }
+    desk.act(&Action::Sit(DeskName::Compare));
+    assert_eq!(desk.laid().count(), 2);
+}
+
+/// Pictures of the Hand over desk for people, where they are asked for.
+#[test]
+fn desks_hand_over_can_be_looked_at() {
+    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
+        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of the Hand over desk are left");
+        return;
+    };
+    let folder = std::path::PathBuf::from(folder);
+    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
+    for leaf in Leaf::ALL {
+        let home = tempfile::tempdir().expect("a folder");
+        let mut desk = handing(0, leaf, home.path());
+        for theme in Theme::ALL {
+            for (width, height, scale) in LOOKED_AT {
+                let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
+                let file = format!("hand-{leaf:?}-{dress}-{width}x{height}@{scale}.png").to_lowercase();
+                if !only.split(',').all(|word| file.contains(word)) {
+                    continue;
+                }
+                desk.act(&Action::Theme(theme));
+                desk.settle(PATIENCE);
+                let mut window = Window::new(width, height, scale);
+                window.settle(&desk);
+                std::fs::write(folder.join(file), window.picture(&desk).png().expect("a picture")).expect("written");
             }
         }
     }
