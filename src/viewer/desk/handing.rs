@@ -7,8 +7,8 @@ use crate::files::{self, FileError};
 use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{ANIMATED, Sequence, Step, is_of_a_sequence};
 use crate::handover::{
-    Brand, CardError, ClientSheet, FieldCard, FolderError, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, SheetError,
-    check_folder,
+    Brand, CardError, ClientSheet, FieldCard, FolderError, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, PaperError,
+    SheetError, check_folder,
 };
 use crate::place::Day;
 use crate::plan::PrintId;
@@ -464,6 +464,12 @@ impl From<SheetError> for Unmade {
             }
             error => Self::because(error),
         }
+    }
+}
+
+impl From<PaperError> for Unwritten {
+    fn from(error: PaperError) -> Self {
+        Self::Unmade(Unmade::because(error))
     }
 }
 

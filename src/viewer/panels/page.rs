@@ -22,7 +22,9 @@ use super::notices::beware_sign;
 use super::table::Table;
 
 /// The widest that a page is drawn, in units of the drawing.
-const WIDEST: f32 = 560.0;
+const WIDEST: f32 = 800.0;
+/// The width from which on a card has two columns.
+const TWO_COLUMNS: f32 = 600.0;
 
 /// What a page keeps between frames.
 #[derive(Default)]
@@ -189,33 +191,61 @@ fn mind_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
 fn card_page(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
     ui.label(egui::RichText::new(&card.title).font(look.strong(20.0)).color(look.ink()));
     note(ui, look, &card.site);
-    let texture = pages.texture(ui, 0, &card.picture);
-    let room = Vec2::new(ui.available_width(), look.px(330.0));
-    picture_ui(ui, look, texture, &card.picture, room, "what the finder shows");
     if let Some(words) = &card.note {
         paragraph(ui, look, words);
     }
-    let (first, rest) = card.sections.split_at(1.min(card.sections.len()));
-    for section in first {
-        section_ui(ui, look, section);
+    // Wide enough, the pictures stand at the left of what there is to know, as they do on paper.
+    if ui.available_width() < look.px(TWO_COLUMNS) {
+        card_pictures(ui, look, pages, card);
+        card_words(ui, look, card);
+    } else {
+        let gap = look.px(22.0);
+        let left = 0.45 * (ui.available_width() - gap);
+        let right = ui.available_width() - gap - left;
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = 0.0;
+            ui.vertical(|ui| {
+                ui.set_width(left);
+                ui.spacing_mut().item_spacing.x = look.px(8.0);
+                card_pictures(ui, look, pages, card);
+            });
+            ui.add_space(gap);
+            ui.vertical(|ui| {
+                ui.set_width(right);
+                ui.spacing_mut().item_spacing.x = look.px(8.0);
+                card_words(ui, look, card);
+            });
+        });
     }
+    ui.add_space(look.px(6.0));
+    note(ui, look, &card.foot);
+}
+
+/// What the finder shows, what lines up in it, and where that is.
+fn card_pictures(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
+    let texture = pages.texture(ui, 0, &card.picture);
+    let room = Vec2::new(ui.available_width(), look.px(330.0));
+    picture_ui(ui, look, texture, &card.picture, room, "what the finder shows");
     heading(ui, look, "You are in the right place when");
     if card.alignments.is_empty() {
-        paragraph(ui, look, "Nothing upright lines up from here; go by the distances above.");
+        paragraph(ui, look, "Nothing upright lines up from here; go by the distances.");
     }
     for (alignment, letter) in card.alignments.iter().zip('A'..) {
         paragraph(ui, look, &format!("{letter}. {alignment}"));
     }
-    for section in rest {
+    ui.add_space(look.px(6.0));
+    drawing_ui(ui, look, pages, &card.plan);
+}
+
+/// Where to stand, how to set the camera, how exactly, what to mind.
+fn card_words(ui: &mut Ui, look: &Look, card: &FieldCard) {
+    for section in &card.sections {
         section_ui(ui, look, section);
     }
     if !card.cautions.is_empty() {
         heading(ui, look, "Mind");
         mind_ui(ui, look, &card.cautions);
     }
-    ui.add_space(look.px(8.0));
-    drawing_ui(ui, look, pages, &card.plan);
-    note(ui, look, &card.foot);
 }
 
 fn section_ui(ui: &mut Ui, look: &Look, section: &crate::handover::Section) {
