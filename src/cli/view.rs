@@ -10,7 +10,7 @@ use crate::files::{read_text, write_whole};
 use crate::site::Stance;
 use crate::still::Picture;
 use crate::survey::Wishes;
-use crate::viewer::desk::{Action, Desk, StartError, first_stance};
+use crate::viewer::desk::{Action, Desk, StartError};
 use crate::viewer::opening::{Home, Source};
 use crate::viewer::settings::Settings;
 use crate::viewer::work::Wake;
@@ -97,8 +97,8 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     let mut desk = if at_home {
         seated(home, source, given, wishes)?
     } else {
-        let desk = seated(home, source, given.clone(), wishes)?;
-        let stance = given.unwrap_or_else(|| first_stance(desk.survey()));
+        let desk = seated(home, source.clone(), given.clone(), wishes)?;
+        let stance = given.unwrap_or_else(|| source.first_stance(desk.survey()));
         Desk::new(Arc::clone(desk.survey()), stance, wishes).map_err(Ending::from)?
     };
     if let Some(theme) = arguments.theme {

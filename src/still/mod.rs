@@ -35,6 +35,7 @@ pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLi
 pub use picture::Picture;
 use picture::{Coding, screen};
 use rays::TILE_PX;
+pub(crate) use table::contour_interval_m;
 use table::{Hand, Table};
 
 #[cfg(feature = "paper")]

@@ -1,5 +1,6 @@
 //! What light comes along each ray, and how many rays does a pixel need?
 
+use crate::optics::Frame;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::{Among, Bundle, Sight, Surface};
 use crate::site::{Model, Sun};
@@ -73,44 +74,9 @@ impl<'a> Table<'a> {
             casting,
         };
         if style.contours {
-            table.contours = table.readable_contours(view);
+            table.contours = readable_contours(&table.taking, sight, &table.relief, &view.camera.frame);
         }
         table
-    }
-
-    /// Contour lines chosen from how fast the ground climbs from pixel to pixel over the picture.
-    fn readable_contours(&self, view: &View) -> Option<Contours> {
-        const PLACES: u32 = 24;
-        let frame = &view.camera.frame;
-        let mut climbs = Vec::new();
-        for row in 0..PLACES {
-            for column in 0..PLACES {
-                let at = |place: u32, size_px: u32| {
-                    ((f64::from(place) + 0.5) / f64::from(PLACES) * f64::from(size_px)) as u32
-                };
-                let (x, y) = (at(column, frame.width_px), at(row, frame.height_px));
-                let tile = self.taking.tile(x, y);
-                let Some(ray) = self.taking.ray(&tile, (x, y), (0.5, 0.5), (0.0, 0.0)) else { continue };
-                let Some(hit) = self.sight.first_hit(&ray.origin, &ray.direction, 0.0) else { continue };
-                if hit.surface == Surface::Ground {
-                    climbs.extend(self.contour_height(&ray, hit.distance_m, &hit.point).map(|(_, climb)| climb));
-                }
-            }
-        }
-        Contours::readable(climbs, 0.03 * f64::from(frame.height_px))
-    }
-
-    /// The height that contour lines count by, and how much it changes from pixel to pixel, the steepest way; `None` on
-    /// level ground and beyond what is known of it.
-    fn contour_height(&self, ray: &SightRay, distance_m: f64, point: &WorldPoint) -> Option<(f64, f64)> {
-        let at = (point.x, point.y);
-        let (height_m, rounded) = self.relief.rounded_height_m(at)?;
-        if rounded.is_level() {
-            return None;
-        }
-        let rise = WorldVector::new(rounded.east, rounded.north, 0.0);
-        let (across, down) = change_per_pixel(ray, distance_m, &self.relief.slope(at).normal(), &rise)?;
-        Some((height_m, both(across, down))).filter(|(_, climb)| *climb > 0.0)
     }
 
     /// How far from the water's edge a point of the ground is, in pixels.
@@ -150,7 +116,7 @@ impl<'a> Table<'a> {
         let width_px = CONTOUR_WEIGHT * self.line_px;
         let mut line = 0.0_f64;
         if let Some(contours) = &self.contours
-            && let Some((height_m, climb)) = self.contour_height(ray, distance_m, point)
+            && let Some((height_m, climb)) = contour_height(&self.relief, ray, distance_m, point)
         {
             line = near * contours.cover(height_m, climb, width_px);
         }
@@ -159,6 +125,46 @@ impl<'a> Table<'a> {
         }
         tone.lerp(&self.tones.contour, line)
     }
+}
+
+/// The heights at which the still of a view has contour lines: metres from line to line, `None` where it has none.
+pub(crate) fn contour_interval_m(model: &Model, sight: &Sight, view: &View) -> Option<f64> {
+    let taking = Taking::new(&view.camera, &view.pose, None);
+    readable_contours(&taking, sight, &Relief::of(&model.site.terrain), &view.camera.frame)
+        .map(|contours| contours.interval_m)
+}
+
+/// Contour lines chosen from how fast the ground climbs from pixel to pixel over the picture.
+fn readable_contours(taking: &Taking<'_>, sight: &Sight, relief: &Relief<'_>, frame: &Frame) -> Option<Contours> {
+    const PLACES: u32 = 24;
+    let mut climbs = Vec::new();
+    for row in 0..PLACES {
+        for column in 0..PLACES {
+            let at =
+                |place: u32, size_px: u32| ((f64::from(place) + 0.5) / f64::from(PLACES) * f64::from(size_px)) as u32;
+            let (x, y) = (at(column, frame.width_px), at(row, frame.height_px));
+            let tile = taking.tile(x, y);
+            let Some(ray) = taking.ray(&tile, (x, y), (0.5, 0.5), (0.0, 0.0)) else { continue };
+            let Some(hit) = sight.first_hit(&ray.origin, &ray.direction, 0.0) else { continue };
+            if hit.surface == Surface::Ground {
+                climbs.extend(contour_height(relief, &ray, hit.distance_m, &hit.point).map(|(_, climb)| climb));
+            }
+        }
+    }
+    Contours::readable(climbs, 0.03 * f64::from(frame.height_px))
+}
+
+/// The height that contour lines count by, and how much it changes from pixel to pixel, the steepest way; `None` on
+/// level ground and beyond what is known of it.
+fn contour_height(relief: &Relief<'_>, ray: &SightRay, distance_m: f64, point: &WorldPoint) -> Option<(f64, f64)> {
+    let at = (point.x, point.y);
+    let (height_m, rounded) = relief.rounded_height_m(at)?;
+    if rounded.is_level() {
+        return None;
+    }
+    let rise = WorldVector::new(rounded.east, rounded.north, 0.0);
+    let (across, down) = change_per_pixel(ray, distance_m, &relief.slope(at).normal(), &rise)?;
+    Some((height_m, both(across, down))).filter(|(_, climb)| *climb > 0.0)
 }
 
 /// How far apart the points of a tile lie on a surface.

@@ -1,5 +1,7 @@
 //! How does the site become meshes of card?
 
+use std::collections::HashMap;
+
 use bevy::asset::{RenderAssetUsages, embedded_asset};
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
 use bevy::mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology};
@@ -196,7 +198,7 @@ pub(super) fn dress<'a>(
     cards: &mut Assets<Card>,
     model: &Model,
     (shade, soft): (&Shade, bool),
-    theme: Theme,
+    (theme, interval_m): (Theme, Option<f64>),
 ) {
     let palette = theme.palette();
     let light = |colour| {
@@ -207,7 +209,7 @@ pub(super) fn dress<'a>(
         let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
         Vec4::new(r, g, b, 1.0)
     };
-    let interval = contour_interval(model);
+    let interval = interval_m.map_or(0.0, screen);
     let water_m = model.site.water_level_m.unwrap_or(-1e6);
     for (stuff, material) in laid {
         let [lit, shaded] = match stuff {
@@ -244,9 +246,16 @@ fn blocks(model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet 
         if block.finish != finish || is_quiet(model, index) != quiet {
             continue;
         }
+        // Triangles of one face share their corners, for each costs time in every frame.
+        let mut known: HashMap<(u32, u32), u32> = HashMap::new();
         for triangle in &solid.triangles {
-            for corner in solid.corners(triangle) {
-                sheet.corner(narrow.point(&corner), direction(&solid.normal_at(triangle, &corner)));
+            for (name, corner) in triangle.corners.into_iter().zip(solid.corners(triangle)) {
+                let index = *known.entry((triangle.face, name)).or_insert_with(|| {
+                    sheet.positions.push(narrow.point(&corner));
+                    sheet.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                    (sheet.positions.len() - 1) as u32
+                });
+                sheet.indices.push(index);
             }
         }
     }
@@ -299,16 +308,4 @@ fn level(narrow: &Narrow, height_m: f64) -> Sheet {
         sheet.corner(position, Vec3::Z);
     }
     sheet
-}
-
-/// A readable interval: about a dozen lines over the site's relief, in steps of 1, 2 and 5.
-fn contour_interval(model: &Model) -> f32 {
-    let (low, high) = model.site.terrain.range_m();
-    let wanted = (high - low) / 12.0;
-    if wanted <= 0.0 {
-        return 0.0;
-    }
-    let decade = 10.0_f64.powf(wanted.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0].into_iter().find(|step| step * decade >= wanted).unwrap_or(10.0);
-    screen(step * decade)
 }

@@ -31,7 +31,7 @@ use super::finder::Finder;
 use super::pace::{Frames, Pace, StopWatch};
 use super::script::{Scenery, Script};
 use super::walk::{self, Content, Progress, Walker};
-use super::{ViewerError, narrow};
+use super::{ViewerError, narrow, peer};
 
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
@@ -155,11 +155,24 @@ pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerE
 /// # Errors
 /// There is no graphics adapter, or the graphics device is lost.
 pub fn pace(desk: Desk, sheet: Sheet, frames: usize, started: Instant) -> Result<Pace, ViewerError> {
+    timed(desk, sheet, frames, started, Leg::Panels)
+}
+
+/// Takes the time of `frames` frames while the walker walks, and of as many with the same meshes in the engine's own material
+/// and cascaded shadow, without a display.
+///
+/// # Errors
+/// There is no graphics adapter, or the graphics device is lost.
+pub fn contest(desk: Desk, sheet: Sheet, frames: usize) -> Result<Pace, ViewerError> {
+    timed(desk, sheet, frames, Instant::now(), Leg::Peer)
+}
+
+fn timed(desk: Desk, sheet: Sheet, frames: usize, started: Instant, after: Leg) -> Result<Pace, ViewerError> {
     let found = Arc::new(Mutex::new(Pace::default()));
     let wanted = Arc::clone(&found);
     unseen(desk, sheet, false, move |app, _| {
-        app.insert_resource(Race { found: wanted, frames, started, leg: Leg::Start, watch: StopWatch::start() })
-            .insert_resource(Script::circling(frames as f64 * FRAME_S + 60.0))
+        app.insert_resource(Race { found: wanted, frames, started, after, leg: Leg::Start, watch: StopWatch::start() })
+            .insert_resource(Script::circling(2.0 * frames as f64 * FRAME_S + 60.0))
             .init_resource::<Wish>()
             .add_systems(PreUpdate, race.in_set(Feeding).after(keep_time))
             .add_systems(Last, lap);
@@ -481,6 +494,9 @@ enum Leg {
     Walking,
     Pause,
     Panels,
+    /// The engine's own material takes over, and its pipelines arrive.
+    Swap,
+    Peer,
 }
 
 #[derive(Resource)]
@@ -488,6 +504,8 @@ struct Race {
     found: Arc<Mutex<Pace>>,
     frames: usize,
     started: Instant,
+    /// What comes after the walk: panels alone, or the engine's own material.
+    after: Leg,
     leg: Leg,
     watch: StopWatch,
 }
@@ -506,7 +524,7 @@ fn race(
 ) {
     let Ok(mut input) = inputs.single_mut() else { return };
     match race.leg {
-        Leg::Walking => {
+        Leg::Walking | Leg::Swap | Leg::Peer => {
             let now_s = input.time.unwrap_or_default();
             let scenery = Scenery { now_s, place: finder.place(), settled: false, desk: &walker.desk };
             input.events.extend(script.turn(&scenery).events);
@@ -525,10 +543,15 @@ fn race(
     }
 }
 
+/// What it takes to have the engine's own material take over.
+type Peers<'w, 's> =
+    (Commands<'w, 's>, ResMut<'w, Assets<StandardMaterial>>, peer::Parts<'w, 's>, peer::SunPlace<'w, 's>);
+
 /// Takes the time, leg by leg.
 fn lap(
     mut race: ResMut<Race>,
-    (progress, finder, adapter): (Res<Progress>, Res<Finder>, Res<RenderAdapterInfo>),
+    (progress, finder, adapter, walker): (Res<Progress>, Res<Finder>, Res<RenderAdapterInfo>, Res<Walker>),
+    (mut commands, mut materials, parts, sun): Peers<'_, '_>,
     mut exit: MessageWriter<AppExit>,
     mut frames: Local<u32>,
 ) {
@@ -546,7 +569,23 @@ fn lap(
             if race.watch.count() == race.frames {
                 let walking = race.watch.read();
                 race.note(|pace| pace.walking = walking);
-                race.leg = Leg::Pause;
+                race.leg = if race.after == Leg::Peer { Leg::Swap } else { Leg::Pause };
+                if race.leg == Leg::Swap {
+                    peer::take_over(&mut commands, &mut materials, &parts, sun.single().ok(), walker.theme());
+                }
+                *frames = 0;
+            }
+        }
+        // Its pipelines are many: they are there when frames have come for a while.
+        Leg::Swap if *frames as usize > 2 * RUN_UP => {
+            (race.leg, race.watch) = (Leg::Peer, StopWatch::start());
+        }
+        Leg::Peer => {
+            race.watch.tick();
+            if race.watch.count() == race.frames {
+                let standard = race.watch.read();
+                race.note(|pace| pace.standard = standard);
+                exit.write(AppExit::Success);
             }
         }
         Leg::Pause if progress.is_settled() => {

@@ -183,23 +183,24 @@ impl Finder {
         let wanted =
             Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
         let changed = self.drawn != Some(wanted);
+        let moved = self.drawn.as_ref().is_none_or(|drawn| Drawn { scene: wanted.scene, ..*drawn } != wanted);
         let is_bent =
             |drawn: &Drawn| drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px;
         if !self.drawn.as_ref().is_some_and(is_bent) {
             self.faces = bend(lens, &wanted.shown, wanted.size_px);
             self.sheet = None;
         }
-        if changed {
+        if moved {
             self.changed_at = now;
         }
         let plain = steady || (quality.moving == quality.resting && quality.moving_share >= 1.0);
         let rested = now - self.changed_at >= SHARPEN_AFTER_S;
-        let tier =
-            if plain || self.drawn.is_none() || (!changed && rested) || self.tier == Some(Tier::Resting) && !changed {
-                Tier::Resting
-            } else {
-                Tier::Moving
-            };
+        let tier = if plain || self.drawn.is_none() || (!moved && rested) || self.tier == Some(Tier::Resting) && !moved
+        {
+            Tier::Resting
+        } else {
+            Tier::Moving
+        };
         let due = changed || unsettled || self.again || self.tier != Some(tier);
         let mut grown = false;
         self.drawing = due;

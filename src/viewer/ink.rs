@@ -123,6 +123,10 @@ pub(super) fn draw(
     for (block, solid) in model.solids.iter().enumerate() {
         let at = |corner: u32| narrow.point(&solid.vertices[corner as usize]);
         for edge in &solid.edges {
+            // What is in the ground is not seen: where the block comes out of it, its foot is drawn.
+            if edge.ends.iter().all(|&end| is_buried(model, &solid.vertices[end as usize])) {
+                continue;
+            }
             let normals = edge.faces.map(|face| solid.faces[face as usize].normal);
             quads.add(edge.ends.map(at), normals, false, weight(block));
         }
@@ -140,8 +144,8 @@ pub(super) fn draw(
         quads.add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(contact.solids[0]));
     }
     for (ends, block, normal) in feet(&model.solids, &standing_on(model)) {
-        // As heavy as an outline, whatever is behind it.
-        quads.add(ends.map(|end| narrow.point(&end)), [normal, normal], false, -weight(block));
+        // As heavy as an outline, whatever is behind it, and above the ground.
+        quads.add(ends.map(|end| narrow.point(&end)), [normal, -WorldVector::z()], false, -weight(block));
     }
     if quads.here.is_empty() {
         return;
@@ -155,6 +159,11 @@ pub(super) fn draw(
         .with_inserted_indices(Indices::U32(quads.indices));
     let ink = inks.add(Ink { look: InkLook::default() });
     commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink), NoFrustumCulling));
+}
+
+/// Whether a corner is deeper in the ground or the water than a hand.
+fn is_buried(model: &Model, corner: &WorldPoint) -> bool {
+    corner.z < model.surface_m((corner.x, corner.y)) - 0.02
 }
 
 /// The ground and the water near the blocks.

@@ -24,12 +24,16 @@ fn nowhere() -> Drawn {
 
 @vertex
 fn vertex(v: Vertex) -> Drawn {
-    let eye = view.world_position.xyz - v.here;
-    let one = dot(v.one, eye) > 0.0;
-    let other = dot(v.other, eye) > 0.0;
+    let sight = view.world_position.xyz - v.here;
+    let eye = normalize(sight);
+    let facing = dot(v.one, eye);
+    let other_facing = dot(v.other, eye);
+    let one = facing > 0.0;
+    let other = other_facing > 0.0;
     let reversed = v.side.y > 1.5;
     let joint = v.side.y - select(0.0, 2.0, reversed) > 0.5;
-    if ((!one && !other) || (joint && one == other)) { return nowhere(); }
+    let foot = v.side.z < 0.0;
+    if ((!one && (!other || foot)) || (joint && one == other)) { return nowhere(); }
     var a = view.clip_from_world * vec4<f32>(v.here, 1.0);
     var b = view.clip_from_world * vec4<f32>(v.there, 1.0);
     if (a.w < NEAR && b.w < NEAR) { return nowhere(); }
@@ -37,14 +41,27 @@ fn vertex(v: Vertex) -> Drawn {
     if (b.w < NEAR) { b = mix(b, a, (NEAR - b.w) / (a.w - b.w)); }
     let half_size = view.viewport.zw * 0.5;
     let along = normalize((b.xy / b.w - a.xy / a.w) * half_size + vec2<f32>(1e-6, 0.0));
-    // As the still's pen: thinner with distance, an outline heavier than a crease.
+    let across = vec2<f32>(-along.y, along.x) * select(1.0, -1.0, reversed);
+    // As the still's pen: thinner with distance; a crease half on either side, an outline heavier and wholly on the face that
+    // is seen, which is the side away from the other face's normal.
     let pen_px = max(0.0015 * min(view.viewport.z, view.viewport.w), 0.9) * (0.5 + 0.5 / (1.0 + a.w / 120.0)) * abs(v.side.z);
-    let half_width = pen_px * select(0.5, 0.6, one != other || v.side.z < 0.0);
+    let outline = one != other || foot;
+    let half_width = pen_px * select(0.5, 0.6, outline);
+    let hidden = select(v.one, v.other, one);
+    let toward = view.clip_from_world * vec4<f32>(-hidden, 0.0);
+    let slant = dot((toward.xy * a.w - a.xy * toward.w) * half_size, across);
+    let middle = select(0.0, half_width * sign(slant), outline);
+    // Drawn as much nearer as the face it lies on may come nearer within its width.
+    let px_m = 1.0 / (view.clip_from_view[1][1] * half_size.y);
+    let flattest = select(min(facing, other_facing), max(facing, other_facing), outline);
+    let nearer = 0.0004 + (half_width + abs(middle) + 0.7) * px_m / max(flattest, 0.12);
     var drawn: Drawn;
     let reach = half_width + 0.7;
-    let offset = vec2<f32>(-along.y, along.x) * v.side.x * reach / half_size;
-    drawn.position = vec4<f32>(a.xy + offset * a.w, a.z * 1.0008, a.w);
-    drawn.across = select(v.side.x, -v.side.x, reversed) * reach;
+    // The quad's own sides turn with its direction; what is across does not.
+    let side = select(v.side.x, -v.side.x, reversed);
+    let offset = across * (middle + side * reach) / half_size;
+    drawn.position = vec4<f32>(a.xy + offset * a.w, a.z * (1.0 + nearer), a.w);
+    drawn.across = side * reach;
     drawn.half_width = half_width;
     return drawn;
 }

@@ -17,6 +17,7 @@ mod narrow;
 pub mod opening;
 mod pace;
 pub mod panels;
+mod peer;
 mod scene;
 mod scribe;
 mod script;
@@ -30,7 +31,7 @@ pub mod work;
 use thiserror::Error;
 
 pub use adapter::has_display;
-pub use display::{Report, Sheet, drive, open_window, pace, picture};
+pub use display::{Report, Sheet, contest, drive, open_window, pace, picture};
 pub use pace::{Frames, Pace};
 pub use script::{Script, ScriptError};
 

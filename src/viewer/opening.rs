@@ -3,12 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::optics::Kit;
+use crate::optics::{Kit, Orientation};
 use crate::plan::{plan_path, read_own_kit};
 use crate::scenes::SCENES;
-use crate::site::{LoadedSite, SiteError, SiteProblems, parse_site, read_site_with, site_hash};
+use crate::site::{LoadedSite, SiteError, SiteProblems, Stance, parse_site, read_site_with, site_hash};
 use crate::survey::Survey;
 
+use super::desk::first_stance;
 use super::work::Wake;
 
 /// How wide the problems of a site file are drawn, in characters.
@@ -41,6 +42,20 @@ impl Source {
             Self::File(path) => path.display().to_string(),
             Self::Scene(index) => SCENES.get(*index).map_or_else(String::new, |scene| scene.name.into()),
         }
+    }
+
+    /// Where a walker stands who opens it. On a demo site the camera lies on its side: a wide picture fills a wide window.
+    pub fn first_stance(&self, survey: &Survey) -> Stance {
+        let saved = match self {
+            Self::File(_) => None,
+            Self::Scene(index) => SCENES
+                .get(*index)
+                .and_then(|scene| survey.model.site.stances.iter().find(|stance| stance.name == scene.first)),
+        };
+        saved.map_or_else(
+            || first_stance(survey),
+            |saved| Stance { orientation: Some(Orientation::Landscape), ..saved.clone() },
+        )
     }
 
     /// Where its plan is kept: beside a file; a demo site's in the configuration folder.

@@ -1,5 +1,6 @@
 // Panels as bevy_egui's own shader paints them, without its powers: on a processor that plays graphics card they were much
-// of a frame. Within a third of a step of 255 of sRGB's curves (IEC 61966-2-1), and exact for white.
+// of a frame. Colours become linear light at the corners; between them light is mixed, so that a soft edge covers as much as
+// it should. White and transparent, of which nearly all is, are the same either way.
 
 struct Transform {
     scale: vec2<f32>,
@@ -14,7 +15,7 @@ struct VertexInput {
 
 struct VertexOutput {
     @builtin(position) position: vec4<f32>,
-    @location(0) color: vec4<f32>,
+    @location(0) light: vec4<f32>,
     @location(1) uv: vec2<f32>,
 }
 
@@ -22,26 +23,19 @@ struct VertexOutput {
 @group(1) @binding(0) var image_texture: texture_2d<f32>;
 @group(1) @binding(1) var image_sampler: sampler;
 
-fn linear_from_coded(c: vec3<f32>) -> vec3<f32> {
-    return c * (0.07102572 + c * (0.04925305 + c * (2.93932076 + c * (-5.22473589 + c * (4.88801777 - c * 1.72288141)))));
-}
-
-fn coded_from_linear(linear: vec3<f32>) -> vec3<f32> {
-    let root = sqrt(linear);
-    let bright = 0.82759268 * root + 0.30220956 * sqrt(root) - 0.05221715 * linear - vec3<f32>(0.07758509);
-    return select(bright, linear * 12.92, linear < vec3<f32>(0.0031308));
+fn linear_from_coded(coded: vec3<f32>) -> vec3<f32> {
+    let bright = pow((coded + vec3<f32>(0.055)) / 1.055, vec3<f32>(2.4));
+    return select(bright, coded / 12.92, coded < vec3<f32>(0.04045));
 }
 
 @vertex
 fn vs_main(in: VertexInput) -> VertexOutput {
     let position = in.position * transform.scale + transform.translation;
-    return VertexOutput(vec4<f32>(position, 0.0, 1.0), in.color, in.uv);
+    let light = vec4<f32>(linear_from_coded(in.color.rgb), in.color.a);
+    return VertexOutput(vec4<f32>(position, 0.0, 1.0), light, in.uv);
 }
 
 @fragment
 fn fs_main(in: VertexOutput) -> @location(0) vec4<f32> {
-    let texel = textureSample(image_texture, image_sampler, in.uv);
-    // Colours are multiplied as they are coded: type looks right only so.
-    let coded = vec4<f32>(coded_from_linear(texel.rgb), texel.a) * in.color;
-    return vec4<f32>(linear_from_coded(coded.rgb), coded.a);
+    return textureSample(image_texture, image_sampler, in.uv) * in.light;
 }

@@ -24,6 +24,8 @@ pub(super) struct Wanted {
     pub(super) site: u64,
     pub(super) light: Light,
     pub(super) theme: Theme,
+    /// From contour line to contour line.
+    pub(super) interval_m: Option<f64>,
 }
 
 /// What the graphics card holds.
@@ -97,7 +99,7 @@ impl Scene {
                 &mut table.cards,
                 &survey.model,
                 (&shade, table.quality.soft_shade),
-                wanted.theme,
+                (wanted.theme, wanted.interval_m),
             );
             ink::dress(table.lines.iter(), &mut table.inks, wanted.theme);
             if recast {

@@ -15,7 +15,11 @@ use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
 };
 
+use crate::optics::Camera as Lens;
 use crate::pose::Pose;
+use crate::stance::Standing;
+use crate::still::{View, contour_interval_m};
+use crate::survey::Survey;
 use crate::theme::Theme;
 
 use super::adapter::Quality;
@@ -78,11 +82,28 @@ pub(super) struct Progress {
     dressed: Option<Theme>,
     /// When something was last done, by the window's clock, until the walker has rested since.
     acted_at_s: Option<f64>,
+    /// From contour line to contour line, as it was found at some place on some site.
+    contours: Option<((u64, Lens, Pose), Option<f64>)>,
 }
 
 impl Progress {
     fn acted(&mut self, now_s: f64) {
         self.acted_at_s = Some(now_s);
+    }
+
+    /// From contour line to contour line as the still would draw them from here. Lines do not leap about while one walks: a
+    /// new interval comes when the walker has come to rest.
+    fn contours(&mut self, survey: &Survey, standing: &Standing, site: u64) -> Option<f64> {
+        let here = (site, standing.camera, standing.pose);
+        if let Some((from, interval_m)) = &self.contours
+            && (*from == here || (from.0 == site && self.acted_at_s.is_some()))
+        {
+            return *interval_m;
+        }
+        let view = View { camera: standing.camera, pose: standing.pose, focus: None };
+        let interval_m = contour_interval_m(&survey.model, &survey.sight, &view);
+        self.contours = Some((here, interval_m));
+        interval_m
     }
 
     /// Whether the picture is what it will stay until something changes.
@@ -203,10 +224,12 @@ fn follow(
         if arrived.0.load(Ordering::Relaxed) { progress.arrived_frames.saturating_add(1) } else { 0 };
     let unsettled = progress.arrived_frames < SETTLED_FRAMES;
     let measured = walker.desk.measured();
+    let site = walker.desk.site_version();
     let wanted = Wanted {
-        site: walker.desk.site_version(),
+        site,
         light: Light::of(measured.sun, measured.standing.pose.attitude.heading),
         theme: walker.theme(),
+        interval_m: progress.contours(walker.desk.survey(), &measured.standing, site),
     };
     scene.follow(&mut table, walker.desk.survey(), wanted, unsettled);
     let Some(narrow) = scene.narrow() else { return };

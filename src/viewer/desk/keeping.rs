@@ -98,7 +98,7 @@ impl Desk {
         }
         let survey = Arc::clone(&opened.survey);
         // Somewhere to stand until the plan is read.
-        let stance = given.clone().unwrap_or_else(|| first_stance(&survey));
+        let stance = given.clone().unwrap_or_else(|| source.first_stance(&survey));
         let mut desk = match Self::new(Arc::clone(&survey), stance, wishes) {
             Ok(desk) => desk,
             Err(error) if given.is_some() => return Err(error.into()),
@@ -339,7 +339,7 @@ impl Desk {
         self.album = super::Album::default();
         self.notices.list.clear();
         self.wishes.sun = None;
-        let first = first_stance(&self.survey);
+        let first = opened.source.first_stance(&self.survey);
         if !self.take_up(first) {
             let survey = Arc::clone(&self.survey);
             self.take_up(somewhere(&survey));

@@ -1,0 +1,55 @@
+//! How fast would the engine's own material draw the same card? For the bench that compares them.
+
+use bevy::camera::visibility::RenderLayers;
+use bevy::light::CascadeShadowConfig;
+use bevy::prelude::*;
+
+use crate::theme::Theme;
+
+use super::cards::{Card, Stuff};
+use super::narrow::linear;
+use super::scene::SitePart;
+use super::shade::SunCamera;
+
+/// The meshes that lie on the table, each with what it stands for if it is card.
+pub(super) type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static Stuff>), With<SitePart>>;
+
+/// Dresses the same meshes of blocks, ground and water in the engine's own material, under its own sun with its cascaded
+/// shadow as the engine sets them up unless told otherwise. Sky and ink it has none of: they go, which spares it work.
+pub(super) fn take_over(
+    commands: &mut Commands,
+    materials: &mut Assets<StandardMaterial>,
+    parts: &Parts<'_, '_>,
+    sun: Option<&Transform>,
+    theme: Theme,
+) {
+    let palette = theme.palette();
+    for (part, stuff) in parts {
+        let colour = match stuff {
+            Some(Stuff::Blocks { .. }) => palette.card_lit,
+            Some(Stuff::Ground) => palette.ground,
+            Some(Stuff::Water) => palette.water,
+            Some(Stuff::Sky) | None => {
+                commands.entity(part).despawn();
+                continue;
+            }
+        };
+        let [r, g, b] = linear(colour);
+        let material = materials.add(StandardMaterial {
+            base_color: Color::linear_rgb(r, g, b),
+            perceptual_roughness: 1.0,
+            cull_mode: None,
+            double_sided: true,
+            ..default()
+        });
+        commands.entity(part).remove::<(MeshMaterial3d<Card>, RenderLayers)>().insert(MeshMaterial3d(material));
+    }
+    commands.spawn((
+        DirectionalLight { shadow_maps_enabled: true, ..default() },
+        CascadeShadowConfig::default(),
+        sun.copied().unwrap_or_else(|| Transform::default().looking_to(Vec3::new(0.5, 0.5, -0.7), Vec3::Z)),
+    ));
+}
+
+/// Where the sun stands, as the shadow's own camera looks along it.
+pub(super) type SunPlace<'w, 's> = Query<'w, 's, &'static Transform, With<SunCamera>>;
