@@ -51,6 +51,48 @@ struct Pdf {
     pictures: usize,
 }
 
+/// What a browser makes of a page, at one size and scheme of colours.
+#[derive(Deserialize)]
+struct BrowserView {
+    view: String,
+    violations: Vec<String>,
+    checks_passed: usize,
+    console: Vec<String>,
+    asked: Vec<String>,
+    too_wide_px: f64,
+}
+
+/// Where the slider stands, and how the left picture is cut by it.
+#[derive(Deserialize, Debug)]
+struct Slider {
+    share: f64,
+    clip: String,
+}
+
+#[derive(Deserialize)]
+struct Browsed {
+    views: Vec<BrowserView>,
+    slider: Option<Vec<Slider>>,
+}
+
+fn browse(page: &Path) -> Browsed {
+    ask("tests/oracles/browser.py", &json!({ "page": page, "sizes": [[390, 844], [820, 1180], [1440, 900]] }))
+}
+
+/// Web Content Accessibility Guidelines 2.1, levels A and AA, as far as axe-core can tell; no complaint, no request, nothing
+/// beside the page, on a telephone, a tablet and a desk, by day and by night.
+fn assert_serves_everyone(browsed: &Browsed) {
+    assert_eq!(browsed.views.len(), 6);
+    for view in &browsed.views {
+        let name = &view.view;
+        assert!(view.checks_passed > 10, "{name}: axe-core found little to check");
+        assert_eq!(view.violations, [""; 0], "{name}");
+        assert_eq!(view.console, [""; 0], "{name}");
+        assert_eq!(view.asked, [""; 0], "{name}");
+        assert!(view.too_wide_px <= 0.0, "{name}: {} px beside the page", view.too_wide_px);
+    }
+}
+
 fn read_pages(html: Option<&Path>, pdf: Option<&Path>) -> Pages {
     ask("tests/oracles/pages.py", &json!({ "html": html, "pdf": pdf }))
 }
@@ -215,6 +257,24 @@ fn a_sheet_of_six_stances_stands_alone_and_is_light_enough_to_send() {
     for operated in ["How much of the left picture is shown", "left", "right"] {
         assert!(html.operated.iter().any(|label| label == operated), "{:?}", html.operated);
     }
+}
+
+#[test]
+fn a_browser_shows_sheet_and_card_to_everyone_and_its_slider_is_dragged() {
+    let folder = tempfile::tempdir().expect("a folder");
+    write_sheet(folder.path(), &["--out", "s"]).good();
+    let sheet = browse(&folder.path().join("s/sheet.html"));
+    assert_serves_everyone(&sheet);
+    let [before, dragged, stepped] = &sheet.slider.expect("a slider")[..] else { panic!("three readings") };
+    assert_eq!((before.share, before.clip.as_str()), (50.0, "inset(0px 50% 0px 0px)"));
+    // A quarter of its width to the right, within the rounding of a pixel and the thumb's own width.
+    assert!((dragged.share - 75.0).abs() <= 3.0, "{dragged:?}");
+    assert_eq!(stepped.share, dragged.share - 1.0, "{stepped:?}");
+    assert_eq!(stepped.clip, format!("inset(0px {}% 0px 0px)", 100.0 - stepped.share));
+
+    run(folder.path(), &["card", &saltings(), "--stance", "yard, standing", "--day", "2026-06-21", "--out", "c.html"])
+        .good();
+    assert_serves_everyone(&browse(&folder.path().join("c.html")));
 }
 
 #[test]
