@@ -10,6 +10,7 @@ mod keeping;
 mod moves;
 mod notices;
 mod prints;
+mod remedies;
 mod searching;
 
 use std::sync::Arc;
@@ -27,6 +28,7 @@ use crate::stance::StanceError;
 use crate::survey::{Measured, Survey, Wishes};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::walking::Feet;
+use crate::ways::Ways;
 
 use super::dialog::Chosen;
 use super::opening::{Home, OpenError, Opened, Source};
@@ -44,6 +46,8 @@ use notices::Notices;
 pub use notices::{Notice, NoticeKind};
 use prints::Album;
 pub use prints::Pinned;
+use remedies::Remedies;
+pub use remedies::WaysView;
 pub use searching::{LOWEST, SearchView, Seeking};
 use searching::{Searched, Searching, Unfound};
 
@@ -81,6 +85,7 @@ enum Outcome {
     Chosen(Asking, Chosen),
     Captured(Result<Option<Capture>, String>),
     Hung(Box<(PictureKey, Option<crate::still::Picture>)>),
+    Ways(Result<Ways, String>),
     Searched(Result<Searched, Unfound>),
     Ready(Option<Result<Ready, String>>),
     Written(Written),
@@ -118,6 +123,7 @@ pub struct Desk {
     capture_waits: Option<bool>,
     captures: Vec<Capture>,
     pictures: Pictures,
+    remedies: Remedies,
     searching: Searching,
     handing: Handing,
     shown_px: Option<(u32, u32)>,
@@ -177,6 +183,7 @@ impl Desk {
             capture_waits: None,
             captures: Vec::new(),
             pictures: Pictures::default(),
+            remedies: Remedies::default(),
             searching: Searching::default(),
             handing: Handing::default(),
             shown_px: None,
@@ -419,6 +426,7 @@ impl Desk {
     pub fn rest(&mut self) -> bool {
         self.moving = false;
         self.make_ready();
+        self.seek_ways();
         if self.keeping.source.is_some() && self.plan.last.as_ref() != Some(&self.stance) {
             self.plan.last = Some(self.stance.clone());
             self.keep();
@@ -448,10 +456,12 @@ impl Desk {
                 Some(Outcome::Chosen(what, chosen)) => self.chosen(what, chosen),
                 Some(Outcome::Captured(taken)) => self.captured(taken),
                 Some(Outcome::Hung(hung)) => self.hung(hung.0, hung.1),
+                Some(Outcome::Ways(found)) => self.found_ways(id, Some(found)),
                 Some(Outcome::Searched(searched)) => self.searched(id, searched),
                 Some(Outcome::Ready(made)) => self.made_ready(id, made),
                 Some(Outcome::Written(written)) => self.wrote(written),
                 None => {
+                    self.found_ways(id, None);
                     self.search_broke(id);
                     self.made_ready(id, None);
                     self.hanging_broke();
@@ -462,6 +472,11 @@ impl Desk {
         self.hang_pictures();
         self.make_ready();
         changed
+    }
+
+    /// Whether anything is being worked on beside the window, shown or not.
+    pub fn is_busy(&self) -> bool {
+        self.works.busy()
     }
 
     /// Waits until all work beside the window is done and fetched, at most so long: for whoever drives the window without

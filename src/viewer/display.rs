@@ -35,6 +35,8 @@ use super::{ViewerError, narrow, peer};
 
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
+/// How long a frame waits for work beside the window.
+const BUSY_PAUSE: Duration = Duration::from_millis(4);
 /// Frames in which nothing must change until a picture is taken: panels find their places within a few.
 const SETTLED_FRAMES: u32 = 4;
 /// Without a display, frames are told to be so far apart.
@@ -428,7 +430,7 @@ fn follow_script(
     let turn = script.turn(&Scenery {
         now_s: input.time.unwrap_or_default(),
         place: finder.place(),
-        settled: progress.is_settled() && walker.desk.works().is_empty(),
+        settled: progress.is_settled() && !walker.desk.is_busy(),
         desk: &walker.desk,
     });
     for action in &turn.actions {
@@ -455,9 +457,15 @@ fn take(
 ) {
     let Some(mut wish) = wish else { return };
     let Some(path) = wish.path.clone() else { return };
-    wish.frames += 1;
+    let busy = walker.desk.is_busy();
+    if busy {
+        // Work beside the window ends by itself, and wants the processor meanwhile.
+        std::thread::sleep(BUSY_PAUSE);
+    } else {
+        wish.frames += 1;
+    }
     if !wish.asked {
-        let settled = progress.is_settled() && walker.desk.works().is_empty();
+        let settled = progress.is_settled() && !busy;
         wish.settled_frames = if settled { wish.settled_frames + 1 } else { 0 };
         if wish.settled_frames == SETTLED_FRAMES {
             wish.asked = true;

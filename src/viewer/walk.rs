@@ -147,7 +147,14 @@ pub(super) fn plugin(app: &mut App) {
     }
 }
 
-fn set_up(mut commands: Commands, mut images: ResMut<Assets<Image>>, adapter: Res<RenderAdapterInfo>) {
+fn set_up(
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    adapter: Res<RenderAdapterInfo>,
+    mut progress: ResMut<Progress>,
+) {
+    // Whoever arrives comes to rest, too.
+    progress.acted(0.0);
     let quality = Quality::of(adapter.device_type);
     shade::set_up(&mut commands, &mut images, quality.shade_px);
     commands.insert_resource(quality);

@@ -611,20 +611,16 @@ fn panels_are_drawn_in_time() {
 }
 
 #[test]
-fn panels_find_ways_beside_the_window() {
+fn ways_are_told_at_rest_and_a_click_goes_there() {
     let mut harness = seat(desk(0), 1440.0, 860.0);
     harness.state_mut().acts = false;
-    harness.get_by_label("Look for ways from here").click();
-    harness.run_steps(2);
+    let desk = &mut harness.state_mut().desk;
+    assert!(desk.ways().is_none());
+    desk.rest();
     // Looked for on a thread of its own; a busy machine may take its time.
-    let start = std::time::Instant::now();
-    while harness.query_by_label("Look for ways from here").is_some()
-        || harness.query_all_by_label_contains("go: ").next().is_none()
-    {
-        assert!(start.elapsed().as_secs() < 120, "no ways in two minutes");
-        std::thread::sleep(std::time::Duration::from_millis(50));
-        harness.run_steps(1);
-    }
+    assert!(desk.settle(std::time::Duration::from_secs(120)), "no ways in two minutes");
+    assert!(desk.ways().is_some_and(|view| view.found.is_ok() && view.elsewhere.is_none()));
+    harness.run_steps(2);
     asked(&mut harness);
     let way = harness.query_all_by_label_contains("go: ").next().expect("waited for");
     way.click();

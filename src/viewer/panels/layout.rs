@@ -333,7 +333,7 @@ fn lower_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, wanted: &mut Wa
     if panels.places {
         places_ui(ui, table, &mut wanted.actions);
     } else {
-        ways_ui(ui, table, &mut panels.looking, &mut wanted.actions);
+        ways_ui(ui, table, &mut wanted.actions);
     }
 }
 

@@ -57,7 +57,6 @@ pub struct Panels {
     editing: Option<presets::Editing>,
     newest: notices::Newest,
     fold: layout::Fold,
-    looking: ways::Looking,
     layer: layer::Layer,
     asking: seek::Asking,
     finding: found::Finding,

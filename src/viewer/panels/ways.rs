@@ -1,96 +1,33 @@
-//! What would straighten it, and what does each way cost? Looked for beside the window, listed with what remains.
-
-use std::sync::Arc;
-use std::sync::mpsc::{Receiver, TryRecvError, channel};
+//! What would straighten it, and what does each way cost? A list with what remains, and a click that goes there.
 
 use bevy_egui::egui::{CursorIcon, Pos2, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::site::Stance;
 use crate::viewer::desk::Action;
-use crate::ways::{Options, Outcome, Way, Ways, ways};
+use crate::ways::{Outcome, Way};
 
 use super::figures::degrees_or_dash;
-use super::look::{button, focus_ring};
+use super::look::focus_ring;
 use super::table::Table;
 
-/// How often is asked whether the ways have been found.
-const ASKED_EVERY: std::time::Duration = std::time::Duration::from_millis(80);
-
-/// From which stance on which site the ways are told.
-type From = (Stance, u64);
-
-/// The ways that were found, and those being looked for.
-#[derive(Default)]
-pub(super) struct Looking {
-    found: Option<(From, Result<Ways, String>)>,
-    sought: Option<(From, Receiver<Result<Ways, String>>)>,
-}
-
-impl Looking {
-    /// Looks for the ways from the present stance, beside the window.
-    fn begin(&mut self, table: &Table<'_>, from: From) {
-        let (give, take) = channel();
-        let survey = Arc::clone(table.desk.survey());
-        let wishes = *table.desk.wishes();
-        let bag = table.desk.carried().map(|lens| lens.name.clone()).collect();
-        let stance = from.0.clone();
-        let looking = std::thread::Builder::new().name("ways".into()).spawn(move || {
-            let options = Options { bag, ..Options::default() };
-            let found = ways(&survey, &stance, &wishes, &options).map_err(|error| error.to_string());
-            // Whoever asked may have gone meanwhile.
-            drop(give.send(found));
-        });
-        match looking {
-            Ok(_) => self.sought = Some((from, take)),
-            Err(error) => self.found = Some((from, Err(format!("the ways cannot be looked for: {error}")))),
-        }
-    }
-
-    /// Takes in what was found.
-    fn catch_up(&mut self, ui: &Ui) {
-        let Some((from, take)) = self.sought.take() else { return };
-        match take.try_recv() {
-            Ok(found) => self.found = Some((from, found)),
-            Err(TryRecvError::Empty) => {
-                self.sought = Some((from, take));
-                ui.ctx().request_repaint_after(ASKED_EVERY);
-            }
-            Err(TryRecvError::Disconnected) => {
-                self.found = Some((from, Err("looking for the ways broke off".into())));
-            }
-        }
-    }
-}
-
 /// The card of ways.
-pub(super) fn ways_ui(ui: &mut Ui, table: &Table<'_>, looking: &mut Looking, actions: &mut Vec<Action>) {
+pub(super) fn ways_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
-    looking.catch_up(ui);
-    let here = (table.desk.stance().clone(), table.desk.site_version());
-    let fresh = looking.found.as_ref().is_some_and(|(from, _)| *from == here);
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
-    if looking.sought.is_some() {
-        ui.label(look.note("looking…"));
-    } else if !fresh {
-        let word = if looking.found.is_some() { "Look again from here" } else { "Look for ways from here" };
-        if button(ui, look, word, ui.available_width()).clicked() {
-            looking.begin(table, here);
-            ui.ctx().request_repaint_after(ASKED_EVERY);
-        }
-    }
-    match &looking.found {
-        None => {
-            ui.label(look.note("Back off, climb, another lens, rise, straighten afterwards: each with what remains."));
-        }
-        Some((_, Err(error))) => {
+    let Some(view) = table.desk.ways() else {
+        ui.label(
+            look.note("Told as soon as you stand still: back off, climb, another lens, rise, straighten afterwards."),
+        );
+        return;
+    };
+    match view.found {
+        Err(error) => {
             ui.label(look.note(error).color(look.ask()));
         }
-        Some((from, Ok(found))) => {
-            let words = if fresh {
-                format!("remaining: {} closes / worst lean; detail", table.subject())
-            } else {
-                format!("as seen from {}", from.0.name)
-            };
+        Ok(found) => {
+            let words = view.elsewhere.map_or_else(
+                || format!("what remains: {} closes / worst lean; detail", table.subject()),
+                |name| format!("from {name}; told anew as soon as you stand still"),
+            );
             ui.label(look.note(words));
             ScrollArea::vertical().id_salt("ways").auto_shrink([false, false]).show(ui, |ui| {
                 for (index, way) in found.rows.iter().chain(&found.by_lens).enumerate() {
