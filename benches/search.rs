@@ -1,9 +1,10 @@
 //! How long does it take to look at a million places, and how long would their rays alone take?
 //!
 //! A square kilometre at 1 m with 500 houses and trees, 4 camera heights, 3 lenses and 64 points of the subject. Then how
-//! the time grows with the places and with the blocks. Where `benches/run` has installed Embree, it traces the rays of a
-//! hundredth of the places, evenly spread, from every height to every point that faces it; its time is told for all of
-//! them.
+//! the time grows with the places and with the blocks, and what one candidate's closed form costs. Where `benches/run` has
+//! installed Embree, it traces the rays of a hundredth of the places, evenly spread, from every height to every point that
+//! faces it; its time is told for all of them. `cargo bench --bench search -- 2 62` only looks at places 2 m apart amid 62
+//! blocks.
 
 #![expect(clippy::print_stdout, reason = "a bench tells its figures")]
 
@@ -14,11 +15,12 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
 
+use plumbsight::appraise::{Kernel, Mounted, Prospect};
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
 use plumbsight::search::{Answer, Search, Wishes};
-use plumbsight::site::{LoadedSite, check_text, parse_site, site_hash};
+use plumbsight::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
 use plumbsight::survey::Survey;
 
 const BLOCKS: u32 = 500;
@@ -28,13 +30,15 @@ const POINTS: usize = 64;
 const TRACED: u32 = 10;
 
 fn main() {
-    let survey = survey(BLOCKS);
-    if let Some(spacing_m) = std::env::args().nth(1).and_then(|spacing| spacing.parse().ok()) {
-        search(&survey, spacing_m);
+    let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|argument| argument.parse().ok()).collect();
+    let blocks = numbers.get(1).map_or(BLOCKS, |&blocks| blocks as u32);
+    let survey = survey(blocks);
+    println!("a square kilometre, {blocks} blocks, 4 heights, 3 lenses, {POINTS} points");
+    let searching = search(&survey, numbers.first().copied().unwrap_or(1.0));
+    if !numbers.is_empty() {
         return;
     }
-    println!("a square kilometre, {BLOCKS} blocks, 4 heights, 3 lenses, {POINTS} points");
-    let searching = search(&survey, 1.0);
+    candidates(&survey);
     series(&survey);
     if std::env::var_os("PLUMBSIGHT_PYTHON").is_some() {
         compare_with_embree(&survey, searching);
@@ -98,25 +102,45 @@ fn peak_mb() -> f64 {
     line.and_then(|line| line.trim().trim_end_matches("kB").trim().parse::<f64>().ok()).map_or(f64::NAN, |kb| kb / 1e3)
 }
 
-/// Looks at all places, and tells when the maps came; the seconds it took.
-fn search(survey: &Survey, spacing_m: f64) -> f64 {
-    let start = Instant::now();
+/// Seconds by the clock on the wall, and of all processors together: other work on the machine does not count in those.
+#[derive(Clone, Copy)]
+struct Took {
+    wall: f64,
+    processors: f64,
+}
+
+/// Clock and processor time since some start, in seconds.
+fn now() -> (Instant, f64) {
+    // Ticks of a hundredth of a second: the 14th and 15th field, counted from behind the name in brackets.
+    let stat = std::fs::read_to_string("/proc/self/stat").unwrap_or_default();
+    let fields = stat.rsplit(')').next().unwrap_or_default().split_whitespace();
+    let ticks = fields.skip(11).take(2).filter_map(|ticks| ticks.parse::<f64>().ok()).sum::<f64>();
+    (Instant::now(), 0.01 * ticks)
+}
+
+fn since((start, processors): (Instant, f64)) -> Took {
+    Took { wall: start.elapsed().as_secs_f64(), processors: now().1 - processors }
+}
+
+/// Looks at all places, and tells when the maps came.
+fn search(survey: &Survey, spacing_m: f64) -> Took {
+    let start = now();
     let maps = Mutex::new(Vec::new());
-    let answer = run(survey, spacing_m, &|step| {
-        maps.lock().expect("unpoisoned").push((step, start.elapsed().as_secs_f64()));
-    });
-    let seconds = start.elapsed().as_secs_f64();
+    let answer = run(survey, spacing_m, &|step| maps.lock().expect("unpoisoned").push((step, since(start))));
+    let took = since(start);
     for (step, at) in maps.into_inner().expect("unpoisoned") {
-        println!("  map of every {step}. place after {at:.2} s");
+        println!("  map of every {step}. place after {:.2} s, {:.2} s of processors", at.wall, at.processors);
     }
     println!(
-        "  all of {} places ({} candidates, {} places meet every wish) after {seconds:.2} s, {:.0} MB at most",
+        "  all of {} places ({} candidates; {} places meet every wish) after {:.2} s, {:.2} s of processors; {:.0} MB at most",
         answer.places,
         answer.candidates,
         answer.met,
+        took.wall,
+        took.processors,
         peak_mb()
     );
-    seconds
+    took
 }
 
 fn run(survey: &Survey, spacing_m: f64, shown: &dyn Fn(u32)) -> Answer {
@@ -124,22 +148,50 @@ fn run(survey: &Survey, spacing_m: f64, shown: &dyn Fn(u32)) -> Answer {
     search.run(&Progress::unwatched(), &|map| shown(map.step())).expect("nobody cancels")
 }
 
-/// How the time grows with the places, and with the blocks.
+/// What a candidate's closed form costs, on one thread: the eye of each height taken in, and three lenses aimed.
+fn candidates(survey: &Survey) {
+    let subject = survey.subject.as_ref().expect("a subject");
+    let wishes = wishes(10.0);
+    let format = survey.kit.format(&wishes.format).expect("known");
+    let lens = |name: &String| Mounted { lens: survey.kit.lens(name).expect("known"), focal_mm: None };
+    let mounted: Vec<Mounted> = wishes.lenses.iter().map(lens).collect();
+    let kernel = Kernel::new(&survey.model, subject, &format, None, None);
+    let lattice = *Search::new(survey, wishes.clone()).expect("wishes").lattice();
+    let (mut prospect, mut count, mut whole) = (Prospect::default(), 0_u64, 0_u64);
+    let start = now();
+    for place in 0..lattice.columns * lattice.rows {
+        let at = lattice.at(place % lattice.columns, place / lattice.columns);
+        for height_m in &wishes.heights_m {
+            kernel.look(&WorldPoint::new(at.0, at.1, *height_m), &mut prospect);
+            for mounted in &mounted {
+                count += 1;
+                let candidate = kernel.candidate(&mut prospect, mounted, Aim::Fill);
+                whole += u64::from(candidate.is_ok_and(|candidate| candidate.fullness <= 1.0));
+            }
+        }
+    }
+    let each = 1e9 * since(start).processors / count as f64;
+    println!("a candidate's closed form: {each:.0} ns ({count} of them, {whole} hold the subject)");
+}
+
+/// How the time of the processors grows with the places, and with the blocks.
 fn series(survey: &Survey) {
-    println!("places, seconds, microseconds a place:");
-    for spacing_m in [8.0, 4.0, 2.0] {
-        let start = Instant::now();
+    let tell = |what: &str, took: Vec<(u64, Took)>| {
+        println!("{what:>10}, seconds of processors:");
+        let most = took.iter().map(|(_, took)| took.processors).fold(0.01, f64::max);
+        for (count, took) in took {
+            let bar = "#".repeat((60.0 * took.processors / most).round() as usize);
+            println!("  {count:>8} {:>6.2} {bar}", took.processors);
+        }
+    };
+    let timed = |survey: &Survey, spacing_m: f64| {
+        let start = now();
         let places = run(survey, spacing_m, &|_| {}).places;
-        let seconds = start.elapsed().as_secs_f64();
-        println!("  {places:>8} {seconds:>7.2} {:>7.2}", 1e6 * seconds / places as f64);
-    }
-    println!("blocks, seconds for 250 000 places:");
-    for blocks in [62, 125, 250, 500, 1000, 2000] {
-        let survey = self::survey(blocks);
-        let start = Instant::now();
-        run(&survey, 2.0, &|_| {});
-        println!("  {blocks:>8} {:>7.2}", start.elapsed().as_secs_f64());
-    }
+        (places, since(start))
+    };
+    tell("places", [8.0, 4.0, 2.0, 1.5, 1.0].map(|spacing_m| timed(survey, spacing_m)).to_vec());
+    let blocks = [62, 125, 250, 500, 1000, 2000].map(|blocks| (u64::from(blocks), timed(&self::survey(blocks), 2.0).1));
+    tell("blocks", blocks.to_vec());
 }
 
 #[derive(serde::Serialize)]
@@ -159,7 +211,7 @@ fn bytes(numbers: impl Iterator<Item = f64>) -> Vec<u8> {
     numbers.flat_map(|number| (number as f32).to_le_bytes()).collect()
 }
 
-fn compare_with_embree(survey: &Survey, searching: f64) {
+fn compare_with_embree(survey: &Survey, searching: Took) {
     let subject = Subject::with_samples(&survey.model, POINTS).expect("a subject");
     let lattice = *Search::new(survey, wishes(1.0)).expect("wishes").lattice();
     let mut rays = Vec::new();
@@ -198,10 +250,11 @@ fn compare_with_embree(survey: &Survey, searching: f64) {
     let seconds = all * answers.iter().flat_map(|traced| &traced.seconds).sum::<f64>();
     let threads = rayon::current_num_threads() as f64;
     println!(
-        "Embree 4: {:.0} million rays for all places would take {seconds:.1} s on one thread, {:.1} s on {threads} at \
-         best; the whole search took {searching:.2} s, {:.2} of that",
+        "Embree 4: {:.0} million rays for all places take {seconds:.1} s of one thread, {:.1} s on {threads} at best; the \
+         whole search took {:.2} s of processors, {:.2} of that",
         all * count as f64 / 1e6,
         seconds / threads,
-        searching * threads / seconds
+        searching.processors,
+        searching.processors / seconds
     );
 }

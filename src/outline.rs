@@ -216,6 +216,17 @@ impl Subject {
     /// The point of the body's surface that faces the eye in plan at a height, and its outward normal; `None` where the
     /// body has no surface there.
     pub fn facing_point(&self, model: &Model, eye: &WorldPoint, height_m: f64) -> Option<(WorldPoint, WorldVector)> {
+        self.facing_point_among(model, eye, height_m, 0..model.solids[self.body].triangles.len())
+    }
+
+    /// The same, where only these triangles of the body lie at that height.
+    pub(crate) fn facing_point_among(
+        &self,
+        model: &Model,
+        eye: &WorldPoint,
+        height_m: f64,
+        triangles: impl Iterator<Item = usize>,
+    ) -> Option<(WorldPoint, WorldVector)> {
         let solid = &model.solids[self.body];
         let (low, high) = solid.bounds();
         let axis = solid
@@ -224,7 +235,7 @@ impl Subject {
             .map_or_else(|| nalgebra::center(&low, &high), |round| WorldPoint::new(round.axis.0, round.axis.1, 0.0));
         let from = WorldPoint::new(eye.x, eye.y, height_m);
         let direction = WorldVector::new(axis.x - eye.x, axis.y - eye.y, 0.0).try_normalize(1e-9)?;
-        first_on_solid(solid, &from, &direction)
+        first_on_solid(solid, triangles, &from, &direction)
     }
 }
 
@@ -343,11 +354,16 @@ pub(crate) fn hull(mut points: Vec<PlanPoint>) -> Vec<PlanPoint> {
     around
 }
 
-/// Where a ray first meets one solid's skin from outside, and the outward normal there.
-fn first_on_solid(solid: &Solid, from: &WorldPoint, direction: &WorldVector) -> Option<(WorldPoint, WorldVector)> {
+/// Where a ray first meets some triangles of one solid's skin from outside, and the outward normal there.
+fn first_on_solid(
+    solid: &Solid,
+    triangles: impl Iterator<Item = usize>,
+    from: &WorldPoint,
+    direction: &WorldVector,
+) -> Option<(WorldPoint, WorldVector)> {
     let mut nearest: Option<(f64, usize)> = None;
-    for (index, triangle) in solid.triangles.iter().enumerate() {
-        let [a, b, c] = solid.corners(triangle);
+    for index in triangles {
+        let [a, b, c] = solid.corners(&solid.triangles[index]);
         let (u, v) = (b - a, c - a);
         let p = direction.cross(&v);
         let determinant = u.dot(&p);

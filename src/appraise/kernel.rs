@@ -33,6 +33,8 @@ const SETTLED: f64 = 1e-8;
 const HAIR: f64 = 1e-12;
 /// What is proven to be less is taken to be less by at least this share of it.
 const SURELY: f64 = 1e-9;
+/// A triangle that ends so near to a height is asked for it too.
+const AROUND_M: f64 = 0.01;
 /// Lines shorter than this are not measured.
 const SHORTEST_M: f64 = 0.05;
 
@@ -44,6 +46,14 @@ pub struct Kernel<'a> {
     frames: Vec<(Orientation, Frame)>,
     uprights: Vec<Upright>,
     cylinders: Vec<Round>,
+    named: [Named; 3],
+}
+
+/// A height at which the body's detail is judged, and the triangles that reach it.
+#[derive(Debug)]
+struct Named {
+    height_m: f64,
+    triangles: Vec<usize>,
 }
 
 /// A plumb edge of the subject.
@@ -213,6 +223,9 @@ struct Solved {
     q: f64,
     /// The corners drawn farthest left, right, down and up.
     active: [usize; 4],
+    /// One over the focal length, and the tangent halfway between the steepest and the flattest line of sight.
+    k: f64,
+    halfway: f64,
     /// The outermost slopes: left, right, bottom, top.
     slopes: [f64; 4],
 }
@@ -296,7 +309,18 @@ impl<'a> Kernel<'a> {
             }
         }
         let frames = ways.into_iter().map(|way| (way, format.frame(way, crop))).collect();
-        Self { model, subject, frames, uprights, cylinders }
+        let body = &model.solids[subject.body];
+        let named = super::NAMED_SHARES.map(|share| {
+            let height_m = subject.foot_m + share * (subject.head_m - subject.foot_m);
+            let reaches = |index: &usize| {
+                let heights_m = body.corners(&body.triangles[*index]).map(|corner| corner.z - height_m);
+                // A ray may pass a triangle a little beyond its sides.
+                heights_m.iter().any(|&above_m| above_m > -AROUND_M)
+                    && heights_m.iter().any(|&above_m| above_m < AROUND_M)
+            };
+            Named { height_m, triangles: (0..body.triangles.len()).filter(reaches).collect() }
+        });
+        Self { model, subject, frames, uprights, cylinders, named }
     }
 
     /// Takes the subject in from an eye.
@@ -525,6 +549,8 @@ impl<'a> Kernel<'a> {
             p: (aimed.attitude.heading - prospect.bearing()).wrapped().tan(),
             q: aimed.attitude.pitch.tan(),
             active: [0; 4],
+            k: 0.0,
+            halfway: 0.0,
             slopes: [0.0; 4],
         };
         let fullness = aimed.fullness.unwrap_or(f64::INFINITY);
@@ -603,78 +629,117 @@ impl<'a> Kernel<'a> {
         prospect.lines.iter().filter_map(|line| viewpoint.draw(line, None).lean.map(Angle::abs)).reduce(Angle::max)
     }
 
-    /// The least detail, in px/m, over those samples of the subject that are seen and in the frame; as the full account
-    /// judges them, but for the named points of the body, see [`Kernel::named_detail`].
-    pub fn worst_detail(
-        &self,
-        prospect: &Prospect,
-        candidate: &Candidate,
-        seen: impl Iterator<Item = usize>,
-    ) -> Option<f64> {
-        let drawing = Drawing::of(prospect, candidate);
-        let whole = candidate.fullness <= 1.0 && candidate.camera.draws_straight();
-        let mut least = f64::INFINITY;
-        for index in seen {
+    /// The surface at those samples of the subject that are seen from an eye, where the detail is judged there.
+    pub fn judge(&self, eye: &WorldPoint, seen: impl Iterator<Item = usize>, judged: &mut Vec<Judged>) {
+        judged.clear();
+        judged.extend(seen.filter_map(|index| {
             let sample = &self.subject.samples[index];
-            let towards_eye = prospect.eye - sample.point;
-            let Some(judged) = judged_surface(sample, &towards_eye) else { continue };
-            if !whole && !drawing.frames(&sample.point) {
-                continue;
-            }
-            if let Some(px_per_m) = drawing.detail(&judged) {
-                least = least.min(px_per_m);
-            }
-        }
-        least.is_finite().then_some(least)
+            Some(Judged::from(eye, judged_surface(sample, &(eye - sample.point))?))
+        }));
     }
 
     /// The points at the body's foot, middle and head, on the side that faces the eye, by which the detail is judged too.
     pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
-        let (subject, rise_m) = (self.subject, self.subject.head_m - self.subject.foot_m);
-        super::NAMED_SHARES.map(|share| {
-            let found = subject.facing_point(self.model, eye, subject.foot_m + share * rise_m);
+        self.named.each_ref().map(|Named { height_m, triangles }| {
+            let among = triangles.iter().copied();
+            let found = self.subject.facing_point_among(self.model, eye, *height_m, among);
             found.map(|(point, normal)| Sample { point, normal, curved: false })
         })
     }
 
-    /// The detail at a named point, in px/m; `None` where the frame does not hold it.
-    pub fn named_detail(&self, prospect: &Prospect, candidate: &Candidate, named: &Sample) -> Option<f64> {
-        let drawing = Drawing::of(prospect, candidate);
-        if drawing.frames(&named.point) { drawing.detail(named) } else { None }
-    }
-
     /// Of these samples, how many the frame holds.
     pub fn framed(&self, prospect: &Prospect, candidate: &Candidate, facing: impl Iterator<Item = usize>) -> usize {
-        let drawing = Drawing::of(prospect, candidate);
-        facing.filter(|&index| drawing.frames(&self.subject.samples[index].point)).count()
+        let drawing = Drawing::of(candidate);
+        facing.filter(|&index| drawing.frames(&(self.subject.samples[index].point - prospect.eye))).count()
+    }
+}
+
+/// A piece of surface by which the detail is judged, as it lies before an eye.
+#[derive(Clone, Copy, Debug)]
+pub struct Judged {
+    /// The surface itself.
+    pub surface: Sample,
+    /// From the eye.
+    towards: WorldVector,
+    /// The cosine of the angle at which the line of sight meets it.
+    facing: f64,
+}
+
+impl Judged {
+    /// A piece of surface before an eye.
+    pub fn from(eye: &WorldPoint, surface: Sample) -> Self {
+        let towards = surface.point - eye;
+        let facing = (surface.normal.dot(&towards) / towards.norm()).abs();
+        Self { surface, towards, facing }
     }
 }
 
 /// How one candidate draws points.
-struct Drawing<'a> {
-    eye: WorldPoint,
+#[derive(Debug)]
+pub struct Drawing<'a> {
     candidate: &'a Candidate,
-    camera: &'a Camera,
     view_from_world: Matrix3<f64>,
     focal_px: (f64, f64),
     straight: bool,
+    whole: bool,
 }
 
 impl<'a> Drawing<'a> {
-    fn of(prospect: &Prospect, candidate: &'a Candidate) -> Self {
+    /// Gets ready to draw.
+    pub fn of(candidate: &'a Candidate) -> Self {
+        let straight = candidate.camera.draws_straight();
         Self {
-            eye: prospect.eye,
             candidate,
-            camera: &candidate.camera,
             view_from_world: candidate.view_from_world(),
             focal_px: candidate.camera.focal_px(),
-            straight: candidate.camera.draws_straight(),
+            straight,
+            whole: straight && candidate.fullness <= 1.0,
         }
     }
 
-    fn frames(&self, point: &WorldPoint) -> bool {
-        let view = self.view_from_world * (point - self.eye);
-        self.camera.pixel_from_view(&view).is_some_and(|pixel| self.camera.holds(pixel))
+    /// The least detail, in px/m, over judged samples of the subject that are in the frame; as the full account judges
+    /// them, but for the named points of the body, see [`Drawing::less`].
+    pub fn least(&self, judged: &[Judged]) -> Option<f64> {
+        // What is seen most flatly and from farthest off is mostly the least, and spares the others a closer look.
+        let likely = |a: &Judged, b: &Judged| (a.facing * self.depth(b)).total_cmp(&(b.facing * self.depth(a)));
+        let first = judged.iter().min_by(|a, b| likely(a, b))?;
+        let mut least = None;
+        for judged in std::iter::once(first).chain(judged) {
+            least = self.lesser(judged, least, self.whole).or(least);
+        }
+        least
+    }
+
+    /// The detail at a judged point that the frame holds, if it is less than what is known.
+    pub fn less(&self, judged: &Judged, known: Option<f64>) -> Option<f64> {
+        self.lesser(judged, known, false)
+    }
+
+    fn lesser(&self, judged: &Judged, known: Option<f64>, surely_framed: bool) -> Option<f64> {
+        let surely_more = known.is_some_and(|known| self.straight && self.detail_at_least(judged) > known);
+        if surely_more || !(surely_framed || self.frames(&judged.towards)) {
+            return None;
+        }
+        let px_per_m = self.detail(judged)?;
+        known.is_none_or(|known| px_per_m < known).then_some(px_per_m)
+    }
+
+    fn depth(&self, judged: &Judged) -> f64 {
+        self.view_from_world.row(2).tr_dot(&judged.towards)
+    }
+
+    fn frames(&self, towards: &WorldVector) -> bool {
+        let camera = &self.candidate.camera;
+        camera.pixel_from_view(&(self.view_from_world * towards)).is_some_and(|pixel| camera.holds(pixel))
+    }
+
+    /// What the detail of a straight lens is not less than.
+    ///
+    /// # Formula
+    /// See [`Drawing::detail`]: the larger singular value is at most (f/z)·√(1 + p²), so the smaller one is at least
+    /// f·(n·v)/(z·|v|).
+    fn detail_at_least(&self, judged: &Judged) -> f64 {
+        (1.0 - SURELY) * self.focal_px.0.min(self.focal_px.1) * judged.facing / self.depth(judged)
     }
 
     /// The smallest singular value of ∂pixel/∂surface.
@@ -682,13 +747,14 @@ impl<'a> Drawing<'a> {
     /// # Formula
     /// With p the point's slopes, n the normal in camera axes and e = (nₓ, nᵧ) − n_z·p, the squares of the singular values
     /// are those of (f/z)²·(1 + p·pᵀ − e·eᵀ); its determinant is (n·v/z)².
-    fn detail(&self, surface: &Sample) -> Option<f64> {
+    fn detail(&self, judged: &Judged) -> Option<f64> {
+        let Judged { surface, towards, .. } = judged;
         if !self.straight {
-            let pose = Pose { eye: self.eye, attitude: self.candidate.attitude() };
-            let viewpoint = Viewpoint::new(self.camera, &pose);
+            let pose = Pose { eye: surface.point - towards, attitude: self.candidate.attitude() };
+            let viewpoint = Viewpoint::new(&self.candidate.camera, &pose);
             return surface_detail(&viewpoint, &surface.point, &surface.normal).map(|detail| detail.px_per_m);
         }
-        let view = self.view_from_world * (surface.point - self.eye);
+        let view = self.view_from_world * towards;
         if view.z <= 0.0 {
             return None;
         }
@@ -718,8 +784,12 @@ struct AimedStraight {
 
 /// The focal length at which a centred subject touches the room.
 fn focal_filling_mm(solved: &Solved, room: &Room) -> f64 {
-    let [left, right, bottom, top] = solved.slopes;
-    1.0 / ((right - left) / room.width_mm).max((top - bottom) / room.height_mm)
+    1.0 / share_filled(&solved.slopes, room)
+}
+
+/// How much of the room a picture at a focal length of 1 mm takes.
+fn share_filled([left, right, bottom, top]: &[f64; 4], room: &Room) -> f64 {
+    ((right - left) / room.width_mm).max((top - bottom) / room.height_mm)
 }
 
 /// The leans of two plumb lines of which the bearings' tangents are known.
@@ -833,14 +903,17 @@ impl Turned {
 /// at which it touches. `None` where Newton's method does not settle. It starts from a solution near by, or else ahead and
 /// halfway between the steepest and the flattest line of sight.
 fn centred(corners: &Corners, room: &Room, focal_mm: Option<f64>, near: Option<&Solved>) -> Option<Solved> {
-    if let Some(near) = near
-        && let Some(solved) = centred_from(corners, room, focal_mm, (near.p, near.q), near.active)
-    {
-        return Some(solved);
+    let halfway = corners.halves().1;
+    if let Some(near) = near {
+        // The pitch follows the subject, and makes up for what the room's middle lies aside in a shorter or longer picture.
+        let k = focal_mm.map_or(near.k, |focal_mm| 1.0 / focal_mm);
+        let q = near.q + halfway - near.halfway - room.middle_mm * (k - near.k) * (1.0 + near.q * near.q);
+        if let Some(solved) = centred_from(corners, room, focal_mm, (near.p, q), near.active) {
+            return Some(Solved { halfway, ..solved });
+        }
     }
-    let start = (0.0, corners.halves().1);
-    let active = Turned::by(start.0, start.1).outermost(corners, None)?;
-    centred_from(corners, room, focal_mm, start, active)
+    let active = Turned::by(0.0, halfway).outermost(corners, None)?;
+    centred_from(corners, room, focal_mm, (0.0, halfway), active).map(|solved| Solved { halfway, ..solved })
 }
 
 fn centred_from(
@@ -855,14 +928,14 @@ fn centred_from(
         let turned = Turned::by(p, q);
         let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
         let slopes = [left.1, right.1, bottom.2, top.2];
-        if turned.holds(corners, slopes) {
-            return Some(Solved { p, q, active, slopes });
+        let known = active;
+        if !turned.holds(corners, slopes) {
+            active = turned.outermost(corners, Some(active))?;
         }
-        let now = turned.outermost(corners, Some(active))?;
-        if now == active {
-            return Some(Solved { p, q, active, slopes });
+        if known == active {
+            let k = focal_mm.map_or_else(|| share_filled(&slopes, room), |focal_mm| 1.0 / focal_mm);
+            return Some(Solved { p, q, active, k, halfway: 0.0, slopes });
         }
-        active = now;
     }
     None
 }
@@ -936,7 +1009,7 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
     let active = turned.outermost(corners, None)?;
     let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
     let slopes = [left.1, right.1, bottom.2, top.2];
-    let solved = Solved { p, q: 0.0, active, slopes };
+    let solved = Solved { p, q: 0.0, active, k: 0.0, halfway: 0.0, slopes };
     let room = Room::of(&mounting.frame, 0.0);
     let limit_mm = if rises { mounting.rise_limit_mm() } else { 0.0 };
     let at = |focal_mm: f64| {
@@ -1060,7 +1133,7 @@ mod tests {
             let subject = Subject::of(&model).expect("a subject");
             let format = kit.format("36x24").expect("known");
             let kernel = Kernel::new(&model, &subject, &format, None, None);
-            let mut prospect = Prospect::default();
+            let (mut prospect, mut judged) = (Prospect::default(), Vec::new());
             for step in 0..36 {
                 let (turn, away_m) = (f64::from(step) * 2.399_963, 13.0 + 4.5 * f64::from(step));
                 let at = (away_m * turn.sin(), away_m * turn.cos());
@@ -1112,10 +1185,12 @@ mod tests {
                             sample.normal.dot(&(eye - sample.point)) > 0.0
                         };
                         let facing = || (0..subject.samples.len()).filter(facing);
-                        let named = kernel.named_points(&eye).into_iter().flatten();
-                        let named = named.filter_map(|named| kernel.named_detail(&prospect, quick, &named));
-                        let samples = kernel.worst_detail(&prospect, quick, facing());
-                        let least = named.chain(samples).reduce(f64::min);
+                        kernel.judge(&eye, facing(), &mut judged);
+                        let drawing = Drawing::of(quick);
+                        let least =
+                            kernel.named_points(&eye).into_iter().flatten().fold(drawing.least(&judged), |l, named| {
+                                drawing.less(&Judged::from(&eye, named), l).or(l)
+                            });
                         let full_least = full.worst_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));
                         assert!(same || (least.is_none() && full_least.is_none()), "{least:?} {full_least:?}: {told}");

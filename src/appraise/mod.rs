@@ -14,7 +14,7 @@ use crate::verticals::{
     Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten, surface_detail,
 };
 
-pub use kernel::{Candidate, Kernel, Mounted, Prospect};
+pub use kernel::{Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
 
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::appraise::{CLEAR_M, Candidate, Kernel, Mounted, Prospect};
+use crate::appraise::{CLEAR_M, Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
 use crate::optics::{Format, Orientation};
 use crate::outline::{Sample, Subject};
 use crate::pose::WorldPoint;
@@ -89,8 +89,13 @@ pub(super) struct Scratch {
     seen: Vec<Seen>,
     judged: usize,
     stands: Vec<Stand>,
+    /// The body's named points at this place, if they were asked for.
     named: Option<[Option<Sample>; 3]>,
-    named_seen: [Option<bool>; 3],
+    /// By what the detail is judged from this eye: the samples that are seen, and the named points with whether they are;
+    /// if it was asked for.
+    surface: Vec<Judged>,
+    named_seen: [Option<(Judged, Option<bool>)>; 3],
+    is_judged: bool,
     /// For each lens, the most detail with which it meets every wish at this place.
     served: Vec<f64>,
     pub(super) tally: Tally,
@@ -101,7 +106,7 @@ impl Scratch {
     /// Turns to one of the eyes that were looked from.
     fn judge(&mut self, judged: usize) {
         self.judged = judged;
-        self.named_seen = [None; 3];
+        self.is_judged = false;
     }
 
     /// Of what faces it, the share that it sees.
@@ -285,7 +290,9 @@ impl<'a> Look<'a> {
         looker: &dyn Looker,
         scratch: &mut Scratch,
     ) -> Vec<(usize, WorldPoint)> {
-        let clear = heights_m.enumerate().filter(|&(_, height_m)| plot.is_clear(at, stand.feet_m, height_m));
+        let mut feet_clear = None;
+        let clear =
+            heights_m.enumerate().filter(|&(_, height_m)| plot.is_clear(at, stand.feet_m, height_m, &mut feet_clear));
         let eyes: Vec<(usize, WorldPoint)> =
             clear.map(|(height, height_m)| (height, WorldPoint::new(at.0, at.1, stand.feet_m + height_m))).collect();
         let levels_m: Vec<f64> = eyes.iter().map(|(_, eye)| eye.z).collect();
@@ -411,19 +418,19 @@ impl<'a> Look<'a> {
 
     /// The detail at the worst point that is seen and in the frame, as the full account judges it.
     fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
-        let kernel = &self.kernel;
-        let mut least = kernel.worst_detail(&scratch.prospect, candidate, scratch.seen[scratch.judged].free.iter());
-        let named = scratch.named.get_or_insert_with(|| kernel.named_points(eye));
-        for (number, point) in named.iter().enumerate() {
-            let Some(point) = point else { continue };
-            let Some(px_per_m) = kernel.named_detail(&scratch.prospect, candidate, point) else { continue };
+        if !scratch.is_judged {
+            self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
+            let named = scratch.named.get_or_insert_with(|| self.kernel.named_points(eye));
+            scratch.named_seen = named.map(|point| point.map(|point| (Judged::from(eye, point), None)));
+            scratch.is_judged = true;
+        }
+        let drawing = Drawing::of(candidate);
+        let mut least = drawing.least(&scratch.surface);
+        for (point, seen) in scratch.named_seen.iter_mut().flatten() {
             // Only a point that would be the worst needs to be looked at.
-            if least.is_some_and(|least| px_per_m >= least) {
-                continue;
-            }
-            let seen = scratch.named_seen[number]
-                .get_or_insert_with(|| self.sight.is_free(eye, &(point.point + point.normal * CLEAR_M)));
-            if *seen {
+            let Some(px_per_m) = drawing.less(point, least) else { continue };
+            let beside = point.surface.point + point.surface.normal * CLEAR_M;
+            if *seen.get_or_insert_with(|| self.sight.is_free(eye, &beside)) {
                 least = Some(px_per_m);
             }
         }

@@ -174,13 +174,15 @@ impl<'a> Plot<'a> {
         }
     }
 
-    /// The lowest and highest camera that a person could hold between the feet and a height, free of blocks at both ends.
-    pub(super) fn is_clear(&self, at: PlanPoint, feet_m: f64, height_m: f64) -> bool {
+    /// Whether a person could hold a camera at a height above the feet, free of blocks at both ends; `feet_clear` keeps what
+    /// is the same for every height.
+    pub(super) fn is_clear(&self, at: PlanPoint, feet_m: f64, height_m: f64, feet_clear: &mut Option<bool>) -> bool {
         let free = |z: f64| {
             let point = WorldPoint::new(at.0, at.1, z);
             !self.blocks.iter().any(|&block| self.model.solids[block].holds(&point))
         };
-        free(feet_m + height_m) && free(feet_m + FEET_M.min(height_m))
+        let feet = if height_m < FEET_M { true } else { *feet_clear.get_or_insert_with(|| free(feet_m + FEET_M)) };
+        feet && free(feet_m + height_m)
     }
 
     /// The lowest and highest that feet may stand here, given the same of the ground.

@@ -340,3 +340,148 @@ impl Corridor {
         !apart && !self.sides.iter().any(beyond)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::search::seen::ByRays;
+
+    /// One of every shape, and the ways in which blocks are held.
+    const SHAPES: [&str; 17] = [
+        "shape: Box(width_m: 6, depth_m: 4, height_m: 5)",
+        "shape: Box(width_m: 3, depth_m: 3, height_m: 14)",
+        "shape: Box(width_m: 7, depth_m: 0.4, height_m: 1.5), lift_m: 2.5",
+        "shape: Box(width_m: 3, depth_m: 4, height_m: 9), leans: (by_deg: 7, toward_deg: 60)",
+        "shape: Prism(outline: [(0, 0), (9, 0), (9, 9), (4, 7), (0, 9)], holes: [[(2, 2), (4, 2), (4, 4), (3, 3), (2, 4)]], height_m: 5)",
+        "shape: RoundTaper(foot_radius_m: 2.5, head_radius_m: 1.2, height_m: 16)",
+        "shape: RoundTaper(foot_radius_m: 2, head_radius_m: 0, height_m: 4)",
+        "shape: PolygonTaper(sides: 5, foot_across_m: 6, head_across_m: 3, height_m: 11)",
+        "shape: Dome(radius_m: 4, height_m: 3)",
+        "shape: Gable(width_m: 10, depth_m: 6, eaves_m: 3, ridge_m: 6)",
+        "shape: Hip(width_m: 10, depth_m: 6, eaves_m: 3, ridge_m: 5, ridge_length_m: 4)",
+        "shape: Steps(width_m: 4, going_m: 0.4, rise_m: 0.2, count: 8)",
+        "shape: Wall(path: [(-9, 0), (2, 1), (5, 6)], thickness_m: 0.3, height_m: 2.4)",
+        "shape: Stage(width_m: 6, depth_m: 4, floor_m: 2.4, rail_m: 1.0)",
+        "shape: Mast(foot_radius_m: 0.4, head_radius_m: 0.2, height_m: 18, stays: 3, stay_heights_m: [10, 16], stay_radius_m: 8)",
+        "shape: Tree(height_m: 9, crown_radius_m: 3, crown_base_m: 2, trunk_radius_m: 0.25)",
+        "shape: Facade(width_m: 12, depth_m: 6, height_m: 9, bays: 3, storeys: 2)",
+    ];
+
+    #[derive(Clone, Debug)]
+    struct Case {
+        blocks: Vec<(usize, f64, f64, f64)>,
+        subjects: usize,
+        relief: bool,
+        water: bool,
+        away: (f64, f64),
+        wide_m: f64,
+        lowest_m: f64,
+    }
+
+    /// Round numbers put edges, faces and eyes in line.
+    fn case() -> impl Strategy<Value = Case> {
+        let rounded = |range: std::ops::Range<f64>, step: f64| {
+            (range, any::<bool>())
+                .prop_map(move |(value, round)| if round { (value / step).round() * step } else { value })
+        };
+        let block = (0..SHAPES.len(), rounded(-18.0..18.0, 1.0), rounded(-18.0..18.0, 1.0), rounded(0.0..360.0, 90.0));
+        let site = (prop::collection::vec(block, 2..7), 1_usize..3, any::<bool>(), any::<bool>());
+        let away = (
+            rounded(-1.0..1.0, 0.25),
+            rounded(-1.0..1.0, 0.25),
+            prop_oneof![Just(25.0), Just(60.0), Just(700.0), Just(4000.0)],
+        );
+        let eyes = (0.5_f64..12.0, rounded(0.2..9.0, 0.5));
+        (site, away, eyes).prop_map(|((blocks, subjects, relief, water), (x, y, far_m), (wide_m, lowest_m))| Case {
+            blocks,
+            subjects,
+            relief,
+            water,
+            away: (x * far_m, y * far_m),
+            wide_m,
+            lowest_m,
+        })
+    }
+
+    fn model(case: &Case) -> Model {
+        let block = |(index, &(shape, x, y, heading_deg)): (usize, &(usize, f64, f64, f64))| {
+            let (shape, subject) = (SHAPES[shape], index < case.subjects);
+            format!("(name: \"{index}\", subject: {subject}, at: ({x}, {y}), heading_deg: {heading_deg}, {shape})")
+        };
+        let blocks: Vec<String> = case.blocks.iter().enumerate().map(block).collect();
+        let terrain = if case.relief {
+            "Grid((south_west: (-40, -40), spacing_m: (20, 20), rows: [[0, 3, 1, 0, 0], [0, 1, 0, 2, 0], [1, 0, 0, 0, 1], [0, 4, 0, 1, 0], [0, 0, 2, 0, 0]]))"
+        } else {
+            "Plane(height_m: 0)"
+        };
+        let water = if case.water { "water_level_m: 0.25," } else { "" };
+        let text = format!("(format: 1, name: \"t\", terrain: {terrain}, {water} blocks: [{}])", blocks.join(", "));
+        Model::build(crate::files::ron_options().from_str(&text).expect("a site"))
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(400))]
+
+        #[test]
+        fn what_is_swept_is_what_rays_see(case in case()) {
+            let model = model(&case);
+            let Ok(subject) = Subject::with_samples(&model, 48) else { return Ok(()) };
+            let sight = Sight::over(&model);
+            let sweep = Sweep::over(&model, &subject, &sight);
+            let rays = ByRays { subject: &subject, sight: &sight };
+            let boxed = |half_m: f64| {
+                let low = WorldPoint::new(case.away.0 - half_m, case.away.1 - half_m, 0.2);
+                let high = WorldPoint::new(case.away.0 + half_m, case.away.1 + half_m, 15.0);
+                Eyes::between(low, high)
+            };
+            let view = sweep.view(&boxed(2.0 * case.wide_m)).narrowed(&boxed(1.3 * case.wide_m)).narrowed(&boxed(case.wide_m));
+            let heights_m: Vec<f64> = (0..6).map(|rung| case.lowest_m + f64::from(rung)).collect();
+            let mut swept = vec![Seen::default(); heights_m.len()];
+            let mut traced = swept.clone();
+            for step in 0..25 {
+                let along = |index: i32| case.wide_m * (f64::from(index) / 2.0 - 1.0);
+                let at = (case.away.0 + along(step % 5), case.away.1 + along(step / 5));
+                view.look(at, &heights_m, &mut swept);
+                rays.look(at, &heights_m, &mut traced);
+                for ((swept, traced), height_m) in swept.iter().zip(&traced).zip(&heights_m) {
+                    prop_assert_eq!(swept, traced, "from {:?} at {} m", at, height_m);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn few_lines_of_sight_are_left_to_rays() {
+        let case = Case {
+            blocks: (0..SHAPES.len())
+                .map(|shape| (shape, 9.0 * (shape % 5) as f64, 8.0 * (shape / 5) as f64, 20.0))
+                .collect(),
+            subjects: 1,
+            relief: false,
+            water: false,
+            away: (0.0, 0.0),
+            wide_m: 4.0,
+            lowest_m: 1.6,
+        };
+        let model = model(&case);
+        let subject = Subject::with_samples(&model, 64).expect("a subject");
+        let sight = Sight::over(&model);
+        let sweep = Sweep::over(&model, &subject, &sight);
+        let (mut asked, mut doubtful) = (0, 0);
+        for square in 0..400_i32 {
+            let (x, y) = (f64::from(square % 20) * 8.0 - 60.0, f64::from(square / 20) * 8.0 - 60.0);
+            let eyes = Eyes::between(WorldPoint::new(x, y, 1.6), WorldPoint::new(x + 8.0, y + 8.0, 3.0));
+            let view = sweep.view(&eyes);
+            for place in 0..16_i32 {
+                let at = (x + 0.3 + f64::from(place % 4) * 2.0, y + 0.7 + f64::from(place / 4) * 2.0);
+                for point in &view.points {
+                    doubtful += view.hides(point, at, &[1.6, 3.0], 3).1.count_ones();
+                }
+                asked += 2 * sweep.lights.len() as u32;
+            }
+        }
+        assert!(doubtful * 33 < asked, "{doubtful} of {asked}");
+    }
+}
