@@ -3,8 +3,8 @@
 //! A square kilometre at 1 m with 500 houses and trees, 4 camera heights, 3 lenses and 64 points of the subject. Then how
 //! the time grows with the places and with the blocks, and what one candidate's closed form costs. Where `benches/run` has
 //! installed Embree, it traces the rays of a hundredth of the places, evenly spread, from every height to every point that
-//! faces it; its time is told for all of them. `cargo bench --bench search -- 2 62` only looks at places 2 m apart amid 62
-//! blocks.
+//! faces it; its time is told for all of them. `cargo bench --bench search -- 2 62 6` only looks at places 2 m apart amid 62
+//! blocks on ground that rises and falls by 6 m.
 
 #![expect(clippy::print_stdout, reason = "a bench tells its figures")]
 
@@ -32,7 +32,8 @@ const TRACED: u32 = 10;
 fn main() {
     let numbers: Vec<f64> = std::env::args().skip(1).filter_map(|argument| argument.parse().ok()).collect();
     let blocks = numbers.get(1).map_or(BLOCKS, |&blocks| blocks as u32);
-    let survey = survey(blocks);
+    let rolling_m = numbers.get(2).copied().unwrap_or(0.0);
+    let survey = survey(blocks, rolling_m);
     println!("a square kilometre, {blocks} blocks, 4 heights, 3 lenses, {POINTS} points");
     let searching = search(&survey, numbers.first().copied().unwrap_or(1.0));
     if !numbers.is_empty() {
@@ -52,7 +53,7 @@ fn spread(index: u32, step: f64, low: f64, high: f64) -> f64 {
     low + (high - low) * (f64::from(index) * step.sqrt()).fract()
 }
 
-fn survey(blocks: u32) -> Survey {
+fn survey(blocks: u32, rolling_m: f64) -> Survey {
     let mut described = vec![
         "(name: \"stack\", subject: true, at: (0, 0), \
          shape: PolygonTaper(sides: 8, foot_across_m: 7, head_across_m: 4, height_m: 42))"
@@ -74,7 +75,8 @@ fn survey(blocks: u32) -> Survey {
         described
             .push(format!("(name: \"block {index}\", at: ({x}, {y}), heading_deg: {heading_deg}, shape: {shape})"));
     }
-    let text = format!("Site(format: 1, name: \"district\", blocks: [{}])", described.join(",\n"));
+    let terrain = if rolling_m > 0.0 { format!("terrain: Grid({}),", rolling(rolling_m)) } else { String::new() };
+    let text = format!("Site(format: 1, name: \"district\", {terrain} blocks: [{}])", described.join(",\n"));
     Survey::of(LoadedSite {
         site: parse_site(&text, "district").unwrap_or_else(|problems| panic!("{problems}")),
         path: "district".into(),
@@ -82,6 +84,18 @@ fn survey(blocks: u32) -> Survey {
         warnings: check_text(&text, "district"),
         text,
     })
+}
+
+/// Ground that rises and falls by so much, posts 10 m apart.
+fn rolling(by_m: f64) -> String {
+    let height_m =
+        |x: f64, y: f64| by_m * ((x / 90.0).sin() * (y / 70.0).cos() + 0.3 * (x / 23.0).sin() * (y / 31.0).cos());
+    let row = |row: u32| {
+        let posts = (0..=100).map(|column| height_m(10.0 * f64::from(column) - HALF_M, HALF_M - 10.0 * f64::from(row)));
+        format!("[{}]", posts.map(|post| format!("{post:.3}")).collect::<Vec<_>>().join(","))
+    };
+    let rows = (0..=100).map(row).collect::<Vec<_>>().join(",\n");
+    format!("(south_west: ({}, {}), spacing_m: (10, 10), rows: [{rows}])", -HALF_M, -HALF_M)
 }
 
 fn wishes(spacing_m: f64) -> Wishes {
@@ -190,8 +204,10 @@ fn series(survey: &Survey) {
         (places, since(start))
     };
     tell("places", [8.0, 4.0, 2.0, 1.5, 1.0].map(|spacing_m| timed(survey, spacing_m)).to_vec());
-    let blocks = [62, 125, 250, 500, 1000, 2000].map(|blocks| (u64::from(blocks), timed(&self::survey(blocks), 2.0).1));
-    tell("blocks", blocks.to_vec());
+    let timed_blocks =
+        |blocks: u32, rolling_m: f64| (u64::from(blocks), timed(&self::survey(blocks, rolling_m), 2.0).1);
+    tell("blocks", [62, 125, 250, 500, 1000, 2000].map(|blocks| timed_blocks(blocks, 0.0)).to_vec());
+    tell("on rolling ground: blocks", [125, 500, 2000].map(|blocks| timed_blocks(blocks, 6.0)).to_vec());
 }
 
 #[derive(serde::Serialize)]

@@ -48,6 +48,7 @@ mod map;
 mod piece;
 mod places;
 mod remains;
+mod relief;
 mod run;
 mod seen;
 mod sweep;

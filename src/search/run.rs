@@ -357,7 +357,8 @@ impl<'a> Search<'a> {
 
     fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> Eyes {
         let model = watch.look.model;
-        let feet_m = Plot::of(model, low, high).feet_m(model.site.terrain.range_m());
+        let ground_m = watch.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
+        let feet_m = Plot::of(model, low, high).feet_m(ground_m);
         let heights = self.wishes.heights_m.iter().copied();
         let rungs = self.wishes.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
         let (least_m, most_m) =

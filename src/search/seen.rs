@@ -60,6 +60,20 @@ impl Points {
         self.words[point / 64] |= 1 << (point % 64);
     }
 
+    /// Keeps those for which something holds.
+    pub(super) fn retain(&mut self, mut holds: impl FnMut(usize) -> bool) {
+        for (index, word) in self.words.iter_mut().enumerate() {
+            let mut left = *word;
+            while left != 0 {
+                let bit = left.trailing_zeros() as usize;
+                left &= left - 1;
+                if !holds(64 * index + bit) {
+                    *word &= !(1 << bit);
+                }
+            }
+        }
+    }
+
     pub(super) fn count(&self) -> u32 {
         self.words.iter().map(|word| word.count_ones()).sum()
     }
@@ -128,6 +142,8 @@ mod tests {
         }
         assert_eq!(points.iter().collect::<Vec<_>>(), [0, 5, 63, 64, 129]);
         assert_eq!(points.count(), 5);
+        points.retain(|point| point % 2 == 1);
+        assert_eq!(points.iter().collect::<Vec<_>>(), [5, 63, 129]);
         assert_eq!(Points::none_of(0).iter().next(), None);
     }
 }

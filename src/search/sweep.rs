@@ -4,7 +4,7 @@
 //! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
 //! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
 //! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; ground
-//! with relief is bounded by the highest posts under the lines of sight. Whatever comes too near to a bound to be sure is
+//! with relief is asked by [`super::relief`]. Whatever comes too near to a bound to be sure is
 //! decided by the very ray that a brute force would trace, so the answer is the brute force's.
 
 use crate::outline::{Subject, hull};
@@ -13,6 +13,7 @@ use crate::sight::Sight;
 use crate::site::{Model, PlanPoint, Terrain};
 
 use super::casters::{Bound, Caster, Lies, Shade, casters};
+use super::relief::{Before, Relief, Strip};
 use super::seen::{Looker, Points, Seen, beside, faces};
 
 /// What stands so far above level ground or water is surely above it.
@@ -36,6 +37,10 @@ impl Eyes {
         Self { low, high, middle, half: (high - low) * 0.5 + WorldVector::repeat(1e-9) }
     }
 
+    pub(super) const fn corners(&self) -> (WorldPoint, WorldPoint) {
+        (self.low, self.high)
+    }
+
     /// How far the farthest of them is.
     pub(super) fn farthest_m(&self, from: &WorldPoint) -> f64 {
         ((self.middle - from).abs() + self.half).norm()
@@ -48,20 +53,22 @@ pub(super) struct Sweep<'a> {
     subject: &'a Subject,
     sight: &'a Sight,
     casters: Vec<Caster>,
-    /// The subject's points, a hair off its surface.
+    /// The subject's points, a hair off its surface, and the box around them.
     lights: Vec<WorldPoint>,
+    around: (WorldPoint, WorldPoint),
     /// Level ground and water.
     level_m: f64,
-    /// Whether the ground has relief, which only rays know.
-    relief: bool,
+    relief: Option<Relief<'a>>,
 }
 
 /// What there is without a shadow.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Given {
     Free,
     Hidden,
     Doubtful,
+    /// The ground may rise into the lines of sight, most at this share of the way from the point.
+    Ground(f64),
 }
 
 /// One of the subject's points that a box of eyes does not all see, or all not.
@@ -94,26 +101,48 @@ pub(super) struct View<'a> {
     alike: Seen,
 }
 
+/// A point that only a ray can tell of from one of the eyes.
+#[derive(Clone, Copy, Debug)]
+struct Doubt {
+    eye: usize,
+    sample: usize,
+    /// Where the ground may hide it, as a share of the way from the point.
+    crest: Option<f64>,
+}
+
 impl<'a> Sweep<'a> {
-    pub(super) fn over(model: &Model, subject: &'a Subject, sight: &'a Sight) -> Self {
+    pub(super) fn over(model: &'a Model, subject: &'a Subject, sight: &'a Sight) -> Self {
         let water_m = model.site.water_level_m.unwrap_or(f64::NEG_INFINITY);
-        let (level_m, relief) = match model.site.terrain {
-            Terrain::Plane { height_m } => (height_m.max(water_m), false),
-            Terrain::Grid(_) => (water_m, true),
+        let lights: Vec<WorldPoint> = (0..subject.samples.len()).map(|point| beside(subject, point)).collect();
+        let (level_m, relief) = match &model.site.terrain {
+            Terrain::Plane { height_m } => (height_m.max(water_m), None),
+            Terrain::Grid(grid) => (water_m, Some(Relief::of(grid, &lights))),
         };
-        let lights = (0..subject.samples.len()).map(|point| beside(subject, point)).collect();
-        Self { subject, sight, casters: casters(model), lights, level_m, relief }
+        let first = lights.first().copied().unwrap_or(subject.middle);
+        let around = lights.iter().fold((first, first), |(low, high), light| (low.inf(light), high.sup(light)));
+        Self { subject, sight, casters: casters(model), lights, around, level_m, relief }
+    }
+
+    /// The lowest and highest ground within a rectangle.
+    pub(super) fn ground_m(&self, low: PlanPoint, high: PlanPoint) -> (f64, f64) {
+        self.relief.as_ref().map_or((self.level_m, self.level_m), |relief| relief.range_m(low, high))
+    }
+
+    fn strip(&self, eyes: &Eyes) -> Option<Strip> {
+        self.relief.as_ref().map(|relief| relief.strip(self.around, eyes))
     }
 
     /// What matters to a box of eyes.
     pub(super) fn view(&'a self, eyes: &Eyes) -> View<'a> {
         let corridor = Corridor::between(&self.lights, eyes);
         let near: Vec<&Caster> = self.casters.iter().filter(|caster| corridor.holds(caster.around())).collect();
+        let strip = self.strip(eyes);
         let mut view = View::of(self);
         for sample in 0..self.lights.len() {
             let Some(faces_all) = self.facing(sample, eyes) else { continue };
             let light = &self.lights[sample];
-            view.add(sample, faces_all, self.ground(light), |view| {
+            let given = if light.z <= self.level_m + ABOVE_M { Given::Doubtful } else { over(strip.as_ref(), light) };
+            view.add(sample, faces_all, given, |view| {
                 for caster in &near {
                     let start = view.bounds.len();
                     let shade = caster.shadow(light, eyes, &mut view.bounds);
@@ -134,10 +163,11 @@ impl<'a> Sweep<'a> {
         let reach_m = sample.normal.abs().dot(&eyes.half) + HAIR_M;
         (height_m + reach_m > 0.0).then_some(height_m - reach_m > 0.0)
     }
+}
 
-    fn ground(&self, light: &WorldPoint) -> Given {
-        if self.relief || light.z <= self.level_m + ABOVE_M { Given::Doubtful } else { Given::Free }
-    }
+/// What the ground between a point and a box of eyes leaves.
+fn over(strip: Option<&Strip>, light: &WorldPoint) -> Given {
+    strip.map_or(Ok(()), |strip| strip.clears(light)).map_or_else(Given::Ground, |()| Given::Free)
 }
 
 impl<'a> View<'a> {
@@ -149,6 +179,7 @@ impl<'a> View<'a> {
 
     /// The same for a box within.
     pub(super) fn narrowed(&self, eyes: &Eyes) -> Self {
+        let strip = self.sweep.strip(eyes);
         let mut view = View::of(self.sweep);
         view.alike.clone_from(&self.alike);
         for point in &self.points {
@@ -157,7 +188,11 @@ impl<'a> View<'a> {
                     Some(faces_all) => faces_all,
                     None => continue,
                 };
-            view.add(point.sample, faces_all, point.given, |view| {
+            let given = match point.given {
+                Given::Ground(_) => over(strip.as_ref(), &self.sweep.lights[point.sample]),
+                given => given,
+            };
+            view.add(point.sample, faces_all, given, |view| {
                 self.casts_of(point).iter().any(|cast| {
                     let start = view.bounds.len();
                     for bound in self.bounds_of(cast) {
@@ -193,7 +228,7 @@ impl<'a> View<'a> {
             self.casts.truncate(casts);
             self.bounds.truncate(bounds);
         }
-        let settled = self.casts.len() == casts && given != Given::Doubtful;
+        let settled = self.casts.len() == casts && matches!(given, Given::Free | Given::Hidden);
         if settled && faces_all {
             self.alike.facing.insert(sample);
             if given == Given::Free {
@@ -217,7 +252,7 @@ impl<'a> View<'a> {
         let (mut hidden, mut doubtful) = match point.given {
             Given::Free => (0, 0),
             Given::Hidden => return (facing, 0),
-            Given::Doubtful => (0, facing),
+            Given::Doubtful | Given::Ground(_) => (0, facing),
         };
         for cast in self.casts_of(point) {
             let (mut reached, mut deep) = (facing, if cast.sure { facing } else { 0 });
@@ -251,8 +286,7 @@ impl Looker for View<'_> {
         }
         let eye = |height_m: f64| WorldPoint::new(at.0, at.1, height_m);
         let all = bits(heights_m, |_| true);
-        // Which of the eyes, and which point.
-        let mut doubts: Vec<(usize, usize)> = Vec::new();
+        let mut doubts: Vec<Doubt> = Vec::new();
         for point in &self.points {
             let facing = if point.faces_all {
                 all
@@ -263,31 +297,74 @@ impl Looker for View<'_> {
                 continue;
             }
             let (hidden, doubtful) = self.hides(point, at, heights_m, facing);
+            let crest = if let Given::Ground(share) = point.given { Some(share) } else { None };
             for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| facing >> bit & 1 == 1) {
                 seen.facing.insert(point.sample);
                 if doubtful >> bit & 1 == 1 {
-                    doubts.push((bit, point.sample));
+                    doubts.push(Doubt { eye: bit, sample: point.sample, crest });
                 } else if hidden >> bit & 1 == 0 {
                     seen.free.insert(point.sample);
                 }
             }
         }
+        if let Some(relief) = &sweep.relief {
+            sweep.ask_ground(relief, at, heights_m, seen, &mut doubts);
+        }
         // An eye in a hollow below the water, say: nothing is sure from there.
         let sunken = bits(heights_m, |height_m| height_m <= sweep.level_m + ABOVE_M);
         if sunken != 0 {
-            doubts.retain(|(bit, _)| sunken >> bit & 1 == 0);
+            doubts.retain(|doubt| sunken >> doubt.eye & 1 == 0);
             for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| sunken >> bit & 1 == 1) {
                 seen.free = Points::none_of(sweep.lights.len());
-                doubts.extend(seen.facing.iter().map(|sample| (bit, sample)));
+                doubts.extend(seen.facing.iter().map(|sample| Doubt { eye: bit, sample, crest: None }));
             }
         }
-        doubts.sort_unstable();
-        for doubtful in doubts.chunk_by(|a, b| a.0 == b.0) {
-            let bit = doubtful[0].0;
-            let targets: Vec<WorldPoint> = doubtful.iter().map(|&(_, point)| sweep.lights[point]).collect();
+        doubts.sort_unstable_by_key(|doubt| (doubt.eye, doubt.sample));
+        for doubts in doubts.chunk_by(|a, b| a.eye == b.eye) {
+            let bit = doubts[0].eye;
+            let targets: Vec<WorldPoint> = doubts.iter().map(|doubt| sweep.lights[doubt.sample]).collect();
             let free = sweep.sight.free_many(&eye(heights_m[bit]), &targets);
-            for (&(_, point), _) in doubtful.iter().zip(free).filter(|(_, is_free)| *is_free) {
-                seen[bit].free.insert(point);
+            for (doubt, _) in doubts.iter().zip(free).filter(|(_, is_free)| *is_free) {
+                seen[bit].free.insert(doubt.sample);
+            }
+        }
+    }
+}
+
+impl Sweep<'_> {
+    /// Leaves free what the ground before a place surely leaves free, and makes a doubt of the rest; drops those doubts of
+    /// which the ground surely hides the point.
+    fn ask_ground(
+        &self,
+        relief: &Relief<'_>,
+        at: PlanPoint,
+        heights_m: &[f64],
+        seen: &mut [Seen],
+        doubts: &mut Vec<Doubt>,
+    ) {
+        let mut before = Before::default();
+        relief.before(at, &mut before);
+        let plan_m = |light: &WorldPoint| (light.x - at.0).hypot(light.y - at.1);
+        for (bit, (&height_m, seen)) in heights_m.iter().zip(seen).enumerate() {
+            let (slope, crest_m) = if before.known { before.slope(height_m) } else { (f64::INFINITY, 0.0) };
+            if before.flattest(self.around.0.z - height_m) <= slope {
+                seen.free.retain(|sample| {
+                    let light = &self.lights[sample];
+                    let clear = before.known && light.z - height_m > slope * plan_m(light);
+                    if !clear {
+                        doubts.push(Doubt { eye: bit, sample, crest: None });
+                    }
+                    clear
+                });
+            }
+            let eye = WorldPoint::new(at.0, at.1, height_m);
+            if doubts.iter().any(|doubt| doubt.eye == bit) && relief.stands_clear(&eye) {
+                doubts.retain(|doubt| {
+                    let light = &self.lights[doubt.sample];
+                    let near = crest_m / plan_m(light);
+                    let hides = |share: f64| share > 0.0 && share < 1.0 && relief.hides(&eye, light, share);
+                    doubt.eye != bit || !(hides(near) || doubt.crest.is_some_and(|share| hides(1.0 - share)))
+                });
             }
         }
     }

@@ -96,7 +96,11 @@ impl TerrainGrid {
     }
 
     fn height_m(&self, at: PlanPoint) -> f64 {
-        let (column, row) = self.grid_from_plan(at);
+        self.height_on_grid(self.grid_from_plan(at))
+    }
+
+    /// The height at so many columns from the west and rows from the south.
+    pub(crate) fn height_on_grid(&self, (column, row): (f64, f64)) -> f64 {
         let (last_column, last_row) = ((self.columns() - 1) as f64, (self.rows.len() - 1) as f64);
         let (column, row) = (column.clamp(0.0, last_column), row.clamp(0.0, last_row));
         let (i, j) = ((column.floor()).min(last_column - 1.0), (row.floor()).min(last_row - 1.0));
