@@ -31,13 +31,30 @@ pub(super) struct Relief<'a> {
     grid: &'a TerrainGrid,
     sine: f64,
     cosine: f64,
-    /// For blocks of 1, 2, 4, … cells a side: how many lie across, how many up, and the lowest and highest ground of each.
-    levels: Vec<(usize, usize, Vec<(f64, f64)>)>,
+    /// For blocks of 1, 2, 4, … cells a side.
+    levels: Vec<Level>,
     /// For each cell, the steepest ground in it and the two rings of cells about it.
     steepness: Vec<f64>,
     /// The middle of the subject in plan, and how far from it its points lie.
     middle: PlanPoint,
     radius_m: f64,
+}
+
+/// Blocks of cells.
+#[derive(Debug)]
+struct Level {
+    across: usize,
+    up: usize,
+    /// The lowest and highest ground of each.
+    blocks: Vec<(f64, f64)>,
+}
+
+impl Level {
+    /// The block in which a column and row lie; that at the rim outside.
+    fn block(&self, column: f64, row: f64) -> (usize, usize) {
+        let within = |value: f64, count: usize| value.floor().clamp(0.0, (count - 1) as f64) as usize;
+        (within(column, self.across), within(row, self.up))
+    }
 }
 
 /// The strip between a square of places and the subject, from the subject on.
@@ -90,15 +107,15 @@ impl<'a> Relief<'a> {
         };
         let steep: Vec<f64> = (0..across * up).map(steep).collect();
         let steepness = most_about(&most_about(&steep, across, 1), across, across);
-        let mut levels = vec![(across, up, cells)];
-        while let Some((across, up, cells)) = levels.last().filter(|(across, up, _)| *across > 1 || *up > 1) {
-            let (half_across, half_up) = (across.div_ceil(2), up.div_ceil(2));
-            let mut coarser = vec![(f64::INFINITY, f64::NEG_INFINITY); half_across * half_up];
-            for (index, &(low, high)) in cells.iter().enumerate() {
-                let known = &mut coarser[index / across / 2 * half_across + index % across / 2];
+        let mut levels = vec![Level { across, up, blocks: cells }];
+        while let Some(finer) = levels.last().filter(|level| level.across > 1 || level.up > 1) {
+            let (across, up) = (finer.across.div_ceil(2), finer.up.div_ceil(2));
+            let mut blocks = vec![(f64::INFINITY, f64::NEG_INFINITY); across * up];
+            for (index, &(low, high)) in finer.blocks.iter().enumerate() {
+                let known = &mut blocks[index / finer.across / 2 * across + index % finer.across / 2];
                 *known = (known.0.min(low), known.1.max(high));
             }
-            levels.push((half_across, half_up, coarser));
+            levels.push(Level { across, up, blocks });
         }
         let plan = |l: &WorldPoint| (l.x, l.y);
         let count = lights.len().max(1) as f64;
@@ -114,6 +131,11 @@ impl<'a> Relief<'a> {
         (along.0 / self.grid.spacing_m.0, along.1 / self.grid.spacing_m.1)
     }
 
+    fn steepness(&self, column: f64, row: f64) -> f64 {
+        let (i, j) = self.levels[0].block(column, row);
+        self.steepness[j * self.levels[0].across + i]
+    }
+
     fn height_m(&self, at: PlanPoint) -> f64 {
         self.grid.height_on_grid(self.on_grid(at))
     }
@@ -126,18 +148,16 @@ impl<'a> Relief<'a> {
             let (column, row) = self.on_grid(corner);
             (left, right, bottom, top) = (left.min(column), right.max(column), bottom.min(row), top.max(row));
         }
-        let (across, up, _) = &self.levels[0];
-        let cell = |value: f64, count: usize| value.floor().clamp(0.0, (count - 1) as f64) as usize;
         // A hair wider: a point on a joint belongs to both cells.
-        let (left, right) = (cell(left - 1e-6, *across), cell(right + 1e-6, *across));
-        let (bottom, top) = (cell(bottom - 1e-6, *up), cell(top + 1e-6, *up));
+        let (left, bottom) = self.levels[0].block(left - 1e-6, bottom - 1e-6);
+        let (right, top) = self.levels[0].block(right + 1e-6, top + 1e-6);
         // The level on which the rectangle covers at most three or four blocks a side.
         let span = (right - left).max(top - bottom);
         let level = (usize::BITS - span.leading_zeros()).saturating_sub(2).min(self.levels.len() as u32 - 1) as usize;
-        let (across, _, cells) = &self.levels[level];
+        let Level { across, blocks, .. } = &self.levels[level];
         let mut range = (f64::INFINITY, f64::NEG_INFINITY);
         for j in bottom >> level..=top >> level {
-            for (low, high) in &cells[j * across + (left >> level)..=j * across + (right >> level)] {
+            for (low, high) in &blocks[j * across + (left >> level)..=j * across + (right >> level)] {
                 range = (range.0.min(*low), range.1.max(*high));
             }
         }
@@ -191,11 +211,9 @@ impl<'a> Relief<'a> {
         let start = self.on_grid(at);
         let end = self.on_grid((at.0 + ahead.0, at.1 + ahead.1));
         let (column, row) = (end.0 - start.0, end.1 - start.1);
-        let (across, up, _) = &self.levels[0];
         let mut joint = |along_m: f64| {
             let (i, j) = (start.0 + column * along_m, start.1 + row * along_m);
-            let cell = |value: f64, count: usize| value.floor().clamp(0.0, (count - 1) as f64) as usize;
-            let steep = self.steepness[cell(j, *up) * across + cell(i, *across)];
+            let steep = self.steepness(i, j);
             // What lies more than a cell aside may be steeper still.
             let beside_m = aside * along_m;
             before.known &= beside_m < self.grid.spacing_m.0.min(self.grid.spacing_m.1);
@@ -227,10 +245,7 @@ impl<'a> Relief<'a> {
     /// Whether an eye stands high enough above the ground for a spot of it to hide what lies behind.
     pub(super) fn stands_clear(&self, eye: &WorldPoint) -> bool {
         let (column, row) = self.on_grid((eye.x, eye.y));
-        let (across, up, _) = &self.levels[0];
-        let cell = |value: f64, count: usize| value.floor().clamp(0.0, (count - 1) as f64) as usize;
-        let steep = self.steepness[cell(row, *up) * across + cell(column, *across)];
-        steep <= STEEPEST && eye.z - self.grid.height_on_grid((column, row)) > LOWEST_EYE_M
+        self.steepness(column, row) <= STEEPEST && eye.z - self.grid.height_on_grid((column, row)) > LOWEST_EYE_M
     }
 
     /// Whether the ground at a share of the way from an eye to a point surely stands above the line.

@@ -448,3 +448,140 @@ fn bounds(outline: &[PlanPoint]) -> (PlanPoint, PlanPoint) {
             ((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y)))
         })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pose::WorldVector;
+    use crate::search::{Figure, Rungs};
+    use crate::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
+
+    /// A block of a shape that is its own mirror image: where, turned how, and what.
+    const BLOCKS: [(f64, f64, f64, &str); 6] = [
+        (
+            0.3,
+            -0.4,
+            17.0,
+            "subject: true, shape: PolygonTaper(sides: 4, foot_across_m: 6, head_across_m: 5, height_m: 22)",
+        ),
+        (-14.0, 9.0, 33.0, "shape: Gable(width_m: 10, depth_m: 7, eaves_m: 4, ridge_m: 8)"),
+        (11.0, -9.0, -20.0, "shape: Hip(width_m: 8, depth_m: 6, eaves_m: 3, ridge_m: 5, ridge_length_m: 3)"),
+        (9.0, 13.0, 0.0, "shape: Box(width_m: 5, depth_m: 3, height_m: 6), deck: ()"),
+        (4.0, -12.0, 40.0, "lift_m: 2.4, shape: Box(width_m: 4, depth_m: 0.3, height_m: 1.5)"),
+        (-6.0, -17.0, 10.0, "shape: Stage(width_m: 6, depth_m: 4, floor_m: 2.6, rail_m: 1.0)"),
+    ];
+    const POSTS: [[f64; 5]; 5] = [
+        [0.0, 2.0, 1.0, 0.0, 0.5],
+        [0.0, 1.0, 0.0, 1.2, 0.0],
+        [1.0, 0.0, 0.3, 0.0, 1.0],
+        [0.2, 3.0, 0.0, 1.0, 0.0],
+        [0.0, 0.0, 1.5, 0.0, 0.0],
+    ];
+
+    /// The ways in which a site may lie: as it is, mirrored at the north–south axis, and turned clockwise by a quarter.
+    #[derive(Clone, Copy, Debug)]
+    enum Lying {
+        Plain,
+        Mirrored,
+        Turned,
+    }
+
+    impl Lying {
+        fn point(self, (x, y): PlanPoint) -> PlanPoint {
+            match self {
+                Self::Plain => (x, y),
+                Self::Mirrored => (-x, y),
+                Self::Turned => (y, -x),
+            }
+        }
+
+        fn heading_deg(self, heading_deg: f64) -> f64 {
+            match self {
+                Self::Plain => heading_deg,
+                Self::Mirrored => -heading_deg,
+                Self::Turned => heading_deg + 90.0,
+            }
+        }
+
+        fn survey(self) -> Survey {
+            let block = |(index, &(x, y, heading_deg, rest)): (usize, &(f64, f64, f64, &str))| {
+                let (x, y) = self.point((x, y));
+                let heading_deg = self.heading_deg(heading_deg);
+                format!("(name: \"{index}\", at: ({x}, {y}), heading_deg: {heading_deg}, {rest})")
+            };
+            let blocks: Vec<String> = BLOCKS.iter().enumerate().map(block).collect();
+            // Row and column of the post that comes to lie in a row and column, counted from the north-west.
+            let post = |row: usize, column: usize| match self {
+                Self::Plain => POSTS[row][column],
+                Self::Mirrored => POSTS[row][4 - column],
+                Self::Turned => POSTS[4 - column][row],
+            };
+            let rows: Vec<Vec<f64>> = (0..5).map(|row| (0..5).map(|column| post(row, column)).collect()).collect();
+            let text = format!(
+                "Site(format: 1, name: \"t\", terrain: Grid((south_west: (-30, -30), spacing_m: (15, 15), rows: {rows:?})), \
+                 blocks: [{}])",
+                blocks.join(", ")
+            );
+            Survey::of(LoadedSite {
+                site: parse_site(&text, "t").unwrap_or_else(|problems| panic!("{problems}")),
+                path: "t".into(),
+                hash: site_hash(&text),
+                warnings: check_text(&text, "t"),
+                text,
+            })
+        }
+    }
+
+    #[test]
+    fn mirrored_and_turned_sites_give_mirrored_and_turned_answers() {
+        let wishes = Wishes {
+            spacing_m: 2.0,
+            area: Some([(-32.0, -32.0), (32.0, 32.0)]),
+            heights_m: vec![0.9, 1.6, 3.5],
+            aims: vec![Aim::Fill, Aim::Rise],
+            lenses: ["24-70 mm", "24 mm with 12 mm rise"].map(String::from).to_vec(),
+            seen_share: 0.8,
+            lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }),
+            ..Wishes::default()
+        };
+        let plain_survey = Lying::Plain.survey();
+        let plain = Search::new(&plain_survey, wishes.clone()).expect("wishes");
+        let known = plain.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
+        assert!(known.met > 30 && known.met < known.looked, "{} of {}", known.met, known.looked);
+        for lying in [Lying::Mirrored, Lying::Turned] {
+            let survey = lying.survey();
+            let mut search = Search::new(&survey, wishes.clone()).expect("wishes");
+            // The points of the subject lie with it.
+            let mut subject = plain.subject().expect("a subject").clone();
+            for sample in &mut subject.samples {
+                let point = lying.point((sample.point.x, sample.point.y));
+                let normal = lying.point((sample.normal.x, sample.normal.y));
+                sample.point = WorldPoint::new(point.0, point.1, sample.point.z);
+                sample.normal = WorldVector::new(normal.0, normal.1, sample.normal.z);
+            }
+            let own = search.subject().expect("a subject").clone();
+            search.subject = Some(Box::new(Subject { samples: subject.samples, ..own }));
+            let found = search.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
+            assert_eq!((found.looked, found.met, found.out), (known.looked, known.met, known.out), "{lying:?}");
+            let lattice = *plain.lattice();
+            for (column, row) in (0..lattice.rows).flat_map(|row| (0..lattice.columns).map(move |column| (column, row)))
+            {
+                let (x, y) = lying.point(lattice.at(column, row));
+                let index = |value: f64| ((value + 32.0) / 2.0) as u32;
+                let there = (index(x), index(y));
+                let (before, after) = (&known.map, &found.map);
+                assert_eq!(before.ground(column, row), after.ground(there.0, there.1), "{lying:?} {column} {row}");
+                assert_eq!(before.meets(column, row), after.meets(there.0, there.1), "{lying:?} {column} {row}");
+                for figure in Figure::ALL {
+                    let (a, b) = (before.value(column, row, figure), after.value(there.0, there.1, figure));
+                    // What leans to the left leans to the right in a mirror, so the convergence stays.
+                    let same = match (a, b) {
+                        (Some(a), Some(b)) => (a - b).abs() <= 1e-9 * (1.0 + a.abs()),
+                        (a, b) => a == b,
+                    };
+                    assert!(same, "{lying:?} {figure:?} at {column}, {row}: {a:?} and {b:?}");
+                }
+            }
+        }
+    }
+}
