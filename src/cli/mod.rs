@@ -136,8 +136,11 @@ type Outcome = Result<(), Ending>;
 /// Nothing was asked for: the walk on the first demo site where a window can be opened, else the tour.
 fn unasked() -> Outcome {
     #[cfg(feature = "viewer")]
-    if crate::viewer::can_open() {
-        return view::walk_demo();
+    {
+        view::start_quietly();
+        if crate::viewer::can_open() {
+            return view::walk_demo();
+        }
     }
     tour::run(&tour::TourArguments { folder: PathBuf::from("plumbsight-tour"), replace: false })
 }

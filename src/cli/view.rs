@@ -7,14 +7,15 @@ use std::time::Instant;
 use clap::Args;
 
 use crate::files::{read_text, write_whole};
+use crate::progress::Progress;
 use crate::site::Stance;
-use crate::still::Picture;
+use crate::still::{Picture, Scene, Style, View, render};
 use crate::survey::Wishes;
 use crate::viewer::desk::{Action, Desk, StartError};
 use crate::viewer::opening::{Home, Source};
 use crate::viewer::settings::Settings;
 use crate::viewer::work::Wake;
-use crate::viewer::{Pace, Report, Script, Sheet, drive, has_display, open_window, pace, picture};
+use crate::viewer::{Pace, Report, Script, Sheet, can_draw, drive, has_display, open_window, pace, picture};
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
@@ -80,6 +81,7 @@ fn scale(text: &str) -> Result<f32, String> {
 }
 
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
+    start_quietly();
     let started = Instant::now();
     let wishes = arguments.measures.wishes()?;
     let source = arguments.site.clone().map_or_else(last_site, Source::File);
@@ -137,9 +139,45 @@ fn shown(desk: Desk, sheet: Sheet) -> Outcome {
     }
     let file = desk.survey().mark.file.clone();
     let stem = file.split('.').next().filter(|stem| !stem.is_empty()).unwrap_or("site").to_owned();
+    if !can_draw() {
+        print(
+            "There is no display to open a window on and no graphics adapter to draw it: the exact picture is taken.",
+        )?;
+        return cast(&PathBuf::from(format!("{stem}.still.png")), &desk, sheet.width_px);
+    }
     print("There is no display to open a window on, so it is drawn into a file.")?;
     drawn(&PathBuf::from(format!("{stem}.window.png")), desk, sheet)
 }
+
+/// What a stance sees, without a graphics adapter.
+fn cast(path: &Path, desk: &Desk, width_px: u32) -> Outcome {
+    let (survey, measured) = (desk.survey(), desk.measured());
+    let mut camera = measured.standing.camera;
+    camera.frame = camera.frame.with_width_px(width_px);
+    let view = View { camera, pose: measured.standing.pose, focus: None };
+    let style = Style { theme: desk.settings().theme, sun: measured.sun, ..Style::default() };
+    let scene = Scene { model: &survey.model, sight: &survey.sight };
+    let picture = render(&scene, &view, &style, &Progress::unwatched()).map_err(Ending::bad)?;
+    written(path, &picture)
+}
+
+/// A Vulkan layer that comes with Mesa looks for a Wayland desktop wherever there is a graphics card to choose, and where the
+/// session has no `XDG_RUNTIME_DIR` a library of its own complains on the error stream, many times over. It is told to stay
+/// away by the variable that it names for that, which must be there when the program starts: so it starts once more.
+#[cfg(target_os = "linux")]
+pub(super) fn start_quietly() {
+    use std::os::unix::process::CommandExt;
+    const STAY_AWAY: &str = "NODEVICE_SELECT";
+    let wanted = ["XDG_RUNTIME_DIR", "WAYLAND_DISPLAY", STAY_AWAY].iter().all(|name| std::env::var_os(name).is_none());
+    if let (true, Ok(program)) = (wanted, std::env::current_exe()) {
+        // It returns only if that failed; then the complaints are all that is amiss.
+        let _ = std::process::Command::new(program).args(std::env::args_os().skip(1)).env(STAY_AWAY, "1").exec();
+    }
+}
+
+/// Nothing complains elsewhere.
+#[cfg(not(target_os = "linux"))]
+pub(super) fn start_quietly() {}
 
 /// A walker on a site.
 fn seated(home: Home, source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {

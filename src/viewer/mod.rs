@@ -68,5 +68,10 @@ pub enum ViewerError {
 
 /// Whether a window can be opened here.
 pub fn can_open() -> bool {
-    adapter::has_display() && adapter::require_adapter().is_ok()
+    adapter::has_display() && can_draw()
+}
+
+/// Whether there is a graphics adapter.
+pub fn can_draw() -> bool {
+    adapter::require_adapter().is_ok()
 }

@@ -75,7 +75,7 @@ fn edge_px(picture: &Picture, row: i64, x_px: f64) -> Option<f64> {
 }
 
 /// Where a line crosses the middle of a row, by halving between its ends.
-fn crossing_px(viewpoint: &Viewpoint<'_>, line: &StandingLine, row: i64) -> Option<f64> {
+pub(crate) fn crossing_px(viewpoint: &Viewpoint<'_>, line: &StandingLine, row: i64) -> Option<f64> {
     let middle = row as f64 + 0.5;
     let at = |share: f64| viewpoint.pixel_of(&line.at(share)).ok();
     let (mut low, mut high) = (0.0, 1.0);
@@ -90,7 +90,7 @@ fn crossing_px(viewpoint: &Viewpoint<'_>, line: &StandingLine, row: i64) -> Opti
 }
 
 /// The subject's outermost lines, left and right as seen from an eye.
-fn outermost(survey: &Survey, viewpoint: &Viewpoint<'_>) -> [StandingLine; 2] {
+pub(crate) fn outermost(survey: &Survey, viewpoint: &Viewpoint<'_>) -> [StandingLine; 2] {
     let mut lines = Vec::new();
     for &block in &subject(survey).blocks {
         standing_lines(&survey.model, block, &viewpoint.pose.eye, &mut lines);

@@ -3,25 +3,34 @@
 //! One frame of the finder is drawn without a window by the real program, on whatever adapter there is (in software where
 //! there is no other), and held against the ray-cast still of the same stance.
 
+use std::path::Path;
 use std::process::Command;
 
 use plumbsight::progress::Progress;
 use plumbsight::still::{Picture, Scene, Style, View, render};
 use plumbsight::survey::Survey;
+use plumbsight::verticals::Viewpoint;
 
-use crate::support::project;
+use crate::agreement::{crossing_px, outermost};
+use crate::support::{project, tell};
 
 const WIDTH_PX: u32 = 600;
 
-fn drawn(scene: &str, stance: &str, folder: &std::path::Path) -> Picture {
+fn drawn(scene: &str, stance: &str, folder: &Path) -> Picture {
     viewed(scene, stance, &["--width", &WIDTH_PX.to_string(), "--picture"], folder)
 }
 
 /// What the real program draws; the last of the options takes the picture's path.
-fn viewed(scene: &str, stance: &str, options: &[&str], folder: &std::path::Path) -> Picture {
+fn viewed(scene: &str, stance: &str, options: &[&str], folder: &Path) -> Picture {
+    seen(&project().join(format!("scenes/{scene}.site.ron")), stance, options, folder)
+}
+
+fn seen(site: &Path, stance: &str, options: &[&str], folder: &Path) -> Picture {
     let path = folder.join("viewed.png");
     let output = Command::new(env!("CARGO_BIN_EXE_plumbsight"))
-        .args(["view", &format!("scenes/{scene}.site.ron"), "--stance", stance])
+        .arg("view")
+        .arg(site)
+        .args(["--stance", stance])
         .args(options)
         .arg(&path)
         .env("XDG_CONFIG_HOME", folder)
@@ -38,6 +47,10 @@ fn viewed(scene: &str, stance: &str, options: &[&str], folder: &std::path::Path)
 
 fn cast(scene: &str, stance: &str) -> Picture {
     let survey = Survey::open(&project().join(format!("scenes/{scene}.site.ron"))).expect("a site");
+    taken(&survey, stance)
+}
+
+fn taken(survey: &Survey, stance: &str) -> Picture {
     let stance = survey.model.site.stance(stance).expect("saved").clone();
     let standing = survey.stand(&stance).expect("taken up");
     let mut camera = standing.camera;
@@ -100,4 +113,130 @@ fn the_finder_and_the_still_agree_within_a_pixel() {
         .filter(|&(x, y)| (brightness(&finder, x, y) - brightness(&still, x, y)).abs() > 40.0)
         .count();
     assert!((other as f64) < 0.02 * pixels, "{other} of {pixels} pixels differ");
+}
+
+/// Where an inked block ends against the sky in a row near `x_px`: coming from the sky, the place at which half of its light
+/// is gone, between the middles of two pixels. `None` where the sky is not plain or the picture ends.
+fn inked_edge_px(picture: &Picture, row: i64, x_px: f64) -> Option<f64> {
+    const REACH_PX: i64 = 12;
+    let (middle, row) = (x_px.floor() as i64, u32::try_from(row).ok()?);
+    let lights: Option<Vec<f64>> = (middle - REACH_PX..middle + REACH_PX)
+        .map(|x| u32::try_from(x).ok().filter(|x| *x < picture.width_px).map(|x| brightness(picture, x, row)))
+        .collect();
+    let lights = lights?;
+    let last = lights.len() - 1;
+    let from_left = lights[0] > lights[last];
+    let light = |step: usize| lights[if from_left { step } else { last - step }];
+    let darkest = lights.iter().copied().fold(f64::MAX, f64::min);
+    if (light(0) - light(5)).abs() > 4.0 || light(0) - darkest < 40.0 {
+        return None;
+    }
+    let half = 0.5 * (light(0) + darkest);
+    let after = (1..=last).find(|&step| light(step) < half)?;
+    let share = (light(after - 1) - half) / (light(after - 1) - light(after));
+    let along = (after - 1) as f64 + share;
+    let start = (middle - REACH_PX) as f64 + 0.5;
+    Some(start + if from_left { along } else { last as f64 - along })
+}
+
+/// A dark tower seen by lenses of every mapping, plain and with everything at once that a lens may do to it.
+const LENSES: &str = r#"Site(format: 1, name: "lenses", terrain: Plane(height_m: 0), sun: (azimuth_deg: 200, altitude_deg: 40),
+    blocks: [(name: "tower", subject: true, at: (0, 0), heading_deg: 12, finish: Dark, shape: Box(width_m: 9, depth_m: 7, height_m: 28))],
+    kit: (lenses: [
+        (name: "Rectilinear", focal_mm: 22, rise_mm: 12, lateral_shift_mm: 12, mapping: Rectilinear),
+        (name: "Equidistant", focal_mm: 15, rise_mm: 12, lateral_shift_mm: 12, mapping: Equidistant),
+        (name: "Equisolid", focal_mm: 15, rise_mm: 12, lateral_shift_mm: 12, mapping: Equisolid),
+        (name: "Stereographic", focal_mm: 15, rise_mm: 12, lateral_shift_mm: 12, mapping: Stereographic),
+        (name: "Orthographic", focal_mm: 20, rise_mm: 12, lateral_shift_mm: 12, mapping: Orthographic),
+    ]),
+    stances: [STANCES])"#;
+
+#[test]
+fn through_every_lens_finder_still_and_projected_points_agree_within_a_pixel() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut stances = String::new();
+    let mappings = ["Rectilinear", "Equidistant", "Equisolid", "Stereographic", "Orthographic"];
+    for mapping in mappings {
+        for (kind, extra) in [
+            ("plain", ""),
+            ("moved and bent", ", rise_mm: 4, lateral_shift_mm: -3, distortion: [-0.08, 0.01, 0.001, -0.0006, 0]"),
+        ] {
+            stances += &format!(
+                "(name: \"{mapping}, {kind}\", at: (6, -34), orientation: Landscape, lens: \"{mapping}\"{extra}, \
+                 aim: Turned(heading_deg: -7, pitch_deg: 14, roll_deg: 3)),"
+            );
+        }
+    }
+    let site = folder.path().join("lenses.site.ron");
+    std::fs::write(&site, LENSES.replace("STANCES", &stances)).expect("written");
+    let survey = Survey::open(&site).expect("a site");
+    for stance in &survey.model.site.stances {
+        let standing = survey.stand(stance).expect("taken up");
+        let mut camera = standing.camera;
+        camera.frame = camera.frame.with_width_px(WIDTH_PX);
+        let viewpoint = Viewpoint::new(&camera, &standing.pose);
+        let drawn = seen(&site, &stance.name, &["--width", &WIDTH_PX.to_string(), "--picture"], folder.path());
+        let cast = taken(&survey, &stance.name);
+        let (mut projected_px, mut cast_px, mut found) = (0.0_f64, 0.0_f64, 0);
+        for line in outermost(&survey, &viewpoint) {
+            for row in (0..i64::from(camera.frame.height_px)).step_by(5) {
+                let Some(x_px) = crossing_px(&viewpoint, &line, row) else { continue };
+                let (Some(edge), Some(still)) = (inked_edge_px(&drawn, row, x_px), inked_edge_px(&cast, row, x_px))
+                else {
+                    continue;
+                };
+                projected_px = projected_px.max((edge - x_px).abs());
+                cast_px = cast_px.max((edge - still).abs());
+                found += 1;
+            }
+        }
+        tell(&format!(
+            "finder: {}: {found} edges within {projected_px:.2} px of the projected lines, {cast_px:.2} px of the still's",
+            stance.name
+        ));
+        assert!(found > 20, "{}: only {found} edges were found", stance.name);
+        assert!(projected_px < 1.0 && cast_px < 1.0, "{}: {projected_px} px, {cast_px} px", stance.name);
+    }
+}
+
+/// Without an adapter there is a clear line and an exit code, and where nothing was asked for but to look, the exact picture.
+#[test]
+fn without_a_graphics_adapter_the_exact_picture_is_taken_instead() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let blind = |options: &[&str]| {
+        Command::new(env!("CARGO_BIN_EXE_plumbsight"))
+            .arg("view")
+            .arg(project().join("scenes/saltings.site.ron"))
+            .args(options)
+            .env("XDG_CONFIG_HOME", folder.path())
+            // No driver is found by the Vulkan loader, and no display by anything else.
+            .envs([("VK_DRIVER_FILES", "/none"), ("VK_ICD_FILENAMES", "/none")])
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .current_dir(folder.path())
+            .output()
+            .expect("the program runs")
+    };
+    let asked = blind(&["--picture", "asked.png"]);
+    let told = String::from_utf8_lossy(&asked.stderr).into_owned();
+    if asked.status.success() {
+        tell("finder: an adapter is found without Vulkan: what happens without one is not tried");
+        return;
+    }
+    assert_eq!(asked.status.code(), Some(2), "{told}");
+    assert!(told.contains("no graphics adapter was found") && !told.contains("panicked"), "{told}");
+    let looked = blind(&["--size", "300x200"]);
+    let told = String::from_utf8_lossy(&looked.stdout).into_owned();
+    assert!(looked.status.success(), "{told}{}", String::from_utf8_lossy(&looked.stderr));
+    assert!(told.contains("no graphics adapter"), "{told}");
+    assert!(folder.path().join("saltings.still.png").exists(), "{told}");
+}
+
+#[test]
+fn the_window_is_pictured_however_small_it_is() {
+    let folder = tempfile::tempdir().expect("a folder");
+    for size in ["300x700", "300x200", "40x40"] {
+        let picture = viewed("wendle", "scaffold", &["--size", size, "--window-picture"], folder.path());
+        assert_eq!(format!("{}x{}", picture.width_px, picture.height_px), size);
+    }
 }
