@@ -38,11 +38,11 @@ impl Desk {
     /// The ways that were found last; `None` until the walker has come to rest for the first time.
     pub fn ways(&self) -> Option<WaysView<'_>> {
         let (from, found) = self.remedies.found.as_ref()?;
-        let elsewhere = (*from != self.from_here()).then_some(from.stance.name.as_str());
+        let elsewhere = (*from != self.present()).then_some(from.stance.name.as_str());
         Some(WaysView { found, elsewhere })
     }
 
-    fn from_here(&self) -> From {
+    fn present(&self) -> From {
         From {
             stance: self.stance.clone(),
             wishes: self.wishes,
@@ -53,7 +53,7 @@ impl Desk {
 
     /// Looks for the ways from here, where the desk shows them and they are not known.
     pub(super) fn seek_ways(&mut self) {
-        let from = self.from_here();
+        let from = self.present();
         let known = self.remedies.found.as_ref().is_some_and(|(found_from, _)| *found_from == from);
         // One at a time: what is not wanted any more takes a moment only.
         if known || self.remedies.sought.is_some() || self.desk_name != DeskName::Walk {
