@@ -1,6 +1,6 @@
 //! How does the site become meshes of card?
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use bevy::asset::{RenderAssetUsages, embedded_asset};
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
@@ -171,17 +171,21 @@ pub(super) fn lay(
     let mut lay = |mesh: Mesh, stuff: Stuff| {
         let key = CardKey::of(stuff, casts, soft);
         let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()), key });
-        let laid =
-            commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card), NoFrustumCulling)).id();
+        let mut laid = commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
         if matches!(stuff, Stuff::Blocks { .. }) {
-            commands.entity(laid).insert(RenderLayers::from_layers(&[0, CASTERS]));
+            laid.insert(RenderLayers::from_layers(&[0, CASTERS]));
+        } else {
+            // It is everywhere.
+            laid.insert(NoFrustumCulling);
         }
     };
-    for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
-        for quiet in [false, true] {
-            let sheet = blocks(model, narrow, finish, quiet);
-            if !sheet.positions.is_empty() {
-                lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+    for group in groups(model) {
+        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+            for quiet in [false, true] {
+                let sheet = blocks(&group, model, narrow, finish, quiet);
+                if !sheet.positions.is_empty() {
+                    lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+                }
             }
         }
     }
@@ -240,9 +244,36 @@ pub(super) fn is_quiet(model: &Model, block: usize) -> bool {
     model.subject().next().is_some() && !model.site.blocks.get(block).is_some_and(|block| block.subject)
 }
 
-fn blocks(model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
+/// As many blocks as are drawn at one stroke, about: what is all out of the frame costs nothing.
+const TOGETHER: usize = 250;
+
+/// The blocks by where they stand, in cells of a net over the site, each in the order of the file.
+pub(super) fn groups(model: &Model) -> Vec<Vec<usize>> {
+    let middles: Vec<WorldPoint> = model
+        .solids
+        .iter()
+        .map(|solid| {
+            let (low, high) = solid.bounds();
+            nalgebra::center(&low, &high)
+        })
+        .collect();
+    let Some((low, high)) = middles.iter().map(|at| (*at, *at)).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))) else {
+        return Vec::new();
+    };
+    let cells = (middles.len() as f64 / TOGETHER as f64).sqrt().ceil().max(1.0);
+    let cell =
+        |value: f64, low: f64, high: f64| ((value - low) / (high - low).max(1.0) * cells).min(cells - 1.0) as usize;
+    let mut groups: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for (index, at) in middles.iter().enumerate() {
+        groups.entry((cell(at.x, low.x, high.x), cell(at.y, low.y, high.y))).or_default().push(index);
+    }
+    groups.into_values().collect()
+}
+
+fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
     let mut sheet = Sheet::default();
-    for (index, (block, solid)) in model.site.blocks.iter().zip(&model.solids).enumerate() {
+    for &index in group {
+        let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
         if block.finish != finish || is_quiet(model, index) != quiet {
             continue;
         }

@@ -6,7 +6,6 @@
 use std::collections::BTreeMap;
 
 use bevy::asset::{RenderAssetUsages, embedded_asset};
-use bevy::camera::visibility::NoFrustumCulling;
 use bevy::mesh::{Indices, MeshVertexAttribute, MeshVertexBufferLayoutRef, PrimitiveTopology, VertexFormat};
 use bevy::pbr::{MaterialPipeline, MaterialPipelineKey};
 use bevy::prelude::*;
@@ -18,7 +17,7 @@ use crate::site::{Model, Solid};
 use crate::still::{contacts, feet};
 use crate::theme::Theme;
 
-use super::cards::is_quiet;
+use super::cards::{groups, is_quiet};
 use super::narrow::{Narrow, direction, linear};
 use super::scene::SitePart;
 
@@ -118,9 +117,17 @@ pub(super) fn draw(
     inks: &mut Assets<Ink>,
     (model, narrow): (&Model, &Narrow),
 ) {
-    let mut quads = Quads::default();
+    let groups = groups(model);
+    let mut group_of = vec![0; model.solids.len()];
+    for (number, group) in groups.iter().enumerate() {
+        for &block in group {
+            group_of[block] = number;
+        }
+    }
+    let mut quads: Vec<Quads> = groups.iter().map(|_| Quads::default()).collect();
     let weight = |block: usize| WEIGHTS[usize::from(is_quiet(model, block))];
     for (block, solid) in model.solids.iter().enumerate() {
+        let quads = &mut quads[group_of[block]];
         let at = |corner: u32| narrow.point(&solid.vertices[corner as usize]);
         for edge in &solid.edges {
             // What is in the ground is not seen: where the block comes out of it, its foot is drawn.
@@ -141,24 +148,25 @@ pub(super) fn draw(
             let solid = &model.solids[contact.solids[side]];
             solid.faces[solid.triangles[contact.triangles[side]].face as usize].normal
         });
-        quads.add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(contact.solids[0]));
+        let block = contact.solids[0];
+        quads[group_of[block]].add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(block));
     }
     for (ends, block, normal) in feet(&model.solids, &standing_on(model)) {
         // As heavy as an outline, whatever is behind it, and above the ground.
-        quads.add(ends.map(|end| narrow.point(&end)), [normal, -WorldVector::z()], false, -weight(block));
+        let normals = [normal, -WorldVector::z()];
+        quads[group_of[block]].add(ends.map(|end| narrow.point(&end)), normals, false, -weight(block));
     }
-    if quads.here.is_empty() {
-        return;
-    }
-    let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
-        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, quads.here)
-        .with_inserted_attribute(THERE, quads.there)
-        .with_inserted_attribute(ONE, quads.one)
-        .with_inserted_attribute(OTHER, quads.other)
-        .with_inserted_attribute(SIDE, quads.side)
-        .with_inserted_indices(Indices::U32(quads.indices));
     let ink = inks.add(Ink { look: InkLook::default() });
-    commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink), NoFrustumCulling));
+    for quads in quads.into_iter().filter(|quads| !quads.here.is_empty()) {
+        let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+            .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, quads.here)
+            .with_inserted_attribute(THERE, quads.there)
+            .with_inserted_attribute(ONE, quads.one)
+            .with_inserted_attribute(OTHER, quads.other)
+            .with_inserted_attribute(SIDE, quads.side)
+            .with_inserted_indices(Indices::U32(quads.indices));
+        commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink.clone())));
+    }
 }
 
 /// Whether a corner is deeper in the ground or the water than a hand.
