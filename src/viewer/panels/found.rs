@@ -150,7 +150,7 @@ fn effort_words(table: &Table<'_>, found: &Ranked) -> String {
     let units = table.units();
     let slack = match found.slack_m.sideways_m {
         Some(metres) => format!("within {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
-        None => format!("not exact within {}", units.length(50.0, 0)),
+        None => format!("over {} sideways", units.length(50.0, 0)),
     };
     let effort = format!("effort {}", units.length(found.figures.effort_m, 0));
     format!("{slack} · {effort}")
