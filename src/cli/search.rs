@@ -5,6 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use crate::angle::Angle;
+use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
 use crate::files::write_whole;
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
@@ -13,6 +15,7 @@ use crate::search::{
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
+use crate::theme::Theme;
 use crate::units::Units;
 
 use super::request::{aim, numbers, orientation, pair, survey, triple};
@@ -51,7 +54,7 @@ pub(super) struct SearchArguments {
     /// Write a map of this figure to --out
     #[arg(long, value_name = "FIGURE", value_parser = figure, requires = "out")]
     map: Option<Figure>,
-    /// Where the map goes: .asc (Esri ASCII grid) or .tif (GeoTIFF)
+    /// Where the map goes: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Look at one piece of the places only, I of N, and write what was found to --out for --merge
@@ -281,7 +284,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
     let remains = remaining(arguments, &survey, &answer, looking)?;
     if let Some(export) = &export {
-        export.write(&survey, &answer)?;
+        export.write(&survey, &answer, arguments.units)?;
     }
     let report = Report {
         site: &survey.model.site.name,
@@ -359,7 +362,11 @@ struct Export<'a> {
 enum ExportKind {
     EsriGrid,
     GeoTiff,
+    Picture,
 }
+
+/// Of a map that is a picture.
+const PIXELS_PER_POINT: f64 = 2.0;
 
 impl<'a> Export<'a> {
     fn of(figure: Figure, path: &'a Path) -> Result<Self, Ending> {
@@ -367,9 +374,10 @@ impl<'a> Export<'a> {
         let kind = match ending.as_deref().and_then(|ending| ending.to_str()) {
             Some("asc") => ExportKind::EsriGrid,
             Some("tif" | "tiff") => ExportKind::GeoTiff,
+            Some("png") => ExportKind::Picture,
             _ => {
                 return Err(Ending::BadInput(format!(
-                    "{}: a map is written as .asc (Esri ASCII grid) or .tif (GeoTIFF)",
+                    "{}: a map is written as .png (a picture), .asc (Esri ASCII grid) or .tif (GeoTIFF)",
                     path.display()
                 )));
             }
@@ -377,7 +385,7 @@ impl<'a> Export<'a> {
         Ok(Self { figure, path, kind })
     }
 
-    fn write(&self, survey: &Survey, answer: &Answer) -> Outcome {
+    fn write(&self, survey: &Survey, answer: &Answer, units: Units) -> Outcome {
         let anchor = survey.model.site.anchor.as_ref();
         match self.kind {
             ExportKind::EsriGrid => {
@@ -391,6 +399,28 @@ impl<'a> Export<'a> {
             }
             ExportKind::GeoTiff => {
                 write_whole(self.path, &geotiff(&answer.map, self.figure, anchor)?).map_err(Ending::bad)
+            }
+            ExportKind::Picture => {
+                let pin = |ranked: &Ranked| Pin {
+                    name: ranked.place.clone(),
+                    at: ranked.stance.at,
+                    heading: Some(Angle::from_degrees(ranked.figures.heading_deg)),
+                    number: u32::try_from(ranked.number).ok(),
+                };
+                let pins: Vec<Pin> = answer.ranked.iter().map(pin).collect();
+                let shapes = SiteShapes::of(&survey.model);
+                let sheet = MapSheet::of(MapRequest {
+                    survey,
+                    shapes: &shapes,
+                    map: &answer.map,
+                    figure: self.figure,
+                    pins: &pins,
+                    units,
+                    theme: Theme::Paper,
+                });
+                // A sheet has a width and a height within what a picture can have.
+                let picture = sheet.picture(PIXELS_PER_POINT).ok_or_else(|| Ending::bad("the map has no size"))?;
+                write_whole(self.path, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)
             }
         }
     }

@@ -8,6 +8,7 @@
 mod contours;
 mod gauge;
 mod labels;
+mod map;
 mod pixels;
 mod plan;
 mod ramp;
@@ -21,6 +22,7 @@ pub use crate::still::Weight;
 use crate::theme::{Colour, Palette};
 
 pub use gauge::gauge;
+pub use map::{MapRequest, MapSheet};
 pub use plan::{Pin, PlanRequest, PlanView, plan};
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use section::section;

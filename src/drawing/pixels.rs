@@ -1,9 +1,11 @@
 //! How does a drawing become a picture?
 
-use tiny_skia::{FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash, Transform};
+use tiny_skia::{
+    ColorU8, FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash, Transform,
+};
 
 use crate::still::{Lettering, Picture};
-use crate::theme::{Palette, Theme};
+use crate::theme::{Colour, Palette, Theme};
 
 use super::{CanvasPoint, Drawing, Mark, PLATE, Pen, Role, Text, Tint, arrow_head};
 
@@ -14,6 +16,16 @@ impl Drawing {
     /// The drawing as a picture of so many pixels a point, on the theme's panel; `None` where it would have no pixel or a
     /// side of more than 16,000.
     pub fn picture(&self, theme: Theme, pixels_per_point: f64) -> Option<Picture> {
+        self.picture_over(theme, pixels_per_point, None)
+    }
+
+    /// [`Drawing::picture`] over something that is no drawing, by its colour at each place of the canvas.
+    pub(super) fn picture_over(
+        &self,
+        theme: Theme,
+        pixels_per_point: f64,
+        under: Option<&dyn Fn(CanvasPoint) -> Option<Colour>>,
+    ) -> Option<Picture> {
         let side = |points: f64| {
             let pixels = (points * pixels_per_point).round();
             (1.0..=LARGEST_PX).contains(&pixels).then_some(pixels as u32)
@@ -26,6 +38,9 @@ impl Drawing {
         };
         let panel = Role::Panel.colour(sheet.palette);
         sheet.pixels.fill(tiny_skia::Color::from_rgba8(panel.0, panel.1, panel.2, 255));
+        if let Some(under) = under {
+            sheet.spread(|(x, y)| under((x / pixels_per_point, y / pixels_per_point)));
+        }
         for mark in &self.marks {
             sheet.draw(mark);
         }
@@ -41,6 +56,21 @@ struct Sheet {
 }
 
 impl Sheet {
+    /// Colours the sheet by the colour of each of its places in pixels; each pixel is the mean of four places in it.
+    fn spread(&mut self, colour: impl Fn((f64, f64)) -> Option<Colour>) {
+        let (width, panel) = (self.pixels.width() as usize, Role::Panel.colour(self.palette));
+        for (index, pixel) in self.pixels.pixels_mut().iter_mut().enumerate() {
+            let (column, row) = ((index % width) as f64, (index / width) as f64);
+            let mut sums = [2_u16; 3];
+            for (right, down) in [(0.25, 0.25), (0.75, 0.25), (0.25, 0.75), (0.75, 0.75)] {
+                let Colour(red, green, blue) = colour((column + right, row + down)).unwrap_or(panel);
+                sums = [sums[0] + u16::from(red), sums[1] + u16::from(green), sums[2] + u16::from(blue)];
+            }
+            let [red, green, blue] = sums.map(|sum| (sum / 4) as u8);
+            *pixel = ColorU8::from_rgba(red, green, blue, 255).premultiply();
+        }
+    }
+
     fn draw(&mut self, mark: &Mark) {
         match mark {
             Mark::Line { points, pen } => self.stroke(path_of([(points.as_slice(), false)]), Some(pen)),

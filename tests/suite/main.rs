@@ -23,6 +23,7 @@
 //! - `still`: the picture shows what the measurements say
 //! - `pictures`: pictures tell how they were taken, and records are taken up again
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
+//! - `maps`: the search's maps and lists as other programs read them
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `ways`: every way to straighten it is as it is told
 //! - `window`: the real window walked by keys and mouse, scripted and on a virtual display
@@ -44,6 +45,7 @@ mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;
 mod hostile;
+mod maps;
 mod oracle;
 mod oracle_account;
 mod oracle_place;
