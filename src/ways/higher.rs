@@ -256,6 +256,9 @@ fn raised(home: &Home<'_>, remedy: Remedy, eye_m: f64, aim: Aim) -> Way {
     };
     let kit = Held::reaching(above_m).map_or(Kit::Platform, Kit::Held);
     let mut remarks = vec![Remark::AboveFeet { height_m: above_m }];
+    if kit == Kit::Platform {
+        remarks.push(Remark::FlyingRules);
+    }
     if above_m > FLYING_M {
         remarks.push(Remark::HighForFlying);
     }

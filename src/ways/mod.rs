@@ -378,6 +378,8 @@ pub enum Remark {
     },
     /// The best place is where the camera stands.
     WhereYouStand,
+    /// A camera in the air is not the photographer's own affair.
+    FlyingRules,
     /// A height that flying cameras are commonly kept below.
     HighForFlying,
     /// What to beware of there.

@@ -214,6 +214,7 @@ impl Remark {
                 field.degrees()
             ),
             Self::WhereYouStand => "the best place is where you stand".into(),
+            Self::FlyingRules => "a camera in the air: local rules and licensed pilots decide".into(),
             Self::HighForFlying => {
                 format!("higher than flying cameras are commonly allowed, {}", lengths(120.0, 0))
             }

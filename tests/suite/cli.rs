@@ -544,3 +544,114 @@ fn without_a_word_the_demo_sites_are_measured_and_pictured_and_an_edited_one_is_
         }
     }
 }
+
+/// Wishes that cannot be met or looked for are told with their numbers, before any memory is taken.
+#[test]
+fn a_search_for_what_cannot_be_says_why() {
+    let (_base, folder) = mill();
+    let search = |file: &str, more: &[&str]| run(&folder, &[&["search", file], more].concat());
+    // Code 2: what was asked for is wrong.
+    for (arguments, words) in [
+        (&["--spacing", "0"][..], "is 0; it must lie from 0.02 to 1000"),
+        (&["--spacing", "1e-9"], "is 0.000000001; it must lie from 0.02 to 1000"),
+        (&["--spacing=-1"], "is -1; it must lie from"),
+        (&["--spacing", "NaN"], "is NaN; it must lie from"),
+        // 25,000 m to each side at 0.05 m: (10^6)^2 places.
+        (&["--spacing", "0.05", "--distance", "1,25000"], "1.000e12 places of 0.05 m"),
+        (&["--height", "-3"], "-3"),
+        (&["--height", "1e9"], "is 1000000000; it must lie from 0.05 to 150"),
+        (&["--distance", "50,20"], "runs from 50 to 20"),
+        (&["--area", "10,0,-10,5"], "runs from 10 to -10"),
+        (&["--area", "1,2,3"], "four numbers"),
+        (&["--lens", "no such lens"], "no such lens"),
+        (&["--format", "9x9 furlongs"], "9x9 furlongs"),
+        (&["--inside", "steeple"], "no block is called 'steeple'; there are"),
+        (&["--seen", "1.5"], "is 1.5; it must lie from 0 to 1"),
+        (&["--lowest", "5,1,0.1"], "runs from 5 to 1"),
+        (&["--list", "0"], "is 0; it must lie from 1"),
+        (&["--samples", "1"], "is 1; it must lie from 8"),
+        (&["--tile", "9/4", "--out", "x"], "9/4"),
+        (&["--map", "lean"], "--out"),
+        (&["--out", "x.tif"], "--out needs --map"),
+        (&["--map", "lean", "--out", "no/such/folder/x.png"], "no/such/folder"),
+        (&["--merge", "nothing there"], "nothing there"),
+    ] {
+        search(FILE, arguments).refused(2, words);
+    }
+    // Code 1: nothing is wrong, and nothing comes of it.
+    let nobody = search(FILE, &["--lean", "0.0001"]);
+    assert!(
+        nobody.err.contains("no place meets every wish") && nobody.err.contains("places are left"),
+        "{}",
+        nobody.err
+    );
+    nobody.refused(1, "places,");
+    // 10 m from a stack of 30 m with a long lens: it fills the frame many times over.
+    search(FILE, &["--lens", "70-200 mm", "--distance", "8,12"]).refused(1, "whole");
+    let far_off = search(FILE, &["--area", "400,400,420,420"]);
+    far_off.refused(1, " too far");
+    let write = |name: &str, text: String| std::fs::write(folder.join(name), text).expect("written");
+    let with_ground = |access: &str| {
+        let ground = format!(
+            "grounds: [(name: \"all\", access: {access}, outline: [(-900, -900), (900, -900), (900, 900), (-900, 900)])], stances: ["
+        );
+        SITE.replace("stances: [", &ground)
+    };
+    write("closed.site.ron", with_ground("Closed"));
+    search("closed.site.ron", &[]).refused(1, "nobody can stand anywhere");
+    search("closed.site.ron", &["--ask"]).refused(1, "closed or to be asked for");
+    write("ask.site.ron", with_ground("Ask"));
+    search("ask.site.ron", &[]).refused(1, "--ask would also look");
+    search("ask.site.ron", &["--ask", "--spacing", "10"]).good();
+    write("water.site.ron", SITE.replace("blocks: [", "water_level_m: 1, blocks: ["));
+    search("water.site.ron", &[]).refused(1, "under water");
+    write("bare.site.ron", "Site(format: 1, name: \"bare\")".into());
+    search("bare.site.ron", &[]).refused(1, "no block of this site is marked as the subject");
+    write("built.site.ron", SITE.replace("stances: [", "stances: [ // here\n"));
+    search("built.site.ron", &["--area", "-18,3,-14,5", "--spacing", "1"]).refused(1, "occupied by blocks");
+    search("no such file", &[]).refused(2, "cannot be read");
+    // A map of it can still be had, and says itself that there is nothing on it.
+    let ended = search("closed.site.ron", &["--map", "lean", "--out", "closed.png"]);
+    assert_eq!(ended.code, 1, "{}", ended.err);
+    let bytes = std::fs::read(folder.join("closed.png")).expect("the map");
+    assert!(png::Decoder::new(std::io::Cursor::new(bytes)).read_info().is_ok());
+}
+
+#[test]
+fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
+    let (_base, folder) = mill();
+    let ways = |more: &[&str]| run(&folder, &[&["ways", FILE], more].concat());
+    let told = ways(&["--stance", "near, low"]).good();
+    for words in ["mill, near, low: ways to straighten it", "As you stand", "The best place for each lens"] {
+        assert!(told.contains(words), "'{words}' is not in {told}");
+    }
+    // 15 m up beside a stack of 30 m nobody stands: a camera in the air, and whose affair that is.
+    assert!(told.contains("a platform or a flying camera"), "{told}");
+    assert!(told.contains("local rules and licensed pilots decide"), "{told}");
+    let json = ways(&["--stance", "near, low", "--json"]).json();
+    let rows = json["ways"].as_array().expect("ways");
+    let flies = |way: &Value| {
+        way["kit"].as_array().is_some_and(|kit| kit.iter().any(|kit| kit == "a platform or a flying camera"))
+    };
+    let warned = |way: &Value| {
+        way["remarks"]
+            .as_array()
+            .is_some_and(|all| all.iter().any(|one| one.as_str().is_some_and(|one| one.contains("licensed"))))
+    };
+    assert!(rows.iter().any(flies));
+    assert!(rows.iter().all(|way| flies(way) == warned(way)), "{rows:?}");
+    let feet = ways(&["--stance", "near, low", "--units", "ft"]).good();
+    assert!(feet.contains("px/ft") && !feet.contains("px/m"), "{feet}");
+    for (arguments, code, words) in [
+        (&["--stance", "nowhere"][..], 2, "there are 'near, low', 'far'"),
+        (&["--stance", "far", "--upright", "91"], 2, "--upright is 91; it must lie between 0 and 90"),
+        (&["--stance", "far", "--walk=-5"], 2, "--walk"),
+        (&["--stance", "far", "--walk", "1e12"], 2, "--walk"),
+        (&["--stance", "far", "--bag", "a sack"], 2, "a sack"),
+        (&["--at", "-16,4"], 1, "inside 'shed'"),
+    ] {
+        ways(arguments).refused(code, words);
+    }
+    std::fs::write(folder.join("bare.site.ron"), "Site(format: 1, name: \"bare\")").expect("written");
+    run(&folder, &["ways", "bare.site.ron", "--at", "0,0"]).refused(1, "marked as the subject");
+}

@@ -113,8 +113,8 @@ fn grids_are_read_by_gdal_with_their_values_and_their_place_on_the_earth() {
             .collect();
         let places = cells.iter().map(|&(column, row)| {
             let (x, y) = map.lattice().at(column, row);
-            let place = plane.geographic_from_world(&WorldPoint::new(x, y, 0.0));
-            (place.longitude.degrees(), place.latitude.degrees())
+            let place = plane.geographic_from_world(&WorldPoint::new(x, y, 0.0)).expect("near the anchor");
+            (place.longitude().degrees(), place.latitude().degrees())
         });
         let question = Question { files: vec![tiff, grid], places: places.collect() };
         let read: Vec<Read> = ask(SCRIPT, &question);
@@ -156,7 +156,7 @@ fn a_site_without_an_anchor_keeps_its_own_metres() {
             }
         }
     }
-    let nowhere = Anchor { latitude_deg: 86.0, longitude_deg: 10.0, height_m: 0.0 };
+    let nowhere = Anchor { latitude_deg: 86.0, ..quay(Some((80.0, 10.0))).model.site.anchor.expect("an anchor") };
     let told = geotiff(map, Figure::Seen, Some(&nowhere)).expect_err("no zone there").to_string();
     assert!(told.contains("UTM") && told.contains(".asc"), "{told}");
 }
