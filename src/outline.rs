@@ -7,12 +7,14 @@ use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Face, Model, PlanPoint, Round, Solid};
+use crate::site::{Face, Model, PlanPoint, Round, Solid, Triangle};
 
 /// How many points of the subject's surface stand for it when asking how much is seen.
-pub const SIGHT_SAMPLES: usize = 256;
+pub const SIGHT_SAMPLES: usize = 512;
 /// Of so many points of the surface one becomes a sample.
 const POOL: usize = 16;
+/// At most so many times as many samples are laid as are wanted, where most of them lie buried.
+const MOST_LAID: usize = 4;
 /// Samples this close under another block's skin cannot be seen from anywhere.
 const COVERED_M: f64 = 5e-3;
 /// A face whose normal rises or falls more than this is no wall.
@@ -391,7 +393,8 @@ fn first_on_solid(
 /// Many are laid by area, inside their triangles by the R2 sequence (M. Roberts, *The unreasonable effectiveness of
 /// quasirandom sequences*, from memory), and put in order by the way they face and then by place, along a curve that fills
 /// space (G. M. Morton, 1966, from memory); every [`POOL`]th is taken. So each side of the surface, and each part of a
-/// side, has its share of them, however it is cut into triangles.
+/// side, has its share of them, however it is cut into triangles. Where some lie buried, more are laid, so that about
+/// `count` are open.
 fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample> {
     let mut parts = Vec::new();
     let mut total_m2 = 0.0;
@@ -407,6 +410,24 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
             parts.push((total_m2, block, triangle));
         }
     }
+    let open = |sample: &&Sample| {
+        let beside = sample.point + sample.normal * COVERED_M;
+        beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && model.block_around(&beside).is_none()
+    };
+    let laid = |count: usize| -> Vec<Sample> {
+        points_by_area(model, &parts, total_m2, count).iter().filter(open).copied().collect()
+    };
+    let samples = laid(count);
+    match samples.len() {
+        0 => samples,
+        found if found >= count => samples,
+        found => laid((count * count / found).min(MOST_LAID * count)),
+    }
+}
+
+/// Every [`POOL`]th of many points laid by area on triangles, which come with the area up to and with each of them and
+/// with their blocks.
+fn points_by_area(model: &Model, parts: &[(f64, usize, &Triangle)], total_m2: f64, count: usize) -> Vec<Sample> {
     let mut pool = Vec::with_capacity(count * POOL);
     for index in 0..count * POOL {
         let wanted_m2 = total_m2 * (index as f64 + 0.5) / (count * POOL) as f64;
@@ -427,11 +448,7 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
     let Some(first) = pool.first().map(|sample| sample.point) else { return Vec::new() };
     let (low, high) = pool.iter().fold((first, first), |(low, high), s| (low.inf(&s.point), high.sup(&s.point)));
     pool.sort_by_cached_key(|sample| (side_of(&sample.normal), place_along_curve(&sample.point, &low, &high)));
-    let open = |sample: &&Sample| {
-        let beside = sample.point + sample.normal * COVERED_M;
-        beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && model.block_around(&beside).is_none()
-    };
-    pool.iter().skip(POOL / 2).step_by(POOL).filter(open).copied().collect()
+    pool.into_iter().skip(POOL / 2).step_by(POOL).collect()
 }
 
 /// Which of nine ways a surface faces: up, or one of eight about.
@@ -548,7 +565,7 @@ mod tests {
         let (_, subject) = subject("Box(width_m: 10, depth_m: 10, height_m: 30)");
         // Four walls of 300 m² and a top of 100 m²: a thirteenth of the samples lie on top.
         let on_top = subject.samples.iter().filter(|sample| sample.normal.z > 0.9).count();
-        assert!((on_top as f64 - 256.0 / 13.0).abs() < 2.0, "{on_top}");
+        assert!((on_top as f64 - SIGHT_SAMPLES as f64 / 13.0).abs() < 2.0, "{on_top}");
         assert!(subject.samples.iter().all(|sample| sample.point.z >= 0.0));
     }
 

@@ -104,16 +104,19 @@ impl Cover {
     }
 
     /// Its colour at a place of the canvas.
-    fn colour(self, (x, y): CanvasPoint, theme: Theme) -> Colour {
+    ///
+    /// The hatching lies on the ground, from where the site's origin is, as that of closed ground on the plan does.
+    fn colour(self, at: CanvasPoint, origin: CanvasPoint, theme: Theme) -> Colour {
         let palette = theme.palette();
-        let on_line = |across: f64, apart_pt: f64| across.rem_euclid(apart_pt) < HATCH_LINE_PT;
+        let (x, y) = (at.0 - origin.0, at.1 - origin.1);
+        let on_line = |across: f64, apart_pt: f64| (across + 0.5 * HATCH_LINE_PT).rem_euclid(apart_pt) < HATCH_LINE_PT;
         let slanted = (x + y) * std::f64::consts::FRAC_1_SQRT_2;
         match self {
             Self::NoValue => Role::Well.colour(palette),
             Self::Apart => Role::Panel.colour(palette),
             Self::Nobody if on_line(slanted, HATCH_PT) => Role::Soft.colour(palette),
             Self::NotComputed => {
-                let dot = [x, y].map(|along| on_line(along + 0.5 * HATCH_LINE_PT, HATCH_PT));
+                let dot = [x, y].map(|along| on_line(along, HATCH_PT));
                 if dot == [true, true] { Role::Ink.colour(palette) } else { Role::Panel.colour(palette) }
             }
             Self::Nobody => Role::Panel.colour(palette),
@@ -167,11 +170,11 @@ impl<'a> MapSheet<'a> {
 
     /// What lies under the drawing at a place of the canvas.
     fn colour(&self, at: CanvasPoint) -> Option<Colour> {
-        let theme = self.request.theme;
+        let (theme, origin) = (self.request.theme, self.view.point_of((0.0, 0.0)));
         if at.1 >= self.view.height_pt {
             let (room, sample) = self.samples.iter().find(|(room, _)| room.holds(at))?;
             return match sample {
-                Sample::Cover(cover) => Some(cover.colour(at, theme)),
+                Sample::Cover(cover) => Some(cover.colour(at, origin, theme)),
                 Sample::Ramp => {
                     self.ramp.map(|ramp| ramp.colour_at((at.0 - room.left) / (room.right - room.left), theme))
                 }
@@ -185,7 +188,7 @@ impl<'a> MapSheet<'a> {
         let (column, row) = (within(column, map.columns())?, within(row, map.rows())?);
         Some(match (map.value(column, row, self.request.figure), self.ramp) {
             (Some(value), Some(ramp)) if map.ground(column, row) == Ground::Looked => ramp.colour(value, theme),
-            _ => Cover::of(map.ground(column, row)).colour(at, theme),
+            _ => Cover::of(map.ground(column, row)).colour(at, origin, theme),
         })
     }
 

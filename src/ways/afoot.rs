@@ -27,7 +27,7 @@ const FARTHER: f64 = 1.25;
 /// How many of the likeliest places are measured for each lens.
 const MEASURED: usize = 4;
 /// Of the samples that stand for the subject's surface every so manieth is looked at first.
-const SAMPLED: usize = 2;
+const SAMPLED: usize = 4;
 /// A twentieth of a degree.
 const NEARLY: f64 = 0.05 * std::f64::consts::PI / 180.0;
 /// A place that sees less than this share of what the stance sees is no place for the picture.

@@ -579,7 +579,8 @@ fn a_search_for_what_cannot_be_says_why() {
         search(FILE, arguments).refused(2, words);
     }
     // Code 1: nothing is wrong, and nothing comes of it.
-    let nobody = search(FILE, &["--lean", "0.0001"]);
+    let quick = |file: &str, more: &[&str]| search(file, &[&["--spacing", "10"], more].concat());
+    let nobody = quick(FILE, &["--lean", "0.0001"]);
     assert!(
         nobody.err.contains("no place meets every wish") && nobody.err.contains("places are left"),
         "{}",
@@ -598,20 +599,20 @@ fn a_search_for_what_cannot_be_says_why() {
         SITE.replace("stances: [", &ground)
     };
     write("closed.site.ron", with_ground("Closed"));
-    search("closed.site.ron", &[]).refused(1, "nobody can stand anywhere");
-    search("closed.site.ron", &["--ask"]).refused(1, "closed or to be asked for");
+    quick("closed.site.ron", &[]).refused(1, "nobody can stand anywhere");
+    quick("closed.site.ron", &["--ask"]).refused(1, "closed or to be asked for");
     write("ask.site.ron", with_ground("Ask"));
-    search("ask.site.ron", &[]).refused(1, "--ask would also look");
-    search("ask.site.ron", &["--ask", "--spacing", "10"]).good();
+    quick("ask.site.ron", &[]).refused(1, "--ask would also look");
+    quick("ask.site.ron", &["--ask"]).good();
     write("water.site.ron", SITE.replace("blocks: [", "water_level_m: 1, blocks: ["));
-    search("water.site.ron", &[]).refused(1, "under water");
+    quick("water.site.ron", &[]).refused(1, "under water");
     write("bare.site.ron", "Site(format: 1, name: \"bare\")".into());
-    search("bare.site.ron", &[]).refused(1, "no block of this site is marked as the subject");
+    quick("bare.site.ron", &[]).refused(1, "no block of this site is marked as the subject");
     write("built.site.ron", SITE.replace("stances: [", "stances: [ // here\n"));
     search("built.site.ron", &["--area", "-18,3,-14,5", "--spacing", "1"]).refused(1, "occupied by blocks");
     search("no such file", &[]).refused(2, "cannot be read");
     // A map of it can still be had, and says itself that there is nothing on it.
-    let ended = search("closed.site.ron", &["--map", "lean", "--out", "closed.png"]);
+    let ended = quick("closed.site.ron", &["--map", "lean", "--out", "closed.png"]);
     assert_eq!(ended.code, 1, "{}", ended.err);
     let bytes = std::fs::read(folder.join("closed.png")).expect("the map");
     assert!(png::Decoder::new(std::io::Cursor::new(bytes)).read_info().is_ok());

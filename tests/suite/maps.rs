@@ -37,7 +37,7 @@ const QUAY: &str = r#"Site(format: 1, name: "quay", ANCHOR
         (name: "store", at: (22, -9), heading_deg: 20, shape: Box(width_m: 14, depth_m: 9, height_m: 7)),
     ],
     grounds: [(name: "garden", access: Closed, outline: [(-50, 20), (-20, 20), (-20, 50), (-50, 50)])],
-    stances: [(name: "steps", at: (10, -30))])"#;
+    stances: [(name: "steps", at: (10, -30), lens: "24-70 mm")])"#;
 
 fn quay(anchor: Option<(f64, f64)>) -> Survey {
     let anchor = anchor.map_or_else(String::new, |(latitude, longitude)| {

@@ -3,12 +3,14 @@
 use std::collections::BTreeSet;
 
 use plumbsight::appraise::Account;
+use plumbsight::pose::{WorldPoint, WorldVector};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{check_site, check_text, parse_site, write_new};
 use plumbsight::survey::{Measured, Survey, Wishes};
 
-use crate::support::project;
+use crate::support::random::Random;
 use crate::support::surveyed::{subject, surveyed};
+use crate::support::{project, tell};
 
 fn scene(name: &str) -> Survey {
     let scene = SCENES.iter().find(|scene| scene.name == name).expect("a scene");
@@ -142,4 +144,84 @@ fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
     assert!(elevation(&below) > 2.0 * elevation(&level));
     assert!(closing_deg(&below) > 1.0);
     assert!(closing_deg(&account(&survey, "scaffold")) < closing_deg(&account(&survey, "churchyard, standing")));
+}
+
+/// The share that is seen, told from a few hundred points, against many points drawn at random all over the skin, and each
+/// looked at alone.
+#[test]
+fn the_share_that_is_seen_is_that_of_the_whole_skin() {
+    let mut errors = Vec::new();
+    for scene in SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        let (model, subject) = (&survey.model, subject(&survey));
+        let skin = dense_skin(&survey, 16_000);
+        let saved = model.site.stances.iter().filter_map(|stance| {
+            let feet_m = model.footing(stance.at, stance.on.as_deref()).ok()?.height_m;
+            Some(WorldPoint::new(stance.at.0, stance.at.1, feet_m + stance.height_m))
+        });
+        // All around, 12 to 80 m off: where it stands free, where a corner hides half of it, and where an alley lets a
+        // strip of it be seen.
+        let around = (0..40).filter_map(|step| {
+            let (turn, far_m) = (2.4 * f64::from(step), 12.0 + 68.0 * (0.618 * f64::from(step)).fract());
+            let at = (subject.middle.x + far_m * turn.sin(), subject.middle.y + far_m * turn.cos());
+            Some(WorldPoint::new(at.0, at.1, model.footing(at, None).ok()?.height_m + 1.6))
+        });
+        for eye in saved.chain(around).filter(|eye| model.block_around(eye).is_none()) {
+            let share = |points: &[(WorldPoint, WorldVector)]| {
+                let facing: Vec<_> = points.iter().filter(|(point, normal)| normal.dot(&(eye - point)) > 0.0).collect();
+                let free = facing.iter().filter(|(point, normal)| survey.sight.is_free(&eye, &(point + normal * 4e-3)));
+                (facing.len() > 1000 || points.len() < 1000).then(|| free.count() as f64 / facing.len() as f64)
+            };
+            let few: Vec<_> = subject.samples.iter().map(|sample| (sample.point, sample.normal)).collect();
+            if let (Some(dense), Some(told)) = (share(&skin), share(&few)) {
+                errors.push(((told - dense).abs(), format!("{}: {told:.3} for {dense:.3} from {eye}", scene.name)));
+            }
+        }
+    }
+    errors.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mean = errors.iter().map(|(error, _)| error).sum::<f64>() / errors.len() as f64;
+    let (worst, twentieth) = (&errors[0], errors[errors.len() / 20].0);
+    tell(&format!(
+        "seen: {} eyes, off by {:.1} points on average, {:.1} for the worst in twenty, {:.1} at worst",
+        errors.len(),
+        100.0 * mean,
+        100.0 * twentieth,
+        100.0 * worst.0
+    ));
+    assert!(errors.len() > 100);
+    assert!(mean < 0.011 && twentieth < 0.035 && worst.0 < 0.06, "{mean} {twentieth} {}", worst.1);
+}
+
+/// Points drawn at random on the subject's skin, as many on each square metre, those under other blocks or the ground left
+/// out.
+fn dense_skin(survey: &Survey, count: usize) -> Vec<(WorldPoint, WorldVector)> {
+    let model = &survey.model;
+    let mut parts = Vec::new();
+    let mut total_m2 = 0.0;
+    for solid in model.subject().map(|block| &model.solids[block]) {
+        for triangle in &solid.triangles {
+            let [a, b, c] = solid.corners(triangle);
+            let normal = (b - a).cross(&(c - a));
+            if normal.norm() > 0.0 && normal.normalize().z > -0.99 {
+                total_m2 += 0.5 * normal.norm();
+                parts.push((total_m2, [a, b, c], normal.normalize()));
+            }
+        }
+    }
+    let mut random = Random::new(20);
+    let mut skin = Vec::new();
+    for _ in 0..count {
+        let wanted_m2 = random.between(0.0, total_m2);
+        let (_, [a, b, c], normal) = parts[parts.partition_point(|part| part.0 < wanted_m2).min(parts.len() - 1)];
+        let (mut s, mut t) = (random.between(0.0, 1.0), random.between(0.0, 1.0));
+        if s + t > 1.0 {
+            (s, t) = (1.0 - s, 1.0 - t);
+        }
+        let point = a + (b - a) * s + (c - a) * t;
+        let beside = point + normal * 5e-3;
+        if beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && model.block_around(&beside).is_none() {
+            skin.push((point, normal));
+        }
+    }
+    skin
 }
