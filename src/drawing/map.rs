@@ -76,7 +76,7 @@ enum Cover {
     NoValue,
     /// Nearer or farther than was wished.
     Apart,
-    /// Nobody may or can stand there.
+    /// Closed or to be asked for, water, or built over.
     Nobody,
     /// Nobody has looked.
     NotComputed,
@@ -98,7 +98,7 @@ impl Cover {
         match self {
             Self::NoValue => "one can stand here, and the figure has no value: hidden, cut off or against a wish",
             Self::Apart => "nearer or farther than was wished",
-            Self::Nobody => "nobody may or can stand here: closed, water or built over",
+            Self::Nobody => "not stood on: closed or to be asked for, water, built over",
             Self::NotComputed => "not computed",
         }
     }

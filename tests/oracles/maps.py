@@ -17,7 +17,9 @@ question = json.load(sys.stdin)
 
 
 def of_file(path):
-    with rasterio.open(path) as grid:
+    # GDAL reads an ASCII grid with half the digits unless told otherwise.
+    options = {"DATATYPE": "Float64"} if path.endswith(".asc") else {}
+    with rasterio.open(path, **options) as grid:
         band = grid.read(1, masked=True)
         cells = []
         if grid.crs:
