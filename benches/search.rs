@@ -220,7 +220,8 @@ struct Question<'a> {
 
 #[derive(serde::Deserialize)]
 struct Traced {
-    seconds: Vec<f64>,
+    /// Of a processor, for each batch.
+    spent: Vec<f64>,
 }
 
 fn bytes(numbers: impl Iterator<Item = f64>) -> Vec<u8> {
@@ -263,13 +264,11 @@ fn compare_with_embree(survey: &Survey, searching: Took) {
     let question = Question { triangles: &triangle_file, rays: vec![&ray_file], batch: 100_000, runs: 3 };
     let answers: Vec<Traced> = python::ask("benches/against_embree.py", &question);
     let all = f64::from(TRACED * TRACED);
-    let seconds = all * answers.iter().flat_map(|traced| &traced.seconds).sum::<f64>();
-    let threads = rayon::current_num_threads() as f64;
+    let seconds = all * answers.iter().flat_map(|traced| &traced.spent).sum::<f64>();
     println!(
-        "Embree 4: {:.0} million rays for all places take {seconds:.1} s of one thread, {:.1} s on {threads} at best; the \
-         whole search took {:.2} s of processors, {:.2} of that",
+        "Embree 4: {:.0} million rays for all places take {seconds:.1} s of a processor; the whole search took {:.2} s of \
+         processors, {:.2} of that",
         all * count as f64 / 1e6,
-        seconds / threads,
         searching.processors,
         searching.processors / seconds
     );

@@ -113,17 +113,9 @@ pub(super) struct Plot<'a> {
 
 impl<'a> Plot<'a> {
     pub(super) fn of(model: &'a Model, low: PlanPoint, high: PlanPoint) -> Self {
-        let apart = |outline: &[PlanPoint]| {
-            let (mut west, mut south, mut east, mut north) =
-                (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
-            for &(x, y) in outline {
-                (west, south, east, north) = (west.min(x), south.min(y), east.max(x), north.max(y));
-            }
-            west > high.0 || east < low.0 || south > high.1 || north < low.1
-        };
-        let decks = (0..model.decks.len()).filter(|&deck| !apart(&model.decks[deck].outline)).collect();
+        let decks = (0..model.decks.len()).filter(|&deck| !apart(&model.decks[deck].outline, low, high)).collect();
         let grounds = &model.site.grounds;
-        let grounds = (0..grounds.len()).rev().filter(|&ground| !apart(&grounds[ground].outline)).collect();
+        let grounds = (0..grounds.len()).rev().filter(|&ground| !apart(&grounds[ground].outline, low, high)).collect();
         let blocks = (0..model.solids.len())
             .filter(|&block| {
                 let (bottom, top) = model.solids[block].bounds();
@@ -184,11 +176,22 @@ impl<'a> Plot<'a> {
         let feet = if height_m < FEET_M { true } else { *feet_clear.get_or_insert_with(|| free(feet_m + FEET_M)) };
         feet && free(feet_m + height_m)
     }
+}
 
-    /// The lowest and highest that feet may stand here, given the same of the ground.
-    pub(super) fn feet_m(&self, ground_m: (f64, f64)) -> (f64, f64) {
-        let tops = self.decks.iter().map(|&deck| self.model.decks[deck].height_m);
-        let (low, high) = tops.fold(ground_m, |(low, high), top| (low.min(top), high.max(top)));
-        (low, self.model.site.water_level_m.map_or(high, |water_m| high.max(water_m)))
+/// Whether an outline surely lies outside a rectangle.
+fn apart(outline: &[PlanPoint], low: PlanPoint, high: PlanPoint) -> bool {
+    let (mut west, mut south, mut east, mut north) =
+        (f64::INFINITY, f64::INFINITY, f64::NEG_INFINITY, f64::NEG_INFINITY);
+    for &(x, y) in outline {
+        (west, south, east, north) = (west.min(x), south.min(y), east.max(x), north.max(y));
     }
+    west > high.0 || east < low.0 || south > high.1 || north < low.1
+}
+
+/// The lowest and highest that feet may stand within a rectangle, given the same of the bare ground.
+pub(super) fn feet_m(model: &Model, low: PlanPoint, high: PlanPoint, ground_m: (f64, f64)) -> (f64, f64) {
+    let decks = model.decks.iter().filter(|deck| !apart(&deck.outline, low, high));
+    let (lowest, highest) =
+        decks.fold(ground_m, |(lowest, highest), deck| (lowest.min(deck.height_m), highest.max(deck.height_m)));
+    (lowest, model.site.water_level_m.map_or(highest, |water_m| highest.max(water_m)))
 }

@@ -15,7 +15,7 @@ use super::answer::{Answer, answer};
 use super::cell::{Cell, Front};
 use super::look::{Look, Scratch, Tally};
 use super::map::{Map, TILE};
-use super::places::{Lattice, Plot};
+use super::places::{Lattice, Plot, feet_m};
 use super::seen::{ByRays, Looker, Looking};
 use super::sweep::{Eyes, Sweep, View};
 use super::wishes::{WishError, Wishes};
@@ -358,7 +358,7 @@ impl<'a> Search<'a> {
     fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> Eyes {
         let model = watch.look.model;
         let ground_m = watch.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
-        let feet_m = Plot::of(model, low, high).feet_m(ground_m);
+        let feet_m = feet_m(model, low, high, ground_m);
         let heights = self.wishes.heights_m.iter().copied();
         let rungs = self.wishes.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
         let (least_m, most_m) =

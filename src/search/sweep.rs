@@ -3,9 +3,9 @@
 //! From each of the subject's points the site's bodies throw shadows, see [`super::casters`]. A box of eyes lies outside a
 //! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
 //! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
-//! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; ground
-//! with relief is asked by [`super::relief`]. Whatever comes too near to a bound to be sure is
-//! decided by the very ray that a brute force would trace, so the answer is the brute force's.
+//! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; what
+//! ground with relief hides is told by [`super::relief`]. Whatever comes too near to a bound to be sure is decided by the
+//! very ray that a brute force would trace, so the answer is the brute force's.
 
 use crate::outline::{Subject, hull};
 use crate::pose::{WorldPoint, WorldVector};
@@ -450,7 +450,8 @@ mod tests {
     struct Case {
         blocks: Vec<(usize, f64, f64, f64)>,
         subjects: usize,
-        relief: bool,
+        /// The grid's compass direction, if the ground has relief.
+        relief: Option<f64>,
         water: bool,
         away: (f64, f64),
         wide_m: f64,
@@ -464,7 +465,8 @@ mod tests {
                 .prop_map(move |(value, round)| if round { (value / step).round() * step } else { value })
         };
         let block = (0..SHAPES.len(), rounded(-18.0..18.0, 1.0), rounded(-18.0..18.0, 1.0), rounded(0.0..360.0, 90.0));
-        let site = (prop::collection::vec(block, 2..7), 1_usize..3, any::<bool>(), any::<bool>());
+        let relief = prop_oneof![Just(None), Just(Some(0.0)), Just(Some(25.0))];
+        let site = (prop::collection::vec(block, 2..7), 1_usize..3, relief, any::<bool>());
         let away = (
             rounded(-1.0..1.0, 0.25),
             rounded(-1.0..1.0, 0.25),
@@ -488,18 +490,20 @@ mod tests {
             format!("(name: \"{index}\", subject: {subject}, at: ({x}, {y}), heading_deg: {heading_deg}, {shape})")
         };
         let blocks: Vec<String> = case.blocks.iter().enumerate().map(block).collect();
-        let terrain = if case.relief {
-            "Grid((south_west: (-40, -40), spacing_m: (20, 20), rows: [[0, 3, 1, 0, 0], [0, 1, 0, 2, 0], [1, 0, 0, 0, 1], [0, 4, 0, 1, 0], [0, 0, 2, 0, 0]]))"
-        } else {
-            "Plane(height_m: 0)"
-        };
+        let terrain = case.relief.map_or_else(
+            || "Plane(height_m: 0)".to_owned(),
+            |turned_deg| {
+                let rows = "[[0, 3, 1, 0, 0], [0, 1, 0, 2, 0], [1, 0, 0, 0, 1], [0, 4, 0, 1, 0], [0, 0, 2, 0, 0]]";
+                format!("Grid((south_west: (-40, -40), spacing_m: (20, 17), turned_deg: {turned_deg}, rows: {rows}))")
+            },
+        );
         let water = if case.water { "water_level_m: 0.25," } else { "" };
         let text = format!("(format: 1, name: \"t\", terrain: {terrain}, {water} blocks: [{}])", blocks.join(", "));
         Model::build(crate::files::ron_options().from_str(&text).expect("a site"))
     }
 
     proptest! {
-        #![proptest_config(ProptestConfig::with_cases(400))]
+        #![proptest_config(ProptestConfig::with_cases(250))]
 
         #[test]
         fn what_is_swept_is_what_rays_see(case in case()) {
@@ -536,7 +540,7 @@ mod tests {
                 .map(|shape| (shape, 9.0 * (shape % 5) as f64, 8.0 * (shape / 5) as f64, 20.0))
                 .collect(),
             subjects: 1,
-            relief: false,
+            relief: None,
             water: false,
             away: (0.0, 0.0),
             wide_m: 4.0,

@@ -285,6 +285,26 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
 }
 
 #[test]
+fn on_every_demo_site_what_is_swept_is_what_rays_find() {
+    for scene in plumbsight::scenes::SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        let wishes = Wishes {
+            spacing_m: 9.0,
+            heights_m: vec![0.9, 1.6, 4.0],
+            samples: 100,
+            seen_share: 0.6,
+            distance_m: (2.0, 200.0),
+            access: Access::Ask,
+            lowest: Some(Rungs { from_m: 0.5, to_m: 9.5, step_m: 1.0 }),
+            ..Wishes::default()
+        };
+        let [swept, traced] = [Looking::Swept, Looking::Rays].map(|looking| run(&survey, &wishes, looking));
+        assert!(swept.met > 20, "{}: {} places", scene.name, swept.met);
+        assert!(told(&swept) == told(&traced), "{}: rays find something else", scene.name);
+    }
+}
+
+#[test]
 fn pieces_of_another_search_are_refused() {
     let survey = yard();
     let search = Search::in_pieces(&survey, wishes(), 2).expect("wishes");
