@@ -12,7 +12,7 @@
 //! | `drag 40 -20` | drags the finder by so many points right and down |
 //! | `click 640 300` | clicks at a place, in points from the top left |
 //! | `type some words` | types |
-//! | `open PATH`, `scene 2`, `deck NAME`, `sit Compare`, `folder PATH`, `against 1`, `lay 1` | what panels do |
+//! | `open PATH`, `scene 2`, `deck NAME`, `sit Compare`, `folder PATH`, `against 1`, `lay 1`, `search`, `leaf Field card` | what panels do |
 //! | `wait 0.5` | lets so many seconds pass |
 //! | `settle` | waits until all work is done and the picture is whole |
 //! | `tell` | prints where the walker stands and what is pinned |
@@ -26,7 +26,7 @@ use bevy::prelude::Resource;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, Pos2, TouchPhase, Vec2};
 use thiserror::Error;
 
-use super::desk::{Action, Desk, DeskName};
+use super::desk::{Action, Desk, DeskName, Leaf};
 use super::narrow::screen;
 use super::sheet::FinderPlace;
 
@@ -286,6 +286,12 @@ fn step(line: &str) -> Result<Step, String> {
             let names = DeskName::ALL.map(DeskName::words).join(", ");
             desk.map(|desk| Step::Do(Action::Sit(desk))).ok_or(format!("there are {names}"))
         }
+        "search" if rest.is_empty() => Ok(Step::Do(Action::Search)),
+        "leaf" => {
+            let leaf = Leaf::ALL.into_iter().find(|leaf| leaf.words().eq_ignore_ascii_case(rest));
+            let names = Leaf::ALL.map(Leaf::words).join(", ");
+            leaf.map(|leaf| Step::Do(Action::Leaf(leaf))).ok_or(format!("there are {names}"))
+        }
         "against" | "lay" => {
             count().map(|count| Step::Print(count, word == "lay")).ok_or("give its place in the order, from 1".into())
         }
@@ -295,8 +301,8 @@ fn step(line: &str) -> Result<Step, String> {
         "picture" if !rest.is_empty() => Ok(Step::Picture(rest.into())),
         "quit" => Ok(Step::Do(Action::Quit)),
         _ => Err(
-            "begin with hold, key, down, up, wheel, drag, click, type, open, scene, deck, sit, folder, against, lay, \
-                  wait, settle, tell, picture FILE or quit"
+            "begin with hold, key, down, up, wheel, drag, click, type, open, scene, deck, sit, folder, search, leaf, \
+                  against, lay, wait, settle, tell, picture FILE or quit"
                 .into(),
         ),
     }
