@@ -20,11 +20,11 @@ use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
 const LOOKED_AT: [(f32, f32, f32); 4] =
     [(1280.0, 720.0, 1.0), (1920.0, 1080.0, 1.0), (1280.0, 720.0, 2.0), (900.0, 600.0, 1.0)];
 /// So long a busy machine may take.
-const PATIENCE: Duration = Duration::from_secs(300);
+const PATIENCE: Duration = Duration::from_secs(900);
 
 /// Wishes that are looked for quickly: few places near the subject.
 fn quick(desk: &Desk) -> search::Wishes {
-    search::Wishes { spacing_m: 8.0, samples: 48, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
+    search::Wishes { spacing_m: 14.0, samples: 16, places: 3, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
 }
 
 fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
@@ -35,7 +35,7 @@ fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
 
 /// A desk that has searched.
 fn searched(scene: usize) -> Desk {
-    let mut desk = busy_desk(scene);
+    let mut desk = desk(scene);
     desk.act(&Action::Sit(DeskName::Search));
     let wishes = quick(&desk);
     wish(&mut desk, |now| *now = wishes);
@@ -243,7 +243,11 @@ fn desks_can_be_looked_at() {
 
 /// A desk that hands a kind of thing over, into a folder of its own.
 fn handing(scene: usize, leaf: Leaf, folder: &std::path::Path) -> Desk {
-    let mut desk = busy_desk(scene);
+    let mut desk = desk(scene);
+    for stance in desk.survey().model.site.stances.clone().iter().take(3) {
+        desk.act(&Action::TakeUp(Box::new(stance.clone())));
+        desk.act(&Action::Pin);
+    }
     desk.act(&Action::Folder(folder.into()));
     desk.act(&Action::Sit(DeskName::HandOver));
     desk.act(&Action::Leaf(leaf));

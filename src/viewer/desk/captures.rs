@@ -135,7 +135,8 @@ impl Desk {
     /// Gives every print and every place that was found the picture that is there, and has the next missing one made.
     pub(super) fn hang_pictures(&mut self) {
         let (site, sun, theme) = (self.site_version, self.sun(), self.settings.theme);
-        let laid = &self.plan.laid;
+        // Large pictures are wanted where prints lie side by side, and nowhere else.
+        let laid: &[PrintId] = if self.desk_name == DeskName::Compare { &self.plan.laid } else { &[] };
         let mut missing = None;
         for pinned in &mut self.album.pinned {
             if pinned.measured.is_err() {

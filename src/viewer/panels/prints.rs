@@ -240,7 +240,7 @@ fn print_ui(
     }
     held_ui(&response, table, handling, pinned, texture, actions);
     let hand = response.drag_stopped().then(|| ui.input(|input| input.pointer.latest_pos())).flatten();
-    response.on_hover_cursor(CursorIcon::Grab);
+    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(&pinned.print.name);
     (place, hand)
 }
 
