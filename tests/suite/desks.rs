@@ -163,7 +163,7 @@ fn desks_are_searched_by_name() {
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [Action::Search]);
     let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
-    assert!(spoken(&legend).contains("hatched: nobody may stand here"));
+    assert!(spoken(&legend).contains("hatched: closed"));
     // A wish is set by keys alone.
     harness.get_by_label("worst lean at most").focus();
     harness.run_steps(2);

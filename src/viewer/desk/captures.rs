@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::files::{self, FileError};
 use crate::handover::capture::{CaptureError, Setup, Shot};
 use crate::handover::exif::PictureForm;
+use crate::plan::PrintId;
 use crate::progress::Progress;
 use crate::site::{Stance, Sun};
 use crate::still::{Picture, Scene, StillError, Style, View, render};

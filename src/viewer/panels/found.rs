@@ -348,7 +348,7 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
     let plot_width = ui.available_width();
     within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
         let plot = Plot::new("the trade")
-            .grid_spacing(egui::Rangef::new(look.px(10.0), look.px(46.0)))
+            .grid_spacing(egui::Rangef::new(look.px(10.0), look.px(130.0)))
             .x_grid_spacer(uniform_grid_spacer(round_steps))
             .y_grid_spacer(uniform_grid_spacer(round_steps))
             .allow_scroll(false)

@@ -142,7 +142,7 @@ impl Layer {
                 over_number |= number_ui(ui, table, ground, found, quiet, actions);
             }
         }
-        let legend = self.legend_ui(ui, table, ground.rect, view, actions);
+        let legend = self.legend_ui(ui, table, ground, view, actions);
         let Some(hand) = plan.hover_pos().filter(|hand| !over_number && !legend.contains(*hand)) else { return };
         let Some(map) = view.map else { return };
         if let Some(lines) = told(map, ground.plan_of(hand), view.figure, table) {
@@ -155,18 +155,18 @@ impl Layer {
         &mut self,
         ui: &mut Ui,
         table: &Table<'_>,
-        plan: Rect,
+        ground: &Place,
         view: &SearchView<'_>,
         actions: &mut Vec<Action>,
     ) -> Rect {
         let look = &table.look;
-        let width = look.px(268.0).min(plan.width() - look.px(16.0));
+        let width = look.px(268.0).min(ground.rect.width() - look.px(16.0));
         let ramp = view.map.and_then(|map| self.ramp(view, map, look.theme));
         let rows = legend_rows(view);
         let lines = count_lines(ui, look, &rows, width - look.px(38.0));
         let scale = look.px(34.0);
         let height = look.px(38.0) + scale + lines + look.px(if rows.is_empty() { 0.0 } else { 5.0 });
-        let rect = Rect::from_min_size(plan.min + Vec2::splat(look.px(8.0)), Vec2::new(width, height));
+        let rect = legend_corner(look, ground, view, Vec2::new(width, height));
         ui.painter().rect(rect, 6.0, look.panel(), look.hairline(), egui::StrokeKind::Inside);
         // The legend is no place to stand: clicks on it go no further.
         ui.interact(rect, egui::Id::new("legend"), Sense::click_and_drag())
@@ -195,6 +195,27 @@ impl Layer {
         }
         rect
     }
+}
+
+/// The corner of the plan in which the legend covers the fewest of the listed places: the upper left one unless another
+/// is better. The scale bar and the compass keep their room below.
+fn legend_corner(look: &Look, ground: &Place, view: &SearchView<'_>, size: Vec2) -> Rect {
+    let plan = ground.rect.shrink(look.px(8.0));
+    let above = Vec2::new(0.0, look.px(56.0));
+    let corners = [
+        plan.left_top(),
+        plan.right_top() - Vec2::new(size.x, -look.px(26.0)),
+        plan.left_bottom() - Vec2::new(0.0, size.y) - above,
+        plan.right_bottom() - size - above,
+    ];
+    let covered = |corner: Pos2| {
+        let room = Rect::from_min_size(corner, size).expand(look.px(9.0));
+        let ranked = view.answer.map_or(&[][..], |answer| &answer.ranked);
+        ranked.iter().filter(|found| room.contains(ground.place(found.stance.at))).count()
+    };
+    // Of equals the first.
+    let best = corners.into_iter().min_by_key(|&corner| covered(corner)).unwrap_or(plan.min);
+    Rect::from_min_size(best, size)
 }
 
 /// A sign of the legend.
@@ -229,8 +250,8 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
 /// What the hatching means: ground for which one must ask is closed to whoever does not want to.
 fn hatched_words(view: &SearchView<'_>) -> String {
     let asks = view.answered.unwrap_or(&view.seeking).wishes.access == Access::Ask;
-    let words = "hatched: nobody may stand here";
-    if asks { words.into() } else { format!("{words}, or must ask") }
+    let words = if asks { "hatched: closed or taken" } else { "hatched: closed, ask first, or taken" };
+    words.into()
 }
 
 fn count_lines(ui: &Ui, look: &Look, rows: &[(Sign, String)], width: f32) -> f32 {
