@@ -351,6 +351,9 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
             .grid_spacing(egui::Rangef::new(look.px(10.0), look.px(130.0)))
             .x_grid_spacer(uniform_grid_spacer(round_steps))
             .y_grid_spacer(uniform_grid_spacer(round_steps))
+            // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
+            .x_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
+            .y_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
             .allow_scroll(false)
             .allow_drag(false)
             .allow_zoom(false)
@@ -445,6 +448,16 @@ fn round_steps(input: GridInput) -> [f64; 3] {
     let decade = 10_f64.powf(at_least.log10().floor());
     let step = [1.0, 2.0, 5.0].into_iter().find(|step| step * decade >= at_least).unwrap_or(10.0) * decade;
     [step, 10.0 * step, 100.0 * step]
+}
+
+/// A figure beside an axis, with as many digits as its step has.
+fn axis_figure(value: f64, step: f64) -> String {
+    let whole = |digits: usize| {
+        let steps = step * (0..digits).fold(1.0, |tens, _| 10.0 * tens);
+        (steps - steps.round()).abs() < 1e-6 && steps.round() > 0.0
+    };
+    let digits = (0..=6).find(|&digits| whole(digits)).unwrap_or(6);
+    format!("{:.digits$}", value + 0.0)
 }
 
 /// Two stances that are one but for their names.
@@ -545,6 +558,15 @@ fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn axes_are_written_to_the_digits_of_their_step() {
+        for (value, step, text) in
+            [(0.5, 0.5, "0.5"), (1.5, 0.5, "1.5"), (90.0, 10.0, "90"), (0.02, 0.02, "0.02"), (2.0, 1.0, "2")]
+        {
+            assert_eq!(axis_figure(value, step), text);
+        }
+    }
 
     #[test]
     fn grids_have_round_steps() {
