@@ -6,6 +6,8 @@
 //! the first picture within 2 s, ten times the rate of the engine's own material, 10,000 blocks within three times of 100,
 //! at rest less than a twentieth of a core. On a busy machine wall time says little: the processor's time stands beside it.
 
+#![expect(clippy::print_stdout, clippy::print_stderr, reason = "a bench tells its figures")]
+
 use std::error::Error;
 use std::fmt::Write as _;
 use std::process::{Child, Command, ExitCode, Stdio};

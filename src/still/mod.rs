@@ -35,7 +35,6 @@ pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLi
 pub use picture::Picture;
 use picture::{Coding, screen};
 use rays::TILE_PX;
-pub(crate) use table::contour_interval_m;
 use table::{Hand, Table};
 
 #[cfg(feature = "paper")]
@@ -44,6 +43,7 @@ pub(crate) use lettering::FONTS;
 pub(crate) use {
     contacts::{contacts, feet},
     ground::Relief,
+    table::contour_interval_m,
     tones::card_tones,
 };
 

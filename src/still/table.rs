@@ -128,6 +128,7 @@ impl<'a> Table<'a> {
 }
 
 /// The heights at which the still of a view has contour lines: metres from line to line, `None` where it has none.
+#[cfg(feature = "viewer")]
 pub(crate) fn contour_interval_m(model: &Model, sight: &Sight, view: &View) -> Option<f64> {
     let taking = Taking::new(&view.camera, &view.pose, None);
     readable_contours(&taking, sight, &Relief::of(&model.site.terrain), &view.camera.frame)
