@@ -67,7 +67,11 @@ pub fn largest_print_mm(frame: &Frame, ppi: f64) -> (f64, f64) {
 pub(crate) fn smallest_singular_value(matrix: &Matrix2<f64>) -> f64 {
     let sum = 0.5 * matrix.norm_squared();
     let determinant = matrix.determinant().abs();
-    let root = (sum * sum - determinant * determinant).max(0.0).sqrt();
+    // (sum − determinant)(sum + determinant), each from its own squares: where both values are alike, the difference of
+    // sum and determinant would lose half of the digits.
+    let [[a, b], [c, d]] = [[matrix.m11, matrix.m12], [matrix.m21, matrix.m22]];
+    let (less, more) = ((a - d).hypot(b + c), (a + d).hypot(b - c));
+    let root = 0.5 * less * more;
     let largest = (sum + root).sqrt();
     // determinant / largest keeps the digits that sum − root would lose.
     if largest > 0.0 { determinant / largest } else { 0.0 }
@@ -107,5 +111,9 @@ mod tests {
     fn singular_values_of_a_known_matrix() {
         // [[3, 0], [4, 5]] has singular values √45 and √5.
         assert!((smallest_singular_value(&Matrix2::new(3.0, 0.0, 4.0, 5.0)) - 5.0_f64.sqrt()).abs() < 1e-12);
+        // Turned by 30° and blown up sevenfold: both are 7, to the last digits.
+        let (sine, cosine) = Angle::from_degrees(30.0).sin_cos();
+        let turned = Matrix2::new(7.0 * cosine, -7.0 * sine, 7.0 * sine, 7.0 * cosine);
+        assert!((smallest_singular_value(&turned) - 7.0).abs() < 1e-14);
     }
 }

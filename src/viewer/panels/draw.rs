@@ -41,6 +41,11 @@ impl Sheet {
 
     /// Puts it on the window with its corner at a place, cut at its own canvas.
     pub(super) fn paint(&self, painter: &Painter, rect: Rect) {
+        self.paint_beside(painter, rect, Rect::NOTHING);
+    }
+
+    /// The same, without the texts that what is laid over it would cover.
+    pub(super) fn paint_beside(&self, painter: &Painter, rect: Rect, covered: Rect) {
         let inside = painter.with_clip_rect(rect.intersect(painter.clip_rect()));
         let by = rect.min.to_vec2();
         for part in &self.parts {
@@ -53,6 +58,9 @@ impl Sheet {
                 Part::Text { text, at, anchor, font, ink, plate } => {
                     let galley = inside.layout_no_wrap(text.clone(), font.clone(), *ink);
                     let place = anchor.anchor_size(*at + by, galley.size());
+                    if covered.intersects(place) {
+                        continue;
+                    }
                     if let Some((plate, fill)) = plate {
                         let plate = plate.translate(by).union(place.expand2(Vec2::new(2.0, -1.0)));
                         inside.rect_filled(plate, 3.0, *fill);

@@ -160,13 +160,10 @@ impl Layer {
         actions: &mut Vec<Action>,
     ) -> Rect {
         let look = &table.look;
-        let width = look.px(268.0).min(ground.rect.width() - look.px(16.0));
         let ramp = view.map.and_then(|map| self.ramp(view, map, look.theme));
         let rows = legend_rows(view);
-        let lines = count_lines(ui, look, &rows, width - look.px(38.0));
-        let scale = look.px(34.0);
-        let height = look.px(38.0) + scale + lines + look.px(if rows.is_empty() { 0.0 } else { 5.0 });
-        let rect = legend_corner(look, ground, view, Vec2::new(width, height));
+        let rect = legend_room(ui, look, ground, view);
+        let width = rect.width();
         ui.painter().rect(rect, 6.0, look.panel(), look.hairline(), egui::StrokeKind::Inside);
         // The legend is no place to stand: clicks on it go no further.
         ui.interact(rect, egui::Id::new("legend"), Sense::click_and_drag())
@@ -183,7 +180,7 @@ impl Layer {
                 ui.painter().galley(Pos2::new(inner.left(), y), galley, look.ink());
             }
         }
-        y += scale;
+        y += look.px(SCALE_TALL);
         for (sign, words) in rows {
             let galley = ui.painter().layout(words, look.caption(), look.soft(), width - look.px(38.0));
             let sample =
@@ -195,6 +192,18 @@ impl Layer {
         }
         rect
     }
+}
+
+/// How tall the scale of colours is in the legend, with its ticks.
+const SCALE_TALL: f32 = 34.0;
+
+/// The room that the legend takes on the plan.
+pub(super) fn legend_room(ui: &Ui, look: &Look, ground: &Place, view: &SearchView<'_>) -> Rect {
+    let width = look.px(268.0).min(ground.rect.width() - look.px(16.0));
+    let rows = legend_rows(view);
+    let lines = count_lines(ui, look, &rows, width - look.px(38.0));
+    let height = look.px(38.0 + SCALE_TALL) + lines + look.px(if rows.is_empty() { 0.0 } else { 5.0 });
+    legend_corner(look, ground, view, Vec2::new(width, height))
 }
 
 /// The corner of the plan in which the legend covers the fewest of the listed places: the upper left one unless another

@@ -8,7 +8,7 @@ use crate::drawing::{Mark, Pin, PlanRequest, PlanView, Role, SiteShapes, Tint, g
 use crate::site::Stance;
 
 use super::draw::Sheet;
-use super::layer::{Layer, Place};
+use super::layer::{Layer, Place, legend_room};
 use super::look::{Look, button, focus_ring, word_button};
 use super::table::Table;
 use crate::viewer::desk::{Action, SearchView};
@@ -181,7 +181,8 @@ pub(super) fn layered_plan_ui(
         layer.paint_under(ui, look, &place, found);
     }
     if let Some((_, _, sheet)) = &drawings.plan {
-        sheet.paint(ui.painter(), rect);
+        let legend = layer.as_ref().map_or(Rect::NOTHING, |(_, found)| legend_room(ui, look, &place, found));
+        sheet.paint_beside(ui.painter(), rect, legend);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", sheet.words)));
     }
     focus_ring(ui, look, &response, rect.shrink(3.0));
