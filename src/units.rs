@@ -69,3 +69,12 @@ impl Units {
         }
     }
 }
+
+/// The step of 1, 2 or 5 times a power of ten that is at least this long; `None` for what is no length.
+pub(crate) fn round_step(at_least: f64) -> Option<f64> {
+    if !(at_least.is_finite() && at_least > 1e-9 && at_least < 1e12) {
+        return None;
+    }
+    let decade = 10_f64.powf(at_least.log10().floor());
+    [1.0, 2.0, 5.0, 10.0].into_iter().map(|step| step * decade).find(|step| *step >= at_least * (1.0 - 1e-9))
+}

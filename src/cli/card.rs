@@ -1,7 +1,7 @@
 //! `plumbsight card`: what does a photographer carry to the site?
 
 use std::path::PathBuf;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::SystemTime;
 
 use clap::Args;
 
@@ -86,9 +86,6 @@ fn ending(error: CardError) -> Ending {
 
 /// The day that was asked for, else the computer's.
 pub(super) fn day_or_today(day: Option<Day>) -> Result<Day, Ending> {
-    let today = || {
-        let seconds = SystemTime::now().duration_since(UNIX_EPOCH).ok()?.as_secs();
-        Day::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
-    };
-    day.or_else(today).ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
+    day.or_else(|| Day::of_time(SystemTime::now()))
+        .ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
 }

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::handover::{Brand, ClientSheet, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, SheetError, check_folder};
+use crate::handover::{
+    Brand, ClientSheet, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, SheetError, check_folder, is_of_a_sheet,
+};
 use crate::place::Day;
 use crate::site::Stance;
 
@@ -40,8 +42,7 @@ pub(super) struct SheetArguments {
 }
 
 pub(super) fn run(arguments: &SheetArguments) -> Outcome {
-    let ours: fn(&str) -> bool = |name| [PAGE_NAME, PAPER_NAME].contains(&name);
-    check_folder(&arguments.out, ours, arguments.replace).map_err(Ending::bad)?;
+    check_folder(&arguments.out, is_of_a_sheet, arguments.replace).map_err(Ending::bad)?;
     let day = day_or_today(arguments.day)?;
     let wishes = arguments.measures.wishes()?;
     let brand = match &arguments.brand {
@@ -62,7 +63,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     let count = stances.len();
     let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, day, progress)).map_err(ending)?;
     let (page, paper) = (sheet.html().map_err(ending)?, on_paper(&sheet)?);
-    let folder = NewFolder::beside(&arguments.out, ours, arguments.replace).map_err(Ending::bad)?;
+    let folder = NewFolder::beside(&arguments.out, is_of_a_sheet, arguments.replace).map_err(Ending::bad)?;
     folder.write(PAGE_NAME, page.as_bytes()).map_err(Ending::bad)?;
     if let Some(paper) = &paper {
         folder.write(PAPER_NAME, paper).map_err(Ending::bad)?;

@@ -37,7 +37,7 @@ impl Heights {
         let side_m = (high.0 - low.0).max(high.1 - low.1);
         // Between posts there is nothing new to see.
         let finest_m = 0.125 * grid.spacing_m.0.min(grid.spacing_m.1);
-        let step_m = super::round_step(apart_m.max(finest_m).max(side_m / MOST_SAMPLES))?;
+        let step_m = crate::units::round_step(apart_m.max(finest_m).max(side_m / MOST_SAMPLES))?;
         let first = ((low.0 / step_m).floor() - 1.0, (low.1 / step_m).floor() - 1.0);
         let count = |low: f64, high: f64| ((high / step_m).ceil() - low + 2.0).max(2.0) as usize;
         let (columns, rows) = (count(first.0, high.0), count(first.1, high.1));
@@ -60,7 +60,7 @@ impl Heights {
     /// ground.
     pub(super) fn interval_m(&self) -> Option<f64> {
         let (low, high) = self.range_m();
-        if high - low < LEVEL_M { None } else { super::round_step((high - low) / MOST_LINES) }
+        if high - low < LEVEL_M { None } else { crate::units::round_step((high - low) / MOST_LINES) }
     }
 
     /// The same with everything outside raised so high that areas below a height close themselves.

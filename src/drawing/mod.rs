@@ -452,15 +452,6 @@ fn plan_of(point: &crate::pose::WorldPoint) -> PlanPoint {
     (point.x, point.y)
 }
 
-/// The step of 1, 2 or 5 times a power of ten that is at least this long; `None` for what is no length.
-fn round_step(at_least: f64) -> Option<f64> {
-    if !(at_least.is_finite() && at_least > 1e-9 && at_least < 1e12) {
-        return None;
-    }
-    let decade = 10_f64.powf(at_least.log10().floor());
-    [1.0, 2.0, 5.0, 10.0].into_iter().map(|step| step * decade).find(|step| *step >= at_least * (1.0 - 1e-9))
-}
-
 /// A length as it is written on a drawing.
 fn metres(length_m: f64) -> String {
     let digits = if length_m.abs() < 9.995 { 2 } else { 1 };

@@ -429,7 +429,7 @@ impl Plan<'_> {
             self.canvas.circle(at(ring), 3.4, Some(Role::Panel.full()), Some(Role::Soft.pen(1.2)));
             self.canvas.circle(at(ring), 1.0, Some(Role::Soft.full()), None);
         }
-        if let Some(length_m) = super::round_step(0.11 * width * self.view.metres_per_point) {
+        if let Some(length_m) = crate::units::round_step(0.11 * width * self.view.metres_per_point) {
             let length_pt = length_m / self.view.metres_per_point;
             let (left, y) = (14.0, height - 14.0);
             let text = if length_m < 1.0 { format!("{:.0} cm", 100.0 * length_m) } else { format!("{length_m:.0} m") };

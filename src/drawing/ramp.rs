@@ -237,7 +237,7 @@ fn per_length(px_per_m: f64, units: Units) -> f64 {
 
 /// The step of 1, 2 or 5 times a power of ten that is at least this long; 1 for what is no length.
 fn round_step(at_least: f64) -> f64 {
-    super::round_step(at_least).unwrap_or(1.0)
+    crate::units::round_step(at_least).unwrap_or(1.0)
 }
 
 /// A colour by its lightness and its places between green and red and between blue and yellow; equal distances look

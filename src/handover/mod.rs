@@ -22,7 +22,9 @@ pub use folder::{FolderError, NewFolder, check_folder};
 pub use html::PackError;
 #[cfg(feature = "paper")]
 pub use paper::PaperError;
-pub use sheet::{ClientSheet, LARGEST_PAGE_BYTES, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, SheetPlace};
+pub use sheet::{
+    ClientSheet, LARGEST_PAGE_BYTES, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, SheetPlace, is_of_a_sheet,
+};
 
 use crate::place::{Geographic, TangentPlane};
 use crate::site::Site;

@@ -32,6 +32,11 @@ pub const PAGE_NAME: &str = "sheet.html";
 /// The name of the file for paper.
 pub const PAPER_NAME: &str = "sheet.pdf";
 
+/// Whether a file of this name may be part of a sheet's folder.
+pub fn is_of_a_sheet(name: &str) -> bool {
+    [PAGE_NAME, PAPER_NAME].contains(&name)
+}
+
 /// A sheet for a client.
 #[derive(Clone, Debug)]
 pub struct ClientSheet {

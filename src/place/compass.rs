@@ -5,6 +5,7 @@
 
 use std::fmt;
 use std::str::FromStr;
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use thiserror::Error;
 use world_magnetic_model::GeomagneticField;
@@ -75,6 +76,12 @@ impl Day {
         let julian = i32::try_from(days.checked_add(2_440_588)?).ok()?;
         let (year, month, day) = Date::from_julian_day(julian).ok()?.to_calendar_date();
         Some(Self { year, month: month.into(), day })
+    }
+
+    /// The day of a moment, in universal time; `None` before 1970 or beyond the calendar.
+    pub fn of_time(time: SystemTime) -> Option<Self> {
+        let seconds = time.duration_since(UNIX_EPOCH).ok()?.as_secs();
+        Self::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
     }
 
     fn date(self) -> Option<Date> {

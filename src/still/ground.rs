@@ -306,10 +306,7 @@ impl Contours {
         climbs_m_per_px.sort_by(f64::total_cmp);
         let median = *climbs_m_per_px.get(climbs_m_per_px.len() / 2)?;
         let least_m = (median * apart_px).clamp(0.05, 500.0);
-        let decade = 10.0_f64.powf(least_m.log10().floor());
-        let interval_m =
-            [1.0, 2.0, 5.0, 10.0].into_iter().map(|step| step * decade).find(|step_m| *step_m >= least_m * 0.999)?;
-        Some(Self { interval_m })
+        Some(Self { interval_m: crate::units::round_step(least_m)? })
     }
 
     /// How strongly a line covers a point of height `height_m` where the ground climbs so much from pixel to pixel.

@@ -732,8 +732,7 @@ impl Drop for Desk {
 
 /// The day that the computer's clock tells.
 fn today() -> Option<Day> {
-    let seconds = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).ok()?.as_secs();
-    Day::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
+    Day::of_time(std::time::SystemTime::now())
 }
 
 /// A number that no other window has, but for one chance in 10¹⁹.

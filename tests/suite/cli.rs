@@ -3,7 +3,7 @@
 //! The real binary in temporary folders with awkward names. Exit codes: 0 done, 1 no answer, 2 bad input.
 
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::Stdio;
 
 use plumbsight::record::Record;
@@ -12,8 +12,8 @@ use plumbsight::site::{Aim, Stance, parse_site, site_hash};
 use serde_json::{Value, json};
 
 use crate::support::program::{command, run};
-use crate::support::project;
 use crate::support::surveyed::{record, surveyed};
+use crate::support::{listing, project};
 
 const SITE: &str = "Site(
     format: 1, name: \"mill\", // the owner's comment
@@ -38,15 +38,6 @@ fn mill() -> (tempfile::TempDir, PathBuf) {
 }
 
 const FILE: &str = "the mill, été 🏭.site.ron";
-
-fn listing(folder: &Path) -> Vec<String> {
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .expect("a folder")
-        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
-}
 
 #[test]
 fn a_site_is_checked_and_its_faults_are_told_with_code_2() {

@@ -15,6 +15,7 @@ use plumbsight::theme::Theme;
 use plumbsight::viewer::desk::{Action, Asking, Desk, DeskName, Leaf, NoticeKind, Order, Packet, Ready, Way};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
+use crate::support::listing;
 
 /// Sizes in points, and pixels to a point, at which the desks are looked at.
 const LOOKED_AT: [(f32, f32, f32); 4] =
@@ -256,15 +257,6 @@ fn handing(scene: usize, leaf: Leaf, folder: &std::path::Path) -> Desk {
     desk
 }
 
-fn names(folder: &std::path::Path) -> Vec<String> {
-    let mut names: Vec<String> = std::fs::read_dir(folder)
-        .expect("a folder")
-        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
-        .collect();
-    names.sort();
-    names
-}
-
 #[test]
 fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -280,7 +272,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
     desk.act(&Action::Write(Order::Card { paper: false }));
     assert!(desk.settle(PATIENCE));
-    let written = names(folder.path());
+    let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
     assert!(name.ends_with("-card.html"), "{name}");
     let page = std::fs::read_to_string(folder.path().join(name)).expect("read");
@@ -297,7 +289,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     desk.act(&Action::Meet(Way::Beside));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
-    assert_eq!(names(folder.path()).len(), 2);
+    assert_eq!(listing(folder.path()).len(), 2);
     desk.act(&Action::Write(Order::Card { paper: false }));
     desk.act(&Action::Meet(Way::Replace));
     assert!(desk.settle(PATIENCE));
@@ -320,7 +312,7 @@ fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
         desk.act(&Action::Write(Order::Places(form)));
         assert!(desk.settle(PATIENCE));
     }
-    let written = names(folder.path());
+    let written = listing(folder.path());
     assert_eq!(written.len(), 3, "{written:?}: {:?}", desk.notices().last());
     for name in &written {
         let form = PlacesForm::of(std::path::Path::new(name)).expect("its ending says so");
@@ -354,9 +346,9 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     assert_eq!((sheet.title(), sheet.places().count()), ("The stack, seen from the yard", 1));
     desk.act(&Action::Write(Order::Sheet));
     assert!(desk.settle(PATIENCE));
-    let written = names(&home);
+    let written = listing(&home);
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
-    assert_eq!(names(&home.join(name)), ["sheet.html", "sheet.pdf"]);
+    assert_eq!(listing(&home.join(name)), ["sheet.html", "sheet.pdf"]);
     let page = std::fs::read_to_string(home.join(name).join("sheet.html")).expect("read");
     assert!(page.contains("Yard Pictures") && page.contains("The stack, seen from the yard"));
     // What is wrong with the file is told in its place.
@@ -398,9 +390,9 @@ fn desks_picture_the_way_between_two_prints() {
     assert_eq!(steps.len(), 3);
     desk.act(&Action::Write(Order::Sequence));
     assert!(desk.settle(PATIENCE));
-    let written = names(folder.path());
+    let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
-    let frames = names(&folder.path().join(name));
+    let frames = listing(&folder.path().join(name));
     assert_eq!(frames, ["animated.png", "frame-001.png", "frame-002.png", "frame-003.png", "frames.csv"]);
     // Called off: nothing is left.
     let packet = Packet { frames: 200, width_px: 960, ..desk.handing().packet.clone() };
@@ -410,7 +402,7 @@ fn desks_picture_the_way_between_two_prints() {
     let work = desk.works().first().expect("it is being written").id;
     desk.act(&Action::CancelWork(work));
     assert!(desk.settle(PATIENCE));
-    assert_eq!(names(folder.path()), written);
+    assert_eq!(listing(folder.path()), written);
     assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("called off")));
 }
 
@@ -424,7 +416,7 @@ fn desks_ask_for_a_folder_and_go_on() {
     assert_eq!(desk.asking(), Some(Asking::Folder));
     desk.act(&Action::Folder(folder.path().into()));
     assert!(desk.settle(PATIENCE));
-    assert_eq!(names(folder.path()).len(), 1);
+    assert_eq!(listing(folder.path()).len(), 1);
 }
 
 #[test]
@@ -438,7 +430,7 @@ fn desks_hand_over_by_name() {
     for (name, action) in [
         ("For a phone", Action::Write(Order::Card { paper: false })),
         ("For paper", Action::Write(Order::Card { paper: true })),
-        ("hand over: Places", Action::Leaf(Leaf::Places)),
+        ("hand over: For the map", Action::Leaf(Leaf::Places)),
         ("Choose a folder…", Action::ChooseFolder),
     ] {
         harness.get_by_label(name).click();
@@ -457,7 +449,7 @@ fn desks_hand_over_by_name() {
     harness.run_steps(4);
     harness.state_mut().acts = false;
     asked(&mut harness);
-    harness.get_by_label("Replace it").click();
+    harness.get_by_label("Write over it").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [Action::Meet(Way::Replace)]);
 }

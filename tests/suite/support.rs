@@ -33,3 +33,13 @@ pub(crate) fn tell(line: &str) {
     // Not by println!, which the test runner keeps to itself unless the test fails.
     writeln!(std::io::stderr().lock(), "{line}").expect("standard error is open");
 }
+
+/// The names of what lies in a folder, sorted.
+pub(crate) fn listing(folder: &Path) -> Vec<String> {
+    let mut names: Vec<String> = std::fs::read_dir(folder)
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        .collect();
+    names.sort();
+    names
+}

@@ -8,7 +8,7 @@ use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{ANIMATED, Sequence, Step, is_of_a_sequence};
 use crate::handover::{
     Brand, CardError, ClientSheet, FieldCard, FolderError, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, PaperError,
-    SheetError, check_folder,
+    SheetError, check_folder, is_of_a_sheet,
 };
 use crate::place::Day;
 use crate::plan::PrintId;
@@ -51,7 +51,7 @@ impl Leaf {
             Self::Still => "Capture",
             Self::Card => "Field card",
             Self::Sheet => "Client sheet",
-            Self::Places => "Places",
+            Self::Places => "For the map",
             Self::Sequence => "Sequence",
         }
     }
@@ -377,7 +377,7 @@ impl Desk {
         let survey = Arc::clone(&self.survey);
         let title = format!("Writing {}", path.file_name().unwrap_or(path.as_os_str()).to_string_lossy());
         let started = self.works.start(Some(title), move |progress| {
-            Outcome::Written(written(&survey, &of, known, order, &path, replace, progress))
+            Outcome::Written(Writing { survey: &survey, of, known, order, path, replace }.written(progress))
         });
         self.refused_work(started.is_none())
     }
@@ -541,32 +541,15 @@ fn sequence(of: &ReadyOf) -> Result<Sequence, Unmade> {
     })
 }
 
-/// Whether a file of this name belongs to a sheet.
-fn is_of_a_sheet(name: &str) -> bool {
-    [PAGE_NAME, PAPER_NAME].contains(&name)
-}
-
-/// Writes a thing, beside the window.
-fn written(
-    survey: &Survey,
-    of: &ReadyOf,
+/// A thing that is written beside the window.
+struct Writing<'a> {
+    survey: &'a Survey,
+    of: ReadyOf,
+    /// The thing, where it was made ready before.
     known: Option<Ready>,
     order: Order,
-    path: &Path,
+    path: PathBuf,
     replace: bool,
-    progress: &Progress,
-) -> Written {
-    match wrote(survey, of, known, order, path, replace, progress) {
-        Ok(told) => Written::Done { path: path.into(), told },
-        Err(Unwritten::Unmade(Unmade::Cancelled)) => Written::Cancelled,
-        Err(Unwritten::Unmade(Unmade::Because(text))) => Written::Failed(text),
-        // It has come to be there since it was looked for.
-        Err(Unwritten::File(FileError::AlreadyThere { .. }) | Unwritten::Folder(FolderError::AlreadyThere { .. })) => {
-            Written::InTheWay(InTheWay { order, path: path.into() })
-        }
-        Err(Unwritten::File(error)) => Written::Failed(error.to_string()),
-        Err(Unwritten::Folder(error)) => Written::Failed(error.to_string()),
-    }
 }
 
 /// Why something is not written.
@@ -606,63 +589,74 @@ impl From<SheetError> for Unwritten {
     }
 }
 
-fn wrote(
-    survey: &Survey,
-    of: &ReadyOf,
-    known: Option<Ready>,
-    order: Order,
-    path: &Path,
-    replace: bool,
-    progress: &Progress,
-) -> Result<String, Unwritten> {
-    let folder = path.parent().unwrap_or(Path::new("."));
-    std::fs::create_dir_all(folder).map_err(|source| FileError::Write { path: folder.into(), source })?;
-    // Looked at before the work is done, and once more when it is put there.
-    match order {
-        Order::Sheet => check_folder(path, is_of_a_sheet, replace)?,
-        Order::Sequence => check_folder(path, is_of_a_sequence, replace)?,
-        Order::Card { .. } | Order::Places(_) => {}
-    }
-    if order == Order::Sequence {
-        let folder = NewFolder::beside(path, is_of_a_sequence, replace)?;
-        let pictured = sequence(of)?.picture_into(survey, folder.path(), progress);
-        let steps = pictured.map_err(|error| match error {
-            crate::handover::sequence::SequenceError::Cancelled(_) => Unmade::Cancelled,
-            error => Unmade::because(error),
-        })?;
-        still_wanted(progress)?;
-        folder.put()?;
-        return Ok(format!("{} is written: {} frames and {ANIMATED}", path.display(), steps.len()));
-    }
-    let ready = match known {
-        Some(ready) => ready,
-        None => made(survey, of, progress)?,
-    };
-    match (ready, order) {
-        (Ready::Card(card), Order::Card { paper }) => {
-            let content = if paper { card.pdf()? } else { card.html()?.into_bytes() };
-            still_wanted(progress)?;
-            files::write_together(&[(path, &content)], replace)?;
-            Ok(format!("{} is written", path.display()))
+impl Writing<'_> {
+    fn written(self, progress: &Progress) -> Written {
+        let (order, path) = (self.order, self.path.clone());
+        match self.write(progress) {
+            Ok(told) => Written::Done { path, told },
+            Err(Unwritten::Unmade(Unmade::Cancelled)) => Written::Cancelled,
+            Err(Unwritten::Unmade(Unmade::Because(text))) => Written::Failed(text),
+            // It has come to be there since it was looked for.
+            Err(
+                Unwritten::File(FileError::AlreadyThere { .. }) | Unwritten::Folder(FolderError::AlreadyThere { .. }),
+            ) => Written::InTheWay(InTheWay { order, path }),
+            Err(Unwritten::File(error)) => Written::Failed(error.to_string()),
+            Err(Unwritten::Folder(error)) => Written::Failed(error.to_string()),
         }
-        (Ready::Sheet(sheet), Order::Sheet) => {
-            let (page, paper) = (sheet.html()?, sheet.pdf()?);
-            let folder = NewFolder::beside(path, is_of_a_sheet, replace)?;
-            folder.write(PAGE_NAME, page.as_bytes())?;
-            folder.write(PAPER_NAME, &paper)?;
+    }
+
+    fn write(self, progress: &Progress) -> Result<String, Unwritten> {
+        let Self { survey, of, known, order, path, replace } = self;
+        let path = path.as_path();
+        let folder = path.parent().unwrap_or(Path::new("."));
+        std::fs::create_dir_all(folder).map_err(|source| FileError::Write { path: folder.into(), source })?;
+        // Looked at before the work is done, and once more when it is put there.
+        match order {
+            Order::Sheet => check_folder(path, is_of_a_sheet, replace)?,
+            Order::Sequence => check_folder(path, is_of_a_sequence, replace)?,
+            Order::Card { .. } | Order::Places(_) => {}
+        }
+        if order == Order::Sequence {
+            let folder = NewFolder::beside(path, is_of_a_sequence, replace)?;
+            let pictured = sequence(&of)?.picture_into(survey, folder.path(), progress);
+            let steps = pictured.map_err(|error| match error {
+                crate::handover::sequence::SequenceError::Cancelled(_) => Unmade::Cancelled,
+                error => Unmade::because(error),
+            })?;
             still_wanted(progress)?;
             folder.put()?;
-            Ok(format!("{} is written: {PAGE_NAME} and {PAPER_NAME}", path.display()))
+            return Ok(format!("{} is written: {} frames and {ANIMATED}", path.display(), steps.len()));
         }
-        (Ready::Places(places), Order::Places(form)) => {
-            files::write_together(&[(path, places.to_text(form).as_bytes())], replace)?;
-            let mut told = format!("{} is written", path.display());
-            for why in &places.left_out {
-                told.push_str(&format!("\nleft out: {why}"));
+        let ready = match known {
+            Some(ready) => ready,
+            None => made(survey, &of, progress)?,
+        };
+        match (ready, order) {
+            (Ready::Card(card), Order::Card { paper }) => {
+                let content = if paper { card.pdf()? } else { card.html()?.into_bytes() };
+                still_wanted(progress)?;
+                files::write_together(&[(path, &content)], replace)?;
+                Ok(format!("{} is written", path.display()))
             }
-            Ok(told)
+            (Ready::Sheet(sheet), Order::Sheet) => {
+                let (page, paper) = (sheet.html()?, sheet.pdf()?);
+                let folder = NewFolder::beside(path, is_of_a_sheet, replace)?;
+                folder.write(PAGE_NAME, page.as_bytes())?;
+                folder.write(PAPER_NAME, &paper)?;
+                still_wanted(progress)?;
+                folder.put()?;
+                Ok(format!("{} is written: {PAGE_NAME} and {PAPER_NAME}", path.display()))
+            }
+            (Ready::Places(places), Order::Places(form)) => {
+                files::write_together(&[(path, places.to_text(form).as_bytes())], replace)?;
+                let mut told = format!("{} is written", path.display());
+                for why in &places.left_out {
+                    told.push_str(&format!("\nleft out: {why}"));
+                }
+                Ok(told)
+            }
+            _ => Err(Unmade::Because("something else was made than was ordered".into()).into()),
         }
-        _ => Err(Unmade::Because("something else was made than was ordered".into()).into()),
     }
 }
 

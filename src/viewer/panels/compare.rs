@@ -1,11 +1,12 @@
 //! Which of these stances is better, and by what? Prints side by side, a table, and a plot of any figure.
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
-use egui_plot::{Plot, PlotPoint, Points, Text as PlotText};
+use egui_plot::{PlotPoint, Points, Text as PlotText};
 
 use crate::compare::Figure;
 use crate::survey::Measured;
 
+use super::chart::{chart, step_back};
 use super::finder::middle_note;
 use super::look::{Look, card, choice, count, within, word_button};
 use super::prints::{Handling, aspect};
@@ -283,19 +284,9 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             if sign.is_empty() { figure.words().to_owned() } else { format!("{}, {sign}", figure.words()) }
         };
         // Grid and figures step back behind the stances.
-        ui.visuals_mut().override_text_color = Some(look.soft());
-        ui.style_mut().text_styles.insert(egui::TextStyle::Body, look.figure());
-        let plot = Plot::new("figures plotted")
-            .grid_spacing(egui::Rangef::new(look.px(28.0), look.px(320.0)))
-            .allow_scroll(false)
-            .allow_drag(false)
-            .allow_zoom(false)
-            .allow_boxed_zoom(false)
-            .allow_double_click_reset(false)
-            .show_grid(true)
-            .set_margin_fraction(Vec2::new(0.12, 0.16))
-            .x_axis_label(look.note(axis(axes.across)))
-            .y_axis_label(look.note(axis(axes.up)));
+        step_back(ui, look);
+        let plot =
+            chart(look, "figures plotted", axis(axes.across), axis(axes.up)).set_margin_fraction(Vec2::new(0.12, 0.16));
         let shown = plot.show(ui, |plot| {
             let mut taken: Vec<Rect> = Vec::new();
             for pinned in table.desk.prints() {

@@ -1,22 +1,20 @@
 //! What did the search find? The places in their order, what one trades for another, and which wish stands in the way.
 
-use std::collections::BTreeMap;
-
 use bevy_egui::egui::{
-    self, CursorIcon, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureHandle, TextureId, TextureOptions, Ui,
-    Vec2, WidgetInfo, WidgetType,
+    self, CursorIcon, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureId, Ui, Vec2, WidgetInfo, WidgetType,
 };
-use egui_plot::{GridInput, Plot, PlotPoint, Points, uniform_grid_spacer};
+use egui_plot::{PlotPoint, Points};
 
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
 use crate::viewer::desk::{Action, DeskName, SearchView};
-use crate::viewer::work::Thumbnail;
 
+use super::chart::{chart, step_back};
 use super::figures::{short, tenths};
 use super::look::{Look, choice, count, focus_ring, within, word_button};
 use super::seek::{grouped, percent};
 use super::table::Table;
+use super::textures::Textures;
 use crate::viewer::narrow::screen;
 
 /// How near the pointer must be to a dot of the trade, in units of the drawing.
@@ -34,27 +32,7 @@ enum Part {
 #[derive(Default)]
 pub(super) struct Finding {
     part: Option<Part>,
-    textures: BTreeMap<usize, (u64, TextureHandle)>,
-}
-
-impl Finding {
-    /// The texture of a place's picture, uploaded when it is new.
-    fn texture(&mut self, context: &egui::Context, number: usize, thumbnail: &Thumbnail) -> Option<TextureId> {
-        if let Some((version, handle)) = self.textures.get(&number)
-            && *version == thumbnail.version
-        {
-            return Some(handle.id());
-        }
-        let size = [thumbnail.width_px as usize, thumbnail.height_px as usize];
-        if size[0] * size[1] * 3 != thumbnail.rgb.len() {
-            return None;
-        }
-        let image = egui::ColorImage::from_rgb(size, &thumbnail.rgb);
-        let handle = context.load_texture(format!("found {number}"), image, TextureOptions::LINEAR);
-        let texture = handle.id();
-        self.textures.insert(number, (thumbnail.version, handle));
-        Some(texture)
-    }
+    textures: Textures<usize>,
 }
 
 /// The whole card.
@@ -74,11 +52,12 @@ pub(super) fn found_ui(
         ui.add(egui::Label::new(look.note(words)).wrap());
         return;
     };
-    finding.textures.retain(|number, _| *number <= answer.ranked.len());
+    finding.textures.retain(|number| *number <= answer.ranked.len());
     let part = finding.part.unwrap_or(if answer.met == 0 { Part::Wishes } else { Part::Places });
     let third = (ui.available_width() - look.px(12.0)) / count(3);
     ui.horizontal(|ui| {
-        for (word, of) in [("Places", Part::Places), ("The trade", Part::Trade), ("What rules out", Part::Wishes)] {
+        for (word, of) in [("Standpoints", Part::Places), ("The trade", Part::Trade), ("What rules out", Part::Wishes)]
+        {
             if choice(ui, look, word, &format!("what was found: {word}"), part == of, third).clicked() {
                 finding.part = Some(of);
             }
@@ -149,8 +128,8 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
 fn effort_words(table: &Table<'_>, found: &Ranked) -> String {
     let units = table.units();
     let slack = match found.slack_m.sideways_m {
-        Some(metres) => format!("within {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
-        None => format!("over {} sideways", units.length(50.0, 0)),
+        Some(metres) => format!("may be off {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
+        None => format!("may be off over {} sideways", units.length(50.0, 0)),
     };
     let effort = format!("effort {}", units.length(found.figures.effort_m, 0));
     format!("{slack} · {effort}")
@@ -186,7 +165,7 @@ fn places_ui(
     ScrollArea::vertical().id_salt("found").auto_shrink([false, false]).show(ui, |ui| {
         for (index, found) in answer.ranked.iter().enumerate() {
             let picture = view.pictures.get(index).and_then(Option::as_ref);
-            let texture = picture.and_then(|picture| finding.texture(ui.ctx(), found.number, picture));
+            let texture = picture.and_then(|picture| finding.textures.of(ui.ctx(), found.number, picture));
             let shape = picture
                 .map_or(1.5, |picture| screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1))));
             place_ui(ui, table, view, found, texture.map(|texture| (texture, shape)), actions);
@@ -347,23 +326,11 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
     let mut clicked = false;
     let plot_width = ui.available_width();
     within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
-        let plot = Plot::new("the trade")
-            .grid_spacing(egui::Rangef::new(look.px(10.0), look.px(130.0)))
-            .x_grid_spacer(uniform_grid_spacer(round_steps))
-            .y_grid_spacer(uniform_grid_spacer(round_steps))
-            // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
-            .x_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
-            .y_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
-            .allow_scroll(false)
-            .allow_drag(false)
-            .allow_zoom(false)
-            .allow_boxed_zoom(false)
-            .allow_double_click_reset(false)
+        let across = format!("detail, px/{}", units.name());
+        let plot = chart(look, "the trade", across, "worst lean, degrees".into())
             .show_x(false)
             .show_y(false)
-            .set_margin_fraction(Vec2::new(0.08, 0.08))
-            .x_axis_label(look.note(format!("detail, px/{}", units.name())))
-            .y_axis_label(look.note("worst lean, degrees"));
+            .set_margin_fraction(Vec2::new(0.08, 0.08));
         let shown = plot.show(ui, |plot| {
             let pointer = plot.response().hover_pos();
             hovered = pointer.and_then(|pointer| {
@@ -442,24 +409,6 @@ fn trade_list(
     });
 }
 
-/// From line to line of a grid: about five of them, at round values.
-fn round_steps(input: GridInput) -> [f64; 3] {
-    let at_least = ((input.bounds.1 - input.bounds.0).abs() / 5.0).max(1e-6);
-    let decade = 10_f64.powf(at_least.log10().floor());
-    let step = [1.0, 2.0, 5.0].into_iter().find(|step| step * decade >= at_least).unwrap_or(10.0) * decade;
-    [step, 10.0 * step, 100.0 * step]
-}
-
-/// A figure beside an axis, with as many digits as its step has.
-fn axis_figure(value: f64, step: f64) -> String {
-    let whole = |digits: usize| {
-        let steps = step * (0..digits).fold(1.0, |tens, _| 10.0 * tens);
-        (steps - steps.round()).abs() < 1e-6 && steps.round() > 0.0
-    };
-    let digits = (0..=6).find(|&digits| whole(digits)).unwrap_or(6);
-    format!("{:.digits$}", value + 0.0)
-}
-
 /// Two stances that are one but for their names.
 fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
     crate::site::Stance { name: String::new(), ..a.clone() } == crate::site::Stance { name: String::new(), ..b.clone() }
@@ -469,8 +418,7 @@ fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
 fn within_plot(ui: &mut Ui, look: &Look, size: Vec2, contents: impl FnOnce(&mut Ui)) {
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     within(ui, "trade plot", rect, |ui| {
-        ui.visuals_mut().override_text_color = Some(look.soft());
-        ui.style_mut().text_styles.insert(egui::TextStyle::Body, look.figure());
+        step_back(ui, look);
         contents(ui);
     });
 }
@@ -553,26 +501,4 @@ fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
     ui.painter().galley(rect.min, what_galley, look.ink());
     let left = rect.right() - much_galley.size().x;
     ui.painter().galley(Pos2::new(left, rect.top()), much_galley, look.ink());
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn axes_are_written_to_the_digits_of_their_step() {
-        for (value, step, text) in
-            [(0.5, 0.5, "0.5"), (1.5, 0.5, "1.5"), (90.0, 10.0, "90"), (0.02, 0.02, "0.02"), (2.0, 1.0, "2")]
-        {
-            assert_eq!(axis_figure(value, step), text);
-        }
-    }
-
-    #[test]
-    fn grids_have_round_steps() {
-        for (bounds, step) in [((0.0, 10.0), 2.0), ((0.4, 2.1), 0.5), ((60.0, 110.0), 10.0), ((0.0, 0.0), 1e-6)] {
-            let [found, _, _] = round_steps(GridInput { bounds, base_step_size: 1.0 });
-            assert!((found / step - 1.0).abs() < 1e-9, "{bounds:?}: {found}");
-        }
-    }
 }

@@ -315,9 +315,9 @@ pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action
         let third = (ui.available_width() - look.px(12.0)) / 3.0;
         ui.horizontal(|ui| {
             for (word, said, way) in [
-                ("Keep both", "the new one has a number", Way::Beside),
-                ("Replace it", "the old one is gone then", Way::Replace),
-                ("Never mind", "nothing is written", Way::Leave),
+                ("Write beside it", "the new one has a number", Way::Beside),
+                ("Write over it", "the old one is gone then", Way::Replace),
+                ("Leave it", "nothing is written", Way::Leave),
             ] {
                 if button(ui, look, word, third).on_hover_text(said).clicked() {
                     actions.push(Action::Meet(way));

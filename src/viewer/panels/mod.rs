@@ -5,6 +5,7 @@
 
 mod barrel;
 mod camera;
+mod chart;
 mod compare;
 mod compass;
 mod draw;
@@ -33,6 +34,7 @@ mod slide;
 mod staff;
 mod sun;
 mod table;
+mod textures;
 mod top;
 mod ways;
 

@@ -20,6 +20,7 @@ use super::figures::{degrees, millimetres};
 use super::look::{Look, card, count, within};
 use super::notices::beware_sign;
 use super::table::Table;
+use super::textures::image;
 
 /// The widest that a page is drawn, in units of the drawing.
 const WIDEST: f32 = 800.0;
@@ -38,12 +39,8 @@ pub(super) struct Pages {
 impl Pages {
     /// The texture of the page's picture with this number.
     fn texture(&mut self, ui: &Ui, number: usize, picture: &Picture) -> Option<egui::TextureId> {
-        let size = [picture.width_px as usize, picture.height_px as usize];
-        if size[0] * size[1] * 3 != picture.rgb.len() {
-            return None;
-        }
         if number == self.textures.len() {
-            let image = egui::ColorImage::from_rgb(size, &picture.rgb);
+            let image = image([picture.width_px, picture.height_px], &picture.rgb)?;
             let name = format!("page {} {number}", self.version);
             self.textures.push(ui.ctx().load_texture(name, image, TextureOptions::LINEAR));
         }

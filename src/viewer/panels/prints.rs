@@ -1,11 +1,9 @@
 //! Which stances are pinned? Loose prints on the table: picked up, turned over for their notes, renamed, reordered, laid
 //! side by side, taken away.
 
-use std::collections::BTreeMap;
-
 use bevy_egui::egui::{
     self, Color32, CursorIcon, Key, Mesh, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Sense, Shape,
-    Stroke, TextureHandle, TextureId, TextureOptions, Ui, Vec2, WidgetInfo, WidgetType, epaint,
+    Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
 use crate::compare::Figure;
@@ -13,6 +11,7 @@ use crate::plan::PrintId;
 
 use super::look::{Look, button, choice, count, within, word_button};
 use super::table::{Table, in_words};
+use super::textures::Textures;
 use crate::viewer::desk::{Action, Pinned};
 use crate::viewer::narrow::screen;
 
@@ -22,7 +21,7 @@ const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
 /// What the panels remember of the prints.
 #[derive(Default)]
 pub(super) struct Handling {
-    textures: BTreeMap<PrintId, (u64, TextureHandle)>,
+    textures: Textures<PrintId>,
     /// The print that is turned over, with what is being written on it.
     turned: Option<(PrintId, String)>,
     /// A name that is being typed.
@@ -33,26 +32,12 @@ impl Handling {
     /// The texture of a print's picture, uploaded when it is new.
     pub(super) fn texture(&mut self, context: &egui::Context, pinned: &Pinned) -> Option<TextureId> {
         let thumbnail = pinned.thumbnail.as_ref()?;
-        let id = pinned.print.id;
-        if let Some((version, handle)) = self.textures.get(&id)
-            && *version == thumbnail.version
-        {
-            return Some(handle.id());
-        }
-        let size = [thumbnail.width_px as usize, thumbnail.height_px as usize];
-        if size[0] * size[1] * 3 != thumbnail.rgb.len() {
-            return None;
-        }
-        let image = egui::ColorImage::from_rgb(size, &thumbnail.rgb);
-        let handle = context.load_texture(format!("print {}", id.0), image, TextureOptions::LINEAR);
-        let texture = handle.id();
-        self.textures.insert(id, (thumbnail.version, handle));
-        Some(texture)
+        self.textures.of(context, pinned.print.id, thumbnail)
     }
 
     fn forget_gone(&mut self, prints: &[Pinned]) {
         let lies = |id: &PrintId| prints.iter().any(|pinned| pinned.print.id == *id);
-        self.textures.retain(|id, _| lies(id));
+        self.textures.retain(lies);
         if self.turned.as_ref().is_some_and(|(id, _)| !lies(id)) {
             self.turned = None;
         }

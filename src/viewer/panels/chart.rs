@@ -1,0 +1,70 @@
+//! How are figures plotted over one another? A still plot whose grid steps back and whose axes tell what their steps are.
+
+use bevy_egui::egui::{Rangef, TextStyle, Ui};
+use egui_plot::{GridInput, Plot, uniform_grid_spacer};
+
+use crate::units::round_step;
+
+use super::look::Look;
+
+/// A plot that stays as it is, however it is scrolled, dragged or clicked; its axes have these words.
+pub(super) fn chart<'a>(look: &Look, name: &'a str, across: String, up: String) -> Plot<'a> {
+    Plot::new(name)
+        .grid_spacing(Rangef::new(look.px(10.0), look.px(130.0)))
+        .x_grid_spacer(uniform_grid_spacer(steps))
+        .y_grid_spacer(uniform_grid_spacer(steps))
+        // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
+        .x_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
+        .y_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
+        .allow_scroll(false)
+        .allow_drag(false)
+        .allow_zoom(false)
+        .allow_boxed_zoom(false)
+        .allow_double_click_reset(false)
+        .x_axis_label(look.note(across))
+        .y_axis_label(look.note(up))
+}
+
+/// Lets grid and figures step back behind what is plotted.
+pub(super) fn step_back(ui: &mut Ui, look: &Look) {
+    ui.visuals_mut().override_text_color = Some(look.soft());
+    ui.style_mut().text_styles.insert(TextStyle::Body, look.figure());
+}
+
+/// From line to line of a grid: about five of them, at round values.
+fn steps(input: GridInput) -> [f64; 3] {
+    let step = round_step((input.bounds.1 - input.bounds.0).abs() / 5.0).unwrap_or(1.0);
+    [step, 10.0 * step, 100.0 * step]
+}
+
+/// A figure beside an axis, with as many digits as its step has.
+fn axis_figure(value: f64, step: f64) -> String {
+    let whole = |digits: usize| {
+        let steps = step * (0..digits).fold(1.0, |tens, _| 10.0 * tens);
+        (steps - steps.round()).abs() < 1e-6 && steps.round() > 0.0
+    };
+    let digits = (0..=6).find(|&digits| whole(digits)).unwrap_or(6);
+    format!("{:.digits$}", value + 0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn axes_are_written_to_the_digits_of_their_step() {
+        for (value, step, text) in
+            [(0.5, 0.5, "0.5"), (1.5, 0.5, "1.5"), (90.0, 10.0, "90"), (0.02, 0.02, "0.02"), (2.0, 1.0, "2")]
+        {
+            assert_eq!(axis_figure(value, step), text);
+        }
+    }
+
+    #[test]
+    fn grids_have_round_steps() {
+        for (bounds, step) in [((0.0, 10.0), 2.0), ((0.4, 2.1), 0.5), ((60.0, 110.0), 10.0), ((0.0, 0.0), 1.0)] {
+            let [found, _, _] = steps(GridInput { bounds, base_step_size: 1.0 });
+            assert!((found / step - 1.0).abs() < 1e-9, "{bounds:?}: {found}");
+        }
+    }
+}
