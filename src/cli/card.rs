@@ -1,7 +1,7 @@
 //! `plumbsight card`: what does a photographer carry to the site?
 
 use std::path::PathBuf;
-use std::time::SystemTime;
+use std::time::UNIX_EPOCH;
 
 use clap::Args;
 
@@ -86,6 +86,6 @@ fn ending(error: CardError) -> Ending {
 
 /// The day that was asked for, else the computer's.
 pub(super) fn day_or_today(day: Option<Day>) -> Result<Day, Ending> {
-    day.or_else(|| Day::of_time(SystemTime::now()))
+    day.or_else(|| Day::of_unix_time(UNIX_EPOCH.elapsed().ok()?))
         .ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
 }

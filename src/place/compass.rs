@@ -5,7 +5,7 @@
 
 use std::fmt;
 use std::str::FromStr;
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::Duration;
 
 use thiserror::Error;
 use world_magnetic_model::GeomagneticField;
@@ -78,10 +78,9 @@ impl Day {
         Some(Self { year, month: month.into(), day })
     }
 
-    /// The day of a moment, in universal time; `None` before 1970 or beyond the calendar.
-    pub fn of_time(time: SystemTime) -> Option<Self> {
-        let seconds = time.duration_since(UNIX_EPOCH).ok()?.as_secs();
-        Self::of_unix_days(i64::try_from(seconds / 86_400).ok()?)
+    /// The day so long after 1 January 1970 began, in universal time; `None` beyond the calendar.
+    pub fn of_unix_time(since: Duration) -> Option<Self> {
+        Self::of_unix_days(i64::try_from(since.as_secs() / 86_400).ok()?)
     }
 
     fn date(self) -> Option<Date> {

@@ -732,7 +732,7 @@ impl Drop for Desk {
 
 /// The day that the computer's clock tells.
 fn today() -> Option<Day> {
-    Day::of_time(std::time::SystemTime::now())
+    Day::of_unix_time(std::time::UNIX_EPOCH.elapsed().ok()?)
 }
 
 /// A number that no other window has, but for one chance in 10¹⁹.

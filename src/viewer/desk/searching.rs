@@ -347,7 +347,7 @@ impl Desk {
         Some((found.searched.reduced.as_ref(), &found.searched.answer.ranked))
     }
 
-    /// A number of the answer that pictures belong to, so that those of another site without its blocks are not mistaken.
+    /// The blocks that were away in what was found: pictures of its places belong to the site without them.
     pub(super) fn away(&self) -> Vec<String> {
         self.searching.found.as_ref().map_or_else(Vec::new, |found| found.of.seeking.searched().without)
     }

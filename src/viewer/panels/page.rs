@@ -67,7 +67,9 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
         ui.horizontal(|ui| {
             ui.label(look.title(head));
             if view.making {
-                ui.label(look.note(if view.ready.is_some() { "made anew…" } else { "" }));
+                if view.ready.is_some() {
+                    ui.label(look.note("made anew…"));
+                }
                 ui.ctx().request_repaint_after(super::seek::LOOKED_AT_EVERY);
             }
         });
