@@ -117,13 +117,27 @@ pub fn write_together(files: &[(&Path, &[u8])], replace: bool) -> Result<(), Fil
     Ok(())
 }
 
+/// The folder that a file is to lie in.
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+/// Whether there is a folder for a file at all: to be asked before long work for it.
+///
+/// # Errors
+/// There is none, or it cannot be looked at.
+pub fn check_folder_of(path: &Path) -> Result<(), FileError> {
+    let failed = |source| FileError::Write { path: path.into(), source };
+    let folder = std::fs::metadata(folder_of(path)).map_err(failed)?;
+    if folder.is_dir() { Ok(()) } else { Err(failed(std::io::ErrorKind::NotADirectory.into())) }
+}
+
 /// The content in a temporary file beside its place.
 fn stage(path: &Path, content: &[u8]) -> Result<tempfile::NamedTempFile, FileError> {
     let failed = |source| FileError::Write { path: path.into(), source };
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
+    // Asked first, so that a missing folder is told without the temporary file's name.
+    check_folder_of(path)?;
+    let folder = folder_of(path);
     if path.is_dir() {
         return Err(failed(std::io::ErrorKind::IsADirectory.into()));
     }

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::write_whole;
+use crate::files::{check_folder_of, write_whole};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
     Answer, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Remains, RemainsError, Rungs, Search,
@@ -382,6 +382,7 @@ impl<'a> Export<'a> {
                 )));
             }
         };
+        check_folder_of(path).map_err(Ending::bad)?;
         Ok(Self { figure, path, kind })
     }
 

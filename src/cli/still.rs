@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use crate::files::{FileError, is_there, write_together};
+use crate::files::{FileError, check_folder_of, is_there, write_together};
 use crate::handover::capture::{Capture, CaptureError, Shot, capture};
 use crate::handover::exif::{Moment, PictureForm};
 use crate::site::{PlanPoint, Stance};
@@ -125,6 +125,7 @@ impl Place {
         let form = PictureForm::of(picture).ok_or_else(|| {
             Ending::BadInput(format!("{}: a picture is called .png, .jpg or .jpeg", picture.display()))
         })?;
+        check_folder_of(picture).map_err(Ending::bad)?;
         let record = beside(picture, "record.ron");
         for path in [picture, &record] {
             if is_there(path) && !replace {

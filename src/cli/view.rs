@@ -183,7 +183,8 @@ pub(super) fn start_quietly() {}
 fn seated(home: Home, source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {
     Desk::open(home, source, given, wishes).map_err(|error| match error {
         StartError::Stance(error) => error.into(),
-        StartError::Open(error) => Ending::bad(error),
+        // Its text names the file.
+        StartError::Open(error) => Ending::BadInput(error.text),
     })
 }
 

@@ -381,7 +381,8 @@ fn a_still_is_written_with_its_record_and_never_over_another_unless_told() {
         run(&folder, &arguments).refused(code, answer);
     }
     let lost = ["still", FILE, "--stance", "far", "--width", "20", "--out", "no such folder/x.png"];
-    run(&folder, &lost).refused(2, "cannot be written");
+    // It is told in the user's words: no name of a temporary file.
+    run(&folder, &lost).refused(2, "no such folder/x.png: cannot be written: No such file or directory (os error 2)\n");
     assert_eq!(listing(&folder), ["far 🗼.png", "far 🗼.record.ron", FILE]);
 }
 

@@ -121,6 +121,14 @@ fn a_walk_is_taken_kept_and_found_again() {
 }
 
 #[test]
+fn a_file_that_is_not_there_is_told_once() {
+    let desk = Desk::new();
+    let told = run(desk.path(), &["view", "nosuch.site.ron"]);
+    assert_eq!(told.err.matches("nosuch.site.ron").count(), 1, "{}", told.err);
+    told.refused(2, "cannot be read");
+}
+
+#[test]
 fn every_move_is_taken_back_and_made_again() {
     let desk = Desk::new();
     let told = desk.scripted(
