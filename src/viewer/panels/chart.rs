@@ -10,11 +10,16 @@ use super::look::Look;
 /// A plot that stays as it is, however it is scrolled, dragged or clicked; its axes have these words.
 pub(super) fn chart<'a>(look: &Look, name: &'a str, across: String, up: String) -> Plot<'a> {
     Plot::new(name)
-        .grid_spacing(Rangef::new(look.px(10.0), look.px(130.0)))
+        // Lines are the fainter the nearer they lie; none is as strong as what is plotted.
+        .grid_spacing(Rangef::new(look.px(10.0), look.px(600.0)))
         .x_grid_spacer(uniform_grid_spacer(steps))
         .y_grid_spacer(uniform_grid_spacer(steps))
         // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
-        .x_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
+        .x_axis_formatter(|mark, range| {
+            // At the very end of the axis there is no room for one.
+            let room = 0.04 * (range.end() - range.start());
+            if mark.value > range.end() - room { String::new() } else { axis_figure(mark.value, mark.step_size) }
+        })
         .y_axis_formatter(|mark, _| axis_figure(mark.value, mark.step_size))
         .allow_scroll(false)
         .allow_drag(false)

@@ -289,6 +289,7 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             chart(look, "figures plotted", axis(axes.across), axis(axes.up)).set_margin_fraction(Vec2::new(0.12, 0.16));
         let shown = plot.show(ui, |plot| {
             let mut taken: Vec<Rect> = Vec::new();
+            let room = plot.response().rect;
             for pinned in table.desk.prints() {
                 let Some([x, y]) = pinned.measured.as_ref().ok().and_then(|measured| of(measured)) else { continue };
                 let name = pinned.print.name.clone();
@@ -304,7 +305,7 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
                 ]
                 .into_iter()
                 .map(|anchor| (anchor, anchor.anchor_size(place, size)))
-                .find(|(_, rect)| !taken.iter().any(|known| known.intersects(*rect)));
+                .find(|(_, rect)| room.contains_rect(*rect) && !taken.iter().any(|known| known.intersects(*rect)));
                 let Some((anchor, rect)) = free else { continue };
                 taken.push(rect);
                 taken.push(Rect::from_center_size(place, Vec2::splat(look.px(8.0))));
