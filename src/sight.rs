@@ -13,7 +13,7 @@ use obvhs::ray::Ray;
 use obvhs::triangle::Triangle;
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Model, Terrain, TerrainGrid};
+use crate::site::{Model, Solid, Terrain, TerrainGrid};
 
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
@@ -32,6 +32,8 @@ pub struct Sight {
     axes: Axes,
     level_ground_m: Option<f64>,
     water_m: Option<f64>,
+    /// Which blocks are convex.
+    convex: Vec<bool>,
 }
 
 /// Where rays are told: about a point where precision matters, along the lines of the terrain's posts.
@@ -183,12 +185,29 @@ impl Sight {
                 Terrain::Grid(_) => None,
             },
             water_m: model.site.water_level_m,
+            convex: model.solids.iter().map(Solid::is_convex).collect(),
         }
     }
 
     /// Whether the straight line from one point to another is free, both ends excepted.
     pub fn is_free(&self, from: &WorldPoint, to: &WorldPoint) -> bool {
         self.in_question(from, to).map_or_else(|known| known, |ray| !self.is_met(&Spread::of(&ray)))
+    }
+
+    /// Whether one convex block stands between a point and both ends of a straight line, and so between it and all of the
+    /// line: the block's shadow is convex, too. A line that several blocks hide together is not told.
+    pub fn is_hidden_by_one(&self, from: &WorldPoint, ends: [&WorldPoint; 2]) -> bool {
+        let [one, other] = ends.map(|end| self.block_between(from, end));
+        one.is_some_and(|block| other == Some(block) && self.convex[block as usize])
+    }
+
+    /// A block between two points, not always the nearest; `None` where there is none, or level ground or water hide anyway.
+    fn block_between(&self, from: &WorldPoint, to: &WorldPoint) -> Option<u32> {
+        let ray = self.in_question(from, to).ok()?;
+        match self.surfaces.get(self.blocks.any_met(&Spread::of(&ray))? as usize)? {
+            Surface::Block { block, .. } => Some(*block),
+            Surface::Ground | Surface::Water => None,
+        }
     }
 
     /// Which of many points can be seen from one: [`Sight::is_free`] of each, at less cost.

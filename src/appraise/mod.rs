@@ -220,7 +220,7 @@ fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> 
 fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, account: &mut Account) {
     let mut standing: Vec<StandingLine> = Vec::new();
     for (block, described) in model.site.blocks.iter().enumerate() {
-        if described.subject {
+        if described.subject || viewpoint.surely_misses(model.solids[block].bounds()) {
             continue;
         }
         standing.clear();

@@ -88,7 +88,7 @@ impl Labels {
             .map(|(order, text)| {
                 let room = text.room();
                 // A place that hides a line is as bad as one three steps further on.
-                let hidden = self.lines.iter().filter(|line| !super::shapes::parts_within(*line, &room).is_empty());
+                let hidden = self.lines.iter().filter(|line| super::shapes::within(line[0], line[1], &room).is_some());
                 (hidden.count(), order, text)
             })
             .filter(|(hidden, ..)| *hidden <= label.hides)

@@ -23,7 +23,7 @@ use crate::theme::{Colour, Palette};
 
 pub use gauge::gauge;
 pub use map::{MapRequest, MapSheet};
-pub use plan::{Pin, PlanRequest, PlanView, plan};
+pub use plan::{Pin, PlanRequest, PlanView, SitePlan, StancePlan, plan};
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use section::section;
 pub use shapes::{BlockShape, SiteShapes, triangles};

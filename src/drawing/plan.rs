@@ -1,5 +1,7 @@
 //! What does the site look like from above, with the camera's field of view in it?
 
+use std::collections::BTreeSet;
+
 use crate::angle::Angle;
 use crate::pose::WorldPoint;
 use crate::site::{Access, PlanPoint, Terrain};
@@ -9,7 +11,7 @@ use crate::survey::{Measured, Survey};
 use super::contours::Heights;
 use super::labels::{Label, Labels};
 use super::shapes::{beyond_side, hatching, inmost, ring_within};
-use super::{Align, Canvas, CanvasPoint, Drawing, Role, Room, SiteShapes, Text, Weight};
+use super::{Align, BlockShape, Canvas, CanvasPoint, Drawing, Mark, Role, Room, SiteShapes, Text, Weight};
 
 /// The closest look, and the widest.
 const METRES_PER_POINT: (f64, f64) = (1e-3, 1e3);
@@ -17,8 +19,15 @@ const METRES_PER_POINT: (f64, f64) = (1e-3, 1e3);
 const WIDEST: Angle = Angle::from_radians(1.55);
 /// No more blocks are named than this.
 const MOST_NAMED: usize = 24;
+/// A block must be larger on the canvas to have its name written.
+const NAMED_PT: f64 = 16.0;
 /// From line to line of a hatching.
 const HATCH_PT: f64 = 7.0;
+/// A block that is smaller on the canvas is a spot without an outline.
+const SPOT_PT: f64 = 3.0;
+/// Labels avoid the outlines of blocks while there are fewer: thousands of houses leave no line unhidden, and take their time
+/// to be asked.
+const MOST_AVOIDED: usize = 400;
 
 /// What a plan shows of the world: north is up, one scale both ways.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -150,42 +159,109 @@ impl PlanView {
     }
 }
 
-/// The plan.
-pub fn plan(request: &PlanRequest<'_>) -> Drawing {
-    let mut canvas = Canvas::new(request.view.width_pt, request.view.height_pt);
-    let view = request.view.sized(canvas.drawing.width_pt, canvas.drawing.height_pt).held();
-    canvas.drawing.plan = Some(view);
-    let labels = Labels::on(&canvas, Vec::new());
-    let mut plan = Plan { request, view, canvas, labels, heights: Vec::new(), water: None };
-    plan.ground();
-    plan.grounds();
-    if let Some(measured) = request.measured {
-        plan.field(&measured.standing, measured);
-    }
-    plan.blocks();
-    plan.stances();
-    plan.furniture();
-    plan.names();
-    let words = plan.words();
-    plan.canvas.finish(words)
-}
-
-struct Plan<'a> {
-    request: &'a PlanRequest<'a>,
+/// What a plan shows of the site alone, whoever stands on it: made anew only when another part of the site is to be seen.
+#[derive(Clone, Debug)]
+pub struct SitePlan {
     view: PlanView,
-    canvas: Canvas,
-    labels: Labels,
+    /// Ground, water, and who may stand where: under a field of view.
+    below: Vec<Mark>,
+    /// Blocks and decks: over it.
+    above: Vec<Mark>,
     /// Where contours might have their height written.
     heights: Vec<(CanvasPoint, String)>,
     /// Where water might be named.
     water: Option<CanvasPoint>,
+    /// Outlines that labels had better not hide.
+    outlines: Vec<Vec<CanvasPoint>>,
+    /// Blocks that are large enough for a name, the largest first.
+    named: Vec<usize>,
 }
 
-impl Plan<'_> {
-    fn label(&mut self, label: &Label<'_>) -> bool {
-        self.labels.write(&mut self.canvas, label)
+/// What is drawn for those who stand on a site.
+#[derive(Clone, Debug)]
+pub struct StancePlan {
+    /// The field of view, over the ground and under the blocks.
+    pub field: Vec<Mark>,
+    /// Stances, names, title, compass and scale bar: over all.
+    pub over: Vec<Mark>,
+    /// The plan in words, for whoever has it read aloud.
+    pub words: String,
+}
+
+/// The plan.
+pub fn plan(request: &PlanRequest<'_>) -> Drawing {
+    let site = SitePlan::of(request);
+    let stance = site.with(request);
+    let (width_pt, height_pt) = (site.view.width_pt, site.view.height_pt);
+    let marks = [site.below, stance.field, site.above, stance.over].concat();
+    Drawing { width_pt, height_pt, marks, plan: Some(site.view), words: stance.words }
+}
+
+impl SitePlan {
+    /// What a plan shows of the request's site; the rest of it plays no part.
+    pub fn of(request: &PlanRequest<'_>) -> Self {
+        let canvas = Canvas::new(request.view.width_pt, request.view.height_pt);
+        let view = request.view.sized(canvas.drawing.width_pt, canvas.drawing.height_pt).held();
+        let mut plan = Self {
+            view,
+            below: Vec::new(),
+            above: Vec::new(),
+            heights: Vec::new(),
+            water: None,
+            outlines: Vec::new(),
+            named: Vec::new(),
+        };
+        let mut site = SiteCanvas { request, view, canvas, plan: &mut plan };
+        site.ground();
+        site.grounds();
+        let below = std::mem::take(&mut site.canvas.drawing.marks);
+        site.blocks();
+        site.outlines();
+        let above = site.canvas.drawing.marks;
+        (plan.below, plan.above) = (below, above);
+        plan
     }
 
+    /// What is shown of the world.
+    pub const fn view(&self) -> &PlanView {
+        &self.view
+    }
+
+    /// What lies under a field of view.
+    pub fn below(&self) -> &[Mark] {
+        &self.below
+    }
+
+    /// What lies over a field of view.
+    pub fn above(&self) -> &[Mark] {
+        &self.above
+    }
+
+    /// What is drawn for the request's stances on this site.
+    pub fn with(&self, request: &PlanRequest<'_>) -> StancePlan {
+        let canvas = Canvas::new(self.view.width_pt, self.view.height_pt);
+        let labels = Labels::on(&canvas, Vec::new());
+        let mut plan = Plan { request, site: self, view: self.view, canvas, labels };
+        if let Some(measured) = request.measured {
+            plan.field(&measured.standing, measured);
+        }
+        let field = std::mem::take(&mut plan.canvas.drawing.marks);
+        plan.stances();
+        plan.furniture();
+        plan.names();
+        StancePlan { field, words: plan.words(), over: plan.canvas.drawing.marks }
+    }
+}
+
+/// A site's part of a plan while it is drawn.
+struct SiteCanvas<'a> {
+    request: &'a PlanRequest<'a>,
+    view: PlanView,
+    canvas: Canvas,
+    plan: &'a mut SitePlan,
+}
+
+impl SiteCanvas<'_> {
     /// Contours, with the height beside every fifth; water with its shore.
     fn ground(&mut self) {
         let site = &self.request.survey.model.site;
@@ -206,7 +282,7 @@ impl Plan<'_> {
                     }
                 }
                 let digits = if interval_m < 0.2 { 1 } else { 0 };
-                self.heights =
+                self.plan.heights =
                     figures.into_iter().map(|(at, level_m)| (at, format!("{:.digits$}", level_m + 0.0))).collect();
             }
         }
@@ -234,17 +310,7 @@ impl Plan<'_> {
         for [a, b] in hatching(&clipped, (1.0, 0.0), 2.0 * HATCH_PT, top) {
             self.canvas.line(&[a, b], Role::Contour.dashed(0.5));
         }
-        self.water = inmost(&clipped).filter(|(_, from_sides)| *from_sides > 10.0).map(|(at, _)| at);
-    }
-
-    /// A contour's height, written on it where there is room.
-    fn height(&mut self, at: CanvasPoint, text: String) {
-        let mut written = Text::caption(text, at, Align::Middle, Role::Soft);
-        (written.size_pt, written.plate) = (9.0, true);
-        if self.labels.is_free(&written.room()) {
-            self.labels.take(written.room());
-            self.canvas.text(written);
-        }
+        self.plan.water = inmost(&clipped).filter(|(_, from_sides)| *from_sides > 10.0).map(|(at, _)| at);
     }
 
     /// Grounds by access: open plain, ask outlined, closed hatched.
@@ -266,6 +332,112 @@ impl Plan<'_> {
                     self.canvas.area(&[ring], None, Some(Role::Soft.dashed(1.0)));
                 }
             }
+        }
+    }
+
+    fn blocks(&mut self) {
+        let model = &self.request.survey.model;
+        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
+            if block.subject {
+                // Drawn last, so that nothing lies over it.
+                continue;
+            }
+            let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+            if self.side_pt(shape) < SPOT_PT {
+                self.canvas.area(&rings, Some(Role::Ink.thinned(0.55)), None);
+                continue;
+            }
+            self.canvas.area(&rings, Some(Role::Well.thinned(0.94)), Some(Role::Ink.pen(0.9)));
+            for crease in &shape.creases {
+                let line = crease.map(|end| self.view.point_of(end));
+                self.canvas.line(&line, Role::Ink.pen(0.4));
+            }
+        }
+        for deck in &model.decks {
+            let pen = match deck.access {
+                Access::Open => Role::Open.pen(1.4),
+                Access::Ask => Role::Ask.pen(1.6),
+                Access::Closed => Role::Soft.dashed(1.2),
+            };
+            let rings: Vec<_> =
+                std::iter::once(&deck.outline).chain(&deck.holes).map(|ring| self.view.ring(ring)).collect();
+            self.canvas.area(&rings, None, Some(pen));
+        }
+        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
+            if block.subject {
+                let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+                self.canvas.area(&rings, Some(Role::Flank.thinned(0.14)), Some(Role::Flank.pen(1.8)));
+                for crease in &shape.creases {
+                    let line = crease.map(|end| self.view.point_of(end));
+                    self.canvas.line(&line, Role::Flank.pen(0.6));
+                }
+            }
+        }
+    }
+
+    /// What names need to know of blocks.
+    fn outlines(&mut self) {
+        let request = self.request;
+        for ring in request.shapes.blocks.iter().flat_map(|shape| &shape.rings) {
+            let mut ring = self.view.ring(ring);
+            ring.extend(ring.first().copied());
+            self.plan.outlines.extend(super::shapes::parts_within(&ring, &self.canvas.bounds));
+            if self.plan.outlines.len() >= MOST_AVOIDED {
+                self.plan.outlines.clear();
+                break;
+            }
+        }
+        let model = &request.survey.model;
+        let has_deck: BTreeSet<usize> = model.decks.iter().map(|deck| deck.block).collect();
+        let mut named: Vec<(f64, usize)> = request
+            .shapes
+            .blocks
+            .iter()
+            .zip(&model.site.blocks)
+            .enumerate()
+            .filter(|(index, (_, block))| !block.subject && !has_deck.contains(index))
+            .filter(|(_, (shape, _))| !shape.rings.is_empty() && self.canvas.bounds.holds(self.middle(shape)))
+            .map(|(index, (shape, _))| (self.side_pt(shape), index))
+            .filter(|(side_pt, _)| *side_pt > NAMED_PT)
+            .collect();
+        named.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
+        named.truncate(MOST_NAMED);
+        self.plan.named = named.into_iter().map(|(_, index)| index).collect();
+    }
+
+    fn middle(&self, shape: &BlockShape) -> CanvasPoint {
+        let (low, high) = shape.bounds;
+        self.view.point_of((0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1)))
+    }
+
+    /// The longer side of a block on the canvas.
+    fn side_pt(&self, shape: &BlockShape) -> f64 {
+        let (low, high) = shape.bounds;
+        (high.0 - low.0).max(high.1 - low.1) / self.view.metres_per_point
+    }
+}
+
+/// A plan while its stances are drawn.
+struct Plan<'a> {
+    request: &'a PlanRequest<'a>,
+    site: &'a SitePlan,
+    view: PlanView,
+    canvas: Canvas,
+    labels: Labels,
+}
+
+impl Plan<'_> {
+    fn label(&mut self, label: &Label<'_>) -> bool {
+        self.labels.write(&mut self.canvas, label)
+    }
+
+    /// A contour's height, written on it where there is room.
+    fn height(&mut self, at: CanvasPoint, text: &str) {
+        let mut written = Text::caption(text, at, Align::Middle, Role::Soft);
+        (written.size_pt, written.plate) = (9.0, true);
+        if self.labels.is_free(&written.room()) {
+            self.labels.take(written.room());
+            self.canvas.text(written);
         }
     }
 
@@ -324,42 +496,6 @@ impl Plan<'_> {
             };
             let line = [across(left), across(right)];
             self.canvas.line(&line, Role::Soft.dashed(0.9));
-        }
-    }
-
-    fn blocks(&mut self) {
-        let model = &self.request.survey.model;
-        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
-            let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
-            if block.subject {
-                // Drawn last, so that nothing lies over it.
-                continue;
-            }
-            self.canvas.area(&rings, Some(Role::Well.thinned(0.94)), Some(Role::Ink.pen(0.9)));
-            for crease in &shape.creases {
-                let line = crease.map(|end| self.view.point_of(end));
-                self.canvas.line(&line, Role::Ink.pen(0.4));
-            }
-        }
-        for deck in &model.decks {
-            let pen = match deck.access {
-                Access::Open => Role::Open.pen(1.4),
-                Access::Ask => Role::Ask.pen(1.6),
-                Access::Closed => Role::Soft.dashed(1.2),
-            };
-            let rings: Vec<_> =
-                std::iter::once(&deck.outline).chain(&deck.holes).map(|ring| self.view.ring(ring)).collect();
-            self.canvas.area(&rings, None, Some(pen));
-        }
-        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
-            if block.subject {
-                let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
-                self.canvas.area(&rings, Some(Role::Flank.thinned(0.14)), Some(Role::Flank.pen(1.8)));
-                for crease in &shape.creases {
-                    let line = crease.map(|end| self.view.point_of(end));
-                    self.canvas.line(&line, Role::Flank.pen(0.6));
-                }
-            }
         }
     }
 
@@ -450,19 +586,8 @@ impl Plan<'_> {
     fn names(&mut self) {
         let survey = self.request.survey;
         let model = &survey.model;
-        let mut edges: Vec<Vec<CanvasPoint>> = Vec::new();
-        for shape in &self.request.shapes.blocks {
-            for ring in &shape.rings {
-                let mut ring = self.view.ring(ring);
-                ring.extend(ring.first().copied());
-                edges.extend(super::shapes::parts_within(&ring, &self.canvas.bounds));
-            }
-        }
-        // Thousands of houses leave no line unhidden, and take their time to be asked.
-        if edges.len() < 400 {
-            for edge in &edges {
-                self.labels.keep_clear(edge);
-            }
+        for outline in &self.site.outlines {
+            self.labels.keep_clear(outline);
         }
         if let Ok(subject) = &survey.subject
             && let Some((at, clear_pt)) = self.middle_of(subject.body)
@@ -523,7 +648,7 @@ impl Plan<'_> {
             };
             self.label(&Label { text: &text, at, clear_pt: (0.0, 0.0), role, strong: false, upon: true, hides: 6 });
         }
-        if let Some(at) = self.water {
+        if let Some(at) = self.site.water {
             self.label(&Label {
                 text: "water",
                 at,
@@ -534,28 +659,15 @@ impl Plan<'_> {
                 hides: 6,
             });
         }
-        let mut others: Vec<(f64, usize, CanvasPoint, (f64, f64))> = model
-            .site
-            .blocks
-            .iter()
-            .enumerate()
-            .filter(|(index, block)| !block.subject && !decks.iter().any(|deck| deck.0 == *index))
-            .filter_map(|(index, _)| {
-                let (at, clear_pt) = self.middle_of(index)?;
-                let (low, high) = self.request.shapes.blocks.get(index)?.bounds;
-                let side_pt = (high.0 - low.0).max(high.1 - low.1) / self.view.metres_per_point;
-                (side_pt > 16.0).then_some((side_pt, index, at, clear_pt))
-            })
-            .collect();
-        others.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        for (_, index, at, clear_pt) in others.into_iter().take(MOST_NAMED) {
+        for &index in &self.site.named {
+            let Some((at, clear_pt)) = self.middle_of(index) else { continue };
             let text = &model.site.blocks[index].name;
             let room = Text::caption(text.clone(), at, Align::Middle, Role::Soft).room();
             let upon = 0.5 * (room.right - room.left) < clear_pt.0;
             self.label(&Label { text, at, clear_pt, role: Role::Soft, strong: false, upon, hides: 1 });
         }
-        for (at, text) in std::mem::take(&mut self.heights) {
-            self.height(at, text);
+        for (at, text) in &self.site.heights {
+            self.height(*at, text);
         }
     }
 

@@ -83,6 +83,11 @@ impl BlockShape {
 
 /// The triangles that fill rings by the even–odd rule, for whoever can fill nothing else.
 pub fn triangles(rings: &[Vec<CanvasPoint>]) -> Vec<[CanvasPoint; 3]> {
+    if let [ring] = rings
+        && is_convex(ring)
+    {
+        return ring.windows(2).skip(1).map(|pair| [ring[0], pair[0], pair[1]]).collect();
+    }
     let mut mesh = ConstrainedDelaunayTriangulation::<Point2<f64>>::new();
     for ring in rings {
         // Points that are no numbers have no place; `spade` refuses them.
@@ -98,6 +103,23 @@ pub fn triangles(rings: &[Vec<CanvasPoint>]) -> Vec<[CanvasPoint; 3]> {
         .map(|face| face.positions().map(|corner| (corner.x, corner.y)))
         .filter(|[a, b, c]| holds(rings, ((a.0 + b.0 + c.0) / 3.0, (a.1 + b.1 + c.1) / 3.0)))
         .collect()
+}
+
+/// Whether a ring turns only one way, and once around.
+fn is_convex(ring: &[CanvasPoint]) -> bool {
+    let count = ring.len();
+    let side = |index: usize| {
+        let (a, b) = (ring[index % count], ring[(index + 1) % count]);
+        (b.0 - a.0, b.1 - a.1)
+    };
+    let turns = || {
+        (0..count).map(|index| {
+            let (one, next) = (side(index), side(index + 1));
+            (one.0 * next.1 - one.1 * next.0).atan2(one.0 * next.0 + one.1 * next.1)
+        })
+    };
+    let around: f64 = turns().sum();
+    count >= 3 && (around.abs() - std::f64::consts::TAU).abs() < 1e-6 && turns().all(|turn| turn * around >= 0.0)
 }
 
 /// Whether a place lies inside rings by the even–odd rule.
@@ -124,7 +146,7 @@ pub(super) fn parts_within(points: &[CanvasPoint], room: &Room) -> Vec<Vec<Canva
 }
 
 /// The part of a straight line inside a rectangle.
-fn within(a: CanvasPoint, b: CanvasPoint, room: &Room) -> Option<(CanvasPoint, CanvasPoint)> {
+pub(super) fn within(a: CanvasPoint, b: CanvasPoint, room: &Room) -> Option<(CanvasPoint, CanvasPoint)> {
     if !(a.0.is_finite() && a.1.is_finite() && b.0.is_finite() && b.1.is_finite()) {
         return None;
     }

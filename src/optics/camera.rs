@@ -61,6 +61,13 @@ pub struct IdealWindow {
     pub bottom: f64,
 }
 
+impl IdealWindow {
+    /// Whether it ends on every side.
+    pub fn is_bounded(&self) -> bool {
+        [self.left, self.right, self.top, self.bottom].iter().all(|side| side.is_finite())
+    }
+}
+
 impl Camera {
     /// A plain rectilinear lens without rise, shift or distortion.
     pub fn plain(frame: Frame, focal_mm: f64) -> Self {

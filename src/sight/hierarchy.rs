@@ -130,16 +130,21 @@ impl Hierarchy {
 
     /// Whether a ray meets any triangle.
     pub(super) fn is_met(&self, ray: &Spread) -> bool {
+        self.any_met(ray).is_some()
+    }
+
+    /// The place of a triangle that a ray meets, not always the first, if it meets any.
+    pub(super) fn any_met(&self, ray: &Spread) -> Option<u32> {
         if self.leaves.is_empty() {
-            false
+            None
         } else if self.waiting <= STACK {
-            self.is_met_with(ray, &mut [0; STACK])
+            self.any_met_with(ray, &mut [0; STACK])
         } else {
-            self.is_met_with(ray, &mut vec![0; self.waiting])
+            self.any_met_with(ray, &mut vec![0; self.waiting])
         }
     }
 
-    fn is_met_with(&self, ray: &Spread, stack: &mut [u32]) -> bool {
+    fn any_met_with(&self, ray: &Spread, stack: &mut [u32]) -> Option<u32> {
         let (mut current, mut waiting) = (self.root, 0);
         loop {
             if current & LEAF == 0 {
@@ -166,11 +171,14 @@ impl Hierarchy {
                     }
                     continue;
                 }
-            } else if self.leaves[(current & !LEAF) as usize].is_met(ray) {
-                return true;
+            } else {
+                let leaf = current & !LEAF;
+                if let Some(lane) = self.leaves[leaf as usize].any_met(ray) {
+                    return Some(leaf * WIDE as u32 + lane);
+                }
             }
             if waiting == 0 {
-                return false;
+                return None;
             }
             waiting -= 1;
             current = stack[waiting];
@@ -471,6 +479,13 @@ impl Leaf {
     #[inline(always)]
     pub(super) fn is_met(&self, ray: &Spread) -> bool {
         self.met(ray, ray.most).1.any()
+    }
+
+    /// One of the four triangles that a ray meets, if it meets any.
+    #[inline(always)]
+    fn any_met(&self, ray: &Spread) -> Option<u32> {
+        let met = self.met(ray, ray.most).1.bitmask();
+        (met != 0).then(|| met.trailing_zeros())
     }
 
     /// The nearest triangle that a ray meets before `most`: how far off, and which of the four.

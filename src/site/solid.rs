@@ -13,6 +13,10 @@ use crate::pose::{WorldPoint, WorldVector};
 const CREASE_COSINE: f64 = 0.999_847_7;
 /// Points nearer than this are one point.
 const WELD_M: f64 = 1e-7;
+/// A corner this far outside a face's plane still counts as on it.
+const FLAT_M: f64 = 1e-6;
+/// A skin of more faces is not asked whether it is convex.
+const MOST_ASKED: usize = 500;
 
 /// One block's skin.
 #[derive(Clone, Debug, Default)]
@@ -28,6 +32,7 @@ pub struct Solid {
     /// Upright round bodies, exactly.
     pub rounds: Vec<Round>,
     bounds: (WorldPoint, WorldPoint),
+    convex: bool,
 }
 
 /// A triangle of the skin.
@@ -154,6 +159,11 @@ impl Solid {
     /// The lowest and highest corner of the box around the solid.
     pub const fn bounds(&self) -> (WorldPoint, WorldPoint) {
         self.bounds
+    }
+
+    /// Whether it is known to be closed and convex: then what hides both ends of a line hides all of it.
+    pub const fn is_convex(&self) -> bool {
+        self.convex
     }
 
     /// The outward normal of a triangle at one of its points: that of the curved surface where it stands in for one.
@@ -303,8 +313,18 @@ impl<'a> SolidBuilder<'a> {
                 triangle.edged[side] = edged.contains(&(a.min(b), a.max(b)));
             }
         }
+        solid.convex = self.sides.values().all(|faces| faces.len() == 2) && is_convex(solid);
         self.solid
     }
+}
+
+/// Whether no corner lies outside the plane of a face.
+fn is_convex(solid: &Solid) -> bool {
+    let outside = |triangle: &Triangle| {
+        let (start, normal) = (solid.corners(triangle)[0], solid.faces[triangle.face as usize].normal);
+        solid.vertices.iter().any(|corner| normal.dot(&(corner - start)) > FLAT_M)
+    };
+    !solid.faces.is_empty() && solid.faces.len() <= MOST_ASKED && !solid.triangles.iter().any(outside)
 }
 
 /// The normal of a nearly flat ring by Newell's sum, which no three corners in line can upset.

@@ -20,6 +20,8 @@ const SHORTEST_M: f64 = 0.05;
 const STEPS: usize = 16;
 /// Slopes this far within the ideal window are surely framed: its sides are found from points of the frame's.
 const WELL_WITHIN: f64 = 1e-3;
+/// No round body's outline lies farther outside its mesh.
+const BEYOND_MESH_M: f64 = 0.01;
 /// How far a point of an edge is taken off its own solid before asking whether it can be seen.
 const NUDGE_M: f64 = 4e-3;
 
@@ -194,7 +196,8 @@ pub struct Viewpoint<'a> {
     pub pose: &'a Pose,
     view_from_world: Matrix3<f64>,
     window: IdealWindow,
-    outer: IdealWindow,
+    /// What lies outside is not in the frame, where there is such a window.
+    outer: Option<IdealWindow>,
     straight: bool,
 }
 
@@ -206,7 +209,7 @@ impl<'a> Viewpoint<'a> {
             pose,
             view_from_world: pose.attitude.view_from_world(),
             window: camera.ideal_window(),
-            outer: camera.outer_window(),
+            outer: Some(camera.outer_window()).filter(IdealWindow::is_bounded),
             straight: camera.draws_straight(),
         }
     }
@@ -258,6 +261,14 @@ impl<'a> Viewpoint<'a> {
         }
     }
 
+    /// Whether nothing of a box, given by its lowest and highest corner, can be in the frame.
+    pub fn surely_misses(&self, (low, high): (WorldPoint, WorldPoint)) -> bool {
+        let Some(window) = &self.outer else { return false };
+        let middle = self.view_of(&nalgebra::center(&low, &high));
+        let half = 0.5 * (high - low) + WorldVector::repeat(BEYOND_MESH_M);
+        sides(window).iter().any(|side| side.dot(&middle) < -self.view_from_world.tr_mul(side).abs().dot(&half))
+    }
+
     /// The part of a straight line inside the frame.
     fn straight_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
         let (from, to) = clipped(foot, head, &self.window)?;
@@ -273,9 +284,10 @@ impl<'a> Viewpoint<'a> {
             return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
         }
         // However short a stretch of a long line the frame holds, enough steps fall into it.
-        let outer = &self.outer;
-        let bounded = [outer.left, outer.right, outer.top, outer.bottom].iter().all(|side| side.is_finite());
-        let (start, end) = if bounded { clipped(foot, head, outer)? } else { (0.0, 1.0) };
+        let (start, end) = match &self.outer {
+            Some(outer) => clipped(foot, head, outer)?,
+            None => (0.0, 1.0),
+        };
         let steps = 4 * STEPS;
         let share = |step: usize| start + (end - start) * (step as f64 / steps as f64);
         let (mut longest, mut entered): (Option<(usize, usize)>, Option<usize>) = (None, None);
@@ -338,10 +350,14 @@ impl<'a> Viewpoint<'a> {
             return stretches;
         }
         let length = (part.to - part.from) / STEPS as f64;
-        for step in 0..STEPS {
-            let from = part.from + length * step as f64;
-            let point = line.at(from + 0.5 * length) + line.outward * NUDGE_M;
-            if !sight.is_free(&self.pose.eye, &point) {
+        let starts: [f64; STEPS] = std::array::from_fn(|step| part.from + length * step as f64);
+        let points = starts.map(|from| line.at(from + 0.5 * length) + line.outward * NUDGE_M);
+        // In a town most lines stand behind one house.
+        if sight.is_hidden_by_one(&self.pose.eye, [&points[0], &points[STEPS - 1]]) {
+            return stretches;
+        }
+        for (from, free) in starts.into_iter().zip(sight.free_many(&self.pose.eye, &points)) {
+            if !free {
                 continue;
             }
             match stretches.last_mut() {
@@ -353,18 +369,23 @@ impl<'a> Viewpoint<'a> {
     }
 }
 
-/// The shares of a line between which it lies in front of the camera and inside a window: clipped against the planes
-/// through the eye and the window's sides.
-fn clipped(foot: &ViewVector, head: &ViewVector, window: &IdealWindow) -> Option<(f64, f64)> {
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    let planes = [
+/// Inward normals of what lies in front of the camera and inside a window: of the plane across the axis, and of those through
+/// the eye and the window's sides.
+fn sides(window: &IdealWindow) -> [ViewVector; 5] {
+    [
         ViewVector::new(0.0, 0.0, 1.0),
         ViewVector::new(1.0, 0.0, -window.left),
         ViewVector::new(-1.0, 0.0, window.right),
         ViewVector::new(0.0, 1.0, -window.top),
         ViewVector::new(0.0, -1.0, window.bottom),
-    ];
-    for plane in planes {
+    ]
+}
+
+/// The shares of a line between which it lies in front of the camera and inside a window: clipped against the planes
+/// through the eye and the window's sides.
+fn clipped(foot: &ViewVector, head: &ViewVector, window: &IdealWindow) -> Option<(f64, f64)> {
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for plane in sides(window) {
         let (at_foot, at_head) = (plane.dot(foot), plane.dot(head));
         if at_foot < 0.0 && at_head < 0.0 {
             return None;

@@ -25,7 +25,7 @@ use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, PrimaryEguiContext, e
 use crate::still::Picture;
 use crate::theme::Theme;
 
-use super::adapter::{has_display, name, require_adapter};
+use super::adapter::{Quality, has_display, name, require_adapter};
 use super::desk::Desk;
 use super::finder::Finder;
 use super::pace::{Frames, Pace, StopWatch};
@@ -554,14 +554,19 @@ fn race(
 }
 
 /// What it takes to have the engine's own material take over.
-type Peers<'w, 's> =
-    (Commands<'w, 's>, ResMut<'w, Assets<StandardMaterial>>, peer::Parts<'w, 's>, peer::SunPlace<'w, 's>);
+type Peers<'w, 's> = (
+    Commands<'w, 's>,
+    ResMut<'w, Assets<StandardMaterial>>,
+    ResMut<'w, Quality>,
+    peer::Parts<'w, 's>,
+    peer::SunPlace<'w, 's>,
+);
 
 /// Takes the time, leg by leg.
 fn lap(
     mut race: ResMut<Race>,
     (progress, finder, adapter, walker): (Res<Progress>, Res<Finder>, Res<RenderAdapterInfo>, Res<Walker>),
-    (mut commands, mut materials, parts, sun): Peers<'_, '_>,
+    (mut commands, mut materials, mut quality, parts, sun): Peers<'_, '_>,
     mut exit: MessageWriter<AppExit>,
     mut frames: Local<u32>,
 ) {
@@ -582,6 +587,8 @@ fn lap(
                 race.leg = if race.after == Leg::Peer { Leg::Swap } else { Leg::Pause };
                 if race.leg == Leg::Swap {
                     peer::take_over(&mut commands, &mut materials, &parts, sun.single().ok(), walker.theme());
+                    // The engine left to itself draws every pixel of the window.
+                    quality.moving_share = 1.0;
                 }
                 *frames = 0;
             }
@@ -614,5 +621,47 @@ fn lap(
             }
         }
         _ => {}
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scenes::SCENES;
+    use crate::site::{LoadedSite, parse_site, site_hash};
+    use crate::survey::{Survey, Wishes};
+
+    /// Takes the graphics device away after a few frames; gives up after many.
+    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>, mut exit: MessageWriter<AppExit>) {
+        *frames += 1;
+        match *frames {
+            20 => device.wgpu_device().destroy(),
+            2000 => {
+                exit.write(AppExit::Success);
+            }
+            _ => {}
+        }
+    }
+
+    #[test]
+    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
+        let text = SCENES[0].text;
+        let site = parse_site(text, "saltings").expect("in order");
+        let loaded = LoadedSite {
+            site,
+            path: "saltings.site.ron".into(),
+            text: text.into(),
+            hash: site_hash(text),
+            warnings: Default::default(),
+        };
+        let survey = Arc::new(Survey::of(loaded));
+        let stance = super::super::desk::first_stance(&survey);
+        let desk = Desk::new(survey, stance, Wishes::default()).expect("a stance");
+        let sheet = Sheet { width_px: 640, height_px: 480, scale: 1.0, panels: true };
+        let ended = unseen(desk, sheet, false, |app, _| {
+            app.add_systems(Last, take_away);
+        });
+        let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
+        assert!(!reason.is_empty());
     }
 }

@@ -222,6 +222,12 @@ const CARDS: [(&str, &str); 8] = [
     ("name heights", "Heights with a name"),
 ];
 
+/// The middles of all controls of a name, in the order of the window.
+pub(crate) fn middles_of(desk: Desk, width: f32, height: f32, name: &str) -> Vec<Pos2> {
+    let harness = seat(desk, width, height);
+    harness.query_all_by_label_contains(name).map(|control| control.rect().center()).collect()
+}
+
 /// The middle of a control, found by its name.
 fn middle_of(desk: Desk, width: f32, height: f32, name: &str) -> Pos2 {
     let harness = seat(desk, width, height);

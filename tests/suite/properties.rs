@@ -465,3 +465,108 @@ fn rays_meet_what_they_meet_in_a_general_purpose_library() {
     ));
     assert!(at_edges < rays / 50 && at_ends < lines / 50, "{at_edges} {at_ends}");
 }
+
+/// A crowded town: houses, ells, columns and trees in a net of streets, with a tower in the middle.
+fn town() -> String {
+    let mut random = Random::new(23);
+    let mut blocks = vec![
+        "(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 8, depth_m: 8, height_m: 50))".to_owned(),
+    ];
+    for index in 0..300 {
+        let shape = match index % 5 {
+            0 => "Prism(outline: [(-5, -4), (5, -4), (5, 0), (0, 0), (0, 4), (-5, 4)], height_m: 9)".to_owned(),
+            1 => "RoundTaper(foot_radius_m: 1.5, head_radius_m: 1.5, height_m: 14)".to_owned(),
+            2 => "RoundTaper(foot_radius_m: 2.5, head_radius_m: 1, height_m: 20)".to_owned(),
+            _ => format!(
+                "Box(width_m: {:.1}, depth_m: 7, height_m: {:.1})",
+                random.between(2.0, 12.0),
+                random.between(3.0, 15.0)
+            ),
+        };
+        let at = (16.0 * f64::from(index % 18) - 140.0, 16.0 * f64::from(index / 18) - 134.0);
+        blocks.push(format!(
+            "(name: \"{index}\", at: ({:.2}, {:.2}), heading_deg: {:.1}, shape: {shape})",
+            at.0 + random.between(-2.0, 2.0),
+            at.1 + random.between(-2.0, 2.0),
+            random.between(0.0, 360.0)
+        ));
+    }
+    format!("Site(format: 1, name: \"town\", blocks: [{}])", blocks.join(", "))
+}
+
+/// A line by its ends, and which of its sixteen stretches are seen.
+type SeenLine = ([f64; 6], Vec<bool>);
+
+#[test]
+fn what_the_account_leaves_unasked_is_not_to_be_seen() {
+    use plumbsight::optics::Mapping;
+    use plumbsight::verticals::{DrawnLine, Viewpoint, standing_lines};
+    const STRETCHES: usize = 16;
+    let ends = |line: &DrawnLine| {
+        let (foot, head) = (line.line.foot, line.line.head);
+        [foot.x, foot.y, foot.z, head.x, head.y, head.z]
+    };
+    let mut random = Random::new(31);
+    let town = town();
+    let (mut stances, mut lines, mut hidden, mut differing) = (0, 0, 0, 0);
+    for (name, text) in SCENES.iter().map(|scene| (scene.name, scene.text)).chain([("town", town.as_str())]) {
+        let survey = surveyed(text, name);
+        for _ in 0..60 {
+            let at = (random.between(-120.0, 120.0), random.between(-120.0, 120.0));
+            let aim = turned(random.between(0.0, 360.0), random.between(-20.0, 30.0), random.between(-10.0, 10.0));
+            let Ok(mut standing) = survey.stand(&stance(at, random.between(1.0, 12.0), "24 mm", aim)) else { continue };
+            standing.camera.mapping = *random.one_of(&Mapping::ALL);
+            standing.camera.focal_mm = random.between(9.0, 60.0);
+            standing.camera.rise_mm = random.between(-8.0, 8.0);
+            stances += 1;
+            let account = survey.appraise(&standing, &Wishes::default().measures);
+            let told: Vec<SeenLine> = account
+                .lines
+                .iter()
+                .filter(|drawn| !survey.model.site.blocks[drawn.line.block].subject)
+                .map(|drawn| {
+                    let part = drawn.part.expect("it is seen");
+                    let seen = drawn.seen.as_deref().expect("somebody looked");
+                    let middle =
+                        |step: usize| part.from + (part.to - part.from) * (step as f64 + 0.5) / STRETCHES as f64;
+                    let is_seen = |share: f64| seen.iter().any(|&(from, to)| from < share && share < to);
+                    (ends(drawn), (0..STRETCHES).map(|step| is_seen(middle(step))).collect())
+                })
+                .collect();
+            // Every vertical of every other block, each of its points asked for by itself.
+            let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
+            let eye = &standing.pose.eye;
+            let mut wanted: Vec<SeenLine> = Vec::new();
+            for (block, described) in survey.model.site.blocks.iter().enumerate() {
+                let mut standing_up = Vec::new();
+                standing_lines(&survey.model, block, eye, &mut standing_up);
+                let upright = |line: &&plumbsight::verticals::StandingLine| {
+                    !described.subject && line.kind == LineKind::Vertical && !line.turned_away
+                };
+                for line in standing_up.iter().filter(upright) {
+                    let drawn = viewpoint.draw(line, None);
+                    let Some(part) = drawn.part else { continue };
+                    let is_seen = |step: usize| {
+                        let share = part.from + (part.to - part.from) * (step as f64 + 0.5) / STRETCHES as f64;
+                        survey.sight.is_free(eye, &(line.at(share) + line.outward * 4e-3))
+                    };
+                    let seen: Vec<bool> = (0..STRETCHES).map(is_seen).collect();
+                    lines += 1;
+                    if seen.contains(&true) {
+                        wanted.push((ends(&drawn), seen));
+                    } else {
+                        hidden += 1;
+                    }
+                }
+            }
+            assert_eq!(told.len(), wanted.len(), "{name}: {at:?} {:?}", standing.camera);
+            for (told, wanted) in told.iter().zip(&wanted) {
+                assert_eq!(told.0, wanted.0, "{name}: {at:?}");
+                differing += told.1.iter().zip(&wanted.1).filter(|(told, wanted)| told != wanted).count();
+            }
+        }
+    }
+    tell(&format!("properties: {stances} stances, {lines} lines in their frames, {hidden} of them hidden"));
+    assert!(stances > 200 && lines > 5000 && hidden > 1000, "{stances} {lines} {hidden}");
+    assert_eq!(differing, 0);
+}

@@ -4,15 +4,19 @@
 //! mouse events (xdotool) on a virtual one (Xvfb).
 
 use std::io::{BufRead, BufReader};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use bevy_egui::egui::Pos2;
 use plumbsight::plan::{Plan, plan_path, read_plan};
+use plumbsight::viewer::desk::{Action, DeskName};
 use tempfile::TempDir;
 
+use crate::panels::middles_of;
 use crate::support::program::{Run, command, run};
 use crate::support::project;
+use crate::support::python::script;
 
 /// A folder of one's own with the saltings in it; what the program keeps elsewhere lies there too.
 struct Desk {
@@ -50,8 +54,19 @@ impl Desk {
             .good()
     }
 
+    /// Puts another demo site beside it.
+    fn add(&self, site: &str) -> PathBuf {
+        let path = self.path().join(site);
+        std::fs::copy(project().join("scenes").join(site), &path).expect("copied");
+        path
+    }
+
     fn plan(&self) -> Plan {
-        read_plan(&plan_path(&self.path().join("saltings.site.ron"))).expect("a plan").expect("it is there").0
+        self.plan_of("saltings.site.ron")
+    }
+
+    fn plan_of(&self, site: &str) -> Plan {
+        read_plan(&plan_path(&self.path().join(site))).expect("a plan").expect("it is there").0
     }
 }
 
@@ -173,6 +188,11 @@ impl Drop for Display {
 
 impl Display {
     fn open(desk: &Desk, stance: &str) -> Self {
+        Self::open_with(desk, stance, &[])
+    }
+
+    /// With more told in the environment.
+    fn open_with(desk: &Desk, stance: &str, told: &[(&str, &str)]) -> Self {
         let mut server = Command::new("Xvfb")
             .args(["-displayfd", "1", "-screen", "0", "1600x1000x24", "-nolisten", "tcp"])
             .stdout(Stdio::piped())
@@ -186,6 +206,7 @@ impl Display {
             .view(Some(stance))
             .env("DISPLAY", &name)
             .env_remove("WAYLAND_DISPLAY")
+            .envs(told.iter().copied())
             .stdout(Stdio::null())
             .stderr(Stdio::null())
             .spawn()
@@ -204,6 +225,22 @@ impl Display {
             .status()
             .expect("xdotool is there: tests/run installs it");
         assert!(done.success(), "xdotool {arguments:?}");
+    }
+
+    /// A click on a place of the window, which fills the upper left of the display.
+    fn click(&self, place: Pos2) {
+        let [x, y] = [place.x, place.y].map(|side| format!("{side:.0}"));
+        self.hands(&["mousemove", &x, &y, "sleep", "0.3", "click", "1"]);
+    }
+
+    /// The window's number.
+    fn number(&self) -> String {
+        let found = Command::new("xdotool")
+            .args(["search", "--onlyvisible", "--name", "Plumbsight"])
+            .env("DISPLAY", &self.name)
+            .output()
+            .expect("xdotool is there: tests/run installs it");
+        String::from_utf8(found.stdout).expect("a number").lines().next().expect("a window").into()
     }
 
     /// Processor time that the window has used, in seconds.
@@ -278,4 +315,133 @@ fn a_display_s_keys_and_mouse_walk_look_zoom_and_pin() {
     assert!(south(first) - south(walked) > 0.5, "backwards by the key: {first:?} {walked:?}");
     assert_ne!(walked.stance, zoomed.stance, "the wheel changes the lens");
     assert_ne!(zoomed.stance, looked.stance, "the drag turns the camera");
+}
+
+/// The size in which the window opens.
+const OPENED: (f32, f32) = (1440.0, 860.0);
+
+#[test]
+fn a_search_is_made_and_its_best_stance_taken_up_by_the_mouse() {
+    let folder = Desk::new();
+    let mut display = Display::open(&folder, "yard, standing");
+    display.rest();
+    let (width, height) = OPENED;
+    // Where things stand is read off the same panels without a display.
+    let seated = || {
+        let mut desk = crate::panels::desk(0);
+        desk.act(&Action::Sit(DeskName::Search));
+        desk
+    };
+    display.click(middles_of(crate::panels::desk(0), width, height, "Search")[0]);
+    display.rest();
+    display.click(*middles_of(seated(), width, height, "Search").last().expect("a button"));
+    display.rest();
+    let mut searched = seated();
+    searched.act(&Action::Search);
+    assert!(searched.settle(Duration::from_secs(60)));
+    let best = searched.search().answer.expect("an answer").ranked[0].stance.clone();
+    display.click(middles_of(searched, width, height, "go to place 1")[0]);
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.rest();
+    display.hands(&["key", "ctrl+q"]);
+    display.closed();
+    let prints = folder.plan().prints;
+    let [print] = &prints[..] else { panic!("one print: {prints:?}") };
+    assert_eq!((print.stance.at, &print.stance.lens), (best.at, &best.lens), "{prints:?}");
+}
+
+#[test]
+fn a_file_dropped_on_the_window_is_opened() {
+    let desk = Desk::new();
+    let dropped = desk.add("wendle.site.ron");
+    let mut display = Display::open(&desk, "yard, standing");
+    display.rest();
+    let done = script("tests/oracles/drop.py")
+        .args([&display.name, &display.number()])
+        .arg(&dropped)
+        .status()
+        .expect("the script starts");
+    assert!(done.success(), "the drop is not taken");
+    display.rest();
+    display.hands(&["key", "p"]);
+    display.rest();
+    display.hands(&["key", "ctrl+q"]);
+    display.closed();
+    assert_eq!(desk.plan_of("wendle.site.ron").prints.len(), 1, "the print belongs to the site that was dropped");
+}
+
+/// A session bus with a desktop's file dialog on it, in which somebody always chooses the same.
+struct Portal {
+    bus: Child,
+    address: String,
+    dialog: Child,
+    says: BufReader<std::process::ChildStdout>,
+}
+
+impl Drop for Portal {
+    fn drop(&mut self) {
+        for child in [&mut self.dialog, &mut self.bus] {
+            // It may have ended by itself.
+            let _ = child.kill();
+            let _ = child.wait();
+        }
+    }
+}
+
+impl Portal {
+    fn choosing(what: &Path) -> Self {
+        let mut bus = Command::new("dbus-daemon")
+            .args(["--session", "--nofork", "--print-address"])
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("dbus-daemon is there: tests/run installs it");
+        let mut address = String::new();
+        BufReader::new(bus.stdout.take().expect("piped")).read_line(&mut address).expect("an address");
+        let address = address.trim().to_owned();
+        let mut dialog = script("tests/oracles/portal.py")
+            .arg(what)
+            .env("DBUS_SESSION_BUS_ADDRESS", &address)
+            .stdout(Stdio::piped())
+            .spawn()
+            .expect("the script starts");
+        let says = BufReader::new(dialog.stdout.take().expect("piped"));
+        let mut portal = Self { bus, address, dialog, says };
+        assert_eq!(portal.told(), "ready");
+        portal
+    }
+
+    /// The next thing that was asked of it.
+    fn told(&mut self) -> String {
+        let mut line = String::new();
+        self.says.read_line(&mut line).expect("a line");
+        line.trim().into()
+    }
+}
+
+#[test]
+fn the_desktop_s_own_dialog_is_asked_which_site_to_open() {
+    for chooses in [true, false] {
+        let desk = Desk::new();
+        let other = desk.add("wendle.site.ron");
+        let mut portal = Portal::choosing(if chooses { &other } else { Path::new("nothing") });
+        let address = portal.address.clone();
+        let mut display = Display::open_with(&desk, "yard, standing", &[("DBUS_SESSION_BUS_ADDRESS", &address)]);
+        display.rest();
+        display.hands(&["key", "ctrl+o"]);
+        assert_eq!(portal.told(), "OpenFile Open a site");
+        // The answer comes after a while, and a site is read.
+        std::thread::sleep(Duration::from_secs(2));
+        display.rest();
+        display.hands(&["key", "p"]);
+        display.rest();
+        display.hands(&["key", "ctrl+q"]);
+        display.closed();
+        let (pinned, without) =
+            if chooses { ("wendle.site.ron", "saltings.site.ron") } else { ("saltings.site.ron", "wendle.site.ron") };
+        assert_eq!(desk.plan_of(pinned).prints.len(), 1, "chosen: {chooses}");
+        let other = read_plan(&plan_path(&desk.path().join(without))).expect("a plan, if any");
+        assert!(other.is_none_or(|(plan, _)| plan.prints.is_empty()), "chosen: {chooses}");
+    }
 }

@@ -4,65 +4,95 @@ use std::sync::Arc;
 
 use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Shape, Stroke, Vec2};
 
-use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
+use crate::drawing::{Align, CanvasPoint, Dash, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
 use super::look::{Look, colour, thinned};
 use crate::viewer::narrow::screen;
 
+/// Where a drawing's canvas lies on the window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Placing {
+    /// The canvas on the window.
+    pub(super) rect: Rect,
+    /// The window's points to one of the canvas.
+    pub(super) scale: f32,
+    /// The display's pixels to a point of the window.
+    pub(super) pixels_per_point: f32,
+}
+
 /// A part of a drawing. Type is laid out anew each time, for its letters may move in the texture that holds them.
 enum Part {
-    Shape(Shape),
+    Lines(Arc<egui::Mesh>),
     Text { text: String, at: Pos2, anchor: Align2, font: FontId, ink: Color32, plate: Option<(Rect, Color32)> },
 }
 
-/// A drawing made ready for egui: its shapes stand relative to the canvas's own corner, so that it can be kept as long as
-/// nothing in it changes.
+/// Marks made ready for one place of the window: in triangles, which cost little to show for as long as nothing in them
+/// changes.
 pub(super) struct Sheet {
     parts: Vec<Part>,
-    /// The drawing in words.
-    pub(super) words: String,
+    placing: Placing,
 }
 
 impl Sheet {
-    /// Lays out a drawing whose canvas is `scale` times as large on the window.
-    pub(super) fn of(look: &Look, drawing: &Drawing, scale: f32) -> Self {
-        let mut parts = Vec::with_capacity(drawing.marks.len());
+    /// Lays out some marks.
+    pub(super) fn of(look: &Look, marks: &[Mark], placing: Placing) -> Self {
+        let options = egui::epaint::TessellationOptions {
+            // Discs that are drawn beforehand move with the letters.
+            prerasterized_discs: false,
+            ..Default::default()
+        };
+        let mut tessellator = egui::epaint::Tessellator::new(placing.pixels_per_point, options, [1, 1], Vec::new());
+        tessellator.set_clip_rect(placing.rect);
+        let mut parts = Vec::new();
         let mut shapes = Vec::new();
-        for mark in &drawing.marks {
-            match mark {
-                Mark::Text(text) => parts.push(lay_text(look.palette(), text, scale)),
-                _ => lay(look.palette(), mark, scale, &mut shapes),
+        let mut lines = egui::Mesh::default();
+        for mark in marks {
+            if let Mark::Text(text) = mark {
+                if !lines.is_empty() {
+                    parts.push(Part::Lines(Arc::new(std::mem::take(&mut lines))));
+                }
+                parts.push(lay_text(look.palette(), text, &placing));
+                continue;
             }
-            parts.extend(shapes.drain(..).map(Part::Shape));
+            lay(look.palette(), mark, placing.scale, &mut shapes);
+            for mut shape in shapes.drain(..) {
+                shape.translate(placing.rect.min.to_vec2());
+                tessellator.tessellate_shape(shape, &mut lines);
+            }
         }
-        Self { parts, words: drawing.words.clone() }
+        if !lines.is_empty() {
+            parts.push(Part::Lines(Arc::new(lines)));
+        }
+        Self { parts, placing }
     }
 
-    /// Puts it on the window with its corner at a place, cut at its own canvas.
-    pub(super) fn paint(&self, painter: &Painter, rect: Rect) {
-        self.paint_beside(painter, rect, Rect::NOTHING);
+    /// Where it lies.
+    pub(super) const fn placing(&self) -> &Placing {
+        &self.placing
+    }
+
+    /// Puts it on the window, cut at its own canvas.
+    pub(super) fn paint(&self, painter: &Painter) {
+        self.paint_beside(painter, Rect::NOTHING);
     }
 
     /// The same, without the texts that what is laid over it would cover.
-    pub(super) fn paint_beside(&self, painter: &Painter, rect: Rect, covered: Rect) {
-        let inside = painter.with_clip_rect(rect.intersect(painter.clip_rect()));
-        let by = rect.min.to_vec2();
+    pub(super) fn paint_beside(&self, painter: &Painter, covered: Rect) {
+        let inside = painter.with_clip_rect(self.placing.rect.intersect(painter.clip_rect()));
         for part in &self.parts {
             match part {
-                Part::Shape(shape) => {
-                    let mut shape = shape.clone();
-                    shape.translate(by);
-                    inside.add(shape);
+                Part::Lines(mesh) => {
+                    inside.add(Shape::Mesh(Arc::clone(mesh)));
                 }
                 Part::Text { text, at, anchor, font, ink, plate } => {
                     let galley = inside.layout_no_wrap(text.clone(), font.clone(), *ink);
-                    let place = anchor.anchor_size(*at + by, galley.size());
+                    let place = anchor.anchor_size(*at, galley.size());
                     if covered.intersects(place) {
                         continue;
                     }
                     if let Some((plate, fill)) = plate {
-                        let plate = plate.translate(by).union(place.expand2(Vec2::new(2.0, -1.0)));
+                        let plate = plate.union(place.expand2(Vec2::new(2.0, -1.0)));
                         inside.rect_filled(plate, 3.0, *fill);
                     }
                     inside.galley(place.min, galley, *ink);
@@ -143,7 +173,8 @@ fn lay(palette: &Palette, mark: &Mark, scale: f32, shapes: &mut Vec<Shape>) {
     }
 }
 
-fn lay_text(palette: &Palette, text: &Text, scale: f32) -> Part {
+fn lay_text(palette: &Palette, text: &Text, placing: &Placing) -> Part {
+    let on_window = |point: CanvasPoint| placing.rect.min + at(point, placing.scale).to_vec2();
     let family = match text.weight {
         Weight::Regular => FontFamily::Proportional,
         Weight::Semibold => FontFamily::Name("semibold".into()),
@@ -151,16 +182,16 @@ fn lay_text(palette: &Palette, text: &Text, scale: f32) -> Part {
     let room = text.room();
     Part::Text {
         text: text.text.clone(),
-        at: at(text.at, scale),
+        at: on_window(text.at),
         anchor: match text.align {
             Align::Start => Align2::LEFT_CENTER,
             Align::Middle => Align2::CENTER_CENTER,
             Align::End => Align2::RIGHT_CENTER,
         },
-        font: FontId::new(screen(text.size_pt) * scale, family),
+        font: FontId::new(screen(text.size_pt) * placing.scale, family),
         ink: colour(text.role.colour(palette)),
         plate: text.plate.then(|| {
-            let rect = Rect::from_min_max(at((room.left, room.top), scale), at((room.right, room.bottom), scale));
+            let rect = Rect::from_min_max(on_window((room.left, room.top)), on_window((room.right, room.bottom)));
             // Opaque: what shows through a thinned plate is mixed otherwise on the window than on paper.
             (rect, colour(PLATE.role.colour(palette)))
         }),

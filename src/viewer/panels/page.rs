@@ -15,7 +15,7 @@ use crate::still::Picture;
 use crate::viewer::desk::{HandingView, Ready};
 use crate::viewer::narrow::screen;
 
-use super::draw::Sheet;
+use super::draw::{Placing, Sheet};
 use super::figures::{degrees, millimetres};
 use super::look::{Look, card, count, within};
 use super::notices::beware_sign;
@@ -33,7 +33,7 @@ pub(super) struct Pages {
     /// Of which thing the pictures are.
     version: u64,
     textures: Vec<TextureHandle>,
-    plan: Option<(u32, Look, Sheet)>,
+    plan: Option<(Look, Sheet)>,
 }
 
 impl Pages {
@@ -142,13 +142,14 @@ fn drawing_ui(ui: &mut Ui, look: &Look, pages: &mut Pages, drawing: &Drawing) {
     let width = ui.available_width();
     let scale = width / screen(drawing.width_pt.max(1.0));
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, screen(drawing.height_pt) * scale), Sense::hover());
-    if pages.plan.as_ref().is_none_or(|(known, dress, _)| *known != scale.to_bits() || dress != look) {
-        pages.plan = Some((scale.to_bits(), *look, Sheet::of(look, drawing, scale)));
+    let placing = Placing { rect, scale, pixels_per_point: ui.pixels_per_point() };
+    if pages.plan.as_ref().is_none_or(|(dress, sheet)| *sheet.placing() != placing || dress != look) {
+        pages.plan = Some((*look, Sheet::of(look, &drawing.marks, placing)));
     }
-    if let Some((_, _, sheet)) = &pages.plan {
+    if let Some((_, sheet)) = &pages.plan {
         ui.painter().rect_filled(rect, 0.0, look.panel());
-        sheet.paint(ui.painter(), rect);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", sheet.words)));
+        sheet.paint(ui.painter());
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", drawing.words)));
     }
     ui.painter().rect_stroke(rect, 0.0, look.hairline(), StrokeKind::Inside);
 }

@@ -4,10 +4,10 @@ use bevy_egui::egui::{
     self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
-use crate::drawing::{Mark, Pin, PlanRequest, PlanView, Role, SiteShapes, Tint, gauge, plan, section};
+use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
 use crate::site::Stance;
 
-use super::draw::Sheet;
+use super::draw::{Placing, Sheet};
 use super::layer::{Layer, Place, legend_room};
 use super::look::{Look, button, focus_ring, word_button};
 use super::table::Table;
@@ -18,19 +18,51 @@ const NOTCH: f64 = 1.25;
 /// A step of the arrow keys on the plan.
 const STEP_M: f64 = 0.5;
 
-/// What decides how a drawing looks.
-#[derive(Clone, PartialEq)]
-struct Of {
-    stance: Stance,
+/// What decides how a drawing of the site alone looks.
+#[derive(Clone, Copy, PartialEq)]
+struct OfSite {
     site: u64,
-    sun: u64,
-    prints: Vec<(String, bool)>,
-    size: (u32, u32),
     look: Look,
-    pixels_per_point: u32,
-    feet: bool,
+    placing: Placing,
+}
+
+/// What decides how a drawing of a stance looks.
+#[derive(Clone, PartialEq)]
+struct OfStance {
+    site: OfSite,
+    stance: Stance,
+    sun: u64,
+}
+
+/// What decides how the stances on a plan look.
+#[derive(Clone, PartialEq)]
+struct OfPlan {
+    stance: OfStance,
+    view: PlanView,
+    prints: Vec<(String, bool)>,
     /// Whether the map of a search lies under it, where there may be one.
     mapped: Option<bool>,
+}
+
+/// A site's part of a plan, ready to be shown.
+struct SiteSheets {
+    plan: SitePlan,
+    below: Sheet,
+    above: Sheet,
+}
+
+/// The stances' part of a plan, ready to be shown.
+struct StanceSheets {
+    field: Sheet,
+    over: Sheet,
+    words: String,
+}
+
+/// A section or gauge, ready to be shown.
+struct Shown {
+    of: OfStance,
+    sheet: Sheet,
+    words: String,
 }
 
 /// Drawings that are kept until something in them changes.
@@ -38,9 +70,10 @@ struct Of {
 pub(super) struct Drawings {
     shapes: Option<(u64, SiteShapes)>,
     view: Option<(u64, PlanView)>,
-    plan: Option<(Of, PlanView, Sheet)>,
-    section: Option<(Of, Sheet)>,
-    gauge: Option<(Of, Sheet)>,
+    site: Option<((OfSite, PlanView), SiteSheets)>,
+    stances: Option<(OfPlan, StanceSheets)>,
+    section: Option<Shown>,
+    gauge: Option<Shown>,
 }
 
 impl Drawings {
@@ -51,20 +84,55 @@ impl Drawings {
         }
         &self.shapes.as_ref().expect("made above").1
     }
+
+    /// Draws anew what has changed of the plan.
+    fn follow(&mut self, table: &Table<'_>, of: OfPlan) {
+        let of_site = (of.stance.site, of.view);
+        let (site, known) = (of_site.0, &self.site);
+        let same_site = known.as_ref().is_some_and(|(known, _)| *known == of_site);
+        if same_site && self.stances.as_ref().is_some_and(|(known, _)| *known == of) {
+            return;
+        }
+        let pins: Vec<Pin> = table
+            .desk
+            .prints()
+            .iter()
+            .filter_map(|pinned| pinned.measured.as_ref().ok().map(|measured| (pinned, measured)))
+            .map(|(pinned, measured)| Pin::of(&pinned.print.name, &measured.standing, None))
+            .collect();
+        self.shapes(table);
+        let Some((_, shapes)) = &self.shapes else { return };
+        let request = PlanRequest {
+            survey: table.desk.survey(),
+            shapes,
+            measured: Some(table.measured()),
+            pins: &pins,
+            view: of.view,
+            titled: of.mapped.is_none(),
+        };
+        let sheet = |marks: &[Mark]| Sheet::of(&site.look, marks, site.placing);
+        if !same_site {
+            let plan = SitePlan::of(&request);
+            let (below, above) = (sheet(plan.below()), sheet(plan.above()));
+            self.site = Some((of_site, SiteSheets { plan, below, above }));
+        }
+        let Some((_, drawn)) = &self.site else { return };
+        let mut plan = drawn.plan.with(&request);
+        if of.mapped == Some(true) {
+            // The field of view keeps its lines, but its veil would change the colours of the map.
+            plan.field.retain(|mark| !matches!(mark, Mark::Area { .. }));
+        }
+        let (field, over) = (sheet(&plan.field), sheet(&plan.over));
+        self.stances = Some((of, StanceSheets { field, over, words: plan.words }));
+    }
 }
 
-fn key(ui: &Ui, table: &Table<'_>, rect: Rect, with_prints: bool) -> Of {
-    let prints = table.desk.prints().iter().filter(|_| with_prints);
-    Of {
+fn of_stance(ui: &Ui, table: &Table<'_>, rect: Rect) -> OfStance {
+    let placing = Placing { rect, scale: table.look.unit, pixels_per_point: ui.pixels_per_point() };
+    OfStance {
+        site: OfSite { site: table.desk.site_version(), look: table.look, placing },
         stance: table.desk.stance().clone(),
-        site: table.desk.site_version(),
         sun: table.desk.sun_version(),
-        prints: prints.map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok())).collect(),
-        size: (rect.width().to_bits(), rect.height().to_bits()),
-        look: table.look,
-        pixels_per_point: ui.pixels_per_point().to_bits(),
-        feet: table.feet(),
-        mapped: None,
     }
 }
 
@@ -149,41 +217,27 @@ pub(super) fn layered_plan_ui(
         drawings.view = Some((version, view));
     }
     let mapped = layer.as_ref().is_some_and(|(_, found)| found.map.is_some());
-    let key = Of { mapped: layer.as_ref().map(|_| mapped), ..key(ui, table, rect, true) };
-    if drawings.plan.as_ref().is_none_or(|(known, shown, _)| *known != key || *shown != view) {
-        let pins: Vec<Pin> = table
-            .desk
-            .prints()
-            .iter()
-            .filter_map(|pinned| pinned.measured.as_ref().ok().map(|measured| (pinned, measured)))
-            .map(|(pinned, measured)| Pin::of(&pinned.print.name, &measured.standing, None))
-            .collect();
-        drawings.shapes(table);
-        let shapes = &drawings.shapes.as_ref().expect("made just now").1;
-        let mut drawing = plan(&PlanRequest {
-            survey: table.desk.survey(),
-            shapes,
-            measured: Some(table.measured()),
-            pins: &pins,
+    let prints = table.desk.prints().iter();
+    drawings.follow(
+        table,
+        OfPlan {
+            stance: of_stance(ui, table, rect),
             view,
-            titled: layer.is_none(),
-        });
-        if mapped {
-            // The field of view keeps its lines, but its veil would change the colours of the map.
-            let veil = |tint: &Tint| tint.role == Role::Ink && tint.opacity < 0.1;
-            drawing.marks.retain(|mark| !matches!(mark, Mark::Area { fill: Some(tint), pen: None, .. } if veil(tint)));
-        }
-        let sheet = Sheet::of(look, &drawing, look.unit);
-        drawings.plan = Some((key, view, sheet));
-    }
+            prints: prints.map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok())).collect(),
+            mapped: layer.as_ref().map(|_| mapped),
+        },
+    );
     let place = Place { view, rect, unit: look.unit };
     if let Some((layer, found)) = &mut layer {
         layer.paint_under(ui, look, &place, found);
     }
-    if let Some((_, _, sheet)) = &drawings.plan {
+    if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
         let legend = layer.as_ref().map_or(Rect::NOTHING, |(_, found)| legend_room(ui, look, &place, found));
-        sheet.paint_beside(ui.painter(), rect, legend);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", sheet.words)));
+        for sheet in [&site.below, &stances.field, &site.above] {
+            sheet.paint(ui.painter());
+        }
+        stances.over.paint_beside(ui.painter(), legend);
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", stances.words)));
     }
     focus_ring(ui, look, &response, rect.shrink(3.0));
     let response = response.on_hover_cursor(CursorIcon::Crosshair);
@@ -233,33 +287,37 @@ fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64
 
 /// The section through camera and subject.
 pub(super) fn section_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
-    let look = &table.look;
-    let key = key(ui, table, rect, false);
-    if drawings.section.as_ref().is_none_or(|(known, _)| *known != key) {
-        let (width_pt, height_pt) = canvas(look, rect);
-        let drawing = section(table.desk.survey(), table.measured(), width_pt, height_pt, true);
-        drawings.section = Some((key, Sheet::of(look, &drawing, look.unit)));
-    }
-    show(ui, "section", rect, drawings.section.as_ref().map(|(_, sheet)| sheet));
+    shown_ui(ui, table, "section", &mut drawings.section, rect, |width_pt, height_pt| {
+        section(table.desk.survey(), table.measured(), width_pt, height_pt, true)
+    });
 }
 
 /// The plumb gauge.
 pub(super) fn gauge_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
-    let look = &table.look;
-    let key = key(ui, table, rect, false);
-    if drawings.gauge.as_ref().is_none_or(|(known, _)| *known != key) {
-        let (width_pt, height_pt) = canvas(look, rect);
-        let drawing = gauge(table.desk.survey(), table.measured(), width_pt, height_pt);
-        drawings.gauge = Some((key, Sheet::of(look, &drawing, look.unit)));
-    }
-    show(ui, "plumb gauge", rect, drawings.gauge.as_ref().map(|(_, sheet)| sheet));
+    shown_ui(ui, table, "plumb gauge", &mut drawings.gauge, rect, |width_pt, height_pt| {
+        gauge(table.desk.survey(), table.measured(), width_pt, height_pt)
+    });
 }
 
-fn show(ui: &Ui, name: &str, rect: Rect, sheet: Option<&Sheet>) {
-    let Some(sheet) = sheet else { return };
-    sheet.paint(ui.painter(), rect);
+fn shown_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    name: &str,
+    shown: &mut Option<Shown>,
+    rect: Rect,
+    draw: impl FnOnce(f64, f64) -> Drawing,
+) {
+    let of = of_stance(ui, table, rect);
+    if shown.as_ref().is_none_or(|shown| shown.of != of) {
+        let (width_pt, height_pt) = canvas(&table.look, rect);
+        let drawing = draw(width_pt, height_pt);
+        let sheet = Sheet::of(&table.look, &drawing.marks, of.site.placing);
+        *shown = Some(Shown { of, sheet, words: drawing.words });
+    }
+    let Some(shown) = shown else { return };
+    shown.sheet.paint(ui.painter());
     let response = ui.interact(rect, egui::Id::new(name), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{name}: {}", sheet.words)));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{name}: {}", shown.words)));
 }
 
 /// Decks and saved stances: places that have a name.
