@@ -8,15 +8,15 @@ use std::time::{Duration, Instant};
 
 use bevy::app::ScheduleRunnerPlugin;
 use bevy::camera::visibility::RenderLayers;
-use bevy::camera::{ImageRenderTarget, RenderTarget};
+use bevy::camera::{CameraOutputMode, ImageRenderTarget, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::log::{Level, LogPlugin};
 use bevy::prelude::*;
 use bevy::render::error_handler::{RenderErrorHandler, RenderErrorPolicy};
+use bevy::render::gpu_readback::{Readback, ReadbackComplete};
 use bevy::render::render_resource::PollType;
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
-use bevy::render::view::screenshot::{Screenshot, ScreenshotCaptured};
 use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
 use bevy::window::{ExitCondition, PresentMode, PrimaryWindow, WindowResolution};
 use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitPlugin, WinitSettings, WinitUserEvent};
@@ -207,10 +207,11 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
         .insert_resource(Walker { desk, content, steady })
         .insert_resource(handed_in.clone())
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
-            let handle = images.add(super::finder::texture([sheet.width_px, sheet.height_px]));
-            let target = ImageRenderTarget { handle, scale_factor: sheet.scale };
-            spawn_table(&mut commands, RenderTarget::Image(target.clone()));
-            commands.insert_resource(Paper(target));
+            let size_px = [sheet.width_px, sheet.height_px];
+            let handle = images.add(super::finder::texture(size_px));
+            let target = ImageRenderTarget { handle: handle.clone(), scale_factor: sheet.scale };
+            spawn_table(&mut commands, RenderTarget::Image(target));
+            commands.insert_resource(Paper { handle, size_px });
         })
         .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(walk::Calm))
         .add_systems(PreUpdate, keep_time.in_set(Feeding))
@@ -346,9 +347,15 @@ fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWind
 
 /// The camera that the panels are painted by.
 fn spawn_table(commands: &mut Commands, target: RenderTarget) {
+    // Paper takes the picture as it is; a display may have its colours in another order.
+    let output_mode = match &target {
+        RenderTarget::Image(_) => CameraOutputMode::Skip,
+        _ => CameraOutputMode::default(),
+    };
     commands.spawn((
         PrimaryEguiContext,
         Camera3d::default(),
+        Camera { output_mode, ..default() },
         target,
         Msaa::Off,
         Tonemapping::None,
@@ -387,7 +394,10 @@ impl Told {
 }
 
 #[derive(Resource)]
-struct Paper(ImageRenderTarget);
+struct Paper {
+    handle: Handle<Image>,
+    size_px: [u32; 2],
+}
 
 /// A picture that is wanted, and how far it is.
 #[derive(Resource, Default)]
@@ -471,17 +481,15 @@ fn take(
         wish.settled_frames = if settled { wish.settled_frames + 1 } else { 0 };
         if wish.settled_frames == SETTLED_FRAMES {
             wish.asked = true;
-            let report = report.clone();
-            let path = path.clone();
-            // The very target that is drawn on, its scale with it: another one would stay black.
-            commands.spawn(Screenshot(RenderTarget::Image(paper.0.clone()))).observe(
-                move |captured: On<ScreenshotCaptured>| {
-                    let image = &captured.image;
-                    let (width_px, height_px) = (image.width(), image.height());
-                    let pixels = image.data.as_deref().unwrap_or_default();
-                    let rgb = pixels.chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
-                    let picture = Picture { width_px, height_px, rgb };
-                    report.with(|report| report.pictures.push((path.clone(), picture)));
+            let (report, path) = (report.clone(), path.clone());
+            let size_px = paper.size_px;
+            commands.spawn(Readback::texture(paper.handle.clone())).observe(
+                move |read: On<ReadbackComplete>, mut commands: Commands, mut taken: Local<bool>| {
+                    // It is read in every frame until it is told to stop.
+                    if !std::mem::replace(&mut *taken, true) {
+                        report.with(|report| report.pictures.push((path.clone(), picture_of(size_px, &read.data))));
+                        commands.entity(read.entity).despawn();
+                    }
                 },
             );
         }
@@ -495,6 +503,13 @@ fn take(
         exit.write(AppExit::Success);
     }
     *wish = Wish::default();
+}
+
+/// A picture from the bytes of a texture, whose rows the graphics card fills up.
+fn picture_of([width_px, height_px]: [u32; 2], bytes: &[u8]) -> Picture {
+    let row = RenderDevice::align_copy_bytes_per_row(4 * width_px as usize);
+    let pixels = bytes.chunks(row).flat_map(|row| row[..4 * width_px as usize].chunks_exact(4));
+    Picture { width_px, height_px, rgb: pixels.flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect() }
 }
 
 /// How far the taking of time is.

@@ -4,7 +4,7 @@
 //! a finer one for when it has come to rest. Whatever has not changed is not drawn again.
 
 use bevy::asset::RenderAssetUsages;
-use bevy::camera::{CameraProjection, RenderTarget, SubCameraView};
+use bevy::camera::{CameraOutputMode, CameraProjection, RenderTarget, SubCameraView};
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::math::Vec3A;
 use bevy::prelude::*;
@@ -269,7 +269,7 @@ impl Finder {
                         FinderCamera,
                         Camera3d::default(),
                         // Each draws before the window, in an order of its own.
-                        Camera { order: -1 - index as isize, ..default() },
+                        Camera { order: -1 - index as isize, output_mode: CameraOutputMode::Skip, ..default() },
                         RenderTarget::Image(image.clone().into()),
                         msaa,
                         Tonemapping::None,
@@ -308,7 +308,7 @@ fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
     Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&face_from_world))
 }
 
-/// A picture of so many pixels for the graphics card to draw on.
+/// A picture of so many pixels for the graphics card to draw on, or for [`super::carry`] to copy into.
 pub(super) fn texture([width, height]: [u32; 2]) -> Image {
     let mut image = Image::new_fill(
         Extent3d { width, height, depth_or_array_layers: 1 },
@@ -317,6 +317,7 @@ pub(super) fn texture([width, height]: [u32; 2]) -> Image {
         TextureFormat::Rgba8UnormSrgb,
         RenderAssetUsages::RENDER_WORLD,
     );
-    image.texture_descriptor.usage |= TextureUsages::RENDER_ATTACHMENT | TextureUsages::COPY_SRC;
+    image.texture_descriptor.usage |=
+        TextureUsages::RENDER_ATTACHMENT | TextureUsages::COPY_SRC | TextureUsages::COPY_DST;
     image
 }

@@ -7,6 +7,7 @@ mod adapter;
 mod bend;
 mod calm;
 mod cards;
+mod carry;
 pub mod desk;
 mod dialog;
 mod display;
