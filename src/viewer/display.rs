@@ -15,7 +15,7 @@ use bevy::prelude::*;
 use bevy::render::error_handler::{RenderErrorHandler, RenderErrorPolicy};
 use bevy::render::gpu_readback::{Readback, ReadbackComplete};
 use bevy::render::render_resource::PollType;
-use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice, RenderQueue};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
 use bevy::window::{ExitCondition, PresentMode, PrimaryWindow, WindowResolution};
@@ -39,6 +39,8 @@ const GIVEN_UP: u32 = 3000;
 const BUSY_PAUSE: Duration = Duration::from_millis(4);
 /// Frames in which nothing must change until a picture is taken: panels find their places within a few.
 const SETTLED_FRAMES: u32 = 4;
+/// A device that does not answer by then is not lost but hangs.
+const ANSWER: Duration = Duration::from_secs(1);
 /// Without a display, frames are told to be so far apart.
 const FRAME_S: f64 = 1.0 / 60.0;
 /// More frames in which only panels change tell nothing new.
@@ -111,6 +113,7 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
         app.add_plugins(walk::plugin)
             .insert_resource(RenderErrorHandler(lost))
             .insert_resource(trouble)
+            .add_systems(Startup, keep_device)
             .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
             .insert_resource(Walker { desk, content: Content::Everything, steady: false })
             .add_systems(Startup, |mut commands: Commands| {
@@ -204,6 +207,7 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
         .add_plugins(walk::plugin)
         .insert_resource(RenderErrorHandler(lost))
         .insert_resource(trouble)
+        .add_systems(Startup, keep_device)
         .insert_resource(Walker { desk, content, steady })
         .insert_resource(handed_in.clone())
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
@@ -250,15 +254,43 @@ fn title(desk: &Desk) -> String {
     format!("{} - Plumbsight", desk.survey().model.site.name)
 }
 
-/// What went wrong on the graphics device, if anything.
+/// What went wrong on the graphics device, if anything, and the device to ask.
 #[derive(Resource, Clone, Default)]
-struct Trouble(Arc<Mutex<Option<String>>>);
+struct Trouble {
+    told: Arc<Mutex<Option<String>>>,
+    device: Arc<Mutex<Option<(RenderDevice, RenderQueue)>>>,
+}
+
+impl Trouble {
+    /// Keeps the first thing that went wrong: what follows comes of it.
+    fn tell(&self, text: &str) {
+        let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        told.get_or_insert_with(|| text.lines().next().map(str::trim).unwrap_or("no reason given").to_owned());
+    }
+
+    /// What went wrong on the device. Where a device is lost amid a frame, the engine breaks on it before it is told: the
+    /// driver is asked once more.
+    fn reason(&self) -> Option<String> {
+        // A device whose queue is dropped answers no more: it is held as well.
+        if let Some((device, _queue)) = self.device.lock().unwrap_or_else(PoisonError::into_inner).take() {
+            let late = self.clone();
+            device.wgpu_device().set_device_lost_callback(move |_, text| late.tell(&text));
+            // What is not answered here was no loss.
+            let _ = device.poll(PollType::Wait { submission_index: None, timeout: Some(ANSWER) });
+        }
+        self.told.lock().unwrap_or_else(PoisonError::into_inner).take()
+    }
+}
+
+/// Keeps the device at hand for when something goes wrong on it.
+fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, trouble: Res<Trouble>) {
+    *trouble.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
+}
 
 /// The device is gone: what is kept is kept, the window ends.
 fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
     if let Some(trouble) = main.get_resource::<Trouble>() {
-        let mut told = trouble.0.lock().unwrap_or_else(PoisonError::into_inner);
-        told.get_or_insert_with(|| error.description.lines().next().unwrap_or("no reason given").to_owned());
+        trouble.tell(&error.description);
     }
     main.write_message(AppExit::error());
     RenderErrorPolicy::StopRendering
@@ -276,21 +308,18 @@ fn guarded(run: impl FnOnce(Trouble) -> AppExit) -> Result<(), ViewerError> {
     }));
     let ended = catch_unwind(AssertUnwindSafe(move || run(told)));
     std::panic::set_hook(usual);
-    if let Some(reason) = trouble.0.lock().unwrap_or_else(PoisonError::into_inner).take() {
+    if let Some(reason) = trouble.reason() {
         return Err(ViewerError::Lost { reason });
     }
-    match ended {
-        Ok(AppExit::Success) => Ok(()),
-        Ok(AppExit::Error(_)) => Err(ViewerError::Broken { reason: "the engine gave up".into() }),
-        Err(_) => {
-            let reason = broken.lock().unwrap_or_else(PoisonError::into_inner).take();
-            // The engine's own words for a display that does not answer.
-            if reason.as_ref().is_some_and(|reason| reason.starts_with("Failed to build event loop")) {
-                return Err(ViewerError::NoDisplay);
-            }
-            Err(ViewerError::Broken { reason: reason.unwrap_or_else(|| "no reason given".into()) })
-        }
+    if matches!(ended, Ok(AppExit::Success)) {
+        return Ok(());
     }
+    let reason = broken.lock().unwrap_or_else(PoisonError::into_inner).take();
+    // The engine's own words for a display that does not answer.
+    if reason.as_ref().is_some_and(|reason| reason.starts_with("Failed to build event loop")) {
+        return Err(ViewerError::NoDisplay);
+    }
+    Err(ViewerError::Broken { reason: reason.unwrap_or_else(|| "no reason given".into()) })
 }
 
 /// Wakes the window when it wished to be woken: the engine's loop does not do that by itself.
@@ -645,21 +674,18 @@ mod tests {
     use crate::scenes::SCENES;
     use crate::site::{LoadedSite, parse_site, site_hash};
     use crate::survey::{Survey, Wishes};
+    use crate::viewer::desk::first_stance;
 
-    /// Takes the graphics device away after a few frames; gives up after many.
-    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>, mut exit: MessageWriter<AppExit>) {
+    /// Takes the graphics device away after a few frames.
+    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>) {
         *frames += 1;
-        match *frames {
-            20 => device.wgpu_device().destroy(),
-            2000 => {
-                exit.write(AppExit::Success);
-            }
-            _ => {}
+        if *frames == 20 {
+            device.wgpu_device().destroy();
         }
     }
 
-    #[test]
-    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
+    /// What comes of it when `errand` takes the device away.
+    fn ended(errand: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
         let text = SCENES[0].text;
         let site = parse_site(text, "saltings").expect("in order");
         let loaded = LoadedSite {
@@ -670,13 +696,33 @@ mod tests {
             warnings: Default::default(),
         };
         let survey = Arc::new(Survey::of(loaded));
-        let stance = super::super::desk::first_stance(&survey);
+        let stance = first_stance(&survey);
         let desk = Desk::new(survey, stance, Wishes::default()).expect("a stance");
         let sheet = Sheet { width_px: 640, height_px: 480, scale: 1.0, panels: true };
-        let ended = unseen(desk, sheet, false, |app, _| {
+        let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
+            *frames += 1;
+            if *frames == 2000 {
+                exit.write(AppExit::Success);
+            }
+        };
+        unseen(desk, sheet, false, |app, _| {
+            app.add_systems(Last, give_up);
+            errand(app);
+        })
+    }
+
+    #[test]
+    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
+        let between = ended(|app| {
             app.add_systems(Last, take_away);
         });
-        let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
-        assert!(!reason.is_empty());
+        let amid = ended(|app| {
+            let render = app.get_sub_app_mut(RenderApp).expect("an engine that draws");
+            render.add_systems(Render, take_away.in_set(RenderSystems::PrepareAssets));
+        });
+        for ended in [between, amid] {
+            let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
+            assert!(!reason.is_empty());
+        }
     }
 }

@@ -35,6 +35,8 @@ fn every_file_of_the_folder_is_a_scene_of_the_program() {
     let mut files: Vec<String> = std::fs::read_dir(project().join("scenes"))
         .expect("the folder of scenes")
         .map(|entry| entry.expect("an entry").file_name().to_string_lossy().into_owned())
+        // A window that was opened on one of them keeps its plan there.
+        .filter(|name| !name.ends_with(".plan.ron"))
         .collect();
     files.sort();
     let mut known: Vec<String> = SCENES.iter().map(|scene| format!("{}.site.ron", scene.name)).collect();
