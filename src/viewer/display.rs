@@ -31,7 +31,7 @@ use super::finder::Finder;
 use super::pace::{Frames, Pace, StopWatch};
 use super::script::{Scenery, Script};
 use super::walk::{self, Content, Progress, Walker};
-use super::{ViewerError, narrow, peer};
+use super::{ViewerError, narrow, peer, thrift};
 
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
@@ -99,7 +99,8 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
                     ..default()
                 })
                 .set(render(backends))
-                .set(quiet()),
+                .set(quiet())
+                .set(thrift::pbr()),
         );
         if let Some(proxy) = app.world().get_resource::<EventLoopProxyWrapper>() {
             let proxy = (**proxy).clone();
@@ -201,6 +202,7 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
                 .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
                 .set(render(backends))
                 .set(quiet())
+                .set(thrift::pbr())
                 .disable::<WinitPlugin>(),
         )
         .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
@@ -384,6 +386,7 @@ fn spawn_table(commands: &mut Commands, target: RenderTarget) {
     commands.spawn((
         PrimaryEguiContext,
         Camera3d::default(),
+        thrift::NO_LAMPS,
         Camera { output_mode, ..default() },
         target,
         Msaa::Off,

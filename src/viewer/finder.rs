@@ -18,6 +18,7 @@ use super::adapter::Quality;
 use super::bend::{Face, Shown, bend};
 use super::narrow::{self, Narrow};
 use super::sheet::{FinderPlace, FinderSheet};
+use super::thrift;
 
 const NEAR_M: f32 = 0.05;
 
@@ -268,6 +269,7 @@ impl Finder {
                     .spawn((
                         FinderCamera,
                         Camera3d::default(),
+                        thrift::NO_LAMPS,
                         // Each draws before the window, in an order of its own.
                         Camera { order: -1 - index as isize, output_mode: CameraOutputMode::Skip, ..default() },
                         RenderTarget::Image(image.clone().into()),

@@ -25,6 +25,7 @@ mod script;
 pub mod settings;
 mod shade;
 mod sheet;
+mod thrift;
 mod walk;
 mod watch;
 pub mod work;

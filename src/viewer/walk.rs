@@ -31,7 +31,7 @@ use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
 use super::shade::Light;
 use super::sheet::FinderPlace;
-use super::{calm, cards, carry, ink, shade};
+use super::{calm, cards, carry, ink, shade, thrift};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
 const SETTLED_FRAMES: u32 = 3;
@@ -122,7 +122,7 @@ pub(super) struct Calm;
 pub(super) fn plugin(app: &mut App) {
     // Arrays of textures cost more than they save where a few textures are drawn.
     app.add_plugins(EguiPlugin { bindless_mode_array_size: None })
-        .add_plugins((cards::plugin, carry::plugin, ink::plugin, shade::plugin))
+        .add_plugins((cards::plugin, carry::plugin, ink::plugin, shade::plugin, thrift::plugin))
         .init_resource::<Scene>()
         .init_resource::<Finder>()
         .init_resource::<Progress>()
