@@ -271,9 +271,10 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
     let units = table.units();
     within(ui, "plot", rect.shrink(look.px(12.0)), |ui| {
         ui.horizontal_wrapped(|ui| {
-            figure_ui(ui, look, "up", &mut axes.up);
+            let width = (0.5 * (ui.available_width() - look.px(52.0))).clamp(look.px(84.0), look.px(140.0));
+            figure_ui(ui, look, "up", &mut axes.up, width);
             ui.label(look.note("over"));
-            figure_ui(ui, look, "across", &mut axes.across);
+            figure_ui(ui, look, "across", &mut axes.across, width);
         });
         let of = |measured: &Measured| -> Option<[f64; 2]> {
             Some([axes.across, axes.up].map(|figure| figure.of(measured).map(|value| figure.shown(value, units))))
@@ -323,10 +324,11 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
     });
 }
 
-fn figure_ui(ui: &mut Ui, look: &Look, name: &str, figure: &mut Figure) {
+fn figure_ui(ui: &mut Ui, look: &Look, name: &str, figure: &mut Figure, width: f32) {
     let response = egui::ComboBox::from_id_salt(("figure", name))
         .selected_text(look.note(figure.words()).color(look.ink()))
-        .width(look.px(140.0))
+        .width(width)
+        .truncate()
         .show_ui(ui, |ui| {
             for other in Figure::ALL {
                 ui.selectable_value(figure, other, other.words());

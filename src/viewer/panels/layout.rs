@@ -168,6 +168,15 @@ fn cautions_height(ui: &Ui) -> f32 {
     ui.data(|data| data.get_temp(egui::Id::new("cautions height"))).unwrap_or(0.0)
 }
 
+/// What cautions and problems take of a column: what they need, to about a fifth of it.
+fn beware_height(ui: &Ui, table: &Table<'_>, column: Rect) -> f32 {
+    if !bewares(table) {
+        return 0.0;
+    }
+    let look = &table.look;
+    cautions_height(ui).clamp(look.px(30.0), (0.22 * column.height()).max(look.px(46.0)))
+}
+
 /// Cautions and problems of the site file, in a card of their own; it takes no more than it needs.
 fn beware_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     let look = &table.look;
@@ -253,11 +262,7 @@ fn middle_column(
     let compact = whole_height > 0.36 * rect.height();
     let readings_height = if compact { look.px(34.0) } else { whole_height };
     let works_height = look.px(30.0) * count(works);
-    let beware_height = if bewares(table) {
-        cautions_height(ui).clamp(look.px(30.0), (0.22 * rect.height()).max(look.px(46.0)))
-    } else {
-        0.0
-    };
+    let beware_height = beware_height(ui, table, rect);
     let taken = prints_height
         + readings_height
         + works_height
@@ -558,14 +563,12 @@ fn hand_over(
     let middle = right.left() + 0.58 * right.width();
     let finder = Rect::from_min_max(right.min, Pos2::new(middle - gap, right.bottom()));
     let record = Rect::from_min_max(Pos2::new(middle, right.top()), right.max);
-    let share = if bewares(table) { 0.66 } else { 1.0 };
-    let area = Rect::from_min_size(finder.min, Vec2::new(finder.width(), share * finder.height()));
+    let beware_height = beware_height(ui, table, finder);
+    let taken = if beware_height > 0.0 { beware_height + gap } else { 0.0 };
+    let area = Rect::from_min_size(finder.min, Vec2::new(finder.width(), finder.height() - taken));
     wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions));
-    let lower = Rect::from_min_max(Pos2::new(finder.left(), area.bottom() + gap), finder.max);
-    if bewares(table) {
-        scrolled(ui, look, "cautions", lower, |ui| {
-            cautions_ui(ui, table, f32::INFINITY);
-        });
+    if beware_height > 0.0 {
+        beware_ui(ui, table, Rect::from_min_max(Pos2::new(finder.left(), finder.bottom() - beware_height), finder.max));
     }
     filled(ui, look, "record", record, |ui| record_ui(ui, table));
 }
