@@ -210,7 +210,10 @@ fn place_label(
     lines: &[[Pos2; 2]],
     taken: &mut Vec<Rect>,
 ) {
-    let galley = painter.layout_no_wrap(label.text.clone(), look.strong(11.5), ink);
+    let room = frame.shrink(look.px(3.0));
+    // What fits on neither side of the frame's middle would cover what stands there.
+    let widest = 0.5 * frame.width() - look.px(23.0);
+    let galley = painter.layout(label.text.clone(), look.strong(11.5), ink, widest);
     let size = galley.size() + Vec2::new(look.px(10.0), look.px(4.0));
     let gap = look.px(9.0);
     let towards = |anchor: Anchor, lift: f32| {
@@ -229,7 +232,13 @@ fn place_label(
         Anchor::Below => Anchor::Above,
     };
     let mut tried: Vec<Rect> = Vec::with_capacity(16);
-    for lift in [0.0, -1.3, 1.3, -2.6, 2.6] {
+    // Beside its point first, though that is near the frame's upper or lower edge.
+    tried.extend([label.anchor, other].map(|anchor| {
+        let plate = towards(anchor, 0.0);
+        let down = (room.top() - plate.top()).max(0.0) + (room.bottom() - plate.bottom()).min(0.0);
+        plate.translate(Vec2::new(0.0, down))
+    }));
+    for lift in [-1.3, 1.3, -2.6, 2.6] {
         tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
     }
     tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
@@ -237,7 +246,6 @@ fn place_label(
         [1.4, -1.4, 2.8, -2.8]
             .map(|lift| towards(if lift > 0.0 { Anchor::Below } else { Anchor::Above }, lift * size.y)),
     );
-    let room = frame.shrink(look.px(3.0));
     let free =
         |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
     let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
