@@ -21,6 +21,8 @@ use crate::viewer::narrow::screen;
 
 /// The share of the frame's sides that is shown around it where the surround is wanted.
 const SURROUND: f32 = 0.12;
+/// A line that is off by less than this, in points, is straight.
+const STRAIGHT: f32 = 0.1;
 
 /// The lines over the finder, kept until something moves.
 #[derive(Default)]
@@ -147,9 +149,10 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
     for line in &overlay.lines {
         let width = look.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
         let stroke = Stroke::new(width, ink(line.ink));
-        for ends in line.points_px.windows(2) {
+        let bends = bends(&line.points_px.iter().copied().map(at).collect::<Vec<_>>());
+        for ends in bends.windows(2) {
             // Lines run far beyond the frame; only what is in it may be handed over.
-            let Some(points) = inside(frame.expand(4.0), [at(ends[0]), at(ends[1])]) else { continue };
+            let Some(points) = inside(frame.expand(4.0), [ends[0], ends[1]]) else { continue };
             if line.dotted {
                 painter.extend(Shape::dotted_line(&points, stroke.color, look.px(5.0), 0.55 * width));
             } else {
@@ -187,6 +190,27 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
     for label in overlay.labels.iter().take(most) {
         place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
     }
+}
+
+/// Of a line in many steps, the points at which it bends: most lenses draw straight lines straight, and each step costs.
+fn bends(points: &[Pos2]) -> Vec<Pos2> {
+    let straight = |from: Pos2, over: &[Pos2], to: Pos2| {
+        let way = (to - from).normalized();
+        // Where a part of the line is nowhere, nothing is straight.
+        over.iter().all(|point| (*point - from).dot(way.rot90()).abs() <= STRAIGHT)
+            && from.to_vec2().is_finite()
+            && to.to_vec2().is_finite()
+    };
+    let Some(first) = points.first() else { return Vec::new() };
+    let (mut kept, mut start) = (vec![*first], 0);
+    for next in 2..points.len() {
+        if !straight(points[start], &points[start + 1..next], points[next]) {
+            start = next - 1;
+            kept.push(points[start]);
+        }
+    }
+    kept.extend(points.get(1..).and_then(<[Pos2]>::last));
+    kept
 }
 
 fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
@@ -289,4 +313,37 @@ pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
     let font: FontId = look.body();
     let galley = ui.painter().layout(words.to_owned(), font, look.soft(), rect.width() - look.px(24.0));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, look.soft());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_keeps_its_bends_and_its_gaps() {
+        let line = |bend: f32| -> Vec<Pos2> {
+            (0..=24_u8).map(f32::from).map(|step| Pos2::new(3.0 * step, 7.0 * step + bend * step * step)).collect()
+        };
+        let straight = line(0.0);
+        assert_eq!(bends(&straight), [straight[0], straight[24]]);
+        assert_eq!(bends(&straight[..1]), straight[..1]);
+        assert_eq!(bends(&[]), []);
+        let bent = line(0.01);
+        let kept = bends(&bent);
+        assert!((3..25).contains(&kept.len()), "{kept:?}");
+        // No point is further from what is kept of the line than counts as straight.
+        for point in &bent {
+            let off = |ends: &[Pos2]| {
+                let along = ends[1] - ends[0];
+                let share = ((*point - ends[0]).dot(along) / along.length_sq()).clamp(0.0, 1.0);
+                point.distance(ends[0] + share * along)
+            };
+            assert!(kept.windows(2).map(off).fold(f32::INFINITY, f32::min) <= 1.01 * STRAIGHT);
+        }
+        let mut parted = line(0.0);
+        parted[12] = Pos2::new(f32::NAN, f32::NAN);
+        let kept = bends(&parted);
+        assert!(kept.iter().any(|point| point.x.is_nan()));
+        assert!(kept.contains(&parted[11]) && kept.contains(&parted[13]), "{kept:?}");
+    }
 }
