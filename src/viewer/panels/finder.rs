@@ -23,6 +23,8 @@ use crate::viewer::narrow::screen;
 const SURROUND: f32 = 0.12;
 /// A line that is off by less than this, in points, is straight.
 const STRAIGHT: f32 = 0.1;
+/// Points further off than this keep their steps: a line to the far ends of a horizon is too long to be cut exactly.
+const NEAR: f32 = 10_000.0;
 
 /// The lines over the finder, kept until something moves.
 #[derive(Default)]
@@ -153,6 +155,10 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
         for ends in bends.windows(2) {
             // Lines run far beyond the frame; only what is in it may be handed over.
             let Some(points) = inside(frame.expand(4.0), [ends[0], ends[1]]) else { continue };
+            // A dot or two alone are specks.
+            if line.dotted && bends.len() == 2 && ends[0].distance(ends[1]) < look.px(10.0) {
+                continue;
+            }
             if line.dotted {
                 painter.extend(Shape::dotted_line(&points, stroke.color, look.px(5.0), 0.55 * width));
             } else {
@@ -198,8 +204,7 @@ fn bends(points: &[Pos2]) -> Vec<Pos2> {
         let way = (to - from).normalized();
         // Where a part of the line is nowhere, nothing is straight.
         over.iter().all(|point| (*point - from).dot(way.rot90()).abs() <= STRAIGHT)
-            && from.to_vec2().is_finite()
-            && to.to_vec2().is_finite()
+            && [from, to].iter().all(|end| end.x.abs() < NEAR && end.y.abs() < NEAR)
     };
     let Some(first) = points.first() else { return Vec::new() };
     let (mut kept, mut start) = (vec![*first], 0);
@@ -340,6 +345,16 @@ mod tests {
             };
             assert!(kept.windows(2).map(off).fold(f32::INFINITY, f32::min) <= 1.01 * STRAIGHT);
         }
+        // A horizon, out to where a float has no pixels any more.
+        let far: Vec<Pos2> =
+            (-89..=89_i8).map(|turn| Pos2::new(400.0 * f32::from(turn).to_radians().tan(), 300.0)).collect();
+        let window = Rect::from_min_max(Pos2::ZERO, Pos2::new(640.0, 480.0));
+        let seen: f32 = bends(&far)
+            .windows(2)
+            .filter_map(|ends| inside(window, [ends[0], ends[1]]))
+            .map(|[from, to]| from.distance(to))
+            .sum();
+        assert!((seen - 640.0).abs() < 0.1, "{seen}");
         let mut parted = line(0.0);
         parted[12] = Pos2::new(f32::NAN, f32::NAN);
         let kept = bends(&parted);
