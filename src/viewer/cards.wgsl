@@ -66,9 +66,10 @@ fn sky(direction: vec3<f32>) -> vec3<f32> {
     let up = max(direction.z, 0.0);
     let plain = tone(1.0 - exp(-2.6 * up) * (1.0 - up));
 #ifdef SHADE
-    let cosine = dot(direction, card.sun.xyz);
-    let off_deg = degrees(acos(clamp(cosine, 0.9, 1.0)));
-    let halo = select(0.0, 0.42 * exp(-0.32 * (off_deg - 0.26667)), cosine > 0.9);
+    let short = 1.0 - dot(direction, card.sun.xyz);
+    // The angle of a cosine that is short of 1 by no more than a tenth, to a thousandth of a degree.
+    let off_deg = degrees(sqrt(2.0 * clamp(short, 0.0, 0.1))) * (1.0 + short * (1.0 / 12.0 + short * (3.0 / 160.0)));
+    let halo = select(0.0, 0.42 * exp(-0.32 * (off_deg - 0.26667)), short < 0.1);
     return mix(plain, card.glow.rgb, select(halo, 1.0, off_deg < 0.26667));
 #else
     return plain;

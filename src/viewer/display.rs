@@ -6,7 +6,7 @@ use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
-use bevy::app::ScheduleRunnerPlugin;
+use bevy::app::{PluginGroupBuilder, ScheduleRunnerPlugin};
 use bevy::camera::visibility::RenderLayers;
 use bevy::camera::{CameraOutputMode, ImageRenderTarget, RenderTarget};
 use bevy::core_pipeline::tonemapping::Tonemapping;
@@ -26,12 +26,13 @@ use crate::still::Picture;
 use crate::theme::Theme;
 
 use super::adapter::{Quality, has_display, name, require_adapter};
+use super::carry::CarriedInto;
 use super::desk::Desk;
 use super::finder::Finder;
 use super::pace::{Frames, Pace, StopWatch};
 use super::script::{Scenery, Script};
 use super::walk::{self, Content, Progress, Walker};
-use super::{ViewerError, narrow, peer, thrift};
+use super::{ViewerError, codes, narrow, peer, thrift};
 
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
@@ -86,22 +87,16 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
         // What moves elsewhere on the desktop wakes nobody.
         let resting = UpdateMode::reactive_low_power(Duration::from_secs(3600));
         let mut app = App::new();
-        app.add_plugins(
-            DefaultPlugins
-                .set(WindowPlugin {
-                    primary_window: Some(Window {
-                        title,
-                        resolution: WindowResolution::new(1440, 860),
-                        present_mode: PresentMode::AutoNoVsync,
-                        ..default()
-                    }),
-                    close_when_requested: false,
-                    ..default()
-                })
-                .set(render(backends))
-                .set(quiet())
-                .set(thrift::pbr()),
-        );
+        app.add_plugins(engine(backends).set(WindowPlugin {
+            primary_window: Some(Window {
+                title,
+                resolution: WindowResolution::new(1440, 860),
+                present_mode: PresentMode::AutoNoVsync,
+                ..default()
+            }),
+            close_when_requested: false,
+            ..default()
+        }));
         if let Some(proxy) = app.world().get_resource::<EventLoopProxyWrapper>() {
             let proxy = (**proxy).clone();
             let waker: super::work::Waker = Arc::new(move || {
@@ -112,9 +107,7 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             app.insert_resource(Alarm::set_up(waker));
         }
         app.add_plugins(walk::plugin)
-            .insert_resource(RenderErrorHandler(lost))
-            .insert_resource(trouble)
-            .add_systems(Startup, keep_device)
+            .add_plugins(trouble)
             .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
             .insert_resource(Walker { desk, content: Content::Everything, steady: false })
             .add_systems(Startup, |mut commands: Commands| {
@@ -198,18 +191,13 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
         let content = if sheet.panels { Content::Everything } else { Content::Finder };
         let mut app = App::new();
         app.add_plugins(
-            DefaultPlugins
+            engine(backends)
                 .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
-                .set(render(backends))
-                .set(quiet())
-                .set(thrift::pbr())
                 .disable::<WinitPlugin>(),
         )
         .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
         .add_plugins(walk::plugin)
-        .insert_resource(RenderErrorHandler(lost))
-        .insert_resource(trouble)
-        .add_systems(Startup, keep_device)
+        .add_plugins(trouble)
         .insert_resource(Walker { desk, content, steady })
         .insert_resource(handed_in.clone())
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
@@ -237,6 +225,13 @@ fn unseen(desk: Desk, sheet: Sheet, steady: bool, errand: impl FnOnce(&mut App, 
 #[derive(SystemSet, Clone, Debug, PartialEq, Eq, Hash)]
 struct Feeding;
 
+/// The engine's parts as both ways of showing the window have them.
+fn engine(backends: wgpu::Backends) -> PluginGroupBuilder {
+    // Only what goes wrong is told on the error stream.
+    let quiet = LogPlugin { level: Level::ERROR, filter: "error".into(), ..default() };
+    DefaultPlugins.set(render(backends)).set(quiet).set(thrift::pbr())
+}
+
 fn render(backends: wgpu::Backends) -> RenderPlugin {
     let settings = WgpuSettings::default();
     let backends = settings.backends.map(|wanted| wanted & backends).filter(|left| !left.is_empty()).or(Some(backends));
@@ -245,11 +240,6 @@ fn render(backends: wgpu::Backends) -> RenderPlugin {
         synchronous_pipeline_compilation: true,
         ..default()
     }
-}
-
-/// Only what goes wrong is told on the error stream.
-fn quiet() -> LogPlugin {
-    LogPlugin { level: Level::ERROR, filter: "error".into(), ..default() }
 }
 
 fn title(desk: &Desk) -> String {
@@ -281,6 +271,12 @@ impl Trouble {
             let _ = device.poll(PollType::Wait { submission_index: None, timeout: Some(ANSWER) });
         }
         self.told.lock().unwrap_or_else(PoisonError::into_inner).take()
+    }
+}
+
+impl Plugin for Trouble {
+    fn build(&self, app: &mut App) {
+        app.insert_resource(self.clone()).insert_resource(RenderErrorHandler(lost)).add_systems(Startup, keep_device);
     }
 }
 
@@ -378,21 +374,20 @@ fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWind
 
 /// The camera that the panels are painted by.
 fn spawn_table(commands: &mut Commands, target: RenderTarget) {
-    // Paper takes the picture as it is; a display may have its colours in another order.
-    let output_mode = match &target {
-        RenderTarget::Image(_) => CameraOutputMode::Skip,
-        _ => CameraOutputMode::default(),
-    };
-    commands.spawn((
+    let paper = if let RenderTarget::Image(paper) = &target { Some(paper.handle.clone()) } else { None };
+    let mut table = commands.spawn((
         PrimaryEguiContext,
         Camera3d::default(),
-        thrift::NO_LAMPS,
-        Camera { output_mode, ..default() },
         target,
         Msaa::Off,
         Tonemapping::None,
+        codes::SPACE,
         RenderLayers::none(),
     ));
+    // Paper takes the picture as it is; a display may have its colours in another order.
+    if let Some(paper) = paper {
+        table.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CarriedInto(paper)));
+    }
 }
 
 /// The table itself is what the window is cleared to: no panel has to paint it.

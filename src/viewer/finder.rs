@@ -8,7 +8,7 @@ use bevy::camera::{CameraOutputMode, CameraProjection, RenderTarget, SubCameraVi
 use bevy::core_pipeline::tonemapping::Tonemapping;
 use bevy::math::Vec3A;
 use bevy::prelude::*;
-use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat, TextureUsages};
+use bevy::render::render_resource::{Extent3d, TextureDimension, TextureUsages};
 use bevy_egui::{EguiTextureHandle, EguiUserTextures, egui};
 
 use crate::optics::{Camera as Lens, IdealWindow};
@@ -16,9 +16,10 @@ use crate::pose::Pose;
 
 use super::adapter::Quality;
 use super::bend::{Face, Shown, bend};
+use super::carry::CarriedInto;
+use super::codes;
 use super::narrow::{self, Narrow};
 use super::sheet::{FinderPlace, FinderSheet};
-use super::thrift;
 
 const NEAR_M: f32 = 0.05;
 
@@ -129,8 +130,12 @@ pub(super) enum Next {
 /// How long nothing may change until the finer picture is drawn.
 const SHARPEN_AFTER_S: f64 = 0.12;
 
-type Cameras<'w, 's> =
-    Query<'w, 's, (&'static mut Camera, &'static mut Projection, &'static mut Transform), With<FinderCamera>>;
+type Cameras<'w, 's> = Query<
+    'w,
+    's,
+    (&'static mut Camera, &'static mut RenderTarget, &'static mut Projection, &'static mut Transform),
+    With<FinderCamera>,
+>;
 
 /// What it takes to draw.
 #[derive(bevy::ecs::system::SystemParam)]
@@ -269,10 +274,10 @@ impl Finder {
                     .spawn((
                         FinderCamera,
                         Camera3d::default(),
-                        thrift::NO_LAMPS,
                         // Each draws before the window, in an order of its own.
                         Camera { order: -1 - index as isize, output_mode: CameraOutputMode::Skip, ..default() },
-                        RenderTarget::Image(image.clone().into()),
+                        target(size_px),
+                        CarriedInto(image.clone()),
                         msaa,
                         Tonemapping::None,
                         projection,
@@ -285,11 +290,14 @@ impl Finder {
             if flat.size_px != size_px {
                 grown = true;
                 flat.size_px = size_px;
-                // The handle stays, so the window's texture and the camera's target follow.
+                // The handle stays, so the window's texture follows.
                 let _ = easel.images.insert(flat.image.id(), texture(size_px));
             }
-            if let Ok((mut camera, mut its_projection, mut its_transform)) = easel.cameras.get_mut(flat.camera) {
+            if let Ok((mut camera, mut its_target, mut its_projection, mut its_transform)) =
+                easel.cameras.get_mut(flat.camera)
+            {
                 camera.is_active = true;
+                *its_target = target(size_px);
                 (*its_projection, *its_transform) = (projection, transform);
             } else {
                 grown = true;
@@ -304,6 +312,11 @@ fn projection(window: &IdealWindow) -> Projection {
     Projection::custom(OffAxis { window: [window.left, window.right, -window.bottom, -window.top].map(narrow::screen) })
 }
 
+/// A camera's picture goes nowhere by itself, see [`super::carry`].
+fn target([width, height]: [u32; 2]) -> RenderTarget {
+    RenderTarget::None { size: UVec2::new(width, height) }
+}
+
 /// Where the engine's camera of a face stands.
 fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
     let face_from_world = face.face_from_view * pose.attitude.view_from_world();
@@ -316,7 +329,7 @@ pub(super) fn texture([width, height]: [u32; 2]) -> Image {
         Extent3d { width, height, depth_or_array_layers: 1 },
         TextureDimension::D2,
         &[0, 0, 0, 255],
-        TextureFormat::Rgba8UnormSrgb,
+        codes::FORMAT,
         RenderAssetUsages::RENDER_WORLD,
     );
     image.texture_descriptor.usage |=

@@ -8,6 +8,7 @@ mod bend;
 mod calm;
 mod cards;
 mod carry;
+mod codes;
 pub mod desk;
 mod dialog;
 mod display;

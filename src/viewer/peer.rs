@@ -1,7 +1,7 @@
 //! How fast would the engine's own material draw the same card? For the bench that compares them.
 
 use bevy::camera::visibility::RenderLayers;
-use bevy::light::CascadeShadowConfig;
+use bevy::light::{CascadeShadowConfig, NotShadowCaster, NotShadowReceiver};
 use bevy::prelude::*;
 
 use crate::theme::Theme;
@@ -14,8 +14,9 @@ use super::shade::SunCamera;
 /// The meshes that lie on the table, each with what it stands for if it is card.
 pub(super) type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static Stuff>), With<SitePart>>;
 
-/// Dresses the same meshes of blocks, ground and water in the engine's own material, under its own sun with its cascaded
-/// shadow as the engine sets them up unless told otherwise. Sky and ink it has none of: they go, which spares it work.
+/// Dresses the same meshes in the engine's own material, under its own sun with its cascaded shadow as the engine sets them up
+/// unless told otherwise; the sky in the cheapest kind of it, which neither takes nor throws light. Ink it has none of: it
+/// goes, which spares it work, as does what [`super::thrift`] leaves out.
 pub(super) fn take_over(
     commands: &mut Commands,
     materials: &mut Assets<StandardMaterial>,
@@ -29,20 +30,27 @@ pub(super) fn take_over(
             Some(Stuff::Blocks { .. }) => palette.card_lit,
             Some(Stuff::Ground) => palette.ground,
             Some(Stuff::Water) => palette.water,
-            Some(Stuff::Sky) | None => {
+            Some(Stuff::Sky) => palette.sky_high,
+            None => {
                 commands.entity(part).despawn();
                 continue;
             }
         };
+        let is_sky = stuff == Some(&Stuff::Sky);
         let [r, g, b] = linear(colour);
         let material = materials.add(StandardMaterial {
             base_color: Color::linear_rgb(r, g, b),
             perceptual_roughness: 1.0,
             cull_mode: None,
             double_sided: true,
+            unlit: is_sky,
             ..default()
         });
-        commands.entity(part).remove::<(MeshMaterial3d<Card>, RenderLayers)>().insert(MeshMaterial3d(material));
+        let mut part = commands.entity(part);
+        part.remove::<(MeshMaterial3d<Card>, RenderLayers)>().insert(MeshMaterial3d(material));
+        if is_sky {
+            part.insert((NotShadowCaster, NotShadowReceiver));
+        }
     }
     commands.spawn((
         DirectionalLight { shadow_maps_enabled: true, ..default() },

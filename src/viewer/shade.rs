@@ -25,7 +25,6 @@ use crate::site::{Model, Solid, Sun};
 
 use super::cards::CASTERS;
 use super::narrow::{Narrow, direction, screen};
-use super::thrift;
 
 /// The order by which the shadow's camera is known in the render world.
 const ORDER: isize = -70;
@@ -98,7 +97,6 @@ pub(super) fn set_up(commands: &mut Commands, images: &mut Assets<Image>, map_px
     commands.spawn((
         SunCamera,
         Camera3d::default(),
-        thrift::NO_LAMPS,
         Camera { order: ORDER, is_active: false, ..default() },
         RenderTarget::None { size: UVec2::splat(map_px) },
         Msaa::Off,

@@ -8,15 +8,14 @@ use bevy::prelude::*;
 use bevy::render::batching::gpu_preprocessing::{GpuPreprocessingMode, GpuPreprocessingSupport};
 use bevy::render::{ExtractSchedule, RenderApp};
 
-/// What a camera here has: one cell for all the lamps there are not.
-pub(super) const NO_LAMPS: ClusterConfig = ClusterConfig::Single;
-
 /// The engine's own part, without what [`plugin`] goes without.
 pub(super) fn pbr() -> PbrPlugin {
     PbrPlugin { use_gpu_instance_buffer_builder: false, ..default() }
 }
 
 pub(super) fn plugin(app: &mut App) {
+    // Each camera has one cell for all the lamps there are not.
+    app.register_required_components_with::<Camera3d, ClusterConfig>(|| ClusterConfig::Single);
     app.add_systems(PreStartup, |mut lamps: ResMut<GlobalClusterSettings>| lamps.gpu_clustering = None);
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         // The engine finds out by itself what the card can do, at the start and after each loss: this comes after it.

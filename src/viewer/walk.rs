@@ -8,9 +8,7 @@ use bevy::prelude::*;
 use bevy::render::render_resource::PipelineCache;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::{Render, RenderApp, RenderSystems};
-use bevy::shader::Shader;
 use bevy::window::{FileDragAndDrop, WindowCloseRequested};
-use bevy_egui::render::EGUI_SHADER_HANDLE;
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
 };
@@ -31,7 +29,7 @@ use super::panels::{self, FinderPicture, Panels};
 use super::scene::{Scene, Table, Wanted};
 use super::shade::Light;
 use super::sheet::FinderPlace;
-use super::{calm, cards, carry, ink, shade, thrift};
+use super::{calm, cards, carry, codes, ink, shade, thrift};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
 const SETTLED_FRAMES: u32 = 3;
@@ -122,7 +120,7 @@ pub(super) struct Calm;
 pub(super) fn plugin(app: &mut App) {
     // Arrays of textures cost more than they save where a few textures are drawn.
     app.add_plugins(EguiPlugin { bindless_mode_array_size: None })
-        .add_plugins((cards::plugin, carry::plugin, ink::plugin, shade::plugin, thrift::plugin))
+        .add_plugins((cards::plugin, carry::plugin, codes::plugin, ink::plugin, shade::plugin, thrift::plugin))
         .init_resource::<Scene>()
         .init_resource::<Finder>()
         .init_resource::<Progress>()
@@ -135,11 +133,6 @@ pub(super) fn plugin(app: &mut App) {
         )
         .add_systems(Update, (take_keys, follow).chain())
         .add_systems(EguiPrimaryContextPass, show);
-    let shader = Shader::from_wgsl(include_str!("panels.wgsl"), "plumbsight/viewer/panels.wgsl");
-    if app.world_mut().resource_mut::<Assets<Shader>>().insert(EGUI_SHADER_HANDLE.id(), shader).is_err() {
-        // The panels' own shader stays, which is slower.
-        bevy::log::warn!("the panels' shader was not taken");
-    }
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
     let arrived = app.world().resource::<Arrived>().clone();
     if let Some(render) = app.get_sub_app_mut(RenderApp) {

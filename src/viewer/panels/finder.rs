@@ -7,6 +7,8 @@ use bevy_egui::egui::{
     self, Color32, FontId, Galley, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
+use geo::{LineString, Simplify};
+
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
@@ -21,10 +23,11 @@ use crate::viewer::narrow::screen;
 
 /// The share of the frame's sides that is shown around it where the surround is wanted.
 const SURROUND: f32 = 0.12;
-/// A line that is off by less than this, in points, is straight.
-const STRAIGHT: f32 = 0.1;
-/// Points further off than this keep their steps: a line to the far ends of a horizon is too long to be cut exactly.
-const NEAR: f32 = 10_000.0;
+/// A line that is off by no more than this share of the frame's width is straight: a tenth of a point on a large display.
+const STRAIGHT: f64 = 1e-4;
+/// Points further off than so many widths of the frame keep their steps: a line to the far ends of a horizon is too long to be
+/// cut exactly. So do points that are nowhere, which part a line.
+const NEAR: f64 = 20.0;
 
 /// The lines over the finder, kept until something moves.
 #[derive(Default)]
@@ -54,6 +57,9 @@ impl Tracing {
         } else {
             self.overlay = annotations(&measured.account, subject, &standing.camera, &standing.pose);
             self.width_px = f64::from(standing.camera.frame.width_px);
+        }
+        for line in &mut self.overlay.lines {
+            line.points_px = bends(&line.points_px, self.width_px);
         }
         self.of = Some(key);
     }
@@ -151,12 +157,12 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
     for line in &overlay.lines {
         let width = look.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
         let stroke = Stroke::new(width, ink(line.ink));
-        let bends = bends(&line.points_px.iter().copied().map(at).collect::<Vec<_>>());
-        for ends in bends.windows(2) {
+        for ends in line.points_px.windows(2) {
+            let ends = [at(ends[0]), at(ends[1])];
             // Lines run far beyond the frame; only what is in it may be handed over.
-            let Some(points) = inside(frame.expand(4.0), [ends[0], ends[1]]) else { continue };
+            let Some(points) = inside(frame.expand(4.0), ends) else { continue };
             // A dot or two alone are specks.
-            if line.dotted && bends.len() == 2 && ends[0].distance(ends[1]) < look.px(10.0) {
+            if line.dotted && line.points_px.len() == 2 && ends[0].distance(ends[1]) < look.px(10.0) {
                 continue;
             }
             if line.dotted {
@@ -198,24 +204,15 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
     }
 }
 
-/// Of a line in many steps, the points at which it bends: most lenses draw straight lines straight, and each step costs.
-fn bends(points: &[Pos2]) -> Vec<Pos2> {
-    let straight = |from: Pos2, over: &[Pos2], to: Pos2| {
-        let way = (to - from).normalized();
-        // Where a part of the line is nowhere, nothing is straight.
-        over.iter().all(|point| (*point - from).dot(way.rot90()).abs() <= STRAIGHT)
-            && [from, to].iter().all(|end| end.x.abs() < NEAR && end.y.abs() < NEAR)
-    };
-    let Some(first) = points.first() else { return Vec::new() };
-    let (mut kept, mut start) = (vec![*first], 0);
-    for next in 2..points.len() {
-        if !straight(points[start], &points[start + 1..next], points[next]) {
-            start = next - 1;
-            kept.push(points[start]);
-        }
-    }
-    kept.extend(points.get(1..).and_then(<[Pos2]>::last));
-    kept
+/// Of a line in many steps, the points at which it bends: most lenses draw straight lines straight, and each step is drawn in
+/// every frame.
+fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
+    let is_near = |(x, y): &(f64, f64)| x.abs().max(y.abs()) < NEAR * width_px;
+    let joined = |run: &[(f64, f64)]| LineString::from(run.to_vec()).simplify(STRAIGHT * width_px);
+    points
+        .chunk_by(|one, next| is_near(one) && is_near(next))
+        .flat_map(|run| joined(run).into_iter().map(|corner| corner.x_y()))
+        .collect()
 }
 
 fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
@@ -324,44 +321,56 @@ pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
 mod tests {
     use super::*;
 
+    const WIDTH_PX: f64 = 6000.0;
+
+    fn line(bend: f64) -> Vec<(f64, f64)> {
+        (0..=24).map(f64::from).map(|step| (30.0 * step, 70.0 * step + bend * step * step)).collect()
+    }
+
     #[test]
-    fn a_line_keeps_its_bends_and_its_gaps() {
-        let line = |bend: f32| -> Vec<Pos2> {
-            (0..=24_u8).map(f32::from).map(|step| Pos2::new(3.0 * step, 7.0 * step + bend * step * step)).collect()
-        };
+    fn a_line_is_handed_over_by_its_bends() {
         let straight = line(0.0);
-        assert_eq!(bends(&straight), [straight[0], straight[24]]);
-        assert_eq!(bends(&straight[..1]), straight[..1]);
-        assert_eq!(bends(&[]), []);
-        let bent = line(0.01);
-        let kept = bends(&bent);
+        assert_eq!(bends(&straight, WIDTH_PX), [straight[0], straight[24]]);
+        assert_eq!(bends(&straight[..1], WIDTH_PX), straight[..1]);
+        assert_eq!(bends(&[], WIDTH_PX), []);
+        let bent = line(0.2);
+        let kept = bends(&bent, WIDTH_PX);
         assert!((3..25).contains(&kept.len()), "{kept:?}");
         // No point is further from what is kept of the line than counts as straight.
         for point in &bent {
-            let off = |ends: &[Pos2]| {
-                let along = ends[1] - ends[0];
-                let share = ((*point - ends[0]).dot(along) / along.length_sq()).clamp(0.0, 1.0);
-                point.distance(ends[0] + share * along)
+            let off = |ends: &[(f64, f64)]| {
+                let (along, to) =
+                    ((ends[1].0 - ends[0].0, ends[1].1 - ends[0].1), (point.0 - ends[0].0, point.1 - ends[0].1));
+                let share = (to.0 * along.0 + to.1 * along.1) / (along.0 * along.0 + along.1 * along.1);
+                let share = share.clamp(0.0, 1.0);
+                (to.0 - share * along.0).hypot(to.1 - share * along.1)
             };
-            assert!(kept.windows(2).map(off).fold(f32::INFINITY, f32::min) <= 1.01 * STRAIGHT);
+            assert!(kept.windows(2).map(off).fold(f64::INFINITY, f64::min) <= 1.000_001 * STRAIGHT * WIDTH_PX);
         }
-        // A horizon, out to where a float has no pixels any more.
-        let far: Vec<Pos2> =
-            (-89..=89_i8).map(|turn| Pos2::new(400.0 * f32::from(turn).to_radians().tan(), 300.0)).collect();
-        let window = Rect::from_min_max(Pos2::ZERO, Pos2::new(640.0, 480.0));
-        let seen: f32 = bends(&far)
+    }
+
+    #[test]
+    fn a_horizon_is_seen_from_side_to_side_and_a_gap_stays_one() {
+        // Out to where a float has no pixels any more.
+        let far: Vec<(f64, f64)> =
+            (-90..=90).map(|turn| (3000.0 + 4000.0 * f64::from(turn).to_radians().tan(), 3000.0)).collect();
+        let kept = bends(&far, WIDTH_PX);
+        assert!(kept.len() < 20, "{kept:?}");
+        let window = Rect::from_min_max(Pos2::ZERO, Pos2::new(600.0, 600.0));
+        let at = |(x, y): (f64, f64)| Pos2::new(screen(x), screen(y)) * 0.1;
+        let seen: f32 = kept
             .windows(2)
-            .filter_map(|ends| inside(window, [ends[0], ends[1]]))
+            .filter_map(|ends| inside(window, [at(ends[0]), at(ends[1])]))
             .map(|[from, to]| from.distance(to))
             .sum();
-        assert!((seen - 640.0).abs() < 0.1, "{seen}");
+        assert!((seen - 600.0).abs() < 0.1, "{seen}");
+
         let mut parted = line(0.0);
-        parted[12] = Pos2::new(f32::NAN, f32::NAN);
-        let kept = bends(&parted);
-        assert!(kept.iter().any(|point| point.x.is_nan()));
-        // Up to the gap and from it on, as before.
-        for whole in [parted[11], parted[13]] {
-            assert!(kept.iter().any(|point| point.x == whole.x && point.y == whole.y), "{kept:?}");
-        }
+        parted[12] = (f64::NAN, f64::NAN);
+        let kept = bends(&parted, WIDTH_PX);
+        let places: Vec<f64> = kept.iter().map(|point| point.0).collect();
+        assert_eq!(places[..2], [parted[0].0, parted[11].0]);
+        assert!(places[2].is_nan());
+        assert_eq!(places[3..], [parted[13].0, parted[24].0]);
     }
 }

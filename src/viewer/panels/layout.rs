@@ -195,6 +195,17 @@ fn beware_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     });
 }
 
+/// Lays cautions and problems, where there are some, at a column's foot; what is left of it.
+fn above_cautions(ui: &mut Ui, table: &Table<'_>, column: Rect, gap: f32) -> Rect {
+    let height = beware_height(ui, table, column);
+    if height == 0.0 {
+        return column;
+    }
+    let top = column.bottom() - height;
+    beware_ui(ui, table, Rect::from_min_max(Pos2::new(column.left(), top), column.max));
+    Rect::from_min_max(column.min, Pos2::new(column.right(), top - gap))
+}
+
 fn bewares(table: &Table<'_>) -> bool {
     !table.measured().cautions.is_empty() || table.desk.site_problems().is_some()
 }
@@ -557,19 +568,15 @@ fn hand_over(
         return;
     }
     if narrow {
-        filled(ui, look, "record", right, |ui| record_ui(ui, table));
+        let record = above_cautions(ui, table, right, gap);
+        filled(ui, look, "record", record, |ui| record_ui(ui, table));
         return;
     }
     let middle = right.left() + 0.58 * right.width();
     let finder = Rect::from_min_max(right.min, Pos2::new(middle - gap, right.bottom()));
     let record = Rect::from_min_max(Pos2::new(middle, right.top()), right.max);
-    let beware_height = beware_height(ui, table, finder);
-    let taken = if beware_height > 0.0 { beware_height + gap } else { 0.0 };
-    let area = Rect::from_min_size(finder.min, Vec2::new(finder.width(), finder.height() - taken));
-    wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions));
-    if beware_height > 0.0 {
-        beware_ui(ui, table, Rect::from_min_max(Pos2::new(finder.left(), finder.bottom() - beware_height), finder.max));
-    }
+    let finder = above_cautions(ui, table, finder, gap);
+    wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, finder, picture, &mut wanted.actions));
     filled(ui, look, "record", record, |ui| record_ui(ui, table));
 }
 
