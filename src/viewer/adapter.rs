@@ -50,7 +50,11 @@ pub(super) fn require_adapter() -> Result<wgpu::Backends, ViewerError> {
                 backends: *backends,
                 ..wgpu::InstanceDescriptor::new_without_display_handle()
             };
-            !pollster::block_on(wgpu::Instance::new(wanted).enumerate_adapters(*backends)).is_empty()
+            let found = pollster::block_on(wgpu::Instance::new(wanted).enumerate_adapters(*backends));
+            // The panels' colours are read and written in two ways, see `codes`.
+            found
+                .iter()
+                .any(|adapter| adapter.get_downlevel_capabilities().flags.contains(wgpu::DownlevelFlags::VIEW_FORMATS))
         })
         .ok_or(ViewerError::NoAdapter)
 }
