@@ -18,7 +18,7 @@ use bevy::render::render_resource::PollType;
 use bevy::render::renderer::{RenderAdapterInfo, RenderDevice, RenderQueue};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::render::{Render, RenderApp, RenderPlugin, RenderSystems};
-use bevy::window::{ExitCondition, PresentMode, PrimaryWindow, WindowResolution};
+use bevy::window::{ExitCondition, Monitor, OnMonitor, PresentMode, PrimaryWindow, WindowResolution};
 use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitPlugin, WinitSettings, WinitUserEvent};
 use bevy_egui::{EguiContexts, EguiInput, EguiPreUpdateSet, PrimaryEguiContext, egui};
 
@@ -34,6 +34,10 @@ use super::script::{Scenery, Script};
 use super::walk::{self, Content, Progress, Walker};
 use super::{ViewerError, codes, narrow, peer, thrift};
 
+/// The window at first, in points, where the screen is large enough.
+const ROOMY: UVec2 = UVec2::new(1440, 860);
+/// How much of a screen a window may fill at first; the rest is for its frame and the desktop's bars.
+const SCREEN_SHARE: Vec2 = Vec2::new(0.98, 0.9);
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
 /// How long a frame waits for work beside the window.
@@ -90,7 +94,7 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
         app.add_plugins(engine(backends).set(WindowPlugin {
             primary_window: Some(Window {
                 title,
-                resolution: WindowResolution::new(1440, 860),
+                resolution: WindowResolution::new(ROOMY.x, ROOMY.y),
                 present_mode: PresentMode::AutoNoVsync,
                 ..default()
             }),
@@ -113,7 +117,7 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             .add_systems(Startup, |mut commands: Commands| {
                 spawn_table(&mut commands, RenderTarget::default());
             })
-            .add_systems(Update, (colour_table, connect_alarm, entitle));
+            .add_systems(Update, (colour_table, connect_alarm, entitle, fit_screen));
         if let Some(script) = script {
             app.insert_resource(script)
                 .insert_resource(handed_in)
@@ -370,6 +374,31 @@ fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWind
     for mut window in &mut windows {
         window.title = title(&walker.desk);
     }
+}
+
+/// Makes the window no larger than the screen it opens on, once that is known.
+fn fit_screen(
+    mut windows: Query<(&mut Window, &OnMonitor), With<PrimaryWindow>>,
+    screens: Query<&Monitor>,
+    mut fitted: Local<bool>,
+) {
+    if *fitted {
+        return;
+    }
+    let Ok((mut window, on)) = windows.single_mut() else { return };
+    let Ok(screen) = screens.get(on.0) else { return };
+    *fitted = true;
+    let wanted = window.size();
+    let fitting = wanted.min(room(screen));
+    if fitting != wanted {
+        window.resolution.set(fitting.x, fitting.y);
+    }
+}
+
+/// The points of a screen that a window may fill at first.
+#[expect(clippy::cast_possible_truncation, reason = "a scale factor is a small number")]
+fn room(screen: &Monitor) -> Vec2 {
+    (screen.physical_size().as_vec2() / screen.scale_factor as f32 * SCREEN_SHARE).floor()
 }
 
 /// The camera that the panels are painted by.
@@ -707,6 +736,36 @@ mod tests {
             app.add_systems(Last, give_up);
             errand(app);
         })
+    }
+
+    /// The first window on a screen of so many pixels and so many pixels a point.
+    fn opened_on(width_px: u32, height_px: u32, scale: f64) -> Vec2 {
+        let mut app = App::new();
+        let screen = Monitor {
+            name: None,
+            physical_width: width_px,
+            physical_height: height_px,
+            physical_position: IVec2::ZERO,
+            refresh_rate_millihertz: None,
+            scale_factor: scale,
+            video_modes: Vec::new(),
+        };
+        let screen = app.world_mut().spawn(screen).id();
+        let mut window = Window { resolution: WindowResolution::new(ROOMY.x, ROOMY.y), ..default() };
+        window.resolution.set_scale_factor(scale as f32);
+        window.resolution.set(ROOMY.x as f32, ROOMY.y as f32);
+        let window = app.world_mut().spawn((window, PrimaryWindow, OnMonitor(screen))).id();
+        app.add_systems(Update, fit_screen);
+        app.update();
+        app.world().get::<Window>(window).expect("a window").size()
+    }
+
+    #[test]
+    fn the_first_window_fits_its_screen() {
+        assert_eq!(opened_on(1920, 1080, 1.0), ROOMY.as_vec2(), "there is room");
+        assert_eq!(opened_on(3840, 2160, 2.0), ROOMY.as_vec2(), "a fine screen has no less");
+        assert_eq!(opened_on(1366, 768, 1.0), Vec2::new(1338.0, 691.0));
+        assert_eq!(opened_on(1440, 900, 1.0), Vec2::new(1411.0, 810.0));
     }
 
     #[test]

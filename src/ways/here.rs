@@ -187,7 +187,8 @@ fn rise_needed(home: &Home<'_>, known: &[Way]) -> Option<Way> {
     let first = needs(home, &camera)?;
     camera.focal_mm = (camera.focal_mm.min(camera.focal_mm / first.fullness) * 10.0).floor() / 10.0;
     let rise_mm = needs(home, &camera)?.rise_mm.abs();
-    let rise_mm = (rise_mm * 100.0).ceil() / 100.0;
+    // A shift is set by a scale: tenths can be told apart on it, hundredths cannot.
+    let rise_mm = (rise_mm * 10.0).ceil() / 10.0;
     let done = known.iter().any(|way| {
         let same = matches!(&way.remedy, Remedy::Rise { lens } if home.bag.iter().any(|own| {
             own.name == *lens && own.reaches(camera.focal_mm)

@@ -174,7 +174,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     let hired = the(&found, |remedy| matches!(remedy, Remedy::RiseNeeded { .. }));
     assert_eq!((hired.outcome, lean_deg(hired)), (Outcome::Upright, 0.0));
     let Remark::Rises { rise_mm, circle_mm } = hired.remarks[0] else { panic!("{:?}", hired.remarks) };
-    assert!((rise_mm - (needed * 100.0).ceil() / 100.0).abs() < 1e-9, "{rise_mm}");
+    assert!((rise_mm - (needed * 10.0).ceil() / 10.0).abs() < 1e-9, "{rise_mm}");
     assert!((circle_mm - 2.0 * 12.0_f64.hypot(18.0 + rise_mm)).abs() < 1e-9);
 }
 

@@ -166,7 +166,7 @@ fn needle_words(compass: &Declination) -> String {
     let off = compass.east.degrees();
     let way = if off < 0.0 { "west" } else { "east" };
     let mut words = format!(
-        "On {} the needle points {} {way} of true north, ± {} (World Magnetic Model {}).",
+        "The heading is from true north. On {} the needle points {} {way} of true north, ± {} (World Magnetic Model {}).",
         compass.day,
         tenths(off.abs()),
         tenths(compass.uncertainty.degrees()),
@@ -184,7 +184,7 @@ fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let subject = table.measured().account.outline.ok().map(|outline| outline.middle());
     let compass = table.desk.compass();
     let value = match &compass {
-        Some(Ok(compass)) => format!("{} true, {} compass", heading(now), heading(compass.magnetic(now))),
+        Some(Ok(compass)) => format!("{}, compass {}", heading(now), heading(compass.magnetic(now))),
         Some(Err(_)) | None => format!("{} true", heading(now)),
     };
     let told = compass.map(|compass| match compass {

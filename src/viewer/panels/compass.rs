@@ -16,7 +16,7 @@ const HALF_DEG: f64 = 34.0;
 pub(super) struct Band<'a> {
     /// Where the camera looks.
     pub(super) heading: Angle,
-    /// What is written: "352.0° true, 352.4° compass".
+    /// What is written: "352.0°, compass 352.4°".
     pub(super) value: &'a str,
     /// What is told of the needle.
     pub(super) told: &'a str,
