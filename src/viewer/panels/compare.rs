@@ -138,7 +138,7 @@ fn picture_ui(
         Vec2::new(room.width(), room.width() / shape)
     };
     let picture = Rect::from_center_size(room.center(), size);
-    match handling.texture(ui.ctx(), pinned) {
+    match handling.texture(ui.ctx(), pinned, picture.height()) {
         Some(texture) => {
             let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
             ui.painter().image(texture, picture, whole, egui::Color32::WHITE);

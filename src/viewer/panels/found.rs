@@ -19,6 +19,8 @@ use crate::viewer::narrow::screen;
 
 /// How near the pointer must be to a dot of the trade, in units of the drawing.
 const NEAR: f32 = 14.0;
+/// How high a listed place's picture is, in points of a plain display.
+const PICTURE_HIGH: f32 = 84.0;
 
 /// Which part of what was found is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -165,7 +167,8 @@ fn places_ui(
     ScrollArea::vertical().id_salt("found").auto_shrink([false, false]).show(ui, |ui| {
         for (index, found) in answer.ranked.iter().enumerate() {
             let picture = view.pictures.get(index).and_then(Option::as_ref);
-            let texture = picture.and_then(|picture| finding.textures.of(ui.ctx(), found.number, picture));
+            let texture =
+                picture.and_then(|picture| finding.textures.of(ui.ctx(), found.number, picture, look.px(PICTURE_HIGH)));
             let shape = picture
                 .map_or(1.5, |picture| screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1))));
             place_ui(ui, table, view, found, texture.map(|texture| (texture, shape)), actions);
@@ -190,7 +193,7 @@ fn place_ui(
     let width = ui.available_width() - look.px(10.0);
     // A picture held upright leaves its words more room.
     let shape = picture.map_or(1.5, |(_, shape)| shape);
-    let picture_wide = (look.px(84.0) * shape).clamp(look.px(56.0), 0.42 * width);
+    let picture_wide = (look.px(PICTURE_HIGH) * shape).clamp(look.px(56.0), 0.42 * width);
     let words_left = picture_wide + look.px(10.0);
     let words_width = (width - words_left).max(look.px(40.0));
     let paint = |text: &str, font: egui::FontId, ink| ui.painter().layout(text.to_owned(), font, ink, words_width);
@@ -214,7 +217,7 @@ fn place_ui(
     }
     let note_galley = ui.painter().layout(note.clone(), look.caption(), look.soft(), width);
     let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
-    let upper = stack.max(look.px(84.0));
+    let upper = stack.max(look.px(PICTURE_HIGH));
     let height = upper + note_galley.size().y + look.px(6.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| {

@@ -29,10 +29,10 @@ pub(super) struct Handling {
 }
 
 impl Handling {
-    /// The texture of a print's picture, uploaded when it is new.
-    pub(super) fn texture(&mut self, context: &egui::Context, pinned: &Pinned) -> Option<TextureId> {
+    /// The texture of a print's picture, shown so many points high, uploaded when it is new.
+    pub(super) fn texture(&mut self, context: &egui::Context, pinned: &Pinned, high: f32) -> Option<TextureId> {
         let thumbnail = pinned.thumbnail.as_ref()?;
-        self.textures.of(context, pinned.print.id, thumbnail)
+        self.textures.of(context, pinned.print.id, thumbnail, high)
     }
 
     fn forget_gone(&mut self, prints: &[Pinned]) {
@@ -194,7 +194,7 @@ fn print_ui(
     } else {
         ui.painter().clone()
     };
-    let texture = handling.texture(ui.ctx(), pinned);
+    let texture = handling.texture(ui.ctx(), pinned, picture_height);
     draw_print(&painter, look, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
     if against {
         let tag = painter.layout_no_wrap("against".into(), look.figure(), look.panel());
