@@ -396,9 +396,8 @@ fn fit_screen(
 }
 
 /// The points of a screen that a window may fill at first.
-#[expect(clippy::cast_possible_truncation, reason = "a scale factor is a small number")]
 fn room(screen: &Monitor) -> Vec2 {
-    (screen.physical_size().as_vec2() / screen.scale_factor as f32 * SCREEN_SHARE).floor()
+    (screen.physical_size().as_vec2() / narrow::screen(screen.scale_factor) * SCREEN_SHARE).floor()
 }
 
 /// The camera that the panels are painted by.
@@ -752,8 +751,9 @@ mod tests {
         };
         let screen = app.world_mut().spawn(screen).id();
         let mut window = Window { resolution: WindowResolution::new(ROOMY.x, ROOMY.y), ..default() };
-        window.resolution.set_scale_factor(scale as f32);
-        window.resolution.set(ROOMY.x as f32, ROOMY.y as f32);
+        window.resolution.set_scale_factor(narrow::screen(scale));
+        let roomy = ROOMY.as_vec2();
+        window.resolution.set(roomy.x, roomy.y);
         let window = app.world_mut().spawn((window, PrimaryWindow, OnMonitor(screen))).id();
         app.add_systems(Update, fit_screen);
         app.update();

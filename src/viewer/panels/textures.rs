@@ -23,8 +23,8 @@ impl<K: Ord + Copy> Textures<K> {
     /// sides say. A graphics card reads four pixels and skips the rest, so a picture much larger than its place is made
     /// smaller first.
     pub(super) fn of(&mut self, context: &Context, of: K, thumbnail: &Thumbnail, high: f32) -> Option<TextureId> {
-        let shown_px = (high * context.pixels_per_point()).max(1.0);
-        let times = (thumbnail.height_px as f32 / shown_px).max(1.0) as u32;
+        let shown_px = f64::from(high * context.pixels_per_point()).max(1.0);
+        let times = (f64::from(thumbnail.height_px) / shown_px).max(1.0) as u32;
         if let Some((version, handle)) = self.kept.get(&(of, times))
             && *version == thumbnail.version
         {
