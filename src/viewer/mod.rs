@@ -12,6 +12,8 @@ mod codes;
 pub mod desk;
 mod dialog;
 mod display;
+mod engine;
+mod errand;
 mod finder;
 mod hands;
 mod ink;
@@ -20,6 +22,7 @@ pub mod opening;
 mod pace;
 pub mod panels;
 mod peer;
+mod race;
 mod scene;
 mod scribe;
 mod script;
@@ -27,6 +30,7 @@ pub mod settings;
 mod shade;
 mod sheet;
 mod thrift;
+mod unseen;
 mod walk;
 mod watch;
 pub mod work;
@@ -34,9 +38,12 @@ pub mod work;
 use thiserror::Error;
 
 pub use adapter::has_display;
-pub use display::{Report, Sheet, contest, drive, open_window, pace, picture};
+pub use display::open_window;
+pub use errand::Report;
 pub use pace::{Frames, Pace};
+pub use race::{contest, pace};
 pub use script::{Script, ScriptError};
+pub use unseen::{Sheet, drive, picture};
 
 /// Why there is no picture.
 #[derive(Clone, Debug, Error, PartialEq)]
