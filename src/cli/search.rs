@@ -403,7 +403,7 @@ impl<'a> Export<'a> {
             }
             ExportKind::Picture => {
                 let pin = |ranked: &Ranked| Pin {
-                    name: ranked.place.clone(),
+                    name: ranked.place.words(units),
                     at: ranked.stance.at,
                     heading: Some(Angle::from_degrees(ranked.figures.heading_deg)),
                     number: u32::try_from(ranked.number).ok(),
@@ -446,15 +446,17 @@ fn share_of(part: u64, whole: u64) -> String {
 
 /// What was looked at, and what became of the other places.
 fn looked(report: &Report<'_>) -> String {
+    let wishes = report.wishes;
+    let several = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
     let mut text = format!(
-        "{}: {} places, {} to stand on, {} candidates ({} heights, {} lenses, {} aims).",
+        "{}: {} places, {} to stand on, {} candidates ({}, {}, {}).",
         report.site,
         count(report.places),
         count(report.looked),
         count(report.candidates),
-        report.wishes.heights_m.len(),
-        report.wishes.lenses.len(),
-        report.wishes.aims.len()
+        several(wishes.heights_m.len(), "height", "heights"),
+        several(wishes.lenses.len(), "lens", "lenses"),
+        several(wishes.aims.len(), "aim", "aims")
     );
     let others = [
         (report.closed, "closed or to be asked for"),
@@ -507,7 +509,6 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
     let mut rows = table(&[
         "",
         "Place",
-        "away",
         "camera up",
         "lens",
         "pitch",
@@ -526,8 +527,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         let access = if found.access == Access::Ask { " (ask)" } else { "" };
         rows.add_row(vec![
             found.number.to_string(),
-            format!("{}{access}", found.place),
-            figures.distance_m.map_or_else(dash, |m| units.length(m, 0)),
+            format!("{}{access}", found.place.words(units)),
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
@@ -627,7 +627,7 @@ fn csv(answer: &Answer) -> String {
             number(figures.in_frame_share),
             figures.effort_m.to_string(),
             number(found.slack_m.sideways_m),
-            quoted(&found.place),
+            quoted(&found.place.words(Units::M)),
             quoted(&found.reason),
         ];
         text.push_str(&fields.join(","));

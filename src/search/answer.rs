@@ -11,6 +11,7 @@ use crate::progress::{Cancelled, Progress};
 use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::slack::{Slack, slack};
 use crate::stance::{Standing, stand};
+use crate::units::Units;
 
 use super::cell::{Cell, Front, Ground, Kept, Wish, compared};
 use super::look::{Look, Tally};
@@ -57,8 +58,8 @@ pub struct Answer {
 pub struct Ranked {
     /// Counted from 1.
     pub number: usize,
-    /// Where it is, in words.
-    pub place: String,
+    /// Where it is; in JSON its words in metres.
+    pub place: Whereabouts,
     /// The stance itself: taken up again it measures as `figures` say.
     pub stance: Stance,
     /// What one stands on, by name, where it has one.
@@ -74,6 +75,32 @@ pub struct Ranked {
     pub slack: Option<Slack>,
     /// The same in metres: the least of left and right, forward, back, up and down; null where nothing matters within 50 m.
     pub slack_m: SlackFigures,
+}
+
+/// Where a place is: on what, how far from the subject, and which way from its middle.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(into = "String")]
+pub struct Whereabouts {
+    on: Option<String>,
+    away_m: f64,
+    bearing: Angle,
+}
+
+impl Whereabouts {
+    /// "stage, 34 m south-east", or "112 ft south-east" for feet; the wind is one of eight.
+    pub fn words(&self, units: Units) -> String {
+        const WINDS: [&str; 8] =
+            ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
+        let wind = WINDS[((self.bearing.compass_degrees() + 22.5) / 45.0) as usize % 8];
+        let away = format!("{} {wind}", units.length(self.away_m, 0));
+        self.on.as_ref().map_or(away.clone(), |name| format!("{name}, {away}"))
+    }
+}
+
+impl From<Whereabouts> for String {
+    fn from(place: Whereabouts) -> Self {
+        place.words(Units::M)
+    }
 }
 
 /// How far one may be off, in metres.
@@ -307,7 +334,12 @@ impl Teller<'_> {
         let slack = slack(model, look.subject, &stance, &standing, Angle::from_degrees(wishes.slack_deg));
         let figures = figures(&standing, &account, kept.effort_m);
         let reason = self.reason(kept, &standing, &account, best);
-        let place = self.place(at, footing.name.as_deref());
+        let (eye, middle) = (&standing.pose.eye, look.subject.middle);
+        let place = Whereabouts {
+            on: footing.name.clone(),
+            away_m: look.subject.distance_m(eye),
+            bearing: Angle::bearing_of(eye.x - middle.x, eye.y - middle.y),
+        };
         let slack_m = slack.map_or_else(SlackFigures::default, |slack| SlackFigures {
             sideways_m: [slack.left_m, slack.right_m].into_iter().flatten().reduce(f64::min),
             forward_m: slack.forward_m,
@@ -332,20 +364,6 @@ impl Teller<'_> {
     fn f_number(&self, stance: &Stance) -> f64 {
         let lens = self.search.survey().kit.lens(&stance.lens);
         lens.map_or(stance.f_number, |lens| stance.f_number.clamp(lens.widest_f, lens.narrowest_f.max(lens.widest_f)))
-    }
-
-    /// Where a place is, in words: on what, how far from the subject's middle, and which way.
-    fn place(&self, at: PlanPoint, name: Option<&str>) -> String {
-        const WINDS: [&str; 8] =
-            ["north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"];
-        let middle = self.look.subject.middle;
-        let bearing = Angle::bearing_of(at.0 - middle.x, at.1 - middle.y).compass_degrees();
-        let wind = WINDS[((bearing + 22.5) / 45.0) as usize % 8];
-        let away_m = (at.0 - middle.x).hypot(at.1 - middle.y);
-        match name {
-            Some(name) => format!("{name}, {away_m:.0} m {wind}"),
-            None => format!("{away_m:.0} m {wind}"),
-        }
     }
 
     /// Why a stance is listed.
@@ -425,6 +443,19 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_place_is_told_in_the_unit_that_is_asked_for() {
+        let place = |on: Option<&str>, bearing_deg: f64| Whereabouts {
+            on: on.map(str::to_owned),
+            away_m: 30.48,
+            bearing: Angle::from_degrees(bearing_deg),
+        };
+        assert_eq!(String::from(place(None, 22.4)), "30 m north");
+        assert_eq!(place(None, 22.6).words(Units::Ft), "100 ft north-east", "a foot is 0.3048 m");
+        assert_eq!(place(Some("stage"), -22.6).words(Units::M), "stage, 30 m north-west");
+        assert_eq!(place(None, 350.0).words(Units::M), "30 m north");
+    }
 
     #[test]
     fn the_bag_is_packed_with_what_serves_most() {

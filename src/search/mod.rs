@@ -54,7 +54,7 @@ mod seen;
 mod sweep;
 mod wishes;
 
-pub use answer::{Answer, Figures, Packing, Ranked, WishCount};
+pub use answer::{Answer, Figures, Packing, Ranked, Whereabouts, WishCount};
 pub use cell::{Ground, Lowest, Wish};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
 pub use look::{CLIMB_IN_WALK, REACH_M};

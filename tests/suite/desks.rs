@@ -143,7 +143,7 @@ fn desks_are_searched_by_name() {
     let mut desk = searched(0);
     desk.act(&Action::ShowFigure(Figure::Detail));
     let best = desk.search().answer.expect("found").ranked[0].stance.clone();
-    let place = desk.search().answer.expect("found").ranked[0].place.clone();
+    let place = desk.search().answer.expect("found").ranked[0].place.words(desk.settings().units);
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
     asked(&mut harness);

@@ -237,6 +237,11 @@ fn a_listed_places_figures_are_those_of_measuring_it() {
         assert_eq!(figures.visible_share, account.visible_share);
         assert_eq!(figures.in_frame_share, account.in_frame_share);
         assert_eq!(figures.distance_m, account.distance_m);
+        // The same distance that was wished, and that the plan and the columns tell.
+        let away_m = account.distance_m.expect("beside the subject");
+        assert!((wishes().distance_m.0..=wishes().distance_m.1).contains(&away_m));
+        let told = String::from(found.place.clone());
+        assert!(told.contains(&format!("{away_m:.0} m ")), "{told}: {away_m} m");
         assert_eq!(figures.focal_mm, measured.standing.camera.focal_mm);
         assert_eq!(figures.pitch_deg, measured.standing.pose.attitude.pitch.degrees());
         assert_eq!(found.slack, measured.slack);

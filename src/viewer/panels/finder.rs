@@ -239,7 +239,7 @@ fn place_label(
     let room = frame.shrink(look.px(3.0));
     // What fits on neither side of the frame's middle would cover what stands there.
     let widest = 0.5 * frame.width() - look.px(23.0);
-    let galley = painter.layout(label.text.clone(), look.strong(11.5), ink, widest);
+    let galley = look.wrapped(painter, &label.text, look.strong(11.5), ink, widest);
     let size = galley.size() + Vec2::new(look.px(10.0), look.px(4.0));
     let gap = look.px(9.0);
     let towards = |anchor: Anchor, lift: f32| {
@@ -313,7 +313,7 @@ pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
 /// A caption in the middle of an empty place.
 pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
     let font: FontId = look.body();
-    let galley = ui.painter().layout(words.to_owned(), font, look.soft(), rect.width() - look.px(24.0));
+    let galley = look.wrapped(ui.painter(), words, font, look.soft(), rect.width() - look.px(24.0));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, look.soft());
 }
 

@@ -84,7 +84,7 @@ fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Ans
             format!("out of date: {why}; search again")
         };
         let galley =
-            ui.painter().layout(words.clone(), look.caption(), look.ink(), ui.available_width() - look.px(20.0));
+            look.wrapped(ui.painter(), &words, look.caption(), look.ink(), ui.available_width() - look.px(20.0));
         let size = Vec2::new(ui.available_width(), galley.size().y);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &words));
@@ -196,8 +196,9 @@ fn place_ui(
     let picture_wide = (look.px(PICTURE_HIGH) * shape).clamp(look.px(56.0), 0.42 * width);
     let words_left = picture_wide + look.px(10.0);
     let words_width = (width - words_left).max(look.px(40.0));
-    let paint = |text: &str, font: egui::FontId, ink| ui.painter().layout(text.to_owned(), font, ink, words_width);
-    let title = paint(&found.place, look.strong(12.5), look.ink());
+    let paint = |text: &str, font: egui::FontId, ink| look.wrapped(ui.painter(), text, font, ink, words_width);
+    let place = found.place.words(table.units());
+    let title = paint(&place, look.strong(12.5), look.ink());
     let with = paint(&with_words(table, found), look.caption(), look.soft());
     let access_ink = match found.access {
         Access::Open => super::look::colour(look.palette().open),
@@ -215,7 +216,7 @@ fn place_ui(
     {
         note.push_str(&format!("\nnot with {} in the way", remains.with.join(" and ")));
     }
-    let note_galley = ui.painter().layout(note.clone(), look.caption(), look.soft(), width);
+    let note_galley = look.wrapped(ui.painter(), &note, look.caption(), look.soft(), width);
     let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
     let upper = stack.max(look.px(PICTURE_HIGH));
     let height = upper + note_galley.size().y + look.px(6.0);
@@ -224,7 +225,7 @@ fn place_ui(
         let words = format!(
             "place {}: {}, {}, {}, {}; {}",
             found.number,
-            found.place,
+            place,
             with_words(table, found),
             access_words(found.access),
             figures_words(table, found),
@@ -258,7 +259,7 @@ fn place_ui(
             actions.extend([Action::TakeUp(Box::new(found.stance.clone())), Action::Sit(DeskName::Walk)]);
         }
         if word_button(ui, look, "pin", &format!("pin place {number}")).on_hover_text("keep it as a print").clicked() {
-            let stance = crate::site::Stance { name: found.place.clone(), ..found.stance.clone() };
+            let stance = crate::site::Stance { name: place, ..found.stance.clone() };
             actions.push(Action::PinStance(Box::new(stance)));
         }
     });
@@ -392,9 +393,13 @@ fn trade_list(
             let (found, _) = front[index];
             let text = format!("{}, {}", figures_words(table, found), with_words(table, found));
             let width = ui.available_width() - look.px(8.0);
-            let place = format!("{} · effort {}", found.place, table.units().length(found.figures.effort_m, 0));
-            let upper = ui.painter().layout(text.clone(), look.strong(11.5), look.ink(), width);
-            let lower = ui.painter().layout(place.clone(), look.caption(), look.soft(), width);
+            let place = format!(
+                "{} · effort {}",
+                found.place.words(table.units()),
+                table.units().length(found.figures.effort_m, 0)
+            );
+            let upper = look.wrapped(ui.painter(), &text, look.strong(11.5), look.ink(), width);
+            let lower = look.wrapped(ui.painter(), &place, look.caption(), look.soft(), width);
             let size = Vec2::new(width, upper.size().y + lower.size().y + look.px(4.0));
             let (rect, response) = ui.allocate_exact_size(size, Sense::click());
             response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("take up: {text}, {place}")));
@@ -497,7 +502,7 @@ fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
     let width = ui.available_width();
     let much_galley = ui.painter().layout_no_wrap(much.to_owned(), look.strong(12.0), look.ink());
     let room = (width - much_galley.size().x - look.px(10.0)).max(look.px(30.0));
-    let what_galley = ui.painter().layout(what.to_owned(), egui::FontId::proportional(look.px(12.0)), look.ink(), room);
+    let what_galley = look.wrapped(ui.painter(), what, egui::FontId::proportional(look.px(12.0)), look.ink(), room);
     let height = what_galley.size().y.max(much_galley.size().y) + look.px(2.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{what}: {much}")));

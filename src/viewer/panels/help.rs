@@ -86,8 +86,8 @@ fn words_ui(ui: &mut Ui, look: &Look) {
 fn pair_ui(ui: &mut Ui, look: &Look, term: &str, meaning: &str, share: f32) {
     let width = ui.available_width() - look.px(8.0);
     let left = share * width;
-    let term_galley = ui.painter().layout(term.to_owned(), look.strong(11.5), look.ink(), left - look.px(8.0));
-    let meaning_galley = ui.painter().layout(meaning.to_owned(), look.caption(), look.soft(), width - left);
+    let term_galley = look.wrapped(ui.painter(), term, look.strong(11.5), look.ink(), left - look.px(8.0));
+    let meaning_galley = look.wrapped(ui.painter(), meaning, look.caption(), look.soft(), width - left);
     let height = term_galley.size().y.max(meaning_galley.size().y);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, format!("{term}: {meaning}")));

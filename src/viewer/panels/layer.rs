@@ -176,13 +176,13 @@ impl Layer {
         match &ramp {
             Some(ramp) => scale_ui(ui.painter(), look, table, bar, ramp),
             None => {
-                let galley = ui.painter().layout(no_value(view).into(), look.caption(), look.ink(), inner.width());
+                let galley = look.wrapped(ui.painter(), no_value(view), look.caption(), look.ink(), inner.width());
                 ui.painter().galley(Pos2::new(inner.left(), y), galley, look.ink());
             }
         }
         y += look.px(SCALE_TALL);
         for (sign, words) in rows {
-            let galley = ui.painter().layout(words, look.caption(), look.soft(), width - look.px(38.0));
+            let galley = look.wrapped(ui.painter(), &words, look.caption(), look.soft(), width - look.px(38.0));
             let sample =
                 Rect::from_min_size(Pos2::new(inner.left(), y + look.px(2.0)), Vec2::new(look.px(13.0), look.px(11.0)));
             sign_ui(ui.painter(), look, sample, sign);
@@ -264,7 +264,7 @@ fn hatched_words(view: &SearchView<'_>) -> String {
 }
 
 fn count_lines(ui: &Ui, look: &Look, rows: &[(Sign, String)], width: f32) -> f32 {
-    let tall = |words: &String| ui.painter().layout(words.clone(), look.caption(), look.soft(), width).size().y;
+    let tall = |words: &String| look.wrapped(ui.painter(), words, look.caption(), look.soft(), width).size().y;
     rows.iter().map(|(_, words)| tall(words) + look.px(1.0)).sum()
 }
 
@@ -508,7 +508,7 @@ fn number_ui(
     }
     let rect = Rect::from_center_size(centre, Vec2::splat(2.0 * radius));
     let response = ui.interact(rect, egui::Id::new(("found", found.number)), Sense::click());
-    let words = format!("place {}: {}", found.number, found.place);
+    let words = format!("place {}: {}", found.number, found.place.words(table.units()));
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to {words}")));
     let (fill, ink) = if quiet { (look.panel(), look.ink()) } else { (look.ink(), look.panel()) };
     ui.painter().circle(centre, radius, fill, Stroke::new(look.px(1.5), if quiet { look.ink() } else { look.panel() }));

@@ -112,7 +112,7 @@ impl Look {
 
     /// Rich text in the caption's size and colour.
     pub(super) fn note(&self, text: impl Into<String>) -> egui::RichText {
-        egui::RichText::new(text).font(self.caption()).color(self.soft())
+        egui::RichText::new(kept_whole(&text.into())).font(self.caption()).color(self.soft())
     }
 
     /// Rich text in the body's size.
@@ -123,6 +123,18 @@ impl Look {
     /// Rich text of a card's heading.
     pub(super) fn title(&self, text: impl Into<String>) -> egui::RichText {
         egui::RichText::new(text).font(self.strong(13.0)).color(self.ink())
+    }
+
+    /// Text over as many lines as it takes.
+    pub(super) fn wrapped(
+        &self,
+        painter: &egui::Painter,
+        text: &str,
+        font: FontId,
+        colour: Color32,
+        width: f32,
+    ) -> Arc<Galley> {
+        painter.layout(kept_whole(text), font, colour, width)
     }
 
     /// One line of text, shortened with an ellipsis where it is longer than its place.
@@ -338,7 +350,34 @@ pub(super) fn drawn_text(
     rect
 }
 
+/// The text with its quantities whole: no line ends between a number and its unit.
+fn kept_whole(text: &str) -> String {
+    const UNITS: [&str; 13] = ["m", "ft", "mm", "in", "km", "px", "px/m", "px/ft", "MP", "MB", "s", "min", "%"];
+    let mut whole = String::with_capacity(text.len());
+    let mut words = text.split(' ').peekable();
+    while let Some(word) = words.next() {
+        whole.push_str(word);
+        let Some(next) = words.peek() else { break };
+        let unit = next.lines().next().unwrap_or_default().trim_end_matches([',', '.', ';', ':', ')']);
+        let bound = word.ends_with(|c: char| c.is_ascii_digit()) && UNITS.contains(&unit);
+        whole.push(if bound { '\u{a0}' } else { ' ' });
+    }
+    whole
+}
+
 /// A count as a length on the screen.
 pub(super) fn count(number: usize) -> f32 {
     screen(number as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_line_ends_between_a_number_and_its_unit() {
+        assert_eq!(kept_whole("1.7 m nearer, 0.5 m up (12 mm)."), "1.7\u{a0}m nearer, 0.5\u{a0}m up (12\u{a0}mm).");
+        assert_eq!(kept_whole("93 % of it, 5 frames"), "93\u{a0}% of it, 5 frames");
+        assert_eq!(kept_whole("the 135 mm; 5 m\n3 more\nm"), "the 135\u{a0}mm; 5\u{a0}m\n3 more\nm");
+    }
 }

@@ -52,7 +52,7 @@ pub(super) fn cautions_ui(ui: &mut Ui, table: &Table<'_>, most: f32) -> f32 {
 
 fn caution_ui(ui: &mut Ui, look: &Look, text: &str) {
     let indent = look.px(20.0);
-    let galley = ui.painter().layout(text.to_owned(), look.caption(), look.ink(), ui.available_width() - indent);
+    let galley = look.wrapped(ui.painter(), text, look.caption(), look.ink(), ui.available_width() - indent);
     let size = Vec2::new(ui.available_width(), galley.size().y);
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("caution: {text}")));
@@ -118,7 +118,7 @@ pub(super) fn slip_ui(ui: &mut Ui, table: &Table<'_>, newest: &mut Newest, over:
     }
     ui.ctx().request_repaint_after(std::time::Duration::from_secs_f64(left_s));
     let width = (over.width() - look.px(24.0)).min(look.px(560.0));
-    let galley = ui.painter().layout(notice.text.clone(), look.caption(), look.ink(), width - look.px(100.0));
+    let galley = look.wrapped(ui.painter(), &notice.text, look.caption(), look.ink(), width - look.px(100.0));
     let height = galley.size().y + look.px(16.0);
     let rect = Rect::from_center_size(
         Pos2::new(over.center().x, over.bottom() - look.px(12.0) - 0.5 * height),

@@ -158,9 +158,9 @@ fn drawing_ui(ui: &mut Ui, look: &Look, pages: &mut Pages, drawing: &Drawing) {
 fn row_ui(ui: &mut Ui, look: &Look, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
-    let what_galley = ui.painter().layout(what.to_owned(), look.caption(), look.soft(), left - look.px(8.0));
-    let value_galley = ui.painter().layout(value.to_owned(), look.strong(12.5), look.ink(), width - left);
-    let note_galley = said.map(|said| ui.painter().layout(said.to_owned(), look.caption(), look.soft(), width - left));
+    let what_galley = look.wrapped(ui.painter(), what, look.caption(), look.soft(), left - look.px(8.0));
+    let value_galley = look.wrapped(ui.painter(), value, look.strong(12.5), look.ink(), width - left);
+    let note_galley = said.map(|said| look.wrapped(ui.painter(), said, look.caption(), look.soft(), width - left));
     let below = note_galley.as_ref().map_or(0.0, |galley| galley.size().y);
     let height = what_galley.size().y.max(value_galley.size().y + below) + look.px(4.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
@@ -179,7 +179,7 @@ fn row_ui(ui: &mut Ui, look: &Look, what: &str, value: &str, said: Option<&str>)
 fn mind_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
     for caution in cautions {
         let indent = look.px(20.0);
-        let galley = ui.painter().layout(caution.clone(), look.body(), look.ink(), ui.available_width() - indent);
+        let galley = look.wrapped(ui.painter(), caution, look.body(), look.ink(), ui.available_width() - indent);
         let (rect, response) =
             ui.allocate_exact_size(Vec2::new(ui.available_width(), galley.size().y + look.px(2.0)), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("caution: {caution}")));

@@ -62,13 +62,14 @@ fn way_ui(ui: &mut Ui, table: &Table<'_>, index: usize, way: &Way, actions: &mut
     let notes = notes.join(" · ");
     let width = ui.available_width() - look.px(6.0);
     let remains_galley = look.fitted(ui, &remains, look.strong(12.0), look.ink(), 0.5 * width);
-    let name_galley = ui.painter().layout(
-        name.clone(),
+    let name_galley = look.wrapped(
+        ui.painter(),
+        &name,
         look.strong(12.0),
         look.ink(),
         (width - remains_galley.size().x - look.px(10.0)).max(1.0),
     );
-    let note_galley = ui.painter().layout(notes.clone(), look.caption(), look.soft(), width);
+    let note_galley = look.wrapped(ui.painter(), &notes, look.caption(), look.soft(), width);
     let height = name_galley.size().y + note_galley.size().y + look.px(8.0);
     let sense = if way.stance.is_some() { Sense::click() } else { Sense::hover() };
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), sense);
