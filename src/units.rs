@@ -29,6 +29,17 @@ impl Units {
         format!("{:.digits$} {}", self.from_metres(metres), self.name())
     }
 
+    /// A length as it is written on a drawing: to the hundredth below ten.
+    pub(crate) fn drawn(self, metres: f64) -> String {
+        self.length(metres, if self.from_metres(metres).abs() < 9.995 { 2 } else { 1 })
+    }
+
+    /// The length of 1, 2 or 5 times a power of ten of this unit that is at least so many metres, in metres; `None` for
+    /// what is no length.
+    pub(crate) fn round_length_m(self, at_least_m: f64) -> Option<f64> {
+        round_step(self.from_metres(at_least_m)).map(|step| self.to_metres(step))
+    }
+
     /// Pixels a unit of length.
     pub fn detail(self, px_per_m: f64) -> String {
         match self {
@@ -38,10 +49,17 @@ impl Units {
     }
 
     /// How much of the surface one pixel covers.
+    ///
+    /// # Example
+    /// ```
+    /// use plumbsight::units::Units;
+    /// assert_eq!(Units::M.per_pixel(12.7), "12.7 mm a pixel");
+    /// assert_eq!(Units::Ft.per_pixel(12.7), "0.50 inch a pixel"); // an inch is 25.4 mm
+    /// ```
     pub fn per_pixel(self, mm_per_px: f64) -> String {
         match self {
             Self::M => format!("{mm_per_px:.1} mm a pixel"),
-            Self::Ft => format!("{:.2} in a pixel", mm_per_px / 25.4),
+            Self::Ft => format!("{:.2} inch a pixel", mm_per_px / 25.4),
         }
     }
 
@@ -68,6 +86,16 @@ impl Units {
             Self::Ft => length / FEET_PER_M,
         }
     }
+}
+
+/// The digits after the point that a number needs to be told exactly, four at most.
+pub(crate) fn digits_of(number: f64) -> usize {
+    (0..4)
+        .find(|&digits| {
+            let scaled = number * 10_f64.powi(digits as i32);
+            (scaled - scaled.round()).abs() < 1e-6 * scaled.abs().max(1e-6)
+        })
+        .unwrap_or(4)
 }
 
 /// The step of 1, 2 or 5 times a power of ten that is at least this long; `None` for what is no length.

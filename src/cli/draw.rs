@@ -8,6 +8,7 @@ use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, SvgColours
 use crate::files::write_whole;
 use crate::survey::Wishes;
 use crate::theme::Theme;
+use crate::units::Units;
 
 use super::request::{StanceArguments, pair, survey};
 use super::show::print;
@@ -34,6 +35,9 @@ pub(super) struct DrawArguments {
     /// Its width and height in points
     #[arg(long, value_name = "W,H", value_parser = pair)]
     size: Option<(f64, f64)>,
+    /// Lengths in metres or feet
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
@@ -98,9 +102,17 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
             let places: Vec<_> = pins.iter().map(|pin| pin.at).chain([stance.at]).collect();
             let view = PlanView::whole(&shapes, &places, width_pt, height_pt);
             let measured = Some(&measured);
-            plan(&PlanRequest { survey: &survey, shapes: &shapes, measured, pins: &pins, view, titled: true })
+            plan(&PlanRequest {
+                survey: &survey,
+                shapes: &shapes,
+                measured,
+                pins: &pins,
+                view,
+                units: arguments.units,
+                titled: true,
+            })
         }
-        What::Section => section(&survey, &measured, width_pt, height_pt, true),
+        What::Section => section(&survey, &measured, arguments.units, (width_pt, height_pt), true),
         What::Gauge => gauge(&survey, &measured, width_pt, height_pt),
     };
     let theme: Theme = arguments.theme.into();

@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::site::{PlanPoint, Terrain, TerrainGrid};
+use crate::units::Units;
 
 /// Lines on a plan are at least about so many apart from lowest to highest.
 const MOST_LINES: f64 = 14.0;
@@ -56,11 +57,11 @@ impl Heights {
             .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &height_m| (low.min(height_m), high.max(height_m)))
     }
 
-    /// The smallest interval of 1, 2 or 5 (times a power of ten) metres that leaves the lines readable; `None` on level
-    /// ground.
-    pub(super) fn interval_m(&self) -> Option<f64> {
+    /// The smallest interval of 1, 2 or 5 (times a power of ten) metres or feet that leaves the lines readable, in metres;
+    /// `None` on level ground.
+    pub(super) fn interval_m(&self, units: Units) -> Option<f64> {
         let (low, high) = self.range_m();
-        if high - low < LEVEL_M { None } else { crate::units::round_step((high - low) / MOST_LINES) }
+        if high - low < LEVEL_M { None } else { units.round_length_m((high - low) / MOST_LINES) }
     }
 
     /// The same with everything outside raised so high that areas below a height close themselves.
@@ -214,7 +215,7 @@ mod tests {
         for (x, y) in &lines[0].points {
             assert!((x.hypot(*y) - 5.0).abs() < 0.02, "{x}, {y}");
         }
-        assert_eq!(heights.interval_m(), Some(2.0));
+        assert_eq!(heights.interval_m(Units::M), Some(2.0));
     }
 
     #[test]

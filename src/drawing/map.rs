@@ -139,6 +139,7 @@ impl<'a> MapSheet<'a> {
             measured: None,
             pins: request.pins,
             view,
+            units: request.units,
             titled: false,
         });
         let view = plan.plan.unwrap_or(view);

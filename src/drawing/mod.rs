@@ -452,12 +452,6 @@ fn plan_of(point: &crate::pose::WorldPoint) -> PlanPoint {
     (point.x, point.y)
 }
 
-/// A length as it is written on a drawing.
-fn metres(length_m: f64) -> String {
-    let digits = if length_m.abs() < 9.995 { 2 } else { 1 };
-    format!("{length_m:.digits$} m")
-}
-
 /// An angle as it is written on a drawing, without sign.
 fn written_degrees(angle: crate::angle::Angle) -> String {
     format!("{:.1}°", angle.abs().degrees())

@@ -7,6 +7,7 @@ use crate::pose::WorldPoint;
 use crate::site::{Access, PlanPoint, Terrain};
 use crate::stance::Standing;
 use crate::survey::{Measured, Survey};
+use crate::units::{Units, digits_of};
 
 use super::contours::Heights;
 use super::labels::{Label, Labels};
@@ -68,6 +69,8 @@ pub struct PlanRequest<'a> {
     pub pins: &'a [Pin],
     /// What is shown.
     pub view: PlanView,
+    /// The unit of its lengths.
+    pub units: Units,
     /// Whether a title and a note stand at the top.
     pub titled: bool,
 }
@@ -269,7 +272,7 @@ impl SiteCanvas<'_> {
         if let Some(heights) = sampled(&self.view) {
             let (low, high) = heights.range_m();
             let mut figures: Vec<(CanvasPoint, f64)> = Vec::new();
-            if let Some(interval_m) = heights.interval_m() {
+            if let Some(interval_m) = heights.interval_m(self.request.units) {
                 for step in (low / interval_m).ceil() as i64..=(high / interval_m).floor() as i64 {
                     let level_m = step as f64 * interval_m;
                     let fifth = step % 5 == 0;
@@ -281,9 +284,10 @@ impl SiteCanvas<'_> {
                         self.canvas.line(&points, Role::Contour.pen(if fifth { 1.1 } else { 0.6 }));
                     }
                 }
-                let digits = if interval_m < 0.2 { 1 } else { 0 };
-                self.plan.heights =
-                    figures.into_iter().map(|(at, level_m)| (at, format!("{:.digits$}", level_m + 0.0))).collect();
+                let units = self.request.units;
+                let digits = digits_of(units.from_metres(5.0 * interval_m));
+                let written = |level_m: f64| format!("{:.digits$}", units.from_metres(level_m) + 0.0);
+                self.plan.heights = figures.into_iter().map(|(at, level_m)| (at, written(level_m))).collect();
             }
         }
         let Some(water_m) = site.water_level_m else { return };
@@ -531,12 +535,13 @@ impl Plan<'_> {
 
     /// Title, compass with the sun, scale bar.
     fn furniture(&mut self) {
+        let units = self.request.units;
         let note = self
             .request
             .measured
             .and_then(|measured| measured.account.distance_m)
             .map_or_else(String::new, |distance_m| {
-                format!("{distance_m:.1} m from the {}", subject_name(self.request.survey))
+                format!("{} from the {}", units.length(distance_m, 1), subject_name(self.request.survey))
             });
         if self.request.titled {
             for room in self.canvas.title("Plan", &note) {
@@ -565,10 +570,14 @@ impl Plan<'_> {
             self.canvas.circle(at(ring), 3.4, Some(Role::Panel.full()), Some(Role::Soft.pen(1.2)));
             self.canvas.circle(at(ring), 1.0, Some(Role::Soft.full()), None);
         }
-        if let Some(length_m) = crate::units::round_step(0.11 * width * self.view.metres_per_point) {
+        if let Some(length_m) = units.round_length_m(0.11 * width * self.view.metres_per_point) {
             let length_pt = length_m / self.view.metres_per_point;
             let (left, y) = (14.0, height - 14.0);
-            let text = if length_m < 1.0 { format!("{:.0} cm", 100.0 * length_m) } else { format!("{length_m:.0} m") };
+            let text = if units == Units::M && length_m < 1.0 {
+                format!("{:.0} cm", 100.0 * length_m)
+            } else {
+                units.length(length_m, digits_of(units.from_metres(length_m)))
+            };
             let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
             text.size_pt = 10.0;
             let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
@@ -680,22 +689,24 @@ impl Plan<'_> {
     }
 
     fn words(&self) -> String {
-        let survey = self.request.survey;
+        let (survey, units) = (self.request.survey, self.request.units);
         let mut words = format!("Plan of {}, north up.", survey.model.site.name);
         if let Some(measured) = self.request.measured {
             let pose = &measured.standing.pose;
             let heading_deg = pose.attitude.heading.compass_degrees().round() % 360.0;
             words += &format!(
-                " The camera stands {:.1} m east and {:.1} m north of the origin and looks toward {heading_deg:.0}° (true).",
-                pose.eye.x, pose.eye.y
+                " The camera stands {} east and {} north of the origin and looks toward {heading_deg:.0}° (true).",
+                units.length(pose.eye.x, 1),
+                units.length(pose.eye.y, 1)
             );
             if let Some(distance_m) = measured.account.distance_m {
-                words += &format!(" The {} is {distance_m:.1} m away.", subject_name(survey));
+                words += &format!(" The {} is {} away.", subject_name(survey), units.length(distance_m, 1));
             }
         }
         for pin in self.request.pins {
             let number = pin.number.map_or_else(String::new, |number| format!("{number}, "));
-            words += &format!(" Stance {number}{}: {:.1} m east, {:.1} m north.", pin.name, pin.at.0, pin.at.1);
+            let (east, north) = (units.length(pin.at.0, 1), units.length(pin.at.1, 1));
+            words += &format!(" Stance {number}{}: {east} east, {north} north.", pin.name);
         }
         words
     }

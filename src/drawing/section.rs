@@ -8,10 +8,11 @@ use crate::outline::hull;
 use crate::pose::WorldPoint;
 use crate::site::{PlanPoint, Solid};
 use crate::survey::{Measured, Survey};
+use crate::units::Units;
 
 use super::labels::{Label, Labels};
 use super::plan::subject_name;
-use super::{Align, Canvas, CanvasPoint, Drawing, Role, Room, Text, metres, written_degrees};
+use super::{Align, Canvas, CanvasPoint, Drawing, Role, Room, Text, written_degrees};
 
 /// Points of the ground's profile.
 const PROFILE: usize = 160;
@@ -38,7 +39,13 @@ impl Plane {
 }
 
 /// The section from the camera through the subject; without a subject along the camera's heading.
-pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f64, titled: bool) -> Drawing {
+pub fn section(
+    survey: &Survey,
+    measured: &Measured,
+    units: Units,
+    (width_pt, height_pt): (f64, f64),
+    titled: bool,
+) -> Drawing {
     let mut canvas = Canvas::new(width_pt, height_pt);
     let (width_pt, height_pt) = (canvas.drawing.width_pt, canvas.drawing.height_pt);
     let standing = &measured.standing;
@@ -153,7 +160,7 @@ pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f
             &mut canvas,
             at(0.0, low_m),
             at(nearest_m.max(0.0), low_m),
-            &metres(distance_m),
+            &units.drawn(distance_m),
             height_pt,
         ));
     }
@@ -179,7 +186,13 @@ pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f
         let middle_m = 0.5 * (nearest_m + farthest_m);
         let rise_m = subject.top_m - subject.foot_m;
         let half_pt = 0.5 * (farthest_m - nearest_m) * points_per_m;
-        write(&format!("{} high", metres(rise_m)), at(middle_m, foot_m + 0.6 * rise_m), half_pt, Role::Flank, true);
+        write(
+            &format!("{} high", units.drawn(rise_m)),
+            at(middle_m, foot_m + 0.6 * rise_m),
+            half_pt,
+            Role::Flank,
+            true,
+        );
         if let Some(head) = measured.account.head_elevation {
             let way = if head.radians() < 0.0 { "above" } else { "below" };
             let text = format!("head seen from {} {way}", written_degrees(head));
@@ -189,9 +202,9 @@ pub fn section(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f
         }
     }
     if let Some(height_m) = standing.height_m() {
-        write(&metres(height_m), at(0.0, eye.z - height_m * 0.5), half, Role::Soft, false);
+        write(&units.drawn(height_m), at(0.0, eye.z - height_m * 0.5), half, Role::Soft, false);
     }
-    canvas.finish(words(survey, measured, &note))
+    canvas.finish(words(survey, measured, units, &note))
 }
 
 /// A distance along the bottom, between ticks; the room that it takes, where there is enough.
@@ -315,15 +328,15 @@ fn cut(solid: &Solid, plane: &Plane) -> Vec<Vec<(f64, f64)>> {
     rings
 }
 
-fn words(survey: &Survey, measured: &Measured, note: &str) -> String {
+fn words(survey: &Survey, measured: &Measured, units: Units, note: &str) -> String {
     let mut words = format!("Section from the camera through the {}: {note}.", subject_name(survey));
     if let Some(height_m) = measured.standing.height_m() {
-        words += &format!(" The camera is {} above the feet.", metres(height_m));
+        words += &format!(" The camera is {} above the feet.", units.drawn(height_m));
     }
     if let Some(distance_m) = measured.account.distance_m {
-        words += &format!(" The {} is {} away", subject_name(survey), metres(distance_m));
+        words += &format!(" The {} is {} away", subject_name(survey), units.drawn(distance_m));
         if let Ok(subject) = &survey.subject {
-            words += &format!(" and {} high", metres(subject.top_m - subject.foot_m));
+            words += &format!(" and {} high", units.drawn(subject.top_m - subject.foot_m));
         }
         words += ".";
     }

@@ -16,6 +16,7 @@ use crate::still::{
 };
 use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
+use crate::units::Units;
 use crate::verticals::Viewpoint;
 
 use super::alignments::{Alignment, alignments, by_tape};
@@ -260,7 +261,7 @@ fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes) -> Drawi
         places.extend([(eye.x - reach_m, eye.y - reach_m), (eye.x + reach_m, eye.y + reach_m)]);
     }
     let view = PlanView::around(places, 420.0, 340.0);
-    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, titled: true })
+    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, units: Units::M, titled: true })
 }
 
 /// A true bearing, and what a compass shows.

@@ -12,6 +12,7 @@ use crate::site::Stance;
 use crate::still::{Picture, Scene, StillError, Style, View, render};
 use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
+use crate::units::Units;
 
 use super::brand::Brand;
 use super::html::{PackError, data_address, figure, jpeg, page};
@@ -411,7 +412,7 @@ fn sheet_plan(survey: &Survey, stances: &[(Stance, Measured)]) -> Drawing {
     }
     // A little around them, so that what stands between is seen.
     let view = PlanView::around(places, 760.0, 470.0);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, view, titled: false })
+    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, view, units: Units::M, titled: false })
 }
 
 fn figures(measured: &Measured) -> [String; 6] {

@@ -9,6 +9,7 @@ use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
 use plumbsight::survey::{Measured, Survey, Wishes};
 use plumbsight::theme::Theme;
+use plumbsight::units::Units;
 
 use crate::support::program::run;
 use crate::support::project;
@@ -22,7 +23,7 @@ fn plan_of(survey: &Survey, measured: &Measured, pins: &[Pin], width_pt: f64, he
     let shapes = SiteShapes::of(&survey.model);
     let eye = measured.standing.pose.eye;
     let view = PlanView::whole(&shapes, &[(eye.x, eye.y)], width_pt, height_pt);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: Some(measured), pins, view, titled: true })
+    plan(&PlanRequest { survey, shapes: &shapes, measured: Some(measured), pins, view, units: Units::M, titled: true })
 }
 
 /// Every stance of the demo sites with its plan and section, small and large.
@@ -40,7 +41,7 @@ fn every_drawing(mut look: impl FnMut(&str, &Drawing)) {
             let Ok(measured) = survey.measure(stance, &Wishes::default()) else { continue };
             for (width_pt, height_pt) in [(262.0, 240.0), (720.0, 540.0)] {
                 look(&stance.name, &plan_of(&survey, &measured, &pins, width_pt, height_pt));
-                look(&stance.name, &section(&survey, &measured, width_pt, height_pt, true));
+                look(&stance.name, &section(&survey, &measured, Units::M, (width_pt, height_pt), true));
             }
             look(&stance.name, &gauge(&survey, &measured, 66.0, 100.0));
         }
@@ -106,7 +107,7 @@ fn the_section_tells_the_angle_between_sensor_and_plumb() {
     ] {
         let stance = stance((0.0, -40.0), 1.6, "24 mm", turned(0.0, pitch_deg, 0.0));
         let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
-        let drawing = section(&survey, &measured, 560.0, 360.0, true);
+        let drawing = section(&survey, &measured, Units::M, (560.0, 360.0), true);
         assert!(texts(&drawing).iter().any(|text| text.text == note), "{note}");
         // The sensor is the heavy line, the plumb the red dotted one: the angle between them as drawn.
         let line = |wanted: &dyn Fn(&plumbsight::drawing::Pen) -> bool| {
@@ -122,6 +123,46 @@ fn the_section_tells_the_angle_between_sensor_and_plumb() {
         let apart = (sensor - plumb).wrapped().degrees().rem_euclid(180.0);
         assert!((apart.min(180.0 - apart) - pitch_deg.abs()).abs() < 1e-6, "{apart} for {pitch_deg}");
     }
+}
+
+#[test]
+fn drawings_are_in_the_unit_that_is_asked_for() {
+    let survey = surveyed(SCENES[0].text, SCENES[0].name);
+    let stance = survey.model.site.stances[0].clone();
+    let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+    let (account, shapes) = (&measured.account, SiteShapes::of(&survey.model));
+    // An international foot is 0.3048 m.
+    let feet = |metres: f64, digits: usize| format!("{:.digits$} ft", metres / 0.3048);
+    let distance = feet(account.distance_m.expect("beside the subject"), 1);
+    let subject = survey.subject.as_ref().expect("a subject");
+    let high = format!("{} high", feet(subject.top_m - subject.foot_m, 1));
+    let eye = measured.standing.pose.eye;
+    let view = PlanView::whole(&shapes, &[(eye.x, eye.y)], 720.0, 540.0);
+    let plan = plan(&PlanRequest {
+        survey: &survey,
+        shapes: &shapes,
+        measured: Some(&measured),
+        pins: &[],
+        view,
+        units: Units::Ft,
+        titled: true,
+    });
+    let section = section(&survey, &measured, Units::Ft, (560.0, 360.0), true);
+    let written = |drawing: &Drawing| texts(drawing).iter().map(|text| text.text.clone()).collect::<Vec<_>>();
+    assert!(written(&plan).contains(&format!("{distance} from the stack")), "{:?}", written(&plan));
+    assert!(written(&section).contains(&distance) && written(&section).contains(&high), "{:?}", written(&section));
+    for drawing in [&plan, &section] {
+        assert!(drawing.words.contains(&distance), "{}", drawing.words);
+        for text in written(drawing).iter().chain([&drawing.words]) {
+            let metric = text.split(' ').any(|word| word.trim_end_matches([',', '.']) == "m");
+            assert!(!metric, "{text}");
+        }
+    }
+    // The bar is a round number of feet, and as long as it says.
+    assert!(written(&plan).contains(&"100 ft".to_owned()), "{:?}", written(&plan));
+    let bar_pt = 100.0 * 0.3048 / plan.plan.expect("a plan").metres_per_point;
+    let is_bar = |mark: &Mark| matches!(mark, Mark::Line { points, .. } if points.len() == 4 && (points[2].0 - points[1].0 - bar_pt).abs() < 1e-6);
+    assert!(plan.marks.iter().any(is_bar));
 }
 
 #[test]
@@ -216,11 +257,13 @@ fn drawings_hold_whatever_they_are_asked() {
                 measured: Some(&measured),
                 pins: &[],
                 view,
+                units: Units::M,
                 titled: true,
             });
             assert!(drawing.width_pt.is_finite());
         }
-        let drawn = [section(&survey, &measured, side, 100.0, true), gauge(&survey, &measured, 100.0, side)];
+        let drawn =
+            [section(&survey, &measured, Units::M, (side, 100.0), true), gauge(&survey, &measured, 100.0, side)];
         for drawing in drawn {
             assert!(drawing.svg(SvgColours::Variables, SvgLetters::Type).starts_with("<svg"));
             let _ = drawing.picture(Theme::Dusk, 1.0);

@@ -75,7 +75,7 @@ fn staff_ui(
         .map(|preset| Named { name: &preset.name, height_m: preset.height_m })
         .collect();
     let height_m = table.height_m();
-    let staff = Staff { height_m, value: &table.units().length(height_m, 2), presets: &presets, feet: table.feet() };
+    let staff = Staff { height_m, units: table.units(), presets: &presets };
     actions.extend(staff.ui(ui, look, height).map(Action::Height));
     if editing.is_none() {
         // In the corner that the named heights leave free.

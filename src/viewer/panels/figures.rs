@@ -1,6 +1,7 @@
 //! How is a figure written on the screen, and how is one read that a person has typed?
 
 use crate::angle::Angle;
+use crate::units::Units;
 
 /// An angle with one decimal, never "-0.0°".
 pub(super) fn degrees(angle: Angle) -> String {
@@ -60,17 +61,16 @@ pub(super) fn number_in(text: &str) -> Option<f64> {
 }
 
 /// A length in metres from what a person typed; a plain number is in the unit shown, "ft", "'" and "m" overrule it.
-pub(super) fn length_in(text: &str, feet: bool) -> Option<f64> {
-    const FOOT_M: f64 = 0.3048;
+pub(super) fn length_in(text: &str, units: Units) -> Option<f64> {
     let lower = text.to_lowercase();
     let value = number_in(text)?;
     if lower.contains('\'') || lower.contains('′') || lower.contains("ft") || lower.contains("feet") {
         let after = lower.split_once(['\'', '′']).map_or("", |(_, after)| after);
         let inches = number_in(after).filter(|inches| (0.0..12.0).contains(inches)).unwrap_or(0.0);
-        return Some((value + inches / 12.0) * FOOT_M);
+        return Some(Units::Ft.to_metres(value + inches / 12.0));
     }
     let metric = lower.contains('m');
-    Some(if feet && !metric { value * FOOT_M } else { value })
+    Some(if metric { value } else { units.to_metres(value) })
 }
 
 #[cfg(test)]
@@ -91,12 +91,17 @@ mod tests {
 
     #[test]
     fn lengths_follow_the_unit_shown_unless_told() {
-        assert_eq!(length_in("1.6", false), Some(1.6));
-        assert_eq!(length_in("5", true), Some(1.524));
-        assert_eq!(length_in("1.6 m", true), Some(1.6));
-        assert_eq!(length_in("5 ft", false), Some(1.524));
-        // Five feet and six inches.
-        assert!((length_in("5'6", true).expect("a length") - 1.6764).abs() < 1e-12);
+        let metres = |text: &str, units| length_in(text, units).expect("a length");
+        for (text, units, length_m) in [
+            ("1.6", Units::M, 1.6),
+            ("5", Units::Ft, 1.524),
+            ("1.6 m", Units::Ft, 1.6),
+            ("5 ft", Units::M, 1.524),
+            // Five feet and six inches.
+            ("5'6", Units::Ft, 1.6764),
+        ] {
+            assert!((metres(text, units) - length_m).abs() < 1e-12, "{text}");
+        }
     }
 
     #[test]

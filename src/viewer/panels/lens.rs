@@ -10,6 +10,7 @@ use super::barrel::{Barrel, Turned};
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::look::{Look, choice, focus_ring};
 use super::table::Table;
+use crate::units::Units;
 use crate::viewer::desk::{Action, marks_of};
 use crate::viewer::narrow::screen;
 
@@ -229,12 +230,15 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let share = |distance_m: f64| screen(focus_share(distance_m, closest_m)).clamp(0.0, 1.0);
     let figure =
         |distance_m: f64| if distance_m.is_infinite() { "∞".into() } else { short(units.from_metres(distance_m)) };
-    let marks: Vec<(f32, String)> = FOCUS_MARKS_M
-        .iter()
-        .map(|&mark| if mark.is_finite() { units.to_metres(mark) * if table.feet() { 3.0 } else { 1.0 } } else { mark })
-        .filter(|mark| *mark >= closest_m)
-        .map(|mark| (share(mark), figure(mark)))
-        .collect();
+    let marks: Vec<(f32, String)> =
+        FOCUS_MARKS_M
+            .iter()
+            .map(|&mark| {
+                if mark.is_finite() { units.to_metres(mark) * if units == Units::Ft { 3.0 } else { 1.0 } } else { mark }
+            })
+            .filter(|mark| *mark >= closest_m)
+            .map(|mark| (share(mark), figure(mark)))
+            .collect();
     let sharp = &table.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
@@ -265,7 +269,7 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Some(Turned::Fine(steps)) => Action::Focus(Some(stepped(0.005 * f64::from(steps)))),
         Some(Turned::End(true)) => Action::Focus(Some(f64::INFINITY)),
         Some(Turned::End(false)) => Action::Focus(Some(closest_m)),
-        Some(Turned::Typed(text)) => match length_in(&text, table.feet()) {
+        Some(Turned::Typed(text)) => match length_in(&text, units) {
             Some(distance_m) => Action::Focus(Some(distance_m)),
             None if text.contains('∞') || text.contains("far") || text.contains("inf") => {
                 Action::Focus(Some(f64::INFINITY))

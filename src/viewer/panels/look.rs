@@ -352,7 +352,7 @@ pub(super) fn drawn_text(
 
 /// The text with its quantities whole: no line ends between a number and its unit.
 fn kept_whole(text: &str) -> String {
-    const UNITS: [&str; 13] = ["m", "ft", "mm", "in", "km", "px", "px/m", "px/ft", "MP", "MB", "s", "min", "%"];
+    const UNITS: [&str; 13] = ["m", "ft", "mm", "inch", "km", "px", "px/m", "px/ft", "MP", "MB", "s", "min", "%"];
     let mut whole = String::with_capacity(text.len());
     let mut words = text.split(' ').peekable();
     while let Some(word) = words.next() {

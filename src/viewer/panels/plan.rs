@@ -6,6 +6,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
 use crate::site::Stance;
+use crate::units::Units;
 
 use super::draw::{Placing, Sheet};
 use super::layer::{Layer, Place, legend_room};
@@ -23,6 +24,7 @@ const STEP_M: f64 = 0.5;
 struct OfSite {
     site: u64,
     look: Look,
+    units: Units,
     placing: Placing,
 }
 
@@ -108,6 +110,7 @@ impl Drawings {
             measured: Some(table.measured()),
             pins: &pins,
             view: of.view,
+            units: table.units(),
             titled: of.mapped.is_none(),
         };
         let sheet = |marks: &[Mark]| Sheet::of(&site.look, marks, site.placing);
@@ -130,7 +133,7 @@ impl Drawings {
 fn of_stance(ui: &Ui, table: &Table<'_>, rect: Rect) -> OfStance {
     let placing = Placing { rect, scale: table.look.unit, pixels_per_point: ui.pixels_per_point() };
     OfStance {
-        site: OfSite { site: table.desk.site_version(), look: table.look, placing },
+        site: OfSite { site: table.desk.site_version(), look: table.look, units: table.units(), placing },
         stance: table.desk.stance().clone(),
         sun: table.desk.sun_version(),
     }
@@ -288,7 +291,7 @@ fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64
 /// The section through camera and subject.
 pub(super) fn section_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
     shown_ui(ui, table, "section", &mut drawings.section, rect, |width_pt, height_pt| {
-        section(table.desk.survey(), table.measured(), width_pt, height_pt, true)
+        section(table.desk.survey(), table.measured(), table.units(), (width_pt, height_pt), true)
     });
 }
 

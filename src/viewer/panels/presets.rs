@@ -73,7 +73,7 @@ fn row_ui(
         } else if settled
             || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
         {
-            let height_m = length_in(height, table.feet()).filter(|height_m| *height_m > 0.0);
+            let height_m = length_in(height, table.units()).filter(|height_m| *height_m > 0.0);
             if let (Some(height_m), false) = (height_m, name.trim().is_empty()) {
                 actions.push(Action::Preset { index, name: name.trim().to_owned(), height_m });
             }

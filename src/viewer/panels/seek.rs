@@ -10,6 +10,7 @@ use super::slide::{Any, Slide, plain_number};
 use super::table::Table;
 use crate::search::{Rank, Rungs, Wish};
 use crate::site::{Access, Aim};
+use crate::units::Units;
 use crate::viewer::desk::{Action, LOWEST, SearchView, Seeking};
 
 /// How often a search that runs is looked at.
@@ -221,7 +222,7 @@ fn length_ui(
     range: (f64, f64),
     value: &mut f64,
 ) {
-    let (units, feet) = (table.units(), table.feet());
+    let units = table.units();
     let digits = |metres: f64| if units.from_metres(metres) < 9.95 && metres.fract() != 0.0 { 2 } else { 0 };
     let slide = Slide {
         name,
@@ -230,8 +231,8 @@ fn length_ui(
         any: Any::Nowhere,
         value: Some(*value),
         range,
-        written: &|metres| units.length(metres, if feet && metres < 3.0 { 1 } else { digits(metres) }),
-        read: &|text| length_in(text, feet),
+        written: &|metres| units.length(metres, if units == Units::Ft && metres < 3.0 { 1 } else { digits(metres) }),
+        read: &|text| length_in(text, units),
         note: None,
     };
     if let Some(Some(metres)) = slide.ui(ui, &table.look) {
@@ -312,7 +313,7 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mu
         ui,
         look,
         rows.into_iter().map(|(name, height_m)| {
-            let length = units.length(height_m, if table.feet() { 1 } else { 2 });
+            let length = units.length(height_m, if units == Units::Ft { 1 } else { 2 });
             let word = if name.is_empty() { length.clone() } else { name.clone() };
             let said = format!("camera height {length} {name}");
             (word, said.trim().to_owned(), heights.iter().any(|height| same(*height, height_m)), height_m)
@@ -336,7 +337,7 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mu
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("another camera height"));
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
         if (word_button(ui, look, "add", "add this camera height").clicked() || entered)
-            && let Some(height_m) = length_in(&asking.height, table.feet())
+            && let Some(height_m) = length_in(&asking.height, units)
         {
             if (0.05..=150.0).contains(&height_m) && !heights.iter().any(|height| same(*height, height_m)) {
                 heights.push(height_m);

@@ -5,6 +5,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, Wid
 use super::barrel::{Turned, steps, tell, value_line};
 use super::figures::length_in;
 use super::look::{Look, focus_ring};
+use crate::units::Units;
 use crate::viewer::narrow::screen;
 
 /// The staffs that are taken, by their length; the shortest that reaches is used.
@@ -25,19 +26,18 @@ pub(super) struct Named<'a> {
 pub(super) struct Staff<'a> {
     /// The camera above the feet.
     pub(super) height_m: f64,
-    /// What is written: "1.60 m".
-    pub(super) value: &'a str,
+    /// The unit of heights, typed and engraved.
+    pub(super) units: Units,
     /// Named heights.
     pub(super) presets: &'a [Named<'a>],
-    /// Heights typed and engraved in feet.
-    pub(super) feet: bool,
 }
 
 impl Staff<'_> {
     /// Draws the staff in what height there is, and tells a height that was asked for.
     pub(super) fn ui(&self, ui: &mut Ui, look: &Look, height: f32) -> Option<f64> {
         let id = ui.make_persistent_id("levelling staff");
-        let typed = value_line(ui, look, id, "camera height", "camera above the feet", self.value);
+        let value = self.units.length(self.height_m, 2);
+        let typed = value_line(ui, look, id, "camera height", "camera above the feet", &value);
         let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         let staff = Rect::from_min_max(
             Pos2::new(area.left() + look.px(36.0), area.top() + look.px(4.0)),
@@ -56,7 +56,7 @@ impl Staff<'_> {
             Some(Turned::Stops(count)) => asked = Some(self.stepped(0.1 * f64::from(count), 0.1)),
             Some(Turned::Fine(count)) => asked = Some(self.stepped(0.01 * f64::from(count), 0.01)),
             Some(Turned::End(top)) => asked = Some(if top { length_m } else { LOWEST_M }),
-            Some(Turned::Typed(text)) => asked = length_in(&text, self.feet).or(asked),
+            Some(Turned::Typed(text)) => asked = length_in(&text, self.units).or(asked),
             Some(Turned::To(_)) | None => {}
         }
         let at = |height_m: f64| staff.bottom() - screen(height_m / length_m) * staff.height();
@@ -73,7 +73,7 @@ impl Staff<'_> {
             look.ink(),
             Stroke::NONE,
         ));
-        tell(ui, &response, "camera height", self.value, self.height_m);
+        tell(ui, &response, "camera height", &value, self.height_m);
         response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeVertical);
         chosen.or(asked).map(|height_m| height_m.clamp(LOWEST_M, HIGHEST_M))
     }
@@ -86,7 +86,7 @@ impl Staff<'_> {
     fn engrave(&self, ui: &Ui, look: &Look, staff: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
         let painter = ui.painter();
         painter.rect(staff, 2.0, look.well(), look.hairline(), StrokeKind::Inside);
-        let unit_m = if self.feet { 0.3048 } else { 1.0 };
+        let unit_m = self.units.to_metres(1.0);
         // How many units to a figure, so that figures keep apart.
         let apart = look.px(17.0);
         let points_a_unit = f64::from(staff.height()) * unit_m / length_m;
@@ -113,8 +113,7 @@ impl Staff<'_> {
         }
         let mut figure = 0.0;
         while figure * unit_m <= length_m {
-            let unit = if self.feet { "ft" } else { "m" };
-            let galley = painter.layout_no_wrap(format!("{figure:.0} {unit}"), look.figure(), look.soft());
+            let galley = painter.layout_no_wrap(self.units.length(figure * unit_m, 0), look.figure(), look.soft());
             let top = (at(figure * unit_m) - 0.5 * galley.size().y)
                 .clamp(staff.top() - look.px(4.0), staff.bottom() + look.px(4.0) - galley.size().y);
             painter.galley(Pos2::new(staff.left() - look.px(7.0) - galley.size().x, top), galley, look.soft());
@@ -162,7 +161,7 @@ impl Staff<'_> {
                     WidgetType::SelectableLabel,
                     true,
                     chosen,
-                    format!("{}, {:.2} m", preset.name, preset.height_m),
+                    format!("{}, {}", preset.name, self.units.length(preset.height_m, 2)),
                 )
             });
             let ink = if chosen || response.hovered() { look.ink() } else { look.soft() };
@@ -176,7 +175,7 @@ impl Staff<'_> {
             let font = if chosen { look.strong(12.0) } else { egui::FontId::proportional(look.px(12.0)) };
             let galley = look.fitted(ui, preset.name, font, ink, row.width());
             ui.painter().galley(Pos2::new(row.left() + 1.0, row.center().y - 0.5 * galley.size().y), galley, ink);
-            let said = format!("{:.2} m", preset.height_m);
+            let said = self.units.length(preset.height_m, 2);
             if response.on_hover_text(said).on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
                 taken = Some(preset.height_m);
             }

@@ -30,10 +30,6 @@ impl<'a> Table<'a> {
         self.desk.settings().units
     }
 
-    pub(super) fn feet(&self) -> bool {
-        self.units() == Units::Ft
-    }
-
     pub(super) fn sun(&self) -> Option<Sun> {
         self.desk.sun()
     }
