@@ -1,201 +1,413 @@
-//! By which figures are stances told apart, and by how much do two differ?
+//! By which figures are stances told apart, which stance is best in each, and by how much do two differ?
 //!
-//! One list for tables, plots and differences, so that each figure has one name, one unit and one way of being written.
+//! One list for tables, plots, files and differences, so that each figure has one name, one unit and one way of being
+//! written. What is a matter of taste has no best.
 
+use crate::angle::Angle;
+use crate::slack::Slack;
 use crate::survey::Measured;
 use crate::units::Units;
-
-/// A figure by which stances are compared.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Figure {
-    /// What the subject closes by; negative where it opens.
-    Closing,
-    /// The subject's worst lean.
-    WorstLean,
-    /// The worst lean of any visible vertical.
-    WorstInView,
-    /// The angle between the flanks.
-    FlankClosing,
-    /// The taper as seen.
-    SeenTaper,
-    /// How much of the seen taper is the tilt's.
-    Tilt,
-    /// The detail at the worst visible point of the subject.
-    Detail,
-    /// The detail that straightening keeps.
-    DetailKept,
-    /// The elevation of the subject's head.
-    Head,
-    /// The share of the subject that is seen.
-    Seen,
-    /// The share of the subject in the frame.
-    InFrame,
-    /// The distance to the subject.
-    Distance,
-    /// The camera above the feet.
-    Height,
-    /// The focal length.
-    Focal,
-    /// The pitch.
-    Pitch,
-}
+use crate::verticals::Straightened;
 
 /// What a figure is counted in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Unit {
+pub enum Unit {
+    /// Degrees.
     Degrees,
-    Share,
-    Factor,
-    Length,
-    Detail,
+    /// Degrees of the compass, which go round.
+    Compass,
+    /// Degrees whose sign tells the side; people are told the size.
+    Lean,
+    /// Degrees, closing above 0 and opening below; more or less of it goes by its size.
+    Closing,
+    /// Metres.
+    Metres,
+    /// Millimetres.
     Millimetres,
+    /// Sensor pixels for each metre of surface.
+    PxPerM,
+    /// Millions of pixels.
+    Megapixels,
+    /// A share of the whole, from 0 to 1.
+    Share,
+    /// A plain number.
+    Number,
+    /// 1 for yes, 0 for no.
+    YesNo,
+}
+
+/// Which value of a figure is the better one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Better {
+    /// The one nearer to nought.
+    Smaller,
+    /// The larger one.
+    Larger,
+    /// The one nearer to 1.
+    NearerOne,
+    /// Neither: it is a matter of taste.
+    Neither,
+}
+
+/// A figure by which stances are compared.
+#[derive(Clone, Copy, Debug)]
+pub struct Figure {
+    /// Its name in files.
+    pub name: &'static str,
+    /// Its name for people.
+    pub words: &'static str,
+    /// What it is counted in.
+    pub unit: Unit,
+    /// How many decimals are shown; values that show the same are as good as one another.
+    pub decimals: usize,
+    /// Which value is the better one.
+    pub better: Better,
+    of: fn(&Measured) -> Option<f64>,
+}
+
+/// A figure of several stances.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// The figure.
+    pub figure: &'static Figure,
+    /// Its value for each stance.
+    pub values: Vec<Option<f64>>,
+    /// Which stances are the best in it; none where it is a matter of taste, or all are as good.
+    pub best: Vec<usize>,
+}
+
+const fn figure(
+    (name, words): (&'static str, &'static str),
+    unit: Unit,
+    decimals: usize,
+    better: Better,
+    of: fn(&Measured) -> Option<f64>,
+) -> Figure {
+    Figure { name, words, unit, decimals, better, of }
+}
+
+/// What the subject closes by; below 0 where it opens.
+pub const CLOSING: Figure = figure(("convergence_deg", "closes by"), Unit::Closing, 1, Better::Smaller, |m| {
+    degrees(m.account.closing.map(|closing| closing.convergence()))
+});
+
+/// The worst lean of any visible vertical.
+pub const WORST_IN_VIEW: Figure =
+    figure(("worst_lean_in_view_deg", "worst lean in view"), Unit::Lean, 1, Better::Smaller, |m| {
+        degrees(m.account.worst_in_view.map(|(lean, _)| lean))
+    });
+
+/// The detail at the worst visible place of the subject.
+pub const DETAIL: Figure =
+    figure(("detail_worst_px_per_m", "detail at its worst"), Unit::PxPerM, 0, Better::Larger, |m| {
+        m.account.worst_detail.map(|(detail, _)| detail.px_per_m)
+    });
+
+/// The distance in plan to the subject's nearest point.
+pub const DISTANCE: Figure =
+    figure(("distance_m", "distance"), Unit::Metres, 1, Better::Neither, |m| m.account.distance_m);
+
+/// Everything that is compared, in the order in which it is told: the lines, what is seen and how well, where the camera
+/// is, what it is, and how exactly one must stand.
+pub static FIGURES: [Figure; 34] = {
+    use Better::{Larger, NearerOne, Neither, Smaller};
+    use Unit::{Compass, Degrees, Lean, Megapixels, Metres, Millimetres, Number, PxPerM, Share, YesNo};
+    [
+        CLOSING,
+        figure(("worst_lean_deg", "worst lean of the subject"), Lean, 1, Smaller, |m| degrees(m.account.worst_lean)),
+        figure(("reads_upright", "reads as upright"), YesNo, 0, Larger, |m| {
+            m.account.reads_upright.map(|yes| f64::from(u8::from(yes)))
+        }),
+        WORST_IN_VIEW,
+        figure(("flank_closing_deg", "flanks close by"), Degrees, 1, Neither, |m| degrees(m.account.flank_closing)),
+        figure(("seen_taper", "taper as seen"), Number, 2, Neither, |m| m.account.taper.map(|taper| taper.seen)),
+        figure(("tilt_factor", "of it by tilt"), Number, 2, NearerOne, |m| {
+            m.account.taper.map(|taper| taper.tilt_factor()).filter(|factor| factor.is_finite())
+        }),
+        figure(("horizontals_converge_deg", "horizontals close by"), Degrees, 1, Smaller, |m| {
+            m.account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals))
+        }),
+        figure(("off_square_deg", "off square"), Degrees, 1, Neither, |m| {
+            m.account.squareness.map(|(squareness, _)| squareness.off_square.degrees())
+        }),
+        DETAIL,
+        figure(("detail_head_px_per_m", "detail at the head"), PxPerM, 0, Larger, |m| {
+            m.account.detail[2].map(|detail| detail.px_per_m)
+        }),
+        figure(("straightened_megapixels", "kept if straightened"), Megapixels, 1, Larger, |m| {
+            kept(m).map(|kept| kept.megapixels_kept)
+        }),
+        figure(("straightened_detail_px_per_m", "detail if straightened"), PxPerM, 0, Larger, |m| {
+            kept(m)?.detail_kept.map(|detail| detail.px_per_m)
+        }),
+        figure(("head_elevation_deg", "head seen from below"), Degrees, 1, Smaller, |m| {
+            degrees(m.account.head_elevation)
+        }),
+        figure(("visible_share", "subject seen"), Share, 2, Larger, |m| m.account.visible_share),
+        figure(("in_frame_share", "subject in the frame"), Share, 2, Larger, |m| m.account.in_frame_share),
+        figure(("fullness", "frame filled"), Share, 2, Neither, |m| m.standing.fullness),
+        DISTANCE,
+        figure(("height_m", "camera above the feet"), Metres, 2, Neither, |m| m.standing.height_m()),
+        figure(("eye_up_m", "eye over the site's zero"), Metres, 2, Neither, |m| Some(m.standing.pose.eye.z)),
+        figure(("heading_deg", "heading"), Compass, 1, Neither, |m| {
+            Some(m.standing.pose.attitude.heading.compass_degrees())
+        }),
+        figure(("pitch_deg", "pitch"), Degrees, 1, Neither, |m| Some(m.standing.pose.attitude.pitch.degrees())),
+        figure(("focal_mm", "focal length"), Millimetres, 1, Neither, |m| Some(m.standing.camera.focal_mm)),
+        figure(("equivalent_focal_mm", "equivalent on 36 × 24"), Millimetres, 0, Neither, |m| {
+            Some(m.standing.camera.equivalent_focal_mm())
+        }),
+        figure(("rise_mm", "rise"), Millimetres, 1, Neither, |m| Some(m.standing.camera.rise_mm)),
+        figure(("lateral_shift_mm", "lateral shift"), Millimetres, 1, Neither, |m| {
+            Some(m.standing.camera.lateral_shift_mm)
+        }),
+        figure(("f_number", "f-number"), Number, 1, Neither, |m| Some(m.standing.f_number)),
+        figure(("sharp_from_m", "sharp from"), Metres, 1, Neither, |m| Some(m.account.depth_of_field.near_m)),
+        figure(("slack_aside_m", "may be off sideways"), Metres, 2, Larger, |m| {
+            slack(m, |slack| [slack.left_m, slack.right_m])
+        }),
+        figure(("slack_along_m", "may be off along"), Metres, 2, Larger, |m| {
+            slack(m, |slack| [slack.forward_m, slack.back_m])
+        }),
+        figure(("slack_up_m", "may be off in height"), Metres, 2, Larger, |m| {
+            slack(m, |slack| [slack.up_m, slack.down_m])
+        }),
+        figure(("slack_pitch_deg", "may be off in pitch"), Degrees, 2, Larger, |m| {
+            slack(m, |slack| [degrees(slack.pitch); 2])
+        }),
+        figure(("slack_heading_deg", "may be off in heading"), Degrees, 2, Larger, |m| {
+            slack(m, |slack| [degrees(slack.heading); 2])
+        }),
+        figure(("cautions", "cautions"), Number, 0, Smaller, |m| Some(m.cautions.len() as f64)),
+    ]
+};
+
+fn degrees(angle: Option<Angle>) -> Option<f64> {
+    angle.map(Angle::degrees)
+}
+
+fn kept(measured: &Measured) -> Option<&Straightened> {
+    measured.account.straightened.as_ref()?.as_ref().ok()
+}
+
+/// The lesser of two slacks; one that is not there does not matter within reach.
+fn slack(measured: &Measured, of: fn(&Slack) -> [Option<f64>; 2]) -> Option<f64> {
+    let [a, b] = measured.slack.as_ref().map(of)?;
+    Some(a.unwrap_or(f64::INFINITY).min(b.unwrap_or(f64::INFINITY)))
+}
+
+impl PartialEq for Figure {
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
 }
 
 impl Figure {
-    /// All of them, in the order of a table.
-    pub const ALL: [Self; 15] = [
-        Self::Closing,
-        Self::WorstLean,
-        Self::WorstInView,
-        Self::FlankClosing,
-        Self::SeenTaper,
-        Self::Tilt,
-        Self::Detail,
-        Self::DetailKept,
-        Self::Head,
-        Self::Seen,
-        Self::InFrame,
-        Self::Distance,
-        Self::Height,
-        Self::Focal,
-        Self::Pitch,
-    ];
-
-    /// What it is called in a table.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Closing => "closes by",
-            Self::WorstLean => "worst lean of the subject",
-            Self::WorstInView => "worst lean in view",
-            Self::FlankClosing => "flanks close by",
-            Self::SeenTaper => "taper as seen",
-            Self::Tilt => "of it by tilt",
-            Self::Detail => "detail at its worst",
-            Self::DetailKept => "detail if straightened",
-            Self::Head => "head seen from below",
-            Self::Seen => "subject seen",
-            Self::InFrame => "subject in the frame",
-            Self::Distance => "distance",
-            Self::Height => "camera above the feet",
-            Self::Focal => "focal length",
-            Self::Pitch => "pitch",
-        }
-    }
-
-    const fn unit(self) -> Unit {
-        match self {
-            Self::Closing | Self::WorstLean | Self::WorstInView | Self::FlankClosing | Self::Head | Self::Pitch => {
-                Unit::Degrees
-            }
-            Self::SeenTaper | Self::Tilt => Unit::Factor,
-            Self::Detail | Self::DetailKept => Unit::Detail,
-            Self::Seen | Self::InFrame => Unit::Share,
-            Self::Distance | Self::Height => Unit::Length,
-            Self::Focal => Unit::Millimetres,
-        }
-    }
-
-    /// Its value: degrees, metres, pixels per metre, millimetres, shares of 1 or plain factors; `None` where there is none.
-    pub fn of(self, measured: &Measured) -> Option<f64> {
-        let (account, standing) = (&measured.account, &measured.standing);
-        match self {
-            Self::Closing => account.closing.map(|closing| closing.convergence().degrees()),
-            Self::WorstLean => account.worst_lean.map(|lean| lean.abs().degrees()),
-            Self::WorstInView => account.worst_in_view.map(|(lean, _)| lean.abs().degrees()),
-            Self::FlankClosing => account.flank_closing.map(|angle| angle.degrees()),
-            Self::SeenTaper => account.taper.map(|taper| taper.seen),
-            Self::Tilt => account.taper.map(|taper| taper.tilt_factor()),
-            Self::Detail => account.worst_detail.map(|(detail, _)| detail.px_per_m),
-            Self::DetailKept => {
-                let kept = account.straightened.as_ref()?.as_ref().ok()?;
-                kept.detail_kept.map(|detail| detail.px_per_m)
-            }
-            Self::Head => account.head_elevation.map(|angle| angle.degrees()),
-            Self::Seen => account.visible_share,
-            Self::InFrame => account.in_frame_share,
-            Self::Distance => account.distance_m,
-            Self::Height => standing.height_m(),
-            Self::Focal => Some(standing.camera.focal_mm),
-            Self::Pitch => Some(standing.pose.attitude.pitch.degrees()),
-        }
+    /// Its value: degrees, metres, millimetres, pixels per metre, shares of 1 or plain numbers; `None` where there is none,
+    /// infinite where it does not matter how large it is.
+    pub fn of(&self, measured: &Measured) -> Option<f64> {
+        (self.of)(measured)
     }
 
     /// The value as it is shown in a unit of length: what an axis of a plot counts.
-    pub fn shown(self, value: f64, units: Units) -> f64 {
-        match self.unit() {
-            Unit::Length => units.from_metres(value),
-            Unit::Detail => value / units.from_metres(1.0),
+    pub fn shown(&self, value: f64, units: Units) -> f64 {
+        let value = self.scaled(value, units);
+        if self.unit == Unit::Lean { value.abs() } else { value }
+    }
+
+    fn scaled(&self, value: f64, units: Units) -> f64 {
+        match self.unit {
+            Unit::Metres => units.from_metres(value),
+            Unit::PxPerM => value / units.from_metres(1.0),
             Unit::Share => 100.0 * value,
-            Unit::Degrees | Unit::Factor | Unit::Millimetres => value,
+            Unit::Degrees
+            | Unit::Compass
+            | Unit::Lean
+            | Unit::Closing
+            | Unit::Millimetres
+            | Unit::Megapixels
+            | Unit::Number
+            | Unit::YesNo => value,
         }
     }
 
     /// The sign of what an axis counts: "°", "m", "px/ft", "%", "mm", or nothing.
-    pub fn sign(self, units: Units) -> String {
-        match self.unit() {
-            Unit::Degrees => "°".into(),
+    pub fn sign(&self, units: Units) -> String {
+        match self.unit {
+            Unit::Degrees | Unit::Compass | Unit::Lean | Unit::Closing => "°".into(),
             Unit::Share => "%".into(),
-            Unit::Factor => String::new(),
-            Unit::Length => units.name().into(),
-            Unit::Detail => format!("px/{}", units.name()),
+            Unit::Metres => units.name().into(),
+            Unit::PxPerM => format!("px/{}", units.name()),
             Unit::Millimetres => "mm".into(),
+            Unit::Megapixels => "MP".into(),
+            Unit::Number | Unit::YesNo => String::new(),
         }
     }
 
     /// The value with its unit.
-    pub fn written(self, value: f64, units: Units) -> String {
-        let degrees = |value: f64| format!("{:.1}°", (value * 10.0).round() / 10.0 + 0.0);
-        match (self, self.unit()) {
-            (Self::Closing, _) if value <= -0.05 => format!("opens {}", degrees(-value)),
-            (_, Unit::Degrees) => degrees(value),
-            (_, Unit::Share) => format!("{:.0} %", 100.0 * value),
-            (_, Unit::Factor) => format!("{value:.2}"),
-            (Self::Height, _) => units.length(value, 2),
-            (_, Unit::Length) => units.length(value, 1),
-            (_, Unit::Detail) => units.detail(value),
-            (_, Unit::Millimetres) => format!("{value:.0} mm"),
+    pub fn written(&self, value: f64, units: Units) -> String {
+        if value.is_infinite() {
+            return "any".into();
         }
+        match self.unit {
+            Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.into(),
+            Unit::Compass => format!("{}°", self.rounded(self.rounded_value(value) % 360.0)),
+            Unit::Closing if self.rounded_value(value) < 0.0 => format!("opens {}°", self.rounded(-value)),
+            Unit::Degrees | Unit::Closing => format!("{}°", self.rounded(value)),
+            Unit::Lean => format!("{}°", self.rounded(value.abs())),
+            Unit::Share => format!("{:.0} %", 100.0 * value),
+            Unit::Metres => units.length(value, self.decimals),
+            Unit::PxPerM => units.detail(value),
+            Unit::Millimetres => {
+                let text = self.rounded(value);
+                // Whole millimetres where it is whole.
+                format!("{} mm", text.strip_suffix(".0").unwrap_or(&text))
+            }
+            Unit::Megapixels => format!("{} MP", self.rounded(value)),
+            Unit::Number => self.rounded(value),
+        }
+    }
+
+    fn rounded_value(&self, value: f64) -> f64 {
+        let steps = 10_f64.powi(self.decimals as i32);
+        // Zero has no sign.
+        (value * steps).round() / steps + 0.0
+    }
+
+    fn rounded(&self, value: f64) -> String {
+        format!("{:.*}", self.decimals, self.rounded_value(value))
+    }
+
+    /// How far a value is from another; `None` where it is a yes or no, or does not matter.
+    pub fn step(&self, from: f64, to: f64) -> Option<f64> {
+        let step = match self.unit {
+            Unit::YesNo => return None,
+            Unit::Compass => Angle::from_degrees(to - from).wrapped().degrees(),
+            _ => to - from,
+        };
+        step.is_finite().then_some(step + 0.0)
+    }
+
+    /// By how much a value exceeds another, as people mean it: leaning or opening less is as good as closing less.
+    pub fn excess(&self, of: f64, over: f64) -> Option<f64> {
+        match self.unit {
+            Unit::Lean | Unit::Closing => self.step(over.abs(), of.abs()),
+            _ => self.step(over, of),
+        }
+    }
+
+    /// An excess with its sign, "+1.1"; `None` where it would be written as nought.
+    pub fn signed(&self, excess: f64, units: Units) -> Option<String> {
+        let decimals = match self.unit {
+            Unit::Share => 0,
+            Unit::PxPerM if units == Units::Ft => 1,
+            _ => self.decimals,
+        };
+        Some(format!("{:+.decimals$}", self.scaled(excess, units))).filter(|text| tells_something(text))
     }
 
     /// By how much one stance exceeds another, in words: "1.1° less", "24 px/m more"; `None` where either has no such
     /// figure, "the same" where they would be written alike.
-    pub fn difference(self, here: &Measured, there: &Measured, units: Units) -> Option<String> {
-        let (here, there) = (self.of(here)?, self.of(there)?);
-        // By size: opening less is as good as closing less.
-        let by = if self == Self::Closing { here.abs() - there.abs() } else { here - there };
-        let written = match self.unit() {
-            Unit::Degrees => format!("{:.1}°", by.abs()),
-            _ => self.written(by.abs(), units),
-        };
-        if !written.chars().any(|c| ('1'..='9').contains(&c)) {
+    pub fn difference(&self, here: &Measured, there: &Measured, units: Units) -> Option<String> {
+        let by = self.excess(self.of(here)?, self.of(there)?)?;
+        let written = self.written(by.abs(), units);
+        if !tells_something(&written) {
             return Some("the same".into());
         }
         Some(format!("{written} {}", if by < 0.0 { "less" } else { "more" }))
     }
+
+    /// Which of some values are the best: none where it is a matter of taste, or all are as good.
+    pub fn best(&self, values: &[Option<f64>]) -> Vec<usize> {
+        let merit = |value: f64| match self.better {
+            Better::Smaller => Some(-self.rounded_value(value).abs()),
+            Better::Larger => Some(self.rounded_value(value)),
+            Better::NearerOne => Some(-(self.rounded_value(value) - 1.0).abs()),
+            Better::Neither => None,
+        };
+        let merits: Vec<(usize, f64)> =
+            values.iter().enumerate().filter_map(|(stance, value)| Some((stance, merit((*value)?)?))).collect();
+        let highest = merits.iter().map(|(_, merit)| *merit).fold(f64::NEG_INFINITY, f64::max);
+        let best: Vec<usize> =
+            merits.iter().filter(|(_, merit)| *merit == highest).map(|(stance, _)| *stance).collect();
+        if best.len() == merits.len() { Vec::new() } else { best }
+    }
+}
+
+/// Whether a number in words is another than nought.
+fn tells_something(number: &str) -> bool {
+    number.contains(|c| ('1'..='9').contains(&c))
+}
+
+/// The figures of some stances side by side, as far as any of them has one; `None` stands for a stance that has none.
+pub fn rows<'a>(stances: impl IntoIterator<Item = Option<&'a Measured>> + Clone) -> Vec<Row> {
+    let row = |figure: &'static Figure| {
+        let values: Vec<Option<f64>> =
+            stances.clone().into_iter().map(|measured| measured.and_then(|measured| figure.of(measured))).collect();
+        let best = figure.best(&values);
+        Row { figure, values, best }
+    };
+    FIGURES.iter().map(row).filter(|row| row.values.iter().any(Option::is_some)).collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
+    fn named(name: &str) -> &'static Figure {
+        FIGURES.iter().find(|figure| figure.name == name).unwrap_or_else(|| panic!("{name}"))
+    }
+
     #[test]
     fn figures_are_written_with_their_units() {
-        assert_eq!(Figure::Closing.written(1.94, Units::M), "1.9°");
-        assert_eq!(Figure::Closing.written(-1.94, Units::M), "opens 1.9°");
-        assert_eq!(Figure::WorstLean.written(-0.01, Units::M), "0.0°");
-        assert_eq!(Figure::Seen.written(0.954, Units::M), "95 %");
-        assert_eq!(Figure::Distance.written(30.48, Units::Ft), "100.0 ft");
+        assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
+        assert_eq!(CLOSING.written(-1.94, Units::M), "opens 1.9°");
+        assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
+        assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
+        assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
+        assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");
+        assert_eq!(named("heading_deg").written(359.97, Units::M), "0.0°");
+        assert_eq!(named("focal_mm").written(24.0, Units::M), "24 mm");
+        assert_eq!(named("focal_mm").written(25.46, Units::Ft), "25.5 mm");
+        assert_eq!(named("slack_up_m").written(f64::INFINITY, Units::M), "any");
+        assert_eq!(named("reads_upright").written(1.0, Units::M), "yes");
+        // 30.48 m over 0.3048 m/ft.
+        assert_eq!(DISTANCE.written(30.48, Units::Ft), "100.0 ft");
         // 100 px/m over 3.2808 ft/m.
-        assert!((Figure::Detail.shown(100.0, Units::Ft) - 30.48).abs() < 1e-9);
+        assert!((DETAIL.shown(100.0, Units::Ft) - 30.48).abs() < 1e-9);
+        assert_eq!(DETAIL.signed(-100.0, Units::Ft).as_deref(), Some("-30.5"));
+        assert_eq!(named("visible_share").signed(0.124, Units::M).as_deref(), Some("+12"));
+        assert_eq!(DISTANCE.signed(0.04, Units::M), None);
+    }
+
+    #[test]
+    fn the_best_is_told_where_there_is_one() {
+        let of = |better, decimals, values: &[Option<f64>]| Figure { better, decimals, ..CLOSING }.best(values);
+        assert_eq!(of(Better::Smaller, 1, &[Some(2.0), Some(-0.31), Some(0.29), None]), [1, 2]);
+        assert_eq!(of(Better::Larger, 0, &[Some(2.0), Some(f64::INFINITY)]), [1]);
+        assert_eq!(of(Better::NearerOne, 2, &[Some(0.8), Some(1.1), None]), [1]);
+        assert_eq!(of(Better::Neither, 1, &[Some(1.0), Some(2.0)]), [0; 0]);
+        // All alike, or alone: nothing is best.
+        assert_eq!(of(Better::Larger, 1, &[Some(1.0), Some(1.01)]), [0; 0]);
+        assert_eq!(of(Better::Larger, 1, &[None, Some(1.0)]), [0; 0]);
+    }
+
+    #[test]
+    fn values_differ_as_their_unit_has_it() {
+        let heading = named("heading_deg");
+        assert!((heading.step(350.0, 10.0).expect("a difference") - 20.0).abs() < 1e-12);
+        assert_eq!(heading.step(350.0, 350.0), Some(0.0));
+        assert_eq!(named("reads_upright").step(0.0, 1.0), None);
+        assert_eq!(named("slack_up_m").step(0.0, f64::INFINITY), None);
+        // Opening by 1 is 2 less than closing by 3, and 4 away from it.
+        assert_eq!((CLOSING.excess(-1.0, 3.0), CLOSING.step(3.0, -1.0)), (Some(-2.0), Some(-4.0)));
+        assert_eq!(WORST_IN_VIEW.excess(-1.0, 1.0), Some(0.0));
+    }
+
+    #[test]
+    fn every_figure_has_a_name_of_its_own() {
+        for (index, figure) in FIGURES.iter().enumerate() {
+            assert!(FIGURES[..index].iter().all(|other| other.name != figure.name && other.words != figure.words));
+        }
     }
 }

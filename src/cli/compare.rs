@@ -4,11 +4,13 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::handover::compare::{Comparison, Row, Unit};
+use crate::compare::Row;
+use crate::handover::compare::Comparison;
 use crate::site::Stance;
-use crate::survey::Survey;
+use crate::survey::{Measured, Survey, Wishes};
+use crate::units::Units;
 
-use super::measure::{MeasureOptions, recorded};
+use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
 use super::show::{dash, print, table};
 use super::{Ending, Outcome};
@@ -27,6 +29,9 @@ pub(super) struct CompareArguments {
     /// As a table, or as a file for other programs
     #[arg(long = "as", value_enum, default_value_t)]
     form: Form,
+    /// The unit of lengths in the table; files are metric
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
 }
 
 /// The form of the answer.
@@ -56,32 +61,24 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
         return Err(Ending::NoAnswer(why.join("\n")));
     }
     match arguments.form {
-        Form::Table => print(&told(&survey.model.site.name, &comparison)),
+        Form::Table => print(&told(&survey.model.site.name, &comparison, arguments.units)),
         Form::Csv => print(&comparison.to_csv()),
         Form::Json => print(&comparison.to_json()),
     }
 }
 
-fn row(
-    survey: &Survey,
-    stance: &Stance,
-    wishes: &crate::survey::Wishes,
-) -> (String, Result<crate::record::Record, String>) {
-    let record = recorded(survey, stance, wishes).map(|(_, record)| record).map_err(|ending| match ending {
-        Ending::NoAnswer(why) | Ending::BadInput(why) => why,
-        Ending::Unread => String::new(),
-    });
-    (stance.name.clone(), record)
+fn row(survey: &Survey, stance: &Stance, wishes: &Wishes) -> (String, Result<Measured, String>) {
+    (stance.name.clone(), survey.measure(stance, wishes).map_err(|error| error.to_string()))
 }
 
 /// The comparison as a table: a figure a row, a stance a column.
-fn told(site: &str, comparison: &Comparison) -> String {
+fn told(site: &str, comparison: &Comparison, units: Units) -> String {
     let mut headings = vec![""];
     headings.extend(comparison.stances.iter().map(String::as_str));
     let mut rows = table(&headings);
     for row in &comparison.rows {
         let mut cells = vec![row.figure.words.to_owned()];
-        cells.extend((0..row.values.len()).map(|stance| cell(row, stance)));
+        cells.extend((0..row.values.len()).map(|stance| cell(row, stance, units)));
         rows.add_row(cells);
     }
     let mut text = format!("{site}\n\n{}\n", rows.trim_fmt());
@@ -94,36 +91,14 @@ fn told(site: &str, comparison: &Comparison) -> String {
     text
 }
 
-fn cell(row: &Row, stance: usize) -> String {
+fn cell(row: &Row, stance: usize, units: Units) -> String {
     let figure = row.figure;
     let Some(value) = row.values.get(stance).copied().flatten() else { return dash() };
-    let number = |value: f64| {
-        let (value, decimals) = if figure.unit == Unit::Share { (100.0 * value, 0) } else { (value, figure.decimals) };
-        let steps = 10_f64.powi(decimals as i32);
-        // Zero has no sign.
-        ((value * steps).round() / steps + 0.0, decimals)
-    };
-    let mut text = match figure.unit {
-        Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.to_owned(),
-        _ if value.is_infinite() => "any".into(),
-        unit => {
-            let (value, decimals) = number(value);
-            // 360° is north again.
-            let value = if unit == Unit::Compass { value % 360.0 } else { value };
-            let sign = match unit {
-                Unit::Degrees | Unit::Compass => "°".to_owned(),
-                Unit::Share => " %".into(),
-                other if other.sign().is_empty() => String::new(),
-                other => format!(" {}", other.sign()),
-            };
-            format!("{value:.decimals$}{sign}")
-        }
-    };
-    if let (true, Some(difference)) = (stance > 0, row.difference(stance)) {
-        let (difference, decimals) = number(difference);
-        if difference != 0.0 {
-            text.push_str(&format!(" ({difference:+.decimals$})"));
-        }
+    let mut text = figure.written(value, units);
+    let first = row.values.first().copied().flatten().filter(|_| stance > 0);
+    if let Some(excess) = first.and_then(|first| figure.excess(value, first)) {
+        let signed = figure.signed(excess, units);
+        text.push_str(&signed.map_or_else(String::new, |signed| format!(" ({signed})")));
     }
     if row.best.contains(&stance) {
         text.push_str(" *");

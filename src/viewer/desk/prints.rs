@@ -65,14 +65,16 @@ impl Album {
 impl Desk {
     /// Brings the prints shown into line with the plan.
     pub(super) fn follow_plan(&mut self) {
-        let wishes = Wishes { slack_tolerance: None, ..self.wishes };
-        self.album.follow(&self.plan, &self.survey, &wishes);
+        self.album.follow(&self.plan, &self.survey, &self.wishes);
     }
 
     pub(super) fn act_on_prints(&mut self, action: &Action) -> bool {
         let changed = match action {
             Action::Pin => {
-                let (stance, measured) = (self.stance.clone(), self.measured.clone());
+                let (stance, mut measured) = (self.stance.clone(), self.measured.clone());
+                if measured.slack.is_none() {
+                    measured.slack = self.survey.slack(&stance, &measured.standing, &self.wishes);
+                }
                 self.pin(stance, measured)
             }
             Action::PinStance(stance) => self.pin_other(stance),
@@ -107,7 +109,7 @@ impl Desk {
 
     /// Pins a stance that is not the one taken up.
     fn pin_other(&mut self, stance: &Stance) -> bool {
-        match self.survey.measure(stance, &Wishes { slack_tolerance: None, ..self.wishes }) {
+        match self.survey.measure(stance, &self.wishes) {
             Ok(measured) => self.pin(stance.clone(), measured),
             Err(error) => {
                 self.notices.tell(NoticeKind::Error, error.to_string());

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 use egui_plot::{PlotPoint, Points, Text as PlotText};
 
-use crate::compare::Figure;
+use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, rows};
 use crate::survey::Measured;
 
 use super::chart::{chart, step_back};
@@ -16,13 +16,13 @@ use crate::viewer::desk::{Action, Pinned};
 /// Which figures are plotted.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Axes {
-    across: Figure,
-    up: Figure,
+    across: &'static Figure,
+    up: &'static Figure,
 }
 
 impl Default for Axes {
     fn default() -> Self {
-        Self { across: Figure::Distance, up: Figure::Closing }
+        Self { across: &DISTANCE, up: &CLOSING }
     }
 }
 
@@ -161,8 +161,8 @@ fn picture_ui(
     );
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(1.0));
-        let closing = pinned.measured.as_ref().ok().and_then(|measured| Figure::Closing.of(measured));
-        let closing = closing.map(|value| format!("closes {}", Figure::Closing.written(value, table.units())));
+        let closing = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+        let closing = closing.map(|value| format!("closes {}", CLOSING.written(value, table.units())));
         let narrow = line.width() < look.px(330.0);
         if narrow {
             caption_ui(ui, look, &pinned.print.name, closing.as_deref(), line.width());
@@ -205,53 +205,61 @@ fn caption_ui(ui: &mut Ui, look: &Look, name: &str, closing: Option<&str>, width
     ui.painter().galley(Pos2::new(after, rect.center().y - 0.5 * note.size().y), note, look.soft());
 }
 
-/// Every figure of the prints that are laid, or of all of them, and of the present stance.
+/// Every figure of the prints that are laid, or of all of them, and of the present stance; the best of a row is strong.
 fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     let look = &table.look;
     card(ui, look, rect);
     let units = table.units();
-    let mut columns: Vec<(String, Option<&Measured>)> = vec![("here, now".into(), Some(table.measured()))];
     let laid: Vec<&Pinned> = table.desk.laid().collect();
     let shown: Vec<&Pinned> = if laid.is_empty() { table.desk.prints().iter().collect() } else { laid };
-    columns.extend(
-        shown
-            .iter()
-            .map(|pinned| (pinned.print.name.clone(), pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref))),
-    );
+    let mut columns: Vec<(&str, Option<&Measured>)> = vec![("here, now", Some(table.measured()))];
+    columns.extend(shown.iter().map(|pinned| {
+        let measured = pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref);
+        (pinned.print.name.as_str(), measured)
+    }));
+    let rows = rows(columns.iter().map(|(_, measured)| *measured));
     within(ui, "figures", rect.shrink(look.px(12.0)), |ui| {
-        ScrollArea::both().id_salt("compare 2").auto_shrink([false, false]).show(ui, |ui| {
-            let first = look.px(158.0);
-            let wide = ((ui.available_width() - first) / count(columns.len())).max(look.px(84.0));
-            let lines = count(Figure::ALL.len() + 1);
-            let row = (ui.available_height() / lines).clamp(look.px(16.0), look.px(22.0));
-            let whole = Vec2::new(first + wide * count(columns.len()), row * count(Figure::ALL.len() + 1));
-            let (area, _) = ui.allocate_exact_size(whole, Sense::hover());
-            let cell = |column: usize, line: usize| {
-                let left = if column == 0 { area.left() } else { area.left() + first + wide * count(column - 1) };
-                let width = if column == 0 { first } else { wide };
-                Rect::from_min_size(
-                    Pos2::new(left, area.top() + row * count(line)),
-                    Vec2::new(width - look.px(8.0), row),
-                )
-            };
+        let height = look.px(19.0);
+        let first = look.px(158.0);
+        let wide = ((ui.available_width() - first - look.px(10.0)) / count(columns.len())).max(look.px(84.0));
+        let width = first + wide * count(columns.len());
+        let cell = |area: Rect, column: usize, line: usize| {
+            let left = if column == 0 { area.left() } else { area.left() + first + wide * count(column - 1) };
+            let width = if column == 0 { first } else { wide };
+            Rect::from_min_size(
+                Pos2::new(left, area.top() + height * count(line)),
+                Vec2::new(width - look.px(8.0), height),
+            )
+        };
+        ScrollArea::horizontal().id_salt("compare 2").auto_shrink([false, false]).show(ui, |ui| {
+            // The names stay where they are while the figures scroll under them.
+            let (area, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
+            write(ui, look, cell(area, 0, 0), "strong: the best of its row", false, false);
             for (index, (name, _)) in columns.iter().enumerate() {
-                write(ui, look, cell(index + 1, 0), name, true, true);
+                write(ui, look, cell(area, index + 1, 0), name, true, true);
             }
-            let under = area.top() + row;
-            ui.painter().hline(area.x_range(), under - 1.0, look.hairline());
-            for (line, figure) in Figure::ALL.into_iter().enumerate() {
-                write(ui, look, cell(0, line + 1), figure.words(), false, false);
-                for (index, (name, measured)) in columns.iter().enumerate() {
-                    let value = measured.and_then(|measured| figure.of(measured));
-                    let text = value.map_or_else(|| "–".to_owned(), |value| figure.written(value, units));
-                    let place = cell(index + 1, line + 1);
-                    write(ui, look, place, &text, true, false);
-                    let id = ui.id().with((line, index));
-                    ui.interact(place, id, Sense::hover()).widget_info(|| {
-                        WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {}: {text}", figure.words()))
-                    });
+            ui.painter().hline(area.x_range(), area.bottom() - 1.0, look.hairline());
+            ui.spacing_mut().item_spacing.y = 0.0;
+            ScrollArea::vertical().id_salt("compare 3").auto_shrink([false, false]).show(ui, |ui| {
+                let whole = Vec2::new(width, height * count(rows.len()));
+                let (area, _) = ui.allocate_exact_size(whole, Sense::hover());
+                for (line, row) in rows.iter().enumerate() {
+                    let figure = row.figure;
+                    write(ui, look, cell(area, 0, line), figure.words, false, false);
+                    for (index, ((name, _), value)) in columns.iter().zip(&row.values).enumerate() {
+                        let text = value.map_or_else(|| "–".to_owned(), |value| figure.written(value, units));
+                        let best = row.best.contains(&index);
+                        let place = cell(area, index + 1, line);
+                        write(ui, look, place, &text, true, best);
+                        let spoken = if best { ", the best" } else { "" };
+                        let id = ui.id().with((line, index));
+                        ui.interact(place, id, Sense::hover()).widget_info(|| {
+                            let words = format!("{name}, {}: {text}{spoken}", figure.words);
+                            WidgetInfo::labeled(WidgetType::Label, true, words)
+                        });
+                    }
                 }
-            }
+            });
         });
     });
 }
@@ -277,12 +285,15 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
             figure_ui(ui, look, "across", &mut axes.across, width);
         });
         let of = |measured: &Measured| -> Option<[f64; 2]> {
-            Some([axes.across, axes.up].map(|figure| figure.of(measured).map(|value| figure.shown(value, units))))
-                .and_then(|[across, up]| Some([across?, up?]))
+            let shown = |figure: &Figure| {
+                let value = figure.of(measured).map(|value| figure.shown(value, units));
+                value.filter(|value| value.is_finite())
+            };
+            Some([shown(axes.across)?, shown(axes.up)?])
         };
-        let axis = |figure: Figure| {
+        let axis = |figure: &Figure| {
             let sign = figure.sign(units);
-            if sign.is_empty() { figure.words().to_owned() } else { format!("{}, {sign}", figure.words()) }
+            if sign.is_empty() { figure.words.to_owned() } else { format!("{}, {sign}", figure.words) }
         };
         // Grid and figures step back behind the stances.
         step_back(ui, look);
@@ -319,22 +330,23 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
                 plot.points(ring);
             }
         });
-        let words = format!("plot of {} over {}", axes.up.words(), axes.across.words());
+        let words = format!("plot of {} over {}", axes.up.words, axes.across.words);
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
     });
 }
 
-fn figure_ui(ui: &mut Ui, look: &Look, name: &str, figure: &mut Figure, width: f32) {
+fn figure_ui(ui: &mut Ui, look: &Look, name: &str, figure: &mut &'static Figure, width: f32) {
     let response = egui::ComboBox::from_id_salt(("figure", name))
-        .selected_text(look.note(figure.words()).color(look.ink()))
+        .selected_text(look.note(figure.words).color(look.ink()))
         .width(width)
         .truncate()
         .show_ui(ui, |ui| {
-            for other in Figure::ALL {
-                ui.selectable_value(figure, other, other.words());
+            // A yes or no has no place on an axis.
+            for other in FIGURES.iter().filter(|figure| figure.unit != Unit::YesNo) {
+                ui.selectable_value(figure, other, other.words);
             }
         });
     ui.ctx().accesskit_node_builder(response.response.id, |node| {
-        node.set_label(format!("figure plotted {name}: {}", figure.words()));
+        node.set_label(format!("figure plotted {name}: {}", figure.words));
     });
 }

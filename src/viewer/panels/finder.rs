@@ -132,7 +132,7 @@ fn spoken(table: &Table<'_>) -> String {
     let closing = account.closing.map_or_else(
         || "the subject is not in front of the camera".into(),
         |closing| {
-            let written = crate::compare::Figure::Closing.written(closing.convergence().degrees(), table.units());
+            let written = crate::compare::CLOSING.written(closing.convergence().degrees(), table.units());
             format!("{} closes {written}", table.subject())
         },
     );

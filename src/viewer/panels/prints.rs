@@ -6,7 +6,7 @@ use bevy_egui::egui::{
     Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
-use crate::compare::Figure;
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 use crate::plan::PrintId;
 
 use super::look::{Look, button, choice, count, within, word_button};
@@ -66,8 +66,8 @@ fn key_figure(pinned: &Pinned, table: &Table<'_>) -> String {
         .measured
         .as_ref()
         .ok()
-        .and_then(|measured| Figure::Closing.of(measured))
-        .map_or_else(|| "–".into(), |value| Figure::Closing.written(value, table.units()))
+        .and_then(|measured| CLOSING.of(measured))
+        .map_or_else(|| "–".into(), |value| CLOSING.written(value, table.units()))
 }
 
 /// The strip of prints.
@@ -398,13 +398,13 @@ fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<Tex
                 )
             );
             ui.label(look.note(place));
-            let figures = [Figure::Closing, Figure::WorstInView, Figure::Detail, Figure::Distance];
+            let figures = [CLOSING, WORST_IN_VIEW, DETAIL, DISTANCE];
             let words: Vec<String> = figures
                 .into_iter()
                 .filter_map(|figure| {
                     figure
                         .of(measured)
-                        .map(|value| format!("{} {}", figure.words(), figure.written(value, table.units())))
+                        .map(|value| format!("{} {}", figure.words, figure.written(value, table.units())))
                 })
                 .collect();
             ui.label(look.note(words.join(" · ")));

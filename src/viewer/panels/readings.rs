@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::compare::Figure;
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 
 use super::figures::{degrees, degrees_or_dash, short};
 use super::look::{Look, count, word_button};
@@ -190,15 +190,11 @@ fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let words = match &pinned.measured {
         Ok(there) => {
             let (here, units) = (table.measured(), table.units());
-            let parts: Vec<String> = [
-                ("closes", Figure::Closing),
-                ("worst lean", Figure::WorstInView),
-                ("detail", Figure::Detail),
-                ("distance", Figure::Distance),
-            ]
-            .into_iter()
-            .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
-            .collect();
+            let parts: Vec<String> =
+                [("closes", CLOSING), ("worst lean", WORST_IN_VIEW), ("detail", DETAIL), ("distance", DISTANCE)]
+                    .into_iter()
+                    .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
+                    .collect();
             parts.join(", ")
         }
         Err(error) => error.clone(),
