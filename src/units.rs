@@ -34,6 +34,21 @@ impl Units {
         self.length(metres, if self.from_metres(metres).abs() < 9.995 { 2 } else { 1 })
     }
 
+    /// A short length as one measures it on site: "30 cm", "1.2 m"; "7 in", "3.9 ft".
+    pub(crate) fn by_tape(self, metres: f64) -> String {
+        let (small, parts) = match self {
+            Self::M => ("cm", 100.0),
+            Self::Ft => ("in", 12.0),
+        };
+        let length = self.from_metres(metres);
+        if length < 0.995 { format!("{:.0} {small}", parts * length) } else { self.length(metres, 1) }
+    }
+
+    /// A length as one tells it to others: "7.5 m", "42 m".
+    pub(crate) fn roundly(self, metres: f64) -> String {
+        self.length(metres, if self.from_metres(metres) < 9.95 { 1 } else { 0 })
+    }
+
     /// The length of 1, 2 or 5 times a power of ten of this unit that is at least so many metres, in metres; `None` for
     /// what is no length.
     pub(crate) fn round_length_m(self, at_least_m: f64) -> Option<f64> {

@@ -9,6 +9,7 @@ use crate::files::write_whole;
 use crate::handover::{CardError, FieldCard};
 use crate::place::Day;
 use crate::survey::Wishes;
+use crate::units::Units;
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
@@ -31,6 +32,9 @@ pub(super) struct CardArguments {
     /// The day it is for, as 2026-06-21; it decides how far the compass needle is off. Today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
+    /// The unit of lengths on the card
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
     /// Write over a card that is already there
     #[arg(long)]
     replace: bool,
@@ -59,7 +63,8 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
     let measured = survey.measure(&stance, &wishes)?;
-    let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, day, progress)).map_err(ending)?;
+    let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, (day, arguments.units), progress))
+        .map_err(ending)?;
     let content = if paper { on_paper(&card)? } else { card.html().map_err(ending)?.into_bytes() };
     write_whole(&arguments.out, &content).map_err(Ending::bad)?;
     let pairs = match card.alignments.len() {

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::handover::NewFolder;
 use crate::handover::sequence::{ANIMATED, Sequence, SequenceError, is_of_a_sequence};
+use crate::units::Units;
 
 use super::request::{saved, survey};
 use super::show::{print, watched};
@@ -45,6 +46,9 @@ pub(super) struct SequenceArguments {
     /// Frames a second in the animated picture
     #[arg(long, value_name = "N", default_value_t = 12)]
     per_second: u16,
+    /// The unit of lengths written under each frame; the table is metric
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
     /// Put it in the place of an earlier sequence
     #[arg(long)]
     replace: bool,
@@ -73,6 +77,7 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         theme: arguments.theme.into(),
         overlay: arguments.overlay,
         per_second: arguments.per_second,
+        units: arguments.units,
     };
     let steps = watched(|progress| sequence.picture_into(&survey, folder.path(), progress))?;
     folder.put().map_err(Ending::bad)?;

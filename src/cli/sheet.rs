@@ -9,6 +9,7 @@ use crate::handover::{
 };
 use crate::place::Day;
 use crate::site::Stance;
+use crate::units::Units;
 
 use super::card::day_or_today;
 use super::measure::MeasureOptions;
@@ -36,6 +37,9 @@ pub(super) struct SheetArguments {
     /// The day it is dated, as 2026-06-21; today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
+    /// The unit of lengths on the sheet
+    #[arg(long, value_enum, default_value_t)]
+    units: Units,
     /// Put it in the place of a sheet that is already there
     #[arg(long)]
     replace: bool,
@@ -61,7 +65,8 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
         stances.push((stance, measured));
     }
     let count = stances.len();
-    let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, day, progress)).map_err(ending)?;
+    let sheet = watched(|progress| ClientSheet::of(&survey, &stances, brand, (day, arguments.units), progress))
+        .map_err(ending)?;
     let (page, paper) = (sheet.html().map_err(ending)?, on_paper(&sheet)?);
     let folder = NewFolder::beside(&arguments.out, is_of_a_sheet, arguments.replace).map_err(Ending::bad)?;
     folder.write(PAGE_NAME, page.as_bytes()).map_err(Ending::bad)?;

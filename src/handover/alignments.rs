@@ -9,6 +9,7 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Finish, Support};
 use crate::stance::Standing;
 use crate::survey::Survey;
+use crate::units::Units;
 use crate::verticals::{LineKind, StandingLine, standing_lines};
 
 /// A pair counts as lined up from here if a shorter step would make it so.
@@ -183,12 +184,11 @@ fn sees(survey: &Survey, eye: &WorldPoint, line: &StandingLine) -> bool {
 
 impl Alignment {
     /// The pair in plain words, with the names of the blocks.
-    pub fn words(&self, survey: &Survey) -> String {
+    pub fn words(&self, survey: &Survey, units: Units) -> String {
         let name = |landmark: &Landmark| {
             format!("the {} of the {}", landmark.which, survey.model.site.blocks[landmark.block].name)
         };
         let (near, far) = (name(&self.near), name(&self.far));
-        let a_metre_deg = self.a_metre.degrees();
         let meets = if self.off_m.abs() < 0.02 {
             format!("{} lines up with {far} behind it", capital(&near))
         } else {
@@ -198,16 +198,15 @@ impl Alignment {
                 "{} has {far} behind it, just to its {beside} ({:.1}°): they line up exactly {} to your {way}",
                 capital(&near),
                 self.apart.abs().degrees(),
-                by_tape(self.off_m.abs())
+                units.by_tape(self.off_m.abs())
             )
         };
-        format!("{meets}. A step of one metre to the side parts them by {a_metre_deg:.1}°.")
+        let (step, step_m) = match units {
+            Units::M => ("one metre", 1.0),
+            Units::Ft => ("three feet", units.to_metres(3.0)),
+        };
+        format!("{meets}. A step of {step} to the side parts them by {:.1}°.", step_m * self.a_metre.degrees())
     }
-}
-
-/// A short length as one measures it on site.
-pub(super) fn by_tape(length_m: f64) -> String {
-    if length_m < 0.995 { format!("{:.0} cm", 100.0 * length_m) } else { format!("{length_m:.1} m") }
 }
 
 /// A sentence's first letter made large.

@@ -19,7 +19,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::Viewpoint;
 
-use super::alignments::{Alignment, alignments, by_tape};
+use super::alignments::{Alignment, alignments};
 use super::html::{PackError, data_address, figure, jpeg, page};
 
 #[cfg(feature = "paper")]
@@ -116,7 +116,7 @@ pub enum CardError {
 }
 
 impl FieldCard {
-    /// The card of a stance for a day.
+    /// The card of a stance for a day, its lengths in this unit.
     ///
     /// # Errors
     /// The day is out of the magnetic model's reach, or the picture is cancelled.
@@ -124,7 +124,7 @@ impl FieldCard {
         survey: &Survey,
         stance: &Stance,
         measured: &Measured,
-        day: Day,
+        (day, units): (Day, Units),
         progress: &Progress,
     ) -> Result<Self, CardError> {
         let place = geographic_of(survey, measured);
@@ -136,13 +136,16 @@ impl FieldCard {
             site: survey.model.site.name.clone(),
             note: stance.note.clone(),
             picture: finder(survey, measured, &pairs, progress)?,
-            plan: card_plan(survey, measured, &shapes),
+            plan: card_plan(survey, measured, &shapes, units),
             sections: vec![
-                Section { title: "Stand here", rows: place_rows(survey, measured, place.as_ref(), compass.as_ref()) },
-                Section { title: "Set the camera", rows: camera_rows(measured, compass.as_ref()) },
-                Section { title: "How exactly", rows: slack_rows(measured) },
+                Section {
+                    title: "Stand here",
+                    rows: place_rows(survey, measured, place.as_ref(), compass.as_ref(), units),
+                },
+                Section { title: "Set the camera", rows: camera_rows(measured, compass.as_ref(), units) },
+                Section { title: "How exactly", rows: slack_rows(measured, units) },
             ],
-            alignments: pairs.iter().map(|pair| pair.words(survey)).collect(),
+            alignments: pairs.iter().map(|pair| pair.words(survey, units)).collect(),
             cautions: cautions(measured),
             foot: foot(compass.as_ref(), day),
         })
@@ -248,7 +251,7 @@ fn finder(
 }
 
 /// The stance, its subject and what stands between.
-fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes) -> Drawing {
+fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes, units: Units) -> Drawing {
     let eye = measured.standing.pose.eye;
     let mut places = vec![(eye.x, eye.y)];
     if let Ok(subject) = &survey.subject {
@@ -261,7 +264,7 @@ fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes) -> Drawi
         places.extend([(eye.x - reach_m, eye.y - reach_m), (eye.x + reach_m, eye.y + reach_m)]);
     }
     let view = PlanView::around(places, 420.0, 340.0);
-    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, units: Units::M, titled: true })
+    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, units, titled: true })
 }
 
 /// A true bearing, and what a compass shows.
@@ -280,6 +283,7 @@ fn place_rows(
     measured: &Measured,
     place: Option<&Geographic>,
     compass: Option<&Declination>,
+    units: Units,
 ) -> Vec<Row> {
     let standing = &measured.standing;
     let eye = standing.pose.eye;
@@ -300,12 +304,12 @@ fn place_rows(
         }
         None => rows.push(Row::noted(
             "On the site",
-            format!("{:.1} m east, {:.1} m north", eye.x, eye.y),
+            format!("{} east, {} north", units.length(eye.x, 1), units.length(eye.y, 1)),
             "of the site's own origin; the site has no place on the map",
         )),
     }
-    rows.push(feet_row(measured));
-    rows.extend(from_blocks(survey, &eye, compass));
+    rows.push(feet_row(measured, units));
+    rows.extend(from_blocks(survey, &eye, compass, units));
     rows
 }
 
@@ -326,7 +330,7 @@ fn utm(place: &Geographic) -> Option<(String, (f64, f64))> {
     Some((format!("{zone} {side}"), map))
 }
 
-fn feet_row(measured: &Measured) -> Row {
+fn feet_row(measured: &Measured, units: Units) -> Row {
     let standing = &measured.standing;
     match &standing.footing {
         Some(footing) => {
@@ -336,15 +340,15 @@ fn feet_row(measured: &Measured) -> Row {
                 (_, Some(name)) => format!("the ground, {name}"),
                 _ => "the ground".into(),
             };
-            Row::noted("Feet on", what, format!("at {:.2} m", footing.height_m + 0.0))
+            Row::noted("Feet on", what, format!("at {}", units.length(footing.height_m + 0.0, 2)))
         }
-        None => Row::noted("Camera at", format!("{:.2} m", standing.pose.eye.z), "its own height; no feet below it"),
+        None => Row::noted("Camera at", units.length(standing.pose.eye.z, 2), "its own height; no feet below it"),
     }
 }
 
 /// Distance and bearing of the nearest corner or face of named blocks around a place: the subject first, then the nearest
 /// that stand in other directions.
-fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>) -> Vec<Row> {
+fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>, units: Units) -> Vec<Row> {
     let model = &survey.model;
     let body = survey.subject.as_ref().ok().map(|subject| subject.body);
     let mut told: Vec<(f64, usize, Angle, String)> = Vec::new();
@@ -366,10 +370,9 @@ fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>)
     kept.into_iter()
         .map(|(distance_m, index, towards, which)| {
             let name = &model.site.blocks[index].name;
-            let digits = if distance_m < 9.95 { 2 } else { 1 };
             Row::noted(
                 name.clone(),
-                format!("{distance_m:.digits$} m, its {which}"),
+                format!("{}, its {which}", units.drawn(distance_m)),
                 format!("it bears {}", bearing(towards, compass)),
             )
         })
@@ -398,7 +401,7 @@ fn nearest_mark(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, An
     Some((east.hypot(north), Angle::bearing_of(east, north), format!("{name} corner")))
 }
 
-fn camera_rows(measured: &Measured, compass: Option<&Declination>) -> Vec<Row> {
+fn camera_rows(measured: &Measured, compass: Option<&Declination>, units: Units) -> Vec<Row> {
     let standing = &measured.standing;
     let (attitude, camera) = (&standing.pose.attitude, &standing.camera);
     let tenths = |angle: Angle| (angle.compass_degrees() * 10.0).round().rem_euclid(3600.0) / 10.0;
@@ -426,15 +429,15 @@ fn camera_rows(measured: &Measured, compass: Option<&Declination>) -> Vec<Row> {
         None => rows.push(Row::new("Look toward", format!("{:.1}° true", tenths(attitude.heading)))),
     }
     let height = standing.height_m().map_or_else(
-        || Row::noted("Camera", format!("{:.2} m up", standing.pose.eye.z), "above the site's zero"),
-        |height_m| Row::new("Camera", format!("{height_m:.2} m above the feet")),
+        || Row::noted("Camera", format!("{} up", units.length(standing.pose.eye.z, 2)), "above the site's zero"),
+        |height_m| Row::new("Camera", format!("{} above the feet", units.length(height_m, 2))),
     );
     rows.push(height);
     rows.push(Row::new("Pitch", tilt(attitude.pitch, "up", "down", "level")));
     rows.push(Row::new("Roll", tilt(attitude.roll, "clockwise", "anticlockwise", "none")));
     let held = if standing.orientation == Orientation::Portrait { "upright" } else { "lengthwise" };
-    rows.push(Row::new("Body", format!("{}, held {held}", standing.format.name)));
-    rows.push(Row::noted("Lens", format!("{:.1} mm", camera.focal_mm), standing.lens.name.clone()));
+    rows.push(Row::new("Body", format!("{}, held {held}", standing.format.words())));
+    rows.push(Row::noted("Lens", format!("{:.1} mm", camera.focal_mm), format!("with the {}", standing.lens.name)));
     if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
         let mut moves = Vec::new();
         if camera.rise_mm != 0.0 {
@@ -447,12 +450,13 @@ fn camera_rows(measured: &Measured, compass: Option<&Declination>) -> Vec<Row> {
         rows.push(Row::new("Lens moved", moves.join(", ")));
     }
     let sharp = &measured.account.depth_of_field;
-    let far = if sharp.far_m.is_finite() { format!("to {:.0} m", sharp.far_m) } else { "to far away".into() };
-    let focus = if standing.focus_m.is_finite() { format!("{:.1} m", standing.focus_m) } else { "far away".to_owned() };
+    let reach = |length_m: f64, digits: usize| {
+        if length_m.is_finite() { units.length(length_m, digits) } else { "far away".to_owned() }
+    };
     rows.push(Row::noted(
         "Aperture, focus",
-        format!("f/{}, {focus}", standing.f_number),
-        format!("sharp from {:.1} m {far}", sharp.near_m),
+        format!("f/{}, {}", standing.f_number, reach(standing.focus_m, 1)),
+        format!("sharp from {} to {}", reach(sharp.near_m, 1), reach(sharp.far_m, 0)),
     ));
     rows
 }
@@ -465,11 +469,11 @@ fn tilt(angle: Angle, more: &str, less: &str, none: &str) -> String {
     format!("{:.1}° {}", degrees.abs(), if degrees > 0.0 { more } else { less })
 }
 
-fn slack_rows(measured: &Measured) -> Vec<Row> {
+fn slack_rows(measured: &Measured, units: Units) -> Vec<Row> {
     let Some(slack) = &measured.slack else {
         return vec![Row::new("Slack", "cannot be told without a subject in front")];
     };
-    let length = |length_m: Option<f64>| length_m.map_or_else(|| "any".to_owned(), by_tape);
+    let length = |length_m: Option<f64>| length_m.map_or_else(|| "any".to_owned(), |length_m| units.by_tape(length_m));
     let angle =
         |angle: Option<Angle>| angle.map_or_else(|| "any".to_owned(), |angle| format!("± {:.2}°", angle.degrees()));
     vec![

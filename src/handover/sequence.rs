@@ -22,6 +22,7 @@ use crate::stance::{StanceError, Standing};
 use crate::still::{Overlay, OverlayInk, Picture, Scene, StillError, Style, View, annotations, render};
 use crate::survey::Survey;
 use crate::theme::Theme;
+use crate::units::Units;
 
 /// The most frames of a sequence.
 pub const MOST_FRAMES: u32 = 999;
@@ -51,6 +52,8 @@ pub struct Sequence {
     pub overlay: bool,
     /// How many frames a second the animated picture shows.
     pub per_second: u16,
+    /// The unit of lengths written under each frame.
+    pub units: Units,
 }
 
 /// A camera on the way.
@@ -223,7 +226,7 @@ impl Sequence {
             let lines = Overlay { labels: Vec::new(), ..notes };
             let _ = picture.draw(&lines, self.theme);
         }
-        Ok(picture.with_caption(&caption(survey, step), self.theme))
+        Ok(picture.with_caption(&caption(survey, step, self.units), self.theme))
     }
 
     fn animation(&self, path: &Path, picture: &Picture) -> Result<png::Writer<BufWriter<File>>, SequenceError> {
@@ -392,7 +395,7 @@ fn blend(a: f64, b: f64, share: f64) -> f64 {
 }
 
 /// What stands under a frame.
-fn caption(survey: &Survey, step: &Step) -> Vec<(String, OverlayInk)> {
+fn caption(survey: &Survey, step: &Step, units: Units) -> Vec<(String, OverlayInk)> {
     let eye = &step.pose.eye;
     let closes = step.account.closing.map_or_else(
         || "nothing to measure".to_owned(),
@@ -402,13 +405,14 @@ fn caption(survey: &Survey, step: &Step) -> Vec<(String, OverlayInk)> {
             format!("{} {:.1}°", if tenths < 0.0 { "opens by" } else { "closes by" }, tenths.abs() / 10.0)
         },
     );
-    let away = step.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{away_m:.1} m away"));
+    let away =
+        step.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{} away", units.length(away_m, 1)));
     let up_m = eye.z - survey.model.site.terrain.height_m((eye.x, eye.y));
     vec![
         (closes, OverlayInk::Plumb),
         (format!("{:.1} mm", step.camera.focal_mm), OverlayInk::Horizon),
         (away, OverlayInk::Horizon),
-        (format!("{up_m:.1} m up"), OverlayInk::Horizon),
+        (format!("{} up", units.length(up_m, 1)), OverlayInk::Horizon),
     ]
 }
 

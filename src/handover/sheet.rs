@@ -113,7 +113,7 @@ pub enum SheetError {
 }
 
 impl ClientSheet {
-    /// The sheet of stances that are measured; their pictures are made here.
+    /// The sheet of stances that are measured, its lengths in this unit; their pictures are made here.
     ///
     /// # Errors
     /// There are none or too many, or a picture is cancelled.
@@ -121,7 +121,7 @@ impl ClientSheet {
         survey: &Survey,
         stances: &[(Stance, Measured)],
         brand: Brand,
-        day: Day,
+        (day, units): (Day, Units),
         progress: &Progress,
     ) -> Result<Self, SheetError> {
         if stances.is_empty() {
@@ -161,9 +161,9 @@ impl ClientSheet {
                 note: stance.note.clone(),
                 taken,
                 straightened,
-                figures: figures(measured),
-                needs: needs(measured),
-                sentence: sentence(survey, measured),
+                figures: figures(measured, units),
+                needs: needs(measured, units),
+                sentence: sentence(survey, measured, units),
             });
         }
         let site = &survey.model.site;
@@ -172,7 +172,7 @@ impl ClientSheet {
             brand,
             day,
             subject: survey.subject.as_ref().map_or("site", |subject| &site.blocks[subject.body].name).to_owned(),
-            plan: sheet_plan(survey, stances),
+            plan: sheet_plan(survey, stances, units),
             cautions: cautions(stances),
             stances: told,
         })
@@ -393,7 +393,7 @@ fn picture(survey: &Survey, measured: &Measured, camera: &Camera, pose: &Pose) -
     render(&scene, &view, &style, &Progress::unwatched())
 }
 
-fn sheet_plan(survey: &Survey, stances: &[(Stance, Measured)]) -> Drawing {
+fn sheet_plan(survey: &Survey, stances: &[(Stance, Measured)], units: Units) -> Drawing {
     let shapes = SiteShapes::of(&survey.model);
     let pins: Vec<Pin> = stances
         .iter()
@@ -412,15 +412,13 @@ fn sheet_plan(survey: &Survey, stances: &[(Stance, Measured)]) -> Drawing {
     }
     // A little around them, so that what stands between is seen.
     let view = PlanView::around(places, 760.0, 470.0);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, view, units: Units::M, titled: false })
+    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, view, units, titled: false })
 }
 
-fn figures(measured: &Measured) -> [String; 6] {
+fn figures(measured: &Measured, units: Units) -> [String; 6] {
     let account = &measured.account;
     let none = || "–".to_owned();
-    let distance = account.distance_m.map_or_else(none, |distance_m| {
-        if distance_m < 9.95 { format!("{distance_m:.1} m") } else { format!("{distance_m:.0} m") }
-    });
+    let distance = account.distance_m.map_or_else(none, |distance_m| units.roundly(distance_m));
     let uprights = account.closing.map_or_else(
         || "cannot be told from here".to_owned(),
         |closing| {
@@ -456,9 +454,10 @@ fn figures(measured: &Measured) -> [String; 6] {
     };
     let detail = match (&account.straightened, account.worst_detail) {
         (Some(Ok(kept)), _) if leans(measured) => {
-            kept.detail_kept.map_or_else(none, |detail| format!("{:.0} mm a pixel, straightened", detail.mm_per_px()))
+            let told = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
+            kept.detail_kept.map_or_else(none, |detail| told(detail.mm_per_px()))
         }
-        (_, Some((detail, _))) => format!("{:.0} mm a pixel", detail.mm_per_px()),
+        (_, Some((detail, _))) => units.per_pixel(detail.mm_per_px()),
         _ => none(),
     };
     let from = account.head_elevation.map_or_else(none, |head| {
@@ -473,7 +472,7 @@ fn figures(measured: &Measured) -> [String; 6] {
 }
 
 /// What a stance needs beyond a camera, by its cautions, its height and its lens.
-fn needs(measured: &Measured) -> Vec<String> {
+fn needs(measured: &Measured, units: Units) -> Vec<String> {
     let mut needs = Vec::new();
     let has = |kind: CautionKind| measured.cautions.iter().any(|caution| caution.kind == kind);
     let standing = &measured.standing;
@@ -495,7 +494,7 @@ fn needs(measured: &Measured) -> Vec<String> {
     }
     if has(CautionKind::Flying) {
         let above_m = standing.height_m().unwrap_or(standing.pose.eye.z);
-        needs.push(format!("a mast, a hired platform or a flying camera, {above_m:.0} m up"));
+        needs.push(format!("a mast, a hired platform or a flying camera, {} up", units.roundly(above_m)));
     }
     if standing.camera.rise_mm.abs() > 0.05 || standing.camera.lateral_shift_mm.abs() > 0.05 {
         needs.push(format!("a lens that can be moved on its mount ({})", standing.lens.name));
@@ -503,23 +502,28 @@ fn needs(measured: &Measured) -> Vec<String> {
     needs
 }
 
-fn sentence(survey: &Survey, measured: &Measured) -> String {
+fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
     let standing = &measured.standing;
     let height = standing.height_m().map_or_else(
-        || format!("{:.1} m up", standing.pose.eye.z),
+        || format!("{} up", units.length(standing.pose.eye.z, 1)),
         |height_m| match &standing.footing {
             Some(footing) if matches!(footing.support, crate::site::Support::Deck(_)) => {
-                format!("{height_m:.1} m above the {}", footing.name.as_deref().unwrap_or("deck"))
+                let deck = footing.name.as_deref().unwrap_or("deck");
+                format!("{} above the {deck}", units.length(height_m, 1))
             }
-            _ => format!("{height_m:.1} m above the ground"),
+            _ => format!("{} above the ground", units.length(height_m, 1)),
         },
     );
     let subject = survey.subject.as_ref().map_or("site", |subject| &survey.model.site.blocks[subject.body].name);
     let away = measured
         .account
         .distance_m
-        .map_or_else(String::new, |distance_m| format!(", {distance_m:.0} m from the {subject}"));
-    format!("The camera {height}{away}, with a lens of {:.0} mm on {}.", standing.camera.focal_mm, standing.format.name)
+        .map_or_else(String::new, |distance_m| format!(", {} from the {subject}", units.roundly(distance_m)));
+    format!(
+        "The camera {height}{away}, with a lens of {:.0} mm on {}.",
+        standing.camera.focal_mm,
+        standing.format.words()
+    )
 }
 
 /// Everything to mind at any of the stances, each once, with where.

@@ -115,6 +115,24 @@ impl Format {
         cropped
     }
 
+    /// Its name as it is set in type: "36 × 24" where it is called by its size.
+    ///
+    /// # Example
+    /// ```
+    /// use plumbsight::optics::Format;
+    /// let format = |name: &str| Format { name: name.into(), width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, source: String::new() };
+    /// assert_eq!(format("17.3x13").words(), "17.3 × 13");
+    /// assert_eq!(format("old box").words(), "old box");
+    /// ```
+    pub fn words(&self) -> String {
+        match self.name.split_once('x') {
+            Some((width, height)) if width.parse::<f64>().is_ok() && height.parse::<f64>().is_ok() => {
+                format!("{width} × {height}")
+            }
+            _ => self.name.clone(),
+        }
+    }
+
     /// The diagonal of the picture area.
     pub fn diagonal_mm(&self) -> f64 {
         self.width_mm.hypot(self.height_mm)

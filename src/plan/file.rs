@@ -99,6 +99,10 @@ fn check(plan: &Plan) -> Vec<Finding> {
             }
         }
     }
+    if let Some(Err(wrong)) = plan.sought.as_ref().map(|sought| sought.wishes.check_each()) {
+        let way = [Step::Field("sought"), Step::Field("wishes")];
+        error("what was sought", &way, format!("cannot be looked for: {wrong}"), "", "");
+    }
     let mut known = BTreeSet::new();
     for (index, print) in plan.prints.iter().enumerate() {
         let item = format!("print '{}'", print.name.chars().take(LONGEST_NAME).collect::<String>());
@@ -128,7 +132,8 @@ fn check(plan: &Plan) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{Print, PrintId};
+    use crate::plan::{Print, PrintId, Sought};
+    use crate::search::Wishes;
     use crate::site::{Aim, Stance, Sun};
 
     fn full() -> Plan {
@@ -148,6 +153,16 @@ mod tests {
         plan.against = Some(PrintId(2));
         plan.laid = vec![PrintId(3), PrintId(1)];
         plan.last = Some(stance);
+        plan.sought = Some(Sought {
+            wishes: Wishes {
+                area: Some([(-10.0, 0.1 + 0.2), (40.0, 60.0)]),
+                detail_px_per_m: Some(80.0),
+                heights_m: Vec::new(),
+                ..Wishes::default()
+            },
+            lenses: Some(vec!["14 mm".into()]),
+            may_come: vec!["van".into()],
+        });
         plan
     }
 
@@ -171,7 +186,7 @@ mod tests {
     fn every_fault_of_a_plan_is_told_with_its_place() {
         let text = "(format: 1,\n prints: [\n  (id: 1, name: \"a\", stance: (name: \"a\", at: (0, 1e9), lens: \"35 mm\")),\n  \
                     (id: 1, name: \"b\", stance: (name: \"b\", at: (0, 0), lens: \"35 mm\", f_number: 1e99)),\n ],\n \
-                    sun: (azimuth_deg: 10, altitude_deg: 95),\n)";
+                    sun: (azimuth_deg: 10, altitude_deg: 95),\n sought: (wishes: (seen_share: 2)),\n)";
         let problems = parse_plan(text, "t.plan.ron").expect_err("faults");
         let told: Vec<_> = problems.problems.iter().map(|p| (p.line, p.field.as_str())).collect();
         let expected = [
@@ -179,6 +194,7 @@ mod tests {
             (4, "prints[1].id"),
             (4, "prints[1].stance.f_number"),
             (6, "sun.altitude_deg"),
+            (7, "sought.wishes"),
         ];
         assert_eq!(told, expected);
         let problems = parse_plan("(format: 1, prins: [])", "t.plan.ron").expect_err("a slip");

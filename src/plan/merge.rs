@@ -15,6 +15,7 @@ pub fn merge(base: &Plan, mine: &Plan, theirs: &Plan) -> Plan {
         laid: one(&base.laid, &mine.laid, &theirs.laid),
         sun: one(&base.sun, &mine.sun, &theirs.sun),
         last: one(&base.last, &mine.last, &theirs.last),
+        sought: one(&base.sought, &mine.sought, &theirs.sought),
     };
     let order = |plan: &Plan| plan.prints.iter().map(|print| print.id).collect::<Vec<_>>();
     let common = |plan: &Plan| -> Vec<PrintId> {

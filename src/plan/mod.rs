@@ -14,6 +14,7 @@ use std::path::PathBuf;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
+use crate::search::Wishes;
 use crate::site::{Stance, Sun};
 
 pub use file::{PLAN_FORMAT, PlanError, parse_plan, plan_path, read_plan, write_plan};
@@ -61,6 +62,20 @@ pub struct Print {
     pub stance: Stance,
 }
 
+/// What a search was last asked for.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Sought {
+    /// The wishes; body, crop and orientation are those of the present stance's camera.
+    pub wishes: Wishes,
+    /// The lenses that were chosen, by name; those that are carried unless given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lenses: Option<Vec<String>>,
+    /// Blocks that may stand in the way on the day.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub may_come: Vec<String>,
+}
+
 /// Everything that is kept with a site.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -88,6 +103,9 @@ pub struct Plan {
     /// Where the walker stood last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last: Option<Stance>,
+    /// What was wished for last on the Search desk.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sought: Option<Sought>,
 }
 
 impl Default for Plan {
@@ -101,6 +119,7 @@ impl Default for Plan {
             laid: Vec::new(),
             sun: None,
             last: None,
+            sought: None,
         }
     }
 }

@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::appraise::{Account, CLEAR_M, Measures, appraise};
+use crate::outline::Subject;
 use crate::pose::WorldPoint;
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Access, PlanPoint, Stance, Support};
@@ -87,6 +88,13 @@ pub struct Whereabouts {
 }
 
 impl Whereabouts {
+    /// Where an eye beside the subject is, `on` what it stands on.
+    pub fn of(subject: &Subject, eye: &WorldPoint, on: Option<String>) -> Self {
+        let middle = subject.middle;
+        let bearing = Angle::bearing_of(eye.x - middle.x, eye.y - middle.y);
+        Self { on, away_m: subject.distance_m(eye), bearing }
+    }
+
     /// "stage, 34 m south-east", or "112 ft south-east" for feet; the wind is one of eight.
     pub fn words(&self, units: Units) -> String {
         const WINDS: [&str; 8] =
@@ -334,12 +342,7 @@ impl Teller<'_> {
         let slack = slack(model, look.subject, &stance, &standing, Angle::from_degrees(wishes.slack_deg));
         let figures = figures(&standing, &account, kept.effort_m);
         let reason = self.reason(kept, &standing, &account, best);
-        let (eye, middle) = (&standing.pose.eye, look.subject.middle);
-        let place = Whereabouts {
-            on: footing.name.clone(),
-            away_m: look.subject.distance_m(eye),
-            bearing: Angle::bearing_of(eye.x - middle.x, eye.y - middle.y),
-        };
+        let place = Whereabouts::of(look.subject, &standing.pose.eye, footing.name.clone());
         let slack_m = slack.map_or_else(SlackFigures::default, |slack| SlackFigures {
             sideways_m: [slack.left_m, slack.right_m].into_iter().flatten().reduce(f64::min),
             forward_m: slack.forward_m,

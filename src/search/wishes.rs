@@ -27,6 +27,7 @@ const MOST_RUNGS: f64 = 2000.0;
 /// What is wished for. [`Wishes::default`] asks for a subject that is whole in the frame and nine tenths seen, from open
 /// ground, standing, with a bag of three lenses.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
 pub struct Wishes {
     /// The distance between places on the ground.
     pub spacing_m: f64,
@@ -256,16 +257,9 @@ impl Wishes {
     /// Refuses what cannot be looked for, before anything is built for it.
     ///
     /// # Errors
-    /// The first wish that is out of its range.
+    /// The first wish that is out of its range, of which there are none or too many, or that runs backwards.
     pub fn check(&self) -> Result<(), WishError> {
-        let range = |what, value: f64, lowest: f64, highest: f64| {
-            if (lowest..=highest).contains(&value) {
-                Ok(())
-            } else {
-                Err(WishError::Range { what, value, lowest, highest })
-            }
-        };
-        range("the spacing (m)", self.spacing_m, CLOSEST_M, SPARSEST_M)?;
+        self.check_each()?;
         for (what, count) in
             [("camera heights", self.heights_m.len()), ("lenses", self.lenses.len()), ("aims", self.aims.len())]
         {
@@ -273,29 +267,10 @@ impl Wishes {
                 return Err(WishError::Count { what, count });
             }
         }
-        for &height_m in &self.heights_m {
-            range("a camera height (m)", height_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
-        }
-        if self.aims.iter().any(|aim| !matches!(aim, Aim::Fill | Aim::Level | Aim::Rise)) {
-            return Err(WishError::Aim);
-        }
-        range("the share seen", self.seen_share, 0.0, 1.0)?;
-        if let Some(lean_deg) = self.worst_lean_deg {
-            range("the worst lean (degrees)", lean_deg, 0.0, 90.0)?;
-        }
-        if let Some(px_per_m) = self.detail_px_per_m {
-            range("the detail (px/m)", px_per_m, 0.0, 1e9)?;
-        }
-        range("the nearest distance (m)", self.distance_m.0, 0.0, 1e5)?;
-        range("the farthest distance (m)", self.distance_m.1, 0.0, 1e5)?;
-        if self.distance_m.1 < self.distance_m.0 {
-            let (from, to) = self.distance_m;
-            return Err(WishError::Turned { what: "the distance (m)", from, to });
-        }
+        let forward =
+            |what, from: f64, to: f64| if to < from { Err(WishError::Turned { what, from, to }) } else { Ok(()) };
+        forward("the distance (m)", self.distance_m.0, self.distance_m.1)?;
         if let Some([south_west, north_east]) = self.area {
-            for value in [south_west.0, south_west.1, north_east.0, north_east.1] {
-                range("a corner of the area (m)", value, -1e6, 1e6)?;
-            }
             for (what, from, to) in [
                 ("the area from west to east (m)", south_west.0, north_east.0),
                 ("the area from south to north (m)", south_west.1, north_east.1),
@@ -306,24 +281,57 @@ impl Wishes {
             }
         }
         if let Some(rungs) = self.lowest {
-            range("the lowest camera height to try (m)", rungs.from_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
-            range("the highest camera height to try (m)", rungs.to_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
-            if rungs.to_m < rungs.from_m {
-                let (from, to) = (rungs.from_m, rungs.to_m);
-                return Err(WishError::Turned { what: "the camera heights to try (m)", from, to });
-            }
-            range("the step between camera heights (m)", rungs.step_m, 0.001, 10.0)?;
-            range("the number of camera heights to try", (rungs.to_m - rungs.from_m) / rungs.step_m, 0.0, MOST_RUNGS)?;
-        }
-        range("the number of places to list", self.places as f64, 1.0, 1000.0)?;
-        range("how far apart listed places are (m)", self.difference_m, 0.0, 1e5)?;
-        range("the points of the subject", self.samples as f64, 8.0, 4096.0)?;
-        range("the change of lean for the slack (degrees)", self.slack_deg, 1e-6, 45.0)?;
-        if let Some(from) = self.from {
-            range("where one walks from (m)", from.0.abs().max(from.1.abs()), 0.0, 1e6)?;
+            forward("the camera heights to try (m)", rungs.from_m, rungs.to_m)?;
+            let range = (rungs.to_m - rungs.from_m) / rungs.step_m;
+            in_range("the number of camera heights to try", range, 0.0, MOST_RUNGS)?;
         }
         Ok(())
     }
+
+    /// Refuses numbers that no wish can be, each for itself: what is left may be a wish that is not yet whole.
+    ///
+    /// # Errors
+    /// The first number that is out of its range, or an aim that is none for all places.
+    pub fn check_each(&self) -> Result<(), WishError> {
+        in_range("the spacing (m)", self.spacing_m, CLOSEST_M, SPARSEST_M)?;
+        for &height_m in &self.heights_m {
+            in_range("a camera height (m)", height_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
+        }
+        if self.aims.iter().any(|aim| !matches!(aim, Aim::Fill | Aim::Level | Aim::Rise)) {
+            return Err(WishError::Aim);
+        }
+        in_range("the share seen", self.seen_share, 0.0, 1.0)?;
+        if let Some(lean_deg) = self.worst_lean_deg {
+            in_range("the worst lean (degrees)", lean_deg, 0.0, 90.0)?;
+        }
+        if let Some(px_per_m) = self.detail_px_per_m {
+            in_range("the detail (px/m)", px_per_m, 0.0, 1e9)?;
+        }
+        in_range("the nearest distance (m)", self.distance_m.0, 0.0, 1e5)?;
+        in_range("the farthest distance (m)", self.distance_m.1, 0.0, 1e5)?;
+        if let Some([south_west, north_east]) = self.area {
+            for value in [south_west.0, south_west.1, north_east.0, north_east.1] {
+                in_range("a corner of the area (m)", value, -1e6, 1e6)?;
+            }
+        }
+        if let Some(rungs) = self.lowest {
+            in_range("the lowest camera height to try (m)", rungs.from_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
+            in_range("the highest camera height to try (m)", rungs.to_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
+            in_range("the step between camera heights (m)", rungs.step_m, 0.001, 10.0)?;
+        }
+        in_range("the number of places to list", self.places as f64, 1.0, 1000.0)?;
+        in_range("how far apart listed places are (m)", self.difference_m, 0.0, 1e5)?;
+        in_range("the points of the subject", self.samples as f64, 8.0, 4096.0)?;
+        in_range("the change of lean for the slack (degrees)", self.slack_deg, 1e-6, 45.0)?;
+        if let Some(from) = self.from {
+            in_range("where one walks from (m)", from.0.abs().max(from.1.abs()), 0.0, 1e6)?;
+        }
+        Ok(())
+    }
+}
+
+fn in_range(what: &'static str, value: f64, lowest: f64, highest: f64) -> Result<(), WishError> {
+    if (lowest..=highest).contains(&value) { Ok(()) } else { Err(WishError::Range { what, value, lowest, highest }) }
 }
 
 #[cfg(test)]

@@ -22,6 +22,7 @@ use crate::optics::Lens;
 use crate::outline::OutlineError;
 use crate::place::{Day, Declination, declination};
 use crate::plan::{Plan, PrintId};
+use crate::search::Whereabouts;
 use crate::site::{Aim, Stance, Sun};
 use crate::slack::SLACK_TOLERANCE_DEG;
 use crate::stance::StanceError;
@@ -507,7 +508,12 @@ impl Desk {
             return false;
         }
         let joined = action.runs_on();
+        // A stance that was moved is not the one any more that somebody named.
+        let strayed = moved.stance.name == self.stance.name && !same_place(&moved.stance, &self.stance);
         let done = self.go_to(moved.stance, joined && self.moving);
+        if done && strayed {
+            (self.stance.name, self.stance.note) = (self.whereabouts(), None);
+        }
         self.moving = joined;
         if let (true, Some(told)) = (done, moved.told) {
             self.notices.tell(NoticeKind::Told, told);
@@ -627,7 +633,13 @@ impl Desk {
                 self.desk_name = *desk;
                 self.lay_first();
             }
-            Action::Units(units) => self.settings.units = *units,
+            Action::Units(units) => {
+                let unnamed = self.stance.name == self.whereabouts();
+                self.settings.units = *units;
+                if unnamed {
+                    self.stance.name = self.whereabouts();
+                }
+            }
             Action::Theme(theme) => {
                 self.settings.theme = *theme;
                 self.theme_version += 1;
@@ -699,6 +711,25 @@ impl Desk {
         self.leaving = true;
     }
 
+    /// What a stance is called that nobody has named: where it is, and how high unless one just stands.
+    fn whereabouts(&self) -> String {
+        let (standing, units) = (&self.measured.standing, self.settings.units);
+        let eye = &standing.pose.eye;
+        let on = standing.footing.as_ref().and_then(|footing| footing.name.clone());
+        let place = match &self.survey.subject {
+            Ok(subject) => Whereabouts::of(subject, eye, on).words(units),
+            Err(_) => format!("{} east, {} north", units.length(eye.x, 0), units.length(eye.y, 0)),
+        };
+        let Some(height_m) = standing.height_m() else { return format!("{place}, eye at {}", units.length(eye.z, 1)) };
+        let alike = |known_m: f64| (known_m - height_m).abs() < 0.005;
+        let known = self.settings.presets.iter().find(|preset| alike(preset.height_m));
+        match known {
+            _ if alike(Stance::plain("", (0.0, 0.0)).height_m) => place,
+            Some(preset) => format!("{place}, {}", preset.name),
+            None => format!("{place}, {} up", units.length(height_m, 1)),
+        }
+    }
+
     /// So far over ground, up steps, along decks, up to walls; as far as the first thing that stops the feet.
     fn stepped(&self, mut stance: Stance, step: (f64, f64)) -> Result<Stance, String> {
         let Some(footing) = &self.measured.standing.footing else {
@@ -712,13 +743,18 @@ impl Desk {
         for taken in 0..paces as u32 {
             match feet.step(&self.survey.model, &self.survey.sight, pace) {
                 Ok(next) => feet = next,
-                Err(stopped) if taken == 0 => return Err(stopped.to_string()),
+                Err(stopped) if taken == 0 => return Err(stopped.words(self.settings.units)),
                 Err(_) => break,
             }
         }
         (stance.at, stance.on) = (feet.at, feet.on);
         Ok(stance)
     }
+}
+
+/// Whether two stances have the camera at one and the same point.
+fn same_place(a: &Stance, b: &Stance) -> bool {
+    (a.at, &a.on, a.height_m, a.eye_height_m) == (b.at, &b.on, b.height_m, b.eye_height_m)
 }
 
 impl Drop for Desk {

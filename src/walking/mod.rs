@@ -2,11 +2,10 @@
 
 mod reach;
 
-use thiserror::Error;
-
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::{Footing, FootingError, Model, PlanPoint, Support};
+use crate::units::Units;
 
 pub use reach::{Reach, Reached, SPACING_M, may_stand};
 
@@ -31,26 +30,44 @@ pub struct Feet {
 }
 
 /// What stops the feet.
-#[derive(Clone, Debug, Error, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Stopped {
     /// Something upright.
-    #[error("a wall is in the way")]
     Wall,
     /// A step too high.
-    #[error("a step of {up_m:.1} m up is in the way; find its steps, or choose the deck")]
     StepUp {
         /// How high.
         up_m: f64,
     },
     /// The edge of a deck.
-    #[error("the edge: a drop of {drop_m:.1} m; choose the ground to climb down")]
     Edge {
         /// How deep.
         drop_m: f64,
     },
     /// Nothing there to stand on.
-    #[error(transparent)]
-    Footing(#[from] FootingError),
+    Footing(FootingError),
+}
+
+impl From<FootingError> for Stopped {
+    fn from(error: FootingError) -> Self {
+        Self::Footing(error)
+    }
+}
+
+impl Stopped {
+    /// In plain words, with what to do about it.
+    pub fn words(&self, units: Units) -> String {
+        match self {
+            Self::Wall => "a wall is in the way".into(),
+            Self::StepUp { up_m } => {
+                format!("a step of {} up is in the way; find its steps, or choose the deck", units.length(*up_m, 1))
+            }
+            Self::Edge { drop_m } => {
+                format!("the edge: a drop of {}; choose the ground to climb down", units.length(*drop_m, 1))
+            }
+            Self::Footing(error) => error.to_string(),
+        }
+    }
 }
 
 impl Feet {
@@ -133,6 +150,7 @@ mod tests {
         let plinth = "(name: \"p\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, height_m: 1.5), deck: ())";
         let (feet, stopped) = walked(plinth, (0.0, 0.0), (0.0, 0.1), 40);
         assert_eq!(stopped, Some(Stopped::Edge { drop_m: 1.5 }));
+        assert!(stopped.is_some_and(|stopped| stopped.words(Units::Ft).contains("4.9 ft")));
         assert!(feet.at.1 < 2.0);
     }
 }

@@ -79,6 +79,16 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
         desk.act(&action);
     }
     desk.act(&Action::Preset { index: 99, name: "monopod".into(), height_m: 2.6 });
+    let mut wished = desk.search().seeking;
+    wished.wishes.worst_lean_deg = Some(1.5);
+    wished.wishes.lenses = vec!["85 mm".into()];
+    desk.act(&Action::Seek(Box::new(wished.clone())));
+    assert_eq!(desk.search().seeking, wished);
+    // What no search can look for is told and not taken.
+    let mut wrong = wished.clone();
+    wrong.wishes.seen_share = 2.0;
+    desk.act(&Action::Seek(Box::new(wrong)));
+    assert!(told(&desk).iter().any(|text| text.contains("share seen")), "{:?}", told(&desk));
     // To the foot of the coal stage's steps, which lead east, and up.
     desk.act(&Action::StandAt(0.2, -38.0));
     desk.act(&Action::Heading(Angle::from_degrees(90.0)));
@@ -87,6 +97,17 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     }
     let feet_m = desk.measured().standing.footing.as_ref().expect("feet").height_m;
     assert!(feet_m > 2.5, "{feet_m}");
+    // Moved from where it was saved, it is called by where it is, in the unit that is chosen.
+    let name = desk.stance().name.clone();
+    assert!(name.starts_with("coal stage, ") && name.contains(" ft south"), "{name}");
+    desk.rest();
+    desk.act(&Action::Height(0.9));
+    assert_eq!(desk.stance().name, format!("{name}, crouching"));
+    desk.act(&Action::Undo);
+    desk.act(&Action::Heading(Angle::from_degrees(12.0)));
+    assert_eq!(desk.stance().name, name, "a turn of the head is no move");
+    desk.rest();
+    desk.act(&Action::Undo);
     desk.rest();
     desk.act(&Action::LookAtSubject);
     desk.act(&Action::Lens("24-70 mm".into()));
@@ -138,6 +159,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     assert!(!desk.guide() && !desk.carries("135 mm") && desk.carries("85 mm"));
     assert_eq!(desk.plan().folder.as_deref(), Some(stills.as_path()));
     assert_eq!(desk.captures().len(), 2);
+    assert_eq!(desk.search().seeking, wished);
 }
 
 #[test]

@@ -12,6 +12,7 @@ use plumbsight::progress::Progress;
 use plumbsight::search::{self, Figure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
+use plumbsight::units::Units;
 use plumbsight::viewer::desk::{Action, Asking, Desk, DeskName, Leaf, NoticeKind, Order, Packet, Ready, Way};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
@@ -268,7 +269,8 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let wishes = *desk.wishes();
     let measured = survey.measure(desk.stance(), &wishes).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
-    let core = FieldCard::of(&survey, desk.stance(), &measured, day, &Progress::unwatched()).expect("a card");
+    let core =
+        FieldCard::of(&survey, desk.stance(), &measured, (day, Units::M), &Progress::unwatched()).expect("a card");
     assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
     desk.act(&Action::Write(Order::Card { paper: false }));
     assert!(desk.settle(PATIENCE));

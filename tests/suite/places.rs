@@ -10,6 +10,7 @@ use plumbsight::progress::Progress;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
 use plumbsight::theme::Theme;
+use plumbsight::units::Units;
 use serde_json::{Value, json};
 
 use crate::support::program::{command, run};
@@ -222,6 +223,13 @@ fn stances_are_held_against_the_first_and_the_best_of_each_row_is_told() {
     let row = table.lines().find(|line| line.trim_start().starts_with("closes by")).expect("a row");
     assert!(row.contains('*') && row.contains('(') && row.trim_end().ends_with('–'), "{row}");
 
+    // In feet of 0.3048 m where that is asked for; files stay metric.
+    let feet = run(&folder, &["compare", "a.site.ron", "--stances", names, "--units", "ft"]).good();
+    let away = feet.lines().find(|line| line.trim_start().starts_with("distance")).expect("a row");
+    let away_m = records[0].pointer("/subject/distance_m").and_then(Value::as_f64).expect("metres");
+    assert!(away.contains(&format!("{:.1} ft", away_m / 0.3048)), "{away}");
+    assert!(feet.contains("px/ft") && !feet.contains("px/m"), "{feet}");
+
     // Read back by a library that knows the rules of quoting.
     let text = run(&folder, &["compare", "a.site.ron", "--stances", names, "--as", "csv"]).good();
     let mut reader = csv::Reader::from_reader(text.as_bytes());
@@ -273,6 +281,7 @@ fn a_sequence_goes_from_one_stance_to_the_other_and_keeps_the_subject_framed() {
                 theme: Theme::Paper,
                 overlay: false,
                 per_second: 12,
+                units: Units::M,
             };
             let Ok(steps) = sequence.steps(&survey) else { continue };
             taken += 1;
@@ -316,8 +325,17 @@ fn walking_straight_back_closes_less_and_less() {
     let survey = surveyed(&site(53.7, -0.31, 4.0), "a");
     let from = Stance { name: "near".into(), ..stance((120.5, -70.0), 1.6, "16-35 mm", Aim::Fill) };
     let to = Stance { name: "far".into(), ..stance((120.5, -190.0), 1.6, "70-200 mm", Aim::Fill) };
-    let sequence =
-        Sequence { from, to, frames: 9, width_px: 60, samples: 1, theme: Theme::Paper, overlay: true, per_second: 12 };
+    let sequence = Sequence {
+        from,
+        to,
+        frames: 9,
+        width_px: 60,
+        samples: 1,
+        theme: Theme::Paper,
+        overlay: true,
+        per_second: 12,
+        units: Units::M,
+    };
     let steps = sequence.steps(&survey).expect("a way");
     for pair in steps.windows(2) {
         let closes = |step: usize| pair[step].account.closing.expect("closes").convergence().degrees();

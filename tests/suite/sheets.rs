@@ -148,6 +148,48 @@ fn a_card_tells_the_place_the_camera_and_the_needle() {
     assert_eq!(html.pictures, 1);
 }
 
+/// The first number before a unit in a text, at or after a place in it.
+fn number_before(text: &str, from: &str, unit: &str) -> f64 {
+    let text = &text[text.find(from).unwrap_or_else(|| panic!("'{from}' is not in: {text}"))..];
+    let end = text.find(unit).unwrap_or_else(|| panic!("'{unit}' is not in: {text}"));
+    let start = text[..end].rfind(|c: char| !(c.is_ascii_digit() || c == '.')).map_or(0, |at| at + 1);
+    text[start..end].parse().unwrap_or_else(|_| panic!("no number before '{unit}': {text}"))
+}
+
+#[test]
+fn pages_tell_lengths_in_feet_where_that_is_asked_for() {
+    // The international foot is 0.3048 m (NIST Handbook 44, Appendix C).
+    const METRES_A_FOOT: f64 = 0.3048;
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = saltings();
+    let text_of = |units: &str| {
+        let out = format!("{units}.html");
+        let day = ["--day", "2026-06-21", "--units", units];
+        run(folder.path(), &[&["card", &site, "--stance", "coal stage", "--out", &out], &day[..]].concat()).good();
+        let card = read_pages(Some(&folder.path().join(out)), None).html.expect("a page").text;
+        run(folder.path(), &[&["sheet", &site, "--stance", "coal stage", "--out", units], &day[..]].concat()).good();
+        let sheet = read_pages(Some(&folder.path().join(units).join("sheet.html")), None).html.expect("a page").text;
+        (card, sheet)
+    };
+    let ((card_m, sheet_m), (card_ft, sheet_ft)) = (text_of("m"), text_of("ft"));
+    for (metric, imperial, from, [m, ft], step_ft) in [
+        (&card_m, &card_ft, "Feet on", [" m", " ft"], 0.01),
+        (&card_m, &card_ft, "Camera", [" m above", " ft above"], 0.01),
+        (&card_m, &card_ft, "sharp from", [" m", " ft"], 0.1),
+        (&sheet_m, &sheet_ft, "The camera ", [" m above", " ft above"], 0.1),
+    ] {
+        let (in_m, in_ft) = (number_before(metric, from, m), number_before(imperial, from, ft));
+        // Both are rounded to their last digit.
+        let within = step_ft + step_ft / METRES_A_FOOT;
+        assert!((in_m / METRES_A_FOOT - in_ft).abs() <= within, "{from}: {in_m} m, {in_ft} ft");
+        assert!(in_m > 0.5);
+    }
+    // What is left in metres are map coordinates and what the law says, which the cautions quote.
+    for words in [" m away", " m from the", " m, its ", "mm a pixel"] {
+        assert!(!card_ft.contains(words) && !sheet_ft.contains(words), "'{words}' in {card_ft}\n{sheet_ft}");
+    }
+}
+
 #[test]
 fn every_card_of_the_demo_sites_fits_on_one_page() {
     let folder = tempfile::tempdir().expect("a folder");

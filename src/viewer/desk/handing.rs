@@ -17,6 +17,7 @@ use crate::site::{Stance, Sun};
 use crate::still::StillError;
 use crate::survey::{Survey, Wishes};
 use crate::theme::Theme;
+use crate::units::Units;
 use crate::viewer::work::WorkId;
 
 use super::captures::file_stem;
@@ -132,6 +133,7 @@ struct ReadyOf {
     wishes: Wishes,
     packet: Packet,
     theme: Theme,
+    units: Units,
 }
 
 /// What is there already, and what is to become of it.
@@ -274,6 +276,7 @@ impl Desk {
             wishes: self.wishes,
             packet: self.handing.packet.clone(),
             theme: self.settings.theme,
+            units: self.settings.units,
         }
     }
 
@@ -492,7 +495,7 @@ fn made(survey: &Survey, of: &ReadyOf, progress: &Progress) -> Result<Ready, Unm
             };
             let measured = survey.measure(stance, &of.wishes).map_err(Unmade::because)?;
             let day = of.packet.day.ok_or_else(no_day)?;
-            Ok(Ready::Card(Arc::new(FieldCard::of(survey, stance, &measured, day, progress)?)))
+            Ok(Ready::Card(Arc::new(FieldCard::of(survey, stance, &measured, (day, of.units), progress)?)))
         }
         Leaf::Sheet => {
             let mut brand = match &of.packet.brand {
@@ -509,7 +512,7 @@ fn made(survey: &Survey, of: &ReadyOf, progress: &Progress) -> Result<Ready, Unm
                 stances.push((stance.clone(), survey.measure(stance, &of.wishes).map_err(wrong)?));
             }
             let day = of.packet.day.ok_or_else(no_day)?;
-            Ok(Ready::Sheet(Arc::new(ClientSheet::of(survey, &stances, brand, day, progress)?)))
+            Ok(Ready::Sheet(Arc::new(ClientSheet::of(survey, &stances, brand, (day, of.units), progress)?)))
         }
         Leaf::Places => {
             let places = Places::of(survey, &of.stances).map_err(Unmade::because)?;
@@ -538,6 +541,7 @@ fn sequence(of: &ReadyOf) -> Result<Sequence, Unmade> {
         theme: of.theme,
         overlay: of.packet.overlay,
         per_second: 12,
+        units: of.units,
     })
 }
 

@@ -281,8 +281,8 @@ impl Desk {
         }
         let sun_moved = plan.sun != self.plan.sun;
         let new = plan.prints.iter().filter(|print| !before.contains(&print.id)).count();
-        // Where the walker stands is each window's own.
-        self.plan = Plan { last: self.plan.last.clone(), ..plan };
+        // Where the walker stands and what they look for is each window's own.
+        self.plan = Plan { last: self.plan.last.clone(), sought: self.plan.sought.clone(), ..plan };
         if new > 0 {
             let prints = if new == 1 { "a print".into() } else { format!("{new} prints") };
             self.notices.tell(NoticeKind::Told, format!("{prints} came in from another window on this site"));

@@ -3,6 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
+use crate::plan::Sought;
 use crate::progress::Progress;
 use crate::search::{
     Answer, Figure, Lattice, Looking, Map, Ranked, Remains, RemainsError, Rungs, Search, WishError, Wishes, remains,
@@ -77,12 +78,9 @@ struct Found {
     pictures: Vec<Option<Thumbnail>>,
 }
 
-/// All that the desk knows of searching.
+/// All that the desk knows of searching; the wishes are the plan's.
+#[derive(Default)]
 pub(super) struct Searching {
-    wishes: Wishes,
-    /// The lenses that were chosen, if any were.
-    lenses: Option<Vec<String>>,
-    may_come: Vec<String>,
     figure: Figure,
     running: Option<Running>,
     /// The newest map of a search that has not come to its end.
@@ -93,25 +91,8 @@ pub(super) struct Searching {
     map_version: u64,
 }
 
-impl Default for Searching {
-    fn default() -> Self {
-        Self {
-            wishes: Wishes { distance_m: FIRST_DISTANCE_M, ..Wishes::default() },
-            lenses: None,
-            may_come: Vec::new(),
-            figure: Figure::default(),
-            running: None,
-            coarse: None,
-            found: None,
-            failed: None,
-            stopped: false,
-            map_version: 0,
-        }
-    }
-}
-
 impl Searching {
-    /// Another site is shown: nothing that was wished or found holds. Maps are numbered on.
+    /// Another site is shown: nothing that was found holds. Maps are numbered on.
     pub(super) fn forget(&mut self) {
         *self = Self { map_version: self.map_version + 1, ..Self::default() };
     }
@@ -209,7 +190,7 @@ impl Desk {
 
     /// What a search would look for now, and where.
     fn of_now(&self) -> Of {
-        let searching = &self.searching;
+        let sought = self.sought();
         let site = &self.survey.model.site;
         let stands = |name: &String| site.blocks.iter().any(|block| block.name == *name);
         let kept = |names: &[String]| names.iter().filter(|name| stands(name)).cloned().collect::<Vec<_>>();
@@ -218,19 +199,28 @@ impl Desk {
             orientation: None,
             crop: self.stance.crop,
             lenses: self.sought_lenses(),
-            inside: kept(&searching.wishes.inside),
-            outside: kept(&searching.wishes.outside),
-            without: kept(&searching.wishes.without),
-            from: searching.wishes.from.or_else(|| site.stances.first().map(|stance| stance.at)),
-            ..searching.wishes.clone()
+            inside: kept(&sought.wishes.inside),
+            outside: kept(&sought.wishes.outside),
+            without: kept(&sought.wishes.without),
+            from: sought.wishes.from.or_else(|| site.stances.first().map(|stance| stance.at)),
+            ..sought.wishes
         };
-        Of { seeking: Seeking { wishes, may_come: kept(&searching.may_come) }, site: self.site_version }
+        Of { seeking: Seeking { wishes, may_come: kept(&sought.may_come) }, site: self.site_version }
+    }
+
+    /// What the plan keeps of the wishes, or the first ones.
+    fn sought(&self) -> Sought {
+        self.plan.sought.clone().unwrap_or_else(|| Sought {
+            wishes: Wishes { distance_m: FIRST_DISTANCE_M, ..Wishes::default() },
+            lenses: None,
+            may_come: Vec::new(),
+        })
     }
 
     /// The lenses that were chosen; else those in the bag, or the usual ones where nobody has packed one.
     fn sought_lenses(&self) -> Vec<String> {
         let known = |name: &String| self.carried().any(|lens| lens.name == *name);
-        if let Some(chosen) = &self.searching.lenses {
+        if let Some(chosen) = self.plan.sought.as_ref().and_then(|sought| sought.lenses.as_ref()) {
             return chosen.iter().filter(|name| known(name)).cloned().collect();
         }
         let usual: Vec<String> = Wishes::default().lenses.into_iter().filter(known).collect();
@@ -246,11 +236,15 @@ impl Desk {
         if *seeking == now {
             return false;
         }
-        if seeking.wishes.lenses != now.wishes.lenses {
-            self.searching.lenses = Some(seeking.wishes.lenses.clone());
+        if let Err(error) = seeking.wishes.check_each() {
+            self.notices.tell(NoticeKind::Error, error.to_string());
+            return true;
         }
-        self.searching.wishes = seeking.wishes.clone();
-        self.searching.may_come.clone_from(&seeking.may_come);
+        let mut sought = Sought { wishes: seeking.wishes.clone(), may_come: seeking.may_come.clone(), ..self.sought() };
+        if seeking.wishes.lenses != now.wishes.lenses {
+            sought.lenses = Some(seeking.wishes.lenses.clone());
+        }
+        self.plan.sought = Some(sought);
         self.searching.failed = None;
         true
     }

@@ -371,15 +371,7 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
         ("camera", feet),
         ("heading", format!("{} true", heading(pose.attitude.heading))),
         ("pitch, roll", format!("{}, {}", degrees(pose.attitude.pitch), degrees(pose.attitude.roll))),
-        (
-            "body",
-            format!(
-                "{}, {} × {} px",
-                standing.format.name.replace('x', " × "),
-                camera.frame.width_px,
-                camera.frame.height_px
-            ),
-        ),
+        ("body", format!("{}, {} × {} px", standing.format.words(), camera.frame.width_px, camera.frame.height_px)),
         ("lens", lens_words(&standing.lens)),
         ("set to", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
         ("focus", if standing.focus_m.is_finite() { units.length(standing.focus_m, 1) } else { "infinity".into() }),

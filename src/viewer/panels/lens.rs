@@ -37,15 +37,18 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
     let standing = table.standing();
     ui.spacing_mut().item_spacing = Vec2::new(look.px(4.0), look.px(2.0));
     ui.horizontal(|ui| {
-        let body = format!("{} body", standing.format.name.replace('x', " × "));
+        let body = format!("{} body", standing.format.words());
         let response = chosen_word(ui, look, &body, true, "body");
         menu(&response, |ui| {
             for format in &table.desk.survey().kit.formats {
-                let words = format!(
-                    "{} mm, {:.0} MP",
-                    format.name.replace('x', " × "),
-                    f64::from(format.width_px) * f64::from(format.height_px) / 1e6
-                );
+                let name = format.words();
+                let size = if name == format.name {
+                    format!(", {} × {} mm", short(format.width_mm), short(format.height_mm))
+                } else {
+                    " mm".into()
+                };
+                let megapixels = f64::from(format.width_px) * f64::from(format.height_px) / 1e6;
+                let words = format!("{name}{size}, {megapixels:.0} MP");
                 let chosen = format.name == standing.format.name;
                 if ui.selectable_label(chosen, words).clicked() {
                     actions.push(Action::Format(format.name.clone()));
