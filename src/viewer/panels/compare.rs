@@ -205,7 +205,7 @@ fn caption_ui(ui: &mut Ui, look: &Look, name: &str, closing: Option<&str>, width
     ui.painter().galley(Pos2::new(after, rect.center().y - 0.5 * note.size().y), note, look.soft());
 }
 
-/// Every figure of the prints that are laid, or of all of them, and of the present stance; the best of a row is strong.
+/// Every figure of the prints that are laid, or of all of them, and of the present stance; the best of a row is bold.
 fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     let look = &table.look;
     card(ui, look, rect);
@@ -234,7 +234,7 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
         ScrollArea::horizontal().id_salt("compare 2").auto_shrink([false, false]).show(ui, |ui| {
             // The names stay where they are while the figures scroll under them.
             let (area, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
-            write(ui, look, cell(area, 0, 0), "strong: the best of its row", false, false);
+            write(ui, look, cell(area, 0, 0), "bold: the best of its row", false, false);
             for (index, (name, _)) in columns.iter().enumerate() {
                 write(ui, look, cell(area, index + 1, 0), name, true, true);
             }
