@@ -233,7 +233,8 @@ fn finder(
     let style = Style { theme: Theme::Paper, sun: measured.sun, ..Style::default() };
     let mut picture = render(&Scene { model: &survey.model, sight: &survey.sight }, &view, &style, progress)?;
     let viewpoint = Viewpoint::new(&camera, &standing.pose);
-    let mut overlay = Overlay::default();
+    // It is looked at on a telephone.
+    let mut overlay = Overlay { large: true, ..Overlay::default() };
     for (pair, letter) in pairs.iter().zip('A'..) {
         let line = &pair.near.line;
         let points_px: Vec<(f64, f64)> = (0..=16)

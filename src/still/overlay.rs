@@ -23,6 +23,8 @@ pub struct Overlay {
     pub marks: Vec<OverlayMark>,
     /// Labels, the most important first.
     pub labels: Vec<OverlayLabel>,
+    /// Whether it is drawn large, for a picture that is shown small.
+    pub large: bool,
 }
 
 /// What a line or label is about; it decides the colour.
@@ -109,13 +111,15 @@ pub struct Written {
 
 /// The height of a strip of the picture that is drawn at once, so that large pictures need no second copy.
 const STRIP_PX: u32 = 512;
+/// How many times larger than usual an overlay is that is drawn large.
+const LARGE: f64 = 2.4;
 /// How far beyond the frame lines are kept, so that their ends are not seen.
 const BEYOND_PX: f64 = 64.0;
 
 impl Picture {
     /// Draws lines, marks and labels over the picture, in the colours of a theme.
     pub fn draw(&mut self, overlay: &Overlay, theme: Theme) -> Written {
-        let sheet = Sheet::for_picture(self, theme);
+        let sheet = Sheet::for_picture(self, theme, overlay.large);
         let (plates, left_out) = sheet.place_labels(overlay);
         let mut strokes = Vec::new();
         sheet.add_lines(overlay, &mut strokes);
@@ -227,9 +231,9 @@ struct Sheet {
 }
 
 impl Sheet {
-    fn for_picture(picture: &Picture, theme: Theme) -> Self {
+    fn for_picture(picture: &Picture, theme: Theme, large: bool) -> Self {
         let (width, height) = (f64::from(picture.width_px), f64::from(picture.height_px));
-        let side = width.min(height);
+        let side = width.min(height) * if large { LARGE } else { 1.0 };
         let type_px = (19e-3 * side).max(11.0);
         Self {
             width,
@@ -561,7 +565,7 @@ mod tests {
     #[test]
     fn labels_never_lie_on_one_another_and_the_last_are_left_out() {
         let picture = blank(600, 400);
-        let sheet = Sheet::for_picture(&picture, Theme::Paper);
+        let sheet = Sheet::for_picture(&picture, Theme::Paper, false);
         let crowd: Vec<OverlayLabel> = (0..60).map(|index| label(300.0, 200.0, &format!("leans {index}.5°"))).collect();
         let (plates, left_out) = sheet.place_labels(&Overlay { labels: crowd, ..Overlay::default() });
         assert!(plates.len() >= 15, "{}", plates.len());
@@ -577,9 +581,13 @@ mod tests {
     #[test]
     fn a_label_stands_as_wished_and_keeps_off_lines() {
         let picture = blank(600, 400);
-        let sheet = Sheet::for_picture(&picture, Theme::Paper);
+        let sheet = Sheet::for_picture(&picture, Theme::Paper, false);
         let alone = Overlay { labels: vec![label(200.0, 100.0, "leans 6.9°")], ..Overlay::default() };
         let (plates, _) = sheet.place_labels(&alone);
+        let (large, _) = Sheet::for_picture(&picture, Theme::Paper, true).place_labels(&alone);
+        let width = |plate: &Plate| plate.right - plate.left;
+        // Letters are no smaller than 11 px, which is larger than usual in so small a picture.
+        assert!(width(&large[0]) > 1.6 * width(&plates[0]));
         assert!(plates[0].left > 200.0 && plates[0].top < 100.0 && plates[0].bottom > 100.0);
         let line = OverlayLine { points_px: vec![(230.0, 0.0), (230.0, 400.0)], ink: OverlayInk::Flank, dotted: true };
         let (plates, _) = sheet.place_labels(&Overlay { lines: vec![line], ..alone });
@@ -589,7 +597,7 @@ mod tests {
     #[test]
     fn text_is_readable_on_its_plate() {
         for theme in Theme::ALL {
-            let sheet = Sheet::for_picture(&blank(10, 10), theme);
+            let sheet = Sheet::for_picture(&blank(10, 10), theme, false);
             for ink in [OverlayInk::Plumb, OverlayInk::Flank, OverlayInk::Horizon] {
                 assert!(crate::theme::contrast(sheet.colour(ink), sheet.palette.panel) >= 4.5);
             }
@@ -616,6 +624,7 @@ mod tests {
                 })
                 .collect(),
             labels: points.iter().map(|&(x, y)| label(x, y, "9°")).chain([label(5.0, 5.0, "")]).collect(),
+            large: true,
         };
         let written = picture.draw(&overlay, Theme::Dusk);
         assert_eq!(written.labels + written.left_out, overlay.labels.len());

@@ -74,6 +74,16 @@ impl StraightenFailure {
             Self::NotInFront => "the subject is not in front of the camera".into(),
         }
     }
+
+    /// In a few words, where "the subject" is understood.
+    pub fn brief(&self) -> String {
+        match self {
+            Self::SubjectCut { share } => format!("the frame cuts off {:.0} %", 100.0 * share),
+            Self::TooSteep => "too steep for a flat picture".into(),
+            Self::ProportionDoesNotFit => "no upright frame holds it".into(),
+            Self::NotInFront => "it is not in front".into(),
+        }
+    }
 }
 
 /// What is kept of a picture that is straightened, for a subject given by its corners and by the surface points that

@@ -14,6 +14,8 @@ struct Reading {
     caption: String,
     value: String,
     note: String,
+    /// The note at length, where it is short for its place.
+    full: Option<String>,
 }
 
 /// The readings that every stance has.
@@ -29,6 +31,7 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         note: flanks.unwrap_or_else(|| {
             if closing.is_some() { "between its plumb lines".into() } else { "not in front".into() }
         }),
+        full: None,
     }];
     list.push(Reading {
         caption: "worst lean in view".into(),
@@ -37,6 +40,7 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
             || "no vertical in view".into(),
             |(_, block)| table.desk.survey().model.site.blocks[block].name.clone(),
         ),
+        full: None,
     });
     list.push(Reading {
         caption: "taper".into(),
@@ -45,6 +49,7 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
             || "part of it is behind the camera".into(),
             |taper| format!("{:.2} shape × {:.2} tilt", taper.shape, taper.tilt_factor()),
         ),
+        full: None,
     });
     list.push(Reading {
         caption: "detail at its worst".into(),
@@ -52,14 +57,15 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         note: account
             .worst_detail
             .map_or_else(|| "nothing of it to judge".into(), |(detail, _)| units.per_pixel(detail.mm_per_px())),
+        full: None,
     });
     let seen = account.visible_share.map_or_else(String::new, |share| {
-        if share > 0.995 { "all of it in view".into() } else { format!("{:.0} % of it in view", 100.0 * share) }
+        if share > 0.995 { "all of it seen".into() } else { format!("{:.0} % of it seen", 100.0 * share) }
     });
     let framed = account
         .in_frame_share
         .filter(|share| *share < 0.995)
-        .map_or_else(String::new, |share| format!(", {:.0} % in the frame", 100.0 * share));
+        .map_or_else(String::new, |share| format!(", {:.0} % in frame", 100.0 * share));
     list.push(Reading {
         caption: account
             .head_elevation
@@ -67,16 +73,18 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
             .into(),
         value: account.head_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
         note: format!("{seen}{framed}"),
+        full: None,
     });
-    let (value, note) = match &account.straightened {
+    let (value, note, full) = match &account.straightened {
         Some(Ok(kept)) => (
             kept.detail_kept.map_or_else(|| "–".into(), |detail| units.detail(detail.px_per_m)),
             format!("{:.1} of {:.1} MP kept", kept.megapixels_kept, table.standing().camera.frame.megapixels()),
+            None,
         ),
-        Some(Err(failure)) => ("not here".into(), failure.words()),
-        None => ("–".into(), "no subject".into()),
+        Some(Err(failure)) => ("not here".into(), failure.brief(), Some(failure.words())),
+        None => ("–".into(), "no subject".into(), None),
     };
-    list.push(Reading { caption: "if straightened".into(), value, note });
+    list.push(Reading { caption: "if straightened".into(), value, note, full });
     list
 }
 
@@ -140,7 +148,8 @@ pub(super) fn readings_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
 }
 
 fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f32, small: &egui::FontId, cell: Rect) {
-    let spoken = format!("{}: {}; {}", reading.caption, reading.value, reading.note);
+    let whole = reading.full.as_ref().unwrap_or(&reading.note);
+    let spoken = format!("{}: {}; {whole}", reading.caption, reading.value);
     let response = ui.interact(cell, ui.id().with(("reading", index)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
     let caption = look.fitted(ui, &reading.caption, small.clone(), look.soft(), cell.width());
@@ -153,8 +162,8 @@ fn reading_ui(ui: &mut Ui, look: &Look, index: usize, reading: &Reading, size: f
     let note = ui.painter().layout_job(job);
     let cut = note.elided;
     ui.painter().galley(Pos2::new(cell.left(), cell.top() + look.px(46.0)), note, look.soft());
-    if cut {
-        response.on_hover_text(&reading.note);
+    if cut || reading.full.is_some() {
+        response.on_hover_text(whole);
     }
 }
 
