@@ -163,15 +163,18 @@ fn print_ui(
     let margin = look.px(6.0);
     let caption = look.px(19.0);
     let picture_height = (height - look.px(20.0) - caption - margin).clamp(look.px(30.0), look.px(150.0));
-    let picture_width = (picture_height * aspect(pinned)).max(look.px(76.0));
-    let size = Vec2::new(picture_width + 2.0 * margin, picture_height + caption + margin);
+    // A tall picture lies on a broader sheet, so that its name can be read.
+    let figure = key_figure(pinned, table);
+    let written = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), look.strong(11.0), look.ink()).size().x;
+    let caption_width = (written(&pinned.print.name) + written(&figure) + look.px(7.0)).min(look.px(150.0));
+    let width = (picture_height * aspect(pinned)).max(caption_width).max(look.px(76.0));
+    let size = Vec2::new(width + 2.0 * margin, picture_height + caption + margin);
     let (place, _) = ui.allocate_exact_size(Vec2::new(size.x, height - look.px(2.0)), Sense::hover());
     let rect = Rect::from_center_size(place.center(), size);
     let id = egui::Id::new(("print", pinned.print.id.0));
     let response = ui.interact(rect, id, Sense::click_and_drag());
     let present = pinned.print.stance == *table.desk.stance();
     let against = table.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
-    let figure = key_figure(pinned, table);
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::Button,
