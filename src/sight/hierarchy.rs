@@ -334,7 +334,8 @@ impl Hierarchy {
             if current & LEAF == 0 {
                 let node = &self.nodes[current as usize];
                 unseen.extend(node.children.iter().enumerate().filter_map(|(lane, &child)| {
-                    let [low, high] = node.sides.map(|side| Vec3A::new(side[0][lane], side[1][lane], side[2][lane]));
+                    let corner = |side: &[Vec4; 3]| Vec3A::new(side[0][lane], side[1][lane], side[2][lane]);
+                    let (low, high) = (corner(&node.sides[0]), corner(&node.sides[1]));
                     (low.x <= high.x && !outside(low, high)).then_some(child)
                 }));
                 continue;
@@ -348,6 +349,13 @@ impl Hierarchy {
             }
         }
     }
+}
+
+/// Something for each of three axes or corners. An array's own `map` is not always compiled into the loop that calls it, and
+/// then every line of sight takes three times as long.
+#[inline(always)]
+pub(super) fn each<T>(of: impl Fn(usize) -> T) -> [T; 3] {
+    [of(0), of(1), of(2)]
 }
 
 /// The place of the lowest set bit, which is taken away.
@@ -366,11 +374,11 @@ impl Spread {
         let shear =
             [direction[axes[0]] / direction[along], direction[axes[1]] / direction[along], 1.0 / direction[along]];
         Self {
-            origin: ray.origin.to_array().map(Vec4::splat),
-            inverse: ray.inv_direction.to_array().map(Vec4::splat),
-            first: [0, 1, 2].map(|axis| usize::from(ray.inv_direction[axis] < 0.0)),
+            origin: each(|axis| Vec4::splat(ray.origin[axis])),
+            inverse: each(|axis| Vec4::splat(ray.inv_direction[axis])),
+            first: each(|axis| usize::from(ray.inv_direction[axis] < 0.0)),
             axes,
-            shear: shear.map(Vec4::splat),
+            shear: each(|axis| Vec4::splat(shear[axis])),
             least: Vec4::splat(ray.tmin),
             most: Vec4::splat(ray.tmax),
         }
@@ -414,7 +422,7 @@ impl Node {
     #[inline(always)]
     fn met(&self, ray: &Spread, most: Vec4) -> (Vec4, BVec4A) {
         let [low, high] = &self.sides;
-        let [(x, x_far), (y, y_far), (z, z_far)] = [0, 1, 2].map(|axis| {
+        let [(x, x_far), (y, y_far), (z, z_far)] = each(|axis| {
             let (near, far) = ray.in_turn(axis, [&low[axis], &high[axis]]);
             (ray.reach(axis, *near), ray.reach(axis, *far))
         });
@@ -446,7 +454,7 @@ impl Leaf {
 
     pub(super) fn triangle(&self, lane: usize) -> [Vec3A; 3] {
         let [x, y, z] = &self.axes;
-        [0, 1, 2].map(|corner| Vec3A::new(x[corner][lane], y[corner][lane], z[corner][lane]))
+        each(|corner| Vec3A::new(x[corner][lane], y[corner][lane], z[corner][lane]))
     }
 
     /// How far off a ray meets each triangle, and which ones it does meet before `most`; their sides and corners included.
@@ -459,8 +467,8 @@ impl Leaf {
     /// 2013; a ray that runs exactly through a side counts for both triangles, which spares the paper's second look.
     #[inline(always)]
     fn met(&self, ray: &Spread, most: Vec4) -> (Vec4, BVec4A) {
-        let [x, y, z] = ray.axes.map(|axis| (&self.axes[axis], ray.origin[axis]));
-        let [a, b, c] = [0, 1, 2].map(|corner| {
+        let [x, y, z] = each(|axis| (&self.axes[ray.axes[axis]], ray.origin[ray.axes[axis]]));
+        let [a, b, c] = each(|corner| {
             let depth = z.0[corner] - z.1;
             let across = |axis: (&[Vec4; 3], Vec4), shear: Vec4| axis.0[corner] - axis.1 - shear * depth;
             [across(x, ray.shear[0]), across(y, ray.shear[1]), depth * ray.shear[2]]
