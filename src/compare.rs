@@ -334,6 +334,12 @@ impl Figure {
     }
 }
 
+/// What a subject does toward its top: "closes 2.9°", "opens 1.2°".
+pub fn closes_words(degrees: f64, units: Units) -> String {
+    let written = CLOSING.written(degrees, units);
+    if written.starts_with("opens") { written } else { format!("closes {written}") }
+}
+
 /// Whether a number in words is another than nought.
 fn tells_something(number: &str) -> bool {
     number.contains(|c| ('1'..='9').contains(&c))
@@ -363,6 +369,7 @@ mod tests {
         assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
         assert_eq!(CLOSING.written(-1.94, Units::M), "opens 1.9°");
         assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
+        assert_eq!([1.94, -1.94].map(|degrees| closes_words(degrees, Units::M)), ["closes 1.9°", "opens 1.9°"]);
         assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
         assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
         assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");

@@ -87,7 +87,9 @@ fn told(site: &str, comparison: &Comparison, units: Units) -> String {
             text.push_str(&format!("\n{name} cannot be measured: {why}"));
         }
     }
-    text.push_str("\n* the best in this row. In brackets: the difference from the first.");
+    text.push_str(
+        "\n* the best in this row. In brackets: the difference from the first; of leans and closing, by size.",
+    );
     text
 }
 

@@ -63,6 +63,10 @@ pub struct Stance {
 }
 
 impl Stance {
+    /// The eye of a standing adult: the median of British men, 1630 mm barefoot with 25 mm of shoe, and women, 1505 mm with
+    /// 45 mm, lie about it (S. Pheasant, *Bodyspace*, table of eye heights).
+    pub const STANDING_M: f64 = 1.6;
+
     /// A standing adult with a standard zoom, aimed to fill the frame; what is not said in a file is the same.
     pub fn plain(name: &str, at: PlanPoint) -> Self {
         Self {
@@ -113,10 +117,8 @@ pub enum Aim {
     },
 }
 
-/// The eye of a standing adult: the median of British men, 1630 mm barefoot with 25 mm of shoe, and women, 1505 mm with
-/// 45 mm, lie about it (S. Pheasant, *Bodyspace*, table of eye heights).
 const fn default_height_m() -> f64 {
-    1.6
+    Stance::STANDING_M
 }
 
 fn default_format() -> String {

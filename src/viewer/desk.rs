@@ -633,13 +633,7 @@ impl Desk {
                 self.desk_name = *desk;
                 self.lay_first();
             }
-            Action::Units(units) => {
-                let unnamed = self.stance.name == self.whereabouts();
-                self.settings.units = *units;
-                if unnamed {
-                    self.stance.name = self.whereabouts();
-                }
-            }
+            Action::Units(units) => self.settings.units = *units,
             Action::Theme(theme) => {
                 self.settings.theme = *theme;
                 self.theme_version += 1;
@@ -724,7 +718,7 @@ impl Desk {
         let alike = |known_m: f64| (known_m - height_m).abs() < 0.005;
         let known = self.settings.presets.iter().find(|preset| alike(preset.height_m));
         match known {
-            _ if alike(Stance::plain("", (0.0, 0.0)).height_m) => place,
+            _ if alike(Stance::STANDING_M) => place,
             Some(preset) => format!("{place}, {}", preset.name),
             None => format!("{place}, {} up", units.length(height_m, 1)),
         }

@@ -84,6 +84,8 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     wished.wishes.lenses = vec!["85 mm".into()];
     desk.act(&Action::Seek(Box::new(wished.clone())));
     assert_eq!(desk.search().seeking, wished);
+    // From where one walks was not chosen, and goes on following the site.
+    assert!(desk.plan().sought.as_ref().is_some_and(|sought| sought.wishes.from.is_none()));
     // What no search can look for is told and not taken.
     let mut wrong = wished.clone();
     wrong.wishes.seen_share = 2.0;

@@ -240,7 +240,13 @@ impl Desk {
             self.notices.tell(NoticeKind::Error, error.to_string());
             return true;
         }
-        let mut sought = Sought { wishes: seeking.wishes.clone(), may_come: seeking.may_come.clone(), ..self.sought() };
+        let mut sought = self.sought();
+        let from = sought.wishes.from;
+        (sought.wishes, sought.may_come) = (seeking.wishes.clone(), seeking.may_come.clone());
+        // What was not chosen goes on following bag and site.
+        if seeking.wishes.from == now.wishes.from {
+            sought.wishes.from = from;
+        }
         if seeking.wishes.lenses != now.wishes.lenses {
             sought.lenses = Some(seeking.wishes.lenses.clone());
         }

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 use egui_plot::{PlotPoint, Points, Text as PlotText};
 
-use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, rows};
+use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, closes_words, rows};
 use crate::survey::Measured;
 
 use super::chart::{chart, step_back};
@@ -162,7 +162,7 @@ fn picture_ui(
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(1.0));
         let closing = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
-        let closing = closing.map(|value| format!("closes {}", CLOSING.written(value, table.units())));
+        let closing = closing.map(|value| closes_words(value, table.units()));
         let narrow = line.width() < look.px(330.0);
         if narrow {
             caption_ui(ui, look, &pinned.print.name, closing.as_deref(), line.width());

@@ -9,6 +9,7 @@ use bevy_egui::egui::{
 
 use geo::{LineString, Simplify};
 
+use crate::compare::closes_words;
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
@@ -131,10 +132,7 @@ fn spoken(table: &Table<'_>) -> String {
     let account = &table.measured().account;
     let closing = account.closing.map_or_else(
         || "the subject is not in front of the camera".into(),
-        |closing| {
-            let written = crate::compare::CLOSING.written(closing.convergence().degrees(), table.units());
-            format!("{} closes {written}", table.subject())
-        },
+        |closing| format!("{} {}", table.subject(), closes_words(closing.convergence().degrees(), table.units())),
     );
     format!("finder: {closing}")
 }

@@ -6,7 +6,7 @@ use bevy_egui::egui::{
     Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
-use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW, closes_words};
 use crate::plan::PrintId;
 
 use super::look::{Look, button, choice, count, within, word_button};
@@ -175,12 +175,14 @@ fn print_ui(
     let response = ui.interact(rect, id, Sense::click_and_drag());
     let present = pinned.print.stance == *table.desk.stance();
     let against = table.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
+    let closing = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+    let closes = closing.map_or_else(|| "not measured".into(), |degrees| closes_words(degrees, table.units()));
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::Button,
             true,
             present,
-            format!("print {}, closes {figure}{}", pinned.print.name, if against { ", compared with" } else { "" }),
+            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared with" } else { "" }),
         )
     });
     let dragged = response.dragged();
