@@ -11,8 +11,8 @@ use plumbsight::optics::{Distortion, Kit, Orientation};
 use plumbsight::outline::Subject;
 use plumbsight::sight::Sight;
 use plumbsight::site::{Aim, Model, Site, Stance};
-use plumbsight::slack::{SLACK_TOLERANCE_DEG, slack};
 use plumbsight::stance::{Standing, stand};
+use plumbsight::tolerance::{LEAN_CHANGE_DEG, tolerance};
 
 fn main() {
     divan::main();
@@ -124,15 +124,15 @@ fn aim_to_fill_with_a_zoom(bencher: Bencher<'_, '_>, kind: &str) {
         lens: &lens,
         focal_mm: None,
         rise_mm: None,
-        lateral_shift_mm: 0.0,
+        shift_mm: 0.0,
         distortion: None,
     };
     bencher.bench(|| aim(Aim::Fill, black_box(&scene.standing.pose.eye), Some(&scene.subject), &mounting));
 }
 
 #[divan::bench(args = ["front", "cluster"])]
-fn slack_of_a_stance(bencher: Bencher<'_, '_>, kind: &str) {
+fn tolerance_of_a_stance(bencher: Bencher<'_, '_>, kind: &str) {
     let scene = Scene::of_200_edges(kind);
-    let tolerance = Angle::from_degrees(SLACK_TOLERANCE_DEG);
-    bencher.bench(|| slack(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, tolerance));
+    let tolerance = Angle::from_degrees(LEAN_CHANGE_DEG);
+    bencher.bench(|| tolerance(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, tolerance));
 }

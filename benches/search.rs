@@ -19,7 +19,7 @@ use plumbsight::appraise::{Kernel, Mounted, Prospect};
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
-use plumbsight::search::{Answer, Search, Wishes};
+use plumbsight::search::{Answer, Criteria, Search};
 use plumbsight::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
 use plumbsight::survey::Survey;
 
@@ -98,14 +98,14 @@ fn rolling(by_m: f64) -> String {
     format!("(south_west: ({}, {}), spacing_m: (10, 10), rows: [{rows}])", -HALF_M, -HALF_M)
 }
 
-fn wishes(spacing_m: f64) -> Wishes {
-    Wishes {
+fn criteria(spacing_m: f64) -> Criteria {
+    Criteria {
         spacing_m,
         area: Some([(-HALF_M, -HALF_M), (HALF_M, HALF_M)]),
         heights_m: vec![0.9, 1.6, 2.4, 4.0],
         distance_m: (1.0, 1000.0),
         samples: POINTS,
-        ..Wishes::default()
+        ..Criteria::default()
     }
 }
 
@@ -146,7 +146,7 @@ fn search(survey: &Survey, spacing_m: f64) -> Took {
         println!("  map of every {step}. place after {:.2} s, {:.2} s of processors", at.wall, at.processors);
     }
     println!(
-        "  all of {} places ({} candidates; {} places meet every wish) after {:.2} s, {:.2} s of processors; {:.0} MB at most",
+        "  all of {} places ({} candidates; {} places meet every requirement) after {:.2} s, {:.2} s of processors; {:.0} MB at most",
         answer.places,
         answer.candidates,
         answer.met,
@@ -158,24 +158,24 @@ fn search(survey: &Survey, spacing_m: f64) -> Took {
 }
 
 fn run(survey: &Survey, spacing_m: f64, shown: &dyn Fn(u32)) -> Answer {
-    let search = Search::new(survey, wishes(spacing_m)).unwrap_or_else(|error| panic!("{error}"));
+    let search = Search::new(survey, criteria(spacing_m)).unwrap_or_else(|error| panic!("{error}"));
     search.run(&Progress::unwatched(), &|map| shown(map.step())).expect("nobody cancels")
 }
 
 /// What a candidate's closed form costs, on one thread: the eye of each height taken in, and three lenses aimed.
 fn candidates(survey: &Survey) {
     let subject = survey.subject.as_ref().expect("a subject");
-    let wishes = wishes(10.0);
-    let format = survey.kit.format(&wishes.format).expect("known");
+    let criteria = criteria(10.0);
+    let format = survey.kit.format(&criteria.format).expect("known");
     let lens = |name: &String| Mounted { lens: survey.kit.lens(name).expect("known"), focal_mm: None };
-    let mounted: Vec<Mounted> = wishes.lenses.iter().map(lens).collect();
+    let mounted: Vec<Mounted> = criteria.lenses.iter().map(lens).collect();
     let kernel = Kernel::new(&survey.model, subject, &format, None, None);
-    let lattice = *Search::new(survey, wishes.clone()).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
     let (mut prospect, mut count, mut whole) = (Prospect::default(), 0_u64, 0_u64);
     let start = now();
     for place in 0..lattice.columns * lattice.rows {
         let at = lattice.at(place % lattice.columns, place / lattice.columns);
-        for height_m in &wishes.heights_m {
+        for height_m in &criteria.heights_m {
             kernel.look(&WorldPoint::new(at.0, at.1, *height_m), &mut prospect);
             for mounted in &mounted {
                 count += 1;
@@ -230,13 +230,13 @@ fn bytes(numbers: impl Iterator<Item = f64>) -> Vec<u8> {
 
 fn compare_with_embree(survey: &Survey, searching: Took) {
     let subject = Subject::with_samples(&survey.model, POINTS).expect("a subject");
-    let lattice = *Search::new(survey, wishes(1.0)).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria(1.0)).expect("wishes").lattice();
     let mut rays = Vec::new();
     let mut count = 0_u64;
     for row in (0..lattice.rows).step_by(TRACED as usize) {
         for column in (0..lattice.columns).step_by(TRACED as usize) {
             let at = lattice.at(column, row);
-            for height_m in wishes(1.0).heights_m {
+            for height_m in criteria(1.0).heights_m {
                 let eye = WorldPoint::new(at.0, at.1, height_m);
                 if survey.model.block_around(&eye).is_some() {
                     continue;

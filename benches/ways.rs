@@ -3,7 +3,7 @@
 use divan::{Bencher, black_box};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{LoadedSite, parse_site, site_hash};
-use plumbsight::survey::{Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::ways::{Options, ways};
 
 fn main() {
@@ -22,5 +22,5 @@ fn ways_of_a_demo_stance(bencher: Bencher<'_, '_>, scene: usize) {
         warnings: Default::default(),
     });
     let stance = &survey.model.site.stances[1];
-    bencher.bench(|| ways(black_box(&survey), stance, &Wishes::default(), &Options::default()));
+    bencher.bench(|| ways(black_box(&survey), stance, &MeasureSettings::default(), &Options::default()));
 }

@@ -16,9 +16,9 @@ use std::time::{Duration, Instant};
 
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{LoadedSite, parse_site, site_hash};
-use plumbsight::survey::{Survey, Wishes};
-use plumbsight::viewer::desk::{Desk, first_stance};
-use plumbsight::viewer::opening::Source;
+use plumbsight::survey::{MeasureSettings, Survey};
+use plumbsight::viewer::state::desk::{Desk, first_stance};
+use plumbsight::viewer::state::opening::Source;
 use plumbsight::viewer::{Frames, Pace, Sheet, contest, has_display, pace};
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
@@ -135,7 +135,7 @@ fn demo(index: usize) -> Outcome<Desk> {
     let scene = SCENES[index];
     let survey = Arc::new(survey(scene.name, scene.text)?);
     let stance = Source::Scene(index).first_stance(&survey);
-    Ok(Desk::new(survey, stance, Wishes::default())?)
+    Ok(Desk::new(survey, stance, MeasureSettings::default())?)
 }
 
 fn survey(name: &str, text: &str) -> Outcome<Survey> {
@@ -165,7 +165,7 @@ fn town(count: usize) -> Outcome<Desk> {
     text.push_str("], stances: [(name: \"street\", at: (0, -72), lens: \"24 mm\", aim: Fill)])");
     let survey = Arc::new(survey("town", &text)?);
     let stance = first_stance(&survey);
-    Ok(Desk::new(survey, stance, Wishes::default())?)
+    Ok(Desk::new(survey, stance, MeasureSettings::default())?)
 }
 
 /// Reads a program's memory while it walks: what it holds must not grow with the frames.

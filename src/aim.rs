@@ -33,8 +33,8 @@ pub struct Mounting<'a> {
     pub focal_mm: Option<f64>,
     /// The rise, if it is held.
     pub rise_mm: Option<f64>,
-    /// The lateral shift.
-    pub lateral_shift_mm: f64,
+    /// The shift.
+    pub shift_mm: f64,
     /// A distortion in place of the lens's own.
     pub distortion: Option<Distortion>,
 }
@@ -71,7 +71,7 @@ impl Mounting<'_> {
             frame: self.frame,
             focal_mm,
             rise_mm,
-            lateral_shift_mm: self.lateral_shift_mm,
+            shift_mm: self.shift_mm,
             mapping: self.lens.mapping,
             distortion: self.distortion.unwrap_or_else(|| self.lens.distortion_at(focal_mm)),
         }
@@ -81,10 +81,10 @@ impl Mounting<'_> {
         self.focal_mm.map_or((self.lens.focal_mm, self.lens.longest_mm()), |held| (held, held))
     }
 
-    /// How far the lens can rise or fall on this frame: its own travel, and what its picture circle still covers.
+    /// How far the lens can rise or fall on this frame: its own travel, and what its image circle still covers.
     pub fn rise_limit_mm(&self) -> f64 {
         let covered = self.lens.circle_mm.map_or(f64::INFINITY, |circle_mm| {
-            let across = 0.5 * self.frame.width_mm + self.lateral_shift_mm.abs();
+            let across = 0.5 * self.frame.width_mm + self.shift_mm.abs();
             (0.25 * circle_mm * circle_mm - across * across).max(0.0).sqrt() - 0.5 * self.frame.height_mm
         });
         self.lens.rise_mm.min(covered).max(0.0)
@@ -459,7 +459,7 @@ mod tests {
     }
 
     fn mounting(lens: &Lens) -> Mounting<'_> {
-        Mounting { frame: portrait(), lens, focal_mm: None, rise_mm: None, lateral_shift_mm: 0.0, distortion: None }
+        Mounting { frame: portrait(), lens, focal_mm: None, rise_mm: None, shift_mm: 0.0, distortion: None }
     }
 
     #[test]

@@ -28,7 +28,7 @@ pub enum CautionKind {
     Fall,
     /// A ladder, pole or overhead lines.
     Ladder,
-    /// A flying camera.
+    /// A drone.
     Flying,
     /// Water and tide.
     Water,
@@ -115,7 +115,7 @@ pub fn cautions(model: &Model, standing: &Standing, sun: Option<Sun>) -> Vec<Cau
         add(
             CautionKind::Flying,
             format!(
-                "The camera is {above_m:.1} m above what lies below it: a mast, a hired platform or a flying camera. Aviation law \
+                "The camera is {above_m:.1} m above what lies below it: a mast, a hired platform or a drone. Aviation law \
                  (commonly at most 120 m above the surface), owners' leave and licensed operators apply."
             ),
         );

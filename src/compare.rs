@@ -4,8 +4,8 @@
 //! written. What is a matter of taste has no best.
 
 use crate::angle::Angle;
-use crate::slack::Slack;
 use crate::survey::Measured;
+use crate::tolerance::Tolerance;
 use crate::units::Units;
 use crate::verticals::Straightened;
 
@@ -19,7 +19,7 @@ pub enum Unit {
     /// Degrees whose sign tells the side; people are told the size.
     Lean,
     /// Degrees, closing above 0 and opening below; more or less of it goes by its size.
-    Closing,
+    Convergence,
     /// Metres.
     Metres,
     /// Millimetres.
@@ -86,22 +86,21 @@ const fn figure(
     Figure { name, words, unit, decimals, better, of }
 }
 
-/// What the subject closes by; below 0 where it opens.
-pub const CLOSING: Figure = figure(("convergence_deg", "closes by"), Unit::Closing, 1, Better::Smaller, |m| {
-    degrees(m.account.closing.map(|closing| closing.convergence()))
+/// What the subject converges by; below 0 where it opens.
+pub const CLOSING: Figure = figure(("convergence_deg", "converges by"), Unit::Convergence, 1, Better::Smaller, |m| {
+    degrees(m.account.convergence.map(|convergence| convergence.angle()))
 });
 
-/// The worst lean of any visible vertical.
+/// The largest lean of any visible vertical.
 pub const WORST_IN_VIEW: Figure =
-    figure(("worst_lean_in_view_deg", "worst lean in view"), Unit::Lean, 1, Better::Smaller, |m| {
-        degrees(m.account.worst_in_view.map(|(lean, _)| lean))
+    figure(("worst_lean_in_view_deg", "largest lean in the picture"), Unit::Lean, 1, Better::Smaller, |m| {
+        degrees(m.account.largest_in_picture.map(|(lean, _)| lean))
     });
 
 /// The detail at the worst visible place of the subject.
-pub const DETAIL: Figure =
-    figure(("detail_worst_px_per_m", "detail at its worst"), Unit::PxPerM, 0, Better::Larger, |m| {
-        m.account.worst_detail.map(|(detail, _)| detail.px_per_m)
-    });
+pub const DETAIL: Figure = figure(("detail_worst_px_per_m", "lowest detail"), Unit::PxPerM, 0, Better::Larger, |m| {
+    m.account.lowest_detail.map(|(detail, _)| detail.px_per_m)
+});
 
 /// The distance in plan to the subject's nearest point.
 pub const DISTANCE: Figure =
@@ -114,17 +113,21 @@ pub static FIGURES: [Figure; 34] = {
     use Unit::{Compass, Degrees, Lean, Megapixels, Metres, Millimetres, Number, PxPerM, Share, YesNo};
     [
         CLOSING,
-        figure(("worst_lean_deg", "worst lean of the subject"), Lean, 1, Smaller, |m| degrees(m.account.worst_lean)),
+        figure(("worst_lean_deg", "largest lean of the subject"), Lean, 1, Smaller, |m| {
+            degrees(m.account.largest_lean)
+        }),
         figure(("reads_upright", "reads as upright"), YesNo, 0, Larger, |m| {
             m.account.reads_upright.map(|yes| f64::from(u8::from(yes)))
         }),
         WORST_IN_VIEW,
-        figure(("flank_closing_deg", "flanks close by"), Degrees, 1, Neither, |m| degrees(m.account.flank_closing)),
+        figure(("flank_closing_deg", "sides converge by"), Degrees, 1, Neither, |m| {
+            degrees(m.account.sides_convergence)
+        }),
         figure(("seen_taper", "taper as seen"), Number, 2, Neither, |m| m.account.taper.map(|taper| taper.seen)),
         figure(("tilt_factor", "of it by tilt"), Number, 2, NearerOne, |m| {
             m.account.taper.map(|taper| taper.tilt_factor()).filter(|factor| factor.is_finite())
         }),
-        figure(("horizontals_converge_deg", "horizontals close by"), Degrees, 1, Smaller, |m| {
+        figure(("horizontals_converge_deg", "horizontals converge by"), Degrees, 1, Smaller, |m| {
             m.account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals))
         }),
         figure(("off_square_deg", "off square"), Degrees, 1, Neither, |m| {
@@ -158,25 +161,23 @@ pub static FIGURES: [Figure; 34] = {
             Some(m.standing.camera.equivalent_focal_mm())
         }),
         figure(("rise_mm", "rise"), Millimetres, 1, Neither, |m| Some(m.standing.camera.rise_mm)),
-        figure(("lateral_shift_mm", "lateral shift"), Millimetres, 1, Neither, |m| {
-            Some(m.standing.camera.lateral_shift_mm)
-        }),
+        figure(("lateral_shift_mm", "shift"), Millimetres, 1, Neither, |m| Some(m.standing.camera.shift_mm)),
         figure(("f_number", "f-number"), Number, 1, Neither, |m| Some(m.standing.f_number)),
         figure(("sharp_from_m", "sharp from"), Metres, 1, Neither, |m| Some(m.account.depth_of_field.near_m)),
         figure(("slack_aside_m", "may be off sideways"), Metres, 2, Larger, |m| {
-            slack(m, |slack| [slack.left_m, slack.right_m])
+            tolerance(m, |tolerance| [tolerance.left_m, tolerance.right_m])
         }),
         figure(("slack_along_m", "may be off along"), Metres, 2, Larger, |m| {
-            slack(m, |slack| [slack.forward_m, slack.back_m])
+            tolerance(m, |tolerance| [tolerance.forward_m, tolerance.back_m])
         }),
         figure(("slack_up_m", "may be off in height"), Metres, 2, Larger, |m| {
-            slack(m, |slack| [slack.up_m, slack.down_m])
+            tolerance(m, |tolerance| [tolerance.up_m, tolerance.down_m])
         }),
         figure(("slack_pitch_deg", "may be off in pitch"), Degrees, 2, Larger, |m| {
-            slack(m, |slack| [degrees(slack.pitch); 2])
+            tolerance(m, |tolerance| [degrees(tolerance.pitch); 2])
         }),
         figure(("slack_heading_deg", "may be off in heading"), Degrees, 2, Larger, |m| {
-            slack(m, |slack| [degrees(slack.heading); 2])
+            tolerance(m, |tolerance| [degrees(tolerance.heading); 2])
         }),
         figure(("cautions", "cautions"), Number, 0, Smaller, |m| Some(m.cautions.len() as f64)),
     ]
@@ -191,8 +192,8 @@ fn kept(measured: &Measured) -> Option<&Straightened> {
 }
 
 /// The lesser of two slacks; one that is not there does not matter within reach.
-fn slack(measured: &Measured, of: fn(&Slack) -> [Option<f64>; 2]) -> Option<f64> {
-    let [a, b] = measured.slack.as_ref().map(of)?;
+fn tolerance(measured: &Measured, of: fn(&Tolerance) -> [Option<f64>; 2]) -> Option<f64> {
+    let [a, b] = measured.tolerance.as_ref().map(of)?;
     Some(a.unwrap_or(f64::INFINITY).min(b.unwrap_or(f64::INFINITY)))
 }
 
@@ -223,7 +224,7 @@ impl Figure {
             Unit::Degrees
             | Unit::Compass
             | Unit::Lean
-            | Unit::Closing
+            | Unit::Convergence
             | Unit::Millimetres
             | Unit::Megapixels
             | Unit::Number
@@ -234,7 +235,7 @@ impl Figure {
     /// The sign of what an axis counts: "°", "m", "px/ft", "%", "mm", or nothing.
     pub fn sign(&self, units: Units) -> String {
         match self.unit {
-            Unit::Degrees | Unit::Compass | Unit::Lean | Unit::Closing => "°".into(),
+            Unit::Degrees | Unit::Compass | Unit::Lean | Unit::Convergence => "°".into(),
             Unit::Share => "%".into(),
             Unit::Metres => units.name().into(),
             Unit::PxPerM => format!("px/{}", units.name()),
@@ -252,8 +253,8 @@ impl Figure {
         match self.unit {
             Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.into(),
             Unit::Compass => format!("{}°", self.rounded(self.rounded_value(value) % 360.0)),
-            Unit::Closing if self.rounded_value(value) < 0.0 => format!("opens {}°", self.rounded(-value)),
-            Unit::Degrees | Unit::Closing => format!("{}°", self.rounded(value)),
+            Unit::Convergence if self.rounded_value(value) < 0.0 => format!("opens {}°", self.rounded(-value)),
+            Unit::Degrees | Unit::Convergence => format!("{}°", self.rounded(value)),
             Unit::Lean => format!("{}°", self.rounded(value.abs())),
             Unit::Share => format!("{:.0} %", 100.0 * value),
             Unit::Metres => units.length(value, self.decimals),
@@ -291,7 +292,7 @@ impl Figure {
     /// By how much a value exceeds another, as people mean it: leaning or opening less is as good as closing less.
     pub fn excess(&self, of: f64, over: f64) -> Option<f64> {
         match self.unit {
-            Unit::Lean | Unit::Closing => self.step(over.abs(), of.abs()),
+            Unit::Lean | Unit::Convergence => self.step(over.abs(), of.abs()),
             _ => self.step(over, of),
         }
     }
@@ -335,7 +336,7 @@ impl Figure {
 }
 
 /// What a subject does toward its top: "closes 2.9°", "opens 1.2°".
-pub fn closes_words(degrees: f64, units: Units) -> String {
+pub fn convergence_words(degrees: f64, units: Units) -> String {
     let written = CLOSING.written(degrees, units);
     if written.starts_with("opens") { written } else { format!("closes {written}") }
 }
@@ -369,7 +370,7 @@ mod tests {
         assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
         assert_eq!(CLOSING.written(-1.94, Units::M), "opens 1.9°");
         assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
-        assert_eq!([1.94, -1.94].map(|degrees| closes_words(degrees, Units::M)), ["closes 1.9°", "opens 1.9°"]);
+        assert_eq!([1.94, -1.94].map(|degrees| convergence_words(degrees, Units::M)), ["closes 1.9°", "opens 1.9°"]);
         assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
         assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
         assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");
@@ -406,7 +407,7 @@ mod tests {
         assert_eq!(heading.step(350.0, 350.0), Some(0.0));
         assert_eq!(named("reads_upright").step(0.0, 1.0), None);
         assert_eq!(named("slack_up_m").step(0.0, f64::INFINITY), None);
-        // Opening by 1 is 2 less than closing by 3, and 4 away from it.
+        // Opening by 1 is 2 less than converging by 3, and 4 away from it.
         assert_eq!((CLOSING.excess(-1.0, 3.0), CLOSING.step(3.0, -1.0)), (Some(-2.0), Some(-4.0)));
         assert_eq!(WORST_IN_VIEW.excess(-1.0, 1.0), Some(0.0));
     }

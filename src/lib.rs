@@ -26,7 +26,7 @@ pub mod stance;
 
 pub mod appraise;
 pub mod cautions;
-pub mod slack;
+pub mod tolerance;
 
 pub mod plan;
 

@@ -589,7 +589,7 @@ mod tests {
         let (point, normal) =
             subject.facing_point(&model, &WorldPoint::new(0.0, -40.0, 1.6), 10.0).expect("the near side");
         assert!((point.y + 2.0).abs() < 3e-3, "{point}");
-        // The flank leans in by 0.1 m a metre.
+        // The side leans in by 0.1 m a metre.
         assert!((normal.z - 0.1 / 1.01_f64.sqrt()).abs() < 1e-6);
     }
 }

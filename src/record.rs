@@ -14,9 +14,9 @@ use crate::cautions::Caution;
 use crate::optics::{Distortion, Mapping, Orientation, PixelPoint, airy_disc_mm};
 use crate::pose::WorldPoint;
 use crate::site::{Model, PlanPoint, Stance, Sun, Support};
-use crate::slack::Slack;
 use crate::stance::Standing;
 use crate::theme::Theme;
+use crate::tolerance::Tolerance;
 use crate::verticals::{Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Unseen};
 
 /// The newest version of the record's format; older ones are read as well.
@@ -39,14 +39,17 @@ pub struct Record {
     pub camera: CameraRecord,
     /// Every vertical of the subject, and every visible vertical of the rest.
     pub verticals: Vec<LineRecord>,
-    /// Every flank of the subject.
-    pub flanks: Vec<LineRecord>,
+    /// Every side of the subject.
+    #[serde(rename = "flanks")]
+    pub sides: Vec<LineRecord>,
     /// What is measured of the subject; null on a site without one.
     pub subject: Option<SubjectRecord>,
     /// The largest lean of anything visible in the frame.
-    pub worst_lean_in_view_deg: Option<f64>,
+    #[serde(rename = "worst_lean_in_view_deg")]
+    pub largest_lean_in_picture_deg: Option<f64>,
     /// The block it belongs to.
-    pub worst_lean_in_view_block: Option<String>,
+    #[serde(rename = "worst_lean_in_view_block")]
+    pub largest_lean_in_picture_block: Option<String>,
     /// Where verticals meet, right and up from the picture's centre; null where that is over a kilometre away.
     pub vanishing_point_mm: Option<[f64; 2]>,
     /// The direction in which verticals meet: right and up, of length 1.
@@ -54,7 +57,8 @@ pub struct Record {
     /// What straightening afterwards would keep; null on a site without a subject.
     pub straightened: Option<StraightenedRecord>,
     /// How far the stance may be off; null where it was not asked for or nothing can be measured.
-    pub slack: Option<SlackRecord>,
+    #[serde(rename = "slack")]
+    pub tolerance: Option<ToleranceRecord>,
     /// Where the sun stands, if the picture has one.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -76,8 +80,9 @@ pub struct MeasuresRecord {
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
     pub proportion: Option<f64>,
-    /// The change of lean by which the slack is told; null where nobody asked for it.
-    pub slack_tolerance_deg: Option<f64>,
+    /// The change of lean by which the tolerance is told; null where nobody asked for it.
+    #[serde(rename = "slack_tolerance_deg")]
+    pub lean_change_deg: Option<f64>,
 }
 
 /// How a picture was made; with the stance it gives the same picture again, byte for byte.
@@ -91,7 +96,7 @@ pub struct PictureRecord {
     pub samples: u32,
     /// The colours.
     pub theme: Theme,
-    /// Whether verticals, flanks, horizon and vanishing point are drawn over it.
+    /// Whether verticals, sides, horizon and vanishing point are drawn over it.
     pub overlay: bool,
     /// Whether the depth of field of the f-number and focus set is shown.
     pub depth_of_field: bool,
@@ -155,16 +160,17 @@ pub struct CameraRecord {
     /// The lens moved up.
     pub rise_mm: f64,
     /// The lens moved right.
-    pub lateral_shift_mm: f64,
+    #[serde(rename = "lateral_shift_mm")]
+    pub shift_mm: f64,
     /// The lens's radial law.
     pub mapping: Mapping,
     /// k1, k2, p1, p2, k3, k4, k5, k6.
     pub distortion: Distortion,
     /// Angles of view across, down and along the diagonal, unshifted.
     pub field_deg: [Option<f64>; 3],
-    /// The picture circle the lens must cover.
+    /// The image circle the lens must cover.
     pub needed_circle_mm: f64,
-    /// The picture circle the lens has, where it is known.
+    /// The image circle the lens has, where it is known.
     pub lens_circle_mm: Option<f64>,
     /// The f-number.
     pub f_number: f64,
@@ -202,7 +208,8 @@ pub struct LineRecord {
     /// The lean in the ideal rectilinear picture; null where all of it is behind the camera or it runs through the eye.
     pub ideal_lean_deg: Option<f64>,
     /// How far it bends off its chord, outwards positive, in % of the picture's height.
-    pub bow_percent: Option<f64>,
+    #[serde(rename = "bow_percent")]
+    pub line_bend_percent: Option<f64>,
     /// Whether any of it can be seen in the frame; null where nobody looked.
     pub visible: Option<bool>,
     /// Why something above is null.
@@ -221,13 +228,15 @@ pub struct SubjectRecord {
     /// The leans of those two plumb lines, left and right.
     pub bounding_leans_deg: Option<[f64; 2]>,
     /// The largest lean of its verticals.
-    pub worst_lean_deg: Option<f64>,
+    #[serde(rename = "worst_lean_deg")]
+    pub largest_lean_deg: Option<f64>,
     /// Whether that reads as upright.
     pub reads_upright: Option<bool>,
     /// The threshold by which it does.
     pub upright_threshold_deg: f64,
-    /// The angle between its body's flanks; null where they are plumb.
-    pub flank_closing_deg: Option<f64>,
+    /// The angle between its body's sides; null where they are plumb.
+    #[serde(rename = "flank_closing_deg")]
+    pub sides_convergence_deg: Option<f64>,
     /// Width at the head over width at the foot, in the picture.
     pub seen_taper: Option<f64>,
     /// The same in the levelled picture from here.
@@ -291,9 +300,10 @@ pub struct StraightenedRecord {
 
 /// How far the stance may be off; null where it does not matter within 50 m, or 45°.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
-pub struct SlackRecord {
+pub struct ToleranceRecord {
     /// The change of lean that counts.
-    pub tolerance_deg: f64,
+    #[serde(rename = "tolerance_deg")]
+    pub lean_change_deg: f64,
     /// Left of the line to the subject.
     pub left_m: Option<f64>,
     /// Right of it.
@@ -375,10 +385,10 @@ pub struct Findings<'a> {
     pub account: &'a Account,
     /// By which thresholds.
     pub measures: &'a crate::appraise::Measures,
-    /// The slack, if it was asked for and can be told.
-    pub slack: Option<&'a Slack>,
+    /// The tolerance, if it was asked for and can be told.
+    pub tolerance: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
-    pub slack_tolerance: Option<Angle>,
+    pub lean_change: Option<Angle>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -406,24 +416,24 @@ impl Record {
             stance: stance_record(findings.described, standing),
             camera: camera_record(standing, account),
             verticals: lines(LineKind::Vertical),
-            flanks: lines(LineKind::Flank),
+            sides: lines(LineKind::Side),
             subject: subject_record(model, account, findings.measures),
-            worst_lean_in_view_deg: account.worst_in_view.map(|(lean, _)| lean.degrees()),
-            worst_lean_in_view_block: account.worst_in_view.map(|(_, block)| name(block)),
+            largest_lean_in_picture_deg: account.largest_in_picture.map(|(lean, _)| lean.degrees()),
+            largest_lean_in_picture_block: account.largest_in_picture.map(|(_, block)| name(block)),
             vanishing_point_mm: account.vanishing.at.map(|at| [at.x, at.y]),
             vanishing_direction: [direction.x, direction.y],
             straightened: straightened_record(account, findings.measures.tilt_left),
-            slack: findings
-                .slack
-                .zip(findings.slack_tolerance)
-                .map(|(slack, tolerance)| slack_record(slack, tolerance)),
+            tolerance: findings
+                .tolerance
+                .zip(findings.lean_change)
+                .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
             sun: findings.sun,
             cautions: findings.cautions.to_vec(),
             measured_by: MeasuresRecord {
                 upright_deg: findings.measures.upright.degrees(),
                 tilt_left: findings.measures.tilt_left,
                 proportion: findings.measures.proportion,
-                slack_tolerance_deg: findings.slack_tolerance.map(Angle::degrees),
+                lean_change_deg: findings.lean_change.map(Angle::degrees),
             },
             picture: None,
         }
@@ -451,7 +461,7 @@ impl Record {
             upright_deg: self.subject.as_ref().map_or(READS_UPRIGHT_DEG, |subject| subject.upright_threshold_deg),
             tilt_left: self.straightened.as_ref().map_or(0.0, |kept| kept.tilt_left),
             proportion: None,
-            slack_tolerance_deg: self.slack.as_ref().map(|slack| slack.tolerance_deg),
+            lean_change_deg: self.tolerance.as_ref().map(|tolerance| tolerance.lean_change_deg),
         }
     }
 
@@ -504,7 +514,7 @@ fn camera_record(standing: &Standing, account: &Account) -> CameraRecord {
         focal_mm: camera.focal_mm,
         equivalent_focal_mm: camera.equivalent_focal_mm(),
         rise_mm: camera.rise_mm,
-        lateral_shift_mm: camera.lateral_shift_mm,
+        shift_mm: camera.shift_mm,
         mapping: camera.mapping,
         distortion: camera.distortion,
         field_deg: camera.fields().map(degrees),
@@ -545,7 +555,7 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
         in_frame_px: drawn.part.as_ref().map(|part| [pixel(&part.lower_px), pixel(&part.upper_px)]),
         lean_deg: degrees(drawn.lean),
         ideal_lean_deg: degrees(drawn.ideal_lean),
-        bow_percent: drawn.bow_percent,
+        line_bend_percent: drawn.line_bend_percent,
         visible: drawn.is_visible(),
         why: (!why.is_empty()).then(|| why.join("; ")),
     }
@@ -556,13 +566,13 @@ fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::
     if blocks.is_empty() {
         return None;
     }
-    let why = match (&account.outline, &account.closing) {
+    let why = match (&account.outline, &account.convergence) {
         (Err(error), _) => Some(error.to_string()),
         (Ok(_), None) => Some("part of the subject lies beside or behind the camera".into()),
         (Ok(_), Some(_)) => None,
     };
     let [foot, middle, head] = account.detail;
-    let worst = account.worst_detail.map(|(detail, _)| detail);
+    let worst = account.lowest_detail.map(|(detail, _)| detail);
     let figures = |figure: fn(Detail) -> f64| DetailRecord {
         foot: foot.map(figure),
         middle: middle.map(figure),
@@ -571,13 +581,15 @@ fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::
     };
     Some(SubjectRecord {
         blocks,
-        convergence_deg: account.closing.map(|closing| closing.convergence().degrees()),
+        convergence_deg: account.convergence.map(|convergence| convergence.angle().degrees()),
         why,
-        bounding_leans_deg: account.closing.map(|closing| [closing.left.degrees(), closing.right.degrees()]),
-        worst_lean_deg: degrees(account.worst_lean),
+        bounding_leans_deg: account
+            .convergence
+            .map(|convergence| [convergence.left.degrees(), convergence.right.degrees()]),
+        largest_lean_deg: degrees(account.largest_lean),
         reads_upright: account.reads_upright,
         upright_threshold_deg: measures.upright.degrees(),
-        flank_closing_deg: degrees(account.flank_closing),
+        sides_convergence_deg: degrees(account.sides_convergence),
         seen_taper: account.taper.map(|taper| taper.seen),
         shape_taper: account.taper.map(|taper| taper.shape),
         nominal_taper: account.taper.and_then(|taper| taper.nominal),
@@ -623,18 +635,18 @@ fn straightened_record(account: &Account, tilt_left: f64) -> Option<Straightened
     })
 }
 
-fn slack_record(slack: &Slack, tolerance: Angle) -> SlackRecord {
-    SlackRecord {
-        tolerance_deg: tolerance.degrees(),
-        left_m: slack.left_m,
-        right_m: slack.right_m,
-        forward_m: slack.forward_m,
-        back_m: slack.back_m,
-        up_m: slack.up_m,
-        down_m: slack.down_m,
-        pitch_deg: degrees(slack.pitch),
-        heading_deg: degrees(slack.heading),
-        roll_deg: degrees(slack.roll),
+fn tolerance_record(tolerance: &Tolerance, lean_change: Angle) -> ToleranceRecord {
+    ToleranceRecord {
+        lean_change_deg: lean_change.degrees(),
+        left_m: tolerance.left_m,
+        right_m: tolerance.right_m,
+        forward_m: tolerance.forward_m,
+        back_m: tolerance.back_m,
+        up_m: tolerance.up_m,
+        down_m: tolerance.down_m,
+        pitch_deg: degrees(tolerance.pitch),
+        heading_deg: degrees(tolerance.heading),
+        roll_deg: degrees(tolerance.roll),
     }
 }
 

@@ -111,17 +111,17 @@ struct Near {
 
 /// The bounds of a bundle of rays.
 ///
-/// A point p that a ray of the bundle passes through has `side` · (p − eye) ≤ `slack_m` for each side.
+/// A point p that a ray of the bundle passes through has `side` · (p − eye) ≤ `tolerance_m` for each side.
 #[derive(Clone, Copy, Debug)]
 pub struct BundleBounds {
-    /// Where the rays come from, within `slack_m`.
+    /// Where the rays come from, within `tolerance_m`.
     pub eye: WorldPoint,
     /// The middle direction, of length 1.
     pub axis: WorldVector,
     /// Outward normals, each not longer than 2.
     pub sides: [WorldVector; 4],
     /// How far from the eye, and outside the sides, a ray may run.
-    pub slack_m: f64,
+    pub tolerance_m: f64,
 }
 
 /// What is looked for.
@@ -320,27 +320,27 @@ impl Sight {
         bundle.near.clear();
         bundle.few = true;
         // Rounding to `f32` moves a far corner by less than this.
-        let slack = bounds.slack_m as f32 + 2.0 * TOUCH_M as f32;
+        let tolerance = bounds.tolerance_m as f32 + 2.0 * TOUCH_M as f32;
         let eye = self.axes.point(&bounds.eye);
         let (axis, sides) = (self.axes.vector(bounds.axis), bounds.sides.map(|side| self.axes.vector(side)));
         let outside = |low: Vec3A, high: Vec3A| {
             // The corner of the box that lies farthest inside each side.
             sides.iter().any(|side| {
                 let inmost = Vec3A::select(side.cmpgt(Vec3A::ZERO), low, high);
-                side.dot(inmost - eye) > slack
+                side.dot(inmost - eye) > tolerance
             })
         };
         let Bundle { near, few, found, waiting, pieces } = bundle;
         found.clear();
         let mut find = |place: u32, corners: [Vec3A; 3]| {
-            let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > slack));
+            let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > tolerance));
             let [a, b, c] = corners.map(|corner| axis.dot(corner - eye));
-            if apart || a.max(b).max(c) < -slack {
+            if apart || a.max(b).max(c) < -tolerance {
                 return true;
             }
             *few = found.len() < FEW;
             if *few {
-                found.push((a.min(b).min(c) - slack, place, corners));
+                found.push((a.min(b).min(c) - tolerance, place, corners));
             }
             *few
         };
@@ -527,7 +527,7 @@ mod tests {
                 let right = axis.cross(&WorldVector::z()).normalize();
                 let top = right.cross(&axis);
                 let sides = [right, -right, top, -top].map(|side| side - axis * 0.0201);
-                let bounds = BundleBounds { eye, axis, sides, slack_m: 0.0 };
+                let bounds = BundleBounds { eye, axis, sides, tolerance_m: 0.0 };
                 sight.gather(&bounds, Among::Everything, &mut bundle);
                 few += usize::from(bundle.few);
                 for (across, over) in [(0.0, 0.0), (0.02, 0.02), (-0.02, 0.01), (0.013, -0.02)] {

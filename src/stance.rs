@@ -172,10 +172,9 @@ fn check_settings(stance: &Stance, lens: &Lens) -> Result<(), StanceError> {
         };
         return refuse("focal length (mm)", focal_mm, range);
     }
-    for (what, set, travel_mm) in [
-        ("rise (mm)", stance.rise_mm, lens.rise_mm),
-        ("lateral shift (mm)", stance.lateral_shift_mm, lens.lateral_shift_mm),
-    ] {
+    for (what, set, travel_mm) in
+        [("rise (mm)", stance.rise_mm, lens.rise_mm), ("shift (mm)", stance.shift_mm, lens.shift_mm)]
+    {
         if let Some(value) = set.filter(|value| value.is_nan() || value.abs() > travel_mm) {
             let range = if travel_mm > 0.0 { format!("up to {travel_mm} mm either way") } else { "none".into() };
             return refuse(what, value, range);
@@ -211,7 +210,7 @@ fn aim_held(
             lens,
             focal_mm: stance.focal_mm,
             rise_mm: stance.rise_mm,
-            lateral_shift_mm: stance.lateral_shift_mm.unwrap_or(0.0),
+            shift_mm: stance.shift_mm.unwrap_or(0.0),
             distortion: stance.distortion,
         };
         aim(stance.aim, eye, subject, &mounting).map(|aimed| (orientation, aimed))

@@ -11,8 +11,8 @@ use crate::outline::{OutlineError, Subject};
 use crate::record::{Findings, Record, SiteMark};
 use crate::sight::Sight;
 use crate::site::{LoadedSite, Model, Stance, Sun};
-use crate::slack::{Slack, slack};
 use crate::stance::{StanceError, Standing, stand};
+use crate::tolerance::{Tolerance, tolerance};
 
 /// A site made ready for measuring.
 #[derive(Debug)]
@@ -31,11 +31,11 @@ pub struct Survey {
 
 /// What to measure by.
 #[derive(Clone, Copy, Debug, PartialEq, Default)]
-pub struct Wishes {
+pub struct MeasureSettings {
     /// Thresholds and what straightening should give.
     pub measures: Measures,
-    /// The change of lean by which the slack is told; nobody asks for the slack without one.
-    pub slack_tolerance: Option<Angle>,
+    /// The change of lean by which the tolerance is told; nobody asks for the tolerance without one.
+    pub lean_change: Option<Angle>,
     /// Where the sun stands, in place of the site's own.
     pub sun: Option<Sun>,
 }
@@ -48,15 +48,15 @@ pub struct Measured {
     /// The full account.
     pub account: Account,
     /// How exactly one must stand, where it was asked for and can be told.
-    pub slack: Option<Slack>,
+    pub tolerance: Option<Tolerance>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
     /// What to beware of.
     pub cautions: Vec<Caution>,
 }
 
-impl Wishes {
-    /// The wishes by which a record was measured.
+impl MeasureSettings {
+    /// The requirements by which a record was measured.
     pub fn of_record(record: &Record) -> Self {
         let measures = &record.measured_by;
         Self {
@@ -65,7 +65,7 @@ impl Wishes {
                 tilt_left: measures.tilt_left,
                 proportion: measures.proportion,
             },
-            slack_tolerance: measures.slack_tolerance_deg.map(Angle::from_degrees),
+            lean_change: measures.lean_change_deg.map(Angle::from_degrees),
             sun: record.sun,
         }
     }
@@ -127,31 +127,31 @@ impl Survey {
     ///
     /// # Errors
     /// Its lens, place or aim is impossible.
-    pub fn measure(&self, stance: &Stance, wishes: &Wishes) -> Result<Measured, StanceError> {
+    pub fn measure(&self, stance: &Stance, settings: &MeasureSettings) -> Result<Measured, StanceError> {
         let standing = self.stand(stance)?;
-        let account = self.appraise(&standing, &wishes.measures);
-        let sun = wishes.sun.or(self.model.site.sun);
-        let slack = self.slack(stance, &standing, wishes);
+        let account = self.appraise(&standing, &settings.measures);
+        let sun = settings.sun.or(self.model.site.sun);
+        let tolerance = self.tolerance(stance, &standing, settings);
         let cautions = cautions(&self.model, &standing, sun);
-        Ok(Measured { standing, account, slack, sun, cautions })
+        Ok(Measured { standing, account, tolerance, sun, cautions })
     }
 
     /// How exactly one must stand; `None` where nobody asks, or nothing can be told.
-    pub fn slack(&self, stance: &Stance, standing: &Standing, wishes: &Wishes) -> Option<Slack> {
+    pub fn tolerance(&self, stance: &Stance, standing: &Standing, settings: &MeasureSettings) -> Option<Tolerance> {
         let subject = self.subject.as_ref().ok()?;
-        slack(&self.model, subject, stance, standing, wishes.slack_tolerance?)
+        tolerance(&self.model, subject, stance, standing, settings.lean_change?)
     }
 
     /// Writes down what was measured of a stance.
-    pub fn record(&self, stance: &Stance, measured: &Measured, wishes: &Wishes) -> Record {
+    pub fn record(&self, stance: &Stance, measured: &Measured, settings: &MeasureSettings) -> Record {
         let findings = Findings {
             site: &self.mark,
             described: stance,
             standing: &measured.standing,
             account: &measured.account,
-            measures: &wishes.measures,
-            slack: measured.slack.as_ref(),
-            slack_tolerance: wishes.slack_tolerance,
+            measures: &settings.measures,
+            tolerance: measured.tolerance.as_ref(),
+            lean_change: settings.lean_change,
             sun: measured.sun,
             cautions: &measured.cautions,
         };

@@ -1,7 +1,7 @@
 //! Which colours do pictures, window and sheets share?
 //!
 //! Two themes, paper and dusk, as plain data. Colours are sRGB; light is mixed in linear values. Plumb red marks
-//! verticals and their vanishing point and nothing else; the flank colour marks flanks and the subject's own outline
+//! verticals and their vanishing point and nothing else; the side colour marks sides and the subject's own outline
 //! and nothing else.
 
 use schemars::JsonSchema;
@@ -38,8 +38,8 @@ pub struct Palette {
     pub soft: Colour,
     /// Verticals, their vanishing point, plumb lines.
     pub plumb: Colour,
-    /// Flanks and the subject's own outline.
-    pub flank: Colour,
+    /// Sides and the subject's own outline.
+    pub side: Colour,
     /// Open ground.
     pub open: Colour,
     /// Ground that needs a permission.
@@ -80,7 +80,7 @@ const PAPER: Palette = Palette {
     ink: Colour::hex(0x2b2a27),
     soft: Colour::hex(0x645f55),
     plumb: Colour::hex(0xc2301c),
-    flank: Colour::hex(0x0b6a70),
+    side: Colour::hex(0x0b6a70),
     open: Colour::hex(0x4f6b2f),
     ask: Colour::hex(0x8a5a00),
     card_lit: Colour::hex(0xfffdf8),
@@ -106,7 +106,7 @@ const DUSK: Palette = Palette {
     ink: Colour::hex(0xece6da),
     soft: Colour::hex(0xa8a294),
     plumb: Colour::hex(0xff7a63),
-    flank: Colour::hex(0x56c2c6),
+    side: Colour::hex(0x56c2c6),
     open: Colour::hex(0xa9c77f),
     ask: Colour::hex(0xe0b15a),
     card_lit: Colour::hex(0xe8e2d6),
@@ -222,7 +222,7 @@ mod tests {
         let ratios = [[13.5, 6.0, 5.3, 6.0, 5.7, 5.6], [12.4, 6.0, 6.0, 7.3, 8.2, 7.8]];
         for (theme, ratios) in Theme::ALL.into_iter().zip(ratios) {
             let palette = theme.palette();
-            let texts = [palette.ink, palette.soft, palette.plumb, palette.flank, palette.open, palette.ask];
+            let texts = [palette.ink, palette.soft, palette.plumb, palette.side, palette.open, palette.ask];
             for (text, ratio) in texts.into_iter().zip(ratios) {
                 let found = contrast(text, palette.panel);
                 assert!(found >= 4.5, "{theme:?} {text:?}: {found}");

@@ -19,7 +19,7 @@ use crate::optics::{Camera, Format, Frame, Lens, Orientation, Proportion};
 use crate::outline::{OutlineError, Sample, Subject, tangent_points};
 use crate::pose::{Attitude, Pose, WorldPoint, WorldVector};
 use crate::site::{Aim, Model, Round};
-use crate::verticals::{Closing, LineKind, SIDE_MARGIN, StandingLine, TOP_MARGIN, Viewpoint, surface_detail};
+use crate::verticals::{Convergence, LineKind, SIDE_MARGIN, StandingLine, TOP_MARGIN, Viewpoint, surface_detail};
 
 use super::judged_surface;
 
@@ -95,7 +95,7 @@ pub struct Candidate {
     /// How much of the frame within its margins the subject takes: 1 touches them, more is cut into.
     pub fullness: f64,
     /// As in the full account: the largest lean of the subject's verticals in the frame.
-    pub worst_lean: Option<Angle>,
+    pub largest_lean: Option<Angle>,
     turn: Turn,
 }
 
@@ -527,7 +527,7 @@ impl<'a> Kernel<'a> {
             lens: &mounted.lens,
             focal_mm: mounted.focal_mm,
             rise_mm: None,
-            lateral_shift_mm: 0.0,
+            shift_mm: 0.0,
             distortion: None,
         };
         let straight =
@@ -569,7 +569,7 @@ impl<'a> Kernel<'a> {
     }
 
     fn fill(&self, prospect: &mut Prospect, index: usize, mounting: &Mounting<'_>) -> Option<AimedStraight> {
-        let room = Room::of(&mounting.frame, mounting.lateral_shift_mm);
+        let room = Room::of(&mounting.frame, mounting.shift_mm);
         let (shortest_mm, longest_mm) = range_mm(mounting.lens, mounting.focal_mm);
         let held = |prospect: &mut Prospect, focal_mm: f64| {
             let solved = centred(&prospect.corners, &room, Some(focal_mm), prospect.last[index].as_ref())?;
@@ -597,11 +597,11 @@ impl<'a> Kernel<'a> {
     }
 
     /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
-    pub fn closing(&self, prospect: &Prospect, candidate: &Candidate) -> Option<Closing> {
+    pub fn convergence(&self, prospect: &Prospect, candidate: &Candidate) -> Option<Convergence> {
         match candidate.turn {
-            Turn::Tangents { p, q, .. } => closing(prospect.bounds, p, q),
+            Turn::Tangents { p, q, .. } => convergence(prospect.bounds, p, q),
             Turn::Found(attitude) => {
-                self.subject.outline(&prospect.eye).ok().and_then(|outline| Closing::of(&outline, &attitude))
+                self.subject.outline(&prospect.eye).ok().and_then(|outline| Convergence::of(&outline, &attitude))
             }
         }
     }
@@ -612,9 +612,9 @@ impl<'a> Kernel<'a> {
         let turn = aimed.found.map_or(Turn::Tangents { ahead: prospect.ahead, p, q }, Turn::Found);
         let orientation = self.frames[index].0;
         let mut candidate =
-            Candidate { orientation, camera: aimed.camera, fullness: aimed.fullness, worst_lean: None, turn };
-        candidate.worst_lean = if prospect.standing.is_empty() {
-            self.closing(prospect, &candidate).map(|closing| closing.worst())
+            Candidate { orientation, camera: aimed.camera, fullness: aimed.fullness, largest_lean: None, turn };
+        candidate.largest_lean = if prospect.standing.is_empty() {
+            self.convergence(prospect, &candidate).map(|convergence| convergence.worst())
         } else {
             let quick = if aimed.found.is_none() { worst_in_frame(prospect, aimed) } else { None };
             quick.unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, turn.attitude()))
@@ -793,14 +793,14 @@ fn share_filled([left, right, bottom, top]: &[f64; 4], room: &Room) -> f64 {
 }
 
 /// The leans of two plumb lines of which the bearings' tangents are known.
-fn closing(bounds: Option<(f64, f64)>, p: f64, q: f64) -> Option<Closing> {
+fn convergence(bounds: Option<(f64, f64)>, p: f64, q: f64) -> Option<Convergence> {
     let sine = q / (1.0 + q * q).sqrt();
     let lean = |tangent: f64| {
         let (across, along) = (tangent - p, 1.0 + tangent * p);
         (along > 0.0).then(|| Angle::from_radians((across / along * sine).atan()))
     };
     let (left, right) = bounds?;
-    Some(Closing { left: lean(left)?, right: lean(right)? })
+    Some(Convergence { left: lean(left)?, right: lean(right)? })
 }
 
 /// A camera's turn and pitch, by their tangents, with what every corner needs of them.
@@ -990,7 +990,7 @@ fn settled(
 
 /// A level camera, with or without rise: everything in closed form but for the rise that runs out.
 fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<AimedStraight> {
-    if mounting.lateral_shift_mm != 0.0 {
+    if mounting.shift_mm != 0.0 {
         return None;
     }
     let corners = &prospect.corners;
@@ -1166,11 +1166,11 @@ mod tests {
                         ] {
                             assert!(near(quick, full, 1.0), "{quick} for {full}: {told}");
                         }
-                        let closing = kernel.closing(&prospect, quick);
+                        let convergence = kernel.convergence(&prospect, quick);
                         let pairs = [
-                            (quick.worst_lean, full.worst_lean),
-                            (closing.map(|c| c.left), full.closing.map(|c| c.left)),
-                            (closing.map(|c| c.right), full.closing.map(|c| c.right)),
+                            (quick.largest_lean, full.largest_lean),
+                            (convergence.map(|c| c.left), full.convergence.map(|c| c.left)),
+                            (convergence.map(|c| c.right), full.convergence.map(|c| c.right)),
                         ];
                         for (quick, full) in pairs {
                             let same = match (quick, full) {
@@ -1191,7 +1191,7 @@ mod tests {
                             kernel.named_points(&eye).into_iter().flatten().fold(drawing.least(&judged), |l, named| {
                                 drawing.less(&Judged::from(&eye, named), l).or(l)
                             });
-                        let full_least = full.worst_detail.map(|(detail, _)| detail.px_per_m);
+                        let full_least = full.lowest_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));
                         assert!(same || (least.is_none() && full_least.is_none()), "{least:?} {full_least:?}: {told}");
                         let share = kernel.framed(&prospect, quick, facing()) as f64 / facing().count() as f64;

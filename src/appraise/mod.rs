@@ -10,8 +10,9 @@ use crate::sight::Sight;
 use crate::site::Model;
 use crate::stance::Standing;
 use crate::verticals::{
-    BodySides, Closing, Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Squareness, StandingLine, StraightenFailure,
-    Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten, surface_detail,
+    BodySides, Convergence, Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Squareness, StandingLine,
+    StraightenFailure, Straightened, Straightening, Taper, VanishingPoint, Viewpoint, standing_lines, straighten,
+    surface_detail,
 };
 
 pub use kernel::{Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
@@ -51,17 +52,17 @@ pub struct Account {
     /// The distance in plan to the subject's nearest point; absent where there is no outline.
     pub distance_m: Option<f64>,
     /// The leans of the plumb lines that bound the subject.
-    pub closing: Option<Closing>,
-    /// Every vertical and flank of the subject, and every visible vertical of the rest.
+    pub convergence: Option<Convergence>,
+    /// Every vertical and side of the subject, and every visible vertical of the rest.
     pub lines: Vec<DrawnLine>,
     /// The largest lean of the subject's verticals in the frame; of its bounding plumb lines where it has no verticals.
-    pub worst_lean: Option<Angle>,
+    pub largest_lean: Option<Angle>,
     /// The largest lean of any visible vertical in the frame, and its block; unknown where nobody looked.
-    pub worst_in_view: Option<(Angle, usize)>,
-    /// Whether the subject's worst lean reads as upright.
+    pub largest_in_picture: Option<(Angle, usize)>,
+    /// Whether the subject's largest lean reads as upright.
     pub reads_upright: Option<bool>,
-    /// The angle between the body's flanks.
-    pub flank_closing: Option<Angle>,
+    /// The angle between the body's sides.
+    pub sides_convergence: Option<Angle>,
     /// How the body narrows.
     pub taper: Option<Taper>,
     /// Where verticals meet.
@@ -71,7 +72,7 @@ pub struct Account {
     /// Detail at the body's foot, middle and head, on the side that faces the camera.
     pub detail: [Option<Detail>; 3],
     /// The least detail on the judged surface in the frame, and where.
-    pub worst_detail: Option<(Detail, Sample)>,
+    pub lowest_detail: Option<(Detail, Sample)>,
     /// The elevation of the body's head above the horizon; negative seen from above.
     pub head_elevation: Option<Angle>,
     /// Of the subject's surface that faces the camera, the share with a free line; unknown where nobody looked.
@@ -99,24 +100,24 @@ pub fn appraise(
     let mut account = Account {
         outline: subject.and_then(|subject| subject.outline(&standing.pose.eye)),
         distance_m: None,
-        closing: None,
+        convergence: None,
         lines: Vec::new(),
-        worst_lean: None,
-        worst_in_view: None,
+        largest_lean: None,
+        largest_in_picture: None,
         reads_upright: None,
-        flank_closing: None,
+        sides_convergence: None,
         taper: None,
         vanishing,
         squareness: None,
         detail: [None; 3],
-        worst_detail: None,
+        lowest_detail: None,
         head_elevation: None,
         visible_share: None,
         in_frame_share: None,
         straightened: None,
         depth_of_field,
     };
-    account.closing = account.outline.ok().and_then(|outline| Closing::of(&outline, &standing.pose.attitude));
+    account.convergence = account.outline.ok().and_then(|outline| Convergence::of(&outline, &standing.pose.attitude));
     if let Ok(subject) = subject {
         account.distance_m = account.outline.ok().map(|_| subject.distance_m(&standing.pose.eye));
         subject_lines(model, subject, &viewpoint, sight, &mut account);
@@ -124,8 +125,9 @@ pub fn appraise(
         let own = account.lines.iter().filter(|drawn| drawn.line.kind == LineKind::Vertical && !drawn.line.turned_away);
         let has_verticals = own.clone().next().is_some();
         let among = own.filter_map(|drawn| drawn.lean.map(Angle::abs)).reduce(Angle::max);
-        account.worst_lean = if has_verticals { among } else { account.closing.map(|closing| closing.worst()) };
-        account.reads_upright = account.worst_lean.map(|lean| lean <= measures.upright);
+        account.largest_lean =
+            if has_verticals { among } else { account.convergence.map(|convergence| convergence.worst()) };
+        account.reads_upright = account.largest_lean.map(|lean| lean <= measures.upright);
     }
     if let Some(sight) = sight {
         rest_of_scene(model, &viewpoint, sight, &mut account);
@@ -147,7 +149,7 @@ fn subject_lines(
         standing_lines(model, block, &pose.eye, &mut standing);
     }
     if let Some(sides) = BodySides::among(&standing, subject.body, &pose.eye) {
-        account.flank_closing = sides.flank_closing(pose);
+        account.sides_convergence = sides.sides_convergence(pose);
         account.taper = sides.taper(model, pose);
     }
     account.lines = standing.iter().map(|line| viewpoint.draw(line, sight)).collect();
@@ -194,7 +196,7 @@ fn subject_surface(
             judged.push(Sample { point, normal, curved: false });
         }
     }
-    account.worst_detail = judged
+    account.lowest_detail = judged
         .iter()
         .filter_map(|sample| Some((surface_detail(viewpoint, &sample.point, &sample.normal)?, *sample)))
         .reduce(|a, b| if b.0.px_per_m < a.0.px_per_m { b } else { a });
@@ -230,7 +232,7 @@ fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, accoun
             upright.map(|line| viewpoint.draw(line, Some(sight))).filter(|drawn| drawn.is_visible() == Some(true)),
         );
     }
-    account.worst_in_view = account
+    account.largest_in_picture = account
         .lines
         .iter()
         .filter(|drawn| drawn.line.kind == LineKind::Vertical && drawn.is_visible() == Some(true))

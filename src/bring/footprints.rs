@@ -80,19 +80,19 @@ impl FootprintFile {
         let options = intake.options;
         let mut tally = Tally::default();
         for footprint in &self.footprints.features {
-            let wish = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
+            let requirement = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
             if let Some(text) = &footprint.unreadable {
-                tally.unreadable.push(format!("{wish}: {text}"));
+                tally.unreadable.push(format!("{requirement}: {text}"));
             }
             for polygon in &footprint.polygons {
-                let Some(rings) = self.in_plan(polygon, &wish, intake)? else {
+                let Some(rings) = self.in_plan(polygon, &requirement, intake)? else {
                     tally.too_far += 1;
                     continue;
                 };
                 let outline = match Outline::new(&rings) {
                     Ok(outline) => outline,
                     Err(fault) => {
-                        tally.faulty.push(format!("{wish} {fault}"));
+                        tally.faulty.push(format!("{requirement} {fault}"));
                         continue;
                     }
                 };
@@ -110,7 +110,7 @@ impl FootprintFile {
                 tally.built += 1;
                 tally.holes += outline.holes();
                 tally.lost_holes += outline.lost_holes;
-                let name = intake.names.give(&wish, (file, footprint.number));
+                let name = intake.names.give(&requirement, (file, footprint.number));
                 intake.blocks.push(block(name, &outline, height_m));
             }
         }

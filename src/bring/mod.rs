@@ -98,7 +98,7 @@ pub struct Brought {
     pub summary: Vec<String>,
 }
 
-/// What footprints are built into: the site's plane and the person's wishes, and what has come of them so far.
+/// What footprints are built into: the site's plane and the person's requirements, and what has come of them so far.
 struct Intake<'a> {
     plane: TangentPlane,
     options: &'a BringOptions,

@@ -9,11 +9,11 @@ use crate::site::Site;
 pub(super) struct Names {
     taken: BTreeSet<String>,
     of_site: BTreeSet<String>,
-    /// Names wished for that the site already has.
+    /// Names required for that the site already has.
     met: usize,
-    /// For each block its wished-for name's own spelling and the feature that it came from.
+    /// For each block its required-for name's own spelling and the feature that it came from.
     given: Vec<(String, (usize, usize))>,
-    /// The number that the next block of a wished-for name is tried with.
+    /// The number that the next block of a required-for name is tried with.
     next: BTreeMap<String, usize>,
 }
 
@@ -24,14 +24,14 @@ impl Names {
         Self { taken: of_site.clone(), of_site, ..Self::default() }
     }
 
-    /// A name as near to the wish as is free; `source` tells which file and feature it is for.
-    pub(super) fn give(&mut self, wish: &str, source: (usize, usize)) -> String {
-        self.met += usize::from(self.of_site.contains(wish));
-        let mut name = wish.to_owned();
+    /// A name as near to the requirement as is free; `source` tells which file and feature it is for.
+    pub(super) fn give(&mut self, requirement: &str, source: (usize, usize)) -> String {
+        self.met += usize::from(self.of_site.contains(requirement));
+        let mut name = requirement.to_owned();
         if self.taken.contains(&name) {
-            let number = self.next.entry(wish.to_owned()).or_insert(2);
+            let number = self.next.entry(requirement.to_owned()).or_insert(2);
             loop {
-                name = format!("{wish} ({number})");
+                name = format!("{requirement} ({number})");
                 *number += 1;
                 if !self.taken.contains(&name) {
                     break;

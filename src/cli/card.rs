@@ -8,7 +8,7 @@ use clap::Args;
 use crate::files::write_whole;
 use crate::handover::{CardError, FieldCard};
 use crate::place::Day;
-use crate::survey::Wishes;
+use crate::survey::MeasureSettings;
 use crate::units::Units;
 
 use super::measure::MeasureOptions;
@@ -59,10 +59,10 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
         )));
     }
     let day = day_or_today(arguments.day)?;
-    let wishes: Wishes = arguments.measures.wishes()?;
+    let settings: MeasureSettings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let measured = survey.measure(&stance, &wishes)?;
+    let measured = survey.measure(&stance, &settings)?;
     let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, (day, arguments.units), progress))
         .map_err(ending)?;
     let content = if paper { on_paper(&card)? } else { card.html().map_err(ending)?.into_bytes() };

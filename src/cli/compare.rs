@@ -7,7 +7,7 @@ use clap::{Args, ValueEnum};
 use crate::compare::Row;
 use crate::handover::compare::Comparison;
 use crate::site::Stance;
-use crate::survey::{Measured, Survey, Wishes};
+use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::units::Units;
 
 use super::measure::MeasureOptions;
@@ -47,13 +47,13 @@ enum Form {
 }
 
 pub(super) fn run(arguments: &CompareArguments) -> Outcome {
-    let wishes = arguments.measures.wishes()?;
+    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stances = named_stances(&survey, &arguments.stances)?;
     if stances.len() < 2 {
         return Err(Ending::BadInput("it takes two stances to compare: --stances NAME,NAME".into()));
     }
-    let comparison = Comparison::of(&stances.iter().map(|stance| row(&survey, stance, &wishes)).collect::<Vec<_>>());
+    let comparison = Comparison::of(&stances.iter().map(|stance| row(&survey, stance, &settings)).collect::<Vec<_>>());
     if comparison.rows.is_empty() {
         let why = comparison.stances.iter().zip(&comparison.refused);
         let why: Vec<String> =
@@ -67,8 +67,8 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     }
 }
 
-fn row(survey: &Survey, stance: &Stance, wishes: &Wishes) -> (String, Result<Measured, String>) {
-    (stance.name.clone(), survey.measure(stance, wishes).map_err(|error| error.to_string()))
+fn row(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> (String, Result<Measured, String>) {
+    (stance.name.clone(), survey.measure(stance, settings).map_err(|error| error.to_string()))
 }
 
 /// The comparison as a table: a figure a row, a stance a column.

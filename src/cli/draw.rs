@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 
 use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, SvgColours, SvgLetters, gauge, plan, section};
 use crate::files::write_whole;
-use crate::survey::Wishes;
+use crate::survey::MeasureSettings;
 use crate::theme::Theme;
 use crate::units::Units;
 
@@ -92,7 +92,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
     }
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let measured = survey.measure(&stance, &Wishes::default())?;
+    let measured = survey.measure(&stance, &MeasureSettings::default())?;
     let drawing: Drawing = match arguments.what {
         What::Plan => {
             let shapes = SiteShapes::of(&survey.model);

@@ -58,7 +58,7 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         ]);
     }
     let hyperfocal = format!("hyperfocal at f/{}", arguments.f_number);
-    let mut lenses = table(&["Lens", "mapping", "across", "down", "diagonal", "rise", "picture circle", &hyperfocal]);
+    let mut lenses = table(&["Lens", "mapping", "across", "down", "diagonal", "rise", "image circle", &hyperfocal]);
     let frame = format.frame(Orientation::Landscape, None);
     for lens in &kit.lenses {
         let ends = if lens.is_zoom() { vec![lens.focal_mm, lens.longest_mm()] } else { vec![lens.focal_mm] };

@@ -9,9 +9,9 @@ use crate::appraise::Measures;
 use crate::optics::Proportion;
 use crate::record::{LineRecord, Record};
 use crate::site::{Stance, Sun};
-use crate::slack::SLACK_TOLERANCE_DEG;
 use crate::stance::Standing;
-use crate::survey::{Measured, Survey, Wishes};
+use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::units::Units;
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
 
@@ -55,9 +55,9 @@ pub(super) struct MeasureOptions {
     /// The proportion wanted of the straightened picture, width:height; the frame's own unless given
     #[arg(long, value_name = "W:H")]
     proportion: Option<Proportion>,
-    /// The change of lean by which the slack is told, in degrees
-    #[arg(long, value_name = "DEG", default_value_t = SLACK_TOLERANCE_DEG)]
-    slack: f64,
+    /// The change of lean by which the tolerance is told, in degrees
+    #[arg(long, value_name = "DEG", default_value_t = LEAN_CHANGE_DEG)]
+    tolerance: f64,
     /// Where the sun stands: azimuth from true north and altitude, in degrees
     #[arg(long, value_name = "AZ,ALT", value_parser = sun, allow_hyphen_values = true)]
     pub(super) sun: Option<Sun>,
@@ -72,7 +72,7 @@ impl Default for MeasureOptions {
             upright: READS_UPRIGHT_DEG,
             tilt_left: 0.0,
             proportion: None,
-            slack: SLACK_TOLERANCE_DEG,
+            tolerance: LEAN_CHANGE_DEG,
             sun: None,
             ppi: 300.0,
         }
@@ -80,42 +80,46 @@ impl Default for MeasureOptions {
 }
 
 impl MeasureOptions {
-    pub(super) fn wishes(&self) -> Result<Wishes, Ending> {
+    pub(super) fn settings(&self) -> Result<MeasureSettings, Ending> {
         for (what, value, low, high) in [
             ("--upright", self.upright, 0.0, 90.0),
             ("--tilt-left", self.tilt_left, 0.0, 1.0),
-            ("--slack", self.slack, 1e-6, 45.0),
+            ("--slack", self.tolerance, 1e-6, 45.0),
             ("--ppi", self.ppi, 1.0, 10_000.0),
         ] {
             if !(low..=high).contains(&value) {
                 return Err(Ending::BadInput(format!("{what} is {value}; it must lie between {low} and {high}")));
             }
         }
-        Ok(Wishes {
+        Ok(MeasureSettings {
             measures: Measures {
                 upright: Angle::from_degrees(self.upright),
                 tilt_left: self.tilt_left,
                 proportion: self.proportion.map(Proportion::ratio),
             },
-            slack_tolerance: Some(Angle::from_degrees(self.slack)),
+            lean_change: Some(Angle::from_degrees(self.tolerance)),
             sun: self.sun,
         })
     }
 }
 
 /// Takes up a stance, measures all there is and writes it down.
-pub(super) fn recorded(survey: &Survey, stance: &Stance, wishes: &Wishes) -> Result<(Measured, Record), Ending> {
-    let measured = survey.measure(stance, wishes)?;
-    let record = survey.record(stance, &measured, wishes);
+pub(super) fn recorded(
+    survey: &Survey,
+    stance: &Stance,
+    settings: &MeasureSettings,
+) -> Result<(Measured, Record), Ending> {
+    let measured = survey.measure(stance, settings)?;
+    let record = survey.record(stance, &measured, settings);
     Ok((measured, record))
 }
 
 pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
-    let wishes = arguments.measures.wishes()?;
+    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     if !arguments.stance.is_empty() {
         let stance = arguments.stance.stance(&survey)?;
-        let (measured, record) = recorded(&survey, &stance, &wishes)?;
+        let (measured, record) = recorded(&survey, &stance, &settings)?;
         return if arguments.json {
             print(&record.to_json())
         } else if arguments.ron {
@@ -134,7 +138,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         .site
         .stances
         .iter()
-        .map(|stance| (stance, recorded(&survey, stance, &wishes).map(|(_, record)| record)))
+        .map(|stance| (stance, recorded(&survey, stance, &settings).map(|(_, record)| record)))
         .collect();
     if arguments.json || arguments.ron {
         let named = |(stance, record): (&Stance, Result<Record, Ending>)| {
@@ -161,7 +165,7 @@ pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Unit
         "lens",
         "pitch",
         "closes",
-        "worst lean",
+        "largest lean",
         "upright",
         "in view",
         "taper",
@@ -191,9 +195,9 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         lens_words(record),
         angle(Some(record.stance.pitch_deg)),
         angle(of(&|s| s.convergence_deg)),
-        angle(of(&|s| s.worst_lean_deg)),
+        angle(of(&|s| s.largest_lean_deg)),
         subject.and_then(|s| s.reads_upright).map_or_else(dash, |yes| if yes { "yes".into() } else { "no".into() }),
-        angle(record.worst_lean_in_view_deg),
+        angle(record.largest_lean_in_picture_deg),
         of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
         of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
         head_words(of(&|s| s.head_elevation_deg)),
@@ -267,11 +271,11 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         round_tenth(stance.pitch_deg),
         round_tenth(stance.roll_deg),
     ));
-    if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
+    if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         line(format!(
-            "  rise {:.2} mm, lateral shift {:.2} mm; needs a picture circle of {:.1} mm{}",
+            "  rise {:.2} mm, shift {:.2} mm; needs an image circle of {:.1} mm{}",
             camera.rise_mm,
-            camera.lateral_shift_mm,
+            camera.shift_mm,
             camera.needed_circle_mm,
             camera.lens_circle_mm.map_or_else(String::new, |circle| format!(", the lens has {circle:.1} mm")),
         ));
@@ -291,27 +295,30 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
     ));
     line(String::new());
     line(lines_told("Verticals", &record.verticals));
-    if !record.flanks.is_empty() {
-        line(lines_told("Flanks (the subject's own shape, never counted as verticals)", &record.flanks));
+    if !record.sides.is_empty() {
+        line(lines_told("Sides (the subject's own shape, never counted as verticals)", &record.sides));
     }
-    if let Some(slack) = &record.slack {
+    if let Some(tolerance) = &record.tolerance {
         let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
         let turn = |value: Option<f64>| value.map_or_else(|| "any".into(), |deg| format!("{deg:.2}°"));
-        line(format!("How exactly must I stand? Before closing or worst lean changes by {}°:", slack.tolerance_deg));
+        line(format!(
+            "How exactly must I stand? Before closing or largest lean changes by {}°:",
+            tolerance.lean_change_deg
+        ));
         line(format!(
             "  left {}, right {}, nearer {}, farther {}, higher {}, lower {}",
-            length(slack.left_m),
-            length(slack.right_m),
-            length(slack.forward_m),
-            length(slack.back_m),
-            length(slack.up_m),
-            length(slack.down_m),
+            length(tolerance.left_m),
+            length(tolerance.right_m),
+            length(tolerance.forward_m),
+            length(tolerance.back_m),
+            length(tolerance.up_m),
+            length(tolerance.down_m),
         ));
         line(format!(
             "  pitch {}, heading {}, roll {}, either way",
-            turn(slack.pitch_deg),
-            turn(slack.heading_deg),
-            turn(slack.roll_deg)
+            turn(tolerance.pitch_deg),
+            turn(tolerance.heading_deg),
+            turn(tolerance.roll_deg)
         ));
         line(String::new());
     }
@@ -331,30 +338,30 @@ fn subject_told(record: &Record, units: Units) -> String {
     };
     let closes = subject.convergence_deg;
     row(
-        if closes.is_some_and(|deg| deg < 0.0) { "the subject opens by" } else { "the subject closes by" },
+        if closes.is_some_and(|deg| deg < 0.0) { "the subject diverges by" } else { "the subject converges by" },
         angle(closes.map(f64::abs)),
         subject.why.clone().unwrap_or_else(|| subject.blocks.join(", ")),
     );
     row(
-        "worst lean of the subject",
-        angle(subject.worst_lean_deg),
+        "largest lean of the subject",
+        angle(subject.largest_lean_deg),
         subject.reads_upright.map_or_else(dash, |yes| {
             let verdict = if yes { "reads as upright" } else { "does not read as upright" };
             format!("{verdict} (up to {}°)", subject.upright_threshold_deg)
         }),
     );
     row(
-        "worst lean in view",
-        angle(record.worst_lean_in_view_deg),
-        record.worst_lean_in_view_block.clone().unwrap_or_default(),
+        "largest lean in the picture",
+        angle(record.largest_lean_in_picture_deg),
+        record.largest_lean_in_picture_block.clone().unwrap_or_default(),
     );
     if let (Some(seen), Some(shape)) = (subject.seen_taper, subject.shape_taper) {
         let tilt = subject.tilt_factor.map_or_else(dash, |factor| format!("{factor:.2}"));
         let nominal = subject.nominal_taper.map_or_else(String::new, |ratio| format!("; {ratio:.2} in the model"));
         row("taper, head to foot", format!("{seen:.2}"), format!("{shape:.2} shape × {tilt} tilt{nominal}"));
     }
-    if subject.flank_closing_deg.is_some() {
-        row("its flanks close by", angle(subject.flank_closing_deg), "taper and tilt together".into());
+    if subject.sides_convergence_deg.is_some() {
+        row("its sides converge by", angle(subject.sides_convergence_deg), "taper and tilt together".into());
     }
     let vanishing = record.vanishing_point_mm.map_or_else(
         || "too far to tell".to_owned(),
@@ -366,13 +373,13 @@ fn subject_told(record: &Record, units: Units) -> String {
         row(
             "off square to its main face",
             angle(Some(off)),
-            format!("its horizontals close by {}", angle(subject.horizontals_converge_deg)),
+            format!("its horizontals converge by {}", angle(subject.horizontals_converge_deg)),
         );
     }
     let detail = |value: Option<f64>| value.map_or_else(dash, |px| units.detail(px));
     let places = &subject.detail_px_per_m;
     row(
-        "detail at its worst",
+        "lowest detail",
         detail(places.worst),
         format!(
             "{}; foot {}, middle {}, head {}",
@@ -410,7 +417,7 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
         rows.add_row([
             format!("  {}{}", line.block, if line.subject { " (subject)" } else { "" }),
             angle(line.lean_deg),
-            line.bow_percent.map_or_else(dash, |bow| format!("{bow:.2} %")),
+            line.line_bend_percent.map_or_else(dash, |line_bend| format!("{line_bend:.2} %")),
             place(line.foot_px),
             place(line.head_px),
         ]);

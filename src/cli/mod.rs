@@ -41,7 +41,7 @@ use crate::stance::StanceError;
     version,
     about,
     max_term_width = 110,
-    after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and flying cameras can hurt: keep to local rules and to people licensed for the work."
+    after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and drones can hurt: keep to local rules and to people licensed for the work."
 )]
 struct Arguments {
     #[command(subcommand)]

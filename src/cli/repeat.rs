@@ -8,7 +8,7 @@ use serde_json::Value;
 use crate::files::{read_bytes, read_text};
 use crate::handover::capture::Shot;
 use crate::record::Record;
-use crate::survey::Wishes;
+use crate::survey::MeasureSettings;
 
 use super::measure::recorded;
 use super::request::survey;
@@ -62,9 +62,9 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     let place = arguments.out.as_deref().map(|out| Place::of(out, arguments.replace)).transpose()?;
     let record = read_record(&arguments.record)?;
     let survey = survey(&site_of(&record, arguments)?)?;
-    let wishes = Wishes::of_record(&record);
+    let settings = MeasureSettings::of_record(&record);
     let stance = &record.stance.described;
-    let (_, again) = recorded(&survey, stance, &wishes)?;
+    let (_, again) = recorded(&survey, stance, &settings)?;
     let mut told = vec![format!("{}, {}", record.site.name, stance.name)];
     if again.site.sha256 != record.site.sha256 {
         told.push("The site file is not the one it was recorded on.".into());
@@ -85,7 +85,7 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
             told.push("It was recorded without a picture; one is taken as `plumbsight still` takes it.".into());
             Shot { width_px: Some(WIDTH_PX), ..Shot::default() }
         });
-        let taken = place.take(&survey, stance, &wishes, &shot)?;
+        let taken = place.take(&survey, stance, &settings, &shot)?;
         told.push(format!("{} is written, with its record in {}.", place.picture.display(), place.record.display()));
         let name = record.picture.as_ref().and_then(|picture| Path::new(&picture.file).file_name());
         // A picture that is gone, or is the one just written, says nothing.

@@ -133,7 +133,7 @@ pub(super) struct StanceArguments {
     rise: Option<f64>,
     /// The lens moved right (left when negative), in mm
     #[arg(long, value_name = "MM", allow_hyphen_values = true)]
-    lateral_shift: Option<f64>,
+    shift: Option<f64>,
     /// A distortion in place of the lens's own: k1,k2,p1,p2,k3[,k4,k5,k6]
     #[arg(long, value_name = "K", value_parser = distortion, allow_hyphen_values = true)]
     distortion: Option<Distortion>,
@@ -203,7 +203,7 @@ impl StanceArguments {
         stance.f_number = self.f_number.unwrap_or(stance.f_number);
         stance.focus_m = self.focus.or(stance.focus_m);
         stance.rise_mm = self.rise.or(stance.rise_mm);
-        stance.lateral_shift_mm = self.lateral_shift.or(stance.lateral_shift_mm);
+        stance.shift_mm = self.shift.or(stance.shift_mm);
         stance.distortion = self.distortion.or(stance.distortion);
         match (&self.lens, self.focal) {
             (Some(lens), focal) => {
@@ -212,7 +212,7 @@ impl StanceArguments {
             }
             (None, Some(focal_mm)) if self.stance.is_some() => stance.focal_mm = Some(focal_mm),
             (None, Some(focal_mm)) => {
-                let travel_mm = self.rise.unwrap_or(0.0).abs().max(self.lateral_shift.unwrap_or(0.0).abs());
+                let travel_mm = self.rise.unwrap_or(0.0).abs().max(self.shift.unwrap_or(0.0).abs());
                 stance.lens = if travel_mm > 0.0 {
                     format!("{focal_mm} mm with {travel_mm} mm rise")
                 } else {

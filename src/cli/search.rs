@@ -10,8 +10,8 @@ use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
 use crate::files::{check_folder_of, write_whole};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
-    Answer, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Remains, RemainsError, Rungs, Search,
-    WishCount, WishError, Wishes, esri_grid, geotiff, projection_beside, remains,
+    Answer, Criteria, CriteriaError, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Remains, RemainsError,
+    RequirementCount, Rungs, Search, esri_grid, geotiff, projection_beside, remains,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -60,7 +60,7 @@ pub(super) struct SearchArguments {
     /// Look at one piece of the places only, I of N, and write what was found to --out for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Put pieces together that were searched with the same wishes; say it once for each, in any order
+    /// Put pieces together that were searched with the same requirements; say it once for each, in any order
     #[arg(long, value_name = "FILE", conflicts_with = "with")]
     merge: Vec<PathBuf>,
     /// Write over a file that is already there
@@ -184,12 +184,12 @@ enum RankOption {
 }
 
 impl SearchArguments {
-    fn wishes(&self, survey: &Survey) -> Wishes {
+    fn criteria(&self, survey: &Survey) -> Criteria {
         let (stand, picture) = (&self.stand, &self.picture);
-        let usual = Wishes::default();
+        let usual = Criteria::default();
         let mut without = stand.without.clone();
         without.extend(stand.with.iter().filter(|name| !stand.without.contains(name)).cloned());
-        Wishes {
+        Criteria {
             spacing_m: stand.spacing,
             area: stand.area,
             heights_m: stand.height.clone(),
@@ -200,7 +200,7 @@ impl SearchArguments {
             aims: picture.aim.clone(),
             whole: !picture.may_cut,
             seen_share: picture.seen,
-            worst_lean_deg: picture.lean,
+            largest_lean_deg: picture.lean,
             detail_px_per_m: picture.detail,
             distance_m: stand.distance,
             access: if stand.ask { Access::Ask } else { Access::Open },
@@ -217,15 +217,15 @@ impl SearchArguments {
             lowest: stand.lowest.map(|(from_m, to_m, step_m)| Rungs { from_m, to_m, step_m }),
             without,
             samples: self.samples,
-            slack_deg: usual.slack_deg,
+            tolerance_deg: usual.tolerance_deg,
         }
     }
 }
 
-impl From<WishError> for Ending {
-    fn from(error: WishError) -> Self {
+impl From<CriteriaError> for Ending {
+    fn from(error: CriteriaError) -> Self {
         match error {
-            WishError::Subject(_) => Self::NoAnswer(error.to_string()),
+            CriteriaError::Subject(_) => Self::NoAnswer(error.to_string()),
             _ => Self::bad(error),
         }
     }
@@ -241,7 +241,7 @@ impl From<ExportError> for Ending {
 #[derive(Serialize)]
 struct Report<'a> {
     site: &'a str,
-    wishes: &'a Wishes,
+    criteria: &'a Criteria,
     places: u64,
     looked: u64,
     closed: u64,
@@ -251,7 +251,7 @@ struct Report<'a> {
     too_far: u64,
     candidates: u64,
     met: u64,
-    each_wish: &'a [WishCount],
+    each_requirement: &'a [RequirementCount],
     ranked: &'a [Ranked],
     front: &'a [Ranked],
     front_size: usize,
@@ -272,15 +272,15 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         )));
     }
     let survey = survey(&arguments.site)?;
-    let wishes = arguments.wishes(&survey);
+    let criteria = arguments.criteria(&survey);
     let looking = if arguments.rays { Looking::Rays } else { Looking::Swept };
     if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
-        let search = Search::in_pieces(&survey, wishes, pieces)?.looking(looking);
+        let search = Search::in_pieces(&survey, criteria, pieces)?.looking(looking);
         let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
         write_whole(path, &found.to_bytes(&search)).map_err(Ending::bad)?;
         return print(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
     }
-    let search = Search::in_pieces(&survey, wishes.clone(), arguments.merge.len().max(1))?.looking(looking);
+    let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
     let remains = remaining(arguments, &survey, &answer, looking)?;
     if let Some(export) = &export {
@@ -288,7 +288,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     }
     let report = Report {
         site: &survey.model.site.name,
-        wishes: &wishes,
+        criteria: &criteria,
         places: answer.places,
         looked: answer.looked,
         closed: answer.out[0],
@@ -298,7 +298,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         too_far: answer.out[4],
         candidates: answer.candidates,
         met: answer.met,
-        each_wish: &answer.wishes,
+        each_requirement: &answer.criteria,
         ranked: &answer.ranked,
         front: &answer.front,
         front_size: answer.front_size,
@@ -343,10 +343,10 @@ fn remaining(
     if with.is_empty() {
         return Ok(None);
     }
-    let wishes = arguments.wishes(survey);
-    match watched(|progress| remains(survey, &wishes, with, answer, looking, progress)) {
+    let criteria = arguments.criteria(survey);
+    match watched(|progress| remains(survey, &criteria, with, answer, looking, progress)) {
         Ok(remains) => Ok(Some(remains)),
-        Err(RemainsError::Wish(error)) => Err(error.into()),
+        Err(RemainsError::Requirement(error)) => Err(error.into()),
         Err(error) => Err(Ending::bad(error)),
     }
 }
@@ -446,7 +446,7 @@ fn share_of(part: u64, whole: u64) -> String {
 
 /// What was looked at, and what became of the other places.
 fn looked(report: &Report<'_>) -> String {
-    let wishes = report.wishes;
+    let criteria = report.criteria;
     let several = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
     let mut text = format!(
         "{}: {} places, {} to stand on, {} candidates ({}, {}, {}).",
@@ -454,9 +454,9 @@ fn looked(report: &Report<'_>) -> String {
         count(report.places),
         count(report.looked),
         count(report.candidates),
-        several(wishes.heights_m.len(), "height", "heights"),
-        several(wishes.lenses.len(), "lens", "lenses"),
-        several(wishes.aims.len(), "aim", "aims")
+        several(criteria.heights_m.len(), "height", "heights"),
+        several(criteria.lenses.len(), "lens", "lenses"),
+        several(criteria.aims.len(), "aim", "aims")
     );
     let others = [
         (report.closed, "closed or to be asked for"),
@@ -476,14 +476,14 @@ fn looked(report: &Report<'_>) -> String {
     text
 }
 
-/// Which wish rules out how much.
-fn each_wish(report: &Report<'_>) -> String {
-    let mut rows = table(&["Wish", "shuts out alone", "left without it"]);
-    for wish in report.each_wish {
+/// Which requirement rules out how much.
+fn each_requirement(report: &Report<'_>) -> String {
+    let mut rows = table(&["Wish", "excludes alone", "left without it"]);
+    for requirement in report.each_requirement {
         rows.add_row(vec![
-            wish.wished.clone(),
-            share_of(report.looked - wish.met_alone.min(report.looked), report.looked),
-            format!("{} places", count(wish.met_without)),
+            requirement.requirement_words.clone(),
+            share_of(report.looked - requirement.met_alone.min(report.looked), report.looked),
+            format!("{} places", count(requirement.met_without)),
         ]);
     }
     rows.trim_fmt()
@@ -494,13 +494,18 @@ fn nothing(report: &Report<'_>) -> String {
         let hint = if report.closed > 0 { "; --ask would also look at ground one must ask for" } else { "" };
         return format!("nobody can stand anywhere{hint}.\n{}", looked(report));
     }
-    let mut text = format!("no place meets every wish.\n{}\n\n{}", looked(report), each_wish(report));
-    for wish in report.each_wish.iter().filter(|wish| wish.met_alone == 0) {
-        text.push_str(&format!("\nNo place has {}, whatever else is wished.", wish.wished));
+    let mut text = format!("no place meets every requirement.\n{}\n\n{}", looked(report), each_requirement(report));
+    for requirement in report.each_requirement.iter().filter(|requirement| requirement.met_alone == 0) {
+        text.push_str(&format!("\nNo place has {}, whatever else is required.", requirement.requirement_words));
     }
-    let dropped = report.each_wish.iter().filter(|wish| wish.met_without > 0 && wish.met_alone > 0);
-    for wish in dropped {
-        text.push_str(&format!("\nWithout {}, {} places are left.", wish.wished, count(wish.met_without)));
+    let dropped =
+        report.each_requirement.iter().filter(|requirement| requirement.met_without > 0 && requirement.met_alone > 0);
+    for requirement in dropped {
+        text.push_str(&format!(
+            "\nWithout {}, {} places are left.",
+            requirement.requirement_words,
+            count(requirement.met_without)
+        ));
     }
     text
 }
@@ -512,7 +517,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         "camera up",
         "lens",
         "pitch",
-        "worst lean",
+        "largest lean",
         "closes",
         "detail",
         "seen",
@@ -531,12 +536,15 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
-            angle(figures.worst_lean_deg),
+            angle(figures.largest_lean_deg),
             angle(figures.convergence_deg),
             figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
             percent(figures.visible_share),
             units.length(figures.effort_m, 0),
-            found.slack_m.sideways_m.map_or_else(|| format!("over {}", units.length(50.0, 0)), |m| units.length(m, 1)),
+            found
+                .tolerance_m
+                .sideways_m
+                .map_or_else(|| format!("over {}", units.length(50.0, 0)), |m| units.length(m, 1)),
             found.reason.clone(),
         ]);
     }
@@ -555,11 +563,11 @@ const fn aim_word(aim: Aim) -> &'static str {
 
 fn told(report: &Report<'_>, units: Units) -> String {
     let mut text = format!(
-        "{}\n\n{}\n\n{} places meet every wish. The best, at least {} apart:\n\n{}\n",
+        "{}\n\n{}\n\n{} places meet every requirement. The best, at least {} apart:\n\n{}\n",
         looked(report),
-        each_wish(report),
+        each_requirement(report),
         count(report.met),
-        units.length(report.wishes.difference_m, 0),
+        units.length(report.criteria.difference_m, 0),
         listed(report.ranked, units)
     );
     let step = report.front.len().div_ceil(FRONT_ROWS).max(1);
@@ -620,13 +628,13 @@ fn csv(answer: &Answer) -> String {
             figures.heading_deg.to_string(),
             figures.pitch_deg.to_string(),
             number(figures.distance_m),
-            number(figures.worst_lean_deg),
+            number(figures.largest_lean_deg),
             number(figures.convergence_deg),
             number(figures.detail_px_per_m),
             number(figures.visible_share),
             number(figures.in_frame_share),
             figures.effort_m.to_string(),
-            number(found.slack_m.sideways_m),
+            number(found.tolerance_m.sideways_m),
             quoted(&found.place.words(Units::M)),
             quoted(&found.reason),
         ];

@@ -40,7 +40,7 @@ pub(super) struct SequenceArguments {
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Draw verticals, flanks and the horizon over each frame
+    /// Draw verticals, sides and the horizon over each frame
     #[arg(long)]
     overlay: bool,
     /// Frames a second in the animated picture
@@ -82,11 +82,11 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
     let steps = watched(|progress| sequence.picture_into(&survey, folder.path(), progress))?;
     folder.put().map_err(Ending::bad)?;
     let closes = |step: Option<&crate::handover::sequence::Step>| {
-        let closing = step.and_then(|step| step.account.closing);
-        closing.map_or_else(super::show::dash, |closing| format!("{:.1}°", closing.convergence().degrees() + 0.0))
+        let convergence = step.and_then(|step| step.account.convergence);
+        convergence.map_or_else(super::show::dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
     };
     print(&format!(
-        "{} holds {} frames and {ANIMATED}: what closes by {} at '{}' closes by {} at '{}'.",
+        "{} holds {} frames and {ANIMATED}: what converges by {} at '{}' converges by {} at '{}'.",
         place.display(),
         steps.len(),
         closes(steps.first()),

@@ -48,7 +48,7 @@ pub(super) struct SheetArguments {
 pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     check_folder(&arguments.out, is_of_a_sheet, arguments.replace).map_err(Ending::bad)?;
     let day = day_or_today(arguments.day)?;
-    let wishes = arguments.measures.wishes()?;
+    let criteria = arguments.measures.settings()?;
     let brand = match &arguments.brand {
         Some(path) => Brand::read(path).map_err(Ending::bad)?,
         None => Brand::default(),
@@ -61,7 +61,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     };
     let mut stances = Vec::with_capacity(wanted.len());
     for stance in wanted {
-        let measured = survey.measure(&stance, &wishes).map_err(|error| Ending::from(error).of(&stance.name))?;
+        let measured = survey.measure(&stance, &criteria).map_err(|error| Ending::from(error).of(&stance.name))?;
         stances.push((stance, measured));
     }
     let count = stances.len();

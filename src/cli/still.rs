@@ -8,7 +8,7 @@ use crate::files::{FileError, check_folder_of, is_there, write_together};
 use crate::handover::capture::{Capture, CaptureError, Shot, capture};
 use crate::handover::exif::{Moment, PictureForm};
 use crate::site::{PlanPoint, Stance};
-use crate::survey::{Survey, Wishes};
+use crate::survey::{MeasureSettings, Survey};
 use crate::theme::Theme;
 
 use super::measure::MeasureOptions;
@@ -44,7 +44,7 @@ pub(super) struct StillArguments {
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Draw verticals, flanks, horizon and vanishing point over it
+    /// Draw verticals, sides, horizon and vanishing point over it
     #[arg(long)]
     overlay: bool,
     /// Show the depth of field of the f-number and focus set
@@ -88,7 +88,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         return Err(Ending::BadInput("--width is 0; it must be at least 1".into()));
     }
     let place = Place::of(&arguments.out, arguments.replace)?;
-    let wishes = arguments.measures.wishes()?;
+    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
     let shot = Shot {
@@ -101,7 +101,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         people: arguments.person.clone(),
         moment: arguments.moment,
     };
-    let taken = place.take(&survey, &stance, &wishes, &shot)?;
+    let taken = place.take(&survey, &stance, &settings, &shot)?;
     print(&format!(
         "{} is written, {} × {} px, with its record in {}.",
         place.picture.display(),
@@ -140,11 +140,11 @@ impl Place {
         &self,
         survey: &Survey,
         stance: &Stance,
-        wishes: &Wishes,
+        settings: &MeasureSettings,
         shot: &Shot,
     ) -> Result<Capture, Ending> {
         let name = self.picture.file_name().unwrap_or_default().to_string_lossy();
-        let taken = watched(|progress| capture(survey, stance, wishes, shot, (&name, self.form), progress))?;
+        let taken = watched(|progress| capture(survey, stance, settings, shot, (&name, self.form), progress))?;
         let record = taken.record.to_ron();
         write_together(&[(&self.picture, &taken.file), (&self.record, record.as_bytes())], self.replace)
             .map_err(Ending::bad)?;

@@ -10,7 +10,7 @@ use crate::handover::exif::PictureForm;
 use crate::optics::Orientation;
 use crate::scenes::SCENES;
 use crate::site::{Stance, site_hash};
-use crate::survey::{Survey, Wishes};
+use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 
 use super::measure::{MeasureOptions, comparison};
@@ -40,7 +40,7 @@ struct Stop {
 }
 
 pub(super) fn run(arguments: &TourArguments) -> Outcome {
-    let wishes = MeasureOptions::default().wishes()?;
+    let settings = MeasureOptions::default().settings()?;
     // Everything is looked at before anything is taken: nothing that differs is written over unasked.
     let mut sites = Vec::new();
     for scene in SCENES {
@@ -53,7 +53,7 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
             write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
         }
         let survey = survey(&path)?;
-        let stops = stops(&survey, &wishes, &folder);
+        let stops = stops(&survey, &settings, &folder);
         let differs = stops.iter().filter(|stop| stop.setup.is_ok() && !stop.kept).flat_map(|stop| &stop.files);
         if let Some(file) = differs.clone().find(|file| is_there(file)).filter(|_| !arguments.replace) {
             return Err(Ending::BadInput(format!(
@@ -92,7 +92,7 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
 }
 
 /// The saved stances of a site, each under its number and name: names may differ in signs that no file has.
-fn stops(survey: &Survey, wishes: &Wishes, folder: &Path) -> Vec<Stop> {
+fn stops(survey: &Survey, settings: &MeasureSettings, folder: &Path) -> Vec<Stop> {
     let stop = |(number, stance): (usize, &Stance)| {
         let plain: String = stance.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).take(60).collect();
         let name = format!("{number}-{plain}");
@@ -100,7 +100,7 @@ fn stops(survey: &Survey, wishes: &Wishes, folder: &Path) -> Vec<Stop> {
         let setup = survey.stand(stance).map_err(CaptureError::from).and_then(|standing| {
             let width_px = if standing.orientation == Orientation::Portrait { 800 } else { 1200 };
             let shot = Shot { width_px: Some(width_px), overlay: true, ..Shot::default() };
-            Setup::of(survey, stance, wishes, &shot, &format!("{name}.png")).map(|setup| (setup, shot))
+            Setup::of(survey, stance, settings, &shot, &format!("{name}.png")).map(|setup| (setup, shot))
         });
         let kept = setup.as_ref().is_ok_and(|(setup, _)| {
             let same = |path: &Path, text: String| read_bytes(path).is_ok_and(|bytes| bytes == text.into_bytes());

@@ -10,11 +10,11 @@ use crate::files::{read_text, write_whole};
 use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
-use crate::survey::Wishes;
-use crate::viewer::desk::{Action, Desk, StartError};
-use crate::viewer::opening::{Home, Source};
-use crate::viewer::settings::Settings;
-use crate::viewer::work::Wake;
+use crate::survey::MeasureSettings;
+use crate::viewer::state::desk::{Action, Desk, StartError};
+use crate::viewer::state::opening::{Home, Source};
+use crate::viewer::state::settings::Settings;
+use crate::viewer::state::work::Wake;
 use crate::viewer::{Pace, Report, Script, Sheet, can_draw, drive, has_display, open_window, pace, picture};
 
 use super::measure::MeasureOptions;
@@ -83,7 +83,7 @@ fn scale(text: &str) -> Result<f32, String> {
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     start_quietly();
     let started = Instant::now();
-    let wishes = arguments.measures.wishes()?;
+    let settings = arguments.measures.settings()?;
     let source = arguments.site.clone().map_or_else(last_site, Source::File);
     let at_home = arguments.picture.is_none() && arguments.window_picture.is_none() && arguments.frames.is_none();
     let home = Home {
@@ -97,11 +97,11 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         _ => None,
     };
     let mut desk = if at_home {
-        seated(home, source, given, wishes)?
+        seated(home, source, given, settings)?
     } else {
-        let desk = seated(home, source.clone(), given.clone(), wishes)?;
+        let desk = seated(home, source.clone(), given.clone(), settings)?;
         let stance = given.unwrap_or_else(|| source.first_stance(desk.survey()));
-        Desk::new(Arc::clone(desk.survey()), stance, wishes).map_err(Ending::from)?
+        Desk::new(Arc::clone(desk.survey()), stance, settings).map_err(Ending::from)?
     };
     if let Some(theme) = arguments.theme {
         desk.act(&Action::Theme(theme.into()));
@@ -180,8 +180,8 @@ pub(super) fn start_quietly() {
 pub(super) fn start_quietly() {}
 
 /// A walker on a site.
-fn seated(home: Home, source: Source, given: Option<Stance>, wishes: Wishes) -> Result<Desk, Ending> {
-    Desk::open(home, source, given, wishes).map_err(|error| match error {
+fn seated(home: Home, source: Source, given: Option<Stance>, settings: MeasureSettings) -> Result<Desk, Ending> {
+    Desk::open(home, source, given, settings).map_err(|error| match error {
         StartError::Stance(error) => error.into(),
         // Its text names the file.
         StartError::Open(error) => Ending::BadInput(error.text),
@@ -225,7 +225,7 @@ fn told(pace: &Pace) -> Outcome {
 /// The walk on the site that was open last, or on a demo site.
 pub(super) fn walk_demo() -> Outcome {
     let home = || Home { configuration: configuration_folder(), dialogs: true, wake: Wake::default() };
-    let desk = seated(home(), last_site(), None, Wishes::default())
-        .or_else(|_| seated(home(), Source::Scene(0), None, Wishes::default()))?;
+    let desk = seated(home(), last_site(), None, MeasureSettings::default())
+        .or_else(|_| seated(home(), Source::Scene(0), None, MeasureSettings::default()))?;
     open_window(desk, None).map(drop).map_err(Ending::bad)
 }

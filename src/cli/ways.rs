@@ -8,7 +8,7 @@ use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::optics::Proportion;
 use crate::site::{Aim, Stance};
-use crate::survey::{Survey, Wishes};
+use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{
@@ -67,17 +67,17 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
     }
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let wishes = Wishes {
+    let settings = MeasureSettings {
         measures: Measures {
             upright: Angle::from_degrees(arguments.upright),
             proportion: arguments.proportion.map(Proportion::ratio),
             ..Measures::default()
         },
-        ..Wishes::default()
+        ..MeasureSettings::default()
     };
     let options =
         Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone(), same_side: arguments.same_side };
-    let ways = ways(&survey, &stance, &wishes, &options)?;
+    let ways = ways(&survey, &stance, &settings, &options)?;
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
     }
@@ -140,7 +140,7 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
 }
 
 /// What the columns are.
-const LEGEND: &str = "leans: the subject's worst lean in the final picture. in view: the worst of anything in it. detail: at \
+const LEGEND: &str = "leans: the subject's largest lean in the final picture. in view: the worst of anything in it. detail: at \
                       the worst visible point. picture: what remains of it. seen: the share of the subject that nothing \
                       hides. head: how far above the horizon its head is seen (negative: from above).";
 
@@ -182,8 +182,8 @@ fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, unit
 
 fn row(title: &str, figures: &Figures, units: Units) -> String {
     let cells = [
-        angle(figures.worst_lean.map(Angle::degrees)),
-        angle(figures.worst_in_view.map(Angle::degrees)),
+        angle(figures.largest_lean.map(Angle::degrees)),
+        angle(figures.largest_in_picture.map(Angle::degrees)),
         figures.detail.map_or_else(dash, |detail| units.detail(detail.px_per_m)),
         format!("{:.1} MP", figures.megapixels),
         percent(figures.visible_share),

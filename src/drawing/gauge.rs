@@ -31,8 +31,8 @@ pub fn gauge(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f64
     let foot = (0.5 * width_pt, height_pt - below);
     let at = |&(aside, up): &(f64, f64)| (foot.0 + aside * scale, foot.1 - up * scale);
     let ring = |outline: &[(f64, f64)]| outline.iter().map(at).collect::<Vec<CanvasPoint>>();
-    canvas.area(&[ring(&seen)], Some(Role::Flank.thinned(0.16)), Some(Role::Flank.pen(1.7)));
-    canvas.area(&[ring(&shape)], None, Some(Role::Flank.dashed(1.0)));
+    canvas.area(&[ring(&seen)], Some(Role::Side.thinned(0.16)), Some(Role::Side.pen(1.7)));
+    canvas.area(&[ring(&shape)], None, Some(Role::Side.dashed(1.0)));
     let head = foot.1 - top * scale - 8.0;
     canvas.line(&[(foot.0, head), (foot.0, height_pt - 9.0)], Role::Plumb.pen(1.2));
     // The bob.
@@ -69,11 +69,11 @@ fn upon_its_foot(outline: &[(f64, f64)]) -> Vec<(f64, f64)> {
 fn words(survey: &Survey, measured: &Measured) -> String {
     let name = subject_name(survey);
     let account = &measured.account;
-    let mut words = match account.closing.map(|closing| closing.convergence().degrees()) {
+    let mut words = match account.convergence.map(|convergence| convergence.angle().degrees()) {
         Some(degrees) if degrees.abs() < 0.05 => format!("The {name} neither closes nor opens."),
-        Some(degrees) if degrees > 0.0 => format!("The {name} closes by {degrees:.1}° toward the top."),
-        Some(degrees) => format!("The {name} opens by {:.1}° toward the top.", -degrees),
-        None => format!("What the {name} closes by cannot be told from here."),
+        Some(degrees) if degrees > 0.0 => format!("The {name} converges by {degrees:.1}° toward the top."),
+        Some(degrees) => format!("The {name} diverges by {:.1}° toward the top.", -degrees),
+        None => format!("What the {name} converges by cannot be told from here."),
     };
     if let Some(taper) = account.taper {
         words += &format!(

@@ -74,7 +74,7 @@ enum Sample {
 enum Cover {
     /// One can stand there.
     NoValue,
-    /// Nearer or farther than was wished.
+    /// Nearer or farther than was required.
     Apart,
     /// Closed or to be asked for, water, or built over.
     Nobody,
@@ -96,8 +96,10 @@ impl Cover {
 
     const fn words(self) -> &'static str {
         match self {
-            Self::NoValue => "one can stand here, and the figure has no value: hidden, cut off or against a wish",
-            Self::Apart => "nearer or farther than was wished",
+            Self::NoValue => {
+                "one can stand here, and the figure has no value: hidden, cut off or against a requirement"
+            }
+            Self::Apart => "nearer or farther than was required",
             Self::Nobody => "not stood on: closed or to be asked for, water, built over",
             Self::NotComputed => "not computed",
         }

@@ -144,7 +144,7 @@ pub enum Role {
     /// Plumb lines, and nothing else.
     Plumb,
     /// The subject's own outline, and nothing else.
-    Flank,
+    Side,
     /// Open ground.
     Open,
     /// Permission needed.
@@ -199,7 +199,7 @@ impl Role {
         Self::Ink,
         Self::Soft,
         Self::Plumb,
-        Self::Flank,
+        Self::Side,
         Self::Open,
         Self::Ask,
         Self::Ground,
@@ -217,7 +217,7 @@ impl Role {
             Self::Ink => palette.ink,
             Self::Soft => palette.soft,
             Self::Plumb => palette.plumb,
-            Self::Flank => palette.flank,
+            Self::Side => palette.side,
             Self::Open => palette.open,
             Self::Ask => palette.ask,
             Self::Ground => palette.ground,
@@ -236,7 +236,7 @@ impl Role {
             Self::Ink => "ink",
             Self::Soft => "soft",
             Self::Plumb => "plumb",
-            Self::Flank => "flank",
+            Self::Side => "flank",
             Self::Open => "open",
             Self::Ask => "ask",
             Self::Ground => "ground",

@@ -370,10 +370,10 @@ impl SiteCanvas<'_> {
         for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
             if block.subject {
                 let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
-                self.canvas.area(&rings, Some(Role::Flank.thinned(0.14)), Some(Role::Flank.pen(1.8)));
+                self.canvas.area(&rings, Some(Role::Side.thinned(0.14)), Some(Role::Side.pen(1.8)));
                 for crease in &shape.creases {
                     let line = crease.map(|end| self.view.point_of(end));
-                    self.canvas.line(&line, Role::Flank.pen(0.6));
+                    self.canvas.line(&line, Role::Side.pen(0.6));
                 }
             }
         }
@@ -602,8 +602,8 @@ impl Plan<'_> {
             && let Some((at, clear_pt)) = self.middle_of(subject.body)
         {
             let text = &model.site.blocks[subject.body].name;
-            let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, Role::Flank).width_pt() + 8.0;
-            let role = Role::Flank;
+            let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, Role::Side).width_pt() + 8.0;
+            let role = Role::Side;
             self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
         }
         // Of several at one place only the first is named; where the camera stands, none.

@@ -81,7 +81,7 @@ impl Ramp {
                 let most = (most / step - 1e-9).ceil().max(1.0) * step;
                 (Scale::About, (-most, most, step))
             }
-            Figure::WorstLean | Figure::Convergence | Figure::Detail => {
+            Figure::LargestLean | Figure::Convergence | Figure::Detail => {
                 (Scale::Even, even(0.0, high, round_step(high / STEPS)))
             }
             Figure::LowestSeen | Figure::LowestMet => (Scale::Even, even(low, high, round_step((high - low) / STEPS))),
@@ -193,7 +193,7 @@ impl Ramp {
             Figure::Focal => return format!("{value:.0}"),
             Figure::LowestSeen | Figure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
             Figure::Detail => (per_length(value, units), per_length(self.step, units)),
-            Figure::WorstLean | Figure::Convergence => (value, self.step),
+            Figure::LargestLean | Figure::Convergence => (value, self.step),
         };
         let digits = (0..=3).find(|&digits| {
             let tens = 10_f64.powi(digits);
@@ -209,7 +209,7 @@ impl Ramp {
 /// A value of a figure with its unit, as it is told of one place.
 pub fn written(figure: Figure, value: f64, units: Units) -> String {
     match figure {
-        Figure::WorstLean => format!("{value:.1}°"),
+        Figure::LargestLean => format!("{value:.1}°"),
         Figure::Convergence if value < -0.05 => format!("opens {:.1}°", -value),
         Figure::Convergence => format!("closes {:.1}°", value.abs()),
         Figure::Seen => format!("{:.0} %", 100.0 * value),
@@ -223,7 +223,7 @@ pub fn written(figure: Figure, value: f64, units: Units) -> String {
 fn unit(figure: Figure, units: Units) -> &'static str {
     match (figure, units) {
         (Figure::Seen, _) => "",
-        (Figure::WorstLean | Figure::Convergence, _) => "degrees",
+        (Figure::LargestLean | Figure::Convergence, _) => "degrees",
         (Figure::Focal, _) => "mm",
         (Figure::Detail, Units::M) => "px/m",
         (Figure::Detail, Units::Ft) => "px/ft",
@@ -351,8 +351,11 @@ mod tests {
             let one = 0.292_75 * r + 0.707_25 * g;
             [one, one, -0.022_34 * r + 0.022_34 * g + b]
         };
-        let scales =
-            [ramp(Figure::WorstLean, 0.0, 9.0), ramp(Figure::Detail, 0.0, 400.0), ramp(Figure::Convergence, -5.0, 5.0)];
+        let scales = [
+            ramp(Figure::LargestLean, 0.0, 9.0),
+            ramp(Figure::Detail, 0.0, 400.0),
+            ramp(Figure::Convergence, -5.0, 5.0),
+        ];
         for (ramp, theme) in scales.iter().flat_map(|ramp| Theme::ALL.map(|theme| (ramp, theme))) {
             let steps: Vec<[f64; 3]> =
                 (0..=8).map(|step| ramp.colour_at(f64::from(step) / 8.0, theme).linear()).collect();
@@ -389,7 +392,7 @@ mod tests {
         use crate::theme::contrast;
         for theme in Theme::ALL {
             let panel = theme.palette().panel;
-            for (figure, best, worst) in [(Figure::WorstLean, 0.0, 1.0), (Figure::Detail, 1.0, 0.0)] {
+            for (figure, best, worst) in [(Figure::LargestLean, 0.0, 1.0), (Figure::Detail, 1.0, 0.0)] {
                 let ramp = ramp(figure, 0.0, 10.0);
                 let [best, worst] = [best, worst].map(|share| contrast(ramp.colour_at(share, theme), panel));
                 assert!(best > 8.0 && best > 4.0 * worst, "{theme:?} {figure:?}: {best}, {worst}");
@@ -402,9 +405,9 @@ mod tests {
         let texts = |ramp: &Ramp, units| ramp.ticks(units, 5).into_iter().map(|tick| tick.text).collect::<Vec<_>>();
         let mut values: Vec<f64> = (0..1000).map(|index| f64::from(index) * 0.009).collect();
         values.push(70.0);
-        let lean = Ramp::for_values(Figure::WorstLean, values).expect("values");
+        let lean = Ramp::for_values(Figure::LargestLean, values).expect("values");
         assert_eq!(texts(&lean, Units::M), ["0", "5", "10 or more"]);
-        assert_eq!(lean.title(Units::M), "Worst lean with the best lens, degrees");
+        assert_eq!(lean.title(Units::M), "Largest lean with the best lens, degrees");
         assert_eq!(lean.share(5.0), 0.5);
         assert_eq!(texts(&ramp(Figure::Seen, 0.3, 0.9), Units::M), ["0 %", "25 %", "50 %", "75 %", "100 %"]);
         assert_eq!(texts(&ramp(Figure::Convergence, -3.0, 4.5), Units::M).first().map(String::as_str), Some("-5"));

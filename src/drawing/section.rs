@@ -109,7 +109,7 @@ pub fn section(
     }
     for outline in &outlines {
         let ring: Vec<CanvasPoint> = outline.iter().map(|&(along_m, up_m)| at(along_m, up_m)).collect();
-        canvas.area(&[ring], Some(Role::Flank.thinned(0.14)), Some(Role::Flank.pen(1.7)));
+        canvas.area(&[ring], Some(Role::Side.thinned(0.14)), Some(Role::Side.pen(1.7)));
     }
 
     let lens = at(0.0, eye.z);
@@ -186,13 +186,7 @@ pub fn section(
         let middle_m = 0.5 * (nearest_m + farthest_m);
         let rise_m = subject.top_m - subject.foot_m;
         let half_pt = 0.5 * (farthest_m - nearest_m) * points_per_m;
-        write(
-            &format!("{} high", units.drawn(rise_m)),
-            at(middle_m, foot_m + 0.6 * rise_m),
-            half_pt,
-            Role::Flank,
-            true,
-        );
+        write(&format!("{} high", units.drawn(rise_m)), at(middle_m, foot_m + 0.6 * rise_m), half_pt, Role::Side, true);
         if let Some(head) = measured.account.head_elevation {
             let way = if head.radians() < 0.0 { "above" } else { "below" };
             let text = format!("head seen from {} {way}", written_degrees(head));

@@ -303,8 +303,8 @@ mod tests {
         let rings = [square(0.0, 10.0), square(3.0, 4.0)];
         assert!((area(&triangles(&rings)) - 84.0).abs() < 1e-9);
         // A ring that crosses itself is filled where a line to the outside crosses it an odd number of times.
-        let bow = vec![(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)];
-        assert!((area(&triangles(&[bow])) - 8.0).abs() < 1e-9);
+        let line_bend = vec![(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)];
+        assert!((area(&triangles(&[line_bend])) - 8.0).abs() < 1e-9);
         assert!(triangles(&[]).is_empty());
         assert!(triangles(&[vec![(f64::NAN, 0.0), (1.0, 0.0), (0.0, 1.0)]]).is_empty());
     }

@@ -27,7 +27,7 @@ pub struct Brand {
     /// A few words at the beginning.
     pub text: Option<String>,
     /// A few words at the end.
-    pub closing: Option<String>,
+    pub convergence: Option<String>,
     /// A picture beside the name: a PNG or JPEG file, by its path from this file.
     pub mark: Option<PathBuf>,
     /// That picture, once it is read.
@@ -100,7 +100,7 @@ impl Brand {
             ("title", brand.title.as_deref()),
             ("client", brand.client.as_deref()),
             ("text", brand.text.as_deref()),
-            ("closing", brand.closing.as_deref()),
+            ("closing", brand.convergence.as_deref()),
         ];
         let lines = brand.contact.iter().map(|line| ("contact", Some(line.as_str())));
         for (field, text) in texts.into_iter().chain(lines) {

@@ -13,7 +13,7 @@ use crate::record::{PictureRecord, Record};
 use crate::site::{PlanPoint, Stance};
 use crate::stance::{StanceError, Standing};
 use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
-use crate::survey::{Measured, Survey, Wishes};
+use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::verticals::StraightenFailure;
 
@@ -29,7 +29,7 @@ pub struct Shot {
     pub samples: u32,
     /// The colours.
     pub theme: Theme,
-    /// Whether verticals, flanks, horizon and vanishing point are drawn over it.
+    /// Whether verticals, sides, horizon and vanishing point are drawn over it.
     pub overlay: bool,
     /// Whether the depth of field of the f-number and focus set is shown.
     pub depth_of_field: bool,
@@ -111,19 +111,19 @@ pub enum CaptureError {
 
 /// Takes up a stance, measures it and takes the picture that goes under a file's name.
 ///
-/// The same site, stance, wishes and shot give the same bytes.
+/// The same site, stance, requirements and shot give the same bytes.
 ///
 /// # Errors
 /// The stance, the picture or its straightening is impossible, or the watcher has cancelled.
 pub fn capture(
     survey: &Survey,
     stance: &Stance,
-    wishes: &Wishes,
+    settings: &MeasureSettings,
     shot: &Shot,
     (file_name, form): (&str, PictureForm),
     progress: &Progress,
 ) -> Result<Capture, CaptureError> {
-    Setup::of(survey, stance, wishes, shot, file_name)?.take(survey, shot, form, progress)
+    Setup::of(survey, stance, settings, shot, file_name)?.take(survey, shot, form, progress)
 }
 
 /// A picture that is about to be taken.
@@ -144,12 +144,12 @@ impl Setup {
     pub fn of(
         survey: &Survey,
         stance: &Stance,
-        wishes: &Wishes,
+        settings: &MeasureSettings,
         shot: &Shot,
         file_name: &str,
     ) -> Result<Self, CaptureError> {
-        let measured = survey.measure(stance, wishes)?;
-        let mut record = survey.record(stance, &measured, wishes);
+        let measured = survey.measure(stance, settings)?;
+        let mut record = survey.record(stance, &measured, settings);
         if let (true, Some(straightened)) = (shot.straightened, &mut record.straightened) {
             straightened.pictured = true;
         }

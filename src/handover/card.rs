@@ -143,7 +143,7 @@ impl FieldCard {
                     rows: place_rows(survey, measured, place.as_ref(), compass.as_ref(), units),
                 },
                 Section { title: "Set the camera", rows: camera_rows(measured, compass.as_ref(), units) },
-                Section { title: "How exactly", rows: slack_rows(measured, units) },
+                Section { title: "How exactly", rows: tolerance_rows(measured, units) },
             ],
             alignments: pairs.iter().map(|pair| pair.words(survey, units)).collect(),
             cautions: cautions(measured),
@@ -439,14 +439,14 @@ fn camera_rows(measured: &Measured, compass: Option<&Declination>, units: Units)
     let held = if standing.orientation == Orientation::Portrait { "upright" } else { "lengthwise" };
     rows.push(Row::new("Body", format!("{}, held {held}", standing.format.words())));
     rows.push(Row::noted("Lens", format!("{:.1} mm", camera.focal_mm), format!("with the {}", standing.lens.name)));
-    if camera.rise_mm != 0.0 || camera.lateral_shift_mm != 0.0 {
+    if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         let mut moves = Vec::new();
         if camera.rise_mm != 0.0 {
             moves.push(format!("{:.1} mm {}", camera.rise_mm.abs(), if camera.rise_mm > 0.0 { "up" } else { "down" }));
         }
-        if camera.lateral_shift_mm != 0.0 {
-            let way = if camera.lateral_shift_mm > 0.0 { "right" } else { "left" };
-            moves.push(format!("{:.1} mm {way}", camera.lateral_shift_mm.abs()));
+        if camera.shift_mm != 0.0 {
+            let way = if camera.shift_mm > 0.0 { "right" } else { "left" };
+            moves.push(format!("{:.1} mm {way}", camera.shift_mm.abs()));
         }
         rows.push(Row::new("Lens moved", moves.join(", ")));
     }
@@ -470,21 +470,21 @@ fn tilt(angle: Angle, more: &str, less: &str, none: &str) -> String {
     format!("{:.1}° {}", degrees.abs(), if degrees > 0.0 { more } else { less })
 }
 
-fn slack_rows(measured: &Measured, units: Units) -> Vec<Row> {
-    let Some(slack) = &measured.slack else {
+fn tolerance_rows(measured: &Measured, units: Units) -> Vec<Row> {
+    let Some(tolerance) = &measured.tolerance else {
         return vec![Row::new("Slack", "cannot be told without a subject in front")];
     };
     let length = |length_m: Option<f64>| length_m.map_or_else(|| "any".to_owned(), |length_m| units.by_tape(length_m));
     let angle =
         |angle: Option<Angle>| angle.map_or_else(|| "any".to_owned(), |angle| format!("± {:.2}°", angle.degrees()));
     vec![
-        Row::new("Left, right", format!("{}, {}", length(slack.left_m), length(slack.right_m))),
-        Row::new("Nearer, farther", format!("{}, {}", length(slack.forward_m), length(slack.back_m))),
-        Row::new("Higher, lower", format!("{}, {}", length(slack.up_m), length(slack.down_m))),
-        Row::new("Pitch, heading", format!("{}, {}", angle(slack.pitch), angle(slack.heading))),
+        Row::new("Left, right", format!("{}, {}", length(tolerance.left_m), length(tolerance.right_m))),
+        Row::new("Nearer, farther", format!("{}, {}", length(tolerance.forward_m), length(tolerance.back_m))),
+        Row::new("Higher, lower", format!("{}, {}", length(tolerance.up_m), length(tolerance.down_m))),
+        Row::new("Pitch, heading", format!("{}, {}", angle(tolerance.pitch), angle(tolerance.heading))),
         Row::noted(
             "Roll",
-            angle(slack.roll),
+            angle(tolerance.roll),
             "beyond these the uprights change by more than was allowed, or the subject is cut",
         ),
     ]

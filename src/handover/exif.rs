@@ -197,8 +197,8 @@ fn description(taken: &Taken<'_>) -> String {
     if camera.rise_mm != 0.0 {
         lens.push_str(&format!(", rise {:.1} mm", camera.rise_mm));
     }
-    if camera.lateral_shift_mm != 0.0 {
-        lens.push_str(&format!(", lateral shift {:.1} mm", camera.lateral_shift_mm));
+    if camera.shift_mm != 0.0 {
+        lens.push_str(&format!(", shift {:.1} mm", camera.shift_mm));
     }
     parts.push(lens);
     let [east, north, up] = record.stance.eye_m;
@@ -214,9 +214,9 @@ fn description(taken: &Taken<'_>) -> String {
     if let Some(closes) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
         let taken_so = if record.straightened.as_ref().is_some_and(|kept| kept.pictured) { "as taken " } else { "" };
         parts.push(if closes < 0.0 {
-            format!("{taken_so}the subject opens by {:.1}°", -closes)
+            format!("{taken_so}the subject diverges by {:.1}°", -closes)
         } else {
-            format!("{taken_so}the subject closes by {closes:.1}°")
+            format!("{taken_so}the subject converges by {closes:.1}°")
         });
     }
     parts.push("a drawing of a block model, not a photograph".into());

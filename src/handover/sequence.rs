@@ -48,7 +48,7 @@ pub struct Sequence {
     pub samples: u32,
     /// The colours.
     pub theme: Theme,
-    /// Whether verticals, flanks and the horizon are drawn over each frame.
+    /// Whether verticals, sides and the horizon are drawn over each frame.
     pub overlay: bool,
     /// How many frames a second the animated picture shows.
     pub per_second: u16,
@@ -312,7 +312,7 @@ impl Way<'_> {
             lens: &self.from.lens,
             focal_mm: (!zooms).then_some(blended.focal_mm),
             rise_mm: (!rises).then_some(blended.rise_mm),
-            lateral_shift_mm: blended.lateral_shift_mm,
+            shift_mm: blended.shift_mm,
             distortion: (!one_lens || from.distortion.is_some()).then_some(blended.distortion),
         };
         let mut aimed = aim(wanted, eye, subject, &mounting)?;
@@ -355,7 +355,7 @@ impl Way<'_> {
             frame: a.frame,
             focal_mm,
             rise_mm: blend(a.rise_mm, b.rise_mm, share),
-            lateral_shift_mm: blend(a.lateral_shift_mm, b.lateral_shift_mm, share),
+            shift_mm: blend(a.shift_mm, b.shift_mm, share),
             mapping: a.mapping,
             distortion: Distortion::from_slice(&bend).unwrap_or(if share < 0.5 { a.distortion } else { b.distortion }),
         }
@@ -397,12 +397,12 @@ fn blend(a: f64, b: f64, share: f64) -> f64 {
 /// What stands under a frame.
 fn caption(survey: &Survey, step: &Step, units: Units) -> Vec<(String, OverlayInk)> {
     let eye = &step.pose.eye;
-    let closes = step.account.closing.map_or_else(
+    let closes = step.account.convergence.map_or_else(
         || "nothing to measure".to_owned(),
-        |closing| {
+        |convergence| {
             // To the tenth that is shown, so that no 0.0° opens.
-            let tenths = (closing.convergence().degrees() * 10.0).round();
-            format!("{} {:.1}°", if tenths < 0.0 { "opens by" } else { "closes by" }, tenths.abs() / 10.0)
+            let tenths = (convergence.angle().degrees() * 10.0).round();
+            format!("{} {:.1}°", if tenths < 0.0 { "diverges by" } else { "converges by" }, tenths.abs() / 10.0)
         },
     );
     let away =
@@ -446,9 +446,9 @@ fn table(steps: &[Step]) -> String {
             Some(step.camera.focal_mm),
             Some(step.camera.rise_mm),
             account.distance_m,
-            account.closing.map(|closing| closing.convergence().degrees()),
-            account.worst_lean.map(Angle::degrees),
-            account.worst_detail.map(|(detail, _)| detail.px_per_m),
+            account.convergence.map(|convergence| convergence.angle().degrees()),
+            account.largest_lean.map(Angle::degrees),
+            account.lowest_detail.map(|(detail, _)| detail.px_per_m),
         ];
         let figures = figures.map(|figure| figure.map_or_else(String::new, |value| format!("{:.6}", value + 0.0)));
         std::iter::once(number.to_string()).chain(figures).collect::<Vec<_>>()

@@ -367,8 +367,8 @@ impl ClientSheet {
 
     fn write_foot(&self, body: &mut String) {
         *body += "<footer>";
-        if let Some(closing) = &self.brand.closing {
-            let _ = write!(body, "<p>{}</p>", escaped(closing));
+        if let Some(convergence) = &self.brand.convergence {
+            let _ = write!(body, "<p>{}</p>", escaped(convergence));
         }
         let _ = writeln!(body, "<p>{FOOT}</p></footer>");
     }
@@ -379,7 +379,7 @@ const FOOT: &str = "Pictures are previews from a block model: they show what sta
 
 /// Whether the subject leans enough in the picture that straightening it is worth a picture.
 fn leans(measured: &Measured) -> bool {
-    measured.account.closing.is_some_and(|closing| closing.worst().abs().degrees() >= 0.1)
+    measured.account.convergence.is_some_and(|convergence| convergence.worst().abs().degrees() >= 0.1)
 }
 
 fn picture(survey: &Survey, measured: &Measured, camera: &Camera, pose: &Pose) -> Result<Picture, StillError> {
@@ -419,10 +419,10 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
     let account = &measured.account;
     let none = || "–".to_owned();
     let distance = account.distance_m.map_or_else(none, |distance_m| units.roundly(distance_m));
-    let uprights = account.closing.map_or_else(
+    let uprights = account.convergence.map_or_else(
         || "cannot be told from here".to_owned(),
-        |closing| {
-            let closes = closing.convergence().degrees();
+        |convergence| {
+            let closes = convergence.angle().degrees();
             let upright = account.reads_upright == Some(true);
             match (closes, upright) {
                 (closes, _) if closes.abs() < 0.05 && upright => "parallel".to_owned(),
@@ -452,7 +452,7 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
         }
         _ => none(),
     };
-    let detail = match (&account.straightened, account.worst_detail) {
+    let detail = match (&account.straightened, account.lowest_detail) {
         (Some(Ok(kept)), _) if leans(measured) => {
             let told = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
             kept.detail_kept.map_or_else(none, |detail| told(detail.mm_per_px()))
@@ -494,9 +494,9 @@ fn needs(measured: &Measured, units: Units) -> Vec<String> {
     }
     if has(CautionKind::Flying) {
         let above_m = standing.height_m().unwrap_or(standing.pose.eye.z);
-        needs.push(format!("a mast, a hired platform or a flying camera, {} up", units.roundly(above_m)));
+        needs.push(format!("a mast, a hired platform or a drone, {} up", units.roundly(above_m)));
     }
-    if standing.camera.rise_mm.abs() > 0.05 || standing.camera.lateral_shift_mm.abs() > 0.05 {
+    if standing.camera.rise_mm.abs() > 0.05 || standing.camera.shift_mm.abs() > 0.05 {
         needs.push(format!("a lens that can be moved on its mount ({})", standing.lens.name));
     }
     needs

@@ -36,7 +36,7 @@ pub struct Camera {
     /// The lens moved up (> 0 shows more of the top).
     pub rise_mm: f64,
     /// The lens moved right (> 0 shows more of the right).
-    pub lateral_shift_mm: f64,
+    pub shift_mm: f64,
     /// The lens's radial law.
     pub mapping: Mapping,
     /// The lens's departure from that law.
@@ -75,7 +75,7 @@ impl Camera {
             frame,
             focal_mm,
             rise_mm: 0.0,
-            lateral_shift_mm: 0.0,
+            shift_mm: 0.0,
             mapping: Mapping::Rectilinear,
             distortion: Distortion::NONE,
         }
@@ -105,10 +105,8 @@ impl Camera {
 
     /// The direction, of length 1 in camera axes, that is drawn at a point of the picture; `None` where no ray arrives.
     pub fn view_from_picture(&self, picture: PicturePoint) -> Option<ViewVector> {
-        let distorted = Vector2::new(
-            (picture.x + self.lateral_shift_mm) / self.focal_mm,
-            -(picture.y + self.rise_mm) / self.focal_mm,
-        );
+        let distorted =
+            Vector2::new((picture.x + self.shift_mm) / self.focal_mm, -(picture.y + self.rise_mm) / self.focal_mm);
         let ideal = self.distortion.undistort(distorted)?;
         if self.mapping == Mapping::Rectilinear {
             return Some(ViewVector::new(ideal.x, ideal.y, 1.0).normalize());
@@ -183,7 +181,7 @@ impl Camera {
         })
     }
 
-    /// The picture circle the lens must cover for this frame, rise and shift.
+    /// The image circle the lens must cover for this frame, rise and shift.
     ///
     /// # Formula
     /// 2·hypot(w/2 + |shift|, h/2 + |rise|).
@@ -196,8 +194,7 @@ impl Camera {
     /// assert!((camera.needed_circle_mm() - 58.41).abs() < 0.01);
     /// ```
     pub fn needed_circle_mm(&self) -> f64 {
-        2.0 * (self.frame.width_mm / 2.0 + self.lateral_shift_mm.abs())
-            .hypot(self.frame.height_mm / 2.0 + self.rise_mm.abs())
+        2.0 * (self.frame.width_mm / 2.0 + self.shift_mm.abs()).hypot(self.frame.height_mm / 2.0 + self.rise_mm.abs())
     }
 
     /// The part of the ideal picture plane that the frame certainly covers.
@@ -226,8 +223,8 @@ impl Camera {
     fn straight_window(&self) -> IdealWindow {
         let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);
         IdealWindow {
-            left: (self.lateral_shift_mm - half_width) / self.focal_mm,
-            right: (self.lateral_shift_mm + half_width) / self.focal_mm,
+            left: (self.shift_mm - half_width) / self.focal_mm,
+            right: (self.shift_mm + half_width) / self.focal_mm,
             top: -(self.rise_mm + half_height) / self.focal_mm,
             bottom: -(self.rise_mm - half_height) / self.focal_mm,
         }
@@ -255,7 +252,7 @@ impl Camera {
         if let Some(view) = self.view_from_picture(picture) {
             return view;
         }
-        let axis = PicturePoint::new(-self.lateral_shift_mm, -self.rise_mm);
+        let axis = PicturePoint::new(-self.shift_mm, -self.rise_mm);
         let (mut last, mut drawn, mut not_drawn) = (ViewVector::z(), 0.0, 1.0);
         for _ in 0..40 {
             let share = 0.5 * (drawn + not_drawn);
@@ -268,10 +265,7 @@ impl Camera {
     }
 
     fn picture_from_normalised(&self, distorted: Vector2<f64>) -> PicturePoint {
-        PicturePoint::new(
-            self.focal_mm * distorted.x - self.lateral_shift_mm,
-            -self.focal_mm * distorted.y - self.rise_mm,
-        )
+        PicturePoint::new(self.focal_mm * distorted.x - self.shift_mm, -self.focal_mm * distorted.y - self.rise_mm)
     }
 
     /// The mapping alone: r(θ)/f along the point's direction about the axis, y down.
@@ -375,9 +369,9 @@ mod tests {
             prop::array::uniform3(-0.1_f64..0.1),
             prop::array::uniform2(-0.005_f64..0.005),
         )
-            .prop_map(|(mapping, focal_mm, rise_mm, lateral_shift_mm, k, p)| Camera {
+            .prop_map(|(mapping, focal_mm, rise_mm, shift_mm, k, p)| Camera {
                 rise_mm,
-                lateral_shift_mm,
+                shift_mm,
                 mapping: Mapping::ALL[mapping],
                 distortion: Distortion::from_slice(&[k[0], k[1], p[0], p[1], k[2]]).expect("mild"),
                 ..Camera::plain(frame(), focal_mm)

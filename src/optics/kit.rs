@@ -142,7 +142,7 @@ fn described_lens(name: &str) -> Option<Lens> {
         None => (name, 0.0),
     };
     let plain = Lens::prime(millimetres(focal, 1.0, 5000.0)?);
-    Some(Lens { name: name.trim().into(), rise_mm: travel_mm, lateral_shift_mm: travel_mm, ..plain })
+    Some(Lens { name: name.trim().into(), rise_mm: travel_mm, shift_mm: travel_mm, ..plain })
 }
 
 #[cfg(test)]

@@ -33,7 +33,8 @@ pub struct Lens {
     pub rise_mm: f64,
     /// How far the lens moves sideways.
     #[serde(default)]
-    pub lateral_shift_mm: f64,
+    #[serde(rename = "lateral_shift_mm")]
+    pub shift_mm: f64,
     /// The diameter of the picture it draws; absent when it just covers its format.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub circle_mm: Option<f64>,
@@ -83,7 +84,7 @@ impl Lens {
             narrowest_f: default_narrowest(),
             closest_m: None,
             rise_mm: 0.0,
-            lateral_shift_mm: 0.0,
+            shift_mm: 0.0,
             circle_mm: None,
             mapping: Mapping::Rectilinear,
             distortion: Vec::new(),
@@ -153,7 +154,7 @@ impl Lens {
             bound("closest_m", closest_m, 0.01, 1000.0, "0.01 to 1000 m");
         }
         bound("rise_mm", self.rise_mm, 0.0, 200.0, "0 to 200 mm");
-        bound("lateral_shift_mm", self.lateral_shift_mm, 0.0, 200.0, "0 to 200 mm");
+        bound("lateral_shift_mm", self.shift_mm, 0.0, 200.0, "0 to 200 mm");
         if let Some(circle_mm) = self.circle_mm {
             bound("circle_mm", circle_mm, 1.0, 2000.0, "1 to 2000 mm");
         }

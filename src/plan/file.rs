@@ -99,7 +99,7 @@ fn check(plan: &Plan) -> Vec<Finding> {
             }
         }
     }
-    if let Some(Err(wrong)) = plan.sought.as_ref().map(|sought| sought.wishes.check_each()) {
+    if let Some(Err(wrong)) = plan.sought.as_ref().map(|sought| sought.criteria.check_each()) {
         let way = [Step::Field("sought"), Step::Field("wishes")];
         error("what was sought", &way, format!("cannot be looked for: {wrong}"), "", "");
     }
@@ -133,7 +133,7 @@ fn check(plan: &Plan) -> Vec<Finding> {
 mod tests {
     use super::*;
     use crate::plan::{Print, PrintId, Sought};
-    use crate::search::Wishes;
+    use crate::search::Criteria;
     use crate::site::{Aim, Stance, Sun};
 
     fn full() -> Plan {
@@ -154,11 +154,11 @@ mod tests {
         plan.laid = vec![PrintId(3), PrintId(1)];
         plan.last = Some(stance);
         plan.sought = Some(Sought {
-            wishes: Wishes {
+            criteria: Criteria {
                 area: Some([(-10.0, 0.1 + 0.2), (40.0, 60.0)]),
                 detail_px_per_m: Some(80.0),
                 heights_m: Vec::new(),
-                ..Wishes::default()
+                ..Criteria::default()
             },
             lenses: Some(vec!["14 mm".into()]),
             may_come: vec!["van".into()],

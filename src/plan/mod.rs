@@ -14,7 +14,7 @@ use std::path::PathBuf;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 
-use crate::search::Wishes;
+use crate::search::Criteria;
 use crate::site::{Stance, Sun};
 
 pub use file::{PLAN_FORMAT, PlanError, parse_plan, plan_path, read_plan, write_plan};
@@ -66,8 +66,9 @@ pub struct Print {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Sought {
-    /// The wishes; body, crop and orientation are those of the present stance's camera.
-    pub wishes: Wishes,
+    /// The requirements; body, crop and orientation are those of the present stance's camera.
+    #[serde(rename = "wishes")]
+    pub criteria: Criteria,
     /// The lenses that were chosen, by name; those that are carried unless given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lenses: Option<Vec<String>>,
@@ -103,7 +104,7 @@ pub struct Plan {
     /// Where the walker stood last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last: Option<Stance>,
-    /// What was wished for last on the Search desk.
+    /// What was required for last on the Search desk.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sought: Option<Sought>,
 }

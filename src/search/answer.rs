@@ -10,16 +10,16 @@ use crate::outline::Subject;
 use crate::pose::WorldPoint;
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Access, PlanPoint, Stance, Support};
-use crate::slack::{Slack, slack};
 use crate::stance::{Standing, stand};
+use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
 
-use super::cell::{Cell, Front, Ground, Kept, Wish, compared};
+use super::cell::{Cell, Front, Ground, Kept, Requirement, compared};
+use super::criteria::Rank;
 use super::look::{Look, Tally};
 use super::map::Map;
 use super::places::Plot;
 use super::run::{Piece, Search};
-use super::wishes::Rank;
 
 /// The most stances of a front that are told; the others lie between them.
 const MOST_OF_FRONT: usize = 60;
@@ -31,7 +31,7 @@ const MOST_PACKED: usize = 3;
 pub struct Answer {
     /// Every place.
     pub map: Map,
-    /// Clearly different places that meet every wish, the best first.
+    /// Clearly different places that meet every requirement, the best first.
     pub ranked: Vec<Ranked>,
     /// Stances that nothing beats at once in lean (to 0.01°), detail (to 1 px/m) and effort (to 1 m), the straightest
     /// first.
@@ -40,13 +40,13 @@ pub struct Answer {
     pub front_size: usize,
     /// Which one, two and three lenses serve the most places.
     pub packing: Vec<Packing>,
-    /// Which wish rules out how much.
-    pub wishes: Vec<WishCount>,
+    /// Which requirement rules out how much.
+    pub criteria: Vec<RequirementCount>,
     /// How many places there are in all, small decks included.
     pub places: u64,
     /// At how many of them one can stand.
     pub looked: u64,
-    /// At how many some candidate meets every wish.
+    /// At how many some candidate meets every requirement.
     pub met: u64,
     /// How many candidates were looked at.
     pub candidates: u64,
@@ -73,9 +73,10 @@ pub struct Ranked {
     pub reason: String,
     /// How exactly one must stand.
     #[serde(skip)]
-    pub slack: Option<Slack>,
+    pub tolerance: Option<Tolerance>,
     /// The same in metres: the least of left and right, forward, back, up and down; null where nothing matters within 50 m.
-    pub slack_m: SlackFigures,
+    #[serde(rename = "slack_m")]
+    pub tolerance_m: ToleranceFigures,
 }
 
 /// Where a place is: on what, how far from the subject, and which way from its middle.
@@ -113,7 +114,7 @@ impl From<Whereabouts> for String {
 
 /// How far one may be off, in metres.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
-pub struct SlackFigures {
+pub struct ToleranceFigures {
     /// To either side.
     pub sideways_m: Option<f64>,
     /// Nearer.
@@ -142,7 +143,8 @@ pub struct Figures {
     /// Of the plumb lines that bound the subject.
     pub convergence_deg: Option<f64>,
     /// Of the subject's verticals in the frame.
-    pub worst_lean_deg: Option<f64>,
+    #[serde(rename = "worst_lean_deg")]
+    pub largest_lean_deg: Option<f64>,
     /// At the worst point that is seen.
     pub detail_px_per_m: Option<f64>,
     /// Of what faces the camera.
@@ -162,24 +164,25 @@ pub struct Figures {
 pub struct Packing {
     /// By name.
     pub lenses: Vec<String>,
-    /// At how many places one of them meets every wish, with at least four fifths of the most detail that any lens gives
+    /// At how many places one of them meets every requirement, with at least four fifths of the most detail that any lens gives
     /// there.
     pub places: u64,
     /// Of the places that any lens of the bag serves.
     pub share: f64,
 }
 
-/// What one wish does.
+/// What one requirement does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct WishCount {
+pub struct RequirementCount {
     /// Which.
     #[serde(skip)]
-    pub wish: Wish,
+    pub requirement: Requirement,
     /// In words.
-    pub wished: String,
+    #[serde(rename = "wished")]
+    pub requirement_words: String,
     /// At how many of the places that were looked at it is met, were it the only one.
     pub met_alone: u64,
-    /// At how many places all the other wishes are met: so many it would leave if it were dropped.
+    /// At how many places all the other requirements are met: so many it would leave if it were dropped.
     pub met_without: u64,
 }
 
@@ -211,8 +214,8 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
         ranked,
         front,
         front_size,
-        packing: packing(&search.wishes().lenses, &tally.lenses),
-        wishes: wish_counts(search, &tally),
+        packing: packing(&search.criteria().lenses, &tally.lenses),
+        criteria: requirement_counts(search, &tally),
         places: tally.ground.iter().sum(),
         looked: count(Ground::Looked),
         met: tally.met,
@@ -256,21 +259,30 @@ fn choose(count: usize, size: usize, from: usize, chosen: u32, each: &mut dyn Fn
     }
 }
 
-fn wish_counts(search: &Search<'_>, tally: &Tally) -> Vec<WishCount> {
-    let wishes = search.wishes();
+fn requirement_counts(search: &Search<'_>, tally: &Tally) -> Vec<RequirementCount> {
+    let criteria = search.criteria();
     let names = |names: &[String]| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
-    let wished = |wish: Wish| match wish {
-        Wish::Seen => Some(format!("at least {:.0} % of the subject seen", 100.0 * wishes.seen_share)),
-        Wish::Whole => wishes.whole.then(|| "the subject whole in the frame, with its margins".into()),
-        Wish::Lean => wishes.worst_lean_deg.map(|lean_deg| format!("a worst lean of at most {lean_deg}°")),
-        Wish::Detail => wishes.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
-        Wish::Inside => (!wishes.inside.is_empty()).then(|| format!("{} in the frame", names(&wishes.inside))),
-        Wish::Outside => (!wishes.outside.is_empty()).then(|| format!("{} out of the frame", names(&wishes.outside))),
+    let requirement_words = |requirement: Requirement| match requirement {
+        Requirement::Seen => Some(format!("at least {:.0} % of the subject seen", 100.0 * criteria.seen_share)),
+        Requirement::Whole => criteria.whole.then(|| "the subject whole in the frame, with its margins".into()),
+        Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
+        Requirement::Detail => criteria.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
+        Requirement::Inside => {
+            (!criteria.inside.is_empty()).then(|| format!("{} in the frame", names(&criteria.inside)))
+        }
+        Requirement::Outside => {
+            (!criteria.outside.is_empty()).then(|| format!("{} out of the frame", names(&criteria.outside)))
+        }
     };
-    let count = |(index, wish): (usize, Wish)| {
-        Some(WishCount { wish, wished: wished(wish)?, met_alone: tally.alone[index], met_without: tally.others[index] })
+    let count = |(index, requirement): (usize, Requirement)| {
+        Some(RequirementCount {
+            requirement,
+            requirement_words: requirement_words(requirement)?,
+            met_alone: tally.alone[index],
+            met_without: tally.others[index],
+        })
     };
-    Wish::ALL.into_iter().enumerate().filter_map(count).collect()
+    Requirement::ALL.into_iter().enumerate().filter_map(count).collect()
 }
 
 /// Tells what was kept.
@@ -291,19 +303,19 @@ impl Teller<'_> {
 
     /// The best of all, the best of those far enough from it, and so on.
     fn different(&self, map: &Map) -> Vec<Kept> {
-        let wishes = self.search.wishes();
+        let criteria = self.search.criteria();
         let met = |cell: &Cell| cell.best.filter(|_| cell.meets);
         let all = map.cells().filter_map(met).chain(self.extras.iter().filter_map(|(_, cell)| met(cell)));
         let mut all: Vec<Kept> = all.collect();
         let mut chosen: Vec<Kept> = Vec::new();
-        while chosen.len() < wishes.places {
+        while chosen.len() < criteria.places {
             let best = all.iter().min_by_key(|kept| self.look.key(false, kept)).copied();
             let Some(best) = best else { break };
             let (x, y) = self.at(&best);
             all.retain(|kept| {
                 let (east, north) = self.at(kept);
                 let apart_m = (east - x).hypot(north - y).hypot(kept.feet_m - best.feet_m);
-                kept.order.place() != best.order.place() && apart_m >= wishes.difference_m
+                kept.order.place() != best.order.place() && apart_m >= criteria.difference_m
             });
             chosen.push(best);
         }
@@ -314,7 +326,7 @@ impl Teller<'_> {
     /// fault of this search.
     fn told(&self, number: usize, kept: &Kept, best: bool) -> Option<Ranked> {
         let (search, look) = (self.search, self.look);
-        let (wishes, model) = (search.wishes(), look.model);
+        let (criteria, model) = (search.criteria(), look.model);
         let at = self.at(kept);
         let plot = Plot::of(model, at, at);
         let mut stands = Vec::new();
@@ -326,29 +338,29 @@ impl Teller<'_> {
         };
         let footing = model.footing(at, stood.named.then_some(deck.as_deref()).flatten()).ok()?;
         let stance = Stance {
-            height_m: wishes.heights_m[kept.order.height()],
+            height_m: criteria.heights_m[kept.order.height()],
             on: if stood.named { deck } else { None },
-            format: wishes.format.clone(),
-            orientation: wishes.orientation,
-            crop: wishes.crop,
-            lens: wishes.lenses[kept.order.lens()].clone(),
-            aim: wishes.aims[kept.order.aim()],
+            format: criteria.format.clone(),
+            orientation: criteria.orientation,
+            crop: criteria.crop,
+            lens: criteria.lenses[kept.order.lens()].clone(),
+            aim: criteria.aims[kept.order.aim()],
             ..Stance::plain(&format!("found {number}"), at)
         };
         let stance = Stance { f_number: self.f_number(&stance), ..stance };
         let kit = &search.survey().kit;
         let standing = stand(model, Some(look.subject), &stance, kit).ok()?;
         let account = appraise(model, Ok(look.subject), Some(look.sight), &standing, &Measures::default());
-        let slack = slack(model, look.subject, &stance, &standing, Angle::from_degrees(wishes.slack_deg));
+        let tolerance = tolerance(model, look.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
         let figures = figures(&standing, &account, kept.effort_m);
         let reason = self.reason(kept, &standing, &account, best);
         let place = Whereabouts::of(look.subject, &standing.pose.eye, footing.name.clone());
-        let slack_m = slack.map_or_else(SlackFigures::default, |slack| SlackFigures {
-            sideways_m: [slack.left_m, slack.right_m].into_iter().flatten().reduce(f64::min),
-            forward_m: slack.forward_m,
-            back_m: slack.back_m,
-            up_m: slack.up_m,
-            down_m: slack.down_m,
+        let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
+            sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
+            forward_m: tolerance.forward_m,
+            back_m: tolerance.back_m,
+            up_m: tolerance.up_m,
+            down_m: tolerance.down_m,
         });
         Some(Ranked {
             number,
@@ -358,8 +370,8 @@ impl Teller<'_> {
             access: footing.access,
             figures,
             reason,
-            slack,
-            slack_m,
+            tolerance,
+            tolerance_m,
         })
     }
 
@@ -373,7 +385,7 @@ impl Teller<'_> {
     fn reason(&self, kept: &Kept, standing: &Standing, account: &Account, best: bool) -> String {
         let mut words = Vec::new();
         if best {
-            words.push(match self.search.wishes().rank {
+            words.push(match self.search.criteria().rank {
                 Rank::Lean => "the least lean of all".to_owned(),
                 Rank::Detail => "the most detail of all".to_owned(),
                 Rank::Effort => "the least effort of all".to_owned(),
@@ -397,8 +409,8 @@ impl Teller<'_> {
                 words.push(format!("fills {:.0} % of the frame", 100.0 * fullness));
             }
         }
-        if compared(kept.worst_lean.to_degrees(), 1e4) != 0
-            && account.closing.is_some_and(|closing| closing.convergence() < Angle::ZERO)
+        if compared(kept.largest_lean.to_degrees(), 1e4) != 0
+            && account.convergence.is_some_and(|convergence| convergence.angle() < Angle::ZERO)
         {
             words.push("opens toward the top".into());
         }
@@ -432,9 +444,9 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
         rise_mm: standing.camera.rise_mm,
         heading_deg: standing.pose.attitude.heading.compass_degrees(),
         pitch_deg: standing.pose.attitude.pitch.degrees(),
-        convergence_deg: degrees(account.closing.map(|closing| closing.convergence())),
-        worst_lean_deg: degrees(account.worst_lean),
-        detail_px_per_m: account.worst_detail.map(|(detail, _)| detail.px_per_m),
+        convergence_deg: degrees(account.convergence.map(|convergence| convergence.angle())),
+        largest_lean_deg: degrees(account.largest_lean),
+        detail_px_per_m: account.lowest_detail.map(|(detail, _)| detail.px_per_m),
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
         fullness: standing.fullness,

@@ -2,14 +2,14 @@
 
 use crate::optics::Orientation;
 
-/// What is wished of a picture; each is a bit of a set.
+/// What is required of a picture; each is a bit of a set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Wish {
+pub enum Requirement {
     /// The share of the subject that is seen.
     Seen,
     /// The subject whole in the frame, with its margins.
     Whole,
-    /// The worst lean.
+    /// The largest lean.
     Lean,
     /// The detail at the worst point.
     Detail,
@@ -19,7 +19,7 @@ pub enum Wish {
     Outside,
 }
 
-impl Wish {
+impl Requirement {
     /// All of them, in their order.
     pub const ALL: [Self; 6] = [Self::Seen, Self::Whole, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
 
@@ -31,8 +31,8 @@ impl Wish {
     }
 }
 
-/// The wishes that are thresholds of a figure: a map of the figure shows places on both sides of them.
-pub(super) const THRESHOLDS: u8 = Wish::Lean.bit() | Wish::Detail.bit();
+/// The requirements that are thresholds of a figure: a map of the figure shows places on both sides of them.
+pub(super) const THRESHOLDS: u8 = Requirement::Lean.bit() | Requirement::Detail.bit();
 
 /// What became of a place before any camera was held there.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -49,9 +49,9 @@ pub enum Ground {
     Water,
     /// A block stands there, or the eye would be in one.
     Occupied,
-    /// Nearer to the subject than is wished, or amid it.
+    /// Nearer to the subject than is required, or amid it.
     TooNear,
-    /// Farther from the subject than is wished.
+    /// Farther from the subject than is required.
     TooFar,
 }
 
@@ -60,7 +60,7 @@ impl Ground {
         [Self::Unknown, Self::Looked, Self::Closed, Self::Water, Self::Occupied, Self::TooNear, Self::TooFar];
 }
 
-/// Which candidate: its place, what one stands on there, and by its index in the wishes the height, lens and aim.
+/// Which candidate: its place, what one stands on there, and by its index in the requirements the height, lens and aim.
 ///
 /// The order of candidates is that of these numbers, the place counting first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -106,7 +106,7 @@ pub(super) struct Kept {
     pub(super) order: Order,
     pub(super) feet_m: f64,
     pub(super) focal_mm: f64,
-    pub(super) worst_lean: f64,
+    pub(super) largest_lean: f64,
     pub(super) convergence: f64,
     pub(super) detail_px_per_m: f64,
     pub(super) effort_m: f64,
@@ -121,7 +121,7 @@ impl Kept {
             f64::from_bits(self.order.bits()),
             self.feet_m,
             self.focal_mm,
-            self.worst_lean,
+            self.largest_lean,
             self.convergence,
             self.detail_px_per_m,
             self.effort_m,
@@ -129,9 +129,9 @@ impl Kept {
     }
 
     pub(super) fn from_numbers(numbers: [f64; KEPT_NUMBERS]) -> Self {
-        let [order, feet_m, focal_mm, worst_lean, convergence, detail_px_per_m, effort_m] = numbers;
+        let [order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m] = numbers;
         let order = Order::from_bits(order.to_bits());
-        Self { order, feet_m, focal_mm, worst_lean, convergence, detail_px_per_m, effort_m }
+        Self { order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m }
     }
 }
 
@@ -154,17 +154,17 @@ pub struct Lowest {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Cell {
     pub(super) ground: Ground,
-    /// The best candidate that meets every wish; else the best that meets all but thresholds.
+    /// The best candidate that meets every requirement; else the best that meets all but thresholds.
     pub(super) best: Option<Kept>,
-    /// Whether it meets every wish.
+    /// Whether it meets every requirement.
     pub(super) meets: bool,
     /// The largest share of the subject seen from any of the heights; NaN where nobody looked.
     pub(super) seen_share: f64,
-    /// The focal length that fills the frame from the first height, negative for a camera held upright; NaN for none.
+    /// The focal length that fills the frame from the first height, negative for a camera portrait; NaN for none.
     pub(super) needed_focal_mm: f64,
     /// The lowest height that sees enough, negative where it fails again above; NaN for none.
     pub(super) lowest_seen_m: f64,
-    /// The lowest height at which every wish is met, likewise.
+    /// The lowest height at which every requirement is met, likewise.
     pub(super) lowest_met_m: f64,
 }
 
@@ -213,7 +213,11 @@ pub(super) struct Front {
 
 /// What a front compares: hundredths of a degree, pixels a metre, metres. Finer differences are none to a person.
 fn traded(kept: &Kept) -> [i64; 3] {
-    [compared(kept.worst_lean.to_degrees(), 100.0), -compared(kept.detail_px_per_m, 1.0), compared(kept.effort_m, 1.0)]
+    [
+        compared(kept.largest_lean.to_degrees(), 100.0),
+        -compared(kept.detail_px_per_m, 1.0),
+        compared(kept.effort_m, 1.0),
+    ]
 }
 
 impl Front {
@@ -259,8 +263,8 @@ mod tests {
     use super::*;
 
     fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> Kept {
-        let worst_lean = lean_deg.to_radians();
-        let numbers = [0.0, 0.0, 0.0, worst_lean, 0.0, detail_px_per_m, effort_m];
+        let largest_lean = lean_deg.to_radians();
+        let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, effort_m];
         Kept { order: Order::new(order, 0, 0, 0, 0), ..Kept::from_numbers(numbers) }
     }
 

@@ -9,10 +9,10 @@ use crate::pose::WorldPoint;
 use crate::sight::Sight;
 use crate::site::{Access, Model, PlanPoint, Support};
 
-use super::cell::{Cell, Front, Ground, Kept, Order, THRESHOLDS, Wish, compared};
+use super::cell::{Cell, Front, Ground, Kept, Order, Requirement, THRESHOLDS, compared};
+use super::criteria::{Criteria, Rank};
 use super::places::{Plot, Stand};
 use super::seen::{Looker, MOST_EYES, Seen};
-use super::wishes::{Rank, Wishes};
 
 /// A metre of climbing is as much effort as so many metres on the level.
 ///
@@ -27,7 +27,7 @@ pub const REACH_M: f64 = 2.1;
 const SERVES: f64 = 0.8;
 /// A frame counts as holding the subject up to this much over its margins: what a solver leaves.
 const TOUCHES: f64 = 1.0 + 1e-9;
-/// A lean counts as wished up to this much over it.
+/// A lean counts as required up to this much over it.
 const LEAN_HAIR_DEG: f64 = 1e-9;
 
 /// Everything that a search looks with.
@@ -36,7 +36,7 @@ pub(super) struct Look<'a> {
     pub(super) model: &'a Model,
     pub(super) subject: &'a Subject,
     pub(super) sight: &'a Sight,
-    pub(super) wishes: &'a Wishes,
+    pub(super) criteria: &'a Criteria,
     pub(super) kernel: Kernel<'a>,
     pub(super) mounted: Vec<Mounted>,
     inside: Vec<Vec<WorldPoint>>,
@@ -56,13 +56,13 @@ pub(super) struct Tally {
     pub(super) ground: [u64; 7],
     /// Candidates that were looked at.
     pub(super) candidates: u64,
-    /// For each wish, the places at which some candidate meets it.
+    /// For each requirement, the places at which some candidate meets it.
     pub(super) alone: [u64; 6],
-    /// For each wish, the places at which some candidate meets all the others.
+    /// For each requirement, the places at which some candidate meets all the others.
     pub(super) others: [u64; 6],
     /// Places at which some candidate meets all.
     pub(super) met: u64,
-    /// How many places each set of lenses serves, no other lens serving them: they meet every wish there, with nearly the
+    /// How many places each set of lenses serves, no other lens serving them: they meet every requirement there, with nearly the
     /// most detail that any lens gives.
     pub(super) lenses: BTreeMap<u32, u64>,
 }
@@ -96,7 +96,7 @@ pub(super) struct Scratch {
     surface: Vec<Judged>,
     named_seen: [Option<(Judged, Option<bool>)>; 3],
     is_judged: bool,
-    /// For each lens, the most detail with which it meets every wish at this place.
+    /// For each lens, the most detail with which it meets every requirement at this place.
     served: Vec<f64>,
     pub(super) tally: Tally,
     pub(super) front: Front,
@@ -123,7 +123,7 @@ impl<'a> Look<'a> {
         model: &'a Model,
         subject: &'a Subject,
         sight: &'a Sight,
-        wishes: &'a Wishes,
+        criteria: &'a Criteria,
         format: &Format,
         mounted: Vec<Mounted>,
     ) -> Self {
@@ -135,26 +135,26 @@ impl<'a> Look<'a> {
         let radius_m =
             subject.corners.iter().map(|c| (c.x - middle.0).hypot(c.y - middle.1)).fold(0.0, f64::max) + 1e-6;
         Self {
-            kernel: Kernel::new(model, subject, format, wishes.orientation, wishes.crop),
-            inside: corners(&wishes.inside),
-            outside: corners(&wishes.outside),
-            from: wishes.from.map(|at| {
+            kernel: Kernel::new(model, subject, format, criteria.orientation, criteria.crop),
+            inside: corners(&criteria.inside),
+            outside: corners(&criteria.outside),
+            from: criteria.from.map(|at| {
                 let feet_m = model.footing(at, None).map_or_else(|_| model.surface_m(at), |footing| footing.height_m);
                 (at, feet_m)
             }),
-            always_detail: wishes.detail_px_per_m.is_some() || wishes.rank == Rank::Detail,
+            always_detail: criteria.detail_px_per_m.is_some() || criteria.rank == Rank::Detail,
             around: (middle, radius_m),
             model,
             subject,
             sight,
-            wishes,
+            criteria,
             mounted,
         }
     }
 
-    /// Whether the distance is as wished; exactly asked only where the circle around the subject leaves a doubt.
+    /// Whether the distance is as required; exactly asked only where the circle around the subject leaves a doubt.
     fn distance(&self, at: PlanPoint) -> Option<Ground> {
-        let (nearest_m, farthest_m) = self.wishes.distance_m;
+        let (nearest_m, farthest_m) = self.criteria.distance_m;
         let (middle, radius_m) = self.around;
         let centre_m = (at.0 - middle.0).hypot(at.1 - middle.1);
         if centre_m - radius_m >= nearest_m && centre_m <= farthest_m {
@@ -168,7 +168,7 @@ impl<'a> Look<'a> {
     }
 
     fn may_stand(&self, stand: &Stand) -> Result<(), Ground> {
-        if stand.access > self.wishes.access || stand.access == Access::Closed {
+        if stand.access > self.criteria.access || stand.access == Access::Closed {
             return Err(Ground::Closed);
         }
         if stand.support == Support::Water { Err(Ground::Water) } else { Ok(()) }
@@ -218,7 +218,7 @@ impl<'a> Look<'a> {
                 continue;
             }
             let first = cell.ground != Ground::Looked;
-            let clear = self.look_from(at, stand, self.wishes.heights_m.iter().copied(), plot, looker, scratch);
+            let clear = self.look_from(at, stand, self.criteria.heights_m.iter().copied(), plot, looker, scratch);
             for (judged, (height, eye)) in clear.into_iter().enumerate() {
                 cell.ground = Ground::Looked;
                 scratch.judge(judged);
@@ -229,12 +229,12 @@ impl<'a> Look<'a> {
                 }
                 let unseen = !self.sees_enough(scratch.share());
                 for lens in 0..self.mounted.len() {
-                    for aim in 0..self.wishes.aims.len() {
+                    for aim in 0..self.criteria.aims.len() {
                         scratch.tally.candidates += 1;
-                        // What does not see enough only tells which other wishes can be met here: mostly that is known.
+                        // What does not see enough only tells which other requirements can be met here: mostly that is known.
                         if unseen
-                            && (alone | Wish::Seen.bit()) & Wish::EVERY == Wish::EVERY
-                            && others & Wish::Seen.bit() != 0
+                            && (alone | Requirement::Seen.bit()) & Requirement::EVERY == Requirement::EVERY
+                            && others & Requirement::Seen.bit() != 0
                         {
                             continue;
                         }
@@ -243,8 +243,8 @@ impl<'a> Look<'a> {
                             continue;
                         };
                         alone |= !failed;
-                        for (bit, wish) in Wish::ALL.iter().enumerate() {
-                            others |= u8::from(failed & !wish.bit() == 0) << bit;
+                        for (bit, requirement) in Requirement::ALL.iter().enumerate() {
+                            others |= u8::from(failed & !requirement.bit() == 0) << bit;
                         }
                         if failed == 0 {
                             scratch.served[lens] = scratch.served[lens].max(kept.detail_px_per_m);
@@ -265,7 +265,7 @@ impl<'a> Look<'a> {
             cell.meets = !misses;
             cell.best = Some(kept);
         }
-        for bit in 0..Wish::ALL.len() {
+        for bit in 0..Requirement::ALL.len() {
             scratch.tally.alone[bit] += u64::from(alone >> bit & 1);
             scratch.tally.others[bit] += u64::from(others >> bit & 1);
         }
@@ -308,7 +308,7 @@ impl<'a> Look<'a> {
         })
     }
 
-    /// One candidate: which wishes fail, and what is kept of it. It becomes the best where it is.
+    /// One candidate: which requirements fail, and what is kept of it. It becomes the best where it is.
     fn candidate(
         &self,
         order: Order,
@@ -318,31 +318,31 @@ impl<'a> Look<'a> {
         best: &mut Best,
     ) -> Option<(u8, Kept)> {
         let mounted = &self.mounted[order.lens()];
-        let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.wishes.aims[order.aim()]).ok()?;
+        let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.criteria.aims[order.aim()]).ok()?;
         let share = scratch.share();
         let mut failed = self.failed(&candidate, eye, share);
         let mut kept = Kept {
             order,
             feet_m: stand.feet_m,
             focal_mm: candidate.camera.focal_mm,
-            worst_lean: candidate.worst_lean.map_or(f64::NAN, |lean| lean.radians()),
+            largest_lean: candidate.largest_lean.map_or(f64::NAN, |lean| lean.radians()),
             convergence: f64::NAN,
             detail_px_per_m: f64::NAN,
             effort_m: self.effort_m(eye, stand, order.height()),
         };
         let keepable = failed & !THRESHOLDS == 0;
         if keepable {
-            let closing = self.kernel.closing(&scratch.prospect, &candidate);
-            kept.convergence = closing.map_or(f64::NAN, |closing| closing.convergence().radians());
+            let convergence = self.kernel.convergence(&scratch.prospect, &candidate);
+            kept.convergence = convergence.map_or(f64::NAN, |convergence| convergence.angle().radians());
         }
         if self.always_detail || failed == 0 {
             kept.detail_px_per_m = self.detail(&candidate, eye, scratch).unwrap_or(f64::NAN);
             if self
-                .wishes
+                .criteria
                 .detail_px_per_m
                 .is_some_and(|wanted| kept.detail_px_per_m.is_nan() || kept.detail_px_per_m < wanted)
             {
-                failed |= Wish::Detail.bit();
+                failed |= Requirement::Detail.bit();
             }
         }
         if keepable {
@@ -357,12 +357,12 @@ impl<'a> Look<'a> {
         Some((failed, kept))
     }
 
-    /// By what candidates are compared: those that meet all wishes first, then by rank.
+    /// By what candidates are compared: those that meet all requirements first, then by rank.
     pub(super) fn key(&self, misses: bool, kept: &Kept) -> (bool, i64, i64, i64, Order) {
-        let lean = compared(kept.worst_lean.to_degrees(), 1e4);
+        let lean = compared(kept.largest_lean.to_degrees(), 1e4);
         let detail = if kept.detail_px_per_m.is_nan() { i64::MAX } else { -compared(kept.detail_px_per_m, 1e3) };
         let effort = compared(kept.effort_m, 1e3);
-        let (first, second) = match self.wishes.rank {
+        let (first, second) = match self.criteria.rank {
             Rank::Lean => (lean, effort),
             Rank::Detail => (detail, effort),
             Rank::Effort => (effort, lean),
@@ -372,19 +372,19 @@ impl<'a> Look<'a> {
     }
 
     fn sees_enough(&self, share: Option<f64>) -> bool {
-        share.is_some_and(|share| share >= self.wishes.seen_share)
+        share.is_some_and(|share| share >= self.criteria.seen_share)
     }
 
-    /// The wishes that a candidate fails, but for the detail.
+    /// The requirements that a candidate fails, but for the detail.
     fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
-        let wishes = self.wishes;
+        let criteria = self.criteria;
         let mut failed = 0;
-        let mut fail = |wish: Wish, fails: bool| failed |= if fails { wish.bit() } else { 0 };
-        fail(Wish::Seen, !self.sees_enough(share));
-        fail(Wish::Whole, wishes.whole && candidate.fullness > TOUCHES);
-        if let Some(wanted_deg) = wishes.worst_lean_deg {
-            let lean_deg = candidate.worst_lean.map(|lean| lean.degrees());
-            fail(Wish::Lean, !lean_deg.is_some_and(|lean_deg| lean_deg <= wanted_deg + LEAN_HAIR_DEG));
+        let mut fail = |requirement: Requirement, fails: bool| failed |= if fails { requirement.bit() } else { 0 };
+        fail(Requirement::Seen, !self.sees_enough(share));
+        fail(Requirement::Whole, criteria.whole && candidate.fullness > TOUCHES);
+        if let Some(wanted_deg) = criteria.largest_lean_deg {
+            let lean_deg = candidate.largest_lean.map(|lean| lean.degrees());
+            fail(Requirement::Lean, !lean_deg.is_some_and(|lean_deg| lean_deg <= wanted_deg + LEAN_HAIR_DEG));
         }
         if !self.inside.is_empty() || !self.outside.is_empty() {
             let view_from_world = candidate.view_from_world();
@@ -393,7 +393,7 @@ impl<'a> Look<'a> {
                 let pixel = camera.pixel_from_view(&(view_from_world * (corner - eye)));
                 pixel.filter(|&pixel| camera.holds(pixel))
             };
-            fail(Wish::Inside, self.inside.iter().flatten().any(|corner| drawn(corner).is_none()));
+            fail(Requirement::Inside, self.inside.iter().flatten().any(|corner| drawn(corner).is_none()));
             // All corners beyond one and the same side of the frame's pyramid, or behind it.
             let window = camera.outer_window();
             let misses = |corners: &Vec<WorldPoint>| {
@@ -411,7 +411,7 @@ impl<'a> Look<'a> {
                 }
                 beyond.iter().any(|&beyond| beyond)
             };
-            fail(Wish::Outside, !self.outside.iter().all(misses));
+            fail(Requirement::Outside, !self.outside.iter().all(misses));
         }
         failed
     }
@@ -446,10 +446,10 @@ impl<'a> Look<'a> {
                 Support::Ground | Support::Water => (0.0, 0.0),
             },
         };
-        walk_m + CLIMB_IN_WALK * (climb_m + (self.wishes.heights_m[height] - REACH_M).max(0.0))
+        walk_m + CLIMB_IN_WALK * (climb_m + (self.criteria.heights_m[height] - REACH_M).max(0.0))
     }
 
-    /// The lowest camera heights at which enough is seen, and at which every wish is met.
+    /// The lowest camera heights at which enough is seen, and at which every requirement is met.
     fn lowest(
         &self,
         at: PlanPoint,
@@ -459,7 +459,7 @@ impl<'a> Look<'a> {
         scratch: &mut Scratch,
         cell: &mut Cell,
     ) {
-        let Some(rungs) = self.wishes.lowest else { return };
+        let Some(rungs) = self.criteria.lowest else { return };
         let (mut seen, mut met) = (LowestOf::default(), LowestOf::default());
         let all: Vec<f64> = (0..rungs.count()).map(|rung| rungs.height_m(rung)).collect();
         for some in all.chunks(MOST_EYES) {
@@ -480,15 +480,15 @@ impl<'a> Look<'a> {
         cell.lowest_met_m = met.kept_m();
     }
 
-    /// Whether some lens and aim meet every wish from an eye that sees enough.
+    /// Whether some lens and aim meet every requirement from an eye that sees enough.
     fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
         self.kernel.look(eye, &mut scratch.prospect);
         let share = scratch.share();
         self.mounted.iter().any(|mounted| {
-            self.wishes.aims.iter().any(|&aim| {
+            self.criteria.aims.iter().any(|&aim| {
                 let Ok(candidate) = self.kernel.candidate(&mut scratch.prospect, mounted, aim) else { return false };
                 self.failed(&candidate, eye, share) == 0
-                    && self.wishes.detail_px_per_m.is_none_or(|wanted| {
+                    && self.criteria.detail_px_per_m.is_none_or(|wanted| {
                         self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
                     })
             })

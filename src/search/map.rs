@@ -12,9 +12,9 @@ pub(super) const TILE: u32 = 8;
 /// What a map can show.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Figure {
-    /// The worst lean of the subject's verticals with the best lens, in degrees.
+    /// The largest lean of the subject's verticals with the best lens, in degrees.
     #[default]
-    WorstLean,
+    LargestLean,
     /// The convergence with the best lens, in degrees; positive closes.
     Convergence,
     /// The largest share of the subject that is seen from any of the heights, 0 to 1.
@@ -25,19 +25,26 @@ pub enum Figure {
     Detail,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
-    /// The lowest camera height at which every wish is met, in m above what one stands on.
+    /// The lowest camera height at which every requirement is met, in m above what one stands on.
     LowestMet,
 }
 
 impl Figure {
     /// All of them.
-    pub const ALL: [Self; 7] =
-        [Self::WorstLean, Self::Convergence, Self::Seen, Self::Focal, Self::Detail, Self::LowestSeen, Self::LowestMet];
+    pub const ALL: [Self; 7] = [
+        Self::LargestLean,
+        Self::Convergence,
+        Self::Seen,
+        Self::Focal,
+        Self::Detail,
+        Self::LowestSeen,
+        Self::LowestMet,
+    ];
 
     /// Its name on the command line and in files.
     pub const fn name(self) -> &'static str {
         match self {
-            Self::WorstLean => "lean",
+            Self::LargestLean => "lean",
             Self::Convergence => "convergence",
             Self::Seen => "seen",
             Self::Focal => "focal",
@@ -50,20 +57,20 @@ impl Figure {
     /// What it is, in words.
     pub const fn title(self) -> &'static str {
         match self {
-            Self::WorstLean => "Worst lean with the best lens",
+            Self::LargestLean => "Largest lean with the best lens",
             Self::Convergence => "Convergence with the best lens",
             Self::Seen => "Share of the subject seen",
             Self::Focal => "Focal length that fills the frame",
             Self::Detail => "Detail at the worst point",
             Self::LowestSeen => "Lowest camera that sees enough",
-            Self::LowestMet => "Lowest camera that meets every wish",
+            Self::LowestMet => "Lowest camera that meets every requirement",
         }
     }
 
     /// The unit of its values.
     pub const fn unit(self) -> &'static str {
         match self {
-            Self::WorstLean | Self::Convergence => "°",
+            Self::LargestLean | Self::Convergence => "°",
             Self::Seen => "",
             Self::Focal => "mm",
             Self::Detail => "px/m",
@@ -74,7 +81,7 @@ impl Figure {
     /// Whether a smaller value is the better one; `None` where neither is.
     pub const fn smaller_is_better(self) -> Option<bool> {
         match self {
-            Self::WorstLean | Self::LowestSeen | Self::LowestMet => Some(true),
+            Self::LargestLean | Self::LowestSeen | Self::LowestMet => Some(true),
             Self::Seen | Self::Detail => Some(false),
             Self::Convergence | Self::Focal => None,
         }
@@ -182,7 +189,7 @@ impl Map {
         self.cell(column, row).map_or(Ground::Unknown, |cell| cell.ground)
     }
 
-    /// Whether every wish is met there.
+    /// Whether every requirement is met there.
     pub fn meets(&self, column: u32, row: u32) -> bool {
         self.cell(column, row).is_some_and(|cell| cell.meets)
     }
@@ -193,7 +200,7 @@ impl Map {
         let cell = self.cell(column, row)?;
         let best = |of: fn(&super::cell::Kept) -> f64| cell.best.as_ref().map(of);
         let value = match figure {
-            Figure::WorstLean => best(|kept| kept.worst_lean.to_degrees()),
+            Figure::LargestLean => best(|kept| kept.largest_lean.to_degrees()),
             Figure::Convergence => best(|kept| kept.convergence.to_degrees()),
             Figure::Seen => Some(cell.seen_share),
             Figure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
@@ -214,7 +221,7 @@ impl Map {
         self.cell(column, row)?.lowest_seen()
     }
 
-    /// The lowest camera at which every wish is met.
+    /// The lowest camera at which every requirement is met.
     pub fn lowest_met(&self, column: u32, row: u32) -> Option<Lowest> {
         self.cell(column, row)?.lowest_met()
     }

@@ -1,16 +1,16 @@
 //! Where is the best place of all, and what would another cost?
 //!
-//! Every standable place × camera height × lens × aim is a candidate. [`Search::new`] checks the wishes before anything is
+//! Every standable place × camera height × lens × aim is a candidate. [`Search::new`] checks the requirements before anything is
 //! built for them; [`Search::run`] looks, shows coarse maps on the way, and gives an [`Answer`]: a [`Map`] of any figure,
 //! the clearly different [`Answer::ranked`] places, the [`Answer::front`] of stances that nothing beats at once in lean,
-//! detail and effort, which lenses to pack, and which wish rules out how much. The answer depends neither on the number of
+//! detail and effort, which lenses to pack, and which requirement rules out how much. The answer depends neither on the number of
 //! threads nor on how the places were looked at: it is what a ray for every point and eye would give.
 //!
 //! # Example
 //! A window keeps the survey in an `Arc` and searches on a thread of its own:
 //! ```
 //! use plumbsight::progress::Progress;
-//! use plumbsight::search::{Figure, Search, Wishes};
+//! use plumbsight::search::{Figure, Search, Criteria};
 //! use plumbsight::survey::Survey;
 //! # let folder = tempfile::tempdir().unwrap();
 //! # let path = folder.path().join("a.site.ron");
@@ -21,13 +21,13 @@
 //! let searching = {
 //!     let (survey, progress) = (survey.clone(), progress.clone());
 //!     std::thread::spawn(move || {
-//!         let wishes = Wishes { spacing_m: 5.0, distance_m: (10.0, 60.0), ..Wishes::default() };
-//!         let search = Search::new(&survey, wishes)?;
+//!         let requirements = Criteria { spacing_m: 5.0, distance_m: (10.0, 60.0), ..Criteria::default() };
+//!         let search = Search::new(&survey, requirements)?;
 //!         // Called with a coarser map first and finer ones after it; keep what it shows behind a lock.
 //!         let answer = search.run(&progress, &|map| {
 //!             let _columns_and_rows = (map.columns(), map.rows());
 //!         });
-//!         Ok::<_, plumbsight::search::WishError>(answer)
+//!         Ok::<_, plumbsight::search::CriteriaError>(answer)
 //!     })
 //! };
 //! // `progress.count()` tells how far it is, `progress.cancel()` ends it.
@@ -35,16 +35,17 @@
 //! let best = &answer.ranked[0];
 //! let stance = &best.stance; // where *Go* goes: `survey.measure(stance, …)` gives the same figures
 //! assert!(survey.measure(stance, &Default::default()).is_ok());
-//! let lean_deg = answer.map.value(0, 0, Figure::WorstLean);
+//! let lean_deg = answer.map.value(0, 0, Figure::LargestLean);
 //! # assert!(lean_deg.is_none_or(|lean_deg| lean_deg >= 0.0));
 //! ```
 
 mod answer;
-mod casters;
 mod cell;
+mod criteria;
 mod export;
 mod look;
 mod map;
+mod occluders;
 mod piece;
 mod places;
 mod relief;
@@ -52,10 +53,10 @@ mod remains;
 mod run;
 mod seen;
 mod sweep;
-mod wishes;
 
-pub use answer::{Answer, Figures, Packing, Ranked, Whereabouts, WishCount};
-pub use cell::{Ground, Lowest, Wish};
+pub use answer::{Answer, Figures, Packing, Ranked, RequirementCount, Whereabouts};
+pub use cell::{Ground, Lowest, Requirement};
+pub use criteria::{Criteria, CriteriaError, MOST_CANDIDATES, MOST_PLACES, Rank, Rungs};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
 pub use look::{CLIMB_IN_WALK, REACH_M};
 pub use map::{Figure, Map};
@@ -63,4 +64,3 @@ pub use places::Lattice;
 pub use remains::{Remains, RemainsError, remains};
 pub use run::{Piece, Search};
 pub use seen::Looking;
-pub use wishes::{MOST_CANDIDATES, MOST_PLACES, Rank, Rungs, WishError, Wishes};

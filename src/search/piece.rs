@@ -1,6 +1,6 @@
 //! How does a piece of a search travel from the machine that did it?
 //!
-//! A line of text that names the format, the length of a JSON header in 8 bytes, the header (site, wishes and places, so
+//! A line of text that names the format, the length of a JSON header in 8 bytes, the header (site, requirements and places, so
 //! that pieces of another search are refused), and then every cell as bytes and 64-bit numbers, little end first.
 
 use std::collections::BTreeMap;
@@ -8,11 +8,11 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::cell::{Cell, Front, Ground, KEPT_NUMBERS, Kept};
+use super::criteria::{Criteria, CriteriaError};
 use super::look::Tally;
 use super::map::Map;
 use super::places::Lattice;
 use super::run::{Piece, Search};
-use super::wishes::{WishError, Wishes};
 
 /// How a file of a piece begins.
 const MARK: &[u8] = b"plumbsight piece of a search, format 1\n";
@@ -22,7 +22,8 @@ const LONGEST_HEADER: u64 = 64 << 20;
 #[derive(Serialize, Deserialize)]
 struct Header {
     sha256: String,
-    wishes: Wishes,
+    #[serde(rename = "wishes")]
+    criteria: Criteria,
     lattice: Lattice,
     piece: usize,
     pieces: usize,
@@ -36,8 +37,8 @@ struct Header {
     extras: usize,
 }
 
-fn unlike(why: impl Into<String>) -> WishError {
-    WishError::Unlike { why: why.into() }
+fn unlike(why: impl Into<String>) -> CriteriaError {
+    CriteriaError::Unlike { why: why.into() }
 }
 
 impl Piece {
@@ -51,7 +52,7 @@ impl Piece {
         let tally = &self.tally;
         let header = Header {
             sha256: search.survey().mark.sha256.clone(),
-            wishes: search.wishes().clone(),
+            criteria: search.criteria().clone(),
             lattice: *search.lattice(),
             piece: self.piece,
             pieces: self.pieces,
@@ -81,8 +82,8 @@ impl Piece {
     /// Reads a piece of this very search.
     ///
     /// # Errors
-    /// The file is none, is cut off, or belongs to another site or other wishes.
-    pub fn from_bytes(bytes: &[u8], search: &Search<'_>) -> Result<Self, WishError> {
+    /// The file is none, is cut off, or belongs to another site or other requirements.
+    pub fn from_bytes(bytes: &[u8], search: &Search<'_>) -> Result<Self, CriteriaError> {
         let mut rest =
             bytes.strip_prefix(MARK).ok_or_else(|| unlike("this is no piece of a search of this version"))?;
         let length = u64::from_le_bytes(take(&mut rest)?);
@@ -94,14 +95,14 @@ impl Piece {
         if header.sha256 != search.survey().mark.sha256 {
             return Err(unlike("it belongs to another site, or to this one before it was changed"));
         }
-        if header.wishes != *search.wishes() || header.lattice != *search.lattice() {
-            return Err(unlike("it was searched with other wishes"));
+        if header.criteria != *search.criteria() || header.lattice != *search.lattice() {
+            return Err(unlike("it was searched with other requirements"));
         }
         let map = Map::new(header.lattice, 1);
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         if !(1..=header.pieces).contains(&header.piece) {
-            return Err(WishError::Piece { piece: header.piece, pieces: header.pieces });
+            return Err(CriteriaError::Piece { piece: header.piece, pieces: header.pieces });
         }
         let rest = &mut rest;
         let mut front = Front::default();
@@ -134,7 +135,7 @@ impl Piece {
     }
 }
 
-fn take<const N: usize>(rest: &mut &[u8]) -> Result<[u8; N], WishError> {
+fn take<const N: usize>(rest: &mut &[u8]) -> Result<[u8; N], CriteriaError> {
     let (taken, left) = rest.split_first_chunk::<N>().ok_or_else(|| unlike("the file is cut off"))?;
     *rest = left;
     Ok(*taken)
@@ -144,7 +145,7 @@ fn put_kept(bytes: &mut Vec<u8>, kept: &Kept) {
     kept.numbers().iter().for_each(|number| bytes.extend(number.to_bits().to_le_bytes()));
 }
 
-fn take_kept(rest: &mut &[u8]) -> Result<Kept, WishError> {
+fn take_kept(rest: &mut &[u8]) -> Result<Kept, CriteriaError> {
     let mut numbers = [0.0; KEPT_NUMBERS];
     for number in &mut numbers {
         *number = f64::from_bits(u64::from_le_bytes(take(rest)?));
@@ -163,11 +164,11 @@ fn put_cell(bytes: &mut Vec<u8>, cell: &Cell) {
     }
 }
 
-fn take_cell(rest: &mut &[u8]) -> Result<Cell, WishError> {
+fn take_cell(rest: &mut &[u8]) -> Result<Cell, CriteriaError> {
     let [ground, flags] = take(rest)?;
     let ground = Ground::ALL.get(usize::from(ground)).ok_or_else(|| unlike("a place has an unknown mark"))?;
     let mut cell = Cell::of(*ground);
-    let mut number = || Ok::<f64, WishError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
+    let mut number = || Ok::<f64, CriteriaError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
     cell.seen_share = number()?;
     cell.needed_focal_mm = number()?;
     cell.lowest_seen_m = number()?;

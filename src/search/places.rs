@@ -6,7 +6,7 @@ use crate::outline::Subject;
 use crate::pose::WorldPoint;
 use crate::site::{Access, DeckTop, Model, PlanPoint, Support, outline_holds};
 
-use super::wishes::{MOST_CANDIDATES, MOST_PLACES, WishError, Wishes};
+use super::criteria::{Criteria, CriteriaError, MOST_CANDIDATES, MOST_PLACES};
 
 /// The feet must be free of blocks from so high above what they stand on.
 const FEET_M: f64 = 0.1;
@@ -28,24 +28,24 @@ pub struct Lattice {
 }
 
 impl Lattice {
-    /// The places of some wishes.
+    /// The places of some requirements.
     ///
     /// # Errors
     /// More than can be kept or looked at in `pieces` runs.
-    pub fn of(wishes: &Wishes, subject: &Subject, pieces: usize) -> Result<Self, WishError> {
-        let reach_m = wishes.distance_m.1;
-        let [south_west, north_east] = wishes.area.unwrap_or_else(|| {
+    pub fn of(criteria: &Criteria, subject: &Subject, pieces: usize) -> Result<Self, CriteriaError> {
+        let reach_m = criteria.distance_m.1;
+        let [south_west, north_east] = criteria.area.unwrap_or_else(|| {
             let first = subject.corners.first().copied().unwrap_or(subject.middle);
             let (low, high) = subject.corners.iter().fold((first, first), |(low, high), c| (low.inf(c), high.sup(c)));
             [(low.x - reach_m, low.y - reach_m), (high.x + reach_m, high.y + reach_m)]
         });
-        let spacing_m = wishes.spacing_m;
+        let spacing_m = criteria.spacing_m;
         let along = |from: f64, to: f64| ((from / spacing_m + 1e-9).floor(), (to / spacing_m - 1e-9).ceil());
         let (columns, rows) = (along(south_west.0, north_east.0), along(south_west.1, north_east.1));
         let (wide, deep) = (columns.1 - columns.0, rows.1 - rows.0);
         let places = wide * deep / pieces as f64;
         if places > MOST_PLACES {
-            return Err(WishError::TooManyPlaces {
+            return Err(CriteriaError::TooManyPlaces {
                 places: wide * deep,
                 spacing_m,
                 width_m: north_east.0 - south_west.0,
@@ -53,11 +53,11 @@ impl Lattice {
                 enough_m: (spacing_m * (places / MOST_PLACES).sqrt() * 1.01 * 100.0).ceil() / 100.0,
             });
         }
-        let rungs = wishes.lowest.map_or(0, |rungs| rungs.count());
-        let each = (wishes.heights_m.len() + rungs) * wishes.lenses.len() * wishes.aims.len();
+        let rungs = criteria.lowest.map_or(0, |rungs| rungs.count());
+        let each = (criteria.heights_m.len() + rungs) * criteria.lenses.len() * criteria.aims.len();
         let candidates = places * each as f64;
         if candidates > MOST_CANDIDATES {
-            return Err(WishError::TooManyCandidates { places, each, candidates });
+            return Err(CriteriaError::TooManyCandidates { places, each, candidates });
         }
         Ok(Self {
             first_column: columns.0 as i64,

@@ -9,7 +9,7 @@
 use crate::pose::WorldPoint;
 use crate::site::{PlanPoint, TerrainGrid};
 
-use super::casters::off_m;
+use super::occluders::off_m;
 use super::sweep::Eyes;
 
 /// Lines of sight keep so far from the ground, or a ray decides.

@@ -9,16 +9,16 @@ use crate::progress::{Cancelled, Progress};
 use crate::survey::Survey;
 
 use super::answer::Answer;
+use super::criteria::{Criteria, CriteriaError};
 use super::run::Search;
 use super::seen::Looking;
-use super::wishes::{WishError, Wishes};
 
 /// What remains when blocks stand in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Remains {
     /// Which.
     pub with: Vec<String>,
-    /// Places that met every wish without them.
+    /// Places that met every requirement without them.
     pub met_without: u64,
     /// Of these, the places that still do.
     pub met: u64,
@@ -29,30 +29,30 @@ pub struct Remains {
 /// Why it cannot be told.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum RemainsError {
-    /// A wish cannot be looked for.
+    /// A requirement cannot be looked for.
     #[error(transparent)]
-    Wish(#[from] WishError),
+    Requirement(#[from] CriteriaError),
     /// The watcher no longer wants it.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
 }
 
-/// Searches again with blocks standing that the `answer` was found without; `wishes` are those of that answer.
+/// Searches again with blocks standing that the `answer` was found without; `requirements` are those of that answer.
 ///
 /// # Errors
 /// A block that is not there, or the watcher has cancelled.
 pub fn remains(
     survey: &Survey,
-    wishes: &Wishes,
+    criteria: &Criteria,
     with: &[String],
     answer: &Answer,
     looking: Looking,
     progress: &Progress,
 ) -> Result<Remains, RemainsError> {
-    let mut wishes = wishes.clone();
-    wishes.without.retain(|name| !with.contains(name));
-    wishes.area = Some(answer.map.area());
-    let standing = Search::new(survey, wishes)?.looking(looking).run(progress, &|_| {})?;
+    let mut criteria = criteria.clone();
+    criteria.without.retain(|name| !with.contains(name));
+    criteria.area = Some(answer.map.area());
+    let standing = Search::new(survey, criteria)?.looking(looking).run(progress, &|_| {})?;
     let (map, blocked) = (&answer.map, &standing.map);
     let still = |column: u32, row: u32| map.meets(column, row) && blocked.meets(column, row);
     let met = (0..map.rows()).map(|row| (0..map.columns()).filter(|&column| still(column, row)).count() as u64).sum();

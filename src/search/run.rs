@@ -13,12 +13,12 @@ use crate::survey::Survey;
 
 use super::answer::{Answer, answer};
 use super::cell::{Cell, Front};
+use super::criteria::{Criteria, CriteriaError};
 use super::look::{Look, Scratch, Tally};
 use super::map::{Map, TILE};
 use super::places::{Lattice, Plot, feet_m};
 use super::seen::{ByRays, Looker, Looking};
 use super::sweep::{Eyes, Sweep, View};
-use super::wishes::{WishError, Wishes};
 
 /// The first map has at most so many cells.
 const FIRST_CELLS: usize = 4096;
@@ -34,7 +34,7 @@ const MOST_PIECES: usize = 100_000;
 #[derive(Debug)]
 pub struct Search<'a> {
     survey: &'a Survey,
-    wishes: Wishes,
+    criteria: Criteria,
     /// The site without the blocks that are taken away.
     reduced: Option<Box<(Model, Sight)>>,
     /// The subject, where it is not the survey's own.
@@ -103,47 +103,47 @@ struct Watch<'a> {
 }
 
 impl<'a> Search<'a> {
-    /// Checks the wishes against a site and gets ready.
+    /// Checks the requirements against a site and gets ready.
     ///
     /// # Errors
-    /// A wish out of its range, a name that there is not, a site without a subject, or more places than can be kept: the
+    /// A requirement out of its range, a name that there is not, a site without a subject, or more places than can be kept: the
     /// numbers are told before any memory is taken for them.
-    pub fn new(survey: &'a Survey, wishes: Wishes) -> Result<Self, WishError> {
-        Self::in_pieces(survey, wishes, 1)
+    pub fn new(survey: &'a Survey, criteria: Criteria) -> Result<Self, CriteriaError> {
+        Self::in_pieces(survey, criteria, 1)
     }
 
     /// As [`Search::new`], for a search that is run in pieces, each of which has its own memory.
     ///
     /// # Errors
     /// As [`Search::new`].
-    pub fn in_pieces(survey: &'a Survey, wishes: Wishes, pieces: usize) -> Result<Self, WishError> {
+    pub fn in_pieces(survey: &'a Survey, criteria: Criteria, pieces: usize) -> Result<Self, CriteriaError> {
         if !(1..=MOST_PIECES).contains(&pieces) {
-            return Err(WishError::Piece { piece: pieces, pieces });
+            return Err(CriteriaError::Piece { piece: pieces, pieces });
         }
-        wishes.check()?;
-        let format = survey.kit.format(&wishes.format)?;
+        criteria.check()?;
+        let format = survey.kit.format(&criteria.format)?;
         let lens = |name: &String| Ok(Mounted { lens: survey.kit.lens(name)?, focal_mm: None });
-        let mounted = wishes.lenses.iter().map(lens).collect::<Result<Vec<Mounted>, WishError>>()?;
+        let mounted = criteria.lenses.iter().map(lens).collect::<Result<Vec<Mounted>, CriteriaError>>()?;
         let site = &survey.model.site;
-        for name in wishes.inside.iter().chain(&wishes.outside).chain(&wishes.without) {
+        for name in criteria.inside.iter().chain(&criteria.outside).chain(&criteria.without) {
             if !site.blocks.iter().any(|block| block.name == *name) {
                 let known: Vec<String> = site.blocks.iter().map(|block| format!("'{}'", block.name)).collect();
-                return Err(WishError::NoBlock { name: name.clone(), known: known.join(", ") });
+                return Err(CriteriaError::NoBlock { name: name.clone(), known: known.join(", ") });
             }
         }
         let whole = survey.subject.as_ref().map_err(|error| *error)?;
-        let lattice = Lattice::of(&wishes, whole, pieces)?;
-        let reduced = (!wishes.without.is_empty()).then(|| {
+        let lattice = Lattice::of(&criteria, whole, pieces)?;
+        let reduced = (!criteria.without.is_empty()).then(|| {
             let mut fewer = site.clone();
-            fewer.blocks.retain(|block| !wishes.without.contains(&block.name));
+            fewer.blocks.retain(|block| !criteria.without.contains(&block.name));
             let model = Model::build(fewer);
             let sight = Sight::over(&model);
             Box::new((model, sight))
         });
-        let own = reduced.is_some() || wishes.samples != SIGHT_SAMPLES;
+        let own = reduced.is_some() || criteria.samples != SIGHT_SAMPLES;
         let model = reduced.as_ref().map_or(&survey.model, |reduced| &reduced.0);
-        let subject = own.then(|| Subject::with_samples(model, wishes.samples).map(Box::new)).transpose()?;
-        Ok(Self { survey, wishes, reduced, subject, format, mounted, lattice, looking: Looking::default() })
+        let subject = own.then(|| Subject::with_samples(model, criteria.samples).map(Box::new)).transpose()?;
+        Ok(Self { survey, criteria, reduced, subject, format, mounted, lattice, looking: Looking::default() })
     }
 
     /// The same search, looking in another way; the answer is the same.
@@ -152,9 +152,9 @@ impl<'a> Search<'a> {
         Self { looking, ..self }
     }
 
-    /// What is wished for.
-    pub fn wishes(&self) -> &Wishes {
-        &self.wishes
+    /// What is required for.
+    pub fn criteria(&self) -> &Criteria {
+        &self.criteria
     }
 
     /// The places.
@@ -181,16 +181,16 @@ impl<'a> Search<'a> {
     ///
     /// # Errors
     /// Never, once the search is made; the type is that of the survey's own subject.
-    pub fn subject(&self) -> Result<&Subject, WishError> {
+    pub fn subject(&self) -> Result<&Subject, CriteriaError> {
         match &self.subject {
             Some(own) => Ok(own),
             None => Ok(self.survey.subject.as_ref().map_err(|error| *error)?),
         }
     }
 
-    pub(super) fn look(&self) -> Result<Look<'_>, WishError> {
+    pub(super) fn look(&self) -> Result<Look<'_>, CriteriaError> {
         let (subject, mounted) = (self.subject()?, self.mounted.clone());
-        Ok(Look::new(self.model(), subject, self.sight(), &self.wishes, &self.format, mounted))
+        Ok(Look::new(self.model(), subject, self.sight(), &self.criteria, &self.format, mounted))
     }
 
     /// Looks at every place. Coarser maps are shown on the way, the finished one last.
@@ -228,7 +228,7 @@ impl<'a> Search<'a> {
     ///
     /// # Errors
     /// Pieces are missing, or are those of another division.
-    pub fn put_together(&self, pieces: Vec<Piece>) -> Result<Answer, WishError> {
+    pub fn put_together(&self, pieces: Vec<Piece>) -> Result<Answer, CriteriaError> {
         let count = pieces.len();
         for (index, piece) in pieces.iter().enumerate() {
             if piece.piece != index + 1 || piece.pieces != count {
@@ -238,10 +238,10 @@ impl<'a> Search<'a> {
                     piece.pieces,
                     index + 1
                 );
-                return Err(WishError::Unlike { why });
+                return Err(CriteriaError::Unlike { why });
             }
         }
-        answer(self, pieces, &Progress::unwatched()).map_err(|why| WishError::Unlike { why: why.to_string() })
+        answer(self, pieces, &Progress::unwatched()).map_err(|why| CriteriaError::Unlike { why: why.to_string() })
     }
 
     /// How many places to a side the cells of the coarser maps stand for.
@@ -272,7 +272,7 @@ impl<'a> Search<'a> {
         Ok(Piece { piece, pieces, tiles, extras, tally, front })
     }
 
-    fn watch(&self) -> Result<Watch<'_>, WishError> {
+    fn watch(&self) -> Result<Watch<'_>, CriteriaError> {
         let look = self.look()?;
         let sweep = match self.looking {
             Looking::Swept => Some(Sweep::over(look.model, look.subject, look.sight)),
@@ -359,8 +359,8 @@ impl<'a> Search<'a> {
         let model = watch.look.model;
         let ground_m = watch.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
         let feet_m = feet_m(model, low, high, ground_m);
-        let heights = self.wishes.heights_m.iter().copied();
-        let rungs = self.wishes.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
+        let heights = self.criteria.heights_m.iter().copied();
+        let rungs = self.criteria.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
         let (least_m, most_m) =
             heights.chain(rungs).fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), height_m| {
                 (least.min(height_m), most.max(height_m))
@@ -534,7 +534,7 @@ mod tests {
 
     #[test]
     fn mirrored_and_turned_sites_give_mirrored_and_turned_answers() {
-        let wishes = Wishes {
+        let criteria = Criteria {
             spacing_m: 2.0,
             area: Some([(-32.0, -32.0), (32.0, 32.0)]),
             heights_m: vec![0.9, 1.6, 3.5],
@@ -542,15 +542,15 @@ mod tests {
             lenses: ["24-70 mm", "24 mm with 12 mm rise"].map(String::from).to_vec(),
             seen_share: 0.8,
             lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }),
-            ..Wishes::default()
+            ..Criteria::default()
         };
         let plain_survey = Lying::Plain.survey();
-        let plain = Search::new(&plain_survey, wishes.clone()).expect("wishes");
+        let plain = Search::new(&plain_survey, criteria.clone()).expect("wishes");
         let known = plain.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
         assert!(known.met > 30 && known.met < known.looked, "{} of {}", known.met, known.looked);
         for lying in [Lying::Mirrored, Lying::Turned] {
             let survey = lying.survey();
-            let mut search = Search::new(&survey, wishes.clone()).expect("wishes");
+            let mut search = Search::new(&survey, criteria.clone()).expect("wishes");
             // The points of the subject lie with it.
             let mut subject = plain.subject().expect("a subject").clone();
             for sample in &mut subject.samples {

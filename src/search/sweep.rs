@@ -12,7 +12,7 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::{Model, PlanPoint, Terrain};
 
-use super::casters::{Bound, Caster, Lies, Shade, casters};
+use super::occluders::{Bound, Lies, Occluder, Shade, occluders};
 use super::relief::{Before, Relief, Strip};
 use super::seen::{Looker, Points, Seen, beside, faces};
 
@@ -52,7 +52,7 @@ impl Eyes {
 pub(super) struct Sweep<'a> {
     subject: &'a Subject,
     sight: &'a Sight,
-    casters: Vec<Caster>,
+    occluders: Vec<Occluder>,
     /// The subject's points, a hair off its surface, and the box around them.
     lights: Vec<WorldPoint>,
     around: (WorldPoint, WorldPoint),
@@ -120,7 +120,7 @@ impl<'a> Sweep<'a> {
         };
         let first = lights.first().copied().unwrap_or(subject.middle);
         let around = lights.iter().fold((first, first), |(low, high), light| (low.inf(light), high.sup(light)));
-        Self { subject, sight, casters: casters(model), lights, around, level_m, relief }
+        Self { subject, sight, occluders: occluders(model), lights, around, level_m, relief }
     }
 
     /// The lowest and highest ground within a rectangle.
@@ -135,7 +135,7 @@ impl<'a> Sweep<'a> {
     /// What matters to a box of eyes.
     pub(super) fn view(&'a self, eyes: &Eyes) -> View<'a> {
         let corridor = Corridor::between(&self.lights, eyes);
-        let near: Vec<&Caster> = self.casters.iter().filter(|caster| corridor.holds(caster.around())).collect();
+        let near: Vec<&Occluder> = self.occluders.iter().filter(|occluder| corridor.holds(occluder.around())).collect();
         let strip = self.strip(eyes);
         let mut view = View::of(self);
         for sample in 0..self.lights.len() {
@@ -143,9 +143,9 @@ impl<'a> Sweep<'a> {
             let light = &self.lights[sample];
             let given = if light.z <= self.level_m + ABOVE_M { Given::Doubtful } else { over(strip.as_ref(), light) };
             view.add(sample, faces_all, given, |view| {
-                for caster in &near {
+                for occluder in &near {
                     let start = view.bounds.len();
-                    let shade = caster.shadow(light, eyes, &mut view.bounds);
+                    let shade = occluder.shadow(light, eyes, &mut view.bounds);
                     if shade != Shade::Apart && view.cast(shade == Shade::Sure, start) {
                         return true;
                     }
@@ -408,11 +408,12 @@ impl Corridor {
     /// Whether anything of a box may lie in it.
     fn holds(&self, (low, high): (WorldPoint, WorldPoint)) -> bool {
         // Rays are off by far less.
-        let slack_m = 0.1;
-        let apart = (0..3).any(|axis| low[axis] > self.high[axis] + slack_m || high[axis] < self.low[axis] - slack_m);
+        let tolerance_m = 0.1;
+        let apart =
+            (0..3).any(|axis| low[axis] > self.high[axis] + tolerance_m || high[axis] < self.low[axis] - tolerance_m);
         let beyond = |&((x, y), offset): &(PlanPoint, f64)| {
             let inmost = |n: f64, low: f64, high: f64| if n > 0.0 { n * low } else { n * high };
-            inmost(x, low.x, high.x) + inmost(y, low.y, high.y) > offset + slack_m
+            inmost(x, low.x, high.x) + inmost(y, low.y, high.y) > offset + tolerance_m
         };
         !apart && !self.sides.iter().any(beyond)
     }

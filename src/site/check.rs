@@ -970,9 +970,9 @@ impl Check {
         if let Some(rise_mm) = stance.rise_mm {
             against("rise_mm", rise_mm, (-lens.rise_mm, lens.rise_mm), "mm", "the rise");
         }
-        if let Some(shift_mm) = stance.lateral_shift_mm {
-            let most = lens.lateral_shift_mm;
-            against("lateral_shift_mm", shift_mm, (-most, most), "mm", "the lateral shift");
+        if let Some(shift_mm) = stance.shift_mm {
+            let most = lens.shift_mm;
+            against("lateral_shift_mm", shift_mm, (-most, most), "mm", "the shift");
         }
     }
 }

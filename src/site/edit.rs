@@ -136,7 +136,7 @@ impl SiteEditor {
             Form::List(items) => items,
             _ => &[],
         };
-        let closing = list.span.end as usize - 1;
+        let convergence = list.span.end as usize - 1;
         let (indent, mut splices, at) = match items.last() {
             Some(last) => {
                 let indent = items.first().map_or(0, |first| column_of(&self.text, first.span.start as usize));
@@ -151,7 +151,7 @@ impl SiteEditor {
             text.push_str(&format!("{line}{}{},", " ".repeat(indent), written(block, indent)));
         }
         // The closing bracket keeps a line of its own.
-        let rest = self.text.get(at..closing).unwrap_or_default();
+        let rest = self.text.get(at..convergence).unwrap_or_default();
         if !blocks.is_empty() && !rest.contains('\n') {
             let outer = indent_of(&self.text, field.key.start as usize);
             text.push_str(&format!("{line}{}", " ".repeat(outer)));

@@ -263,8 +263,8 @@ mod tests {
 
     #[test]
     fn each_fault_is_told_with_its_corner() {
-        let bow = [(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)];
-        assert_eq!(fault(&[&bow]), Some(RingFault::Crosses { edge: (0, 2), other: (0, 0) }));
+        let line_bend = [(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)];
+        assert_eq!(fault(&[&line_bend]), Some(RingFault::Crosses { edge: (0, 2), other: (0, 0) }));
         assert_eq!(fault(&[&SQUARE[..2]]), Some(RingFault::TooFew { ring: 0 }));
         let repeated = [(0.0, 0.0), (10.0, 0.0), (10.0, 0.0), (0.0, 10.0)];
         assert_eq!(fault(&[&repeated]), Some(RingFault::Repeated { corner: (0, 2), first: (0, 1) }));

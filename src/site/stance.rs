@@ -48,9 +48,10 @@ pub struct Stance {
     /// The rise set on the lens; what the aim asks for unless given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub rise_mm: Option<f64>,
-    /// The lateral shift set on the lens.
+    /// The shift set on the lens.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lateral_shift_mm: Option<f64>,
+    #[serde(rename = "lateral_shift_mm")]
+    pub shift_mm: Option<f64>,
     /// A distortion in place of the lens's own: k1, k2, p1, p2, k3[, k4, k5, k6].
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub distortion: Option<Distortion>,
@@ -83,7 +84,7 @@ impl Stance {
             f_number: default_f_number(),
             focus_m: None,
             rise_mm: None,
-            lateral_shift_mm: None,
+            shift_mm: None,
             distortion: None,
             aim: Aim::Fill,
             note: None,
@@ -100,7 +101,7 @@ pub enum Aim {
     Fill,
     /// As `Fill`, but level.
     Level,
-    /// Level, with the rise and shift that lens and picture circle allow.
+    /// Level, with the rise and shift that lens and image circle allow.
     Rise,
     /// At a point of the world: metres east, north and up.
     At(f64, f64, f64),

@@ -11,7 +11,7 @@ use super::overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, Overla
 
 /// How many points of a bent line are joined.
 const STEPS: usize = 24;
-/// How many blocks beside the subject have their worst lean written beside it.
+/// How many blocks beside the subject have their largest lean written beside it.
 const LABELLED: usize = 5;
 /// Leans smaller than this are not worth a label.
 const WRITTEN: Angle = Angle::from_radians(0.0009);
@@ -38,7 +38,7 @@ fn draw_line(drawn: &DrawnLine, viewpoint: &Viewpoint<'_>, subject: Option<&Subj
     let Some(part) = &drawn.part else { return };
     let ink = match drawn.line.kind {
         LineKind::Vertical => OverlayInk::Plumb,
-        LineKind::Flank => OverlayInk::Flank,
+        LineKind::Side => OverlayInk::Side,
     };
     let mut stretch = |from: f64, to: f64, dotted: bool| {
         let points_px = (0..=STEPS)
@@ -158,7 +158,7 @@ fn write_leans(account: &Account, subject: Option<&Subject>, overlay: &mut Overl
         let at_px = (0.5 * (part.lower_px.x + part.upper_px.x), 0.5 * (part.lower_px.y + part.upper_px.y));
         let (ink, text) = match drawn.line.kind {
             LineKind::Vertical => (OverlayInk::Plumb, format!("leans {:.1}°", degrees.abs())),
-            LineKind::Flank => (OverlayInk::Flank, format!("flank {:.1}°", degrees.abs())),
+            LineKind::Side => (OverlayInk::Side, format!("side {:.1}°", degrees.abs())),
         };
         // Away from what leans: a head that leans left is labelled on the right of its line.
         let anchor = if degrees > 0.0 { Anchor::Right } else { Anchor::Left };

@@ -32,7 +32,7 @@ impl Picture {
         for (column, (text, ink)) in words.iter().enumerate() {
             let (weight, colour) = match ink {
                 OverlayInk::Plumb => (Weight::Semibold, palette.plumb),
-                OverlayInk::Flank => (Weight::Semibold, palette.flank),
+                OverlayInk::Side => (Weight::Semibold, palette.side),
                 OverlayInk::Horizon => (Weight::Regular, palette.soft),
             };
             let wide_px = Lettering::new(weight, type_px).width_px(text);
@@ -63,7 +63,7 @@ mod tests {
     #[test]
     fn a_caption_stands_under_the_picture_and_leaves_it_alone() {
         let picture = Picture { width_px: 300, height_px: 20, rgb: vec![7; 3 * 300 * 20] };
-        let words = [("closes by 2.9°".to_owned(), OverlayInk::Plumb), ("40 m away".into(), OverlayInk::Horizon)];
+        let words = [("converges by 2.9°".to_owned(), OverlayInk::Plumb), ("40 m away".into(), OverlayInk::Horizon)];
         let captioned = picture.clone().with_caption(&words, Theme::Paper);
         assert_eq!(captioned.rgb.len(), 3 * 300 * captioned.height_px as usize);
         assert!(captioned.height_px > 40);

@@ -1,4 +1,4 @@
-//! What is written over a picture: verticals, flanks, the horizon, the vanishing point, and their labels.
+//! What is written over a picture: verticals, sides, the horizon, the vanishing point, and their labels.
 //!
 //! Whoever measures fills an [`Overlay`]; this file draws it. Widths and type grow with the picture. No two labels lie on
 //! one another: a label that finds no room beside its point moves, and one that finds none at all is left out and
@@ -32,8 +32,8 @@ pub struct Overlay {
 pub enum OverlayInk {
     /// Verticals and their vanishing point.
     Plumb,
-    /// Flanks and the subject's outline.
-    Flank,
+    /// Sides and the subject's outline.
+    Side,
     /// The horizon.
     Horizon,
 }
@@ -248,7 +248,7 @@ impl Sheet {
     fn colour(&self, ink: OverlayInk) -> Colour {
         match ink {
             OverlayInk::Plumb => self.palette.plumb,
-            OverlayInk::Flank => self.palette.flank,
+            OverlayInk::Side => self.palette.side,
             OverlayInk::Horizon => self.palette.soft,
         }
     }
@@ -256,7 +256,7 @@ impl Sheet {
     /// What is measured is set bolder than what is only named.
     fn lettering(&self, ink: OverlayInk) -> &Lettering {
         match ink {
-            OverlayInk::Plumb | OverlayInk::Flank => &self.semibold,
+            OverlayInk::Plumb | OverlayInk::Side => &self.semibold,
             OverlayInk::Horizon => &self.regular,
         }
     }
@@ -454,10 +454,10 @@ impl Sheet {
     }
 }
 
-/// The places to try for a label, the best first: beside its point as wished, on the other sides, then step by step
+/// The places to try for a label, the best first: beside its point as required, on the other sides, then step by step
 /// further up and down.
-fn places(wished: Anchor) -> impl Iterator<Item = (usize, Anchor, f64)> {
-    let sides = match wished {
+fn places(requirement_words: Anchor) -> impl Iterator<Item = (usize, Anchor, f64)> {
+    let sides = match requirement_words {
         Anchor::Right => [Anchor::Right, Anchor::Left, Anchor::Above, Anchor::Below],
         Anchor::Left => [Anchor::Left, Anchor::Right, Anchor::Above, Anchor::Below],
         Anchor::Above => [Anchor::Above, Anchor::Below, Anchor::Right, Anchor::Left],
@@ -589,7 +589,7 @@ mod tests {
         // Letters are no smaller than 11 px, which is larger than usual in so small a picture.
         assert!(width(&large[0]) > 1.6 * width(&plates[0]));
         assert!(plates[0].left > 200.0 && plates[0].top < 100.0 && plates[0].bottom > 100.0);
-        let line = OverlayLine { points_px: vec![(230.0, 0.0), (230.0, 400.0)], ink: OverlayInk::Flank, dotted: true };
+        let line = OverlayLine { points_px: vec![(230.0, 0.0), (230.0, 400.0)], ink: OverlayInk::Side, dotted: true };
         let (plates, _) = sheet.place_labels(&Overlay { lines: vec![line], ..alone });
         assert!(plates[0].right < 200.0);
     }
@@ -598,7 +598,7 @@ mod tests {
     fn text_is_readable_on_its_plate() {
         for theme in Theme::ALL {
             let sheet = Sheet::for_picture(&blank(10, 10), theme, false);
-            for ink in [OverlayInk::Plumb, OverlayInk::Flank, OverlayInk::Horizon] {
+            for ink in [OverlayInk::Plumb, OverlayInk::Side, OverlayInk::Horizon] {
                 assert!(crate::theme::contrast(sheet.colour(ink), sheet.palette.panel) >= 4.5);
             }
         }

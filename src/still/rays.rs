@@ -99,7 +99,7 @@ impl<'a> Taking<'a> {
         let at = |row: usize, column: usize| tile.corners[row][column];
         let [a, b, c, d] = [at(0, 0)?, at(0, last)?, at(last, last)?, at(last, 0)?];
         let axis = (a.normalize() + b.normalize() + c.normalize() + d.normalize()).try_normalize(1e-6)?;
-        let (spread, slack_m) = self.lens.as_ref().map_or((0.0, 0.0), |lens| {
+        let (spread, tolerance_m) = self.lens.as_ref().map_or((0.0, 0.0), |lens| {
             // A ray through the opening's edge strays from the eye's own ray by r·|1 − depth/focus|.
             (lens.radius_m / lens.focused_m, lens.radius_m)
         });
@@ -119,7 +119,7 @@ impl<'a> Taking<'a> {
             }
             *side = outward - axis * (tilt + 1e-6 + spread);
         }
-        Some(BundleBounds { eye: self.eye, axis, sides, slack_m })
+        Some(BundleBounds { eye: self.eye, axis, sides, tolerance_m })
     }
 
     /// The ray through a point of a pixel and a point of the lens opening (in units of its radius, right and down).
@@ -264,13 +264,8 @@ mod tests {
         let bent = Distortion::from_slice(&[-0.12, 0.03, 0.002, -0.001, 0.0]).expect("mild");
         let plain = Camera::plain(frame(), 20.0);
         for mapping in Mapping::ALL {
-            let camera = Camera {
-                mapping,
-                distortion: bent,
-                rise_mm: 4.0,
-                lateral_shift_mm: -2.0,
-                ..Camera::plain(frame(), 20.0)
-            };
+            let camera =
+                Camera { mapping, distortion: bent, rise_mm: 4.0, shift_mm: -2.0, ..Camera::plain(frame(), 20.0) };
             let taking = Taking::new(&camera, &pose(), None);
             for (left, top) in [(0, 0), (288, 192), (592, 392)] {
                 let tile = taking.tile(left, top);

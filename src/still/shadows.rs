@@ -28,7 +28,7 @@ struct Ball {
     centre: WorldPoint,
     /// Below nought for a ball that was never filled.
     radius_m: f64,
-    casters: Bundle,
+    occluders: Bundle,
 }
 
 /// What may cast a shadow under this sun: gentle ground casts none, on itself or on what stands on it.
@@ -70,13 +70,13 @@ impl<'a> Shadows<'a> {
             self.fill(ball, start, reach_m.max(0.02), sun);
             ball
         });
-        self.sight.is_open_in(&self.balls[ball].casters, &start, to_sun)
+        self.sight.is_open_in(&self.balls[ball].occluders, &start, to_sun)
     }
 
     fn fill(&mut self, index: usize, centre: WorldPoint, radius_m: f64, sun: &SunDisc) {
         let ball = &mut self.balls[index];
         (ball.centre, ball.radius_m) = (centre, radius_m);
-        self.sight.gather(&sun.bounds(centre, radius_m), self.among, &mut ball.casters);
+        self.sight.gather(&sun.bounds(centre, radius_m), self.among, &mut ball.occluders);
     }
 }
 
@@ -88,13 +88,13 @@ impl SunDisc {
     }
 
     /// The bounds of all lines from the points of a ball to the points of the disc.
-    fn bounds(&self, eye: WorldPoint, slack_m: f64) -> BundleBounds {
+    fn bounds(&self, eye: WorldPoint, tolerance_m: f64) -> BundleBounds {
         let axis = self.toward((0.0, 0.0));
         let (aside, above) = (self.toward((1.0, 0.0)) - axis, self.toward((0.0, 1.0)) - axis);
         let side = |across: WorldVector| {
             let outward = (across - axis * across.dot(&axis)).normalize();
             outward - axis * (across.norm() * 1.01)
         };
-        BundleBounds { eye, axis, sides: [side(aside), side(-aside), side(above), side(-above)], slack_m }
+        BundleBounds { eye, axis, sides: [side(aside), side(-aside), side(above), side(-above)], tolerance_m }
     }
 }

@@ -1,6 +1,6 @@
 //! Which lines of the site ought to stand upright in the picture, and how does each come out?
 //!
-//! A *vertical* is plumb in reality: an upright edge, or the outline of a cylinder. A *flank* is the outline of
+//! A *vertical* is plumb in reality: an upright edge, or the outline of a cylinder. A *side* is the outline of
 //! something that truly tapers or leans; it is never counted among the verticals.
 
 use nalgebra::Matrix3;
@@ -12,8 +12,8 @@ use crate::pose::{Pose, ViewVector, WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::Model;
 
-/// An edge that leans more than this off plumb (30°) is no flank but a roof.
-const FLANK_COSINE: f64 = 0.866_025_4;
+/// An edge that leans more than this off plumb (30°) is no side but a roof.
+const SIDE_COSINE: f64 = 0.866_025_4;
 /// Lines shorter than this are not measured.
 const SHORTEST_M: f64 = 0.05;
 /// How many points of a line are looked at, for bends and for sight.
@@ -31,7 +31,7 @@ pub enum LineKind {
     /// Plumb.
     Vertical,
     /// The outline of something that tapers or leans.
-    Flank,
+    Side,
 }
 
 /// A line of the site as it stands.
@@ -86,7 +86,7 @@ pub struct DrawnLine {
     /// The lean of the chord of its part in the frame, under the lens's mapping and distortion.
     pub lean: Option<Angle>,
     /// How far that part bends off its chord, outwards positive, in % of the picture's height.
-    pub bow_percent: Option<f64>,
+    pub line_bend_percent: Option<f64>,
     /// The stretches of its part that can be seen, as shares of the line from foot to head; absent where nobody looked.
     pub seen: Option<Vec<(f64, f64)>>,
 }
@@ -118,7 +118,7 @@ impl DrawnLine {
     }
 }
 
-/// Every vertical of a block, and every flank as seen from an eye.
+/// Every vertical of a block, and every side as seen from an eye.
 pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut Vec<StandingLine>) {
     let solid = &model.solids[block];
     let ground_m = |point: &WorldPoint| model.site.terrain.height_m((point.x, point.y));
@@ -131,7 +131,7 @@ pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut
     for edge in &solid.edges {
         let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
         let along = head - foot;
-        if !edge.plumb && along.z < FLANK_COSINE * along.norm() {
+        if !edge.plumb && along.z < SIDE_COSINE * along.norm() {
             continue;
         }
         let [one, other] = edge.faces.map(|face| &solid.faces[face as usize]);
@@ -140,7 +140,7 @@ pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut
         if edge.plumb {
             add(LineKind::Vertical, foot, head, outward, !faces_eye[0] && !faces_eye[1]);
         } else if faces_eye[0] != faces_eye[1] {
-            add(LineKind::Flank, foot, head, outward, false);
+            add(LineKind::Side, foot, head, outward, false);
         }
     }
     for round in &solid.rounds {
@@ -150,7 +150,7 @@ pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut
         } else {
             let level_radius_m = round.foot_radius_m + round.slope() * (round.foot_m - eye.z);
             let at = |radius_m| touching_points(round.axis, radius_m, eye, level_radius_m);
-            (LineKind::Flank, at(round.foot_radius_m).zip(at(round.head_radius_m)))
+            (LineKind::Side, at(round.foot_radius_m).zip(at(round.head_radius_m)))
         };
         let Some((feet, heads)) = ends else { continue };
         for (foot, head) in feet.into_iter().zip(heads) {
@@ -243,10 +243,10 @@ impl<'a> Viewpoint<'a> {
         let (foot, head) = (self.view_of(&line.foot), self.view_of(&line.head));
         let part = if self.straight { self.straight_part(&foot, &head) } else { self.bent_part(&foot, &head) };
         let ideal_lean = ideal_lean(&foot, &head);
-        let (lean, bow_percent) = match &part {
+        let (lean, line_bend_percent) = match &part {
             None => (None, None),
             Some(_) if self.straight => (ideal_lean, Some(0.0)),
-            Some(part) => (self.chord_lean(part), self.bow(&foot, &head, part)),
+            Some(part) => (self.chord_lean(part), self.line_bend(&foot, &head, part)),
         };
         let seen = sight.map(|sight| part.map_or_else(Vec::new, |part| self.seen_stretches(line, &part, sight)));
         DrawnLine {
@@ -256,7 +256,7 @@ impl<'a> Viewpoint<'a> {
             part,
             ideal_lean,
             lean,
-            bow_percent,
+            line_bend_percent,
             seen,
         }
     }
@@ -329,7 +329,7 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// The largest departure from the chord, signed outwards from the centre of the picture, in % of its height.
-    fn bow(&self, foot: &ViewVector, head: &ViewVector, part: &Part) -> Option<f64> {
+    fn line_bend(&self, foot: &ViewVector, head: &ViewVector, part: &Part) -> Option<f64> {
         let lower = self.camera.picture_from_pixel(part.lower_px);
         let chord = self.camera.picture_from_pixel(part.upper_px) - lower;
         let across = nalgebra::Vector2::new(-chord.y, chord.x).try_normalize(0.0)?;

@@ -53,14 +53,14 @@ pub fn plumb_lean(bearing: Angle, attitude: &Attitude) -> Option<Angle> {
 
 /// How far the subject's bounding plumb lines lean.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Closing {
+pub struct Convergence {
     /// The lean of the plumb line that touches the outline on the left.
     pub left: Angle,
     /// The lean of the plumb line that touches the outline on the right.
     pub right: Angle,
 }
 
-impl Closing {
+impl Convergence {
     /// The leans of the plumb lines that bound an outline; `None` where one runs beside or behind the camera.
     pub fn of(outline: &Outline, attitude: &Attitude) -> Option<Self> {
         let (left, right) = outline.right_of(attitude.heading);
@@ -68,7 +68,7 @@ impl Closing {
     }
 
     /// lean(right) − lean(left): positive where the subject closes toward the top, negative where it opens.
-    pub fn convergence(&self) -> Angle {
+    pub fn angle(&self) -> Angle {
         self.right - self.left
     }
 
@@ -98,11 +98,8 @@ impl VanishingPoint {
     pub fn of(camera: &Camera, attitude: &Attitude) -> Self {
         let up = attitude.view_from_world() * WorldVector::z();
         // u·w, v·w and w of the homogeneous point.
-        let (u, v, w) = (
-            camera.focal_mm * up.x - camera.lateral_shift_mm * up.z,
-            -camera.focal_mm * up.y - camera.rise_mm * up.z,
-            up.z,
-        );
+        let (u, v, w) =
+            (camera.focal_mm * up.x - camera.shift_mm * up.z, -camera.focal_mm * up.y - camera.rise_mm * up.z, up.z);
         let at = (u.hypot(v) < FARTHEST_MM * w.abs()).then(|| PicturePoint::new(u / w, v / w));
         let sense = if w < 0.0 { -1.0 } else { 1.0 };
         let direction = PicturePoint::new(u * sense, v * sense).try_normalize(1e-300).unwrap_or_else(PicturePoint::y);

@@ -284,7 +284,7 @@ impl Rectangle {
         let focal_mm = focal_px * mm_per_px;
         Camera {
             rise_mm: -self.y * focal_mm,
-            lateral_shift_mm: self.x * focal_mm,
+            shift_mm: self.x * focal_mm,
             ..Camera::plain(
                 Frame {
                     width_mm: f64::from(width_px) * mm_per_px,
@@ -344,9 +344,9 @@ fn largest_rectangle(
                     + conditions[j].0.cross(&conditions[k].0) * conditions[i].1
                     + conditions[k].0.cross(&conditions[i].0) * conditions[j].1)
                     / determinant;
-                let slack = 1e-9 * (1.0 + best);
-                if candidate.z > best - slack && candidate.z > 0.0 && fits(&candidate) {
-                    if candidate.z > best + slack {
+                let tolerance = 1e-9 * (1.0 + best);
+                if candidate.z > best - tolerance && candidate.z > 0.0 && fits(&candidate) {
+                    if candidate.z > best + tolerance {
                         equals.clear();
                     }
                     best = best.max(candidate.z);

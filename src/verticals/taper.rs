@@ -6,7 +6,7 @@ use crate::site::{Model, Shape};
 
 use super::lines::{LineKind, StandingLine, ideal_lean};
 
-/// The lines that bound the subject's body on either side: its flanks, or its outermost verticals.
+/// The lines that bound the subject's body on either side: its sides, or its outermost verticals.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BodySides {
     /// The left one.
@@ -52,10 +52,10 @@ impl BodySides {
         (relative(left) < relative(right)).then_some(Self { left: *left, right: *right })
     }
 
-    /// The angle between the body's own flanks in the ideal picture: positive where they close toward the top.
+    /// The angle between the body's own sides in the ideal picture: positive where they close toward the top.
     ///
     /// `None` where its sides are plumb, or behind the camera.
-    pub fn flank_closing(&self, pose: &Pose) -> Option<Angle> {
+    pub fn sides_convergence(&self, pose: &Pose) -> Option<Angle> {
         if self.left.kind == LineKind::Vertical && self.right.kind == LineKind::Vertical {
             return None;
         }

@@ -1,49 +1,26 @@
 //! What does a person see who stands on the site with their own camera? The window.
 //!
-//! The window computes no number that it shows: a [`desk::Desk`] holds the stance, the core measures it, and the graphics card
+//! The window computes no number that it shows: a [`state::desk::Desk`] holds the stance, the core measures it, and the graphics card
 //! draws the same model through the same lens.
 
-mod adapter;
-mod bend;
-mod calm;
-mod cards;
-mod carry;
-mod codes;
-pub mod desk;
-mod dialog;
-mod display;
+mod app;
+mod automation;
 mod engine;
-mod errand;
-mod finder;
-mod hands;
-mod ink;
-mod narrow;
-pub mod opening;
-mod pace;
-pub mod panels;
-mod peer;
-mod race;
-mod scene;
-mod scribe;
-mod script;
-pub mod settings;
-mod shade;
-mod sheet;
-mod thrift;
-mod unseen;
-mod walk;
-mod watch;
-pub mod work;
+mod render;
+pub mod state;
+pub mod ui;
 
 use thiserror::Error;
 
-pub use adapter::has_display;
-pub use display::open_window;
-pub use errand::Report;
-pub use pace::{Frames, Pace};
-pub use race::{contest, pace};
-pub use script::{Script, ScriptError};
-pub use unseen::{Sheet, drive, picture};
+pub use automation::frame_times::{Frames, Pace};
+pub use automation::playback::Report;
+pub use automation::script::{Script, ScriptError};
+pub use automation::timed_frames::{contest, pace};
+pub use engine::adapter::has_display;
+pub use engine::headless::{Sheet, drive, picture};
+pub use engine::window::open_window;
+
+use engine::adapter;
 
 /// Why there is no picture.
 #[derive(Clone, Debug, Error, PartialEq)]

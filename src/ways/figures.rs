@@ -22,12 +22,12 @@ const WORTH_M: f64 = 0.3;
 pub struct Figures {
     /// By how much the subject closes towards its top.
     pub convergence: Option<Angle>,
-    /// The worst lean of the subject's verticals.
-    pub worst_lean: Option<Angle>,
+    /// The largest lean of the subject's verticals.
+    pub largest_lean: Option<Angle>,
     /// Whether that reads as upright.
     pub reads_upright: Option<bool>,
-    /// The worst lean of anything in view.
-    pub worst_in_view: Option<Angle>,
+    /// The largest lean of anything in view.
+    pub largest_in_picture: Option<Angle>,
     /// The detail at the worst visible point of the subject.
     pub detail: Option<Detail>,
     /// Pixels of the final picture, in millions.
@@ -44,11 +44,11 @@ impl Figures {
     /// Those of an account, for a picture that is kept whole.
     pub fn of(account: &Account, frame: &Frame) -> Self {
         Self {
-            convergence: account.closing.map(|closing| closing.convergence()),
-            worst_lean: account.worst_lean,
+            convergence: account.convergence.map(|convergence| convergence.angle()),
+            largest_lean: account.largest_lean,
             reads_upright: account.reads_upright,
-            worst_in_view: account.worst_in_view.map(|(lean, _)| lean),
-            detail: account.worst_detail.map(|(detail, _)| detail),
+            largest_in_picture: account.largest_in_picture.map(|(lean, _)| lean),
+            detail: account.lowest_detail.map(|(detail, _)| detail),
             megapixels: frame.megapixels(),
             visible_share: account.visible_share,
             head_elevation: account.head_elevation,

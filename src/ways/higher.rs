@@ -4,10 +4,10 @@ use crate::aim::{Mounting, aim};
 use crate::outline::OutlineError;
 use crate::pose::WorldPoint;
 use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
-use crate::verticals::Closing;
+use crate::verticals::Convergence;
 use crate::walking::{Reach, Reached, SPACING_M};
 
-use super::afoot::{Worth, without_sight};
+use super::on_foot::{Worth, without_sight};
 use super::{Effort, Held, Home, Kit, Outcome, Remark, Remedy, SAME_HEIGHT_M, WHOLE, Way};
 
 /// So many of the nearest decks are looked at.
@@ -70,14 +70,14 @@ fn deck(home: &Home<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
     let Some((walk_m, ask)) = reach.and_then(|reach| way_to(reach, &tops)) else {
         return not_here(Remark::NoWay { within_m: home.farthest_walk_m });
     };
-    let threshold = home.wishes.measures.upright.radians();
+    let threshold = home.settings.measures.upright.radians();
     let mut best: Option<(bool, Worth, Stance)> = None;
     for at in tops.iter().flat_map(|deck| places_on(deck)) {
         let stance = home.elsewhere(at, Some(name.clone()));
         let Some((standing, account)) = without_sight(home, &stance) else { continue };
         let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
-        let lean = account.worst_lean.map_or(f64::INFINITY, |lean| lean.radians());
-        let detail = account.worst_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
+        let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
+        let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
         let worth = Worth::of(lean, detail, threshold);
         let better = best.as_ref().is_none_or(
             |(known_whole, known, _)| {
@@ -183,7 +183,7 @@ pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
     let mut ways = Vec::new();
     if let Some(eye_m) = bracketed(home, |height_m| filled(home, height_m).ok().map(|(pitch, _)| pitch)) {
         if home.figures.reads_upright == Some(false) {
-            let threshold = home.wishes.measures.upright.radians();
+            let threshold = home.settings.measures.upright.radians();
             // From the level height, where it reads as upright, towards the stance, where it does not.
             let leans = |height_m: f64| filled(home, height_m).ok().map(|(_, lean)| lean - threshold);
             let (mut good, mut bad) = (eye_m, home.measured.standing.pose.eye.z);
@@ -213,7 +213,7 @@ pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
     ways
 }
 
-/// The filled frame's pitch, and the worst lean of the plumb lines that bound the subject, from an eye's height here.
+/// The filled frame's pitch, and the largest lean of the plumb lines that bound the subject, from an eye's height here.
 fn filled(home: &Home<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimError> {
     let standing = &home.measured.standing;
     let eye = WorldPoint::new(standing.pose.eye.x, standing.pose.eye.y, eye_m);
@@ -222,12 +222,13 @@ fn filled(home: &Home<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimErro
         lens: &standing.lens,
         focal_mm: None,
         rise_mm: None,
-        lateral_shift_mm: home.stance.lateral_shift_mm.unwrap_or(0.0),
+        shift_mm: home.stance.shift_mm.unwrap_or(0.0),
         distortion: home.stance.distortion,
     };
     let aimed = aim(Aim::Fill, &eye, Some(home.subject), &mounting)?;
     let outline = home.subject.outline(&eye)?;
-    let lean = Closing::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |closing| closing.worst().radians());
+    let lean =
+        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.worst().radians());
     Ok((aimed.attitude.pitch.radians(), lean))
 }
 

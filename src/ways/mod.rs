@@ -5,12 +5,12 @@
 //! head is seen; and to one effort: metres to walk and to climb, what kit, whose permission. Where a way is a stance,
 //! its figures are those of measuring that stance.
 
-mod afoot;
 mod figures;
-mod here;
+mod from_here;
 mod higher;
+mod on_foot;
+mod report;
 mod stitch;
-mod told;
 mod words;
 
 use thiserror::Error;
@@ -19,11 +19,11 @@ use crate::outline::{OutlineError, Subject};
 use crate::pose::WorldVector;
 use crate::site::{Access, Aim, Footing, Stance, Support};
 use crate::stance::StanceError;
-use crate::survey::{Measured, Survey, Wishes};
+use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::walking::{Feet, Reach, may_stand};
 
 pub use figures::Figures;
-pub use told::{FiguresRecord, WayRecord, WaysRecord};
+pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use words::Lengths;
 
 /// How far one walks for a picture unless the user says.
@@ -319,7 +319,7 @@ pub enum Remark {
         needed_mm: f64,
         /// How far the lens moves.
         moves_mm: f64,
-        /// How far its picture circle lets it, where that is less.
+        /// How far its image circle lets it, where that is less.
         covered_mm: Option<f64>,
     },
     /// How far the lens is moved, and the circle it needs.
@@ -373,14 +373,14 @@ pub enum Remark {
         focal_mm: f64,
         /// How far it would have to be moved.
         rise_mm: f64,
-        /// The angle across the picture circle it would have to draw.
+        /// The angle across the image circle it would have to draw.
         field: crate::angle::Angle,
     },
     /// The best place is where the camera stands.
     WhereYouStand,
     /// A camera in the air is not the photographer's own affair.
     FlyingRules,
-    /// A height that flying cameras are commonly kept below.
+    /// A height that drones are commonly kept below.
     HighForFlying,
     /// What to beware of there.
     Beware(String),
@@ -432,7 +432,7 @@ struct Home<'a> {
     survey: &'a Survey,
     subject: &'a Subject,
     stance: &'a Stance,
-    wishes: &'a Wishes,
+    settings: &'a MeasureSettings,
     measured: Measured,
     figures: Figures,
     bag: Vec<crate::optics::Lens>,
@@ -446,13 +446,18 @@ struct Home<'a> {
 ///
 /// # Errors
 /// The stance cannot be taken up, there is no subject, or the options are impossible.
-pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options) -> Result<Ways, WaysError> {
+pub fn ways(
+    survey: &Survey,
+    stance: &Stance,
+    settings: &MeasureSettings,
+    options: &Options,
+) -> Result<Ways, WaysError> {
     if !(2.0..=1000.0).contains(&options.farthest_walk_m) {
         return Err(WaysError::Walk(options.farthest_walk_m));
     }
     let subject = survey.subject.as_ref().map_err(|error| *error)?;
-    let wishes = Wishes { slack_tolerance: None, ..*wishes };
-    let measured = survey.measure(stance, &wishes)?;
+    let settings = MeasureSettings { lean_change: None, ..*settings };
+    let measured = survey.measure(stance, &settings)?;
     let bag = if options.bag.is_empty() {
         survey.kit.lenses.clone()
     } else {
@@ -465,7 +470,7 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
         survey,
         subject,
         stance,
-        wishes: &wishes,
+        settings: &settings,
         figures: Figures::of(&measured.account, &measured.standing.camera.frame),
         measured,
         bag,
@@ -478,16 +483,16 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
         .as_ref()
         .map(|start| Reach::from(&survey.model, &survey.sight, start, home.ahead, options.farthest_walk_m));
     let mut rows = Vec::new();
-    rows.extend(afoot::back_off(&home));
+    rows.extend(on_foot::back_off(&home));
     rows.extend(higher::decks(&home, reach.as_ref()));
     rows.extend(higher::held(&home));
     rows.extend(higher::heights(&home));
-    rows.extend(here::level_crop(&home));
-    rows.extend(here::rises(&home));
+    rows.extend(from_here::level_crop(&home));
+    rows.extend(from_here::rises(&home));
     rows.extend(stitch::shifted(&home));
     rows.extend(stitch::pitched(&home));
-    rows.extend(here::straightened(&home));
-    let mut by_lens: Vec<Way> = reach.iter().flat_map(|reach| afoot::best_places(&home, reach)).collect();
+    rows.extend(from_here::straightened(&home));
+    let mut by_lens: Vec<Way> = reach.iter().flat_map(|reach| on_foot::best_places(&home, reach)).collect();
     sort(&mut rows);
     sort(&mut by_lens);
     Ok(Ways {
@@ -503,7 +508,7 @@ pub fn ways(survey: &Survey, stance: &Stance, wishes: &Wishes, options: &Options
 /// The best first: by outcome; those that read as upright by their detail, the others by what still leans.
 fn sort(rows: &mut [Way]) {
     let detail = |way: &Way| way.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m);
-    let lean = |way: &Way| way.figures.and_then(|figures| figures.worst_lean).map_or(f64::INFINITY, |l| l.radians());
+    let lean = |way: &Way| way.figures.and_then(|figures| figures.largest_lean).map_or(f64::INFINITY, |l| l.radians());
     rows.sort_by(|a, b| {
         a.outcome.cmp(&b.outcome).then_with(|| match a.outcome {
             Outcome::Upright | Outcome::Cut => detail(b).total_cmp(&detail(a)),
@@ -602,10 +607,7 @@ impl Home<'_> {
             focal_mm: None,
             focus_m: None,
             rise_mm: None,
-            lateral_shift_mm: self
-                .stance
-                .lateral_shift_mm
-                .map(|mm| mm.clamp(-lens.lateral_shift_mm, lens.lateral_shift_mm)),
+            shift_mm: self.stance.shift_mm.map(|mm| mm.clamp(-lens.shift_mm, lens.shift_mm)),
             note: None,
             aim,
             ..self.stance.clone()
@@ -619,7 +621,7 @@ impl Home<'_> {
     }
 
     fn measure(&self, stance: &Stance) -> Result<Measured, StanceError> {
-        self.survey.measure(stance, self.wishes)
+        self.survey.measure(stance, self.settings)
     }
 
     /// The row of a way that is a stance, measured.
@@ -673,11 +675,11 @@ impl Home<'_> {
     }
 
     fn outcome(&self, figures: &Figures, whole: bool) -> Outcome {
-        let Some(lean) = figures.worst_lean else { return Outcome::Same };
+        let Some(lean) = figures.largest_lean else { return Outcome::Same };
         if figures.reads_upright == Some(true) {
             return if whole { Outcome::Upright } else { Outcome::Cut };
         }
-        let Some(home) = self.figures.worst_lean else { return Outcome::Better };
+        let Some(home) = self.figures.largest_lean else { return Outcome::Better };
         let less_deg = home.degrees() - lean.degrees();
         if less_deg > COUNTS_DEG {
             Outcome::Better

@@ -12,8 +12,8 @@ use crate::pose::{Attitude, Pose, ViewVector};
 use crate::stance::Standing;
 use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
 
-use super::afoot::{rise_limit_mm, slopes};
-use super::here::projected;
+use super::from_here::projected;
+use super::on_foot::{rise_limit_mm, slopes};
 use super::{Effort, Home, Kit, Outcome, Remark, Remedy, Way};
 
 /// Neighbouring frames share a third (common practice, no source).
@@ -149,7 +149,7 @@ pub(super) fn pitched(home: &Home<'_>) -> Option<Way> {
     for (focal_mm, lens) in choices {
         let camera = Camera {
             rise_mm: 0.0,
-            lateral_shift_mm: 0.0,
+            shift_mm: 0.0,
             focal_mm,
             distortion: lens.distortion_at(focal_mm),
             ..standing.camera

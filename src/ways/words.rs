@@ -108,7 +108,7 @@ impl Kit {
             Self::Lens(name) => format!("the {name}"),
             Self::LensToHire(_) => "a lens to hire".into(),
             Self::Held(held) => held.kit_words().into(),
-            Self::Platform => "a platform or a flying camera".into(),
+            Self::Platform => "a platform or a drone".into(),
             Self::Frames(count) => format!("{count} frames"),
             Self::Afterwards => "at the desk, afterwards".into(),
         }
@@ -186,12 +186,12 @@ impl Remark {
             Self::Bent => "it bends straight lines: no flat picture without work at the desk".into(),
             Self::NeedsRise { needed_mm, moves_mm, covered_mm } => {
                 let covered =
-                    covered_mm.map_or_else(String::new, |mm| format!(", its picture circle covers {mm:.1} mm of it"));
+                    covered_mm.map_or_else(String::new, |mm| format!(", its image circle covers {mm:.1} mm of it"));
                 format!("needs {needed_mm:.1} mm of rise; the lens moves {moves_mm} mm{covered}")
             }
             Self::Rises { rise_mm, circle_mm } => {
                 let way = if *rise_mm < 0.0 { "fall" } else { "rise" };
-                format!("{:.1} mm of {way}, needs a picture circle of {circle_mm:.1} mm", rise_mm.abs())
+                format!("{:.1} mm of {way}, needs an image circle of {circle_mm:.1} mm", rise_mm.abs())
             }
             Self::TurningGainsNoHeight => "turning a level camera would gain no height".into(),
             Self::Frames { focal_mm, columns, rows, from_deg, to_deg } => {
@@ -210,13 +210,13 @@ impl Remark {
             }
             Self::OtherSide => "shows it from another side".into(),
             Self::NoLensSoWide { focal_mm, rise_mm, field } => format!(
-                "it would take {focal_mm} mm with {rise_mm} mm of rise, a picture circle of {:.0}°: no lens draws so wide",
+                "it would take {focal_mm} mm with {rise_mm} mm of rise, an image circle of {:.0}°: no lens draws so wide",
                 field.degrees()
             ),
             Self::WhereYouStand => "the best place is where you stand".into(),
             Self::FlyingRules => "a camera in the air: local rules and licensed pilots decide".into(),
             Self::HighForFlying => {
-                format!("higher than flying cameras are commonly allowed, {}", lengths(120.0, 0))
+                format!("higher than drones are commonly allowed, {}", lengths(120.0, 0))
             }
             Self::Beware(what) => what.clone(),
         }

@@ -115,7 +115,7 @@ fn barrel() -> Distortion {
 fn measured_lines_lie_on_the_pictures_edges() {
     let plain = |focal_mm| Camera::plain(frame(900), focal_mm);
     let cameras = [
-        ("rise and shift", Camera { rise_mm: 7.0, lateral_shift_mm: -3.0, ..plain(24.0) }, 8.0, 0.0),
+        ("rise and shift", Camera { rise_mm: 7.0, shift_mm: -3.0, ..plain(24.0) }, 8.0, 0.0),
         ("rolled", plain(20.0), 17.0, 6.0),
         ("barrel", Camera { distortion: barrel(), ..plain(22.0) }, 14.0, -3.0),
         ("equisolid", Camera { mapping: Mapping::Equisolid, ..plain(12.0) }, 16.0, 4.0),

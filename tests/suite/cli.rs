@@ -537,7 +537,7 @@ fn without_a_word_the_demo_sites_are_measured_and_pictured_and_an_edited_one_is_
     }
 }
 
-/// Wishes that cannot be met or looked for are told with their numbers, before any memory is taken.
+/// Criteria that cannot be met or looked for are told with their numbers, before any memory is taken.
 #[test]
 fn a_search_for_what_cannot_be_says_why() {
     let (_base, folder) = mill();
@@ -574,7 +574,7 @@ fn a_search_for_what_cannot_be_says_why() {
     let quick = |file: &str, more: &[&str]| search(file, &[&["--spacing", "10"], more].concat());
     let nobody = quick(FILE, &["--lean", "0.0001"]);
     assert!(
-        nobody.err.contains("no place meets every wish") && nobody.err.contains("places are left"),
+        nobody.err.contains("no place meets every requirement") && nobody.err.contains("places are left"),
         "{}",
         nobody.err
     );
@@ -619,13 +619,12 @@ fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
         assert!(told.contains(words), "'{words}' is not in {told}");
     }
     // 15 m up beside a stack of 30 m nobody stands: a camera in the air, and whose affair that is.
-    assert!(told.contains("a platform or a flying camera"), "{told}");
+    assert!(told.contains("a platform or a drone"), "{told}");
     assert!(told.contains("local rules and licensed pilots decide"), "{told}");
     let json = ways(&["--stance", "near, low", "--json"]).json();
     let rows = json["ways"].as_array().expect("ways");
-    let flies = |way: &Value| {
-        way["kit"].as_array().is_some_and(|kit| kit.iter().any(|kit| kit == "a platform or a flying camera"))
-    };
+    let flies =
+        |way: &Value| way["kit"].as_array().is_some_and(|kit| kit.iter().any(|kit| kit == "a platform or a drone"));
     let warned = |way: &Value| {
         way["remarks"]
             .as_array()

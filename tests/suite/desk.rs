@@ -7,12 +7,12 @@ use plumbsight::angle::Angle;
 use plumbsight::plan::{plan_path, read_plan};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
-use plumbsight::survey::Wishes;
+use plumbsight::survey::MeasureSettings;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::desk::{Action, Asking, Desk, DeskName, NoticeKind};
-use plumbsight::viewer::opening::{Home, Source};
-use plumbsight::viewer::work::Wake;
+use plumbsight::viewer::state::desk::{Action, Asking, Desk, DeskName, NoticeKind};
+use plumbsight::viewer::state::opening::{Home, Source};
+use plumbsight::viewer::state::work::Wake;
 
 /// Long for anything that is waited for, on a machine that is busy.
 const PATIENCE: Duration = Duration::from_secs(120);
@@ -46,7 +46,7 @@ impl Ground {
     }
 
     fn desk_of(&self, source: Source) -> Desk {
-        Desk::open(self.home(), source, None, Wishes::default()).unwrap_or_else(|error| panic!("{error}"))
+        Desk::open(self.home(), source, None, MeasureSettings::default()).unwrap_or_else(|error| panic!("{error}"))
     }
 }
 
@@ -79,16 +79,16 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
         desk.act(&action);
     }
     desk.act(&Action::Preset { index: 99, name: "monopod".into(), height_m: 2.6 });
-    let mut wished = desk.search().seeking;
-    wished.wishes.worst_lean_deg = Some(1.5);
-    wished.wishes.lenses = vec!["85 mm".into()];
-    desk.act(&Action::Seek(Box::new(wished.clone())));
-    assert_eq!(desk.search().seeking, wished);
+    let mut requirement_words = desk.search().seeking;
+    requirement_words.criteria.largest_lean_deg = Some(1.5);
+    requirement_words.criteria.lenses = vec!["85 mm".into()];
+    desk.act(&Action::Seek(Box::new(requirement_words.clone())));
+    assert_eq!(desk.search().seeking, requirement_words);
     // From where one walks was not chosen, and goes on following the site.
-    assert!(desk.plan().sought.as_ref().is_some_and(|sought| sought.wishes.from.is_none()));
+    assert!(desk.plan().sought.as_ref().is_some_and(|sought| sought.criteria.from.is_none()));
     // What no search can look for is told and not taken.
-    let mut wrong = wished.clone();
-    wrong.wishes.seen_share = 2.0;
+    let mut wrong = requirement_words.clone();
+    wrong.criteria.seen_share = 2.0;
     desk.act(&Action::Seek(Box::new(wrong)));
     assert!(told(&desk).iter().any(|text| text.contains("share seen")), "{:?}", told(&desk));
     // To the foot of the coal stage's steps, which lead east, and up.
@@ -122,7 +122,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     desk.act(&Action::StandAt(10.0, -60.0));
     desk.act(&Action::Aim(Aim::Fill));
     desk.rest();
-    assert!(desk.measured().slack.is_some());
+    assert!(desk.measured().tolerance.is_some());
     desk.act(&Action::Pin);
     let second = desk.prints()[1].print.id;
     desk.act(&Action::Against(Some(first)));
@@ -161,7 +161,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     assert!(!desk.guide() && !desk.carries("135 mm") && desk.carries("85 mm"));
     assert_eq!(desk.plan().folder.as_deref(), Some(stills.as_path()));
     assert_eq!(desk.captures().len(), 2);
-    assert_eq!(desk.search().seeking, wished);
+    assert_eq!(desk.search().seeking, requirement_words);
 }
 
 #[test]
@@ -196,7 +196,7 @@ fn desk_killed_in_the_middle_loses_nothing_that_was_kept() {
         let site = PathBuf::from(site);
         let configuration = site.with_file_name("configuration");
         let home = Home { configuration: Some(configuration), dialogs: false, wake: Wake::default() };
-        let mut desk = Desk::open(home, Source::File(site.clone()), None, Wishes::default()).expect("opened");
+        let mut desk = Desk::open(home, Source::File(site.clone()), None, MeasureSettings::default()).expect("opened");
         for number in 0_u32.. {
             desk.act(&Action::StandAt(10.0, -60.0 - f64::from(number % 50)));
             desk.act(&Action::Pin);
@@ -356,7 +356,7 @@ fn desk_moves_are_undone_one_by_one_and_runs_as_one() {
         Action::Format("23.5x15.6".into()),
         Action::Lens("24 mm with 12 mm rise".into()),
         Action::Rise(6.0),
-        Action::LateralShift(-3.0),
+        Action::Shift(-3.0),
         Action::LookAtSubject,
         Action::Level,
     ];

@@ -13,7 +13,7 @@ use plumbsight::search::{self, Figure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::desk::{Action, Asking, Desk, DeskName, Leaf, NoticeKind, Order, Packet, Ready, Way};
+use plumbsight::viewer::state::desk::{Action, Asking, Desk, DeskName, Leaf, NoticeKind, Order, Packet, Ready, Way};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
 use crate::support::listing;
@@ -24,14 +24,20 @@ const LOOKED_AT: [(f32, f32, f32); 4] =
 /// So long a busy machine may take.
 const PATIENCE: Duration = Duration::from_secs(900);
 
-/// Wishes that are looked for quickly: few places near the subject.
-fn quick(desk: &Desk) -> search::Wishes {
-    search::Wishes { spacing_m: 14.0, samples: 16, places: 3, distance_m: (20.0, 64.0), ..desk.search().seeking.wishes }
+/// Criteria that are looked for quickly: few places near the subject.
+fn quick(desk: &Desk) -> search::Criteria {
+    search::Criteria {
+        spacing_m: 14.0,
+        samples: 16,
+        places: 3,
+        distance_m: (20.0, 64.0),
+        ..desk.search().seeking.criteria
+    }
 }
 
-fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
+fn requirement(desk: &mut Desk, change: impl FnOnce(&mut search::Criteria)) {
     let mut seeking = desk.search().seeking;
-    change(&mut seeking.wishes);
+    change(&mut seeking.criteria);
     desk.act(&Action::Seek(Box::new(seeking)));
 }
 
@@ -39,8 +45,8 @@ fn wish(desk: &mut Desk, change: impl FnOnce(&mut search::Wishes)) {
 fn searched(scene: usize) -> Desk {
     let mut desk = desk(scene);
     desk.act(&Action::Sit(DeskName::Search));
-    let wishes = quick(&desk);
-    wish(&mut desk, |now| *now = wishes);
+    let criteria = quick(&desk);
+    requirement(&mut desk, |now| *now = criteria);
     desk.act(&Action::Search);
     assert!(desk.settle(PATIENCE), "the search takes longer than a busy machine should");
     assert!(desk.search().answer.is_some(), "{:?}", desk.notices().last());
@@ -51,9 +57,9 @@ fn searched(scene: usize) -> Desk {
 fn desks_search_as_the_core_does() {
     let mut desk = searched(0);
     let view = desk.search();
-    let wishes = view.seeking.wishes.clone();
+    let criteria = view.seeking.criteria.clone();
     let survey = desk.survey().clone();
-    let core = Search::new(&survey, wishes).expect("wishes in order");
+    let core = Search::new(&survey, criteria).expect("requirements in order");
     let core = core.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
     let answer = view.answer.expect("found");
     assert_eq!(format!("{:?}", answer.ranked), format!("{:?}", core.ranked));
@@ -66,10 +72,10 @@ fn desks_search_as_the_core_does() {
     let best = core.ranked.first().expect("some place serves");
     desk.act(&Action::TakeUp(Box::new(best.stance.clone())));
     assert_eq!(desk.stance(), &best.stance);
-    let measured = survey.measure(&best.stance, &survey::Wishes::default()).expect("a stance");
+    let measured = survey.measure(&best.stance, &survey::MeasureSettings::default()).expect("a stance");
     let account = &desk.measured().account;
-    assert_eq!(account.worst_lean, measured.account.worst_lean);
-    assert_eq!(account.worst_lean.map(|lean| lean.degrees()), best.figures.worst_lean_deg);
+    assert_eq!(account.largest_lean, measured.account.largest_lean);
+    assert_eq!(account.largest_lean.map(|lean| lean.degrees()), best.figures.largest_lean_deg);
     // Standing elsewhere makes nothing old; another body would.
     assert!(desk.search().outdated.is_none());
 }
@@ -78,22 +84,22 @@ fn desks_search_as_the_core_does() {
 fn desks_mark_what_is_out_of_date() {
     let mut desk = searched(0);
     let answered = desk.search().seeking;
-    wish(&mut desk, |wishes| wishes.worst_lean_deg = Some(2.0));
-    assert_eq!(desk.search().outdated, Some("the wishes have changed since"));
-    assert_eq!(desk.search().map_outdated, Some("the wishes have changed since"));
+    requirement(&mut desk, |criteria| criteria.largest_lean_deg = Some(2.0));
+    assert_eq!(desk.search().outdated, Some("the requirements have changed since"));
+    assert_eq!(desk.search().map_outdated, Some("the requirements have changed since"));
     desk.act(&Action::Seek(Box::new(answered)));
     assert_eq!(desk.search().outdated, None);
     let other = desk.survey().kit.formats.iter().find(|format| format.name != desk.stance().format);
     let other = other.expect("more than one body").name.clone();
     desk.act(&Action::Format(other));
-    assert_eq!(desk.search().outdated, Some("the wishes have changed since"), "{:?}", desk.notices().last());
+    assert_eq!(desk.search().outdated, Some("the requirements have changed since"), "{:?}", desk.notices().last());
 }
 
 #[test]
 fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
     let mut desk = desk(0);
     desk.act(&Action::Sit(DeskName::Search));
-    wish(&mut desk, |wishes| wishes.spacing_m = 0.75);
+    requirement(&mut desk, |criteria| criteria.spacing_m = 0.75);
     desk.act(&Action::Search);
     assert!(desk.search().running.is_some());
     // The first, coarse map is shown while the search goes on.
@@ -110,12 +116,12 @@ fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
     assert!(desk.settle(PATIENCE), "a search that was left goes on");
     assert!(desk.search().answer.is_none());
     // Two hundred million places: refused with the numbers before anything is built.
-    wish(&mut desk, |wishes| (wishes.spacing_m, wishes.distance_m) = (0.02, (1.0, 1000.0)));
+    requirement(&mut desk, |criteria| (criteria.spacing_m, criteria.distance_m) = (0.02, (1.0, 1000.0)));
     let refused = desk.search().asked.expect_err("too many");
     assert!(refused.contains("places of 0.02 m"), "{refused}");
     desk.act(&Action::Search);
     assert_eq!(desk.search().failed, Some(refused.as_str()));
-    wish(&mut desk, |wishes| (wishes.spacing_m, wishes.lenses) = (5.0, Vec::new()));
+    requirement(&mut desk, |criteria| (criteria.spacing_m, criteria.lenses) = (5.0, Vec::new()));
     assert!(desk.search().asked.is_err_and(|words| words.starts_with("lenses: 0 are given")));
 }
 
@@ -128,7 +134,7 @@ fn desks_tell_what_remains_on_the_day() {
     let other = (0..blocks.len()).find(|index| !subject.contains(index)).expect("another block");
     let name = blocks[other].name.clone();
     let mut seeking = desk.search().seeking;
-    (seeking.wishes, seeking.may_come) = (quick(&desk), vec![name.clone()]);
+    (seeking.criteria, seeking.may_come) = (quick(&desk), vec![name.clone()]);
     desk.act(&Action::Seek(Box::new(seeking)));
     desk.act(&Action::Search);
     assert!(desk.settle(PATIENCE));
@@ -166,14 +172,14 @@ fn desks_are_searched_by_name() {
     assert_eq!(asked(&mut harness), [Action::Search]);
     let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
     assert!(spoken(&legend).contains("hatched: closed"));
-    // A wish is set by keys alone.
-    harness.get_by_label("worst lean at most").focus();
+    // A requirement is set by keys alone.
+    harness.get_by_label("largest lean at most").focus();
     harness.run_steps(2);
     harness.key_press(egui::Key::ArrowLeft);
     harness.run_steps(2);
     let asked = asked(&mut harness);
     let Some(Action::Seek(seeking)) = asked.first() else { panic!("{asked:?}") };
-    assert_eq!(seeking.wishes.worst_lean_deg, Some(15.0));
+    assert_eq!(seeking.criteria.largest_lean_deg, Some(15.0));
 }
 
 #[test]
@@ -185,13 +191,13 @@ fn desks_show_the_trade_and_what_rules_out() {
     harness.get_by_label("what was found: The trade").click();
     harness.run_steps(4);
     asked(&mut harness);
-    assert!(harness.query_by_label_contains("the trade: worst lean over detail").is_some());
+    assert!(harness.query_by_label_contains("the trade: largest lean over detail").is_some());
     harness.query_all_by_label_contains("take up: ").next().expect("a row").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(front))]);
     harness.get_by_label("what was found: What rules out").click();
     harness.run_steps(4);
-    assert!(harness.query_all_by_label_contains("of the subject seen: shuts out").next().is_some());
+    assert!(harness.query_all_by_label_contains("of the subject seen: excludes").next().is_some());
     assert!(harness.query_all_by_label_contains("What to pack").next().is_some());
 }
 
@@ -223,7 +229,7 @@ fn desks_can_be_looked_at() {
                     desk.get_or_insert_with(|| searched(0))
                 };
                 desk.act(&Action::Theme(theme));
-                wish(desk, |wishes| wishes.worst_lean_deg = (state == "outdated").then_some(2.0));
+                requirement(desk, |criteria| criteria.largest_lean_deg = (state == "outdated").then_some(2.0));
                 desk.settle(PATIENCE);
                 let mut window = Window::new(width, height, scale);
                 window.settle(desk);
@@ -266,8 +272,8 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let Some(Ok(Ready::Card(card))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
     // It is the core's card of this stance.
     let survey = desk.survey().clone();
-    let wishes = *desk.wishes();
-    let measured = survey.measure(desk.stance(), &wishes).expect("a stance");
+    let criteria = *desk.measure_settings();
+    let measured = survey.measure(desk.stance(), &criteria).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
     let core =
         FieldCard::of(&survey, desk.stance(), &measured, (day, Units::M), &Progress::unwatched()).expect("a card");

@@ -7,7 +7,7 @@ use plumbsight::drawing::{
 };
 use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
-use plumbsight::survey::{Measured, Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Measured, Survey};
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 
@@ -38,7 +38,7 @@ fn every_drawing(mut look: impl FnMut(&str, &Drawing)) {
             .filter_map(|stance| Some(Pin::of(&stance.name, &survey.stand(stance).ok()?, None)))
             .collect();
         for stance in &survey.model.site.stances {
-            let Ok(measured) = survey.measure(stance, &Wishes::default()) else { continue };
+            let Ok(measured) = survey.measure(stance, &MeasureSettings::default()) else { continue };
             for (width_pt, height_pt) in [(262.0, 240.0), (720.0, 540.0)] {
                 look(&stance.name, &plan_of(&survey, &measured, &pins, width_pt, height_pt));
                 look(&stance.name, &section(&survey, &measured, Units::M, (width_pt, height_pt), true));
@@ -106,7 +106,7 @@ fn the_section_tells_the_angle_between_sensor_and_plumb() {
         (-7.0, "sensor and plumb are 7.0° apart"),
     ] {
         let stance = stance((0.0, -40.0), 1.6, "24 mm", turned(0.0, pitch_deg, 0.0));
-        let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+        let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
         let drawing = section(&survey, &measured, Units::M, (560.0, 360.0), true);
         assert!(texts(&drawing).iter().any(|text| text.text == note), "{note}");
         // The sensor is the heavy line, the plumb the red dotted one: the angle between them as drawn.
@@ -129,7 +129,7 @@ fn the_section_tells_the_angle_between_sensor_and_plumb() {
 fn drawings_are_in_the_unit_that_is_asked_for() {
     let survey = surveyed(SCENES[0].text, SCENES[0].name);
     let stance = survey.model.site.stances[0].clone();
-    let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+    let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
     let (account, shapes) = (&measured.account, SiteShapes::of(&survey.model));
     // An international foot is 0.3048 m.
     let feet = |metres: f64, digits: usize| format!("{:.digits$} ft", metres / 0.3048);
@@ -173,7 +173,7 @@ fn the_plan_shows_blocks_where_they_stand_and_closed_ground_hatched() {
         grounds: [(name: \"paddock\", access: Closed, outline: [(-20, -20), (-5, -20), (-5, -5), (-20, -5)])])";
     let survey = surveyed(text, "test");
     let stance = stance((0.0, -30.0), 1.6, "24 mm", Aim::Fill);
-    let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+    let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
     let drawing = plan_of(&survey, &measured, &[], 600.0, 600.0);
     let view = drawing.plan.expect("a plan's view");
     // The shed, 4 wide and turned to the east, spans 6 m west to east.
@@ -217,13 +217,13 @@ fn the_gauge_is_true_to_scale() {
         "(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 4, depth_m: 4, height_m: 20))",
     );
     let stance = stance((0.0, -40.0), 1.6, "24 mm", turned(0.0, 20.0, 0.0));
-    let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+    let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
     let drawing = gauge(&survey, &measured, 160.0, 240.0);
     let outlines: Vec<_> = drawing
         .marks
         .iter()
         .filter_map(|mark| match mark {
-            Mark::Area { rings, pen: Some(pen), .. } if pen.role == Role::Flank => Some(&rings[0]),
+            Mark::Area { rings, pen: Some(pen), .. } if pen.role == Role::Side => Some(&rings[0]),
             _ => None,
         })
         .collect();
@@ -246,7 +246,7 @@ fn drawings_hold_whatever_they_are_asked() {
     let survey = surveyed(SCENES[0].text, SCENES[0].name);
     let shapes = SiteShapes::of(&survey.model);
     let stance = survey.model.site.stances[0].clone();
-    let measured = survey.measure(&stance, &Wishes::default()).expect("a stance");
+    let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
     for side in [f64::NAN, f64::INFINITY, -5.0, 0.0, 1.0, 33.0, 1e9] {
         for metres_per_point in [f64::NAN, 0.0, 1e-9, 0.2, 1e9] {
             let view = PlanView { centre: (side, -side), metres_per_point, width_pt: side.abs(), height_pt: 200.0 };

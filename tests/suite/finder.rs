@@ -64,8 +64,8 @@ fn brightness(picture: &Picture, x: u32, y: u32) -> f64 {
     picture.pixel(x, y).expect("inside").map(f64::from).iter().sum::<f64>() / 3.0
 }
 
-/// Where the stack's flanks stand on a row: the first pixel from either side that is not the sky's any more.
-fn flanks(picture: &Picture, y: u32) -> Option<(u32, u32)> {
+/// Where the stack's sides stand on a row: the first pixel from either side that is not the sky's any more.
+fn sides(picture: &Picture, y: u32) -> Option<(u32, u32)> {
     let [left, right] = [0, WIDTH_PX - 1].map(|x| brightness(picture, x, y));
     let from_left = (0..WIDTH_PX).find(|&x| (brightness(picture, x, y) - left).abs() > 14.0)?;
     let from_right = (0..WIDTH_PX).rev().find(|&x| (brightness(picture, x, y) - right).abs() > 14.0)?;
@@ -101,7 +101,7 @@ fn the_finder_and_the_still_agree_within_a_pixel() {
     // The stack against the sky, from its head down to the roofs.
     let mut rows = 0;
     for y in (200..450).step_by(10) {
-        let (Some(drawn), Some(cast)) = (flanks(&finder, y), flanks(&still, y)) else { continue };
+        let (Some(drawn), Some(cast)) = (sides(&finder, y), sides(&still, y)) else { continue };
         assert!(drawn.0.abs_diff(cast.0) <= 1 && drawn.1.abs_diff(cast.1) <= 1, "row {y}: {drawn:?} and {cast:?}");
         rows += 1;
     }

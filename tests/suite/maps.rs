@@ -11,7 +11,7 @@ use plumbsight::place::{Geographic, TangentPlane};
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
 use plumbsight::search::{
-    Answer, Figure, Ground, Map, NO_VALUE, Search, Wishes, esri_grid, geotiff, projection_beside,
+    Answer, Criteria, Figure, Ground, Map, NO_VALUE, Search, esri_grid, geotiff, projection_beside,
 };
 use plumbsight::site::{Access, Anchor};
 use plumbsight::survey::Survey;
@@ -47,14 +47,14 @@ fn quay(anchor: Option<(f64, f64)>) -> Survey {
 }
 
 fn found(survey: &Survey) -> Answer {
-    let wishes = Wishes {
+    let criteria = Criteria {
         spacing_m: 3.0,
         area: Some([(-58.0, -49.0), (47.0, 41.0)]),
         distance_m: (6.0, 55.0),
         access: Access::Open,
-        ..Wishes::default()
+        ..Criteria::default()
     };
-    let search = Search::new(survey, wishes).unwrap_or_else(|error| panic!("{error}"));
+    let search = Search::new(survey, criteria).unwrap_or_else(|error| panic!("{error}"));
     search.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels")
 }
 
@@ -101,8 +101,8 @@ fn grids_are_read_by_gdal_with_their_values_and_their_place_on_the_earth() {
         let (map, anchor) = (&answer.map, survey.model.site.anchor.expect("an anchor"));
         let folder = tempfile::tempdir().expect("a folder");
         let [tiff, grid] = ["lean.tif", "lean.asc"].map(|name| folder.path().join(name));
-        std::fs::write(&tiff, geotiff(map, Figure::WorstLean, Some(&anchor)).expect("in UTM")).expect("written");
-        std::fs::write(&grid, esri_grid(map, Figure::WorstLean)).expect("written");
+        std::fs::write(&tiff, geotiff(map, Figure::LargestLean, Some(&anchor)).expect("in UTM")).expect("written");
+        std::fs::write(&grid, esri_grid(map, Figure::LargestLean)).expect("written");
         std::fs::write(grid.with_extension("prj"), projection_beside(&anchor)).expect("written");
         // The middles of cells, by the site's own tangent plane.
         let geographic = Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m);
@@ -119,7 +119,7 @@ fn grids_are_read_by_gdal_with_their_values_and_their_place_on_the_earth() {
         let question = Question { files: vec![tiff, grid], places: places.collect() };
         let read: Vec<Read> = ask(SCRIPT, &question);
         for read in &read {
-            agree(read, map, Figure::WorstLean);
+            agree(read, map, Figure::LargestLean);
             for (&(column, row), found) in cells.iter().zip(&read.cells) {
                 // To a thousandth of a cell of 3 m: 3 mm.
                 let expected = (f64::from(column) + 0.5, f64::from(map.rows() - row) - 0.5);
@@ -168,7 +168,7 @@ fn the_picture_shows_each_cell_in_the_colour_of_its_value_or_as_what_it_is() {
     let answer = found(&survey);
     let (map, shapes) = (&answer.map, SiteShapes::of(&survey.model));
     for (figure, theme) in
-        [(Figure::WorstLean, Theme::Paper), (Figure::Seen, Theme::Dusk), (Figure::Focal, Theme::Paper)]
+        [(Figure::LargestLean, Theme::Paper), (Figure::Seen, Theme::Dusk), (Figure::Focal, Theme::Paper)]
     {
         let pins = [Pin { name: "1".into(), at: (10.0, -30.0), heading: None, number: Some(1) }];
         let (survey, shapes, units) = (&survey, &shapes, Units::M);

@@ -35,7 +35,7 @@ struct Question {
     height_px: u32,
     focal_mm: f64,
     rise_mm: f64,
-    lateral_shift_mm: f64,
+    shift_mm: f64,
     mapping: Mapping,
     distortion: [f64; 8],
     heading_deg: f64,
@@ -69,7 +69,7 @@ impl Scene {
         let frame: Frame = random.one_of(&kit.formats).frame(orientation, None);
         let camera = Camera {
             rise_mm: random.between(-12.0, 12.0),
-            lateral_shift_mm: random.between(-12.0, 12.0),
+            shift_mm: random.between(-12.0, 12.0),
             mapping,
             distortion,
             ..Camera::plain(frame, random.between_octaves(10.0, 300.0))
@@ -87,7 +87,7 @@ impl Scene {
                 break;
             }
             // Somewhere about the frame, kept if it is drawn inside it: nothing here relies on the inverse.
-            let across = (random.between(-0.7, 0.7) * frame.width_mm + camera.lateral_shift_mm) / camera.focal_mm;
+            let across = (random.between(-0.7, 0.7) * frame.width_mm + camera.shift_mm) / camera.focal_mm;
             let down = (random.between(-0.7, 0.7) * frame.height_mm - camera.rise_mm) / camera.focal_mm;
             let view = match mapping {
                 Mapping::Rectilinear => ViewVector::new(across, down, 1.0),
@@ -108,7 +108,7 @@ impl Scene {
     }
 
     fn question(&self) -> Question {
-        let Camera { frame, focal_mm, rise_mm, lateral_shift_mm, mapping, distortion } = self.camera;
+        let Camera { frame, focal_mm, rise_mm, shift_mm, mapping, distortion } = self.camera;
         let Attitude { heading, pitch, roll } = self.pose.attitude;
         Question {
             width_mm: frame.width_mm,
@@ -117,7 +117,7 @@ impl Scene {
             height_px: frame.height_px,
             focal_mm,
             rise_mm,
-            lateral_shift_mm,
+            shift_mm,
             mapping,
             distortion: distortion.coefficients(),
             heading_deg: heading.degrees(),

@@ -9,7 +9,7 @@ use plumbsight::optics::{Distortion, Mapping, Orientation};
 use plumbsight::record::{LineRecord, Record};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
-use plumbsight::survey::{Measured, Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Measured, Survey};
 use serde::Deserialize;
 use serde_json::{Value, json};
 
@@ -45,7 +45,7 @@ struct Answer {
     seen_taper: Option<f64>,
     shape_taper: Option<f64>,
     named_detail: Option<[Option<f64>; 3]>,
-    worst_detail: Option<f64>,
+    lowest_detail: Option<f64>,
     head_elevation_deg: Option<f64>,
     in_frame_share: Option<f64>,
     straightened: Option<StraightenedAnswer>,
@@ -69,7 +69,7 @@ struct Run {
     steps_px: [f64; 2],
     length_px: f64,
     shares: [f64; 2],
-    bow_percent: f64,
+    line_bend_percent: f64,
 }
 
 #[derive(Deserialize)]
@@ -144,7 +144,7 @@ fn random_stance(random: &mut Random, survey: &Survey) -> Stance {
     }
     let bent = (draw(1.0) > 0.2).then(|| Distortion::from_slice(&coefficients).expect("mild"));
     let shift = |travel_mm: f64, share: f64| (travel_mm > 0.0).then_some(travel_mm * share);
-    let (rise_mm, lateral_shift_mm) = (shift(lens.rise_mm, draw(1.0)), shift(lens.lateral_shift_mm, draw(1.0)));
+    let (rise_mm, shift_mm) = (shift(lens.rise_mm, draw(1.0)), shift(lens.shift_mm, draw(1.0)));
     let focal_mm = (draw(1.0) > 0.0).then(|| lens.focal_mm + (lens.longest_mm() - lens.focal_mm) * draw(0.5).abs());
     Stance {
         format: random.one_of(&kit.formats).name.clone(),
@@ -154,7 +154,7 @@ fn random_stance(random: &mut Random, survey: &Survey) -> Stance {
             .map(|crop| crop.parse().expect("a crop")),
         focal_mm,
         rise_mm,
-        lateral_shift_mm,
+        shift_mm,
         distortion: bent,
         ..stance(at, height_m, &lens.name, *random.one_of(&aims))
     }
@@ -162,9 +162,9 @@ fn random_stance(random: &mut Random, survey: &Survey) -> Stance {
 
 /// The case of a stance that can be taken up.
 fn case(survey: &Survey, stance: &Stance, plain: bool) -> Option<Case> {
-    let wishes = Wishes::default();
-    let measured = survey.measure(stance, &wishes).ok()?;
-    let record = survey.record(stance, &measured, &wishes);
+    let settings = MeasureSettings::default();
+    let measured = survey.measure(stance, &settings).ok()?;
+    let record = survey.record(stance, &measured, &settings);
     let question = question(survey, &measured, &record, plain);
     Some(Case { record, question })
 }
@@ -190,13 +190,13 @@ fn question(survey: &Survey, measured: &Measured, record: &Record, plain: bool) 
             "pixels": [kept.camera.frame.width_px, kept.camera.frame.height_px],
             "focal_mm": kept.camera.focal_mm,
             "rise_mm": kept.camera.rise_mm,
-            "lateral_shift_mm": kept.camera.lateral_shift_mm,
+            "lateral_shift_mm": kept.camera.shift_mm,
             "distortion": kept.camera.distortion,
         })
     });
     let worst = measured
         .account
-        .worst_detail
+        .lowest_detail
         .map(|(_, sample)| json!({"point_m": sample.point.coords.as_slice(), "normal": sample.normal.as_slice()}));
     let corners: Vec<&[f64]> = subject.corners.iter().map(|corner| corner.coords.as_slice()).collect();
     json!({
@@ -216,8 +216,8 @@ struct Tally {
     points: usize,
     points_px: f64,
     leans: usize,
-    closings: usize,
-    closing_deg: f64,
+    convergences: usize,
+    convergence_deg: f64,
     parts: usize,
     empty_parts: usize,
     tapers: usize,
@@ -250,7 +250,7 @@ fn distance_px(a: [f64; 2], b: [f64; 2]) -> f64 {
 fn at_the_lenss_end(record: &Record, pixel: [f64; 2]) -> bool {
     let camera = &record.camera;
     let mm = |side: usize| (pixel[side] / f64::from(camera.pixels[side]) - 0.5) * camera.format_mm[side];
-    let drawn = nalgebra::Vector2::new(mm(0) + camera.lateral_shift_mm, mm(1) - camera.rise_mm) / camera.focal_mm;
+    let drawn = nalgebra::Vector2::new(mm(0) + camera.shift_mm, mm(1) - camera.rise_mm) / camera.focal_mm;
     let ideal = camera.distortion.undistort(drawn);
     ideal.is_none_or(|ideal| ideal.norm() > 0.999 * camera.distortion.valid_radius())
 }
@@ -285,7 +285,7 @@ fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: 
         // A lens whose picture ends earlier draws a little less of the line.
         let allowed_px = if record.camera.distortion.is_none() { 1.5 } else { 30.0 };
         assert!(longest_px < allowed_px, "{longest_px} px of it are in the frame\n{}", told());
-        assert!(line.lean_deg.is_none() && line.bow_percent.is_none(), "{}", told());
+        assert!(line.lean_deg.is_none() && line.line_bend_percent.is_none(), "{}", told());
         tally.empty_parts += 1;
         return;
     };
@@ -320,11 +320,11 @@ fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: 
     };
     let off = (chord_deg - line.lean_deg.expect("a lean") + 180.0).rem_euclid(360.0) - 180.0;
     assert!(off.abs() < 1e-6 + 1e-6 / distance_px(part[0], part[1]), "lean of the chord {off} off\n{}", told());
-    let bow = line.bow_percent.expect("a bow").abs();
+    let line_bend = line.line_bend_percent.expect("a bow").abs();
     assert!(
-        (bow - run.bow_percent).abs() < 0.03 * run.bow_percent + 0.02,
-        "bow {bow} for {}\n{}",
-        run.bow_percent,
+        (line_bend - run.line_bend_percent).abs() < 0.03 * run.line_bend_percent + 0.02,
+        "bow {line_bend} for {}\n{}",
+        run.line_bend_percent,
         told()
     );
     tally.parts += 1;
@@ -332,7 +332,7 @@ fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: 
 
 fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
     let Case { record, question } = case;
-    let lines: Vec<&LineRecord> = record.verticals.iter().chain(&record.flanks).collect();
+    let lines: Vec<&LineRecord> = record.verticals.iter().chain(&record.sides).collect();
     let stride = (lines.len() / 30).max(1);
     let chosen: Vec<&LineRecord> = lines.into_iter().step_by(stride).collect();
     assert_eq!(chosen.len(), answer.lines.len());
@@ -345,10 +345,11 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
         let ours = subject.bounding_leans_deg.map(|leans| leans[side]);
         assert_near("bounding lean", ours, answer.bounding_leans_deg.map(|leans| leans[side]), 1e-5, record);
     }
-    let closing_deg = answer.bounding_leans_deg.map(|[left, right]| right - left);
-    assert_near("closing", subject.convergence_deg, closing_deg, 1e-5, record);
-    if let (Some(ours), Some(theirs)) = (subject.convergence_deg, closing_deg) {
-        (tally.closings, tally.closing_deg) = (tally.closings + 1, tally.closing_deg.max((ours - theirs).abs()));
+    let convergence_deg = answer.bounding_leans_deg.map(|[left, right]| right - left);
+    assert_near("closing", subject.convergence_deg, convergence_deg, 1e-5, record);
+    if let (Some(ours), Some(theirs)) = (subject.convergence_deg, convergence_deg) {
+        (tally.convergences, tally.convergence_deg) =
+            (tally.convergences + 1, tally.convergence_deg.max((ours - theirs).abs()));
     }
 
     if subject.distance_m.is_some() {
@@ -396,7 +397,7 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
         let tolerance = if round { 0.2 } else { 1e-6 };
         assert_near("head's elevation", subject.head_elevation_deg, answer.head_elevation_deg, tolerance, record);
     }
-    assert_near("worst detail", details.worst, answer.worst_detail, 1e-4 * details.worst.unwrap_or(0.0), record);
+    assert_near("worst detail", details.worst, answer.lowest_detail, 1e-4 * details.worst.unwrap_or(0.0), record);
     if let Some(theirs) = answer.in_frame_share {
         assert_near("share in the frame", subject.in_frame_share, Some(theirs), 0.05, record);
         tally.shares += 1;
@@ -467,6 +468,6 @@ fn whole_records_follow_from_their_own_stance_and_camera() {
     }
     tell(&format!("oracle_account: {} records follow: {tally:?}", cases.len()));
     assert!(tally.points > 3000 && tally.leans > 2000 && tally.parts > 800 && tally.empty_parts > 200, "{tally:?}");
-    assert!(tally.closings > 200 && tally.tapers > 200 && tally.details > 300 && tally.shares > 100, "{tally:?}");
+    assert!(tally.convergences > 200 && tally.tapers > 200 && tally.details > 300 && tally.shares > 100, "{tally:?}");
     assert!(tally.straightened > 20 && tally.cut > 60, "{tally:?}");
 }

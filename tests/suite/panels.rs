@@ -15,11 +15,11 @@ use plumbsight::progress::Progress;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, LoadedSite, parse_site, site_hash};
 use plumbsight::still::{Picture, Scene, Style, View, render};
-use plumbsight::survey::{Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::theme::{Palette, Theme};
 use plumbsight::units::Units;
-use plumbsight::viewer::desk::{Action, Desk, DeskName, first_stance};
-use plumbsight::viewer::panels::{FinderPicture, FinderPlace, Panels};
+use plumbsight::viewer::state::desk::{Action, Desk, DeskName, first_stance};
+use plumbsight::viewer::ui::{FinderPicture, FinderPlace, Panels};
 
 use crate::support::canvas::Canvas;
 
@@ -45,7 +45,7 @@ pub(crate) fn survey(scene: usize) -> Arc<Survey> {
 pub(crate) fn desk(scene: usize) -> Desk {
     let survey = survey(scene);
     let stance = first_stance(&survey);
-    let mut desk = Desk::new(survey, stance, Wishes::default()).expect("a stance");
+    let mut desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
     desk.act(&Action::Guide(false));
     desk
 }
@@ -371,9 +371,9 @@ fn panels_cut_no_text_at_its_sides() {
                     let shown = place.intersect(clip);
                     // Prints and the plan's own labels run under the edge of what they lie on; they scroll and pan.
                     let loose = desk.prints().iter().any(|pinned| {
-                        let closing = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+                        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
                         text.starts_with(&pinned.print.name)
-                            || closing.is_some_and(|value| CLOSING.written(value, Units::M) == text)
+                            || convergence.is_some_and(|value| CLOSING.written(value, Units::M) == text)
                     });
                     if !shown.is_positive() || loose {
                         continue;
@@ -421,12 +421,12 @@ fn panels_lay_no_text_on_another() {
 #[test]
 fn panels_show_what_is_measured() {
     let desk = desk(0);
-    let closing = desk.measured().account.closing.expect("in front").convergence().degrees().abs();
+    let convergence = desk.measured().account.convergence.expect("in front").angle().degrees().abs();
     let harness = seat(desk, 1440.0, 860.0);
     let reading = harness.get_by_label_contains("the stack closes:");
     let said = spoken(&reading);
-    assert!(said.contains(&format!("{closing:.1}°")), "{said} does not tell {closing}");
-    assert!(harness.query_by_label_contains("read as upright: its worst lean").is_some());
+    assert!(said.contains(&format!("{convergence:.1}°")), "{said} does not tell {convergence}");
+    assert!(harness.query_by_label_contains("read as upright: its largest lean").is_some());
 }
 
 #[test]

@@ -8,7 +8,7 @@ use std::process::Command;
 
 use plumbsight::record::{RECORD_FORMAT, Record, RecordError};
 use plumbsight::site::Aim;
-use plumbsight::survey::{Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Survey};
 use serde_json::{Value, json};
 
 use crate::support::program::run;
@@ -177,18 +177,18 @@ fn positions_in_pictures_are_those_of_pyproj_to_a_millimetre() {
 fn records_of_the_first_format_still_open_and_give_their_stance_again() {
     let (_base, folder) = golden();
     let survey = Survey::open(&folder.join(SITE)).expect("the frozen site");
-    for (name, upright_deg, tilt_left, slack_deg) in
+    for (name, upright_deg, tilt_left, tolerance_deg) in
         [("near-1.record.ron", 0.5, 0.25, 0.3), ("far-1.record.json", 0.6, 0.0, 0.2)]
     {
         let text = std::fs::read_to_string(folder.join(name)).expect("a record");
         let record = Record::read(&text).unwrap_or_else(|error| panic!("{name}: {error}"));
         assert_eq!((record.format, record.picture.is_none()), (1, true));
         let by = &record.measured_by;
-        assert_eq!((by.tilt_left, by.slack_tolerance_deg), (tilt_left, Some(slack_deg)), "{name}");
+        assert_eq!((by.tilt_left, by.lean_change_deg), (tilt_left, Some(tolerance_deg)), "{name}");
         assert!((by.upright_deg - upright_deg).abs() < 1e-12);
-        let wishes = Wishes::of_record(&record);
-        let measured = survey.measure(&record.stance.described, &wishes).expect("taken up");
-        let again = survey.record(&record.stance.described, &measured, &wishes);
+        let settings = MeasureSettings::of_record(&record);
+        let measured = survey.measure(&record.stance.described, &settings).expect("taken up");
+        let again = survey.record(&record.stance.described, &measured, &settings);
         // Where it stands and looks is settled by geometry alone, whatever is measured better some day.
         assert_eq!(again.stance.described, record.stance.described);
         for (now, then) in again.stance.eye_m.iter().zip(record.stance.eye_m) {
@@ -309,7 +309,7 @@ fn spoilt_records_never_bring_the_program_down() {
                 }
                 // Whatever still reads as a record is taken up or refused, and no more.
                 Ok(record) => {
-                    let _ = survey.measure(&record.stance.described, &Wishes::of_record(&record));
+                    let _ = survey.measure(&record.stance.described, &MeasureSettings::of_record(&record));
                 }
             }
         }
@@ -343,15 +343,16 @@ fn any_stance_survives_being_recorded() {
         };
         stance.f_number = random.between(2.8, 22.0);
         stance.focus_m = random.bits().is_multiple_of(2).then(|| random.between_octaves(2.0, 9000.0));
-        let wishes = Wishes::default();
-        let Ok(measured) = survey.measure(&stance, &wishes) else { continue };
+        let settings = MeasureSettings::default();
+        let Ok(measured) = survey.measure(&stance, &settings) else { continue };
         stood += 1;
-        let record = survey.record(&stance, &measured, &wishes);
+        let record = survey.record(&stance, &measured, &settings);
         for text in [record.to_ron(), record.to_json()] {
             let read = Record::read(&text).unwrap_or_else(|error| panic!("{error}\n{text}"));
             assert_eq!(read, record);
             assert_eq!(read.stance.described, stance);
-            let again = survey.measure(&read.stance.described, &Wishes::of_record(&read)).expect("taken up again");
+            let again =
+                survey.measure(&read.stance.described, &MeasureSettings::of_record(&read)).expect("taken up again");
             assert_eq!(again.standing, measured.standing);
         }
     }

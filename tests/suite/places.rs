@@ -220,7 +220,7 @@ fn stances_are_held_against_the_first_and_the_best_of_each_row_is_told() {
 
     let table = run(&folder, &["compare", "a.site.ron"]).good();
     assert!(table.contains("in the shed cannot be measured: the camera would be inside 'shed'"), "{table}");
-    let row = table.lines().find(|line| line.trim_start().starts_with("closes by")).expect("a row");
+    let row = table.lines().find(|line| line.trim_start().starts_with("converges by")).expect("a row");
     assert!(row.contains('*') && row.contains('(') && row.trim_end().ends_with('–'), "{row}");
 
     // In feet of 0.3048 m where that is asked for; files stay metric.
@@ -321,7 +321,7 @@ fn a_sequence_goes_from_one_stance_to_the_other_and_keeps_the_subject_framed() {
 }
 
 #[test]
-fn walking_straight_back_closes_less_and_less() {
+fn walking_straight_back_converges_less_and_less() {
     let survey = surveyed(&site(53.7, -0.31, 4.0), "a");
     let from = Stance { name: "near".into(), ..stance((120.5, -70.0), 1.6, "16-35 mm", Aim::Fill) };
     let to = Stance { name: "far".into(), ..stance((120.5, -190.0), 1.6, "70-200 mm", Aim::Fill) };
@@ -338,7 +338,7 @@ fn walking_straight_back_closes_less_and_less() {
     };
     let steps = sequence.steps(&survey).expect("a way");
     for pair in steps.windows(2) {
-        let closes = |step: usize| pair[step].account.closing.expect("closes").convergence().degrees();
+        let closes = |step: usize| pair[step].account.convergence.expect("closes").angle().degrees();
         assert!(closes(1) < closes(0));
         assert!(pair[1].camera.focal_mm > pair[0].camera.focal_mm);
         assert!(pair[1].pose.attitude.heading.wrapped().degrees().abs() < 1e-6);

@@ -11,7 +11,7 @@ use plumbsight::appraise::Account;
 use plumbsight::pose::{Pose, WorldPoint, WorldVector};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance, Terrain};
-use plumbsight::survey::{Measured, Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Measured, Survey};
 use plumbsight::verticals::LineKind;
 use proptest::prelude::*;
 
@@ -117,14 +117,14 @@ impl Sketch {
             change.handed(self.roll_deg),
         ));
         Stance {
-            lateral_shift_mm: Some(change.handed(self.shift_mm)),
+            shift_mm: Some(change.handed(self.shift_mm)),
             orientation: Some(plumbsight::optics::Orientation::Portrait),
             ..stance(change.place((x, y)), change.scale * z, "24 mm with 12 mm rise", aim)
         }
     }
 
     fn measured(&self, change: &Change, aim: Option<Aim>) -> Option<Measured> {
-        self.survey(change).measure(&self.stance(change, aim), &Wishes::default()).ok()
+        self.survey(change).measure(&self.stance(change, aim), &MeasureSettings::default()).ok()
     }
 }
 
@@ -181,8 +181,8 @@ fn same_view(one: &Account, other: &Account, sign: f64) -> Result<(), TestCaseEr
         (None, None) => true,
         _ => false,
     };
-    prop_assert_eq!(one.closing.is_some(), other.closing.is_some());
-    if let (Some(a), Some(b)) = (one.closing, other.closing) {
+    prop_assert_eq!(one.convergence.is_some(), other.convergence.is_some());
+    if let (Some(a), Some(b)) = (one.convergence, other.convergence) {
         let (left, right) = if sign < 0.0 { (-b.right, -b.left) } else { (b.left, b.right) };
         prop_assert!(
             (a.left - left).degrees().abs() < 1e-8 && (a.right - right).degrees().abs() < 1e-8,
@@ -190,18 +190,18 @@ fn same_view(one: &Account, other: &Account, sign: f64) -> Result<(), TestCaseEr
             a,
             b
         );
-        prop_assert!((a.convergence() - b.convergence()).degrees().abs() < 1e-8);
+        prop_assert!((a.angle() - b.angle()).degrees().abs() < 1e-8);
     }
     let taper = |account: &Account| account.taper.map(|taper| (taper.seen, taper.shape));
     prop_assert!(near(taper(one).map(|t| t.0), taper(other).map(|t| t.0), 1e-8), "{:?} {:?}", one.taper, other.taper);
     prop_assert!(near(taper(one).map(|t| t.1), taper(other).map(|t| t.1), 1e-8), "{:?} {:?}", one.taper, other.taper);
     let degrees = |angle: Option<plumbsight::angle::Angle>| angle.map(plumbsight::angle::Angle::degrees);
-    prop_assert!(near(degrees(one.flank_closing), degrees(other.flank_closing), 1e-7));
+    prop_assert!(near(degrees(one.sides_convergence), degrees(other.sides_convergence), 1e-7));
     prop_assert!(
-        near(degrees(one.worst_lean), degrees(other.worst_lean), 1e-7),
+        near(degrees(one.largest_lean), degrees(other.largest_lean), 1e-7),
         "{:?} {:?}",
-        one.worst_lean,
-        other.worst_lean
+        one.largest_lean,
+        other.largest_lean
     );
     prop_assert!(near(degrees(one.head_elevation), degrees(other.head_elevation), 0.05));
     let (a, b) = (leans_deg(one, 1.0), leans_deg(other, sign));
@@ -299,14 +299,14 @@ proptest! {
         let Some(Measured { account, .. }) = sketch.measured(&AS_IT_IS, None) else { return Ok(()) };
         for drawn in account.lines.iter().filter(|drawn| drawn.line.block == 0 && drawn.line.kind == LineKind::Vertical) {
             if let (Some(lean), false) = (drawn.lean, drawn.line.turned_away) {
-                let worst = account.worst_lean.expect("there are verticals in the frame");
+                let worst = account.largest_lean.expect("there are verticals in the frame");
                 prop_assert!(lean.abs() <= worst, "{:?} {:?}", lean, worst);
-                let in_view = account.worst_in_view.map(|(lean, _)| lean);
+                let in_view = account.largest_in_picture.map(|(lean, _)| lean);
                 prop_assert!(drawn.is_visible() != Some(true) || in_view.is_some_and(|worst| lean.abs() <= worst));
             }
-            if let (Some(lean), Some(closing)) = (drawn.ideal_lean, account.closing) {
+            if let (Some(lean), Some(convergence)) = (drawn.ideal_lean, account.convergence) {
                 // Lean runs evenly with bearing, so every vertical lies between the two that bound the subject.
-                let (low, high) = (closing.left.min(closing.right).degrees(), closing.left.max(closing.right).degrees());
+                let (low, high) = (convergence.left.min(convergence.right).degrees(), convergence.left.max(convergence.right).degrees());
                 prop_assert!((low - 1e-9..=high + 1e-9).contains(&lean.degrees()), "{} in {} to {}", lean.degrees(), low, high);
             }
         }
@@ -318,7 +318,7 @@ proptest! {
         let survey = sketch.survey(&AS_IT_IS);
         let wanted = Stance {
             lens: "long zoom".into(),
-            lateral_shift_mm: None,
+            shift_mm: None,
             orientation: Some(if portrait { Orientation::Portrait } else { Orientation::Landscape }),
             ..sketch.stance(&AS_IT_IS, Some(if level { Aim::Level } else { Aim::Fill }))
         };
@@ -519,7 +519,7 @@ fn what_the_account_leaves_unasked_is_not_to_be_seen() {
             standing.camera.focal_mm = random.between(9.0, 60.0);
             standing.camera.rise_mm = random.between(-8.0, 8.0);
             stances += 1;
-            let account = survey.appraise(&standing, &Wishes::default().measures);
+            let account = survey.appraise(&standing, &MeasureSettings::default().measures);
             let told: Vec<SeenLine> = account
                 .lines
                 .iter()

@@ -203,8 +203,8 @@ fn answers(check: &Check) -> Answers {
         &Check::Shifted { width_mm, height_mm, focal_mm, rise_mm, shift_mm } => {
             let plain = Camera::plain(frame(width_mm, height_mm), focal_mm);
             // How far off the lens axis the frame reaches at a point of its edge, with the lens moved so.
-            let reach = |rise_mm, lateral_shift_mm, x, y| {
-                let moved = Camera { rise_mm, lateral_shift_mm, ..plain };
+            let reach = |rise_mm, shift_mm, x, y| {
+                let moved = Camera { rise_mm, shift_mm, ..plain };
                 let view = moved.view_from_picture(PicturePoint::new(x * width_mm, y * height_mm)).expect("a ray");
                 view.xy().norm().atan2(view.z).to_degrees()
             };
@@ -216,7 +216,7 @@ fn answers(check: &Check) -> Answers {
                 ("horizontal_deg", both(0.0, shift_mm, 0.5, 0.0)),
                 ("diagonal_deg", both(rise_mm, shift_mm, 0.5, 0.5)),
                 ("top_ray_deg", reach(rise_mm, 0.0, 0.0, 0.5)),
-                ("needed_circle_mm", Camera { rise_mm, lateral_shift_mm: shift_mm, ..plain }.needed_circle_mm()),
+                ("needed_circle_mm", Camera { rise_mm, shift_mm, ..plain }.needed_circle_mm()),
             ])
         }
         &Check::Level { height_mm, focal_mm, rise_mm, distance_m } => {

@@ -37,8 +37,8 @@ impl Place {
     }
 
     /// The closing in degrees from a filled frame at a distance south of the subject and a height.
-    fn closing_deg(&self, distance_m: f64, height_m: f64, lens: &str) -> f64 {
-        closing_deg(&self.stand(&stance((0.0, -distance_m), height_m, lens)).1)
+    fn convergence_deg(&self, distance_m: f64, height_m: f64, lens: &str) -> f64 {
+        convergence_deg(&self.stand(&stance((0.0, -distance_m), height_m, lens)).1)
     }
 }
 
@@ -51,66 +51,66 @@ fn turned(at: (f64, f64), height_m: f64, lens: &str, heading_deg: f64, pitch_deg
     Stance { aim: Aim::Turned { heading_deg, pitch_deg, roll_deg }, ..stance(at, height_m, lens) }
 }
 
-fn closing_deg(account: &Account) -> f64 {
-    account.closing.expect("in front").convergence().degrees()
+fn convergence_deg(account: &Account) -> f64 {
+    account.convergence.expect("in front").angle().degrees()
 }
 
 const TOWER: &str = "(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 30))";
 
 #[test]
-fn beside_a_porch_standing_up_lessens_the_closing_and_standing_above_its_middle_opens_it() {
+fn beside_a_porch_standing_up_lessens_the_convergence_and_standing_above_its_middle_reverses_it() {
     // A porch 3 m high at 3 m with a wide lens.
     let porch =
         Place::of("(name: \"porch\", subject: true, at: (0, 0.5), shape: Box(width_m: 2.4, depth_m: 1, height_m: 3))");
-    let crouching = porch.closing_deg(3.0, 0.7, "20 mm");
-    let standing = porch.closing_deg(3.0, 1.45, "20 mm");
-    let reaching = porch.closing_deg(3.0, 2.2, "20 mm");
+    let crouching = porch.convergence_deg(3.0, 0.7, "20 mm");
+    let standing = porch.convergence_deg(3.0, 1.45, "20 mm");
+    let reaching = porch.convergence_deg(3.0, 2.2, "20 mm");
     assert!(crouching > 8.0, "{crouching}");
     assert!(standing < 0.35 * crouching, "{standing} after {crouching}");
     assert!(reaching < -1.0, "{reaching}");
 }
 
 #[test]
-fn a_higher_camera_at_the_same_place_closes_a_filled_subject_less() {
+fn a_higher_camera_at_the_same_place_converges_a_filled_subject_less() {
     let tower = Place::of(TOWER);
     for lens in ["24 mm", "16-35 mm", "50 mm"] {
-        let closings: Vec<f64> =
-            [0.5, 1.6, 3.0, 6.0, 12.0].iter().map(|&height_m| tower.closing_deg(45.0, height_m, lens)).collect();
-        assert!(closings.windows(2).all(|pair| pair[1] < pair[0]), "{lens}: {closings:?}");
+        let convergences: Vec<f64> =
+            [0.5, 1.6, 3.0, 6.0, 12.0].iter().map(|&height_m| tower.convergence_deg(45.0, height_m, lens)).collect();
+        assert!(convergences.windows(2).all(|pair| pair[1] < pair[0]), "{lens}: {convergences:?}");
     }
 }
 
 #[test]
-fn twice_the_distance_with_twice_the_focal_length_closes_much_less() {
+fn twice_the_distance_with_twice_the_focal_length_converges_much_less() {
     let tower = Place::of(TOWER);
     let lenses = ["25 mm", "50 mm", "100 mm", "200 mm"];
-    let closings: Vec<f64> = lenses
+    let convergences: Vec<f64> = lenses
         .iter()
         .enumerate()
-        .map(|(i, lens)| tower.closing_deg(40.0 * 2.0_f64.powi(i as i32), 1.6, lens))
+        .map(|(i, lens)| tower.convergence_deg(40.0 * 2.0_f64.powi(i as i32), 1.6, lens))
         .collect();
-    for pair in closings.windows(2) {
-        assert!(pair[1] < 0.4 * pair[0], "{closings:?}");
+    for pair in convergences.windows(2) {
+        assert!(pair[1] < 0.4 * pair[0], "{convergences:?}");
     }
     // Three doublings leave nearly nothing: it reads as upright (0.6°, Vision Research 30(10), 1990).
-    assert!(closings[3] / 2.0 < 0.6 && closings[3] < 0.05 * closings[0], "{closings:?}");
+    assert!(convergences[3] / 2.0 < 0.6 && convergences[3] < 0.05 * convergences[0], "{convergences:?}");
 }
 
 #[test]
 fn a_stage_at_the_same_distance_helps_and_one_that_costs_half_the_distance_does_not() {
     let tower = Place::of(TOWER);
     for stage_m in [2.4, 2.7, 3.0] {
-        let ground = tower.closing_deg(60.0, 1.6, "24-70 mm");
-        assert!(tower.closing_deg(60.0, 1.6 + stage_m, "24-70 mm") < ground);
-        assert!(tower.closing_deg(30.0, 1.6 + stage_m, "24-70 mm") > ground);
+        let ground = tower.convergence_deg(60.0, 1.6, "24-70 mm");
+        assert!(tower.convergence_deg(60.0, 1.6 + stage_m, "24-70 mm") < ground);
+        assert!(tower.convergence_deg(30.0, 1.6 + stage_m, "24-70 mm") > ground);
     }
 }
 
 #[test]
-fn looking_down_opens_the_subject_towards_the_top() {
+fn looking_down_diverges_the_subject_towards_the_top() {
     let tower = Place::of(TOWER);
     let (_, account) = tower.stand(&turned((0.0, -60.0), 45.0, "24 mm", 0.0, -27.0, 0.0));
-    assert!(closing_deg(&account) < 0.0);
+    assert!(convergence_deg(&account) < 0.0);
     assert!(account.taper.expect("measured").seen > 1.0);
 }
 
@@ -124,7 +124,7 @@ fn at_half_the_subjects_height_with_even_margins_the_filling_pitch_is_nought() {
     // All of its pitch serves the larger margin above.
     assert!((standing.pose.attitude.pitch.tan() * 24.0 - margin_mm).abs() < 0.06 * margin_mm);
     let (_, centred) = board.stand(&turned((0.0, -70.0), 15.0, "24 mm", 0.0, 0.0, 0.0));
-    assert!(closing_deg(&centred).abs() < 1e-12 && closing_deg(&account) < 0.1);
+    assert!(convergence_deg(&centred).abs() < 1e-12 && convergence_deg(&account) < 0.1);
 }
 
 #[test]
@@ -137,7 +137,7 @@ fn zooming_rise_and_crop_at_a_fixed_place_and_pitch_change_no_lean() {
     let risen = Stance { lens: "24 mm with 12 mm rise".into(), rise_mm: Some(9.0), ..base };
     for other in [zoomed, cropped, risen] {
         let account = tower.stand(&other).1;
-        assert_eq!(account.closing, known.closing);
+        assert_eq!(account.convergence, known.convergence);
         for (a, b) in account.lines.iter().zip(&known.lines) {
             let change = a.ideal_lean.expect("in front") - b.ideal_lean.expect("in front");
             assert!(change.radians().abs() < 1e-15);
@@ -146,10 +146,10 @@ fn zooming_rise_and_crop_at_a_fixed_place_and_pitch_change_no_lean() {
 }
 
 #[test]
-fn a_level_rolled_camera_leans_everything_by_its_roll_and_closes_nothing() {
+fn a_level_rolled_camera_leans_everything_by_its_roll_and_converges_nothing() {
     let tower = Place::of(TOWER);
     let (_, account) = tower.stand(&turned((3.0, -40.0), 1.6, "14 mm", 0.0, 0.0, 2.5));
-    assert!(closing_deg(&account).abs() < 1e-12);
+    assert!(convergence_deg(&account).abs() < 1e-12);
     for line in &account.lines {
         assert!((line.ideal_lean.expect("in front").degrees() - 2.5).abs() < 1e-9);
     }
@@ -160,9 +160,9 @@ fn a_subject_off_centre_leans_more_on_its_far_side() {
     let tower = Place::of(TOWER);
     // Looking to its right: the subject lies left of the centre.
     let (_, account) = tower.stand(&turned((0.0, -40.0), 1.6, "24 mm", 12.0, 15.0, 0.0));
-    let closing = account.closing.expect("in front");
-    assert!(closing.left.abs() > closing.right.abs());
-    assert!(closing.left.degrees() < 0.0 && closing.right.degrees() < 0.0);
+    let convergence = account.convergence.expect("in front");
+    assert!(convergence.left.abs() > convergence.right.abs());
+    assert!(convergence.left.degrees() < 0.0 && convergence.right.degrees() < 0.0);
 }
 
 #[test]
@@ -180,9 +180,9 @@ fn a_tapered_towers_seen_taper_is_stronger_than_its_shape_exactly_when_the_camer
     }
     let level = stack.stand(&turned((0.0, -60.0), 1.6, "24 mm", 0.0, 0.0, 0.0)).1;
     assert!((level.taper.expect("measured").tilt_factor() - 1.0).abs() < 1e-12);
-    // It tapers, so it has flanks and no verticals; its bounding plumb lines stand in for them.
-    assert_eq!(level.worst_lean, Some(Angle::ZERO));
-    assert!(level.flank_closing.expect("flanks").degrees() > 1.0);
+    // It tapers, so it has sides and no verticals; its bounding plumb lines stand in for them.
+    assert_eq!(level.largest_lean, Some(Angle::ZERO));
+    assert!(level.sides_convergence.expect("flanks").degrees() > 1.0);
 }
 
 #[test]

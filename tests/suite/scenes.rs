@@ -6,7 +6,7 @@ use plumbsight::appraise::Account;
 use plumbsight::pose::{WorldPoint, WorldVector};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{check_site, check_text, parse_site, write_new};
-use plumbsight::survey::{Measured, Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Measured, Survey};
 
 use crate::support::random::Random;
 use crate::support::surveyed::{subject, surveyed};
@@ -19,15 +19,15 @@ fn scene(name: &str) -> Survey {
 
 fn taken(survey: &Survey, name: &str) -> Measured {
     let stance = survey.model.site.stance(name).unwrap_or_else(|| panic!("no stance '{name}'"));
-    survey.measure(stance, &Wishes::default()).unwrap_or_else(|error| panic!("{name}: {error}"))
+    survey.measure(stance, &MeasureSettings::default()).unwrap_or_else(|error| panic!("{name}: {error}"))
 }
 
 fn account(survey: &Survey, name: &str) -> Account {
     taken(survey, name).account
 }
 
-fn closing_deg(account: &Account) -> f64 {
-    account.closing.expect("in front").convergence().degrees()
+fn convergence_deg(account: &Account) -> f64 {
+    account.convergence.expect("in front").angle().degrees()
 }
 
 #[test]
@@ -102,7 +102,7 @@ fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
         assert!(!upright(name), "{name}");
     }
     // Lower closes more, the raised stage a little less, twice the distance much less.
-    let closes = |name: &str| closing_deg(&account(&survey, name));
+    let closes = |name: &str| convergence_deg(&account(&survey, name));
     assert!(closes("by the wall, low") > closes("yard, standing"));
     assert!(closes("coal stage") < closes("yard, standing"));
     assert!(closes("slip, standing") < 0.4 * closes("yard, standing"));
@@ -110,7 +110,7 @@ fn at_the_saltings_distance_level_and_rise_help_and_the_yard_does_not() {
     let taper = account(&survey, "yard, standing").taper.expect("flanks");
     assert!(taper.seen < taper.shape && taper.nominal == Some(1.5 / 2.6));
     // The level picture with a crop keeps fewer pixels on the stack than rise does.
-    let detail = |name: &str| account(&survey, name).worst_detail.expect("seen").0.px_per_m;
+    let detail = |name: &str| account(&survey, name).lowest_detail.expect("seen").0.px_per_m;
     assert!(detail("yard, with rise") > 1.5 * detail("yard, level and wide"));
 }
 
@@ -119,12 +119,12 @@ fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up
     let survey = scene("ropewalk");
     for name in ["kerb, crouching", "kerb, standing"] {
         let account = account(&survey, name);
-        assert!(closing_deg(&account) > 60.0, "{name}: {}", closing_deg(&account));
+        assert!(convergence_deg(&account) > 60.0, "{name}: {}", convergence_deg(&account));
         assert!(matches!(account.straightened, Some(Err(_))), "{name} can be straightened");
     }
     for name in ["end of the alley, with rise", "bakery roof, level"] {
         let account = account(&survey, name);
-        assert!(closing_deg(&account).abs() < 1e-9 && account.in_frame_share == Some(1.0), "{name}");
+        assert!(convergence_deg(&account).abs() < 1e-9 && account.in_frame_share == Some(1.0), "{name}");
     }
     let along = account(&survey, "along the street");
     let (square, _) = along.squareness.expect("a front");
@@ -136,7 +136,7 @@ fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up
 fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
     let survey = scene("wendle");
     let Measured { standing, account: level, .. } = taken(&survey, "hillside, level");
-    assert!(closing_deg(&level).abs() < 1e-9);
+    assert!(convergence_deg(&level).abs() < 1e-9);
     let subject = subject(&survey);
     let share = (standing.pose.eye.z - subject.foot_m) / (subject.head_m - subject.foot_m);
     assert!((share - 0.5).abs() < 0.08, "the eye is at {share} of the tower's height, its cap left out");
@@ -144,8 +144,10 @@ fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
     let below = account(&survey, "lane below");
     let elevation = |account: &Account| account.head_elevation.expect("a head").degrees();
     assert!(elevation(&below) > 2.0 * elevation(&level));
-    assert!(closing_deg(&below) > 1.0);
-    assert!(closing_deg(&account(&survey, "scaffold")) < closing_deg(&account(&survey, "churchyard, standing")));
+    assert!(convergence_deg(&below) > 1.0);
+    assert!(
+        convergence_deg(&account(&survey, "scaffold")) < convergence_deg(&account(&survey, "churchyard, standing"))
+    );
 }
 
 /// The share that is seen, told from a few hundred points, against many points drawn at random all over the skin, and each

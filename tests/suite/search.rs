@@ -9,7 +9,7 @@ use plumbsight::angle::Angle;
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
-use plumbsight::search::{Answer, Figure, Ground, Looking, Rank, Rungs, Search, WishError, Wishes};
+use plumbsight::search::{Answer, Criteria, CriteriaError, Figure, Ground, Looking, Rank, Rungs, Search};
 use plumbsight::site::{Access, Aim, Stance, Support};
 use plumbsight::survey::Survey;
 use plumbsight::{appraise::Measures, stance::stand};
@@ -43,8 +43,8 @@ fn yard() -> Survey {
     surveyed(YARD, "yard")
 }
 
-fn wishes() -> Wishes {
-    Wishes {
+fn criteria() -> Criteria {
+    Criteria {
         spacing_m: 3.0,
         heights_m: vec![0.9, 1.6, 3.5],
         lenses: ["14 mm", "24-70 mm", "70-200 mm"].map(String::from).to_vec(),
@@ -55,12 +55,12 @@ fn wishes() -> Wishes {
         from: Some((-6.0, -20.0)),
         difference_m: 6.0,
         places: 12,
-        ..Wishes::default()
+        ..Criteria::default()
     }
 }
 
-fn run(survey: &Survey, wishes: &Wishes, looking: Looking) -> Answer {
-    let search = Search::new(survey, wishes.clone()).unwrap_or_else(|error| panic!("{error}")).looking(looking);
+fn run(survey: &Survey, criteria: &Criteria, looking: Looking) -> Answer {
+    let search = Search::new(survey, criteria.clone()).unwrap_or_else(|error| panic!("{error}")).looking(looking);
     search.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels")
 }
 
@@ -76,11 +76,11 @@ struct Measured {
 }
 
 /// Everything that a person could do one after the other.
-fn by_hand(survey: &Survey, wishes: &Wishes) -> Vec<Vec<Measured>> {
+fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
     let model = &survey.model;
-    let subject = Subject::with_samples(model, wishes.samples).expect("a subject");
-    let from = wishes.from.map(|at| (at, model.footing(at, None).expect("ground").height_m));
-    let lattice = *Search::new(survey, wishes.clone()).expect("wishes").lattice();
+    let subject = Subject::with_samples(model, criteria.samples).expect("a subject");
+    let from = criteria.from.map(|at| (at, model.footing(at, None).expect("ground").height_m));
+    let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
     let mut places = Vec::new();
     for row in 0..lattice.rows {
         for column in 0..lattice.columns {
@@ -96,19 +96,19 @@ fn by_hand(survey: &Survey, wishes: &Wishes) -> Vec<Vec<Measured>> {
             );
             for on in stands {
                 let Ok(footing) = model.footing(at, on) else { continue };
-                if footing.access > wishes.access
+                if footing.access > criteria.access
                     || footing.access == Access::Closed
                     || footing.support == Support::Water
                 {
                     continue;
                 }
                 let eye = |height_m: f64| WorldPoint::new(at.0, at.1, footing.height_m + height_m);
-                for &height_m in &wishes.heights_m {
+                for &height_m in &criteria.heights_m {
                     if model.block_around(&eye(0.1)).is_some() {
                         continue;
                     }
-                    for lens in &wishes.lenses {
-                        for &aim in &wishes.aims {
+                    for lens in &criteria.lenses {
+                        for &aim in &criteria.aims {
                             let stance = Stance {
                                 height_m,
                                 on: on.map(String::from),
@@ -125,23 +125,23 @@ fn by_hand(survey: &Survey, wishes: &Wishes) -> Vec<Vec<Measured>> {
                                 &Measures::default(),
                             );
                             let Some(distance_m) = account.distance_m else { continue };
-                            if !(wishes.distance_m.0..=wishes.distance_m.1).contains(&distance_m) {
+                            if !(criteria.distance_m.0..=criteria.distance_m.1).contains(&distance_m) {
                                 continue;
                             }
                             let (walk_m, climb_m) = from.map_or((0.0, 0.0), |((x, y), feet_m): ((f64, f64), f64)| {
                                 ((at.0 - x).hypot(at.1 - y), (footing.height_m - feet_m).max(0.0))
                             });
-                            let lean_deg = account.worst_lean.map_or(f64::NAN, Angle::degrees);
-                            let detail = account.worst_detail.map(|(detail, _)| detail.px_per_m);
+                            let lean_deg = account.largest_lean.map_or(f64::NAN, Angle::degrees);
+                            let detail = account.lowest_detail.map(|(detail, _)| detail.px_per_m);
                             found.push(Measured {
                                 feet_m: footing.height_m,
                                 lean_deg,
                                 effort_m: walk_m + 7.92 * (climb_m + (height_m - 2.1).max(0.0)),
                                 focal_mm: standing.camera.focal_mm,
-                                meets: account.visible_share.is_some_and(|share| share >= wishes.seen_share)
+                                meets: account.visible_share.is_some_and(|share| share >= criteria.seen_share)
                                     && standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9)
-                                    && wishes.worst_lean_deg.is_none_or(|wanted| lean_deg <= wanted + 1e-9)
-                                    && wishes
+                                    && criteria.largest_lean_deg.is_none_or(|wanted| lean_deg <= wanted + 1e-9)
+                                    && criteria
                                         .detail_px_per_m
                                         .is_none_or(|wanted| detail.is_some_and(|detail| detail >= wanted)),
                                 stance,
@@ -163,7 +163,7 @@ fn better(a: &Measured, b: &Measured) -> Ordering {
     key(a).cmp(&key(b))
 }
 
-fn list_by_hand(places: &[Vec<Measured>], wishes: &Wishes) -> Vec<Stance> {
+fn list_by_hand(places: &[Vec<Measured>], criteria: &Criteria) -> Vec<Stance> {
     let mut all: Vec<&Measured> =
         places.iter().filter_map(|found| found.iter().filter(|m| m.meets).min_by(|a, b| better(a, b))).collect();
     all.sort_by(|a, b| better(a, b));
@@ -171,9 +171,9 @@ fn list_by_hand(places: &[Vec<Measured>], wishes: &Wishes) -> Vec<Stance> {
     for measured in all {
         let apart = |other: &&Measured| {
             let (a, b) = (measured.stance.at, other.stance.at);
-            (a.0 - b.0).hypot(a.1 - b.1).hypot(measured.feet_m - other.feet_m) >= wishes.difference_m
+            (a.0 - b.0).hypot(a.1 - b.1).hypot(measured.feet_m - other.feet_m) >= criteria.difference_m
         };
-        if chosen.len() < wishes.places && chosen.iter().all(apart) {
+        if chosen.len() < criteria.places && chosen.iter().all(apart) {
             chosen.push(measured);
         }
     }
@@ -188,13 +188,13 @@ fn nameless(stance: &Stance) -> Stance {
 #[test]
 fn the_search_finds_what_measuring_every_candidate_finds() {
     let survey = yard();
-    for wishes in [
-        wishes(),
-        Wishes { worst_lean_deg: Some(4.0), aims: vec![Aim::Fill], ..wishes() },
-        Wishes { detail_px_per_m: Some(90.0), samples: 64, seen_share: 0.7, aims: vec![Aim::Fill], ..wishes() },
+    for criteria in [
+        criteria(),
+        Criteria { largest_lean_deg: Some(4.0), aims: vec![Aim::Fill], ..criteria() },
+        Criteria { detail_px_per_m: Some(90.0), samples: 64, seen_share: 0.7, aims: vec![Aim::Fill], ..criteria() },
     ] {
-        let answer = run(&survey, &wishes, Looking::Swept);
-        let places = by_hand(&survey, &wishes);
+        let answer = run(&survey, &criteria, Looking::Swept);
+        let places = by_hand(&survey, &criteria);
         let met = places.iter().filter(|found| found.iter().any(|m| m.meets)).count();
         assert!(met > 10, "{met} places");
         // Decks too small for the lattice are looked at besides, at a place of their own each.
@@ -208,11 +208,11 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
             let best = found.iter().filter(|m| m.meets).min_by(|a, b| better(a, b));
             assert_eq!(answer.map.meets(column, row), best.is_some(), "place {column}, {row}");
             if let Some(best) = best {
-                let lean_deg = answer.map.value(column, row, Figure::WorstLean).expect("found");
+                let lean_deg = answer.map.value(column, row, Figure::LargestLean).expect("found");
                 assert!((lean_deg - best.lean_deg).abs() < 1e-7, "{lean_deg} for {}", best.lean_deg);
             }
         }
-        let by_hand = list_by_hand(&places, &wishes);
+        let by_hand = list_by_hand(&places, &criteria);
         let listed: Vec<Stance> = answer.ranked.iter().map(|ranked| nameless(&ranked.stance)).collect();
         let by_hand: Vec<Stance> = by_hand.iter().map(nameless).collect();
         assert!(listed.len() >= 3);
@@ -223,28 +223,28 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
 #[test]
 fn a_listed_places_figures_are_those_of_measuring_it() {
     let survey = yard();
-    let answer = run(&survey, &wishes(), Looking::Swept);
-    let usual = plumbsight::survey::Wishes {
-        slack_tolerance: Some(Angle::from_degrees(wishes().slack_deg)),
+    let answer = run(&survey, &criteria(), Looking::Swept);
+    let usual = plumbsight::survey::MeasureSettings {
+        lean_change: Some(Angle::from_degrees(criteria().tolerance_deg)),
         ..Default::default()
     };
     for found in answer.ranked.iter().chain(&answer.front) {
         let measured = survey.measure(&found.stance, &usual).expect("a stance");
         let (figures, account) = (&found.figures, &measured.account);
-        assert_eq!(figures.worst_lean_deg, account.worst_lean.map(Angle::degrees));
-        assert_eq!(figures.convergence_deg, account.closing.map(|closing| closing.convergence().degrees()));
-        assert_eq!(figures.detail_px_per_m, account.worst_detail.map(|(detail, _)| detail.px_per_m));
+        assert_eq!(figures.largest_lean_deg, account.largest_lean.map(Angle::degrees));
+        assert_eq!(figures.convergence_deg, account.convergence.map(|convergence| convergence.angle().degrees()));
+        assert_eq!(figures.detail_px_per_m, account.lowest_detail.map(|(detail, _)| detail.px_per_m));
         assert_eq!(figures.visible_share, account.visible_share);
         assert_eq!(figures.in_frame_share, account.in_frame_share);
         assert_eq!(figures.distance_m, account.distance_m);
-        // The same distance that was wished, and that the plan and the columns tell.
+        // The same distance that was required, and that the plan and the columns tell.
         let away_m = account.distance_m.expect("beside the subject");
-        assert!((wishes().distance_m.0..=wishes().distance_m.1).contains(&away_m));
+        assert!((criteria().distance_m.0..=criteria().distance_m.1).contains(&away_m));
         let told = String::from(found.place.clone());
         assert!(told.contains(&format!("{away_m:.0} m ")), "{told}: {away_m} m");
         assert_eq!(figures.focal_mm, measured.standing.camera.focal_mm);
         assert_eq!(figures.pitch_deg, measured.standing.pose.attitude.pitch.degrees());
-        assert_eq!(found.slack, measured.slack);
+        assert_eq!(found.tolerance, measured.tolerance);
     }
 }
 
@@ -255,7 +255,7 @@ fn told(answer: &Answer) -> String {
     for figure in Figure::ALL {
         text.push_str(&plumbsight::search::esri_grid(map, figure));
     }
-    text.push_str(&format!("{:?} {:?}", answer.packing, answer.wishes));
+    text.push_str(&format!("{:?} {:?}", answer.packing, answer.criteria));
     text.push_str(&serde_json::to_string(&answer.ranked).expect("JSON"));
     text.push_str(&serde_json::to_string(&answer.front).expect("JSON"));
     text
@@ -264,18 +264,19 @@ fn told(answer: &Answer) -> String {
 #[test]
 fn rays_threads_and_pieces_give_the_same_bytes() {
     let survey = yard();
-    let wishes = Wishes { spacing_m: 1.3, lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }), ..wishes() };
-    let whole = told(&run(&survey, &wishes, Looking::Swept));
-    assert!(whole == told(&run(&survey, &wishes, Looking::Rays)), "rays find something else");
+    let criteria =
+        Criteria { spacing_m: 1.3, lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }), ..criteria() };
+    let whole = told(&run(&survey, &criteria, Looking::Swept));
+    assert!(whole == told(&run(&survey, &criteria, Looking::Rays)), "rays find something else");
     for threads in [1, 3] {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         assert!(
-            whole == pool.install(|| told(&run(&survey, &wishes, Looking::Swept))),
+            whole == pool.install(|| told(&run(&survey, &criteria, Looking::Swept))),
             "{threads} threads find something else"
         );
     }
     for pieces in [1, 4, 7] {
-        let search = Search::in_pieces(&survey, wishes.clone(), pieces).expect("wishes");
+        let search = Search::in_pieces(&survey, criteria.clone(), pieces).expect("wishes");
         let found: Vec<_> = (1..=pieces)
             .map(|piece| {
                 let bytes = search.run_piece(piece, pieces, &Progress::unwatched()).expect("found").to_bytes(&search);
@@ -293,7 +294,7 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
 fn on_every_demo_site_what_is_swept_is_what_rays_find() {
     for scene in plumbsight::scenes::SCENES {
         let survey = surveyed(scene.text, scene.name);
-        let wishes = Wishes {
+        let criteria = Criteria {
             spacing_m: 9.0,
             heights_m: vec![0.9, 1.6, 4.0],
             samples: 100,
@@ -301,9 +302,9 @@ fn on_every_demo_site_what_is_swept_is_what_rays_find() {
             distance_m: (2.0, 200.0),
             access: Access::Ask,
             lowest: Some(Rungs { from_m: 0.5, to_m: 9.5, step_m: 1.0 }),
-            ..Wishes::default()
+            ..Criteria::default()
         };
-        let [swept, traced] = [Looking::Swept, Looking::Rays].map(|looking| run(&survey, &wishes, looking));
+        let [swept, traced] = [Looking::Swept, Looking::Rays].map(|looking| run(&survey, &criteria, looking));
         assert!(swept.met > 20, "{}: {} places", scene.name, swept.met);
         assert!(told(&swept) == told(&traced), "{}: rays find something else", scene.name);
     }
@@ -312,13 +313,13 @@ fn on_every_demo_site_what_is_swept_is_what_rays_find() {
 #[test]
 fn pieces_of_another_search_are_refused() {
     let survey = yard();
-    let search = Search::in_pieces(&survey, wishes(), 2).expect("wishes");
+    let search = Search::in_pieces(&survey, criteria(), 2).expect("wishes");
     let piece = search.run_piece(1, 2, &Progress::unwatched()).expect("found");
     let bytes = piece.to_bytes(&search);
-    let other = Search::in_pieces(&survey, Wishes { seen_share: 0.5, ..wishes() }, 2).expect("wishes");
-    let refused = plumbsight::search::Piece::from_bytes(&bytes, &other).expect_err("other wishes");
-    assert!(refused.to_string().contains("other wishes"), "{refused}");
-    assert!(matches!(search.put_together(vec![piece]), Err(WishError::Unlike { .. })));
+    let other = Search::in_pieces(&survey, Criteria { seen_share: 0.5, ..criteria() }, 2).expect("wishes");
+    let refused = plumbsight::search::Piece::from_bytes(&bytes, &other).expect_err("other requirements");
+    assert!(refused.to_string().contains("other requirements"), "{refused}");
+    assert!(matches!(search.put_together(vec![piece]), Err(CriteriaError::Unlike { .. })));
 }
 
 #[test]
@@ -329,10 +330,10 @@ fn a_higher_wall_shows_nothing_more() {
              (name: \"wall\", at: (0, 0), shape: Wall(path: [(-12, -9), (4, -8), (15, -12)], thickness_m: 0.3, height_m: {height_m}))"
         ))
     };
-    let wishes = Wishes { spacing_m: 1.0, distance_m: (3.0, 30.0), ..wishes() };
+    let criteria = Criteria { spacing_m: 1.0, distance_m: (3.0, 30.0), ..criteria() };
     let mut hidden = 0;
     let (lower, higher) = (site(2.6), site(2.7));
-    let (lower, higher) = (run(&lower, &wishes, Looking::Swept), run(&higher, &wishes, Looking::Swept));
+    let (lower, higher) = (run(&lower, &criteria, Looking::Swept), run(&higher, &criteria, Looking::Swept));
     for row in 0..lower.map.rows() {
         for column in 0..lower.map.columns() {
             let seen = [&lower, &higher].map(|answer| answer.map.value(column, row, Figure::Seen));
@@ -349,8 +350,8 @@ fn a_higher_wall_shows_nothing_more() {
 fn the_lowest_camera_sees_enough_and_the_rung_below_does_not() {
     let survey = yard();
     let rungs = Rungs { from_m: 0.3, to_m: 6.0, step_m: 0.1 };
-    let wishes = Wishes { spacing_m: 2.0, lowest: Some(rungs), lenses: vec!["24-70 mm".into()], ..wishes() };
-    let search = Search::new(&survey, wishes.clone()).expect("wishes");
+    let criteria = Criteria { spacing_m: 2.0, lowest: Some(rungs), lenses: vec!["24-70 mm".into()], ..criteria() };
+    let search = Search::new(&survey, criteria.clone()).expect("wishes");
     let answer = search.run(&Progress::unwatched(), &|_| {}).expect("found");
     let subject = survey.subject.as_ref().expect("a subject");
     let (mut checked, mut higher, mut failing_again) = (0, 0, 0);
@@ -368,7 +369,7 @@ fn the_lowest_camera_sees_enough_and_the_rung_below_does_not() {
                 let (facing, free) = (facing.clone().count(), facing.filter(free).count());
                 let inside = survey.model.block_around(&eye).is_some()
                     || survey.model.block_around(&WorldPoint::new(at.0, at.1, footing.height_m + 0.1)).is_some();
-                !inside && facing > 0 && free as f64 / facing as f64 >= wishes.seen_share
+                !inside && facing > 0 && free as f64 / facing as f64 >= criteria.seen_share
             };
             assert!(enough(lowest.height_m), "{at:?} from {lowest:?}");
             if lowest.height_m > rungs.from_m + 1e-9 {
@@ -389,7 +390,7 @@ fn the_lowest_camera_sees_enough_and_the_rung_below_does_not() {
 #[test]
 fn a_search_that_nobody_wants_stops() {
     let survey = yard();
-    let search = Search::new(&survey, Wishes { spacing_m: 0.2, ..wishes() }).expect("wishes");
+    let search = Search::new(&survey, Criteria { spacing_m: 0.2, ..criteria() }).expect("wishes");
     let progress = Progress::unwatched();
     let maps = std::sync::atomic::AtomicUsize::new(0);
     let stopped = search.run(&progress, &|map| {
@@ -402,25 +403,25 @@ fn a_search_that_nobody_wants_stops() {
 }
 
 #[test]
-fn wishes_that_nobody_can_meet_are_told_apart() {
+fn requirements_that_nobody_can_meet_are_named() {
     let survey = yard();
     let answer = run(
         &survey,
-        &Wishes { worst_lean_deg: Some(0.001), aims: vec![Aim::Fill], rank: Rank::Effort, ..wishes() },
+        &Criteria { largest_lean_deg: Some(0.001), aims: vec![Aim::Fill], rank: Rank::Effort, ..criteria() },
         Looking::Swept,
     );
     assert_eq!(answer.met, 0);
-    let lean = answer.wishes.iter().find(|wish| wish.wished.contains("lean")).expect("told");
+    let lean = answer.criteria.iter().find(|requirement| requirement.requirement_words.contains("lean")).expect("told");
     assert_eq!(lean.met_alone, 0);
     assert!(lean.met_without > 0);
     let closed = r#"Site(format: 1, name: "shut", blocks: [(name: "tower", subject: true, at: (0, 0), shape: Box(width_m: 5, depth_m: 5, height_m: 18))],
         grounds: [(name: "all", access: Closed, outline: [(-500, -500), (500, -500), (500, 500), (-500, 500)])])"#;
     let shut = surveyed(closed, "shut");
-    let answer = run(&shut, &Wishes::default(), Looking::Swept);
+    let answer = run(&shut, &Criteria::default(), Looking::Swept);
     assert_eq!((answer.looked, answer.met), (0, 0));
     assert!(answer.out[0] > 1000);
     assert_eq!(answer.map.ground(answer.map.columns() / 2 + 10, 100), Ground::Closed);
-    let endless = Search::new(&survey, Wishes { spacing_m: 0.05, distance_m: (1.0, 25_000.0), ..wishes() });
+    let endless = Search::new(&survey, Criteria { spacing_m: 0.05, distance_m: (1.0, 25_000.0), ..criteria() });
     let told = endless.expect_err("10^12 places").to_string();
     assert!(told.contains("e12 places"), "{told}");
 }

@@ -12,7 +12,7 @@ use serde_json::json;
 use plumbsight::handover::alignments;
 use plumbsight::pose::WorldPoint;
 use plumbsight::site::Aim;
-use plumbsight::survey::Wishes;
+use plumbsight::survey::MeasureSettings;
 use plumbsight::theme::{Theme, contrast};
 
 use crate::support::program::{command, run};
@@ -232,7 +232,7 @@ fn what_lines_up_lines_up_and_a_step_parts_it_as_told() {
          (name: \"hut\", at: (9, 12), shape: Box(width_m: 3, depth_m: 3, height_m: 3))",
     );
     let described = stance((0.0, 0.0), 1.6, "24 mm", Aim::Fill);
-    let measured = survey.measure(&described, &Wishes::default()).expect("a stance");
+    let measured = survey.measure(&described, &MeasureSettings::default()).expect("a stance");
     let pairs = alignments(&survey, &measured.standing);
     let pair = pairs.first().expect("post and mast line up");
     let name = |block: usize| survey.model.site.blocks[block].name.as_str();

@@ -269,7 +269,7 @@ fn a_site_without_a_subject_can_be_measured_but_not_aimed_at() {
     let refused = survey.stand(&stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill));
     assert!(refused.expect_err("no subject").to_string().contains("subject: true"));
     let record = record(&survey, &stance((0.0, -20.0), 1.6, "24 mm", turned(0.0, 10.0, 0.0)));
-    assert!(record.subject.is_none() && record.straightened.is_none() && record.slack.is_none());
-    assert!(record.worst_lean_in_view_deg.is_some());
+    assert!(record.subject.is_none() && record.straightened.is_none() && record.tolerance.is_none());
+    assert!(record.largest_lean_in_picture_deg.is_some());
     assert_eq!(no_number(&record), None);
 }

@@ -36,7 +36,7 @@ fn keep(name: &str, picture: &Picture) {
     }
 }
 
-/// The stack's flanks, the plumb edges of two houses, and the horizon, straight from the camera.
+/// The stack's sides, the plumb edges of two houses, and the horizon, straight from the camera.
 fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     let mut overlay = Overlay::default();
     let drawn =
@@ -61,7 +61,7 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
                 WorldPoint::new(round.axis.0 + radius_m * turn.cos(), round.axis.1 + radius_m * turn.sin(), z)
             };
             let (foot, head) = (at(round.foot_radius_m, round.foot_m), at(round.head_radius_m, round.head_m));
-            line(&foot, &head, OverlayInk::Flank, Some((anchor, "flank")));
+            line(&foot, &head, OverlayInk::Side, Some((anchor, "flank")));
         }
     }
     for (block, label) in [(4, Anchor::Left), (8, Anchor::Right)] {
@@ -322,8 +322,9 @@ fn a_distorted_vertical_is_where_the_camera_says() {
         let points = seen.boundary((6.0, 6.0), 1);
         assert!(points.len() >= 600, "{} rows", points.len());
         let (slope, start) = fitted(&points, |point| point.said_px);
-        let bow_px = points.iter().map(|point| (point.said_px - start - slope * point.y_px).abs()).fold(0.0, f64::max);
-        assert!(bow_px > 2.0, "the line is to be bent: {bow_px}");
+        let line_bend_px =
+            points.iter().map(|point| (point.said_px - start - slope * point.y_px).abs()).fold(0.0, f64::max);
+        assert!(line_bend_px > 2.0, "the line is to be bent: {line_bend_px}");
         let squares = points.iter().map(|point| (point.x_px - point.said_px).powi(2)).sum::<f64>();
         let off_px = (squares / points.len() as f64).sqrt();
         assert!(off_px < 0.08, "{off_px} px off");
@@ -548,10 +549,10 @@ fn outlines_are_inked_at_least_as_strongly_as_creases_and_round_flanks_on_both_s
     let outlines = [darkness(-6.0 - half_diagonal), darkness(-6.0 + half_diagonal)];
     // The drum's flanks: tangents from 40.4 m to a circle of 3 m.
     let (distance_m, turn) = (6.0_f64.hypot(40.0), (6.0_f64 / 40.0).atan());
-    let flank = |side: f64| (turn + side * (3.0 / distance_m).asin()).tan() * 40.0;
-    let flanks = [darkness(flank(-1.0)), darkness(flank(1.0))];
+    let side = |side: f64| (turn + side * (3.0 / distance_m).asin()).tan() * 40.0;
+    let sides = [darkness(side(-1.0)), darkness(side(1.0))];
     assert!(crease > 1.0, "{crease}");
-    for outline in outlines.into_iter().chain(flanks) {
+    for outline in outlines.into_iter().chain(sides) {
         assert!(outline >= crease && outline < 1.6 * crease, "{outline} beside {crease}");
     }
 }
@@ -641,7 +642,7 @@ fn odd_places_and_lenses_give_a_picture_all_the_same() {
         Camera::plain(frame(40, 27), 5000.0),
         Camera { mapping: Mapping::Stereographic, ..Camera::plain(frame(40, 27), 3.0) },
         Camera { mapping: Mapping::Equidistant, ..Camera::plain(frame(40, 27), 4.0) },
-        Camera { rise_mm: 60.0, lateral_shift_mm: -80.0, ..Camera::plain(frame(40, 27), 17.0) },
+        Camera { rise_mm: 60.0, shift_mm: -80.0, ..Camera::plain(frame(40, 27), 17.0) },
         Camera::plain(frame(40, 27), f64::NAN),
         Camera::plain(frame(1, 1), 24.0),
     ];

@@ -27,7 +27,7 @@ const MODULES: [&str; 32] = [
     "verticals",
     "aim",
     "stance",
-    "slack",
+    "tolerance",
     "light",
     "cautions",
     "appraise",

@@ -6,7 +6,7 @@
 use plumbsight::optics::Orientation;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
-use plumbsight::survey::{Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::walking::{Feet, Reach};
 use plumbsight::ways::{Barrier, Figures, Held, Options, Outcome, Remark, Remedy, Way, Ways, WaysError, ways};
@@ -15,7 +15,8 @@ use crate::support::program::run;
 use crate::support::surveyed::{stance, subject, surveyed, surveyed_blocks};
 
 fn all_ways(survey: &Survey, from: &Stance) -> Ways {
-    ways(survey, from, &Wishes::default(), &Options::default()).unwrap_or_else(|error| panic!("{}: {error}", from.name))
+    ways(survey, from, &MeasureSettings::default(), &Options::default())
+        .unwrap_or_else(|error| panic!("{}: {error}", from.name))
 }
 
 /// The only way of its kind.
@@ -35,7 +36,7 @@ fn deck<'a>(ways: &'a Ways, block: &str) -> &'a Way {
 }
 
 fn lean_deg(way: &Way) -> f64 {
-    way.figures.expect("figures").worst_lean.expect("a lean").degrees()
+    way.figures.expect("figures").largest_lean.expect("a lean").degrees()
 }
 
 fn detail(way: &Way) -> f64 {
@@ -60,7 +61,7 @@ fn every_way_that_is_a_stance_has_the_figures_of_that_stance() {
             let found = all_ways(&survey, saved);
             for way in found.rows.iter().chain(&found.by_lens) {
                 let (Some(stance), Some(figures)) = (&way.stance, way.figures) else { continue };
-                let measured = survey.measure(stance, &Wishes::default()).expect("a stance");
+                let measured = survey.measure(stance, &MeasureSettings::default()).expect("a stance");
                 let mut expected = Figures::of(&measured.account, &measured.standing.camera.frame);
                 if matches!(way.remedy, Remedy::LevelCrop { .. }) {
                     // It is cropped, and never to more than there was.
@@ -81,7 +82,7 @@ fn what_is_said_of_a_way_agrees_with_its_figures() {
         let survey = surveyed(scene.text, scene.name);
         for saved in &survey.model.site.stances {
             let found = all_ways(&survey, saved);
-            let home_deg = found.home.worst_lean.expect("a lean").degrees();
+            let home_deg = found.home.largest_lean.expect("a lean").degrees();
             for way in found.rows.iter().chain(&found.by_lens) {
                 let told = format!("{}, {}: {way:?}", scene.name, saved.name);
                 match (way.outcome, way.figures) {
@@ -89,7 +90,7 @@ fn what_is_said_of_a_way_agrees_with_its_figures() {
                         assert!(figures.is_none() && way.stance.is_none() && !way.remarks.is_empty(), "{told}");
                     }
                     (outcome, Some(figures)) => {
-                        let lean_deg = figures.worst_lean.map_or(0.0, |lean| lean.degrees());
+                        let lean_deg = figures.largest_lean.map_or(0.0, |lean| lean.degrees());
                         let upright = lean_deg <= 0.6;
                         assert_eq!(upright, matches!(outcome, Outcome::Upright | Outcome::Cut), "{told}");
                         assert!(outcome != Outcome::Better || lean_deg < home_deg, "{told}");
@@ -124,7 +125,7 @@ fn the_height_for_a_level_camera_is_about_half_the_subjects() {
     let stance = upright.stance.as_ref().expect("a stance");
     assert!(upright.outcome == Outcome::Upright && stance.height_m < height_m);
     let lower = Stance { height_m: stance.height_m - 0.01, ..stance.clone() };
-    let lower = survey.measure(&lower, &Wishes::default()).expect("a stance").account;
+    let lower = survey.measure(&lower, &MeasureSettings::default()).expect("a stance").account;
     assert_eq!(lower.reads_upright, Some(false));
 }
 
@@ -138,13 +139,13 @@ fn the_rise_that_is_needed_is_the_textbooks() {
         bag: vec!["24 mm".into(), "24 mm with 0.1 mm rise".into(), "50 mm with 11 mm rise".into()],
         ..Options::default()
     };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     // By hand: 24·18.4/30 = 14.72 mm above the axis, and the frame holds 0.42·36 = 15.12: no rise needed.
     assert!(!found.rows.iter().any(|way| matches!(way.remedy, Remedy::RiseNeeded { .. })));
     // At 35 mm: 35·18.4/30 − 15.12 = 6.3467 mm.
     let from = Stance { lens: "35 mm".into(), ..from };
     let options = Options { bag: vec!["35 mm".into(), "35 mm with 5 mm rise".into()], ..options };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
     let [Remark::NeedsRise { needed_mm, moves_mm, covered_mm: None }, Remark::HeadCut { .. }] = short.remarks[..]
     else {
@@ -161,7 +162,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     let survey = board(30.0, "");
     let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "24 mm", Aim::Fill) };
     let options = Options { bag: vec!["24 mm with 3 mm rise".into()], ..Options::default() };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let needed = 24.0 * 28.4 / 30.0 - (0.5 - TOP_MARGIN) * 36.0;
     let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
     assert_eq!(short.outcome, Outcome::NotHere);
@@ -183,7 +184,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     let survey = board(42.0, "");
     let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill) };
     let options = Options { bag: vec!["14 mm".into()], ..Options::default() };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
     assert_eq!(level.outcome, Outcome::NotHere);
     // By hand: the frame reaches 20·18/14 m above the lens.
@@ -191,7 +192,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     assert!((by_m - (42.0 - 1.6 - 20.0 * 18.0 / 14.0)).abs() < 1e-9, "{by_m}");
     // From twice as far it holds it, and the crop keeps what the subject and its margins take.
     let far = Stance { at: (0.0, -40.0), ..from };
-    let found = ways(&survey, &far, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &far, &MeasureSettings::default(), &options).expect("ways");
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
     assert_eq!((level.outcome, lean_deg(level)), (Outcome::Upright, 0.0));
     let px_per_m = 6000.0 / 36.0 * 14.0 / 40.0;
@@ -260,7 +261,7 @@ fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
     assert!((0.45..0.6).contains(&nearer.expect("told")), "{nearer:?}");
     assert!((near.effort.climb_m - 2.7).abs() < 1e-9);
     let beside = deck(&found, "beside");
-    assert!(beside.outcome <= Outcome::Better && lean_deg(beside) < found.home.worst_lean.expect("a lean").degrees());
+    assert!(beside.outcome <= Outcome::Better && lean_deg(beside) < found.home.largest_lean.expect("a lean").degrees());
     let shut = deck(&found, "shut");
     assert_eq!((shut.outcome, &shut.remarks[..]), (Outcome::NotHere, &[Remark::Closed { place: "shut".into() }][..]));
 }
@@ -286,7 +287,7 @@ fn joined_frames_draw_as_finely_as_their_coarsest_did() {
     let survey = board(40.0, "");
     let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "50 mm", Aim::Fill) };
     let options = Options { bag: vec!["50 mm".into()], ..Options::default() };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let joined = the(&found, |remedy| *remedy == Remedy::PitchedFrames);
     assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
     let Remark::Frames { columns, rows, to_deg, .. } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
@@ -309,7 +310,7 @@ fn shifted_frames_keep_the_scale_of_one() {
     let survey = board(34.0, "");
     let from = Stance { orientation: Some(Orientation::Landscape), ..stance((0.0, -30.0), 12.0, "24 mm", Aim::Fill) };
     let options = Options { bag: vec!["24 mm with 12 mm rise".into()], ..Options::default() };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let joined = the(&found, |remedy| matches!(remedy, Remedy::ShiftedFrames { .. }));
     assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
     assert!((detail(joined) / (24.0 * 6000.0 / 36.0 / 30.0) - 1.0).abs() < 1e-6, "{}", detail(joined));
@@ -350,7 +351,7 @@ fn the_best_place_is_nearly_the_best_of_all() {
         bag: vec!["24-70 mm".into(), "24 mm".into(), "35 mm".into(), "24 mm with 12 mm rise".into()],
         ..Options::default()
     };
-    let found = ways(&survey, &from, &Wishes::default(), &options).expect("ways");
+    let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let home = survey.stand(&from).expect("a stance");
     let feet = Feet::of(from.at, None, home.footing.as_ref().expect("feet"));
     let middle = subject(&survey).middle;
@@ -365,11 +366,11 @@ fn the_best_place_is_nearly_the_best_of_all() {
                 if standing.fullness.is_none_or(|fullness| fullness > 1.0 + 1e-9) {
                     continue;
                 }
-                let account = survey.appraise(&standing, &Wishes::default().measures);
+                let account = survey.appraise(&standing, &MeasureSettings::default().measures);
                 if account.visible_share < found.home.visible_share.map(|share| share - 0.1) {
                     continue;
                 }
-                let (Some(lean), Some((detail, _))) = (account.worst_lean, account.worst_detail) else { continue };
+                let (Some(lean), Some((detail, _))) = (account.largest_lean, account.lowest_detail) else { continue };
                 let upright = account.reads_upright == Some(true);
                 let value = if upright { detail.px_per_m } else { -lean.degrees() };
                 if best.is_none_or(|best| (upright, value) > best) {
@@ -425,7 +426,10 @@ fn a_mirrored_site_has_mirrored_ways() {
         assert_eq!(way.effort.ask, mirror.effort.ask, "{told}");
         assert!(close(way.effort.walk_m, mirror.effort.walk_m), "{told}");
         if let (Some(a), Some(b)) = (way.figures, mirror.figures) {
-            assert!(close(a.worst_lean.map(|lean| lean.degrees()), b.worst_lean.map(|lean| lean.degrees())), "{told}");
+            assert!(
+                close(a.largest_lean.map(|lean| lean.degrees()), b.largest_lean.map(|lean| lean.degrees())),
+                "{told}"
+            );
             // The samples of the surface are not mirrored: the worst of them is another.
             let (a, b) = (a.detail.expect("detail").px_per_m, b.detail.expect("detail").px_per_m);
             assert!((a / b - 1.0).abs() < 0.05, "{told}");
@@ -450,14 +454,14 @@ fn a_mirrored_site_has_mirrored_ways() {
 fn what_cannot_be_asked_is_refused() {
     let survey = surveyed_blocks(TOWER);
     let from = stance((0.0, -45.0), 1.6, "24 mm", Aim::Fill);
-    let ask = |options: Options| ways(&survey, &from, &Wishes::default(), &options);
+    let ask = |options: Options| ways(&survey, &from, &MeasureSettings::default(), &options);
     assert!(matches!(ask(Options { bag: vec!["a brick".into()], ..Options::default() }), Err(WaysError::Kit(_))));
     for walk_m in [0.0, 1e12, f64::NAN, -5.0] {
         let refused = ask(Options { farthest_walk_m: walk_m, ..Options::default() });
         assert!(matches!(refused, Err(WaysError::Walk(_))), "{walk_m}");
     }
     let bare = surveyed_blocks("(name: \"shed\", at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 4))");
-    let refused = ways(&bare, &from, &Wishes::default(), &Options::default());
+    let refused = ways(&bare, &from, &MeasureSettings::default(), &Options::default());
     assert!(refused.expect_err("no subject").to_string().contains("subject: true"));
 }
 

@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::Pos2;
 use plumbsight::plan::{Plan, plan_path, read_plan};
-use plumbsight::viewer::desk::{Action, DeskName};
+use plumbsight::viewer::state::desk::{Action, DeskName};
 use tempfile::TempDir;
 
 use crate::panels::middles_of;
@@ -267,7 +267,7 @@ impl Display {
         }
     }
 
-    /// Waits for the window to close by itself.
+    /// Waits for the window to converge by itself.
     fn closed(&mut self) {
         let patience = Instant::now() + Duration::from_secs(30);
         loop {

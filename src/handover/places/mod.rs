@@ -13,7 +13,7 @@ use crate::place::{Geographic, TangentPlane};
 use crate::pose::WorldPoint;
 use crate::record::Record;
 use crate::site::{Access, PlanPoint, Stance};
-use crate::survey::{Survey, Wishes};
+use crate::survey::{MeasureSettings, Survey};
 
 use super::plane_of;
 
@@ -167,8 +167,8 @@ impl Places {
 const OFF_THE_EARTH: &str = "lies off the Earth";
 
 fn stance_place(survey: &Survey, plane: &TangentPlane, stance: &Stance) -> Result<StancePlace, String> {
-    let wishes = Wishes::default();
-    let measured = survey.measure(stance, &wishes).map_err(|error| error.to_string())?;
+    let settings = MeasureSettings::default();
+    let measured = survey.measure(stance, &settings).map_err(|error| error.to_string())?;
     let eye = &measured.standing.pose.eye;
     let place = plane.geographic_from_world(eye).ok_or(OFF_THE_EARTH)?;
     let feet_m = measured.standing.footing.as_ref().map_or(eye.z, |footing| footing.height_m);
@@ -177,7 +177,7 @@ fn stance_place(survey: &Survey, plane: &TangentPlane, stance: &Stance) -> Resul
         eye: place,
         feet_height_m: plane.anchor().height_m() + feet_m,
         eye_above_ground_m: eye.z - survey.model.surface_m((eye.x, eye.y)),
-        record: survey.record(stance, &measured, &wishes),
+        record: survey.record(stance, &measured, &settings),
         note: stance.note.clone(),
     })
 }

@@ -205,9 +205,9 @@ impl Rows {
             lines.push_back(RowLine::Heading("To mind"));
             lines.extend(sheet.cautions.iter().map(|caution| RowLine::Point(caution.clone())));
         }
-        if let Some(closing) = &sheet.brand.closing {
+        if let Some(convergence) = &sheet.brand.convergence {
             lines.push_back(RowLine::Heading("And finally"));
-            lines.push_back(RowLine::Point(closing.clone()));
+            lines.push_back(RowLine::Point(convergence.clone()));
         }
         Self { lines }
     }

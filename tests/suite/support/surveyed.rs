@@ -4,8 +4,8 @@ use plumbsight::angle::Angle;
 use plumbsight::outline::Subject;
 use plumbsight::record::Record;
 use plumbsight::site::{Aim, LoadedSite, Stance, check_text, parse_site, site_hash};
-use plumbsight::slack::SLACK_TOLERANCE_DEG;
-use plumbsight::survey::{Survey, Wishes};
+use plumbsight::survey::{MeasureSettings, Survey};
+use plumbsight::tolerance::LEAN_CHANGE_DEG;
 
 /// A site from the text of a file that must be in order.
 pub(crate) fn surveyed(text: &str, file: &str) -> Survey {
@@ -29,8 +29,8 @@ pub(crate) fn subject(survey: &Survey) -> &Subject {
 }
 
 /// What the command line asks for unless told otherwise.
-pub(crate) fn usual() -> Wishes {
-    Wishes { slack_tolerance: Some(Angle::from_degrees(SLACK_TOLERANCE_DEG)), ..Wishes::default() }
+pub(crate) fn usual() -> MeasureSettings {
+    MeasureSettings { lean_change: Some(Angle::from_degrees(LEAN_CHANGE_DEG)), ..MeasureSettings::default() }
 }
 
 /// The record of a stance that can be taken up.
@@ -55,7 +55,7 @@ pub(crate) fn stance(at: (f64, f64), height_m: f64, lens: &str, aim: Aim) -> Sta
         f_number: 8.0,
         focus_m: None,
         rise_mm: None,
-        lateral_shift_mm: None,
+        shift_mm: None,
         distortion: None,
         aim,
         note: None,

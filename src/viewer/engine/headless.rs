@@ -1,0 +1,186 @@
+//! How is the window drawn where there is no display? On paper: an image that is read back.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use bevy::app::ScheduleRunnerPlugin;
+use bevy::camera::{ImageRenderTarget, RenderTarget};
+use bevy::prelude::*;
+use bevy::render::gpu_readback::{Readback, ReadbackComplete};
+use bevy::render::render_resource::PollType;
+use bevy::render::renderer::RenderDevice;
+use bevy::render::{Render, RenderApp, RenderSystems};
+use bevy::window::ExitCondition;
+use bevy::winit::WinitPlugin;
+use bevy_egui::{EguiInput, EguiPreUpdateSet};
+
+use crate::still::Picture;
+
+use super::adapter::require_adapter;
+use super::setup::{colour_table, engine, guarded, spawn_table};
+use crate::viewer::ViewerError;
+use crate::viewer::app::{self, Content, Progress, Walker};
+use crate::viewer::automation::playback::{Feeding, Report, Told, WantedPicture, follow_script};
+use crate::viewer::automation::script::Script;
+use crate::viewer::state::desk::Desk;
+
+/// Frames after which a picture that has not come will not come.
+const GIVEN_UP: u32 = 3000;
+/// How long a frame waits for work beside the window.
+const BUSY_PAUSE: Duration = Duration::from_millis(4);
+/// Frames in which nothing must change until a picture is taken: panels find their places within a few.
+const SETTLED_FRAMES: u32 = 4;
+/// Without a display, frames are told to be so far apart.
+pub(in crate::viewer) const FRAME_S: f64 = 1.0 / 60.0;
+
+/// The paper that the window is drawn on where there is no display.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sheet {
+    /// Pixels across.
+    pub width_px: u32,
+    /// Pixels down.
+    pub height_px: u32,
+    /// Pixels a point: 2 on a fine display.
+    pub scale: f32,
+    /// Whether the panels are there, or only the finder.
+    pub panels: bool,
+}
+
+/// The picture that the graphics card draws of the window, or of its finder, without a display.
+///
+/// # Errors
+/// There is no graphics adapter, or it gives no picture back.
+pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
+    let report = headless(desk, sheet, true, move |app, _| {
+        app.insert_resource(WantedPicture { path: Some(PathBuf::new()), last: true, ..WantedPicture::default() });
+    })?;
+    report.pictures.into_iter().next().map(|(_, picture)| picture).ok_or(ViewerError::NoPicture)
+}
+
+/// Drives the window by a script, without a display.
+///
+/// # Errors
+/// There is no graphics adapter, or the graphics device is lost.
+pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerError> {
+    headless(desk, sheet, false, move |app, _| {
+        app.insert_resource(script)
+            .init_resource::<WantedPicture>()
+            .add_systems(PreUpdate, follow_script.in_set(Feeding).after(keep_time));
+    })
+}
+
+/// Runs the window on paper.
+pub(in crate::viewer) fn headless(
+    desk: Desk,
+    sheet: Sheet,
+    steady: bool,
+    errand: impl FnOnce(&mut App, &Told),
+) -> Result<Report, ViewerError> {
+    let backends = require_adapter()?;
+    let report = Told::default();
+    let handed_in = report.clone();
+    guarded(move |trouble| {
+        let content = if sheet.panels { Content::Everything } else { Content::Finder };
+        let mut app = App::new();
+        app.add_plugins(
+            engine(backends)
+                .set(WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() })
+                .disable::<WinitPlugin>(),
+        )
+        .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
+        .add_plugins(app::plugin)
+        .add_plugins(trouble)
+        .insert_resource(Walker { desk, content, steady })
+        .insert_resource(handed_in.clone())
+        .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
+            let size_px = [sheet.width_px, sheet.height_px];
+            let handle = images.add(crate::viewer::render::finder::texture(size_px));
+            let target = ImageRenderTarget { handle: handle.clone(), scale_factor: sheet.scale };
+            spawn_table(&mut commands, RenderTarget::Image(target));
+            commands.insert_resource(Paper { handle, size_px });
+        })
+        .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(app::Calm))
+        .add_systems(PreUpdate, keep_time.in_set(Feeding))
+        .add_systems(Update, colour_table)
+        .add_systems(Last, take);
+        if let Some(render) = app.get_sub_app_mut(RenderApp) {
+            // Nobody but the clock waits for a frame on paper.
+            render.add_systems(Render, finish_frame.in_set(RenderSystems::Cleanup));
+        }
+        errand(&mut app, &handed_in);
+        app.run()
+    })?;
+    Ok(report.take())
+}
+
+#[derive(Resource)]
+struct Paper {
+    handle: Handle<Image>,
+    size_px: [u32; 2],
+}
+
+fn finish_frame(device: Res<RenderDevice>) {
+    // What goes wrong on the device is told by its own handler.
+    let _ = device.poll(PollType::wait_indefinitely());
+}
+
+/// Without a display, time goes by in even steps: the same input gives the same picture.
+pub(in crate::viewer) fn keep_time(mut inputs: Query<&mut EguiInput>, mut frames: Local<u64>) {
+    *frames += 1;
+    for mut input in &mut inputs {
+        input.time = Some(*frames as f64 * FRAME_S);
+        input.focused = true;
+    }
+}
+
+/// Takes the wanted picture once everything has settled.
+fn take(
+    mut commands: Commands,
+    (progress, paper, report, walker): (Res<Progress>, Res<Paper>, Res<Told>, Res<Walker>),
+    wanted: Option<ResMut<WantedPicture>>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    let Some(mut wanted) = wanted else { return };
+    let Some(path) = wanted.path.clone() else { return };
+    let busy = walker.desk.is_busy();
+    if busy {
+        // Work beside the window ends by itself, and wants the processor meanwhile.
+        std::thread::sleep(BUSY_PAUSE);
+    } else {
+        wanted.frames += 1;
+    }
+    if !wanted.asked {
+        let settled = progress.is_settled() && !busy;
+        wanted.settled_frames = if settled { wanted.settled_frames + 1 } else { 0 };
+        if wanted.settled_frames == SETTLED_FRAMES {
+            wanted.asked = true;
+            let (report, path) = (report.clone(), path.clone());
+            let size_px = paper.size_px;
+            commands.spawn(Readback::texture(paper.handle.clone())).observe(
+                move |read: On<ReadbackComplete>, mut commands: Commands, mut taken: Local<bool>| {
+                    // It is read in every frame until it is told to stop.
+                    if !std::mem::replace(&mut *taken, true) {
+                        report.with(|report| report.pictures.push((path.clone(), picture_of(size_px, &read.data))));
+                        commands.entity(read.entity).despawn();
+                    }
+                },
+            );
+        }
+    }
+    let mut answered = false;
+    report.with(|report| answered = report.pictures.last().is_some_and(|(taken, _)| wanted.asked && *taken == path));
+    if !answered && wanted.frames < GIVEN_UP {
+        return;
+    }
+    if wanted.last || !answered {
+        exit.write(AppExit::Success);
+    }
+    *wanted = WantedPicture::default();
+}
+
+/// A picture from the bytes of a texture, whose rows the graphics card fills up.
+fn picture_of([width_px, height_px]: [u32; 2], bytes: &[u8]) -> Picture {
+    let row = RenderDevice::align_copy_bytes_per_row(4 * width_px as usize);
+    let pixels = bytes.chunks(row).flat_map(|row| row[..4 * width_px as usize].chunks_exact(4));
+    Picture { width_px, height_px, rgb: pixels.flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect() }
+}

@@ -1,0 +1,218 @@
+//! How is the engine set up, and what is told when it or the graphics device breaks?
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
+
+use bevy::app::PluginGroupBuilder;
+use bevy::camera::visibility::RenderLayers;
+use bevy::camera::{CameraOutputMode, RenderTarget};
+use bevy::core_pipeline::tonemapping::Tonemapping;
+use bevy::log::{Level, LogPlugin};
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::error_handler::{RenderErrorHandler, RenderErrorPolicy};
+use bevy::render::render_resource::PollType;
+use bevy::render::renderer::{RenderDevice, RenderQueue};
+use bevy::render::settings::{RenderCreation, WgpuSettings};
+use bevy_egui::PrimaryEguiContext;
+
+use crate::theme::Theme;
+
+use super::workarounds::output_copy::CarriedInto;
+use super::workarounds::srgb_panels;
+use super::workarounds::unused_passes;
+use crate::viewer::ViewerError;
+use crate::viewer::app::Walker;
+use crate::viewer::render::narrow;
+
+/// A device that does not answer by then is not lost but hangs.
+const ANSWER: Duration = Duration::from_secs(1);
+
+/// The engine's parts as both ways of showing the window have them.
+pub(in crate::viewer) fn engine(backends: wgpu::Backends) -> PluginGroupBuilder {
+    // Only what goes wrong is told on the error stream.
+    let quiet = LogPlugin { level: Level::ERROR, filter: "error".into(), ..default() };
+    DefaultPlugins.set(render(backends)).set(quiet).set(unused_passes::pbr())
+}
+
+fn render(backends: wgpu::Backends) -> RenderPlugin {
+    let settings = WgpuSettings::default();
+    let backends = settings.backends.map(|wanted| wanted & backends).filter(|left| !left.is_empty()).or(Some(backends));
+    RenderPlugin {
+        render_creation: RenderCreation::Automatic(Box::new(WgpuSettings { backends, ..settings })),
+        synchronous_pipeline_compilation: true,
+        ..default()
+    }
+}
+
+/// The camera that the panels are painted by.
+pub(in crate::viewer) fn spawn_table(commands: &mut Commands, target: RenderTarget) {
+    let paper = if let RenderTarget::Image(paper) = &target { Some(paper.handle.clone()) } else { None };
+    let mut table = commands.spawn((
+        PrimaryEguiContext,
+        Camera3d::default(),
+        target,
+        Msaa::Off,
+        Tonemapping::None,
+        srgb_panels::SPACE,
+        RenderLayers::none(),
+    ));
+    // Paper takes the picture as it is; a display may have its colours in another order.
+    if let Some(paper) = paper {
+        table.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CarriedInto(paper)));
+    }
+}
+
+/// The table itself is what the window is cleared to: no panel has to paint it.
+pub(in crate::viewer) fn colour_table(
+    walker: Res<Walker>,
+    mut tables: Query<&mut Camera, With<PrimaryEguiContext>>,
+    mut worn: Local<Option<Theme>>,
+) {
+    if *worn == Some(walker.theme()) {
+        return;
+    }
+    let [r, g, b] = narrow::linear(walker.theme().palette().table);
+    for mut camera in &mut tables {
+        camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(r, g, b));
+        *worn = Some(walker.theme());
+    }
+}
+
+/// What went wrong on the graphics device, if anything, and the device to ask.
+#[derive(Resource, Clone, Default)]
+pub(in crate::viewer) struct Trouble {
+    told: Arc<Mutex<Option<String>>>,
+    device: Arc<Mutex<Option<(RenderDevice, RenderQueue)>>>,
+}
+
+impl Trouble {
+    /// Keeps the first thing that went wrong: what follows comes of it.
+    fn tell(&self, text: &str) {
+        let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
+        told.get_or_insert_with(|| text.lines().next().map(str::trim).unwrap_or("no reason given").to_owned());
+    }
+
+    /// What went wrong on the device. Where a device is lost amid a frame, the engine breaks on it before it is told: the
+    /// driver is asked once more.
+    fn reason(&self) -> Option<String> {
+        // A device whose queue is dropped answers no more: it is held as well.
+        if let Some((device, _queue)) = self.device.lock().unwrap_or_else(PoisonError::into_inner).take() {
+            let late = self.clone();
+            device.wgpu_device().set_device_lost_callback(move |_, text| late.tell(&text));
+            // What is not answered here was no loss.
+            let _ = device.poll(PollType::Wait { submission_index: None, timeout: Some(ANSWER) });
+        }
+        self.told.lock().unwrap_or_else(PoisonError::into_inner).take()
+    }
+}
+
+impl Plugin for Trouble {
+    fn build(&self, app: &mut App) {
+        app.insert_resource(self.clone()).insert_resource(RenderErrorHandler(lost)).add_systems(Startup, keep_device);
+    }
+}
+
+/// Keeps the device at hand for when something goes wrong on it.
+fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, trouble: Res<Trouble>) {
+    *trouble.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
+}
+
+/// The device is gone: what is kept is kept, the window ends.
+fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
+    if let Some(trouble) = main.get_resource::<Trouble>() {
+        trouble.tell(&error.description);
+    }
+    main.write_message(AppExit::error());
+    RenderErrorPolicy::StopRendering
+}
+
+/// Runs the engine so that nothing it breaks on breaks the program.
+pub(in crate::viewer) fn guarded(run: impl FnOnce(Trouble) -> AppExit) -> Result<(), ViewerError> {
+    let trouble = Trouble::default();
+    let (broken, told) = (Arc::new(Mutex::new(None::<String>)), trouble.clone());
+    let heard = Arc::clone(&broken);
+    let usual = std::panic::take_hook();
+    std::panic::set_hook(Box::new(move |panic| {
+        let text = panic.payload_as_str().unwrap_or("no reason given").lines().next().unwrap_or_default().to_owned();
+        heard.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(text);
+    }));
+    let ended = catch_unwind(AssertUnwindSafe(move || run(told)));
+    std::panic::set_hook(usual);
+    if let Some(reason) = trouble.reason() {
+        return Err(ViewerError::Lost { reason });
+    }
+    if matches!(ended, Ok(AppExit::Success)) {
+        return Ok(());
+    }
+    let reason = broken.lock().unwrap_or_else(PoisonError::into_inner).take();
+    // The engine's own words for a display that does not answer.
+    if reason.as_ref().is_some_and(|reason| reason.starts_with("Failed to build event loop")) {
+        return Err(ViewerError::NoDisplay);
+    }
+    Err(ViewerError::Broken { reason: reason.unwrap_or_else(|| "no reason given".into()) })
+}
+
+#[cfg(test)]
+mod tests {
+    use bevy::render::{Render, RenderApp, RenderSystems};
+
+    use super::*;
+    use crate::scenes::SCENES;
+    use crate::site::{LoadedSite, parse_site, site_hash};
+    use crate::survey::{MeasureSettings, Survey};
+    use crate::viewer::automation::playback::Report;
+    use crate::viewer::engine::headless::{Sheet, headless};
+    use crate::viewer::state::desk::{Desk, first_stance};
+
+    /// Takes the graphics device away after a few frames.
+    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>) {
+        *frames += 1;
+        if *frames == 20 {
+            device.wgpu_device().destroy();
+        }
+    }
+
+    /// What comes of it when `errand` takes the device away.
+    fn ended(errand: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
+        let text = SCENES[0].text;
+        let site = parse_site(text, "saltings").expect("in order");
+        let loaded = LoadedSite {
+            site,
+            path: "saltings.site.ron".into(),
+            text: text.into(),
+            hash: site_hash(text),
+            warnings: Default::default(),
+        };
+        let survey = Arc::new(Survey::of(loaded));
+        let stance = first_stance(&survey);
+        let desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
+        let sheet = Sheet { width_px: 640, height_px: 480, scale: 1.0, panels: true };
+        let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
+            *frames += 1;
+            if *frames == 2000 {
+                exit.write(AppExit::Success);
+            }
+        };
+        headless(desk, sheet, false, |app, _| {
+            app.add_systems(Last, give_up);
+            errand(app);
+        })
+    }
+
+    #[test]
+    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
+        let between = ended(|app| {
+            app.add_systems(Last, take_away);
+        });
+        let amid = ended(|app| {
+            let render = app.get_sub_app_mut(RenderApp).expect("an engine that draws");
+            render.add_systems(Render, take_away.in_set(RenderSystems::PrepareAssets));
+        });
+        for ended in [between, amid] {
+            let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
+            assert!(!reason.is_empty());
+        }
+    }
+}

@@ -1,0 +1,342 @@
+//! How does the site become meshes of card?
+
+use std::collections::{BTreeMap, HashMap};
+
+use bevy::asset::{RenderAssetUsages, embedded_asset};
+use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
+use bevy::mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology};
+use bevy::pbr::{MaterialPipeline, MaterialPipelineKey};
+use bevy::prelude::*;
+use bevy::render::render_resource::{AsBindGroup, RenderPipelineDescriptor, ShaderType, SpecializedMeshPipelineError};
+use bevy::shader::ShaderRef;
+
+use crate::pose::WorldPoint;
+use crate::site::{Finish, Model};
+use crate::still::{Relief, card_tones};
+use crate::theme::{Colour, Theme};
+
+use super::narrow::{Narrow, direction, linear, screen};
+use super::scene::SitePart;
+use super::shadow_map::Shade;
+
+/// The layer of what casts shadows.
+pub(in crate::viewer) const CASTERS: usize = 1;
+/// Half the width of level ground, water and sky.
+const FAR_M: f64 = 20_000.0;
+/// The ground's triangles are cut finer, as long as there are no more than so many: contours bend in them.
+const GROUND_TRIANGLES: usize = 60_000;
+
+pub(in crate::viewer) fn plugin(app: &mut App) {
+    embedded_asset!(app, "surfaces.wgsl");
+    app.add_plugins(MaterialPlugin::<Card>::default());
+}
+
+/// Matt card under one sun; also the ground, and the sky.
+#[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+#[bind_group_data(CardKey)]
+pub(in crate::viewer) struct Card {
+    #[uniform(0)]
+    look: CardLook,
+    #[texture(1, sample_type = "depth")]
+    #[sampler(2, sampler_type = "comparison")]
+    shade: Option<Handle<Image>>,
+    key: CardKey,
+}
+
+/// By which of the shader's pipelines a card is drawn.
+#[repr(C)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(in crate::viewer) struct CardKey(u32);
+
+impl CardKey {
+    const BLOCKS: u32 = 1;
+    const GROUND: u32 = 2;
+    const WATER: u32 = 4;
+    const SKY: u32 = 8;
+    const SHADE: u32 = 16;
+    const SOFT_SHADE: u32 = 32;
+    const WORDS: [(u32, &str); 6] = [
+        (Self::BLOCKS, "BLOCKS"),
+        (Self::GROUND, "GROUND"),
+        (Self::WATER, "WATER"),
+        (Self::SKY, "SKY"),
+        (Self::SHADE, "SHADE"),
+        (Self::SOFT_SHADE, "SOFT_SHADE"),
+    ];
+
+    fn of(stuff: Stuff, casts: bool, soft: bool) -> Self {
+        let kind = match stuff {
+            Stuff::Blocks { .. } => Self::BLOCKS,
+            Stuff::Ground => Self::GROUND,
+            Stuff::Water => Self::WATER,
+            Stuff::Sky => Self::SKY,
+        };
+        Self(kind | if casts { Self::SHADE } else { 0 } | if casts && soft { Self::SOFT_SHADE } else { 0 })
+    }
+}
+
+impl From<&Card> for CardKey {
+    fn from(card: &Card) -> Self {
+        card.key
+    }
+}
+
+/// See the shader for what each holds.
+#[derive(ShaderType, Clone, Copy, Debug, Default)]
+struct CardLook {
+    lit: Vec4,
+    shaded: Vec4,
+    line: Vec4,
+    haze: Vec4,
+    glow: Vec4,
+    sun: Vec4,
+    ground: Vec4,
+    shade: Vec4,
+    light_clip_from_world: Mat4,
+}
+
+impl Material for Card {
+    fn fragment_shader() -> ShaderRef {
+        "embedded://plumbsight/viewer/render/surfaces.wgsl".into()
+    }
+
+    fn alpha_mode(&self) -> AlphaMode {
+        // The sky hides nothing and comes when all else is there, so that only what is seen of it is drawn.
+        if self.key.0 & CardKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        _: &MeshVertexBufferLayoutRef,
+        key: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        if let Some(fragment) = &mut descriptor.fragment {
+            let words = CardKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
+            fragment.shader_defs.extend(words.map(|(_, word)| word.into()));
+        }
+        // The sky is seen from inside, decks from below.
+        descriptor.primitive.cull_mode = None;
+        Ok(())
+    }
+}
+
+/// Corners on their way to the graphics card.
+#[derive(Default)]
+struct Sheet {
+    positions: Vec<Vec3>,
+    normals: Vec<Vec3>,
+    /// For ground: the height that contours count by, and 1 where it is known.
+    marks: Vec<Vec2>,
+    indices: Vec<u32>,
+}
+
+impl Sheet {
+    fn corner(&mut self, position: Vec3, normal: Vec3) {
+        self.indices.push(self.positions.len() as u32);
+        self.positions.push(position);
+        self.normals.push(normal);
+    }
+
+    fn mesh(self) -> Mesh {
+        let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+            .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
+            .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, self.normals)
+            .with_inserted_indices(Indices::U32(self.indices));
+        if self.marks.is_empty() { mesh } else { mesh.with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, self.marks) }
+    }
+}
+
+/// What a mesh of the site stands for.
+#[derive(Component, Clone, Copy, Debug, PartialEq)]
+pub(in crate::viewer) enum Stuff {
+    /// Blocks of one finish; quiet where the picture is not about them.
+    Blocks {
+        finish: Finish,
+        quiet: bool,
+    },
+    Ground,
+    Water,
+    Sky,
+}
+
+/// Lays out the whole site, not yet in its colours: each mesh with what it stands for.
+pub(in crate::viewer) fn lay(
+    commands: &mut Commands,
+    meshes: &mut Assets<Mesh>,
+    cards: &mut Assets<Card>,
+    (model, narrow): (&Model, &Narrow),
+    (map, casts, soft): (&Handle<Image>, bool, bool),
+) {
+    let mut lay = |mesh: Mesh, stuff: Stuff| {
+        let key = CardKey::of(stuff, casts, soft);
+        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()), key });
+        let mut laid = commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
+        if matches!(stuff, Stuff::Blocks { .. }) {
+            laid.insert(RenderLayers::from_layers(&[0, CASTERS]));
+        } else {
+            // It is everywhere.
+            laid.insert(NoFrustumCulling);
+        }
+    };
+    for group in groups(model) {
+        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+            for quiet in [false, true] {
+                let sheet = blocks(&group, model, narrow, finish, quiet);
+                if !sheet.positions.is_empty() {
+                    lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+                }
+            }
+        }
+    }
+    lay(ground(model, narrow).mesh(), Stuff::Ground);
+    if let Some(water_m) = model.site.water_level_m {
+        lay(level(narrow, water_m).mesh(), Stuff::Water);
+    }
+    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), Stuff::Sky);
+}
+
+/// Gives each mesh its colours under a sun.
+pub(in crate::viewer) fn dress<'a>(
+    laid: impl Iterator<Item = (&'a Stuff, &'a MeshMaterial3d<Card>)>,
+    cards: &mut Assets<Card>,
+    model: &Model,
+    (shade, soft): (&Shade, bool),
+    (theme, interval_m): (Theme, Option<f64>),
+) {
+    let palette = theme.palette();
+    let light = |colour| {
+        let [r, g, b] = linear(colour);
+        Vec4::new(r, g, b, 1.0)
+    };
+    let coded = |colour: Colour| {
+        let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
+        Vec4::new(r, g, b, 1.0)
+    };
+    let interval = interval_m.map_or(0.0, screen);
+    let water_m = model.site.water_level_m.unwrap_or(-1e6);
+    for (stuff, material) in laid {
+        let [lit, shaded] = match stuff {
+            Stuff::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
+            Stuff::Ground => [palette.ground, palette.ground_shadow],
+            Stuff::Water => [palette.water, palette.water],
+            Stuff::Sky => [palette.sky_high, palette.sky_low],
+        };
+        if let Some(mut card) = cards.get_mut(&material.0) {
+            card.key = CardKey::of(*stuff, shade.casts, soft);
+            card.look = CardLook {
+                lit: coded(lit),
+                shaded: coded(shaded),
+                line: light(palette.contour),
+                haze: light(palette.sky_low),
+                glow: light(palette.card_lit),
+                sun: shade.toward_sun.extend(0.0),
+                ground: Vec4::new(interval, screen(water_m), 0.0, 0.0),
+                shade: Vec4::new(shade.texel_m, shade.step, 0.0, 0.0),
+                light_clip_from_world: shade.clip_from_world,
+            };
+        }
+    }
+}
+
+/// Whether the picture is about something else than this block.
+pub(in crate::viewer) fn is_quiet(model: &Model, block: usize) -> bool {
+    model.subject().next().is_some() && !model.site.blocks.get(block).is_some_and(|block| block.subject)
+}
+
+/// As many blocks as are drawn at one stroke, about: what is all out of the frame costs nothing.
+const TOGETHER: usize = 250;
+
+/// The blocks by where they stand, in cells of a net over the site, each in the order of the file.
+pub(in crate::viewer) fn groups(model: &Model) -> Vec<Vec<usize>> {
+    let middles: Vec<WorldPoint> = model
+        .solids
+        .iter()
+        .map(|solid| {
+            let (low, high) = solid.bounds();
+            nalgebra::center(&low, &high)
+        })
+        .collect();
+    let Some((low, high)) = middles.iter().map(|at| (*at, *at)).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))) else {
+        return Vec::new();
+    };
+    let cells = (middles.len() as f64 / TOGETHER as f64).sqrt().ceil().max(1.0);
+    let cell =
+        |value: f64, low: f64, high: f64| ((value - low) / (high - low).max(1.0) * cells).min(cells - 1.0) as usize;
+    let mut groups: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
+    for (index, at) in middles.iter().enumerate() {
+        groups.entry((cell(at.x, low.x, high.x), cell(at.y, low.y, high.y))).or_default().push(index);
+    }
+    groups.into_values().collect()
+}
+
+fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
+    let mut sheet = Sheet::default();
+    for &index in group {
+        let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
+        if block.finish != finish || is_quiet(model, index) != quiet {
+            continue;
+        }
+        // Triangles of one face share their corners, for each costs time in every frame.
+        let mut known: HashMap<(u32, u32), u32> = HashMap::new();
+        for triangle in &solid.triangles {
+            for (name, corner) in triangle.corners.into_iter().zip(solid.corners(triangle)) {
+                let index = *known.entry((triangle.face, name)).or_insert_with(|| {
+                    sheet.positions.push(narrow.point(&corner));
+                    sheet.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                    (sheet.positions.len() - 1) as u32
+                });
+                sheet.indices.push(index);
+            }
+        }
+    }
+    sheet
+}
+
+fn ground(model: &Model, narrow: &Narrow) -> Sheet {
+    let terrain = &model.site.terrain;
+    let triangles = terrain.triangles();
+    if triangles.is_empty() {
+        return level(narrow, terrain.height_m((0.0, 0.0)));
+    }
+    let relief = Relief::of(terrain);
+    let mut sheet = Sheet::default();
+    let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
+    for [a, b, c] in &triangles {
+        // Points of the triangle, by rows from a to the side between b and c; neighbours share them, for each costs time in
+        // every frame.
+        let first = sheet.positions.len() as u32;
+        for row in 0..=parts {
+            for place in 0..=row {
+                let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
+                let point = a + (b - a) * (down - along) + (c - a) * along;
+                let at = (point.x, point.y);
+                let mark =
+                    relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
+                sheet.positions.push(narrow.point(&point));
+                sheet.normals.push(direction(&relief.rounded_normal(at)));
+                sheet.marks.push(mark);
+            }
+        }
+        let index = |row: usize, place: usize| first + (row * (row + 1) / 2 + place) as u32;
+        for row in 0..parts {
+            for place in 0..=row {
+                sheet.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
+                if place < row {
+                    sheet.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
+                }
+            }
+        }
+    }
+    sheet
+}
+
+fn level(narrow: &Narrow, height_m: f64) -> Sheet {
+    let mut sheet = Sheet::default();
+    let corner = |x: f64, y: f64| narrow.point(&WorldPoint::new(x * FAR_M, y * FAR_M, height_m));
+    let [sw, se, ne, nw] = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
+    for position in [sw, se, ne, sw, ne, nw] {
+        sheet.corner(position, Vec3::Z);
+    }
+    sheet
+}

@@ -1,0 +1,377 @@
+//! What does the camera see, and what leans in it? The finder, with verticals, sides, horizon and vanishing point drawn
+//! where they are.
+
+use std::sync::Arc;
+
+use bevy_egui::egui::{
+    self, Color32, FontId, Galley, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
+};
+
+use geo::{LineString, Simplify};
+
+use crate::compare::convergence_words;
+use crate::pose::Pose;
+use crate::site::Stance;
+use crate::stance::Standing;
+use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+
+use super::FinderPicture;
+use super::FinderPlace;
+use super::keys;
+use super::style::Look;
+use super::table::Table;
+use crate::viewer::render::narrow::screen;
+use crate::viewer::state::desk::{Action, Desk};
+
+/// The share of the frame's sides that is shown around it where the surround is wanted.
+const SURROUND: f32 = 0.12;
+/// A line that is off by no more than this share of the frame's width is straight: a tenth of a point on a large display.
+const STRAIGHT: f64 = 1e-4;
+/// Points further off than so many widths of the frame keep their steps: a line to the far ends of a horizon is too long to be
+/// cut exactly. So do points that are nowhere, which part a line.
+const NEAR: f64 = 20.0;
+
+/// The lines over the finder, kept until something moves.
+#[derive(Default)]
+pub(super) struct Tracing {
+    of: Option<(Stance, u64, Option<u64>)>,
+    overlay: Overlay,
+    width_px: f64,
+}
+
+impl Tracing {
+    /// The overlay of what is shown now, in pixels of a frame of `width_px`.
+    fn follow(&mut self, desk: &Desk) {
+        let key = (desk.stance().clone(), desk.site_version(), desk.straighten().map(f64::to_bits));
+        if self.of.as_ref() == Some(&key) {
+            return;
+        }
+        let survey = desk.survey();
+        let measured = desk.measured();
+        let subject = survey.subject.as_ref().ok();
+        let standing = &measured.standing;
+        if let Some(Ok(straight)) = desk.straightened() {
+            let pose = Pose { attitude: straight.attitude, ..standing.pose };
+            let drawn = Standing { camera: straight.camera, pose, ..standing.clone() };
+            let account = survey.appraise(&drawn, &desk.measure_settings().measures);
+            self.overlay = annotations(&account, subject, &straight.camera, &pose);
+            self.width_px = f64::from(straight.camera.frame.width_px);
+        } else {
+            self.overlay = annotations(&measured.account, subject, &standing.camera, &standing.pose);
+            self.width_px = f64::from(standing.camera.frame.width_px);
+        }
+        for line in &mut self.overlay.lines {
+            line.points_px = bends(&line.points_px, self.width_px);
+        }
+        self.of = Some(key);
+    }
+}
+
+/// Where the finder's frame and its surround go in an area.
+pub(super) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
+    let camera = match desk.straightened() {
+        Some(Ok(straight)) => &straight.camera,
+        _ => &desk.measured().standing.camera,
+    };
+    let aspect = screen(camera.frame.width_mm / camera.frame.height_mm);
+    let margin = if desk.settings().surround { 1.0 + 2.0 * SURROUND } else { 1.0 };
+    let room = (area.size() / margin).max(Vec2::splat(1.0));
+    let size =
+        if room.x / room.y > aspect { Vec2::new(room.y * aspect, room.y) } else { Vec2::new(room.x, room.x / aspect) };
+    let frame = Rect::from_center_size(area.center(), size);
+    let shown = if desk.settings().surround { area.intersect(frame.expand2(size * SURROUND * 1.6)) } else { frame };
+    FinderPlace { frame, shown }
+}
+
+/// Draws the finder and hears what hands do over it.
+pub(super) fn finder_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    tracing: &mut Tracing,
+    area: Rect,
+    picture: Option<&dyn FinderPicture>,
+    actions: &mut Vec<Action>,
+) -> FinderPlace {
+    let look = &table.look;
+    let place = placed(table.desk, area);
+    let response = ui.interact(place.shown, egui::Id::new("finder"), Sense::click_and_drag());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, spoken(table)));
+    match picture {
+        Some(picture) => picture.paint(ui.painter(), &place, look.palette()),
+        None => {
+            ui.painter().rect_filled(place.shown, 0.0, look.well());
+        }
+    }
+    tracing.follow(table.desk);
+    let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
+    draw_overlay(&inside, look, place.frame, &tracing.overlay, place.frame.width() / screen(tracing.width_px.max(1.0)));
+    ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(look.px(1.6), look.ink()), StrokeKind::Outside);
+    if response.has_focus() {
+        ui.painter().rect_stroke(place.frame.expand(3.0), 4.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
+    }
+    if response.clicked() {
+        response.request_focus();
+    }
+    if let Some(straightened) = table.desk.straightened() {
+        let words = match straightened {
+            Ok(kept) => {
+                let whole = table.standing().camera.frame.megapixels();
+                let share = table.desk.straighten().unwrap_or(1.0);
+                let part =
+                    if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
+                format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
+            }
+            Err(failure) => format!("cannot be straightened: {}", failure.words()),
+        };
+        plate(&inside, look, place.frame.center_top() + Vec2::new(0.0, look.px(18.0)), &words, look.ink());
+    }
+    actions.extend(keys::over_finder(ui, &response, &place, table.desk));
+    place
+}
+
+fn spoken(table: &Table<'_>) -> String {
+    let account = &table.measured().account;
+    let convergence = account.convergence.map_or_else(
+        || "the subject is not in front of the camera".into(),
+        |convergence| {
+            format!("{} {}", table.subject(), convergence_words(convergence.angle().degrees(), table.units()))
+        },
+    );
+    format!("finder: {convergence}")
+}
+
+fn plate(painter: &egui::Painter, look: &Look, centre: Pos2, words: &str, ink: Color32) {
+    let galley = painter.layout_no_wrap(words.to_owned(), look.strong(12.0), ink);
+    let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(look.px(16.0), look.px(8.0)));
+    painter.rect(rect, 4.0, look.panel(), look.hairline(), StrokeKind::Inside);
+    painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
+}
+
+fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Overlay, scale: f32) {
+    let ink = |ink: OverlayInk| match ink {
+        OverlayInk::Plumb => look.plumb(),
+        OverlayInk::Side => look.side(),
+        OverlayInk::Horizon => look.soft(),
+    };
+    let at = |(x, y): (f64, f64)| frame.min + Vec2::new(screen(x), screen(y)) * scale;
+    let mut drawn: Vec<[Pos2; 2]> = Vec::new();
+    for line in &overlay.lines {
+        let width = look.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
+        let stroke = Stroke::new(width, ink(line.ink));
+        for ends in line.points_px.windows(2) {
+            let ends = [at(ends[0]), at(ends[1])];
+            // Lines run far beyond the frame; only what is in it may be handed over.
+            let Some(points) = inside(frame.expand(4.0), ends) else { continue };
+            // A dot or two alone are specks.
+            if line.dotted && line.points_px.len() == 2 && ends[0].distance(ends[1]) < look.px(10.0) {
+                continue;
+            }
+            if line.dotted {
+                painter.extend(Shape::dotted_line(&points, stroke.color, look.px(5.0), 0.55 * width));
+            } else {
+                painter.line_segment(points, stroke);
+            }
+            if line.ink != OverlayInk::Horizon {
+                drawn.push(points);
+            }
+        }
+    }
+    let mut taken: Vec<Rect> = Vec::new();
+    for mark in &overlay.marks {
+        let colour = ink(mark.ink);
+        match mark.form {
+            MarkForm::Point => {
+                let centre = at(mark.at_px);
+                let arm = look.px(9.0);
+                let stroke = Stroke::new(look.px(1.6), colour);
+                painter.circle_stroke(centre, look.px(5.5), stroke);
+                painter.hline(centre.x - arm..=centre.x + arm, centre.y, stroke);
+                painter.vline(centre.x, centre.y - arm..=centre.y + arm, stroke);
+                taken.push(Rect::from_center_size(centre, Vec2::splat(2.0 * arm)));
+            }
+            MarkForm::Arrow { toward } => {
+                let way = Vec2::new(screen(toward.0), screen(toward.1)).normalized();
+                let tip = at(mark.at_px);
+                let tail = tip - way * look.px(24.0);
+                arrow(painter, look, tail, tip, way, colour);
+                taken.push(Rect::from_two_pos(tail, tip).expand(look.px(6.0)));
+            }
+        }
+    }
+    // In a small frame labels would bury what they belong to.
+    let most = if frame.width() < look.px(200.0) { 0 } else { usize::MAX };
+    for label in overlay.labels.iter().take(most) {
+        place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
+    }
+}
+
+/// Of a line in many steps, the points at which it bends: most lenses draw straight lines straight, and each step is drawn in
+/// every frame.
+fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
+    let is_near = |(x, y): &(f64, f64)| x.abs().max(y.abs()) < NEAR * width_px;
+    let joined = |run: &[(f64, f64)]| LineString::from(run.to_vec()).simplify(STRAIGHT * width_px);
+    points
+        .chunk_by(|one, next| is_near(one) && is_near(next))
+        .flat_map(|run| joined(run).into_iter().map(|corner| corner.x_y()))
+        .collect()
+}
+
+fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
+    let stroke = Stroke::new(look.px(2.2), colour);
+    let aside = way.rot90();
+    painter.line_segment([tail, tip], stroke);
+    for side in [-1.0, 1.0] {
+        painter.line_segment([tip, tip - way * look.px(9.0) + aside * side * look.px(6.0)], stroke);
+    }
+}
+
+/// Puts a label beside its point, where it covers no other, and no line if that can be helped.
+#[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
+fn place_label(
+    painter: &egui::Painter,
+    look: &Look,
+    frame: Rect,
+    label: &OverlayLabel,
+    place: Pos2,
+    ink: Color32,
+    lines: &[[Pos2; 2]],
+    taken: &mut Vec<Rect>,
+) {
+    let room = frame.shrink(look.px(3.0));
+    // What fits on neither side of the frame's middle would cover what stands there.
+    let widest = 0.5 * frame.width() - look.px(23.0);
+    let galley = look.wrapped(painter, &label.text, look.strong(11.5), ink, widest);
+    let size = galley.size() + Vec2::new(look.px(10.0), look.px(4.0));
+    let gap = look.px(9.0);
+    let towards = |anchor: Anchor, lift: f32| {
+        let centre = match anchor {
+            Anchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
+            Anchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
+            Anchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
+            Anchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
+        };
+        Rect::from_center_size(centre + Vec2::new(0.0, lift), size)
+    };
+    let other = match label.anchor {
+        Anchor::Right => Anchor::Left,
+        Anchor::Left => Anchor::Right,
+        Anchor::Above => Anchor::Below,
+        Anchor::Below => Anchor::Above,
+    };
+    let mut tried: Vec<Rect> = Vec::with_capacity(16);
+    // Beside its point first, though that is near the frame's upper or lower edge.
+    tried.extend([label.anchor, other].map(|anchor| {
+        let plate = towards(anchor, 0.0);
+        let down = (room.top() - plate.top()).max(0.0) + (room.bottom() - plate.bottom()).min(0.0);
+        plate.translate(Vec2::new(0.0, down))
+    }));
+    for lift in [-1.3, 1.3, -2.6, 2.6] {
+        tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
+    }
+    tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
+    tried.extend(
+        [1.4, -1.4, 2.8, -2.8]
+            .map(|lift| towards(if lift > 0.0 { Anchor::Below } else { Anchor::Above }, lift * size.y)),
+    );
+    let free =
+        |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
+    let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
+    let chosen = tried.iter().filter(free).find(clear).or_else(|| tried.iter().find(free)).copied();
+    if let Some(plate) = chosen {
+        painter.rect_filled(plate, 3.0, look.panel());
+        draw_galley(painter, plate, galley, ink);
+        taken.push(plate);
+    }
+}
+
+fn draw_galley(painter: &egui::Painter, plate: Rect, galley: Arc<Galley>, ink: Color32) {
+    painter.galley(plate.center() - 0.5 * galley.size(), galley, ink);
+}
+
+/// The part of a segment inside a rectangle.
+pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
+    if !(a.x.is_finite() && a.y.is_finite() && b.x.is_finite() && b.y.is_finite()) {
+        return None;
+    }
+    let along = b - a;
+    let (mut from, mut to) = (0.0_f32, 1.0_f32);
+    for (start, step, low, high) in
+        [(a.x, along.x, rect.left(), rect.right()), (a.y, along.y, rect.top(), rect.bottom())]
+    {
+        if step == 0.0 {
+            if start < low || start > high {
+                return None;
+            }
+            continue;
+        }
+        let (one, other) = ((low - start) / step, (high - start) / step);
+        from = from.max(one.min(other));
+        to = to.min(one.max(other));
+    }
+    (from < to).then(|| [a + along * from, a + along * to])
+}
+
+/// A caption in the middle of an empty place.
+pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
+    let font: FontId = look.body();
+    let galley = look.wrapped(ui.painter(), words, font, look.soft(), rect.width() - look.px(24.0));
+    ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, look.soft());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const WIDTH_PX: f64 = 6000.0;
+
+    fn line(bend: f64) -> Vec<(f64, f64)> {
+        (0..=24).map(f64::from).map(|step| (30.0 * step, 70.0 * step + bend * step * step)).collect()
+    }
+
+    #[test]
+    fn a_line_is_handed_over_by_its_bends() {
+        let straight = line(0.0);
+        assert_eq!(bends(&straight, WIDTH_PX), [straight[0], straight[24]]);
+        assert_eq!(bends(&straight[..1], WIDTH_PX), straight[..1]);
+        assert_eq!(bends(&[], WIDTH_PX), []);
+        let bent = line(0.2);
+        let kept = bends(&bent, WIDTH_PX);
+        assert!((3..25).contains(&kept.len()), "{kept:?}");
+        // No point is further from what is kept of the line than counts as straight.
+        for point in &bent {
+            let off = |ends: &[(f64, f64)]| {
+                let (along, to) =
+                    ((ends[1].0 - ends[0].0, ends[1].1 - ends[0].1), (point.0 - ends[0].0, point.1 - ends[0].1));
+                let share = (to.0 * along.0 + to.1 * along.1) / (along.0 * along.0 + along.1 * along.1);
+                let share = share.clamp(0.0, 1.0);
+                (to.0 - share * along.0).hypot(to.1 - share * along.1)
+            };
+            assert!(kept.windows(2).map(off).fold(f64::INFINITY, f64::min) <= 1.000_001 * STRAIGHT * WIDTH_PX);
+        }
+    }
+
+    #[test]
+    fn a_horizon_is_seen_from_side_to_side_and_a_gap_stays_one() {
+        // Out to where a float has no pixels any more.
+        let far: Vec<(f64, f64)> =
+            (-90..=90).map(|turn| (3000.0 + 4000.0 * f64::from(turn).to_radians().tan(), 3000.0)).collect();
+        let kept = bends(&far, WIDTH_PX);
+        assert!(kept.len() < 20, "{kept:?}");
+        let window = Rect::from_min_max(Pos2::ZERO, Pos2::new(600.0, 600.0));
+        let at = |(x, y): (f64, f64)| Pos2::new(screen(x), screen(y)) * 0.1;
+        let seen: f32 = kept
+            .windows(2)
+            .filter_map(|ends| inside(window, [at(ends[0]), at(ends[1])]))
+            .map(|[from, to]| from.distance(to))
+            .sum();
+        assert!((seen - 600.0).abs() < 0.1, "{seen}");
+
+        let mut parted = line(0.0);
+        parted[12] = (f64::NAN, f64::NAN);
+        let kept = bends(&parted, WIDTH_PX);
+        let places: Vec<f64> = kept.iter().map(|point| point.0).collect();
+        assert_eq!(places[..2], [parted[0].0, parted[11].0]);
+        assert!(places[2].is_nan());
+        assert_eq!(places[3..], [parted[13].0, parted[24].0]);
+    }
+}

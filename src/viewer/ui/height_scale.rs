@@ -1,0 +1,218 @@
+//! How high is the camera above the feet? A levelling staff with the heights that have a name beside it.
+
+use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+
+use super::figures::length_in;
+use super::lens_scale::{Turned, steps, tell, value_line};
+use super::style::{Look, focus_ring};
+use crate::units::Units;
+use crate::viewer::render::narrow::screen;
+
+/// The staffs that are taken, by their length; the shortest that reaches is used.
+const STAFFS_M: [f64; 6] = [4.6, 8.0, 15.0, 30.0, 60.0, 120.0];
+/// The lowest camera height.
+const LOWEST_M: f64 = 0.2;
+/// The greatest.
+const HIGHEST_M: f64 = 120.0;
+
+/// A height with a name.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Named<'a> {
+    pub(super) name: &'a str,
+    pub(super) height_m: f64,
+}
+
+/// The staff as it stands.
+pub(super) struct HeightScale<'a> {
+    /// The camera above the feet.
+    pub(super) height_m: f64,
+    /// The unit of heights, typed and engraved.
+    pub(super) units: Units,
+    /// Named heights.
+    pub(super) presets: &'a [Named<'a>],
+}
+
+impl HeightScale<'_> {
+    /// Draws the staff in what height there is, and tells a height that was asked for.
+    pub(super) fn ui(&self, ui: &mut Ui, look: &Look, height: f32) -> Option<f64> {
+        let id = ui.make_persistent_id("levelling staff");
+        let value = self.units.length(self.height_m, 2);
+        let typed = value_line(ui, look, id, "camera height", "camera above the feet", &value);
+        let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
+        let height_scale = Rect::from_min_max(
+            Pos2::new(area.left() + look.px(36.0), area.top() + look.px(4.0)),
+            Pos2::new(area.left() + look.px(62.0), area.bottom() - look.px(4.0)),
+        );
+        let length_m = STAFFS_M.into_iter().find(|&length_m| length_m >= self.height_m * 1.02).unwrap_or(HIGHEST_M);
+        let response = ui.interact(height_scale.expand2(Vec2::new(look.px(4.0), 0.0)), id, Sense::click_and_drag());
+        let mut asked = None;
+        if let Some(hand) = response.interact_pointer_pos().filter(|_| response.dragged() || response.clicked()) {
+            let share = f64::from((height_scale.bottom() - hand.y) / height_scale.height());
+            // Dragged beyond its end a staff is drawn out; to the centimetre as far as a hand can tell.
+            let step = if length_m < 10.0 { 0.01 } else { 0.1 };
+            asked = Some((share.clamp(0.0, 1.04) * length_m / step).round() * step);
+        }
+        match typed.or_else(|| steps(ui, &response)) {
+            Some(Turned::Stops(count)) => asked = Some(self.stepped(0.1 * f64::from(count), 0.1)),
+            Some(Turned::Fine(count)) => asked = Some(self.stepped(0.01 * f64::from(count), 0.01)),
+            Some(Turned::End(top)) => asked = Some(if top { length_m } else { LOWEST_M }),
+            Some(Turned::Typed(text)) => asked = length_in(&text, self.units).or(asked),
+            Some(Turned::To(_)) | None => {}
+        }
+        let at = |height_m: f64| height_scale.bottom() - screen(height_m / length_m) * height_scale.height();
+        self.engrave(ui, look, height_scale, length_m, &at);
+        let chosen = self.name_presets(ui, look, height_scale, area, length_m, &at);
+        focus_ring(ui, look, &response, height_scale);
+        // The index: a pointer at the staff's right edge.
+        let y = at(self.height_m);
+        let half = look.px(5.0);
+        let tip = Pos2::new(height_scale.right() - look.px(2.0), y);
+        ui.painter().hline(height_scale.x_range(), y, Stroke::new(look.px(1.6), look.ink()));
+        ui.painter().add(egui::Shape::convex_polygon(
+            vec![tip, tip + Vec2::new(1.6 * half, -half), tip + Vec2::new(1.6 * half, half)],
+            look.ink(),
+            Stroke::NONE,
+        ));
+        tell(ui, &response, "camera height", &value, self.height_m);
+        response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeVertical);
+        chosen.or(asked).map(|height_m| height_m.clamp(LOWEST_M, HIGHEST_M))
+    }
+
+    fn stepped(&self, by: f64, step: f64) -> f64 {
+        ((self.height_m + by) / step).round() * step
+    }
+
+    /// The staff's own pattern: blocks of a tenth, the next tenth left open, alternate metres in ink and in grey.
+    fn engrave(&self, ui: &Ui, look: &Look, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
+        let painter = ui.painter();
+        painter.rect(height_scale, 2.0, look.well(), look.hairline(), StrokeKind::Inside);
+        let unit_m = self.units.to_metres(1.0);
+        // How many units to a figure, so that figures keep apart.
+        let apart = look.px(17.0);
+        let points_a_unit = f64::from(height_scale.height()) * unit_m / length_m;
+        let figure_step = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]
+            .into_iter()
+            .find(|step| step * points_a_unit >= f64::from(apart))
+            .unwrap_or(100.0);
+        let block_m = 0.1 * figure_step * unit_m;
+        let mut index = 0_u32;
+        loop {
+            let (low, high) = (f64::from(index) * block_m, (f64::from(index) + 0.5) * block_m);
+            if high > length_m {
+                break;
+            }
+            let wide = index.is_multiple_of(5);
+            let ink = if (index / 10).is_multiple_of(2) { look.ink() } else { look.soft() };
+            let right = height_scale.left() + look.px(if wide { 22.0 } else { 13.0 });
+            let block = Rect::from_min_max(
+                Pos2::new(height_scale.left() + look.px(3.0), at(high).max(height_scale.top())),
+                Pos2::new(right, at(low)),
+            );
+            painter.rect_filled(block, 0.0, ink);
+            index += 1;
+        }
+        let mut figure = 0.0;
+        while figure * unit_m <= length_m {
+            let galley = painter.layout_no_wrap(self.units.length(figure * unit_m, 0), look.figure(), look.soft());
+            let top = (at(figure * unit_m) - 0.5 * galley.size().y)
+                .clamp(height_scale.top() - look.px(4.0), height_scale.bottom() + look.px(4.0) - galley.size().y);
+            painter.galley(Pos2::new(height_scale.left() - look.px(7.0) - galley.size().x, top), galley, look.soft());
+            figure += figure_step;
+        }
+    }
+
+    /// Named heights beside the staff, moved apart where they are close; a click takes one.
+    fn name_presets(
+        &self,
+        ui: &mut Ui,
+        look: &Look,
+        height_scale: Rect,
+        area: Rect,
+        length_m: f64,
+        at: &dyn Fn(f64) -> f32,
+    ) -> Option<f64> {
+        let line_height = look.px(17.0);
+        let mut shown: Vec<(usize, f32)> = self
+            .presets
+            .iter()
+            .enumerate()
+            .filter(|(_, preset)| preset.height_m <= length_m)
+            .map(|(index, preset)| (index, at(preset.height_m)))
+            .collect();
+        shown.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let rows = spread(
+            &shown.iter().map(|(_, y)| *y).collect::<Vec<_>>(),
+            line_height,
+            area.top(),
+            area.bottom() - look.px(20.0),
+        );
+        let left = height_scale.right() + look.px(14.0);
+        let mut taken = None;
+        for ((index, mark_y), row_y) in shown.into_iter().zip(rows) {
+            let preset = &self.presets[index];
+            let chosen = (preset.height_m - self.height_m).abs() < 0.005;
+            let row = Rect::from_min_max(
+                Pos2::new(left + look.px(16.0), row_y - 0.5 * line_height),
+                Pos2::new(area.right(), row_y + 0.5 * line_height),
+            );
+            let response = ui.interact(row, ui.make_persistent_id(("preset", index)), Sense::click());
+            response.widget_info(|| {
+                WidgetInfo::selected(
+                    WidgetType::SelectableLabel,
+                    true,
+                    chosen,
+                    format!("{}, {}", preset.name, self.units.length(preset.height_m, 2)),
+                )
+            });
+            let ink = if chosen || response.hovered() { look.ink() } else { look.soft() };
+            let stroke = Stroke::new(look.px(if chosen { 1.8 } else { 1.0 }), ink);
+            let knee = Pos2::new(left + look.px(5.0), row_y);
+            ui.painter().line(
+                vec![
+                    Pos2::new(height_scale.right() + look.px(3.0), mark_y),
+                    knee,
+                    Pos2::new(left + look.px(12.0), row_y),
+                ],
+                stroke,
+            );
+            focus_ring(ui, look, &response, row);
+            let font = if chosen { look.strong(12.0) } else { egui::FontId::proportional(look.px(12.0)) };
+            let galley = look.fitted(ui, preset.name, font, ink, row.width());
+            ui.painter().galley(Pos2::new(row.left() + 1.0, row.center().y - 0.5 * galley.size().y), galley, ink);
+            let said = self.units.length(preset.height_m, 2);
+            if response.on_hover_text(said).on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
+                taken = Some(preset.height_m);
+            }
+        }
+        taken
+    }
+}
+
+/// Heights of rows that stay in order, a row apart, inside the area and as near their marks as that allows.
+fn spread(marks: &[f32], apart: f32, top: f32, bottom: f32) -> Vec<f32> {
+    let (low, high) = (top + 0.5 * apart, bottom - 0.5 * apart);
+    let mut rows: Vec<f32> = marks.iter().map(|mark| mark.clamp(low, high.max(low))).collect();
+    for index in 1..rows.len() {
+        rows[index] = rows[index].max(rows[index - 1] + apart);
+    }
+    if let Some(last) = rows.last_mut() {
+        *last = last.min(high);
+    }
+    for index in (1..rows.len()).rev() {
+        rows[index - 1] = rows[index - 1].min(rows[index] - apart);
+    }
+    rows
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn close_names_move_apart_and_stay_in_order() {
+        let rows = spread(&[10.0, 12.0, 13.0, 60.0, 99.0], 10.0, 0.0, 100.0);
+        assert!(rows.windows(2).all(|pair| pair[1] - pair[0] >= 9.999), "{rows:?}");
+        assert!(rows.iter().all(|row| (5.0..=95.0).contains(row)), "{rows:?}");
+        assert_eq!(spread(&[50.0], 10.0, 0.0, 100.0), [50.0]);
+    }
+}

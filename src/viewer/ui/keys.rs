@@ -1,0 +1,349 @@
+//! Which keys and gestures do what?
+//!
+//! Everything here becomes an [`Action`]: nothing else moves the walker.
+
+use std::collections::BTreeSet;
+
+use bevy::prelude::Resource;
+use bevy_egui::egui::{self, Event, Key, Modifiers, MouseWheelUnit, PointerButton};
+
+use crate::angle::Angle;
+use crate::site::Aim;
+
+use crate::viewer::render::finder_sheet::FinderPlace;
+use crate::viewer::state::desk::{Action, Desk, DeskName};
+
+/// What the keys and the mouse do, in groups, for the help.
+pub(in crate::viewer) const KEYS: &[(&str, &str, &str)] = &[
+    ("Walking", "W A S D", "ahead, left, back, right; with Shift faster, with Alt slower"),
+    ("Walking", "Q, E", "camera lower, higher"),
+    ("Walking", "1 to 9", "the named heights, from the first"),
+    ("Walking", "right-hand drag", "over the picture: walk"),
+    ("Looking", "arrows", "turn and tilt; with Shift faster, with Alt slower"),
+    ("Looking", "drag", "over the picture: look around"),
+    ("Looking", "T", "look at the subject"),
+    ("Lens", "wheel; Z, X", "to the next marked focal length, shorter or longer; past its end, the next lens"),
+    ("Lens", "pinch, two fingers", "any focal length; Shift and wheel: camera higher, lower"),
+    ("Aiming", "F", "fill the frame with the subject"),
+    ("Aiming", "L", "level"),
+    ("Aiming", "G", "level, and filled as far as that goes"),
+    ("Aiming", "R", "level, with the rise that the lens allows"),
+    ("Aiming", "V", "turn the camera on its side, and back"),
+    ("Moves", "Backspace, Ctrl Z", "take the last move back"),
+    ("Moves", "Enter, Ctrl Y", "make it again"),
+    ("Prints", "P", "pin this stance"),
+    ("Prints", "Space", "flick between here and the print compared with"),
+    ("Picture", "U, held", "straightened; with Shift by half"),
+    ("Picture", "O", "the surround of the frame, or not"),
+    ("Picture", "C", "capture; with Shift in full"),
+    ("Window", "Ctrl 1 to 4", "the four desks"),
+    ("Window", "Ctrl O, Ctrl Q", "open a site; keep everything and close"),
+    ("Window", "H", "this page"),
+];
+
+/// Walking pace, metres a second.
+///
+/// # Source
+/// Comfortable walking speed of adults, 1.2 to 1.4 m/s (R. W. Bohannon, A. Williams Andrews, *Normal walking speed: a
+/// descriptive meta-analysis*, Physiotherapy 97, 2011; from memory).
+const WALK_M_PER_S: f64 = 1.4;
+/// How many times as fast with Shift, and how many times as slow with Alt.
+const HURRY: f64 = 4.0;
+/// How fast the arrows turn, degrees a second.
+const TURN_DEG_PER_S: f64 = 32.0;
+/// How fast the camera is raised and lowered, metres a second.
+const RAISE_M_PER_S: f64 = 0.8;
+/// How far a drag with the right-hand button walks, metres a point.
+const DRAG_M: f64 = 0.02;
+/// How far a notch of the wheel raises the camera.
+const NOTCH_M: f64 = 0.1;
+/// How many points of a trackpad change the focal length e-fold.
+const FINGERS_PT: f32 = 400.0;
+
+/// The keys that do something for as long as they are held.
+const HELD: [Key; 10] =
+    [Key::W, Key::A, Key::S, Key::D, Key::Q, Key::E, Key::ArrowLeft, Key::ArrowRight, Key::ArrowUp, Key::ArrowDown];
+
+/// What the hands are holding.
+#[derive(Resource, Default, Debug)]
+pub(in crate::viewer) struct Hands {
+    held: BTreeSet<Key>,
+    /// Keys that are down and have done what they do once.
+    down: BTreeSet<Key>,
+    modifiers: Modifiers,
+}
+
+impl Hands {
+    /// Whether a key is held that does something for as long as it is.
+    pub(in crate::viewer) fn are_held(&self) -> bool {
+        !self.held.is_empty()
+    }
+
+    /// What the keys ask for after `since_s` seconds. Keys typed into a text field mean what they say there.
+    pub(in crate::viewer) fn take(&mut self, events: &[Event], typing: bool, since_s: f64, desk: &Desk) -> Vec<Action> {
+        let mut actions = Vec::new();
+        // A key that goes down and up within one frame has been held for that frame.
+        let mut held = self.held.clone();
+        for event in events {
+            match event {
+                Event::ModifiersChanged(modifiers) => self.modifiers = *modifiers,
+                Event::WindowFocused(false) => {
+                    self.let_go(desk, &mut actions);
+                    held.clear();
+                }
+                Event::Key { key, pressed: false, .. } => {
+                    self.held.remove(key);
+                    self.down.remove(key);
+                    if *key == Key::U && desk.straighten().is_some() {
+                        actions.push(Action::Straighten(None));
+                    }
+                }
+                Event::Key { key, pressed: true, modifiers, .. } if !typing => {
+                    self.modifiers = *modifiers;
+                    if HELD.contains(key) && !modifiers.command {
+                        self.held.insert(*key);
+                        held.insert(*key);
+                    } else if self.down.insert(*key) {
+                        // A keyboard that repeats a held key does not make it do so once more.
+                        actions.extend(pressed(*key, *modifiers, desk));
+                    }
+                }
+                _ => {}
+            }
+        }
+        if typing {
+            self.let_go(desk, &mut actions);
+            return actions;
+        }
+        actions.extend(self.moves(&held, since_s, desk));
+        actions
+    }
+
+    fn let_go(&mut self, desk: &Desk, actions: &mut Vec<Action>) {
+        self.held.clear();
+        self.down.clear();
+        if desk.straighten().is_some() {
+            actions.push(Action::Straighten(None));
+        }
+    }
+
+    fn moves(&self, held: &BTreeSet<Key>, since_s: f64, desk: &Desk) -> Vec<Action> {
+        let axis = |more: Key, less: Key| f64::from(i8::from(held.contains(&more)) - i8::from(held.contains(&less)));
+        let pace = match (self.modifiers.shift, self.modifiers.alt) {
+            (true, false) => HURRY,
+            (false, true) => 1.0 / HURRY,
+            _ => 1.0,
+        };
+        let mut actions = Vec::new();
+        let (ahead, right) = (axis(Key::W, Key::S), axis(Key::D, Key::A));
+        if ahead != 0.0 || right != 0.0 {
+            // Slantwise is no faster than straight on.
+            let step_m = WALK_M_PER_S * pace * since_s / ahead.hypot(right);
+            actions.push(Action::Walk { ahead_m: ahead * step_m, right_m: right * step_m });
+        }
+        let (turn, tilt) = (axis(Key::ArrowRight, Key::ArrowLeft), axis(Key::ArrowUp, Key::ArrowDown));
+        if turn != 0.0 || tilt != 0.0 {
+            let by = |sense: f64| Angle::from_degrees(sense * TURN_DEG_PER_S * pace * since_s);
+            actions.push(Action::Look { heading: by(turn), pitch: by(tilt) });
+        }
+        let climb = axis(Key::E, Key::Q);
+        if climb != 0.0 {
+            actions.push(Action::Height(height_m(desk) + climb * RAISE_M_PER_S * pace * since_s));
+        }
+        actions
+    }
+}
+
+fn height_m(desk: &Desk) -> f64 {
+    let standing = &desk.measured().standing;
+    standing.height_m().unwrap_or(standing.pose.eye.z)
+}
+
+/// The keys of the digits, from one.
+const DIGITS: [Key; 9] =
+    [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
+
+/// What a key does once when it goes down.
+fn pressed(key: Key, modifiers: Modifiers, desk: &Desk) -> Option<Action> {
+    if let Some(digit) = DIGITS.iter().position(|digit| *digit == key) {
+        return if modifiers.command {
+            DeskName::ALL.get(digit).map(|name| Action::Sit(*name))
+        } else {
+            desk.settings().presets.get(digit).map(|preset| Action::Height(preset.height_m))
+        };
+    }
+    if modifiers.command {
+        return match key {
+            Key::Z if modifiers.shift => Some(Action::Redo),
+            Key::Z => Some(Action::Undo),
+            Key::Y => Some(Action::Redo),
+            Key::O => Some(Action::OpenDialog),
+            Key::Q => Some(Action::Quit),
+            _ => None,
+        };
+    }
+    match key {
+        Key::F => Some(Action::Aim(Aim::Fill)),
+        Key::G => Some(Action::Aim(Aim::Level)),
+        Key::R => Some(Action::Aim(Aim::Rise)),
+        Key::L => Some(Action::Level),
+        Key::T => Some(Action::LookAtSubject),
+        Key::V => Some(Action::Turn),
+        Key::Z => Some(Action::FocalStop(-1)),
+        Key::X => Some(Action::FocalStop(1)),
+        Key::Backspace => Some(Action::Undo),
+        Key::Enter => Some(Action::Redo),
+        Key::P => Some(Action::Pin),
+        Key::Space => Some(Action::Flick),
+        Key::U => Some(Action::Straighten(Some(if modifiers.shift { 0.5 } else { 1.0 }))),
+        Key::O => Some(Action::Surround(!desk.settings().surround)),
+        Key::C => Some(Action::Capture { full: modifiers.shift, folder: None }),
+        Key::H | Key::F1 => Some(Action::Help(!desk.help())),
+        Key::Escape if desk.help() => Some(Action::Help(false)),
+        _ => None,
+    }
+}
+
+/// What the mouse or trackpad asks for over the finder.
+pub(in crate::viewer) fn over_finder(
+    ui: &egui::Ui,
+    response: &egui::Response,
+    place: &FinderPlace,
+    desk: &Desk,
+) -> Vec<Action> {
+    let mut actions = Vec::new();
+    let camera = &desk.measured().standing.camera;
+    let by = response.drag_delta();
+    if response.dragged_by(PointerButton::Primary) && by != egui::Vec2::ZERO {
+        // The picture follows the hand.
+        let turn = |points: f32, field: Option<Angle>, side: f32| {
+            field.map_or(Angle::ZERO, |field| field * f64::from(points / side.max(1.0)))
+        };
+        let fields = camera.fields();
+        actions.push(Action::Look {
+            heading: -turn(by.x, fields[0], place.frame.width()),
+            pitch: turn(by.y, fields[1], place.frame.height()),
+        });
+    }
+    if response.dragged_by(PointerButton::Secondary) && by != egui::Vec2::ZERO {
+        actions.push(Action::Walk { ahead_m: -DRAG_M * f64::from(by.y), right_m: DRAG_M * f64::from(by.x) });
+    }
+    if response.hovered() {
+        let events = ui.input(|input| input.events.clone());
+        // A fine wheel turns by parts of a notch.
+        let turned = response.id.with("turned");
+        let mut notches: f32 = ui.data(|data| data.get_temp(turned)).unwrap_or_default();
+        for event in &events {
+            match event {
+                Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.shift => {
+                    actions.push(Action::Focal(camera.focal_mm * f64::from((delta.y / FINGERS_PT).exp())));
+                }
+                Event::MouseWheel { unit: MouseWheelUnit::Point, delta, .. } => {
+                    actions.push(Action::Height(height_m(desk) + f64::from(delta.y / FINGERS_PT)));
+                }
+                // Where Shift is held, some systems turn the wheel sideways.
+                Event::MouseWheel { delta, modifiers, .. } if modifiers.shift => {
+                    actions.push(Action::Height(height_m(desk) + NOTCH_M * f64::from(delta.x + delta.y)));
+                }
+                Event::MouseWheel { delta, .. } => notches += delta.y,
+                Event::Zoom(zoom) => actions.push(Action::Focal(camera.focal_mm * f64::from(*zoom))),
+                _ => {}
+            }
+        }
+        if notches.abs() >= 1.0 {
+            actions.push(Action::FocalStop(notches as i32));
+            notches = notches.fract();
+        }
+        ui.data_mut(|data| data.insert_temp(turned, notches));
+    }
+    actions
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::survey::MeasureSettings;
+    use crate::viewer::state::opening::{Home, Source};
+
+    fn desk() -> Desk {
+        Desk::open(Home::default(), Source::Scene(0), None, MeasureSettings::default()).expect("a demo site")
+    }
+
+    fn key(key: Key, pressed: bool) -> Event {
+        Event::Key { key, physical_key: Some(key), pressed, repeat: false, modifiers: Modifiers::NONE }
+    }
+
+    fn walked_m(frames_per_s: u32) -> f64 {
+        let (mut hands, desk) = (Hands::default(), desk());
+        let mut sum_m = 0.0;
+        for frame in 0..2 * frames_per_s {
+            let events = if frame == 0 { vec![key(Key::W, true)] } else { Vec::new() };
+            for action in hands.take(&events, false, 1.0 / f64::from(frames_per_s), &desk) {
+                match action {
+                    Action::Walk { ahead_m, right_m } => {
+                        assert_eq!(right_m, 0.0);
+                        sum_m += ahead_m;
+                    }
+                    other => panic!("{other:?}"),
+                }
+            }
+        }
+        sum_m
+    }
+
+    #[test]
+    fn a_held_key_walks_as_far_at_any_frame_rate() {
+        for frames_per_s in [10, 24, 60, 144] {
+            assert!((walked_m(frames_per_s) - 2.0 * WALK_M_PER_S).abs() < 1e-9, "{frames_per_s}");
+        }
+    }
+
+    #[test]
+    fn a_repeated_key_acts_once_and_a_typed_one_not_at_all() {
+        let (mut hands, desk) = (Hands::default(), desk());
+        assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), [Action::Aim(Aim::Fill)]);
+        assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), []);
+        assert_eq!(hands.take(&[key(Key::F, false), key(Key::F, true)], false, 0.1, &desk), [Action::Aim(Aim::Fill)]);
+        assert_eq!(hands.take(&[key(Key::W, true), key(Key::P, true)], true, 0.1, &desk), []);
+        assert!(!hands.are_held());
+    }
+
+    #[test]
+    fn a_window_that_loses_the_focus_lets_go() {
+        let (mut hands, desk) = (Hands::default(), desk());
+        hands.take(&[key(Key::W, true)], false, 0.1, &desk);
+        assert!(hands.are_held());
+        assert_eq!(hands.take(&[Event::WindowFocused(false)], false, 0.1, &desk), []);
+        assert!(!hands.are_held());
+    }
+
+    #[test]
+    fn no_key_means_two_things() {
+        let desk = desk();
+        let plain: Vec<Action> = [
+            Key::F,
+            Key::G,
+            Key::R,
+            Key::L,
+            Key::T,
+            Key::V,
+            Key::Z,
+            Key::X,
+            Key::Backspace,
+            Key::Enter,
+            Key::P,
+            Key::Space,
+            Key::U,
+            Key::O,
+            Key::C,
+            Key::H,
+        ]
+        .into_iter()
+        .inspect(|key| assert!(!HELD.contains(key)))
+        .map(|key| pressed(key, Modifiers::NONE, &desk).expect("does something"))
+        .collect();
+        for (index, action) in plain.iter().enumerate() {
+            assert!(!plain[..index].contains(action), "{action:?}");
+        }
+    }
+}

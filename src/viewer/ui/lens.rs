@@ -1,0 +1,447 @@
+//! Which body and lens, and how are they set? LensScales for focal length, focus, aperture, rise and shift.
+
+use bevy_egui::egui::{
+    self, Popup, PopupCloseBehavior, Pos2, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
+};
+
+use crate::optics::{Lens, Orientation};
+
+use super::figures::{f_number, length_in, millimetres, number_in, short};
+use super::lens_scale::{LensScale, Turned};
+use super::style::{Look, choice, focus_ring};
+use super::table::Table;
+use crate::units::Units;
+use crate::viewer::render::narrow::screen;
+use crate::viewer::state::desk::{Action, marks_of};
+
+/// The f-numbers a lens is set to, a third of a stop apart, as they are engraved (the usual series; common practice, no
+/// source).
+const F_NUMBERS: [f64; 28] = [
+    1.0, 1.1, 1.2, 1.4, 1.6, 1.8, 2.0, 2.2, 2.5, 2.8, 3.2, 3.5, 4.0, 4.5, 5.0, 5.6, 6.3, 7.1, 8.0, 9.0, 10.0, 11.0,
+    13.0, 14.0, 16.0, 18.0, 20.0, 22.0,
+];
+/// Those with a figure: whole stops.
+const WHOLE_STOPS: [f64; 12] = [1.0, 1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0, 32.0, 45.0];
+/// Beyond this the focus scale runs on to infinity in its last tenth.
+const FAR_M: f64 = 100.0;
+/// The share of the focus scale that ends at [`FAR_M`].
+const FAR_SHARE: f64 = 0.88;
+/// Distances engraved on the focus scale where there is room.
+const FOCUS_MARKS_M: [f64; 9] = [0.3, 0.5, 1.0, 2.0, 4.0, 10.0, 30.0, 100.0, f64::INFINITY];
+/// A hand that comes this near a mark means the mark.
+const SNAP: f32 = 0.018;
+
+/// The body and the lens in words; each can be changed.
+pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let standing = table.standing();
+    ui.spacing_mut().item_spacing = Vec2::new(look.px(4.0), look.px(2.0));
+    ui.horizontal(|ui| {
+        let body = format!("{} body", standing.format.words());
+        let response = chosen_word(ui, look, &body, true, "body");
+        menu(&response, |ui| {
+            for format in &table.desk.survey().kit.formats {
+                let name = format.words();
+                let size = if name == format.name {
+                    format!(", {} × {} mm", short(format.width_mm), short(format.height_mm))
+                } else {
+                    " mm".into()
+                };
+                let megapixels = f64::from(format.width_px) * f64::from(format.height_px) / 1e6;
+                let words = format!("{name}{size}, {megapixels:.0} MP");
+                let chosen = format.name == standing.format.name;
+                if ui.selectable_label(chosen, words).clicked() {
+                    actions.push(Action::Format(format.name.clone()));
+                }
+            }
+        });
+        let (held, other) = match standing.orientation {
+            Orientation::Portrait => ("portrait", "landscape"),
+            Orientation::Landscape => ("landscape", "portrait"),
+        };
+        let response = plain_word(ui, look, held, &format!("held in {held}; turn to {other}"));
+        if response.clicked() {
+            actions.push(Action::Turn);
+        }
+    });
+    let response = chosen_word(ui, look, &lens_words(&standing.lens), false, "lens");
+    menu(&response, |ui| {
+        ui.set_max_width(look.px(300.0));
+        ui.label(look.note("tick what is in the bag; choose what is on the camera"));
+        egui::ScrollArea::vertical().id_salt("lens 1").max_height(look.px(420.0)).show(ui, |ui| {
+            for lens in &table.desk.survey().kit.lenses {
+                ui.horizontal(|ui| {
+                    let mut carried = table.desk.carries(&lens.name);
+                    let tick = ui.checkbox(&mut carried, "");
+                    tick.widget_info(|| {
+                        WidgetInfo::selected(WidgetType::Checkbox, true, carried, format!("{} in the bag", lens.name))
+                    });
+                    if tick.changed() {
+                        actions.push(Action::Carry(lens.name.clone(), carried));
+                    }
+                    if ui.selectable_label(lens.name == standing.lens.name, lens_words(lens)).clicked() {
+                        actions.push(Action::Lens(lens.name.clone()));
+                    }
+                });
+            }
+        });
+    });
+}
+
+/// A lens in words: "24-70 mm zoom, no rise".
+pub(super) fn lens_words(lens: &Lens) -> String {
+    let name = lens.name.replace('-', "–");
+    match (lens.is_zoom(), lens.rise_mm > 0.0) {
+        (true, false) => format!("{name} zoom · no rise"),
+        (true, true) => format!("{name} zoom"),
+        (false, false) => format!("{name} · no rise"),
+        (false, true) => name,
+    }
+}
+
+fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
+    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
+}
+
+/// A word with a small chevron: it opens a list.
+fn chosen_word(ui: &mut Ui, look: &Look, word: &str, strong: bool, name: &str) -> Response {
+    let (font, ink) = if strong { (look.strong(13.0), look.ink()) } else { (look.body(), look.soft()) };
+    let room = ui.available_width() - look.px(18.0);
+    let galley = look.fitted(ui, word, font, ink, room);
+    let size = Vec2::new(galley.size().x + look.px(18.0), galley.size().y + look.px(4.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{name}: {word}")));
+    let ink = if response.hovered() || response.has_focus() { look.ink() } else { ink };
+    ui.painter().galley_with_override_text_color(Pos2::new(rect.left(), rect.top() + look.px(2.0)), galley, ink);
+    let tip = Pos2::new(rect.right() - look.px(8.0), rect.center().y + look.px(2.5));
+    let wing = look.px(3.5);
+    ui.painter()
+        .line(vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)], Stroke::new(look.px(1.3), ink));
+    focus_ring(ui, look, &response, rect);
+    response.on_hover_cursor(egui::CursorIcon::PointingHand)
+}
+
+fn plain_word(ui: &mut Ui, look: &Look, word: &str, name: &str) -> Response {
+    let galley = ui.painter().layout_no_wrap(word.to_owned(), look.body(), look.soft());
+    let size = galley.size() + Vec2::new(look.px(8.0), look.px(4.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
+    ui.painter().rect_stroke(rect, 4.0, look.hairline(), StrokeKind::Inside);
+    focus_ring(ui, look, &response, rect);
+    let ink = if response.hovered() || response.has_focus() { look.ink() } else { look.soft() };
+    ui.painter().galley_with_override_text_color(rect.center() - 0.5 * galley.size(), galley, ink);
+    response.on_hover_text(name).on_hover_cursor(egui::CursorIcon::PointingHand)
+}
+
+/// All barrels that the lens has.
+pub(super) fn lens_scales_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    focal_ui(ui, table, actions);
+    focus_ui(ui, table, actions);
+    aperture_ui(ui, table, actions);
+    let standing = table.standing();
+    let (lens, camera) = (&standing.lens, &standing.camera);
+    if lens.rise_mm > 0.0 {
+        let moved = moved_ui(ui, table, "rise", camera.rise_mm, lens.rise_mm, ["up", "down"]);
+        actions.extend(moved.map(Action::Rise));
+    }
+    if lens.shift_mm > 0.0 {
+        let shift_mm = camera.shift_mm;
+        let moved = moved_ui(ui, table, "shift", shift_mm, lens.shift_mm, ["right", "left"]);
+        actions.extend(moved.map(Action::Shift));
+    }
+}
+
+/// The place of a value on a scale that grows by ratios.
+fn ratio_share(value: f64, low: f64, high: f64) -> f64 {
+    (value / low).ln() / (high / low).ln()
+}
+
+fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let standing = table.standing();
+    let lens = &standing.lens;
+    let focal_mm = standing.camera.focal_mm;
+    // A prime stands in the middle of its scale; around it are the focal lengths of the bag's other lenses.
+    let (low, high) =
+        if lens.is_zoom() { (lens.focal_mm, lens.longest_mm()) } else { (lens.focal_mm / 1.9, lens.focal_mm * 1.9) };
+    let share = |value: f64| screen(ratio_share(value, low, high));
+    let mut engraved = marks_of(lens);
+    if !lens.is_zoom() {
+        let others = table.desk.carried().filter(|other| other.mapping == lens.mapping).flat_map(marks_of);
+        engraved.extend(others.filter(|mark| (low..=high).contains(mark)));
+        engraved.sort_by(f64::total_cmp);
+        engraved.dedup();
+    }
+    let marks: Vec<(f32, String)> = engraved.iter().map(|&mark| (share(mark), short(mark))).collect();
+    let lens_scale = LensScale {
+        name: "focal length",
+        caption: if lens.is_zoom() { "focal length" } else { "focal length, fixed" },
+        value: &millimetres(focal_mm),
+        number: focal_mm,
+        index: share(focal_mm).clamp(0.0, 1.0),
+        marks: &marks,
+        ticks: &[],
+        bracket: None,
+    };
+    let action = match lens_scale.ui(ui, &table.look) {
+        Some(Turned::To(place)) if lens.is_zoom() => {
+            let near = engraved.iter().find(|&&mark| (share(mark) - place).abs() < SNAP);
+            Action::Focal(near.copied().unwrap_or_else(|| low * (high / low).powf(f64::from(place))))
+        }
+        Some(Turned::To(place)) => {
+            let distance = |mark: &f64| (share(*mark) - place).abs();
+            match engraved.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b))) {
+                Some(mark) if mark != focal_mm => Action::Focal(mark),
+                _ => return,
+            }
+        }
+        Some(Turned::Stops(stops)) => Action::FocalStop(stops),
+        Some(Turned::Fine(steps)) => Action::Focal(focal_mm + f64::from(steps)),
+        Some(Turned::End(end)) => Action::Focal(if end { lens.longest_mm() } else { lens.focal_mm }),
+        Some(Turned::Typed(text)) => match number_in(&text).filter(|value| *value > 0.0) {
+            Some(value) => Action::Focal(value),
+            None => return,
+        },
+        None => return,
+    };
+    actions.push(action);
+}
+
+/// The place of a distance on the focus scale.
+fn focus_share(distance_m: f64, closest_m: f64) -> f64 {
+    let far_m = FAR_M.max(2.0 * closest_m);
+    if distance_m <= far_m {
+        FAR_SHARE * ratio_share(distance_m.max(closest_m), closest_m, far_m)
+    } else {
+        1.0 - (1.0 - FAR_SHARE) * far_m / distance_m
+    }
+}
+
+/// The distance at a place of the focus scale.
+fn focus_at(share: f64, closest_m: f64) -> f64 {
+    let far_m = FAR_M.max(2.0 * closest_m);
+    if share <= FAR_SHARE {
+        closest_m * (far_m / closest_m).powf(share / FAR_SHARE)
+    } else {
+        (1.0 - FAR_SHARE) * far_m / (1.0 - share).max(1e-9)
+    }
+}
+
+fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let standing = table.standing();
+    let closest_m = standing.lens.closest_focus_m();
+    let units = table.units();
+    let share = |distance_m: f64| screen(focus_share(distance_m, closest_m)).clamp(0.0, 1.0);
+    let figure =
+        |distance_m: f64| if distance_m.is_infinite() { "∞".into() } else { short(units.from_metres(distance_m)) };
+    let marks: Vec<(f32, String)> =
+        FOCUS_MARKS_M
+            .iter()
+            .map(|&mark| {
+                if mark.is_finite() { units.to_metres(mark) * if units == Units::Ft { 3.0 } else { 1.0 } } else { mark }
+            })
+            .filter(|mark| *mark >= closest_m)
+            .map(|mark| (share(mark), figure(mark)))
+            .collect();
+    let sharp = &table.measured().account.depth_of_field;
+    let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
+    let caption = if sharp.far_m.is_finite() {
+        format!("sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+    } else {
+        format!("sharp from {near} on")
+    };
+    let focus_m = standing.focus_m;
+    let value = if focus_m.is_finite() {
+        format!("focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
+    } else {
+        "focus ∞".into()
+    };
+    let lens_scale = LensScale {
+        name: "focus",
+        caption: &caption,
+        value: &value,
+        number: if focus_m.is_finite() { focus_m } else { f64::MAX },
+        index: share(focus_m),
+        marks: &marks,
+        ticks: &[],
+        bracket: Some((share(sharp.near_m), share(sharp.far_m))),
+    };
+    let stepped = |places: f64| focus_at((focus_share(focus_m, closest_m) + places).clamp(0.0, 1.0), closest_m);
+    let action = match lens_scale.ui(ui, &table.look) {
+        Some(Turned::To(place)) => Action::Focus(Some(focus_at(f64::from(place), closest_m))),
+        Some(Turned::Stops(steps)) => Action::Focus(Some(stepped(0.03 * f64::from(steps)))),
+        Some(Turned::Fine(steps)) => Action::Focus(Some(stepped(0.005 * f64::from(steps)))),
+        Some(Turned::End(true)) => Action::Focus(Some(f64::INFINITY)),
+        Some(Turned::End(false)) => Action::Focus(Some(closest_m)),
+        Some(Turned::Typed(text)) => match length_in(&text, units) {
+            Some(distance_m) => Action::Focus(Some(distance_m)),
+            None if text.contains('∞') || text.contains("far") || text.contains("inf") => {
+                Action::Focus(Some(f64::INFINITY))
+            }
+            None if text.trim().is_empty() || text.contains("subject") => Action::Focus(None),
+            None => return,
+        },
+        None => return,
+    };
+    actions.push(action);
+}
+
+fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let standing = table.standing();
+    let (widest, narrowest) = (standing.lens.widest_f, standing.lens.narrowest_f);
+    let share = |value: f64| screen(ratio_share(value, widest, narrowest));
+    let within = |value: &f64| (widest..=narrowest).contains(value);
+    let mut marks: Vec<(f32, String)> = Vec::new();
+    if !WHOLE_STOPS.contains(&widest) {
+        marks.push((0.0, short(widest)));
+    }
+    marks.extend(WHOLE_STOPS.into_iter().filter(within).map(|stop| (share(stop), short(stop))));
+    let mut stops: Vec<f64> =
+        F_NUMBERS.into_iter().chain(WHOLE_STOPS).filter(within).chain([widest, narrowest]).collect();
+    stops.sort_by(f64::total_cmp);
+    stops.dedup();
+    let ticks: Vec<f32> = stops.iter().map(|&stop| share(stop)).collect();
+    let now = standing.f_number;
+    let lens_scale = LensScale {
+        name: "aperture",
+        caption: "aperture",
+        value: &f_number(now),
+        number: now,
+        index: share(now).clamp(0.0, 1.0),
+        marks: &marks,
+        ticks: &ticks,
+        bracket: None,
+    };
+    let nearest = |place: f32| {
+        stops.iter().copied().min_by(|a, b| (share(*a) - place).abs().total_cmp(&(share(*b) - place).abs()))
+    };
+    let moved = |steps: i32| {
+        let at = stops.partition_point(|stop| *stop < now - 1e-9);
+        let wanted = (at as i64 + i64::from(steps)).clamp(0, stops.len() as i64 - 1);
+        usize::try_from(wanted).ok().and_then(|index| stops.get(index)).copied()
+    };
+    let asked = match lens_scale.ui(ui, &table.look) {
+        Some(Turned::To(place)) => nearest(place),
+        Some(Turned::Stops(steps) | Turned::Fine(steps)) => moved(steps),
+        Some(Turned::End(end)) => Some(if end { narrowest } else { widest }),
+        Some(Turned::Typed(text)) => number_in(&text),
+        None => None,
+    };
+    actions.extend(asked.filter(|value| *value > 0.0).map(Action::Aperture));
+}
+
+/// A movement of the lens either way from the middle; returns what was asked for.
+fn moved_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    name: &'static str,
+    now_mm: f64,
+    travel_mm: f64,
+    [more, less]: [&str; 2],
+) -> Option<f64> {
+    let share = |value_mm: f64| screen(0.5 + 0.5 * value_mm / travel_mm);
+    let step_mm = if travel_mm > 20.0 {
+        5.0
+    } else if travel_mm > 8.0 {
+        4.0
+    } else {
+        2.0
+    };
+    let mut marks = vec![(0.5, "0".to_owned())];
+    let mut ticks = Vec::new();
+    let mut at_mm = 1.0;
+    while at_mm <= travel_mm {
+        let whole = (at_mm / step_mm).fract() == 0.0;
+        for side in [-1.0, 1.0] {
+            let place = share(side * at_mm);
+            if whole {
+                marks.push((place, short(at_mm)));
+            } else {
+                ticks.push(place);
+            }
+        }
+        at_mm += 1.0;
+    }
+    marks.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let value = if now_mm.abs() < 0.05 {
+        "none".to_owned()
+    } else {
+        format!("{} {}", millimetres(now_mm.abs()), if now_mm > 0.0 { more } else { less })
+    };
+    let lens_scale = LensScale {
+        name,
+        caption: name,
+        value: &value,
+        number: now_mm,
+        index: share(now_mm).clamp(0.0, 1.0),
+        marks: &marks,
+        ticks: &ticks,
+        bracket: None,
+    };
+    let asked = match lens_scale.ui(ui, &table.look)? {
+        Turned::To(place) => {
+            let value_mm = (f64::from(place) - 0.5) * 2.0 * travel_mm;
+            if value_mm.abs() < 0.02 * travel_mm { 0.0 } else { (value_mm * 4.0).round() / 4.0 }
+        }
+        Turned::Stops(steps) => (now_mm + f64::from(steps)).round(),
+        Turned::Fine(steps) => now_mm + 0.25 * f64::from(steps),
+        Turned::End(end) => {
+            if end {
+                travel_mm
+            } else {
+                -travel_mm
+            }
+        }
+        Turned::Typed(text) => {
+            let number = number_in(&text)?;
+            if text.contains(less) { -number.abs() } else { number }
+        }
+    };
+    Some(asked.clamp(-travel_mm, travel_mm))
+}
+
+/// The row of buttons that aim.
+pub(super) fn aims_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    use crate::site::Aim;
+    let look = &table.look;
+    let rises = table.standing().lens.rise_mm > 0.0;
+    let level = table.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
+    let mut buttons = vec![
+        ("Level", "hold the camera level where it looks", Action::Level, level),
+        ("Fill", "pitch and zoom so that the subject fills the frame", Action::Aim(Aim::Fill), false),
+        ("Look at", "turn to the middle of the subject, with the lens as it is", Action::LookAtSubject, false),
+    ];
+    if rises {
+        buttons.push(("Rise", "hold level, with the rise that the lens allows", Action::Aim(Aim::Rise), false));
+    }
+    let gap = look.px(6.0);
+    let width =
+        (ui.available_width() - gap * super::style::count(buttons.len() - 1)) / super::style::count(buttons.len());
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = gap;
+        for (word, help, action, chosen) in buttons {
+            if choice(ui, look, word, word, chosen, width).on_hover_text(help).clicked() {
+                actions.push(action);
+            }
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_focus_scale_returns_every_distance() {
+        for closest_m in [0.3, 0.8, 60.0] {
+            for distance_m in [0.3, 1.0, 12.0, 99.0, 101.0, 500.0, 9000.0] {
+                if distance_m < closest_m {
+                    continue;
+                }
+                let share = focus_share(distance_m, closest_m);
+                assert!((0.0..=1.0).contains(&share));
+                assert!((focus_at(share, closest_m) / distance_m - 1.0).abs() < 1e-6, "{distance_m} from {closest_m}");
+            }
+            assert_eq!(focus_share(f64::INFINITY, closest_m), 1.0);
+        }
+    }
+}

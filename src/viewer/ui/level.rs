@@ -1,0 +1,120 @@
+//! Is the camera level? Two spirit levels, one for the pitch and one for the roll.
+//!
+//! A bubble runs to the high side: to the right when the camera looks up, to the left when it is turned clockwise. Far from
+//! level the glass is pressed together, so that the bubble never leaves it. A double click levels.
+
+use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
+
+use super::figures::number_in;
+use super::lens_scale::{Turned, steps, tell, value_line};
+use super::style::{Look, focus_ring};
+use crate::viewer::render::narrow::screen;
+
+/// Half of the glass is spent on this angle.
+const HALF_WAY_DEG: f64 = 12.0;
+
+/// One spirit level.
+pub(super) struct Level<'a> {
+    /// "pitch" or "roll".
+    pub(super) name: &'a str,
+    /// The angle as it is.
+    pub(super) angle_deg: f64,
+    /// What is written: "15.5° up".
+    pub(super) value: &'a str,
+    /// Which way the bubble runs for a positive angle: 1 right, −1 left.
+    pub(super) sense: f32,
+    /// The largest angle either way.
+    pub(super) most_deg: f64,
+}
+
+/// What is asked of a spirit level's camera.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Tilted {
+    /// To this angle.
+    To(f64),
+    /// Level.
+    Level,
+}
+
+/// The place of the bubble from −1 to 1.
+fn place(angle_deg: f64) -> f32 {
+    screen(angle_deg / (angle_deg.abs() + HALF_WAY_DEG))
+}
+
+/// The angle at a place of the bubble.
+fn angle_deg(place: f32) -> f64 {
+    let place = f64::from(place).clamp(-0.98, 0.98);
+    HALF_WAY_DEG * place / (1.0 - place.abs())
+}
+
+impl Level<'_> {
+    /// Draws the level and tells what was asked.
+    pub(super) fn ui(&self, ui: &mut Ui, look: &Look) -> Option<Tilted> {
+        let id = ui.make_persistent_id(("level", self.name));
+        let typed = value_line(ui, look, id, self.name, self.name, self.value);
+        let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(24.0)), Sense::hover());
+        let response = ui.interact(glass, id, Sense::click_and_drag());
+        let radius = look.px(9.0);
+        let reach = 0.5 * glass.width() - radius - look.px(4.0);
+        let bubble = Pos2::new(glass.center().x + self.sense * place(self.angle_deg) * reach, glass.center().y);
+        let mut asked = None;
+        if response.double_clicked() {
+            asked = Some(Tilted::Level);
+        } else if response.dragged()
+            && let Some(hand) = response.interact_pointer_pos()
+        {
+            asked = Some(Tilted::To(angle_deg(self.sense * (hand.x - glass.center().x) / reach)));
+        }
+        let moved = |by: f64| Some(Tilted::To(((self.angle_deg + by) * 10.0).round() / 10.0));
+        match typed.or_else(|| steps(ui, &response)) {
+            Some(Turned::Stops(count)) => asked = moved(f64::from(count) * 0.5),
+            Some(Turned::Fine(count)) => asked = moved(f64::from(count) * 0.1),
+            Some(Turned::End(_)) => asked = Some(Tilted::Level),
+            Some(Turned::Typed(text)) => asked = self.typed(&text).map(Tilted::To).or(asked),
+            Some(Turned::To(_)) | None => {}
+        }
+        self.draw(ui, look, glass, bubble, radius);
+        focus_ring(ui, look, &response, glass);
+        tell(ui, &response, self.name, self.value, self.angle_deg);
+        response.on_hover_text("drag the bubble, or double-click to level");
+        asked.map(|asked| match asked {
+            Tilted::To(angle) => Tilted::To(angle.clamp(-self.most_deg, self.most_deg)),
+            Tilted::Level => Tilted::Level,
+        })
+    }
+
+    fn typed(&self, text: &str) -> Option<f64> {
+        let number = number_in(text)?;
+        let down = text.contains("down") || text.contains("left");
+        Some(if down { -number.abs() } else { number })
+    }
+
+    fn draw(&self, ui: &Ui, look: &Look, glass: Rect, bubble: Pos2, radius: f32) {
+        let painter = ui.painter();
+        painter.rect(glass, 0.5 * glass.height(), look.well(), look.hairline(), StrokeKind::Inside);
+        for side in [-1.0, 1.0] {
+            let x = glass.center().x + side * (radius + look.px(2.0));
+            painter.vline(x, glass.shrink(1.0).y_range(), Stroke::new(look.px(1.2), look.soft()));
+        }
+        let level = self.angle_deg.abs() < 0.05;
+        let ink = Stroke::new(look.px(1.8), look.ink());
+        painter.circle(bubble, radius, if level { look.line() } else { look.panel() }, ink);
+        // The light on the bubble.
+        let shine = bubble + Vec2::new(-0.35 * radius, -0.4 * radius);
+        painter.line_segment([shine, shine + Vec2::new(0.4 * radius, -0.12 * radius)], Stroke::new(1.0, look.soft()));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_bubble_stays_in_its_glass_and_returns() {
+        for degrees in [-89.0, -30.0, -0.1, 0.0, 0.5, 12.0, 45.0, 89.0] {
+            let place = place(degrees);
+            assert!(place.abs() < 1.0);
+            assert!((angle_deg(place) - degrees).abs() < 1e-3, "{degrees}");
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! Which camera heights have a name? They can be renamed, changed, added and taken off.
+
+use bevy_egui::egui::{self, Key, Ui};
+
+use super::figures::length_in;
+use super::style::{Look, button, word_button};
+use super::table::Table;
+use crate::viewer::state::desk::Action;
+
+/// The list of heights while it is being changed.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Editing {
+    /// Names and heights as they are typed, one for each preset and an empty one to add.
+    rows: Vec<(String, String)>,
+}
+
+/// The word that opens the list, and the list.
+pub(super) fn edit_ui(ui: &mut Ui, table: &Table<'_>, editing: &mut Option<Editing>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let presets = &table.desk.settings().presets;
+    let units = table.units();
+    if let Some(state) = editing {
+        let mut done = false;
+        if state.rows.len() != presets.len() + 1 {
+            state.rows = presets
+                .iter()
+                .map(|preset| (preset.name.clone(), units.length(preset.height_m, 2)))
+                .chain([(String::new(), units.length(table.height_m(), 2))])
+                .collect();
+        }
+        ui.label(look.title("Heights with a name"));
+        for (index, (name, height)) in state.rows.iter_mut().enumerate() {
+            row_ui(ui, look, index, presets.len(), name, height, table, actions);
+        }
+        ui.horizontal(|ui| {
+            done = button(ui, look, "Done", look.px(70.0)).clicked();
+        });
+        if done || ui.input(|input| input.key_pressed(Key::Escape)) {
+            *editing = None;
+        }
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "one row of one list, used once")]
+fn row_ui(
+    ui: &mut Ui,
+    look: &Look,
+    index: usize,
+    count: usize,
+    name: &mut String,
+    height: &mut String,
+    table: &Table<'_>,
+    actions: &mut Vec<Action>,
+) {
+    let new = index == count;
+    ui.horizontal(|ui| {
+        let width = ui.available_width();
+        let named = ui.add(egui::TextEdit::singleline(name).desired_width(0.44 * width).hint_text("a name"));
+        named.widget_info(|| egui::WidgetInfo::text_edit(true, name.as_str(), name.as_str(), "a name"));
+        ui.ctx().accesskit_node_builder(named.id, |node| {
+            node.set_label(if new { "name of a new height".into() } else { format!("name of height {}", index + 1) });
+        });
+        let typed = ui.add(egui::TextEdit::singleline(height).desired_width(0.26 * width));
+        ui.ctx().accesskit_node_builder(typed.id, |node| {
+            node.set_label(if new { "the new height".into() } else { format!("height {}", index + 1) });
+        });
+        let settled = !new && (named.lost_focus() || typed.lost_focus());
+        let (word, said) =
+            if new { ("Add", "add this height".to_owned()) } else { ("Take off", format!("take off {name}")) };
+        let pressed = word_button(ui, look, word, &said).clicked();
+        if !new && pressed {
+            actions.push(Action::RemovePreset(index));
+        } else if settled
+            || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
+        {
+            let height_m = length_in(height, table.units()).filter(|height_m| *height_m > 0.0);
+            if let (Some(height_m), false) = (height_m, name.trim().is_empty()) {
+                actions.push(Action::Preset { index, name: name.trim().to_owned(), height_m });
+            }
+        }
+    });
+}

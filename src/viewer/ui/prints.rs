@@ -1,0 +1,461 @@
+//! Which stances are pinned? Loose prints on the table: picked up, turned over for their notes, renamed, reordered, laid
+//! side by side, taken away.
+
+use bevy_egui::egui::{
+    self, Color32, CursorIcon, Key, Mesh, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Sense, Shape,
+    Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
+};
+
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW, convergence_words};
+use crate::plan::PrintId;
+
+use super::style::{Look, button, choice, count, within, word_button};
+use super::table::{Table, in_words};
+use super::textures::Textures;
+use crate::viewer::render::narrow::screen;
+use crate::viewer::state::desk::{Action, Pinned};
+
+/// How far prints lie off square, in degrees, one after the other.
+const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
+
+/// What the panels remember of the prints.
+#[derive(Default)]
+pub(super) struct Handling {
+    textures: Textures<PrintId>,
+    /// The print that is turned over, with what is being written on it.
+    turned: Option<(PrintId, String)>,
+    /// A name that is being typed.
+    naming: Option<(PrintId, String)>,
+}
+
+impl Handling {
+    /// The texture of a print's picture, shown so many points high, uploaded when it is new.
+    pub(super) fn texture(&mut self, context: &egui::Context, pinned: &Pinned, high: f32) -> Option<TextureId> {
+        let thumbnail = pinned.thumbnail.as_ref()?;
+        self.textures.of(context, pinned.print.id, thumbnail, high)
+    }
+
+    fn forget_gone(&mut self, prints: &[Pinned]) {
+        let lies = |id: &PrintId| prints.iter().any(|pinned| pinned.print.id == *id);
+        self.textures.retain(lies);
+        if self.turned.as_ref().is_some_and(|(id, _)| !lies(id)) {
+            self.turned = None;
+        }
+        if self.naming.as_ref().is_some_and(|(id, _)| !lies(id)) {
+            self.naming = None;
+        }
+    }
+}
+
+/// The proportion of a print's picture.
+pub(super) fn aspect(pinned: &Pinned) -> f32 {
+    let of = |width: f64, height: f64| screen((width / height).clamp(0.3, 3.0));
+    match (&pinned.thumbnail, &pinned.measured) {
+        (Some(thumbnail), _) => of(f64::from(thumbnail.width_px), f64::from(thumbnail.height_px.max(1))),
+        (None, Ok(measured)) => {
+            let frame = &measured.standing.camera.frame;
+            of(frame.width_mm, frame.height_mm)
+        }
+        (None, Err(_)) => 1.5,
+    }
+}
+
+/// What stands at the right of a print's caption: what the subject converges by.
+fn key_figure(pinned: &Pinned, table: &Table<'_>) -> String {
+    pinned
+        .measured
+        .as_ref()
+        .ok()
+        .and_then(|measured| CLOSING.of(measured))
+        .map_or_else(|| "–".into(), |value| CLOSING.written(value, table.units()))
+}
+
+/// The strip of prints.
+pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Rect, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    let prints = table.desk.prints();
+    handling.forget_gone(prints);
+    let side = look.px(92.0).min(0.32 * rect.width());
+    let left = Rect::from_min_size(rect.min, Vec2::new(side, rect.height()));
+    within(ui, "pinning", left, |ui| pinning_ui(ui, table, actions));
+    let rest = Rect::from_min_max(Pos2::new(left.right() + look.px(8.0), rect.top()), rect.max);
+    within(ui, "prints", rest, |ui| {
+        ScrollArea::horizontal().id_salt("prints 1").auto_shrink([false, false]).show(ui, |ui| {
+            ui.horizontal(|ui| {
+                ui.spacing_mut().item_spacing.x = look.px(14.0);
+                // Prints lie askew: the first one needs room to its left.
+                ui.add_space(look.px(4.0));
+                if prints.is_empty() {
+                    empty_ui(ui, look, rest.height());
+                }
+                let mut places: Vec<Rect> = Vec::new();
+                let mut dropped: Option<(PrintId, Pos2)> = None;
+                for (index, pinned) in prints.iter().enumerate() {
+                    let (place, hand) = print_ui(ui, table, handling, index, pinned, rest.height(), actions);
+                    places.push(place);
+                    dropped = hand.map(|hand| (pinned.print.id, hand)).or(dropped);
+                }
+                if let Some((id, hand)) = dropped {
+                    let before = places.iter().filter(|place| place.center().x < hand.x).count();
+                    let from = prints.iter().position(|pinned| pinned.print.id == id).unwrap_or(before);
+                    let to = if before > from { before - 1 } else { before };
+                    actions.push(Action::Move(id, to));
+                }
+            });
+        });
+    });
+}
+
+fn pinning_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    ui.spacing_mut().item_spacing.y = look.px(5.0);
+    ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
+    let width = ui.available_width();
+    if button(ui, look, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
+        actions.push(Action::Pin);
+    }
+    if button(ui, look, "Capture", width).on_hover_text("take a still, with its record").clicked() {
+        actions.push(Action::Capture { full: false, folder: None });
+    }
+    if table.desk.can_put_back() && word_button(ui, look, "put back", "put the last print back").clicked() {
+        actions.push(Action::PutBack);
+    }
+}
+
+fn empty_ui(ui: &mut Ui, look: &Look, height: f32) {
+    let size = Vec2::new(look.px(196.0), (height - look.px(14.0)).min(look.px(98.0)));
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    let rect = rect.shrink(look.px(4.0));
+    let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
+    ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, look.soft()), 5.0, 4.0));
+    super::finder::middle_note(ui, look, rect, "Pin a stance and its print lies here, to be compared with others.");
+}
+
+/// Turns points about a middle.
+struct Turn {
+    middle: Pos2,
+    by: egui::emath::Rot2,
+}
+
+impl Turn {
+    fn at(&self, point: Pos2) -> Pos2 {
+        self.middle + self.by * (point - self.middle)
+    }
+
+    fn ring(&self, rect: Rect) -> Vec<Pos2> {
+        [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom()]
+            .map(|corner| self.at(corner))
+            .to_vec()
+    }
+}
+
+/// One print; tells where it lies, and where it was let go after a drag.
+fn print_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    handling: &mut Handling,
+    index: usize,
+    pinned: &Pinned,
+    height: f32,
+    actions: &mut Vec<Action>,
+) -> (Rect, Option<Pos2>) {
+    let look = &table.look;
+    let margin = look.px(6.0);
+    let caption = look.px(19.0);
+    let picture_height = (height - look.px(20.0) - caption - margin).clamp(look.px(30.0), look.px(150.0));
+    // A tall picture lies on a broader sheet, so that its name can be read.
+    let figure = key_figure(pinned, table);
+    let written = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), look.strong(11.0), look.ink()).size().x;
+    let caption_width = (written(&pinned.print.name) + written(&figure) + look.px(7.0)).min(look.px(150.0));
+    let width = (picture_height * aspect(pinned)).max(caption_width).max(look.px(76.0));
+    let size = Vec2::new(width + 2.0 * margin, picture_height + caption + margin);
+    let (place, _) = ui.allocate_exact_size(Vec2::new(size.x, height - look.px(2.0)), Sense::hover());
+    let rect = Rect::from_center_size(place.center(), size);
+    let id = egui::Id::new(("print", pinned.print.id.0));
+    let response = ui.interact(rect, id, Sense::click_and_drag());
+    let present = pinned.print.stance == *table.desk.stance();
+    let against = table.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
+    let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+    let closes = convergence.map_or_else(|| "not measured".into(), |degrees| convergence_words(degrees, table.units()));
+    response.widget_info(|| {
+        WidgetInfo::selected(
+            WidgetType::Button,
+            true,
+            present,
+            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared with" } else { "" }),
+        )
+    });
+    let dragged = response.dragged();
+    let degrees = if response.hovered() || dragged || look.still { 0.0 } else { ASKEW_DEG[index % ASKEW_DEG.len()] };
+    let lifted = if dragged {
+        let by = response.interact_pointer_pos().map_or(Vec2::ZERO, |hand| hand - rect.center());
+        rect.translate(by)
+    } else {
+        rect
+    };
+    let turn = Turn { middle: lifted.center(), by: egui::emath::Rot2::from_angle(degrees.to_radians()) };
+    let painter = if dragged {
+        ui.ctx().layer_painter(egui::LayerId::new(egui::Order::Foreground, id))
+    } else {
+        ui.painter().clone()
+    };
+    let texture = handling.texture(ui.ctx(), pinned, picture_height);
+    draw_print(&painter, look, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
+    if against {
+        let tag = painter.layout_no_wrap("against".into(), look.figure(), look.panel());
+        let plate = Rect::from_min_size(
+            turn.at(lifted.left_top()) + Vec2::new(-2.0, -2.0),
+            tag.size() + Vec2::new(look.px(8.0), look.px(2.0)),
+        );
+        painter.rect_filled(plate, 2.0, look.ink());
+        painter.galley(plate.center() - 0.5 * tag.size(), tag, look.panel());
+    }
+    if response.double_clicked() {
+        actions.push(Action::TakeUpPrint(pinned.print.id));
+    }
+    if response.has_focus() {
+        let moved = ui.input(|input| {
+            let shift = input.modifiers.shift;
+            i32::from(shift && input.key_pressed(Key::ArrowRight))
+                - i32::from(shift && input.key_pressed(Key::ArrowLeft))
+        });
+        if moved > 0 {
+            actions.push(Action::Move(pinned.print.id, index + 1));
+        } else if moved < 0 {
+            actions.push(Action::Move(pinned.print.id, index.saturating_sub(1)));
+        }
+        if ui.input(|input| input.key_pressed(Key::Delete)) {
+            actions.push(Action::Unpin(pinned.print.id));
+        }
+    }
+    held_ui(&response, table, handling, pinned, texture, actions);
+    let hand = response.drag_stopped().then(|| ui.input(|input| input.pointer.latest_pos())).flatten();
+    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(&pinned.print.name);
+    (place, hand)
+}
+
+#[expect(clippy::too_many_arguments, reason = "one print, drawn in one place")]
+fn draw_print(
+    painter: &egui::Painter,
+    look: &Look,
+    rect: Rect,
+    turn: &Turn,
+    pinned: &Pinned,
+    texture: Option<TextureId>,
+    figure: &str,
+    present: bool,
+    focused: bool,
+) {
+    let margin = look.px(6.0);
+    let caption = look.px(19.0);
+    // A soft shadow: the print lies on the table.
+    for (reach, share) in [(3.0, 0.05), (1.5, 0.08)] {
+        let shadow = rect.translate(Vec2::new(0.0, look.px(1.5))).expand(reach);
+        painter.add(Shape::convex_polygon(turn.ring(shadow), Color32::BLACK.gamma_multiply(share), Stroke::NONE));
+    }
+    let edge = if focused { Stroke::new(2.0, look.ink()) } else { look.hairline() };
+    painter.add(Shape::convex_polygon(turn.ring(rect), look.panel(), edge));
+    let room =
+        Rect::from_min_max(rect.min + Vec2::splat(margin), Pos2::new(rect.right() - margin, rect.bottom() - caption));
+    let shape = aspect(pinned);
+    let size = if room.width() / room.height() > shape {
+        Vec2::new(room.height() * shape, room.height())
+    } else {
+        Vec2::new(room.width(), room.width() / shape)
+    };
+    let picture = Rect::from_center_size(room.center(), size);
+    let ring = turn.ring(picture);
+    match texture {
+        Some(texture) => {
+            let mut mesh = Mesh::with_texture(texture);
+            let ends = [Pos2::ZERO, Pos2::new(1.0, 0.0), Pos2::new(1.0, 1.0), Pos2::new(0.0, 1.0)];
+            for (pos, uv) in ring.iter().zip(ends) {
+                mesh.vertices.push(epaint::Vertex { pos: *pos, uv, color: Color32::WHITE });
+            }
+            mesh.add_triangle(0, 1, 2);
+            mesh.add_triangle(0, 2, 3);
+            painter.add(Shape::mesh(mesh));
+        }
+        None => {
+            painter.add(Shape::convex_polygon(ring.clone(), look.well(), Stroke::NONE));
+        }
+    }
+    let mut frame = ring;
+    frame.extend(frame.first().copied());
+    painter.line(frame, Stroke::new(if present { look.px(2.4) } else { 1.0 }, look.ink()));
+    let value = painter.layout_no_wrap(figure.to_owned(), look.strong(11.0), look.ink());
+    let name = {
+        let mut job = egui::text::LayoutJob::simple_singleline(
+            pinned.print.name.clone(),
+            if present { look.strong(11.0) } else { egui::FontId::proportional(look.px(11.0)) },
+            look.ink(),
+        );
+        job.wrap = egui::text::TextWrapping::truncate_at_width(
+            (rect.width() - 2.0 * margin - value.size().x - look.px(6.0)).max(1.0),
+        );
+        painter.layout_job(job)
+    };
+    let base = rect.bottom() - caption + look.px(2.0);
+    let angle = turn.by.angle();
+    let write = |galley: std::sync::Arc<egui::Galley>, x: f32| {
+        let at = turn.at(Pos2::new(x, base));
+        painter.add(epaint::TextShape::new(at, galley, look.ink()).with_angle(angle));
+    };
+    let value_left = rect.right() - margin - value.size().x;
+    write(name, rect.left() + margin);
+    write(value, value_left);
+}
+
+/// A print in the hand: its picture or its back, and what can be done with it.
+fn held_ui(
+    response: &Response,
+    table: &Table<'_>,
+    handling: &mut Handling,
+    pinned: &Pinned,
+    texture: Option<TextureId>,
+    actions: &mut Vec<Action>,
+) {
+    let look = &table.look;
+    let id = pinned.print.id;
+    let popup = Popup::from_toggle_button_response(response)
+        .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
+        .width(look.px(264.0))
+        .show(|ui| {
+            ui.set_max_width(look.px(264.0));
+            ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(6.0));
+            name_ui(ui, look, handling, pinned, actions);
+            let turned = handling.turned.as_ref().is_some_and(|(over, _)| *over == id);
+            if turned {
+                back_ui(ui, look, handling, pinned, actions);
+            } else {
+                front_ui(ui, table, pinned, texture);
+            }
+            let half = 0.5 * (look.px(264.0) - look.px(6.0));
+            ui.horizontal(|ui| {
+                if button(ui, look, "Stand here", half).clicked() {
+                    actions.push(Action::TakeUpPrint(id));
+                    ui.close();
+                }
+                let words = if turned { "Turn back" } else { "Turn over" };
+                if button(ui, look, words, half).clicked() {
+                    handling.turned = (!turned).then(|| (id, pinned.print.note.clone()));
+                }
+            });
+            ui.horizontal(|ui| {
+                let against = table.desk.against().is_some_and(|other| other.print.id == id);
+                if choice(ui, look, "Compare with it", "compare readings with this print", against, half).clicked() {
+                    actions.push(Action::Against((!against).then_some(id)));
+                }
+                let laid = table.desk.laid().any(|other| other.print.id == id);
+                if choice(ui, look, "Side by side", "lay on the Compare desk", laid, half).clicked() {
+                    actions.push(Action::Lay(id, !laid));
+                }
+            });
+            if button(ui, look, "Take away", half).on_hover_text("it can be put back").clicked() {
+                actions.push(Action::Unpin(id));
+                ui.close();
+            }
+        });
+    if popup.is_none() && handling.turned.as_ref().is_some_and(|(over, _)| *over == id) {
+        // Put down: what was written stays written.
+        if let Some((_, text)) = handling.turned.take()
+            && text != pinned.print.note
+        {
+            actions.push(Action::Note(id, text));
+        }
+    }
+}
+
+fn name_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, actions: &mut Vec<Action>) {
+    let id = pinned.print.id;
+    let mut name = match &handling.naming {
+        Some((naming, text)) if *naming == id => text.clone(),
+        _ => pinned.print.name.clone(),
+    };
+    let response = ui.add(egui::TextEdit::singleline(&mut name).desired_width(f32::INFINITY).font(look.strong(13.0)));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("name of the print"));
+    if response.changed() {
+        handling.naming = Some((id, name.clone()));
+    }
+    if response.lost_focus() && handling.naming.take().is_some() && name != pinned.print.name {
+        actions.push(Action::Rename(id, name));
+    }
+}
+
+fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<TextureId>) {
+    let look = &table.look;
+    if let Some(texture) = texture {
+        let shape = aspect(pinned);
+        let width = (look.px(170.0) * shape).min(ui.available_width());
+        let size = Vec2::new(width, width / shape);
+        ui.image(egui::load::SizedTexture::new(texture, size));
+    }
+    match &pinned.measured {
+        Ok(measured) => {
+            let standing = &measured.standing;
+            let place = format!(
+                "{}, {}, {}",
+                super::lens::lens_words(&standing.lens),
+                super::figures::millimetres(standing.camera.focal_mm),
+                standing.height_m().map_or_else(
+                    || "no feet".to_owned(),
+                    |height_m| format!("{} above the feet", table.units().length(height_m, 2))
+                )
+            );
+            ui.label(look.note(place));
+            let figures = [CLOSING, WORST_IN_VIEW, DETAIL, DISTANCE];
+            let words: Vec<String> = figures
+                .into_iter()
+                .filter_map(|figure| {
+                    figure
+                        .of(measured)
+                        .map(|value| format!("{} {}", figure.words, figure.written(value, table.units())))
+                })
+                .collect();
+            ui.label(look.note(words.join(" · ")));
+        }
+        Err(error) => {
+            ui.label(look.note(error).color(look.ask()));
+        }
+    }
+    if !pinned.print.note.is_empty() {
+        ui.label(look.plain(&pinned.print.note));
+    }
+}
+
+fn back_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, actions: &mut Vec<Action>) {
+    let Some((_, text)) = &mut handling.turned else { return };
+    let edit = egui::TextEdit::multiline(text)
+        .desired_width(f32::INFINITY)
+        .desired_rows(5)
+        .hint_text("what is to be remembered of this stance");
+    let response = ui.add(edit);
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note on the back of the print"));
+    if response.lost_focus() && *text != pinned.print.note {
+        actions.push(Action::Note(pinned.print.id, text.clone()));
+    }
+    ui.label(look.note("the back of the print"));
+}
+
+/// The prints as words in one line, where there is no room for pictures.
+pub(super) fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(4.0));
+        ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
+        if button(ui, look, "Pin", look.px(54.0)).clicked() {
+            actions.push(Action::Pin);
+        }
+        if button(ui, look, "Capture", look.px(70.0)).clicked() {
+            actions.push(Action::Capture { full: false, folder: None });
+        }
+        for pinned in table.desk.prints() {
+            let name = &pinned.print.name;
+            let width = look.px(14.0) + look.px(6.6) * count(name.chars().count().min(18));
+            let present = pinned.print.stance == *table.desk.stance();
+            if choice(ui, look, name, &format!("print {name}"), present, width).clicked() {
+                actions.push(Action::TakeUpPrint(pinned.print.id));
+            }
+        }
+    });
+}

@@ -1,0 +1,112 @@
+//! Where does the sun stand? A dial of the sky seen from below it: the sun is set by dragging it.
+
+use bevy_egui::egui::{self, Align2, CursorIcon, Pos2, Sense, Stroke, Ui, Vec2};
+
+use crate::site::Sun;
+
+use super::figures::number_in;
+use super::lens_scale::{Turned, steps, tell, value_line};
+use super::style::button;
+use super::table::Table;
+use crate::viewer::render::narrow::screen;
+use crate::viewer::state::desk::Action;
+
+/// The dial and its two numbers.
+pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+    let look = &table.look;
+    ui.set_max_width(look.px(220.0));
+    ui.label(look.title("The sun"));
+    let sun = table.sun().unwrap_or(Sun { azimuth_deg: 180.0, altitude_deg: 30.0 });
+    let shown = table.sun().is_some();
+    let (rect, response) = ui.allocate_exact_size(Vec2::splat(look.px(160.0)), Sense::click_and_drag());
+    let painter = ui.painter();
+    let middle = rect.center();
+    let radius = 0.5 * rect.width() - look.px(14.0);
+    painter.circle(middle, radius, look.well(), look.hairline());
+    for altitude in [30.0_f32, 60.0] {
+        painter.circle_stroke(middle, radius * (1.0 - altitude / 90.0), look.hairline());
+    }
+    for (turn, word) in [(0.0_f32, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")] {
+        let way = Vec2::new(turn.to_radians().sin(), -turn.to_radians().cos());
+        painter.line_segment(
+            [middle + way * (radius - look.px(4.0)), middle + way * radius],
+            Stroke::new(1.0, look.soft()),
+        );
+        painter.text(middle + way * (radius + look.px(7.0)), Align2::CENTER_CENTER, word, look.figure(), look.soft());
+    }
+    // Where the camera looks.
+    let heading = table.standing().pose.attitude.heading;
+    let (sine, cosine) = heading.sin_cos();
+    let way = Vec2::new(screen(sine), -screen(cosine));
+    painter.line_segment([middle, middle + way * radius], Stroke::new(1.0, look.soft()));
+    let high = screen((90.0 - sun.altitude_deg.clamp(0.0, 90.0)) / 90.0);
+    let azimuth = screen(sun.azimuth_deg.to_radians());
+    let place = middle + Vec2::new(azimuth.sin(), -azimuth.cos()) * radius * high;
+    let ink = if shown { look.ink() } else { look.soft() };
+    painter.circle(place, look.px(6.0), look.panel(), Stroke::new(look.px(2.0), ink));
+    for ray in 0..8_u8 {
+        let turn = f32::from(ray) * std::f32::consts::TAU / 8.0;
+        let way = Vec2::new(turn.cos(), turn.sin());
+        painter.line_segment([place + way * look.px(8.0), place + way * look.px(10.5)], Stroke::new(1.2, ink));
+    }
+    if let Some(hand) = response.interact_pointer_pos().filter(|_| response.clicked() || response.dragged()) {
+        actions.push(Action::Sun(Some(sun_at(middle, radius, hand))));
+    }
+    super::style::focus_ring(ui, look, &response, rect);
+    let set = |azimuth_deg: f64, altitude_deg: f64| {
+        Action::Sun(Some(Sun {
+            azimuth_deg: azimuth_deg.rem_euclid(360.0),
+            altitude_deg: altitude_deg.clamp(-90.0, 90.0),
+        }))
+    };
+    match steps(ui, &response) {
+        Some(Turned::Stops(count)) => actions.push(set(sun.azimuth_deg + 5.0 * f64::from(count), sun.altitude_deg)),
+        Some(Turned::Fine(count)) => actions.push(set(sun.azimuth_deg, sun.altitude_deg + f64::from(count))),
+        _ => {}
+    }
+    let words = format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg);
+    tell(ui, &response, "sun", &words, sun.azimuth_deg);
+    response.on_hover_cursor(CursorIcon::Crosshair);
+    let azimuth = format!("{:.1}°", sun.azimuth_deg);
+    let typed = value_line(ui, look, ui.id().with("azimuth"), "azimuth", "azimuth, from true north", &azimuth);
+    if let Some(Turned::Typed(text)) = typed
+        && let Some(value) = number_in(&text)
+    {
+        actions.push(set(value, sun.altitude_deg));
+    }
+    let altitude = format!("{:.1}°", sun.altitude_deg);
+    let typed = value_line(ui, look, ui.id().with("altitude"), "altitude", "altitude, above the horizon", &altitude);
+    if let Some(Turned::Typed(text)) = typed
+        && let Some(value) = number_in(&text)
+    {
+        actions.push(set(sun.azimuth_deg, value));
+    }
+    if button(ui, look, "As the site has it", look.px(140.0)).clicked() {
+        actions.push(Action::Sun(None));
+    }
+    ui.label(
+        egui::RichText::new("Never look at the sun through an optical finder.").font(look.caption()).color(look.ask()),
+    );
+}
+
+/// The sun at a place of the dial: its rim is the horizon, its middle overhead.
+fn sun_at(middle: Pos2, radius: f32, hand: Pos2) -> Sun {
+    let off = hand - middle;
+    let azimuth_deg = f64::from(off.x).atan2(-f64::from(off.y)).to_degrees().rem_euclid(360.0);
+    let share = f64::from((off.length() / radius).min(1.0));
+    Sun { azimuth_deg: azimuth_deg.round(), altitude_deg: (90.0 * (1.0 - share)).round() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_rim_is_the_horizon_and_east_is_right() {
+        let middle = Pos2::new(100.0, 100.0);
+        let east = sun_at(middle, 50.0, Pos2::new(150.0, 100.0));
+        assert_eq!((east.azimuth_deg, east.altitude_deg), (90.0, 0.0));
+        let high_south = sun_at(middle, 50.0, Pos2::new(100.0, 125.0));
+        assert_eq!((high_south.azimuth_deg, high_south.altitude_deg), (180.0, 45.0));
+    }
+}

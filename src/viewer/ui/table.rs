@@ -1,0 +1,61 @@
+//! What does every panel look at? The desk's state, and how things look.
+
+use std::borrow::Cow;
+
+use crate::site::Sun;
+use crate::stance::Standing;
+use crate::survey::Measured;
+use crate::units::Units;
+
+use super::style::Look;
+use crate::viewer::state::desk::Desk;
+
+/// The drawing table: what lies on it, and in what dress.
+#[derive(Clone, Copy)]
+pub(super) struct Table<'a> {
+    pub(super) desk: &'a Desk,
+    pub(super) look: Look,
+}
+
+impl<'a> Table<'a> {
+    pub(super) fn measured(&self) -> &'a Measured {
+        self.desk.measured()
+    }
+
+    pub(super) fn standing(&self) -> &'a Standing {
+        &self.desk.measured().standing
+    }
+
+    pub(super) fn units(&self) -> Units {
+        self.desk.settings().units
+    }
+
+    pub(super) fn sun(&self) -> Option<Sun> {
+        self.desk.sun()
+    }
+
+    /// The subject by its block's name, "the subject" where it has several.
+    pub(super) fn subject(&self) -> Cow<'a, str> {
+        let survey = self.desk.survey();
+        match &survey.subject {
+            Ok(subject) if subject.blocks.len() == 1 => {
+                let name = survey.model.site.blocks[subject.body].name.as_str();
+                if name.starts_with("the ") { name.into() } else { format!("the {name}").into() }
+            }
+            _ => "the subject".into(),
+        }
+    }
+
+    /// The camera above the feet; above the origin's height where there are no feet.
+    pub(super) fn height_m(&self) -> f64 {
+        let standing = self.standing();
+        standing.height_m().unwrap_or(standing.pose.eye.z)
+    }
+}
+
+/// A number in words up to twelve.
+pub(super) fn in_words(number: usize) -> String {
+    const WORDS: [&str; 13] =
+        ["none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"];
+    WORDS.get(number).map_or_else(|| number.to_string(), |word| (*word).to_owned())
+}
