@@ -133,6 +133,6 @@ fn aim_to_fill_with_a_zoom(bencher: Bencher<'_, '_>, kind: &str) {
 #[divan::bench(args = ["front", "cluster"])]
 fn tolerance_of_a_stance(bencher: Bencher<'_, '_>, kind: &str) {
     let scene = Scene::of_200_edges(kind);
-    let tolerance = Angle::from_degrees(LEAN_CHANGE_DEG);
-    bencher.bench(|| tolerance(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, tolerance));
+    let lean_change = Angle::from_degrees(LEAN_CHANGE_DEG);
+    bencher.bench(|| tolerance(&scene.model, &scene.subject, black_box(&scene.stance), &scene.standing, lean_change));
 }
