@@ -4,6 +4,8 @@
 //! along the axes of the terrain's grid; level ground and water have no bounds and are met exactly. This file is the core's
 //! one place where `f64` becomes `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it
 //! names.
+//!
+//! A point of a surface that is seen at a grazing angle would hide itself, by rounding: it is looked at a few millimetres off.
 
 mod hierarchy;
 mod relief;

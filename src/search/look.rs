@@ -1,4 +1,8 @@
 //! What can be had at one place?
+//!
+//! Most candidates only repeat what is known of their place: once its other requirements are settled, an eye that sees too little
+//! needs no aim at all. That, the proof that the other orientation cannot suit and a start from the last lens take the closed form
+//! from two thirds of a search's time to a third.
 
 use std::collections::BTreeMap;
 

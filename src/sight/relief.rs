@@ -7,6 +7,9 @@
 //! of posts is ready at once, and much of it stays in the processor's store.
 //!
 //! The axes are those of the grid: `Sight` lays its own along them.
+//!
+//! In a tree of boxes, triangles that are 20 km long and 2 m wide spoil the boxes of all others, and take 200 bytes a post; here it
+//! is 13, and rays are three to five times as fast.
 
 use glam::{Vec3A, Vec4};
 
