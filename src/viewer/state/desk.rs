@@ -36,7 +36,10 @@ use super::opening::{Home, OpenError, Opened, Source};
 use super::settings::{HEIGHTS_M, MOST_PRESETS, Preset, Settings};
 use super::work::{Wake, WorkId, WorkView, Works};
 
-pub use action::{Action, DeskName};
+pub use action::{
+    Action, CameraAction, CameraMove, DeliveryAction, DeskName, FileAction, NoticeAction, PrintAction, SearchAction,
+    SettingAction, WorkAction,
+};
 pub use captures::Capture;
 use captures::{PictureKey, Pictures};
 use handing::{Handing, Written};
@@ -60,11 +63,11 @@ const MOST_PACES: f64 = 500.0;
 /// Which question for a typed path is open, where the desktop has no dialog.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Asking {
-    /// Which site is to be opened? Answered by [`Action::Open`].
+    /// Which site is to be opened? Answered by [`FileAction::Open`].
     Site,
-    /// Where do captures go? Answered by [`Action::Folder`], or by [`Action::Capture`] with a folder.
+    /// Where do captures go? Answered by [`DeliveryAction::Folder`], or by [`DeliveryAction::Capture`] with a folder.
     Folder,
-    /// Which file tells the user's name and mark? Answered by [`Action::Brand`].
+    /// Which file tells the user's name and mark? Answered by [`DeliveryAction::Brand`].
     Brand,
 }
 
@@ -361,64 +364,94 @@ impl Desk {
         self.leaving
     }
 
-    /// Does one thing; what cannot be done is told and changes nothing. Returns whether anything changed that is shown.
-    pub fn act(&mut self, action: &Action) -> bool {
-        let changed = self.done(action);
+    /// Does one thing; what cannot be done is reported and changes nothing. Returns whether anything changed that is shown.
+    pub fn act(&mut self, action: impl Into<Action>) -> bool {
+        let changed = match action.into() {
+            Action::Camera(action) => self.act_on_camera(action),
+            Action::Print(action) => self.act_on_prints(action),
+            Action::Search(action) => self.act_on_search(action),
+            Action::Delivery(action) => self.act_on_delivery(action),
+            Action::File(action) => self.act_on_files(action),
+            Action::Setting(action) => self.act_on_settings(action),
+            Action::Notice(NoticeAction::Dismiss(index)) => {
+                self.notices.dismiss(index);
+                true
+            }
+            Action::Work(WorkAction::Cancel(id)) => {
+                self.works.cancel(id);
+                if self.opening == Some(id) {
+                    self.opening = None;
+                }
+                true
+            }
+        };
         self.keep();
         self.hang_pictures();
         self.make_ready();
         changed
     }
 
-    fn done(&mut self, action: &Action) -> bool {
+    fn act_on_camera(&mut self, action: CameraAction) -> bool {
         match action {
-            Action::Undo => self.step_back(),
-            Action::Redo => self.step_forward(),
-            Action::Sun(sun) => self.set_sun(*sun),
-            Action::Pin
-            | Action::PinStance(_)
-            | Action::Unpin(_)
-            | Action::PutBack
-            | Action::Rename(..)
-            | Action::Note(..)
-            | Action::Move(..)
-            | Action::Against(_)
-            | Action::Lay(..)
-            | Action::Flick
-            | Action::TakeUpPrint(_) => self.act_on_prints(action),
-            Action::Preset { .. }
-            | Action::RemovePreset(_)
-            | Action::Carry(..)
-            | Action::Sit(_)
-            | Action::Units(_)
-            | Action::Theme(_)
-            | Action::LessMotion(_)
-            | Action::Surround(_)
-            | Action::Straighten(_)
-            | Action::Guide(_)
-            | Action::Help(_)
-            | Action::Dismiss(_)
-            | Action::Upright(_) => self.set(action),
-            Action::Seek(seeking) => self.seek(seeking),
-            Action::Search => self.begin_search(),
-            Action::StopSearch => self.stop_search(),
-            Action::ShowFigure(figure) => self.show_figure(*figure),
-            Action::Leaf(leaf) => self.show_leaf(*leaf),
-            Action::Pack(packet) => self.pack(packet),
-            Action::ChooseBrand => self.ask(Asking::Brand),
-            Action::Brand(brand) => self.set_brand(brand.clone()),
-            Action::Write(order) => self.write(*order),
-            Action::Meet(way) => self.meet(*way),
-            Action::Open(_)
-            | Action::OpenScene(_)
-            | Action::OpenDialog
-            | Action::Capture { .. }
-            | Action::ChooseFolder
-            | Action::Folder(_)
-            | Action::StopAsking
-            | Action::CancelWork(_)
-            | Action::Quit => self.handle(action),
-            _ => self.make_move(action),
+            CameraAction::Move(wanted) => self.make_move(&wanted),
+            CameraAction::Undo => self.step_back(),
+            CameraAction::Redo => self.step_forward(),
+            CameraAction::Sun(sun) => self.set_sun(sun),
+            CameraAction::Straighten(share) => {
+                self.straighten = share.map(|share| if share.is_nan() { 1.0 } else { share.clamp(0.0, 1.0) });
+                self.straighten_again();
+                true
+            }
+        }
+    }
+
+    fn act_on_search(&mut self, action: SearchAction) -> bool {
+        match action {
+            SearchAction::Change(seeking) => self.seek(&seeking),
+            SearchAction::Start => self.begin_search(),
+            SearchAction::Stop => self.stop_search(),
+            SearchAction::ShowFigure(figure) => self.show_figure(figure),
+        }
+    }
+
+    fn act_on_delivery(&mut self, action: DeliveryAction) -> bool {
+        match action {
+            DeliveryAction::ShowPage(leaf) => self.show_leaf(leaf),
+            DeliveryAction::SetOptions(packet) => self.pack(&packet),
+            DeliveryAction::ChooseBrand => self.ask(Asking::Brand),
+            DeliveryAction::Brand(brand) => self.set_brand(brand),
+            DeliveryAction::Write(order) => self.write(order),
+            DeliveryAction::Resolve(way) => self.meet(way),
+            DeliveryAction::Capture { full, folder } => self.capture(full, folder),
+            DeliveryAction::ChooseFolder => self.ask(Asking::Folder),
+            DeliveryAction::Folder(folder) => {
+                (self.plan.folder, self.asking) = (Some(folder), None);
+                self.list_captures();
+                if let Some(full) = self.capture_waits.take() {
+                    return self.capture(full, None);
+                }
+                if let Some(order) = self.handing.waits.take() {
+                    return self.write(order);
+                }
+                true
+            }
+        }
+    }
+
+    /// Opens and closes.
+    fn act_on_files(&mut self, action: FileAction) -> bool {
+        match action {
+            FileAction::Open(path) => self.open_later(Source::File(path)),
+            FileAction::OpenScene(index) => self.open_later(Source::Scene(index)),
+            FileAction::OpenDialog => self.ask(Asking::Site),
+            FileAction::StopAsking => {
+                (self.asking, self.capture_waits, self.handing.waits) = (None, None, None);
+                true
+            }
+            FileAction::Quit => {
+                self.leave();
+                true
+            }
         }
     }
 
@@ -496,8 +529,8 @@ impl Desk {
         }
     }
 
-    fn make_move(&mut self, action: &Action) -> bool {
-        let moved = match self.moved(action) {
+    fn make_move(&mut self, wanted: &CameraMove) -> bool {
+        let moved = match self.moved(wanted) {
             Ok(moved) => moved,
             Err(text) => {
                 self.notices.tell(NoticeKind::Told, text);
@@ -507,7 +540,7 @@ impl Desk {
         if moved.stance == self.stance {
             return false;
         }
-        let joined = action.runs_on();
+        let joined = wanted.runs_on();
         // A stance that was moved is not the one any more that somebody named.
         let strayed = moved.stance.name == self.stance.name && !same_place(&moved.stance, &self.stance);
         let done = self.go_to(moved.stance, joined && self.moving);
@@ -597,60 +630,55 @@ impl Desk {
     }
 
     /// Changes what is remembered, or how the window is arranged.
-    fn set(&mut self, action: &Action) -> bool {
+    fn act_on_settings(&mut self, action: SettingAction) -> bool {
         match action {
-            Action::Preset { index, name, height_m } => {
+            SettingAction::Preset { index, name, height_m } => {
                 let name = name.trim();
-                if name.is_empty() || !HEIGHTS_M.contains(height_m) {
+                if name.is_empty() || !HEIGHTS_M.contains(&height_m) {
                     self.notices.tell(NoticeKind::Error, "a height needs a name, and 0.05 to 400 m");
                     return true;
                 }
-                if *index >= self.settings.presets.len() && self.settings.presets.len() >= MOST_PRESETS {
+                if index >= self.settings.presets.len() && self.settings.presets.len() >= MOST_PRESETS {
                     self.notices.tell(NoticeKind::Error, format!("there are {MOST_PRESETS} named heights already"));
                     return true;
                 }
-                let preset = Preset { name: name.into(), height_m: *height_m };
-                match self.settings.presets.get_mut(*index) {
+                let preset = Preset { name: name.into(), height_m };
+                match self.settings.presets.get_mut(index) {
                     Some(known) => *known = preset,
                     None => self.settings.presets.push(preset),
                 }
             }
-            Action::RemovePreset(index) => {
-                if *index < self.settings.presets.len() {
-                    self.settings.presets.remove(*index);
+            SettingAction::RemovePreset(index) => {
+                if index < self.settings.presets.len() {
+                    self.settings.presets.remove(index);
                 }
             }
-            Action::Carry(lens, carried) => {
+            SettingAction::Carry(lens, carried) => {
                 let mut bag: Vec<String> = self.carried().map(|lens| lens.name.clone()).collect();
-                bag.retain(|name| name != lens);
-                if *carried {
-                    bag.push(lens.clone());
+                bag.retain(|name| *name != lens);
+                if carried {
+                    bag.push(lens);
                 }
                 let all = self.survey.kit.lenses.iter().all(|lens| bag.contains(&lens.name));
                 self.plan.bag = (!all).then_some(bag);
             }
-            Action::Sit(desk) => {
-                self.desk_name = *desk;
+            SettingAction::ShowDesk(desk) => {
+                self.desk_name = desk;
                 self.lay_first();
             }
-            Action::Units(units) => self.settings.units = *units,
-            Action::Theme(theme) => {
-                self.settings.theme = *theme;
+            SettingAction::Units(units) => self.settings.units = units,
+            SettingAction::Theme(theme) => {
+                self.settings.theme = theme;
                 self.theme_version += 1;
             }
-            Action::LessMotion(less) => self.settings.less_motion = *less,
-            Action::Surround(shown) => self.settings.surround = *shown,
-            Action::Straighten(share) => {
-                self.straighten = share.map(|share| if share.is_nan() { 1.0 } else { share.clamp(0.0, 1.0) });
-                self.straighten_again();
+            SettingAction::LessMotion(less) => self.settings.less_motion = less,
+            SettingAction::Surround(shown) => self.settings.surround = shown,
+            SettingAction::Guide(shown) => {
+                self.guide = shown;
+                self.settings.guide_seen |= !shown;
             }
-            Action::Guide(shown) => {
-                self.guide = *shown;
-                self.settings.guide_seen |= !*shown;
-            }
-            Action::Help(shown) => self.help = *shown,
-            Action::Dismiss(index) => self.notices.dismiss(*index),
-            Action::Upright(threshold) => {
+            SettingAction::Help(shown) => self.help = shown,
+            SettingAction::Upright(threshold) => {
                 let threshold = Angle::from_degrees(threshold.degrees().clamp(0.0, 45.0));
                 self.settings.upright = threshold;
                 self.measure_settings.measures.upright = threshold;
@@ -658,38 +686,6 @@ impl Desk {
                 self.measure_again();
                 self.follow_plan();
             }
-            _ => return false,
-        }
-        true
-    }
-
-    /// Opens, keeps and closes.
-    fn handle(&mut self, action: &Action) -> bool {
-        match action {
-            Action::Open(path) => return self.open_later(Source::File(path.clone())),
-            Action::OpenScene(index) => return self.open_later(Source::Scene(*index)),
-            Action::OpenDialog => return self.ask(Asking::Site),
-            Action::ChooseFolder => return self.ask(Asking::Folder),
-            Action::Folder(folder) => {
-                (self.plan.folder, self.asking) = (Some(folder.clone()), None);
-                self.list_captures();
-                if let Some(full) = self.capture_waits.take() {
-                    return self.capture(full, None);
-                }
-                if let Some(order) = self.handing.waits.take() {
-                    return self.write(order);
-                }
-            }
-            Action::Capture { full, folder } => return self.capture(*full, folder.clone()),
-            Action::StopAsking => (self.asking, self.capture_waits, self.handing.waits) = (None, None, None),
-            Action::CancelWork(id) => {
-                self.works.cancel(*id);
-                if self.opening == Some(*id) {
-                    self.opening = None;
-                }
-            }
-            Action::Quit => self.leave(),
-            _ => return false,
         }
         true
     }
@@ -813,34 +809,34 @@ mod tests {
         let mut desk = saltings();
         let convergence = |desk: &Desk| desk.measured().account.convergence.expect("in front").angle().degrees();
         let (start, before) = (desk.stance().clone(), convergence(&desk));
-        assert!(desk.act(&Action::Walk { ahead_m: -1.0, right_m: 0.0 }));
+        assert!(desk.act(CameraMove::Walk { ahead_m: -1.0, right_m: 0.0 }));
         for _ in 0..20 {
-            desk.act(&Action::Walk { ahead_m: -1.0, right_m: 0.0 });
+            desk.act(CameraMove::Walk { ahead_m: -1.0, right_m: 0.0 });
         }
         desk.rest();
-        assert!(desk.act(&Action::Aim(Aim::Fill)));
+        assert!(desk.act(CameraMove::Aim(Aim::Fill)));
         assert!(convergence(&desk) < before);
-        assert!(desk.act(&Action::Undo) && desk.act(&Action::Undo));
+        assert!(desk.act(CameraAction::Undo) && desk.act(CameraAction::Undo));
         assert_eq!(desk.stance(), &start);
-        assert!(!desk.act(&Action::Undo));
-        assert!(desk.act(&Action::Redo));
+        assert!(!desk.act(CameraAction::Undo));
+        assert!(desk.act(CameraAction::Redo));
     }
 
     #[test]
     fn walls_stop_the_walker_and_steps_are_climbed() {
         let mut desk = saltings();
-        desk.act(&Action::StandAt(0.0, -5.0));
-        desk.act(&Action::Aim(Aim::At(0.0, 0.0, 2.0)));
+        desk.act(CameraMove::StandAt(0.0, -5.0));
+        desk.act(CameraMove::Aim(Aim::At(0.0, 0.0, 2.0)));
         for _ in 0..50 {
-            desk.act(&Action::Walk { ahead_m: 0.2, right_m: 0.0 });
+            desk.act(CameraMove::Walk { ahead_m: 0.2, right_m: 0.0 });
         }
         assert!(desk.stance().at.1 < -2.6, "{:?}", desk.stance().at);
         assert_eq!(desk.notices().last().map(|notice| notice.text.as_str()), Some("a wall is in the way"));
         // The steps lead east up to the coal stage.
-        desk.act(&Action::StandAt(0.2, -38.0));
-        desk.act(&Action::Aim(Aim::At(30.0, -38.0, 1.6)));
+        desk.act(CameraMove::StandAt(0.2, -38.0));
+        desk.act(CameraMove::Aim(Aim::At(30.0, -38.0, 1.6)));
         for _ in 0..60 {
-            desk.act(&Action::Walk { ahead_m: 0.14, right_m: 0.0 });
+            desk.act(CameraMove::Walk { ahead_m: 0.14, right_m: 0.0 });
         }
         assert!(desk.measured().standing.footing.as_ref().expect("feet").height_m > 2.5);
     }

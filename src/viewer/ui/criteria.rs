@@ -11,7 +11,7 @@ use super::table::Table;
 use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
-use crate::viewer::state::desk::{Action, LOWEST, SearchView, Seeking};
+use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchView, Seeking};
 
 /// How often a search that runs is looked at.
 pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
@@ -60,7 +60,7 @@ pub(super) fn seek_ui(
         lowest_ui(ui, table, &mut seeking);
     });
     if seeking != view.seeking {
-        actions.push(Action::Seek(Box::new(seeking)));
+        actions.push(SearchAction::Change(Box::new(seeking)).into());
     }
 }
 
@@ -70,7 +70,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
     if let Some((_, share)) = view.running {
         if button(ui, look, "Stop", ui.available_width()).clicked() {
-            actions.push(Action::StopSearch);
+            actions.push(SearchAction::Stop.into());
         }
         bar_ui(ui, look, share);
         let percent =
@@ -85,7 +85,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
     let word = if again { "Search again" } else { "Search" };
     ui.add_enabled_ui(can, |ui| {
         if button(ui, look, word, ui.available_width()).clicked() {
-            actions.push(Action::Search);
+            actions.push(SearchAction::Start.into());
         }
     });
     match (&view.asked, view.failed) {

@@ -6,7 +6,7 @@ use bevy_egui::egui::{
 
 use super::style::{Look, within, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, Notice, NoticeKind};
+use crate::viewer::state::desk::{Action, Notice, NoticeAction, NoticeKind};
 
 /// How long the newest notice lies over the finder, in seconds.
 const SHOWN_S: f64 = 8.0;
@@ -90,7 +90,7 @@ fn notice_ui(ui: &mut Ui, look: &Look, index: usize, notice: &Notice, actions: &
     ui.horizontal(|ui| {
         ui.label(look.note(kind_words(notice.kind)).color(ink));
         if word_button(ui, look, "put away", &format!("put notice {} away", index + 1)).clicked() {
-            actions.push(Action::Dismiss(index));
+            actions.push(NoticeAction::Dismiss(index).into());
         }
     });
     ui.label(look.note(&notice.text).color(look.ink()));
@@ -135,7 +135,7 @@ pub(super) fn slip_ui(ui: &mut Ui, table: &Table<'_>, newest: &mut Newest, over:
     );
     within(ui, "slip away", corner, |ui| {
         if word_button(ui, look, "put away", "put this notice away").clicked() {
-            actions.push(Action::Dismiss(index));
+            actions.push(NoticeAction::Dismiss(index).into());
         }
     });
 }

@@ -43,9 +43,47 @@ impl DeskName {
     }
 }
 
-/// One thing that the walker does.
+/// One thing that the walker does; each store takes its own.
+///
+/// Every `match` over these lists all of them, so that an action that nobody handles does not compile.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Action {
+    /// Where the camera stands, and how it looks.
+    Camera(CameraAction),
+    /// The pinned stances.
+    Print(PrintAction),
+    /// The search for places.
+    Search(SearchAction),
+    /// What is handed over.
+    Delivery(DeliveryAction),
+    /// Sites opened and closed.
+    File(FileAction),
+    /// What is remembered, and how the window is arranged.
+    Setting(SettingAction),
+    /// The list of notices.
+    Notice(NoticeAction),
+    /// Work in the background.
+    Work(WorkAction),
+}
+
+/// What happens to the stance taken up.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameraAction {
+    /// Take up another stance.
+    Move(CameraMove),
+    /// Take back the last move.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Where the sun stands; the site's own without one.
+    Sun(Option<Sun>),
+    /// Show the straightened picture with this share of the tilt taken out (1 is all of it), or the picture as taken.
+    Straighten(Option<f64>),
+}
+
+/// Another stance, described from the present one.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameraMove {
     /// Walk so far ahead and to the right of where the camera looks.
     Walk {
         /// Metres ahead; negative steps back.
@@ -90,7 +128,7 @@ pub enum Action {
     Shift(f64),
     /// Take another body, by its format's name.
     Format(String),
-    /// Crop to a proportion, or take the crop off.
+    /// Crop to a proportion, or show the whole frame.
     Crop(Option<Proportion>),
     /// Turn the camera on its side, or back.
     Turn,
@@ -100,21 +138,19 @@ pub enum Action {
     StandAt(f64, f64),
     /// Take up a saved or pinned stance.
     TakeUp(Box<Stance>),
-    /// Take back the last move.
-    Undo,
-    /// Make it again.
-    Redo,
-    /// Where the sun stands; the site's own without one.
-    Sun(Option<Sun>),
+}
 
+/// What happens to the prints.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PrintAction {
     /// Keep the present stance as a print.
     Pin,
     /// Keep another stance as a print, such as one that a search found.
     PinStance(Box<Stance>),
-    /// Take a print away.
+    /// Remove a print.
     Unpin(PrintId),
-    /// Put the print back that was taken away last.
-    PutBack,
+    /// Bring back the print that was removed last.
+    Restore,
     /// Call a print something else.
     Rename(PrintId, String),
     /// Write on a print's back.
@@ -122,62 +158,35 @@ pub enum Action {
     /// Put a print at this place in the order.
     Move(PrintId, usize),
     /// Compare readings with a print, or with nothing.
-    Against(Option<PrintId>),
-    /// Lay a print beside the others on Compare, or take it off.
+    CompareWith(Option<PrintId>),
+    /// Lay a print beside the others on Compare, or remove it from them.
     Lay(PrintId, bool),
     /// Swap the present stance with the one it is compared with, and back.
     Flick,
     /// Take up a print's stance.
-    TakeUpPrint(PrintId),
+    TakeUp(PrintId),
+}
 
-    /// Name a height, or change one; an index past the last adds it.
-    Preset {
-        /// Its place in the list.
-        index: usize,
-        /// What it is called.
-        name: String,
-        /// The camera above the feet.
-        height_m: f64,
-    },
-    /// Take a named height off the list.
-    RemovePreset(usize),
-    /// Put a lens into the bag, or leave it at home.
-    Carry(String, bool),
-
-    /// Sit at another desk.
-    Sit(DeskName),
-    /// Tell lengths in another unit.
-    Units(Units),
-    /// Dress the window otherwise.
-    Theme(Theme),
-    /// Whether nothing glides.
-    LessMotion(bool),
-    /// Whether the surround of the frame is shown.
-    Surround(bool),
-    /// Show the straightened picture with this share of the tilt taken out (1 is all of it), or the picture as taken.
-    Straighten(Option<f64>),
-    /// Show the first-minute guide, or put it away.
-    Guide(bool),
-    /// Show the help, or put it away.
-    Help(bool),
-    /// Put a notice away, by its place in the list.
-    Dismiss(usize),
-    /// The largest lean that reads as upright.
-    Upright(Angle),
-
-    /// Requirement for something else at the Search desk.
-    Seek(Box<Seeking>),
+/// What happens on the Search desk.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SearchAction {
+    /// Require something else.
+    Change(Box<Seeking>),
     /// Search by these requirements.
-    Search,
-    /// Leave the search that runs.
-    StopSearch,
+    Start,
+    /// Stop the search that runs.
+    Stop,
     /// Show another figure on the map of the search.
     ShowFigure(Figure),
+}
 
-    /// Show another kind of thing at the Hand over desk.
-    Leaf(Leaf),
-    /// Change how things leave the desk.
-    Pack(Box<Packet>),
+/// What happens on the Hand over desk, and to stills.
+#[derive(Clone, Debug, PartialEq)]
+pub enum DeliveryAction {
+    /// Show another kind of thing.
+    ShowPage(Leaf),
+    /// Change what goes in and how.
+    SetOptions(Box<Packet>),
     /// Choose the file of the user's name, address and mark in a dialog.
     ChooseBrand,
     /// That file, or none.
@@ -185,14 +194,7 @@ pub enum Action {
     /// Write a thing into the chosen folder.
     Write(Order),
     /// Decide what becomes of what is in the way of it.
-    Meet(Way),
-
-    /// Open a site file.
-    Open(PathBuf),
-    /// Open one of the demo sites.
-    OpenScene(usize),
-    /// Choose a site file in a dialog.
-    OpenDialog,
+    Resolve(Way),
     /// Take a still and write its record.
     Capture {
         /// With all of the body's pixels, not only those shown.
@@ -204,32 +206,125 @@ pub enum Action {
     ChooseFolder,
     /// Captures go here.
     Folder(PathBuf),
-    /// Put away the question for a typed path.
+}
+
+/// Which site is shown.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FileAction {
+    /// Open a site file.
+    Open(PathBuf),
+    /// Open one of the demo sites.
+    OpenScene(usize),
+    /// Choose a site file in a dialog.
+    OpenDialog,
+    /// Close the question for a typed path.
     StopAsking,
-    /// Call off a piece of work.
-    CancelWork(WorkId),
-    /// Keep everything and close the window.
+    /// Save everything and close the window.
     Quit,
 }
 
-impl Action {
+/// What is remembered from one site to the next, and how the window is arranged.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SettingAction {
+    /// Name a height, or change one; an index past the last adds it.
+    Preset {
+        /// Its place in the list.
+        index: usize,
+        /// What it is called.
+        name: String,
+        /// The camera above the feet.
+        height_m: f64,
+    },
+    /// Remove a named height.
+    RemovePreset(usize),
+    /// Put a lens into the bag, or leave it at home.
+    Carry(String, bool),
+    /// Show another desk.
+    ShowDesk(DeskName),
+    /// Write lengths in another unit.
+    Units(Units),
+    /// Show the window in other colours.
+    Theme(Theme),
+    /// Whether nothing glides.
+    LessMotion(bool),
+    /// Whether the surround of the frame is shown.
+    Surround(bool),
+    /// Show the first-minute guide, or close it.
+    Guide(bool),
+    /// Show the help, or close it.
+    Help(bool),
+    /// The largest lean that reads as upright.
+    Upright(Angle),
+}
+
+/// What happens to notices.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoticeAction {
+    /// Close one, by its place in the list.
+    Dismiss(usize),
+}
+
+/// What happens to work in the background.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WorkAction {
+    /// Stop it.
+    Cancel(WorkId),
+}
+
+/// Lets every kind be given wherever an [`Action`] is asked for.
+macro_rules! actions_of {
+    ($($kind:ident => $variant:ident),+ $(,)?) => {
+        $(impl From<$kind> for Action {
+            fn from(action: $kind) -> Self {
+                Self::$variant(action)
+            }
+        })+
+    };
+}
+
+actions_of!(
+    CameraAction => Camera,
+    PrintAction => Print,
+    SearchAction => Search,
+    DeliveryAction => Delivery,
+    FileAction => File,
+    SettingAction => Setting,
+    NoticeAction => Notice,
+    WorkAction => Work,
+);
+
+impl From<CameraMove> for Action {
+    fn from(wanted: CameraMove) -> Self {
+        Self::Camera(CameraAction::Move(wanted))
+    }
+}
+
+impl CameraMove {
     /// Whether it goes on as long as a key is held or the mouse moves, so that a run of it is one move.
     pub(super) fn runs_on(&self) -> bool {
-        matches!(
-            self,
+        match self {
             Self::Walk { .. }
-                | Self::Look { .. }
-                | Self::Heading(_)
-                | Self::Pitch(_)
-                | Self::Roll(_)
-                | Self::Height(_)
-                | Self::Focal(_)
-                | Self::FocalStop(_)
-                | Self::Aperture(_)
-                | Self::Focus(_)
-                | Self::Rise(_)
-                | Self::Shift(_)
-                | Self::StandAt(..)
-        )
+            | Self::Look { .. }
+            | Self::Heading(_)
+            | Self::Pitch(_)
+            | Self::Roll(_)
+            | Self::Height(_)
+            | Self::Focal(_)
+            | Self::FocalStop(_)
+            | Self::Aperture(_)
+            | Self::Focus(_)
+            | Self::Rise(_)
+            | Self::Shift(_)
+            | Self::StandAt(..) => true,
+            Self::Aim(_)
+            | Self::LookAtSubject
+            | Self::Level
+            | Self::Lens(_)
+            | Self::Format(_)
+            | Self::Crop(_)
+            | Self::Turn
+            | Self::StandOn(_)
+            | Self::TakeUp(_) => false,
+        }
     }
 }

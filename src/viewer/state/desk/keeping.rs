@@ -13,9 +13,10 @@ use crate::viewer::state::watch::{Watch, real};
 use crate::viewer::state::work::Works;
 use crate::viewer::state::writer::Scribe;
 
-use super::Action;
 use super::Asking;
+use super::DeliveryAction;
 use super::Desk;
+use super::FileAction;
 use super::NoticeKind;
 use super::Outcome;
 use super::StartError;
@@ -444,13 +445,13 @@ impl Desk {
     pub(super) fn chosen(&mut self, what: Asking, chosen: Chosen) {
         match (chosen, what) {
             (Chosen::Path(path), Asking::Site) => {
-                self.act(&Action::Open(path));
+                self.act(FileAction::Open(path));
             }
             (Chosen::Path(folder), Asking::Folder) => {
-                self.act(&Action::Folder(folder));
+                self.act(DeliveryAction::Folder(folder));
             }
             (Chosen::Path(file), Asking::Brand) => {
-                self.act(&Action::Brand(Some(file)));
+                self.act(DeliveryAction::Brand(Some(file)));
             }
             (Chosen::NoDialog, what) => self.asking = Some(what),
             (Chosen::Nothing, _) => {

@@ -4,7 +4,7 @@ use crate::angle::Angle;
 use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation};
 use crate::site::{Aim, PlanPoint, Stance};
 
-use super::Action;
+use super::CameraMove;
 use super::Desk;
 
 /// The heights at which a camera can be held up, by whatever means.
@@ -28,86 +28,85 @@ impl From<Stance> for Moved {
 }
 
 impl Desk {
-    /// The stance that an action asks for; the present one where it asks for none.
-    pub(super) fn moved(&self, action: &Action) -> Result<Moved, String> {
+    /// The stance that a move asks for.
+    pub(super) fn moved(&self, wanted: &CameraMove) -> Result<Moved, String> {
         let standing = &self.measured.standing;
         let attitude = standing.pose.attitude;
         let held = self.held();
-        Ok(match action {
-            Action::Walk { ahead_m, right_m } => {
+        Ok(match wanted {
+            CameraMove::Walk { ahead_m, right_m } => {
                 let (sine, cosine) = attitude.heading.sin_cos();
                 let (ahead_m, right_m) = (finite(*ahead_m, "step")?, finite(*right_m, "step")?);
                 let step = (ahead_m * sine + right_m * cosine, ahead_m * cosine - right_m * sine);
                 self.stepped(held, step)?.into()
             }
-            Action::Look { heading, pitch } => {
+            CameraMove::Look { heading, pitch } => {
                 self.turned(attitude.heading + *heading, attitude.pitch + *pitch, attitude.roll).into()
             }
-            Action::Heading(heading) => self.turned(*heading, attitude.pitch, attitude.roll).into(),
-            Action::Pitch(pitch) => self.turned(attitude.heading, *pitch, attitude.roll).into(),
-            Action::Roll(roll) => self.turned(attitude.heading, attitude.pitch, *roll).into(),
-            Action::Level => self.turned(attitude.heading, Angle::ZERO, Angle::ZERO).into(),
-            Action::Aim(aim) => {
+            CameraMove::Heading(heading) => self.turned(*heading, attitude.pitch, attitude.roll).into(),
+            CameraMove::Pitch(pitch) => self.turned(attitude.heading, *pitch, attitude.roll).into(),
+            CameraMove::Roll(roll) => self.turned(attitude.heading, attitude.pitch, *roll).into(),
+            CameraMove::Level => self.turned(attitude.heading, Angle::ZERO, Angle::ZERO).into(),
+            CameraMove::Aim(aim) => {
                 let orientation = Some(standing.orientation);
                 Stance { aim: *aim, orientation, focal_mm: None, rise_mm: None, ..self.stance.clone() }.into()
             }
-            Action::LookAtSubject => {
+            CameraMove::LookAtSubject => {
                 let middle = self.survey.subject.as_ref().map_err(ToString::to_string)?.middle;
                 Stance { aim: Aim::At(middle.x, middle.y, middle.z), ..held }.into()
             }
-            Action::Height(height_m) => {
+            CameraMove::Height(height_m) => {
                 let height_m = finite(*height_m, "height")?.clamp(*HEIGHTS_M.start(), *HEIGHTS_M.end());
                 Stance { height_m, eye_height_m: None, ..held }.into()
             }
-            Action::Focal(focal_mm) => self.focal(finite(*focal_mm, "focal length")?),
-            Action::FocalStop(stops) => self.focal_stop(*stops),
-            Action::Lens(name) => {
+            CameraMove::Focal(focal_mm) => self.focal(finite(*focal_mm, "focal length")?),
+            CameraMove::FocalStop(stops) => self.focal_stop(*stops),
+            CameraMove::Lens(name) => {
                 let lens = self.survey.kit.lens(name).map_err(|error| error.to_string())?;
                 self.with_lens(&lens, standing.camera.focal_mm).into()
             }
-            Action::Aperture(f_number) => {
+            CameraMove::Aperture(f_number) => {
                 let lens = &standing.lens;
                 let f_number = finite(*f_number, "f-number")?.clamp(lens.widest_f, lens.narrowest_f);
                 Stance { f_number, ..held }.into()
             }
-            Action::Focus(None) => Stance { focus_m: None, ..held }.into(),
-            Action::Focus(Some(focus_m)) => {
+            CameraMove::Focus(None) => Stance { focus_m: None, ..held }.into(),
+            CameraMove::Focus(Some(focus_m)) => {
                 let focus_m = if focus_m.is_nan() { return Err("the focus is no number".into()) } else { *focus_m };
                 Stance { focus_m: Some(focus_m.clamp(standing.lens.closest_focus_m(), FARTHEST_FOCUS_M)), ..held }
                     .into()
             }
-            Action::Rise(rise_mm) => {
+            CameraMove::Rise(rise_mm) => {
                 let travel_mm = travel(standing.lens.rise_mm, &standing.lens, "rise")?;
                 Stance { rise_mm: Some(finite(*rise_mm, "rise")?.clamp(-travel_mm, travel_mm)), ..held }.into()
             }
-            Action::Shift(shift_mm) => {
+            CameraMove::Shift(shift_mm) => {
                 let travel_mm = travel(standing.lens.shift_mm, &standing.lens, "shift")?;
                 let shift_mm = finite(*shift_mm, "shift")?.clamp(-travel_mm, travel_mm);
                 Stance { shift_mm: Some(shift_mm), ..held }.into()
             }
-            Action::Format(name) => {
+            CameraMove::Format(name) => {
                 let format = self.survey.kit.format(name).map_err(|error| error.to_string())?;
                 Stance { format: format.name, ..held }.into()
             }
-            Action::Crop(crop) => Stance { crop: *crop, ..held }.into(),
-            Action::Turn => {
+            CameraMove::Crop(crop) => Stance { crop: *crop, ..held }.into(),
+            CameraMove::Turn => {
                 let orientation = Some(match standing.orientation {
                     Orientation::Landscape => Orientation::Portrait,
                     Orientation::Portrait => Orientation::Landscape,
                 });
                 Stance { orientation, ..held }.into()
             }
-            Action::StandOn(None) => Stance { on: None, eye_height_m: None, ..self.seeking() }.into(),
-            Action::StandOn(Some(name)) => {
+            CameraMove::StandOn(None) => Stance { on: None, eye_height_m: None, ..self.seeking() }.into(),
+            CameraMove::StandOn(Some(name)) => {
                 let at = self.place_on_deck(name).ok_or_else(|| format!("'{name}' has no deck to stand on"))?;
                 Stance { at, on: Some(name.clone()), eye_height_m: None, ..self.seeking() }.into()
             }
-            Action::StandAt(east, north) => {
+            CameraMove::StandAt(east, north) => {
                 let at = (finite(*east, "place")?, finite(*north, "place")?);
                 Stance { at, on: None, eye_height_m: None, ..self.seeking() }.into()
             }
-            Action::TakeUp(saved) => (**saved).clone().into(),
-            _ => self.stance.clone().into(),
+            CameraMove::TakeUp(saved) => (**saved).clone().into(),
         })
     }
 

@@ -7,10 +7,10 @@ use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::viewer::state::work::Thumbnail;
 
-use super::Action;
 use super::Desk;
 use super::DeskName;
 use super::NoticeKind;
+use super::PrintAction;
 
 /// A print with what is measured from its stance.
 #[derive(Clone, Debug)]
@@ -71,38 +71,37 @@ impl Desk {
         self.album.follow(&self.plan, &self.survey, &self.measure_settings);
     }
 
-    pub(super) fn act_on_prints(&mut self, action: &Action) -> bool {
+    pub(super) fn act_on_prints(&mut self, action: PrintAction) -> bool {
         let changed = match action {
-            Action::Pin => {
+            PrintAction::Pin => {
                 let (stance, mut measured) = (self.stance.clone(), self.measured.clone());
                 if measured.tolerance.is_none() {
                     measured.tolerance = self.survey.tolerance(&stance, &measured.standing, &self.measure_settings);
                 }
                 self.pin(stance, measured)
             }
-            Action::PinStance(stance) => self.pin_other(stance),
-            Action::Unpin(id) => self.unpin(*id),
-            Action::PutBack => self.put_back(),
-            Action::Rename(id, name) => self.rename(*id, name),
-            Action::Note(id, note) => {
-                self.with_print(*id, |print| print.note = note.chars().take(LONGEST_NOTE).collect())
+            PrintAction::PinStance(stance) => self.pin_other(&stance),
+            PrintAction::Unpin(id) => self.unpin(id),
+            PrintAction::Restore => self.put_back(),
+            PrintAction::Rename(id, name) => self.rename(id, &name),
+            PrintAction::Note(id, note) => {
+                self.with_print(id, |print| print.note = note.chars().take(LONGEST_NOTE).collect())
             }
-            Action::Move(id, place) => self.shift(*id, *place),
-            Action::Against(None) => {
+            PrintAction::Move(id, place) => self.shift(id, place),
+            PrintAction::CompareWith(None) => {
                 self.album.flicked_from = None;
                 self.plan.against.take().is_some()
             }
-            Action::Against(Some(id)) => {
+            PrintAction::CompareWith(Some(id)) => {
                 self.album.flicked_from = None;
-                self.plan.print(*id).is_some() && self.plan.against.replace(*id) != Some(*id)
+                self.plan.print(id).is_some() && self.plan.against.replace(id) != Some(id)
             }
-            Action::Lay(id, laid) => self.lay(*id, *laid),
-            Action::Flick => return self.flick(),
-            Action::TakeUpPrint(id) => {
-                let Some(stance) = self.plan.print(*id).map(|print| print.stance.clone()) else { return false };
+            PrintAction::Lay(id, laid) => self.lay(id, laid),
+            PrintAction::Flick => return self.flick(),
+            PrintAction::TakeUp(id) => {
+                let Some(stance) = self.plan.print(id).map(|print| print.stance.clone()) else { return false };
                 return stance != self.stance && self.go_to(stance, false);
             }
-            _ => false,
         };
         if changed {
             self.follow_plan();
