@@ -11,7 +11,7 @@ use plumbsight::survey::MeasureSettings;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
-    Asking, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, NoticeKind, PrintAction,
+    CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, NoticeKind, PathQuestion, PrintAction,
     SearchAction, SettingAction, WorkAction,
 };
 use plumbsight::viewer::state::opening::{Home, Source};
@@ -84,11 +84,11 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
         desk.act(action);
     }
     desk.act(SettingAction::Preset { index: 99, name: "monopod".into(), height_m: 2.6 });
-    let mut requirement_words = desk.search().seeking;
+    let mut requirement_words = desk.search().request;
     requirement_words.criteria.largest_lean_deg = Some(1.5);
     requirement_words.criteria.lenses = vec!["85 mm".into()];
     desk.act(SearchAction::Change(Box::new(requirement_words.clone())));
-    assert_eq!(desk.search().seeking, requirement_words);
+    assert_eq!(desk.search().request, requirement_words);
     // From where one walks was not chosen, and goes on following the site.
     assert!(desk.plan().sought.as_ref().is_some_and(|sought| sought.criteria.from.is_none()));
     // What no search can look for is told and not taken.
@@ -166,7 +166,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     assert!(!desk.guide() && !desk.carries("135 mm") && desk.carries("85 mm"));
     assert_eq!(desk.plan().folder.as_deref(), Some(stills.as_path()));
     assert_eq!(desk.captures().len(), 2);
-    assert_eq!(desk.search().seeking, requirement_words);
+    assert_eq!(desk.search().request, requirement_words);
 }
 
 #[test]
@@ -282,7 +282,7 @@ fn desk_opens_by_path_scene_and_recent_and_tells_what_does_not_open() {
     }
     assert_eq!(desk.settings().recent, [ground.site()]);
     desk.act(FileAction::OpenDialog);
-    assert_eq!(desk.asking(), Some(Asking::Site));
+    assert_eq!(desk.asking(), Some(PathQuestion::Site));
     desk.act(FileAction::Open(ground.site()));
     assert!(desk.settle(PATIENCE));
     assert_eq!((desk.asking(), desk.survey().mark.name.as_str()), (None, ground.desk().survey().mark.name.as_str()));
@@ -328,7 +328,7 @@ fn desk_asks_where_captures_go_and_calls_them_off() {
     let ground = Ground::new();
     let mut desk = ground.desk();
     desk.act(DeliveryAction::Capture { full: true, folder: None });
-    assert_eq!(desk.asking(), Some(Asking::Folder));
+    assert_eq!(desk.asking(), Some(PathQuestion::Folder));
     desk.act(DeliveryAction::Folder(Path::new("stills").into()));
     let work = desk.works().into_iter().next().expect("at work");
     desk.act(WorkAction::Cancel(work.id));

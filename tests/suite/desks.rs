@@ -14,8 +14,8 @@ use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
-    Action, Asking, CameraMove, DeliveryAction, Desk, DeskName, Leaf, NoticeKind, Order, Packet, PrintAction, Ready,
-    SearchAction, SettingAction, Way, WorkAction,
+    Action, CameraMove, DeliveryAction, Desk, DeskName, Leaf, NoticeKind, Order, Packet, PathQuestion, PrintAction,
+    Ready, SearchAction, SettingAction, Way, WorkAction,
 };
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
@@ -34,12 +34,12 @@ fn quick(desk: &Desk) -> search::Criteria {
         samples: 16,
         places: 3,
         distance_m: (20.0, 64.0),
-        ..desk.search().seeking.criteria
+        ..desk.search().request.criteria
     }
 }
 
 fn requirement(desk: &mut Desk, change: impl FnOnce(&mut search::Criteria)) {
-    let mut seeking = desk.search().seeking;
+    let mut seeking = desk.search().request;
     change(&mut seeking.criteria);
     desk.act(SearchAction::Change(Box::new(seeking)));
 }
@@ -60,7 +60,7 @@ fn searched(scene: usize) -> Desk {
 fn desks_search_as_the_core_does() {
     let mut desk = searched(0);
     let view = desk.search();
-    let criteria = view.seeking.criteria.clone();
+    let criteria = view.request.criteria.clone();
     let survey = desk.survey().clone();
     let core = Search::new(&survey, criteria).expect("requirements in order");
     let core = core.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
@@ -86,7 +86,7 @@ fn desks_search_as_the_core_does() {
 #[test]
 fn desks_mark_what_is_out_of_date() {
     let mut desk = searched(0);
-    let answered = desk.search().seeking;
+    let answered = desk.search().request;
     requirement(&mut desk, |criteria| criteria.largest_lean_deg = Some(2.0));
     assert_eq!(desk.search().outdated, Some("the requirements have changed since"));
     assert_eq!(desk.search().map_outdated, Some("the requirements have changed since"));
@@ -136,7 +136,7 @@ fn desks_tell_what_remains_on_the_day() {
     let blocks = &desk.survey().model.site.blocks;
     let other = (0..blocks.len()).find(|index| !subject.contains(index)).expect("another block");
     let name = blocks[other].name.clone();
-    let mut seeking = desk.search().seeking;
+    let mut seeking = desk.search().request;
     (seeking.criteria, seeking.may_come) = (quick(&desk), vec![name.clone()]);
     desk.act(SearchAction::Change(Box::new(seeking)));
     desk.act(SearchAction::Start);
@@ -424,7 +424,7 @@ fn desks_ask_for_a_folder_and_go_on() {
     desk.act(SettingAction::ShowDesk(DeskName::HandOver));
     desk.act(DeliveryAction::ShowPage(Leaf::Places));
     desk.act(DeliveryAction::Write(Order::Places(PlacesForm::GeoJson)));
-    assert_eq!(desk.asking(), Some(Asking::Folder));
+    assert_eq!(desk.asking(), Some(PathQuestion::Folder));
     desk.act(DeliveryAction::Folder(folder.path().into()));
     assert!(desk.settle(PATIENCE));
     assert_eq!(listing(folder.path()).len(), 1);

@@ -56,7 +56,7 @@ pub(super) fn packing_ui(
     }
     ui.add_space(look.px(4.0));
     ui.label(look.title("Folder"));
-    match &table.desk.plan().folder {
+    match &table.desk.folder() {
         Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
         None => ui.label(look.note("none chosen yet; it is asked for")),
     };

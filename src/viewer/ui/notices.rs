@@ -81,12 +81,12 @@ fn kind_words(kind: NoticeKind) -> &'static str {
     match kind {
         NoticeKind::Error => "could not be done",
         NoticeKind::Caution => "beware",
-        NoticeKind::Told => "good to know",
+        NoticeKind::News => "good to know",
     }
 }
 
 fn notice_ui(ui: &mut Ui, look: &Look, index: usize, notice: &Notice, actions: &mut Vec<Action>) {
-    let ink = if notice.kind == NoticeKind::Told { look.soft() } else { look.ask() };
+    let ink = if notice.kind == NoticeKind::News { look.soft() } else { look.ask() };
     ui.horizontal(|ui| {
         ui.label(look.note(kind_words(notice.kind)).color(ink));
         if word_button(ui, look, "put away", &format!("put notice {} away", index + 1)).clicked() {

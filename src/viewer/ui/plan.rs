@@ -5,7 +5,7 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
-use crate::site::Stance;
+use crate::site::{Stance, Sun};
 use crate::units::Units;
 
 use super::draw::{Placing, Sheet};
@@ -33,7 +33,7 @@ struct OfSite {
 struct OfStance {
     site: OfSite,
     stance: Stance,
-    sun: u64,
+    sun: Option<Sun>,
 }
 
 /// What decides how the stances on a plan look.
@@ -135,7 +135,7 @@ fn of_stance(ui: &Ui, table: &Table<'_>, rect: Rect) -> OfStance {
     OfStance {
         site: OfSite { site: table.desk.site_version(), look: table.look, units: table.units(), placing },
         stance: table.desk.stance().clone(),
-        sun: table.desk.sun_version(),
+        sun: table.desk.sun(),
     }
 }
 

@@ -258,7 +258,7 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
 
 /// What the hatching means: ground for which one must ask is closed to whoever does not want to.
 fn hatched_words(view: &SearchView<'_>) -> String {
-    let asks = view.answered.unwrap_or(&view.seeking).criteria.access == Access::Ask;
+    let asks = view.answered.unwrap_or(&view.request).criteria.access == Access::Ask;
     let words = if asks { "hatched: closed or taken" } else { "hatched: closed, ask first, or taken" };
     words.into()
 }

@@ -9,7 +9,7 @@ use super::plan::row_ui;
 use super::status::switches_ui;
 use super::style::{Look, button, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, Asking, DeliveryAction, FileAction, SettingAction};
+use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
@@ -102,18 +102,18 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
     let Some(asking) = table.desk.asking() else { return };
     let look = &table.look;
     let (title, hint, word) = match asking {
-        Asking::Site => ("Which site?", "path of a site file", "Open"),
-        Asking::Folder => ("Where do captures go?", "path of a folder", "Use it"),
-        Asking::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
+        PathQuestion::Site => ("Which site?", "path of a site file", "Open"),
+        PathQuestion::Folder => ("Where do captures go?", "path of a folder", "Use it"),
+        PathQuestion::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(look.px(380.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
         ui.label(look.title(title));
         ui.label(look.note("This desktop offers no dialog for files; write the path, or drop the file on the window."));
         let answer = move |path| match asking {
-            Asking::Site => FileAction::Open(path).into(),
-            Asking::Folder => DeliveryAction::Folder(path).into(),
-            Asking::Brand => DeliveryAction::Brand(Some(path)).into(),
+            PathQuestion::Site => FileAction::Open(path).into(),
+            PathQuestion::Folder => DeliveryAction::Folder(path).into(),
+            PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         };
         path_ui(ui, look, typing, hint, word, answer, actions);
         word_button(ui, look, "never mind", "never mind").clicked()

@@ -1,16 +1,111 @@
 //! Which stance does a move ask for?
 
 use crate::angle::Angle;
-use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation};
+use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation, Proportion};
 use crate::site::{Aim, PlanPoint, Stance};
+use crate::stance::Standing;
+use crate::survey::Survey;
+use crate::walking::Feet;
 
-use super::CameraMove;
-use super::Desk;
+use super::settings::SettingStore;
+use super::settings_file::HEIGHTS_M;
 
-/// The heights at which a camera can be held up, by whatever means.
-const HEIGHTS_M: std::ops::RangeInclusive<f64> = 0.05..=400.0;
+/// Long steps are taken in paces no longer than this, so that no stair or wall is stepped over.
+const PACE_M: f64 = 0.2;
+/// The most paces taken at once.
+const MOST_PACES: f64 = 500.0;
+
 /// Focal lengths closer than this are the same mark.
 const SAME_MARK: f64 = 1e-6;
+
+/// Another stance, described from the present one.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameraMove {
+    /// Walk so far ahead and to the right of where the camera looks.
+    Walk {
+        /// Metres ahead; negative steps back.
+        ahead_m: f64,
+        /// Metres to the right.
+        right_m: f64,
+    },
+    /// Turn and tilt by so much.
+    Look {
+        /// Clockwise.
+        heading: Angle,
+        /// Up.
+        pitch: Angle,
+    },
+    /// Turn to this compass direction.
+    Heading(Angle),
+    /// Tilt to this angle above the horizon.
+    Pitch(Angle),
+    /// Roll to this angle, clockwise as seen from behind the camera.
+    Roll(Angle),
+    /// Aim in one of the ways that look for the subject.
+    Aim(Aim),
+    /// Turn to the middle of the subject, with the lens as it is.
+    LookAtSubject,
+    /// Hold the camera level where it looks.
+    Level,
+    /// Put the camera this high above the feet.
+    Height(f64),
+    /// Turn to this focal length; past the end of a lens, the next one of the bag goes on.
+    Focal(f64),
+    /// Turn so many of the lens's marked focal lengths longer, or shorter when negative.
+    FocalStop(i32),
+    /// Put another lens on, by name.
+    Lens(String),
+    /// Set the f-number.
+    Aperture(f64),
+    /// Focus at so many metres; at the subject without a number.
+    Focus(Option<f64>),
+    /// Move the lens up by so many millimetres in all.
+    Rise(f64),
+    /// Move the lens to the right by so many millimetres in all.
+    Shift(f64),
+    /// Take another body, by its format's name.
+    Format(String),
+    /// Crop to a proportion, or show the whole frame.
+    Crop(Option<Proportion>),
+    /// Turn the camera on its side, or back.
+    Turn,
+    /// Step on to a deck by its block's name, or down to the ground.
+    StandOn(Option<String>),
+    /// Stand at a plan position, on the ground or whatever fills it.
+    StandAt(f64, f64),
+    /// Take up a saved or pinned stance.
+    TakeUp(Box<Stance>),
+}
+
+impl CameraMove {
+    /// Whether it goes on as long as a key is held or the mouse moves, so that a run of it is one move.
+    pub(super) fn runs_on(&self) -> bool {
+        match self {
+            Self::Walk { .. }
+            | Self::Look { .. }
+            | Self::Heading(_)
+            | Self::Pitch(_)
+            | Self::Roll(_)
+            | Self::Height(_)
+            | Self::Focal(_)
+            | Self::FocalStop(_)
+            | Self::Aperture(_)
+            | Self::Focus(_)
+            | Self::Rise(_)
+            | Self::Shift(_)
+            | Self::StandAt(..) => true,
+            Self::Aim(_)
+            | Self::LookAtSubject
+            | Self::Level
+            | Self::Lens(_)
+            | Self::Format(_)
+            | Self::Crop(_)
+            | Self::Turn
+            | Self::StandOn(_)
+            | Self::TakeUp(_) => false,
+        }
+    }
+}
 
 /// What a move comes to.
 #[derive(Debug)]
@@ -18,19 +113,27 @@ pub(super) struct Moved {
     /// The stance that is asked for.
     pub(super) stance: Stance,
     /// What is good to know about it.
-    pub(super) told: Option<String>,
+    pub(super) news: Option<String>,
 }
 
 impl From<Stance> for Moved {
     fn from(stance: Stance) -> Self {
-        Self { stance, told: None }
+        Self { stance, news: None }
     }
 }
 
-impl Desk {
+/// The present stance, from which a move is described, and what may be moved to.
+pub(super) struct Present<'a> {
+    pub(super) survey: &'a Survey,
+    pub(super) settings: &'a SettingStore,
+    pub(super) stance: &'a Stance,
+    pub(super) standing: &'a Standing,
+}
+
+impl Present<'_> {
     /// The stance that a move asks for.
-    pub(super) fn moved(&self, wanted: &CameraMove) -> Result<Moved, String> {
-        let standing = &self.measured.standing;
+    pub(super) fn after(&self, wanted: &CameraMove) -> Result<Moved, String> {
+        let standing = self.standing;
         let attitude = standing.pose.attitude;
         let held = self.held();
         Ok(match wanted {
@@ -110,17 +213,38 @@ impl Desk {
         })
     }
 
+    /// So far over ground, up steps, along decks, up to walls; as far as the first thing that stops the feet.
+    fn stepped(&self, mut stance: Stance, step: (f64, f64)) -> Result<Stance, String> {
+        let Some(footing) = &self.standing.footing else {
+            // An eye in the air flies on at its own height.
+            stance.at = (stance.at.0 + step.0, stance.at.1 + step.1);
+            return Ok(stance);
+        };
+        let paces = (step.0.hypot(step.1) / PACE_M).ceil().clamp(1.0, MOST_PACES);
+        let pace = (step.0 / paces, step.1 / paces);
+        let mut feet = Feet::of(stance.at, stance.on.as_deref(), footing);
+        for taken in 0..paces as u32 {
+            match feet.step(&self.survey.model, &self.survey.sight, pace) {
+                Ok(next) => feet = next,
+                Err(stopped) if taken == 0 => return Err(stopped.words(self.settings.units())),
+                Err(_) => break,
+            }
+        }
+        (stance.at, stance.on) = (feet.at, feet.on);
+        Ok(stance)
+    }
+
     /// The stance with everything written out as it is now: whatever is turned by hand stays as it is turned, with the
     /// focal length and rise it had.
     fn held(&self) -> Stance {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let attitude = standing.pose.attitude;
         self.turned(attitude.heading, attitude.pitch, attitude.roll)
     }
 
     /// As [`Self::held`], turned otherwise.
     fn turned(&self, heading: Angle, pitch: Angle, roll: Angle) -> Stance {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         Stance {
             aim: Aim::Turned {
                 heading_deg: heading.compass_degrees(),
@@ -141,7 +265,7 @@ impl Desk {
 
     /// The stance with another lens on, as near to a focal length as it comes.
     fn with_lens(&self, lens: &Lens, focal_mm: f64) -> Stance {
-        let camera = &self.measured.standing.camera;
+        let camera = &self.standing.camera;
         let held = self.held();
         let within = |set_mm: f64, travel_mm: f64| set_mm.clamp(-travel_mm, travel_mm);
         Stance {
@@ -157,7 +281,7 @@ impl Desk {
 
     /// The stance at a focal length, with the next lens on where the present one does not reach it.
     fn focal(&self, focal_mm: f64) -> Moved {
-        let lens = &self.measured.standing.lens;
+        let lens = &self.standing.lens;
         if !lens.reaches(focal_mm)
             && let Some(next) = self.next_lens(focal_mm)
         {
@@ -169,7 +293,7 @@ impl Desk {
 
     /// So many marks on; past the last one, the next lens of the bag goes on at its first.
     fn focal_stop(&self, stops: i32) -> Moved {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let (lens, focal_mm) = (&standing.lens, standing.camera.focal_mm);
         let marks = marks_of(lens);
         let longer = stops > 0;
@@ -195,15 +319,15 @@ impl Desk {
     }
 
     fn swapped(&self, next: &Lens, focal_mm: f64) -> Moved {
-        let lens = &self.measured.standing.lens;
-        let told = format!("the {} lens ends there; the {} lens is on the camera now", lens.name, next.name);
-        Moved { stance: self.with_lens(next, focal_mm), told: Some(told) }
+        let lens = &self.standing.lens;
+        let news = format!("the {} lens ends there; the {} lens is on the camera now", lens.name, next.name);
+        Moved { stance: self.with_lens(next, focal_mm), news: Some(news) }
     }
 
     /// The lens of the bag that goes on where the present one ends: one that reaches the focal length, else the nearest
     /// beyond it; of the same radial law, and drawing as large a picture as the format needs.
     fn next_lens(&self, focal_mm: f64) -> Option<Lens> {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let present = &standing.lens;
         let longer = focal_mm > present.longest_mm();
         let diagonal_mm = standing.format.diagonal_mm();
@@ -226,7 +350,8 @@ impl Desk {
             let goes_on_mm = if longer { lens.longest_mm() } else { -lens.focal_mm };
             (lens.rise_mm >= present.rise_mm, present.rise_mm > 0.0 || lens.rise_mm == 0.0, lens.is_zoom(), goes_on_mm)
         };
-        self.carried()
+        self.settings
+            .carried(&self.survey.kit)
             .filter(fits)
             .min_by(|a, b| {
                 let (a_suits, b_suits) = (suits(a), suits(b));
