@@ -65,6 +65,7 @@ pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
 pub use look::{CLIMB_IN_WALK, REACH_M};
 pub use map::{Figure, Map};
 pub use piece::Piece;
+pub use piece_file::{PIECE_ENDING, PieceError};
 pub use places::Lattice;
 pub use prepared::Search;
 pub use remains::{Remains, RemainsError, remains};

@@ -1,22 +1,31 @@
 //! How does a piece of a search travel from the machine that did it?
 //!
-//! A line of text that names the format, the length of a JSON header in 8 bytes, the header (site, requirements and places, so
-//! that pieces of another search are refused), and then every cell as bytes and 64-bit numbers, little end first.
+//! A line of text that names the format, the SHA-256 of that line and of all that follows it in 32 bytes, the length of a
+//! JSON header in 8 bytes, the header (site, requirements and places, so that pieces of another search are refused), and
+//! then every cell as bytes and 64-bit numbers, little end first. Format 1 had no SHA-256.
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use thiserror::Error;
 
 use super::cell::{Cell, Front, Ground, KEPT_NUMBERS, Kept};
 use super::counts::Counts;
-use super::criteria::{Criteria, CriteriaError};
+use super::criteria::Criteria;
 use super::map::Map;
 use super::piece::Piece;
 use super::places::Lattice;
 use super::prepared::Search;
 
+/// How the name of a file of a piece ends: `north.piece`.
+pub const PIECE_ENDING: &str = "piece";
 /// How a file of a piece begins.
-const MARK: &[u8] = b"plumbsight piece of a search, format 1\n";
+const MARK: &[u8] = b"plumbsight piece of a search, format 2\n";
+/// How it began in format 1.
+const MARK_1: &[u8] = b"plumbsight piece of a search, format 1\n";
+/// The length of its checksum.
+const CHECKSUM_BYTES: usize = 32;
 /// The longest header that is believed.
 const LONGEST_HEADER: u64 = 64 << 20;
 
@@ -38,8 +47,46 @@ struct Header {
     extras: usize,
 }
 
-fn unlike(why: impl Into<String>) -> CriteriaError {
-    CriteriaError::Unlike { why: why.into() }
+/// Why a file is not a piece of a search.
+#[derive(Clone, Debug, Error, PartialEq, Eq)]
+pub enum PieceError {
+    /// It begins otherwise.
+    #[error("this is no piece of a search; `search --tile I/N --out NAME.piece` writes one")]
+    NoPiece,
+    /// It ends too soon.
+    #[error("the file is cut off; copy it again, or search this piece again")]
+    CutOff,
+    /// It has changed since it was written.
+    #[error("the file is damaged: its content does not match its checksum; copy it again, or search this piece again")]
+    Damaged,
+    /// Its header cannot be read.
+    #[error("its header: {0}")]
+    Header(String),
+    /// Its site is not this one.
+    #[error("it belongs to another site, or to this one before it was changed")]
+    OtherSite,
+    /// Its requirements are not these.
+    #[error("it was searched with other requirements")]
+    OtherCriteria,
+    /// It is no piece of its search.
+    #[error("piece {piece} of {pieces}: pieces are counted from 1 to their number")]
+    Number {
+        /// Which.
+        piece: usize,
+        /// Of how many.
+        pieces: usize,
+    },
+    /// A place is marked with an unknown status.
+    #[error("a place has an unknown mark")]
+    Mark,
+    /// It goes on after its end.
+    #[error("{0} bytes stand after its end")]
+    After(usize),
+}
+
+/// The SHA-256 of a format's line and of what follows the checksum.
+fn checksum(mark: &[u8], content: &[u8]) -> [u8; CHECKSUM_BYTES] {
+    Sha256::new().chain_update(mark).chain_update(content).finalize().into()
 }
 
 impl Piece {
@@ -62,7 +109,7 @@ impl Piece {
             extras: self.extras.len(),
         };
         let header = serde_json::to_vec(&header).expect("names and finite numbers are always JSON");
-        let mut bytes = MARK.to_vec();
+        let mut bytes = Vec::new();
         bytes.extend((header.len() as u64).to_le_bytes());
         bytes.extend(header);
         self.front.kept.iter().for_each(|kept| put_kept(&mut bytes, kept));
@@ -72,33 +119,46 @@ impl Piece {
             put_cell(&mut bytes, cell);
         }
         self.tiles.iter().flatten().for_each(|cell| put_cell(&mut bytes, cell));
-        bytes
+        [MARK, &checksum(MARK, &bytes), &bytes].concat()
+    }
+
+    /// Whether a file of this content is a piece of some search.
+    pub fn is_piece(bytes: &[u8]) -> bool {
+        bytes.starts_with(MARK) || bytes.starts_with(MARK_1)
     }
 
     /// Reads a piece of this very search.
     ///
     /// # Errors
-    /// The file is none, is cut off, or belongs to another site or other requirements.
-    pub fn from_bytes(bytes: &[u8], search: &Search<'_>) -> Result<Self, CriteriaError> {
-        let mut rest =
-            bytes.strip_prefix(MARK).ok_or_else(|| unlike("this is no piece of a search of this version"))?;
+    /// The file is none, is cut off or damaged, or belongs to another site or other requirements.
+    pub fn from_bytes(bytes: &[u8], search: &Search<'_>) -> Result<Self, PieceError> {
+        let mut rest = match bytes.strip_prefix(MARK) {
+            Some(rest) => {
+                let (sum, content) = rest.split_first_chunk::<CHECKSUM_BYTES>().ok_or(PieceError::CutOff)?;
+                if *sum != checksum(MARK, content) {
+                    return Err(PieceError::Damaged);
+                }
+                content
+            }
+            None => bytes.strip_prefix(MARK_1).ok_or(PieceError::NoPiece)?,
+        };
         let length = u64::from_le_bytes(take(&mut rest)?);
         if length > LONGEST_HEADER || length > rest.len() as u64 {
-            return Err(unlike("the file is cut off in its header"));
+            return Err(PieceError::CutOff);
         }
         let (header, mut rest) = rest.split_at(length as usize);
-        let header: Header = serde_json::from_slice(header).map_err(|error| unlike(format!("its header: {error}")))?;
+        let header: Header = serde_json::from_slice(header).map_err(|error| PieceError::Header(error.to_string()))?;
         if header.sha256 != search.survey().mark.sha256 {
-            return Err(unlike("it belongs to another site, or to this one before it was changed"));
+            return Err(PieceError::OtherSite);
         }
         if header.criteria != *search.criteria() || header.lattice != *search.lattice() {
-            return Err(unlike("it was searched with other requirements"));
+            return Err(PieceError::OtherCriteria);
         }
         let map = Map::new(header.lattice, 1);
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         if !(1..=header.pieces).contains(&header.piece) {
-            return Err(CriteriaError::Piece { piece: header.piece, pieces: header.pieces });
+            return Err(PieceError::Number { piece: header.piece, pieces: header.pieces });
         }
         let rest = &mut rest;
         let mut front = Front::default();
@@ -117,7 +177,7 @@ impl Piece {
             tiles.push(cells);
         }
         if !rest.is_empty() {
-            return Err(unlike(format!("{} bytes stand after its end", rest.len())));
+            return Err(PieceError::After(rest.len()));
         }
         let counts = Counts {
             ground: header.ground,
@@ -131,8 +191,8 @@ impl Piece {
     }
 }
 
-fn take<const N: usize>(rest: &mut &[u8]) -> Result<[u8; N], CriteriaError> {
-    let (taken, left) = rest.split_first_chunk::<N>().ok_or_else(|| unlike("the file is cut off"))?;
+fn take<const N: usize>(rest: &mut &[u8]) -> Result<[u8; N], PieceError> {
+    let (taken, left) = rest.split_first_chunk::<N>().ok_or(PieceError::CutOff)?;
     *rest = left;
     Ok(*taken)
 }
@@ -141,7 +201,7 @@ fn put_kept(bytes: &mut Vec<u8>, kept: &Kept) {
     kept.numbers().iter().for_each(|number| bytes.extend(number.to_bits().to_le_bytes()));
 }
 
-fn take_kept(rest: &mut &[u8]) -> Result<Kept, CriteriaError> {
+fn take_kept(rest: &mut &[u8]) -> Result<Kept, PieceError> {
     let mut numbers = [0.0; KEPT_NUMBERS];
     for number in &mut numbers {
         *number = f64::from_bits(u64::from_le_bytes(take(rest)?));
@@ -160,11 +220,11 @@ fn put_cell(bytes: &mut Vec<u8>, cell: &Cell) {
     }
 }
 
-fn take_cell(rest: &mut &[u8]) -> Result<Cell, CriteriaError> {
+fn take_cell(rest: &mut &[u8]) -> Result<Cell, PieceError> {
     let [ground, flags] = take(rest)?;
-    let ground = Ground::ALL.get(usize::from(ground)).ok_or_else(|| unlike("a place has an unknown mark"))?;
+    let ground = Ground::ALL.get(usize::from(ground)).ok_or(PieceError::Mark)?;
     let mut cell = Cell::of(*ground);
-    let mut number = || Ok::<f64, CriteriaError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
+    let mut number = || Ok::<f64, PieceError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
     cell.seen_share = number()?;
     cell.needed_focal_mm = number()?;
     cell.lowest_seen_m = number()?;
