@@ -12,7 +12,7 @@ use crate::place::Geographic;
 use crate::site::Access;
 use crate::theme::{Colour, Theme};
 
-use super::{
+use super::place::{
     GroundPlace, Places, StancePlace, SubjectPlace, access_word, ground_words, longitude_latitude, stance_words,
     subject_words, to_decimals, xml_text,
 };
