@@ -18,8 +18,7 @@ use crate::still::{contacts, feet};
 use crate::theme::Theme;
 
 use super::narrow::{Narrow, direction, linear};
-use super::scene::SitePart;
-use super::surfaces::{groups, is_quiet};
+use super::site_parts::{SitePart, groups, is_quiet};
 
 const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
 const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);

@@ -81,8 +81,6 @@ struct Drawn {
     pose: Pose,
     shown: Shown,
     size_px: [u32; 2],
-    /// Grows with whatever else is drawn anew: site, sun, colours.
-    scene: u64,
 }
 
 /// A camera with the texture it draws into.
@@ -137,9 +135,26 @@ type Cameras<'w, 's> = Query<
     With<FinderCamera>,
 >;
 
+/// What the finder is to show in a frame.
+#[derive(Clone, Copy)]
+pub(in crate::viewer) struct FinderFrame<'a> {
+    pub(in crate::viewer) lens: &'a Lens,
+    pub(in crate::viewer) pose: &'a Pose,
+    pub(in crate::viewer) narrow: &'a Narrow,
+    pub(in crate::viewer) quality: &'a Quality,
+    /// Seconds since the program's start.
+    pub(in crate::viewer) now_s: f64,
+    /// Whether site, sun or colours are to be seen otherwise than in the frame before.
+    pub(in crate::viewer) scene_changed: bool,
+    /// Whether not everything has arrived on the graphics card.
+    pub(in crate::viewer) unsettled: bool,
+    /// Whether only the finer picture will do.
+    pub(in crate::viewer) steady: bool,
+}
+
 /// What it takes to draw.
 #[derive(bevy::ecs::system::SystemParam)]
-pub(in crate::viewer) struct Easel<'w, 's> {
+pub(in crate::viewer) struct FinderAssets<'w, 's> {
     commands: Commands<'w, 's>,
     images: ResMut<'w, Assets<Image>>,
     textures: ResMut<'w, EguiUserTextures>,
@@ -165,18 +180,11 @@ impl Finder {
         self.sheet.as_ref()
     }
 
-    /// Has the cards, lines and shadow drawn that are to be seen now. `unsettled` is set while not everything has arrived on
-    /// the graphics card, `steady` where only the finer picture will do.
-    pub(in crate::viewer) fn draw(
-        &mut self,
-        easel: &mut Easel<'_, '_>,
-        (lens, pose): (&Lens, &Pose),
-        narrow: &Narrow,
-        (quality, scene, now): (&Quality, u64, f64),
-        (unsettled, steady): (bool, bool),
-    ) -> Next {
+    /// Has the cards, lines and shadow drawn that are to be seen now.
+    pub(in crate::viewer) fn draw(&mut self, assets: &mut FinderAssets<'_, '_>, frame: &FinderFrame<'_>) -> Next {
+        let FinderFrame { lens, pose, narrow, quality, now_s: now, scene_changed, unsettled, steady } = *frame;
         for flat in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = easel.cameras.get_mut(flat.camera)
+            if let Ok((mut camera, ..)) = assets.cameras.get_mut(flat.camera)
                 && camera.is_active
             {
                 camera.is_active = false;
@@ -187,9 +195,8 @@ impl Finder {
             return Next::Rest;
         };
         let wanted =
-            Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
-        let changed = self.drawn != Some(wanted);
-        let moved = self.drawn.as_ref().is_none_or(|drawn| Drawn { scene: wanted.scene, ..*drawn } != wanted);
+            Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point) };
+        let moved = self.drawn != Some(wanted);
         let is_bent =
             |drawn: &Drawn| drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px;
         if !self.drawn.as_ref().is_some_and(is_bent) {
@@ -207,11 +214,11 @@ impl Finder {
         } else {
             Tier::Moving
         };
-        let due = changed || unsettled || self.again || self.tier != Some(tier);
+        let due = moved || scene_changed || unsettled || self.again || self.tier != Some(tier);
         let mut grown = false;
         self.drawing = due;
         if due {
-            grown = self.lay(easel, tier, quality, (pose, narrow));
+            grown = self.lay(assets, tier, quality, (pose, narrow));
             if self.tier != Some(tier) || self.sheet.is_none() || grown {
                 let flats = self.flats(tier);
                 let textures: Vec<egui::TextureId> = flats.iter().map(|flat| flat.texture).collect();
@@ -226,7 +233,7 @@ impl Finder {
         } else if !plain && !self.warm {
             // The lighter picture is drawn once unseen, so that the first step does not wait for it.
             self.warm = true;
-            self.lay(easel, Tier::Moving, quality, (pose, narrow));
+            self.lay(assets, Tier::Moving, quality, (pose, narrow));
             Next::Again
         } else {
             Next::Rest
@@ -248,7 +255,7 @@ impl Finder {
     /// Points a tier's cameras at the faces. Returns whether a camera or texture is new, so that it must draw once more.
     fn lay(
         &mut self,
-        easel: &mut Easel<'_, '_>,
+        assets: &mut FinderAssets<'_, '_>,
         tier: Tier,
         quality: &Quality,
         (pose, narrow): (&Pose, &Narrow),
@@ -267,9 +274,9 @@ impl Finder {
             let (projection, transform) = (projection(&face.window), transform(pose, face, narrow));
             let Some(flat) = flats.get_mut(index) else {
                 grown = true;
-                let image = easel.images.add(texture(size_px));
-                let texture = easel.textures.add_image(EguiTextureHandle::Strong(image.clone()));
-                let camera = easel
+                let image = assets.images.add(texture(size_px));
+                let texture = assets.textures.add_image(EguiTextureHandle::Strong(image.clone()));
+                let camera = assets
                     .commands
                     .spawn((
                         FinderCamera,
@@ -291,10 +298,10 @@ impl Finder {
                 grown = true;
                 flat.size_px = size_px;
                 // The handle stays, so the window's texture follows.
-                let _ = easel.images.insert(flat.image.id(), texture(size_px));
+                let _ = assets.images.insert(flat.image.id(), texture(size_px));
             }
             if let Ok((mut camera, mut its_target, mut its_projection, mut its_transform)) =
-                easel.cameras.get_mut(flat.camera)
+                assets.cameras.get_mut(flat.camera)
             {
                 camera.is_active = true;
                 *its_target = target(size_px);

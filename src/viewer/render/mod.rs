@@ -7,4 +7,5 @@ pub(in crate::viewer) mod lens_warp;
 pub(in crate::viewer) mod narrow;
 pub(in crate::viewer) mod scene;
 pub(in crate::viewer) mod shadow_map;
+pub(in crate::viewer) mod site_parts;
 pub(in crate::viewer) mod surfaces;

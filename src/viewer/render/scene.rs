@@ -10,16 +10,13 @@ use super::edges::{self, Ink};
 use super::finder::FinderCamera;
 use super::narrow::Narrow;
 use super::shadow_map::{self, Light, ShadeMap, SunCamera};
+use super::site_parts::SitePart;
 use super::surfaces::{self, Card, Stuff};
 use crate::viewer::engine::adapter::Quality;
 
-/// A mesh that goes when the site goes.
-#[derive(Component)]
-pub(in crate::viewer) struct SitePart;
-
 /// What is shown of the desk.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Wanted {
+pub(in crate::viewer) struct SceneLook {
     /// Which reading of which site.
     pub(in crate::viewer) site: u64,
     pub(in crate::viewer) light: Light,
@@ -32,17 +29,16 @@ pub(in crate::viewer) struct Wanted {
 #[derive(Resource, Default)]
 pub(in crate::viewer) struct Scene {
     laid: Option<(u64, Narrow)>,
-    dressed: Option<Wanted>,
+    dressed: Option<SceneLook>,
     /// Frames for which the shadow must still be drawn.
     shade_due: u32,
-    version: u64,
 }
 
 type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Transform);
 
 /// What it takes to lay a site out.
 #[derive(bevy::ecs::system::SystemParam)]
-pub(in crate::viewer) struct Table<'w, 's> {
+pub(in crate::viewer) struct SceneAssets<'w, 's> {
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
     cards: ResMut<'w, Assets<Card>>,
@@ -61,64 +57,60 @@ impl Scene {
         self.laid.as_ref().map(|(_, narrow)| narrow)
     }
 
-    /// Grows whenever something is to be seen otherwise.
-    pub(in crate::viewer) fn version(&self) -> u64 {
-        self.version
-    }
-
     /// Lays out and dresses what has changed. `unsettled` is set while not everything has arrived on the graphics card.
+    /// Returns whether something is to be seen otherwise.
     pub(in crate::viewer) fn follow(
         &mut self,
-        table: &mut Table<'_, '_>,
+        assets: &mut SceneAssets<'_, '_>,
         survey: &Survey,
-        wanted: Wanted,
+        wanted: SceneLook,
         unsettled: bool,
-    ) {
+    ) -> bool {
         if self.laid.as_ref().is_none_or(|(site, _)| *site != wanted.site) {
-            for part in &table.parts {
-                table.commands.entity(part).despawn();
+            for part in &assets.parts {
+                assets.commands.entity(part).despawn();
             }
             let narrow = Narrow::about(survey);
             let site = (&survey.model, &narrow);
-            let shade = (&table.map.0, wanted.light.casts, table.quality.soft_shade);
-            surfaces::lay(&mut table.commands, &mut table.meshes, &mut table.cards, site, shade);
-            edges::draw(&mut table.commands, &mut table.meshes, &mut table.inks, site);
+            let shade = (&assets.map.0, wanted.light.casts, assets.quality.soft_shade);
+            surfaces::lay(&mut assets.commands, &mut assets.meshes, &mut assets.cards, site, shade);
+            edges::draw(&mut assets.commands, &mut assets.meshes, &mut assets.inks, site);
             self.laid = Some((wanted.site, narrow));
             self.dressed = None;
-            self.version += 1;
             // The new meshes are there in the next frame; then they get their colours.
-            return;
+            return true;
         }
-        let Some((_, narrow)) = &self.laid else { return };
-        let Ok((mut camera, mut projection, mut transform)) = table.sun.single_mut() else { return };
-        if self.dressed != Some(wanted) {
+        let Some((_, narrow)) = &self.laid else { return false };
+        let Ok((mut camera, mut projection, mut transform)) = assets.sun.single_mut() else { return false };
+        let changed = self.dressed != Some(wanted);
+        if changed {
             let recast = self.dressed.is_none_or(|dressed| dressed.light != wanted.light) && wanted.light.casts;
             let shade = shadow_map::cast(
                 (&mut projection, &mut transform),
-                table.quality.shade_px,
+                assets.quality.shade_px,
                 &survey.model,
                 narrow,
                 wanted.light,
             );
             surfaces::dress(
-                table.stuff.iter(),
-                &mut table.cards,
+                assets.stuff.iter(),
+                &mut assets.cards,
                 &survey.model,
-                (&shade, table.quality.soft_shade),
+                (&shade, assets.quality.soft_shade),
                 (wanted.theme, wanted.interval_m),
             );
-            edges::dress(table.lines.iter(), &mut table.inks, wanted.theme);
+            edges::dress(assets.lines.iter(), &mut assets.inks, wanted.theme);
             if recast {
                 self.shade_due = SHADE_FRAMES;
             }
             self.dressed = Some(wanted);
-            self.version += 1;
         }
         let due = unsettled || self.shade_due > 0;
         self.shade_due = self.shade_due.saturating_sub(1);
         if camera.is_active != due {
             camera.is_active = due;
         }
+        changed
     }
 
     /// Whether what is to be seen is not all there yet.

@@ -24,7 +24,7 @@ use crate::pose::WorldPoint;
 use crate::site::{Model, Solid, Sun};
 
 use super::narrow::{Narrow, direction, screen};
-use super::surfaces::CASTERS;
+use super::site_parts::CASTERS;
 
 /// The order by which the shadow's camera is known in the render world.
 const ORDER: isize = -70;

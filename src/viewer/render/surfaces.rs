@@ -1,6 +1,6 @@
 //! How does the site become meshes of card?
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use bevy::asset::{RenderAssetUsages, embedded_asset};
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
@@ -16,11 +16,9 @@ use crate::still::{Relief, card_tones};
 use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
-use super::scene::SitePart;
 use super::shadow_map::Shade;
+use super::site_parts::{CASTERS, SitePart, groups, is_quiet};
 
-/// The layer of what casts shadows.
-pub(in crate::viewer) const CASTERS: usize = 1;
 /// Half the width of level ground, water and sky.
 const FAR_M: f64 = 20_000.0;
 /// The ground's triangles are cut finer, as long as there are no more than so many: contours bend in them.
@@ -123,7 +121,7 @@ impl Material for Card {
 
 /// Corners on their way to the graphics card.
 #[derive(Default)]
-struct Sheet {
+struct Corners {
     positions: Vec<Vec3>,
     normals: Vec<Vec3>,
     /// For ground: the height that contours count by, and 1 where it is known.
@@ -131,7 +129,7 @@ struct Sheet {
     indices: Vec<u32>,
 }
 
-impl Sheet {
+impl Corners {
     fn corner(&mut self, position: Vec3, normal: Vec3) {
         self.indices.push(self.positions.len() as u32);
         self.positions.push(position);
@@ -182,9 +180,9 @@ pub(in crate::viewer) fn lay(
     for group in groups(model) {
         for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
             for quiet in [false, true] {
-                let sheet = blocks(&group, model, narrow, finish, quiet);
-                if !sheet.positions.is_empty() {
-                    lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+                let corners = blocks(&group, model, narrow, finish, quiet);
+                if !corners.positions.is_empty() {
+                    lay(corners.mesh(), Stuff::Blocks { finish, quiet });
                 }
             }
         }
@@ -239,39 +237,8 @@ pub(in crate::viewer) fn dress<'a>(
     }
 }
 
-/// Whether the picture is about something else than this block.
-pub(in crate::viewer) fn is_quiet(model: &Model, block: usize) -> bool {
-    model.subject().next().is_some() && !model.site.blocks.get(block).is_some_and(|block| block.subject)
-}
-
-/// As many blocks as are drawn at one stroke, about: what is all out of the frame costs nothing.
-const TOGETHER: usize = 250;
-
-/// The blocks by where they stand, in cells of a net over the site, each in the order of the file.
-pub(in crate::viewer) fn groups(model: &Model) -> Vec<Vec<usize>> {
-    let middles: Vec<WorldPoint> = model
-        .solids
-        .iter()
-        .map(|solid| {
-            let (low, high) = solid.bounds();
-            nalgebra::center(&low, &high)
-        })
-        .collect();
-    let Some((low, high)) = middles.iter().map(|at| (*at, *at)).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))) else {
-        return Vec::new();
-    };
-    let cells = (middles.len() as f64 / TOGETHER as f64).sqrt().ceil().max(1.0);
-    let cell =
-        |value: f64, low: f64, high: f64| ((value - low) / (high - low).max(1.0) * cells).min(cells - 1.0) as usize;
-    let mut groups: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
-    for (index, at) in middles.iter().enumerate() {
-        groups.entry((cell(at.x, low.x, high.x), cell(at.y, low.y, high.y))).or_default().push(index);
-    }
-    groups.into_values().collect()
-}
-
-fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
-    let mut sheet = Sheet::default();
+fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Corners {
+    let mut corners = Corners::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
         if block.finish != finish || is_quiet(model, index) != quiet {
@@ -282,30 +249,30 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
         for triangle in &solid.triangles {
             for (name, corner) in triangle.corners.into_iter().zip(solid.corners(triangle)) {
                 let index = *known.entry((triangle.face, name)).or_insert_with(|| {
-                    sheet.positions.push(narrow.point(&corner));
-                    sheet.normals.push(direction(&solid.normal_at(triangle, &corner)));
-                    (sheet.positions.len() - 1) as u32
+                    corners.positions.push(narrow.point(&corner));
+                    corners.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                    (corners.positions.len() - 1) as u32
                 });
-                sheet.indices.push(index);
+                corners.indices.push(index);
             }
         }
     }
-    sheet
+    corners
 }
 
-fn ground(model: &Model, narrow: &Narrow) -> Sheet {
+fn ground(model: &Model, narrow: &Narrow) -> Corners {
     let terrain = &model.site.terrain;
     let triangles = terrain.triangles();
     if triangles.is_empty() {
         return level(narrow, terrain.height_m((0.0, 0.0)));
     }
     let relief = Relief::of(terrain);
-    let mut sheet = Sheet::default();
+    let mut corners = Corners::default();
     let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
     for [a, b, c] in &triangles {
         // Points of the triangle, by rows from a to the side between b and c; neighbours share them, for each costs time in
         // every frame.
-        let first = sheet.positions.len() as u32;
+        let first = corners.positions.len() as u32;
         for row in 0..=parts {
             for place in 0..=row {
                 let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
@@ -313,30 +280,30 @@ fn ground(model: &Model, narrow: &Narrow) -> Sheet {
                 let at = (point.x, point.y);
                 let mark =
                     relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
-                sheet.positions.push(narrow.point(&point));
-                sheet.normals.push(direction(&relief.rounded_normal(at)));
-                sheet.marks.push(mark);
+                corners.positions.push(narrow.point(&point));
+                corners.normals.push(direction(&relief.rounded_normal(at)));
+                corners.marks.push(mark);
             }
         }
         let index = |row: usize, place: usize| first + (row * (row + 1) / 2 + place) as u32;
         for row in 0..parts {
             for place in 0..=row {
-                sheet.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
+                corners.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
                 if place < row {
-                    sheet.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
+                    corners.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
                 }
             }
         }
     }
-    sheet
+    corners
 }
 
-fn level(narrow: &Narrow, height_m: f64) -> Sheet {
-    let mut sheet = Sheet::default();
+fn level(narrow: &Narrow, height_m: f64) -> Corners {
+    let mut corners = Corners::default();
     let corner = |x: f64, y: f64| narrow.point(&WorldPoint::new(x * FAR_M, y * FAR_M, height_m));
     let [sw, se, ne, nw] = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
     for position in [sw, se, ne, sw, ne, nw] {
-        sheet.corner(position, Vec3::Z);
+        corners.corner(position, Vec3::Z);
     }
-    sheet
+    corners
 }

@@ -10,6 +10,8 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use bevy::prelude::Resource;
+
 use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::place::{Declination, declination};
@@ -57,6 +59,7 @@ const SMALL_PX: u32 = 420;
 const LAID_PX: u32 = 1000;
 
 /// The camera on a site, and everything around it.
+#[derive(Resource)]
 pub struct Desk {
     site: ShownSite,
     camera: CameraStore,
