@@ -2,6 +2,10 @@
 //!
 //! The engine draws it there once more, pixel by pixel, from linear light and back: on a processor that plays graphics card that
 //! was a third of a frame. A camera whose output mode is `Skip` is left out of that; here its picture is copied, code by code.
+//!
+//! Mends: the extra pass of the engine from a camera's picture into the texture that it draws for.
+//!
+//! Remove when the engine's upscaling copies a picture of the same size and format, or writes it into its texture at once.
 
 use bevy::core_pipeline::schedule::Core3d;
 use bevy::core_pipeline::upscaling::upscaling;

@@ -1,7 +1,12 @@
 //! Which keys were held while another went down, and what is no reason to draw again?
 //!
 //! A frame can be long: Control and Q may go down and up within one. The keys come with what is held at its end, which is
-//! nothing; the desktop's own order of them tells what it was.
+//! nothing; the desktop's own order of them says what it was.
+//!
+//! Mends: keys that bevy_egui gives the modifiers of the frame's end, and modifiers that it reports in every frame, which would
+//! have the window drawn for nothing.
+//!
+//! Remove when bevy_egui gives each key the modifiers that were held as it went down, and reports modifiers only when they change.
 
 use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyboardInput};
