@@ -5,7 +5,7 @@
 
 mod action;
 mod captures;
-mod handing;
+mod delivery;
 mod keeping;
 mod moves;
 mod notices;
@@ -17,6 +17,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use crate::angle::Angle;
+use crate::handover::deliver::Prepared;
 use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::outline::OutlineError;
@@ -37,10 +38,10 @@ use super::settings::{HEIGHTS_M, MOST_PRESETS, Preset, Settings};
 use super::work::{Wake, WorkId, WorkView, Works};
 
 pub use action::{Action, DeskName};
-pub use captures::Capture;
+pub use captures::StillFiles;
 use captures::{PictureKey, Pictures};
-use handing::{Handing, Written};
-pub use handing::{HandingView, InTheWay, Leaf, Order, Packet, Ready, Way};
+pub use delivery::{BlockedDelivery, DeliveryOptions, DeliveryView};
+use delivery::{DeliveryOutcome, DeliveryState};
 use keeping::Keeping;
 pub use moves::marks_of;
 use notices::Notices;
@@ -84,12 +85,12 @@ enum Outcome {
     Opened(Result<Opened, OpenError>),
     Reloaded { opened: Box<Result<Opened, OpenError>>, unchanged: bool },
     Chosen(Asking, Chosen),
-    Captured(Result<Option<Capture>, String>),
-    Hung(Box<(PictureKey, Option<crate::still::Picture>)>),
+    Captured(Result<Option<StillFiles>, String>),
+    Thumbnail(Box<(PictureKey, Option<crate::still::Picture>)>),
     Ways(Result<Ways, String>),
     Searched(Result<Searched, Unfound>),
-    Ready(Option<Result<Ready, String>>),
-    Written(Written),
+    Prepared(Option<Result<Prepared, String>>),
+    Written(DeliveryOutcome),
 }
 
 /// The walker, their camera, and what it sees.
@@ -122,11 +123,11 @@ pub struct Desk {
     dialog: Option<WorkId>,
     /// A still that waits for its folder, in full or not.
     capture_waits: Option<bool>,
-    captures: Vec<Capture>,
+    captures: Vec<StillFiles>,
     pictures: Pictures,
     remedies: Remedies,
     searching: Searching,
-    handing: Handing,
+    delivery: DeliveryState,
     shown_px: Option<(u32, u32)>,
     /// Whether the sun was given from outside, and not set here.
     sun_given: bool,
@@ -186,7 +187,7 @@ impl Desk {
             pictures: Pictures::default(),
             remedies: Remedies::default(),
             searching: Searching::default(),
-            handing: Handing::default(),
+            delivery: DeliveryState::default(),
             shown_px: None,
             sun_given: false,
             salt: salt(),
@@ -365,8 +366,8 @@ impl Desk {
     pub fn act(&mut self, action: &Action) -> bool {
         let changed = self.done(action);
         self.keep();
-        self.hang_pictures();
-        self.make_ready();
+        self.show_thumbnails();
+        self.prepare_delivery();
         changed
     }
 
@@ -403,12 +404,12 @@ impl Desk {
             Action::Search => self.begin_search(),
             Action::StopSearch => self.stop_search(),
             Action::ShowFigure(figure) => self.show_figure(*figure),
-            Action::Leaf(leaf) => self.show_leaf(*leaf),
-            Action::Pack(packet) => self.pack(packet),
+            Action::ShowDelivery(kind) => self.show_delivery(*kind),
+            Action::DeliveryOptions(options) => self.set_delivery_options(options),
             Action::ChooseBrand => self.ask(Asking::Brand),
             Action::Brand(brand) => self.set_brand(brand.clone()),
-            Action::Write(order) => self.write(*order),
-            Action::Meet(way) => self.meet(*way),
+            Action::Write(form) => self.write(*form),
+            Action::AnswerInTheWay(answer) => self.answer_in_the_way(*answer),
             Action::Open(_)
             | Action::OpenScene(_)
             | Action::OpenDialog
@@ -426,7 +427,7 @@ impl Desk {
     /// anything changed that is shown.
     pub fn rest(&mut self) -> bool {
         self.moving = false;
-        self.make_ready();
+        self.prepare_delivery();
         self.seek_ways();
         if self.keeping.source.is_some() && self.plan.last.as_ref() != Some(&self.stance) {
             self.plan.last = Some(self.stance.clone());
@@ -456,22 +457,22 @@ impl Desk {
                 Some(Outcome::Reloaded { opened, unchanged }) => self.reloaded(*opened, unchanged),
                 Some(Outcome::Chosen(what, chosen)) => self.chosen(what, chosen),
                 Some(Outcome::Captured(taken)) => self.captured(taken),
-                Some(Outcome::Hung(hung)) => self.hung(hung.0, hung.1),
+                Some(Outcome::Thumbnail(made)) => self.thumbnail_made(made.0, made.1),
                 Some(Outcome::Ways(found)) => self.found_ways(id, Some(found)),
                 Some(Outcome::Searched(searched)) => self.searched(id, searched),
-                Some(Outcome::Ready(made)) => self.made_ready(id, made),
-                Some(Outcome::Written(written)) => self.wrote(written),
+                Some(Outcome::Prepared(made)) => self.delivery_prepared(id, made),
+                Some(Outcome::Written(outcome)) => self.delivery_written(outcome),
                 None => {
                     self.found_ways(id, None);
                     self.search_broke(id);
-                    self.made_ready(id, None);
-                    self.hanging_broke();
+                    self.delivery_prepared(id, None);
+                    self.thumbnail_failed();
                     self.notices.tell(NoticeKind::Error, "a piece of work broke and was left; the rest goes on");
                 }
             }
         }
-        self.hang_pictures();
-        self.make_ready();
+        self.show_thumbnails();
+        self.prepare_delivery();
         changed
     }
 
@@ -676,12 +677,14 @@ impl Desk {
                 if let Some(full) = self.capture_waits.take() {
                     return self.capture(full, None);
                 }
-                if let Some(order) = self.handing.waits.take() {
-                    return self.write(order);
+                if let Some(form) = self.delivery.waits_for_folder.take() {
+                    return self.write(form);
                 }
             }
             Action::Capture { full, folder } => return self.capture(*full, folder.clone()),
-            Action::StopAsking => (self.asking, self.capture_waits, self.handing.waits) = (None, None, None),
+            Action::StopAsking => {
+                (self.asking, self.capture_waits, self.delivery.waits_for_folder) = (None, None, None)
+            }
             Action::CancelWork(id) => {
                 self.works.cancel(*id);
                 if self.opening == Some(*id) {

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::angle::Angle;
+use crate::handover::deliver::{DeliveryForm, DeliveryKind, IfExists};
 use crate::optics::Proportion;
 use crate::plan::PrintId;
 use crate::search::Figure;
@@ -11,7 +12,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::viewer::state::work::WorkId;
 
-use super::handing::{Leaf, Order, Packet, Way};
+use super::delivery::DeliveryOptions;
 use super::searching::Seeking;
 
 /// One of the four arrangements of the same parts.
@@ -175,17 +176,17 @@ pub enum Action {
     ShowFigure(Figure),
 
     /// Show another kind of thing at the Hand over desk.
-    Leaf(Leaf),
-    /// Change how things leave the desk.
-    Pack(Box<Packet>),
+    ShowDelivery(DeliveryKind),
+    /// Change how what is handed over is put together.
+    DeliveryOptions(Box<DeliveryOptions>),
     /// Choose the file of the user's name, address and mark in a dialog.
     ChooseBrand,
     /// That file, or none.
     Brand(Option<PathBuf>),
     /// Write a thing into the chosen folder.
-    Write(Order),
-    /// Decide what becomes of what is in the way of it.
-    Meet(Way),
+    Write(DeliveryForm),
+    /// Decide what happens to what is in the way of it; nothing is written without an answer.
+    AnswerInTheWay(Option<IfExists>),
 
     /// Open a site file.
     Open(PathBuf),

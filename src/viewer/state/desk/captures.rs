@@ -3,14 +3,15 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::files::{self, FileError};
-use crate::handover::capture::{CaptureError, Setup, Shot};
-use crate::handover::exif::PictureForm;
+use crate::handover::capture::Shot;
+use crate::handover::deliver::{
+    DeliveryError, DeliveryRequest, Destination, IfExists, deliver, file_stem, record_beside,
+};
 use crate::plan::PrintId;
 use crate::progress::Progress;
 use crate::site::{Stance, Sun};
-use crate::still::{Picture, Scene, StillError, Style, View, render};
-use crate::survey::{MeasureSettings, Survey};
+use crate::still::{Picture, Scene, Style, View, render};
+use crate::survey::Survey;
 use crate::theme::Theme;
 use crate::viewer::state::work::Thumbnail;
 
@@ -25,12 +26,10 @@ const SMALL_PX: u32 = 420;
 const LAID_PX: u32 = 1000;
 /// The most pictures of prints that are kept.
 const MOST_PICTURES: usize = 300;
-/// The most numbers that are tried for a capture's name.
-const MOST_NUMBERS: u32 = 10_000;
 
 /// A still that was taken: the picture, and its record beside it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Capture {
+pub struct StillFiles {
     /// The picture.
     pub picture: PathBuf,
     /// Its record.
@@ -59,7 +58,7 @@ pub(super) struct Pictures {
 
 impl Desk {
     /// The stills in the chosen folder, as far as they were taken here or lay there when the site was opened.
-    pub fn captures(&self) -> &[Capture] {
+    pub fn captures(&self) -> &[StillFiles] {
         &self.captures
     }
 
@@ -80,25 +79,42 @@ impl Desk {
             self.capture_waits = Some(full);
             return self.ask(Asking::Folder);
         };
-        let folder = self.folder_in_full(&folder);
-        let (survey, stance, measure_settings) = (Arc::clone(&self.survey), self.stance.clone(), self.measure_settings);
-        let (theme, straighten, shown_px) = (self.settings.theme, self.straighten, self.shown_px);
+        let name = format!("{}.png", file_stem(&self.survey.model.site.name, &self.stance.name));
+        let destination = Destination {
+            path: self.folder_in_full(&folder).join(name),
+            // Of a stance there may be any number of stills.
+            if_exists: IfExists::KeepBoth,
+            make_folder: true,
+        };
+        let mut settings = self.measure_settings;
+        settings.measures.tilt_left = self.straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
+        let request = DeliveryRequest::Still {
+            stance: self.stance.clone(),
+            settings,
+            shot: Shot { theme: self.settings.theme, straightened: self.straighten.is_some(), ..Shot::default() },
+            within_px: (!full).then(|| self.shown_px.unwrap_or((1200, 1200))),
+        };
+        let survey = Arc::clone(&self.survey);
         let title = format!("Taking a still of {}", survey.model.site.name);
         let work = move |progress: &Progress| {
-            let order =
-                StillOrder { survey: &survey, stance: &stance, measure_settings, theme, straighten, full, shown_px };
-            Outcome::Captured(take(&order, &folder, progress).map_err(|error| error.to_string()))
+            Outcome::Captured(match deliver(&survey, &request, None, &destination, progress) {
+                Ok(delivered) => {
+                    Ok(Some(StillFiles { record: record_beside(&delivered.path), picture: delivered.path }))
+                }
+                Err(DeliveryError::Cancelled) => Ok(None),
+                Err(error) => Err(error.to_string()),
+            })
         };
         let started = self.works.start(Some(title), work);
         self.refused_work(started.is_none())
     }
 
-    pub(super) fn captured(&mut self, taken: Result<Option<Capture>, String>) {
+    pub(super) fn captured(&mut self, taken: Result<Option<StillFiles>, String>) {
         match taken {
-            Ok(Some(capture)) => {
-                let told = format!("{} is written, with its record beside it", capture.picture.display());
-                self.notices.tell(NoticeKind::Told, told);
-                self.captures.push(capture);
+            Ok(Some(still)) => {
+                let text = format!("{} is written, with its record beside it", still.picture.display());
+                self.notices.tell(NoticeKind::Told, text);
+                self.captures.push(still);
             }
             Ok(None) => self.notices.tell(NoticeKind::Told, "the still was called off; nothing is written"),
             Err(text) => self.notices.tell(NoticeKind::Error, text),
@@ -111,12 +127,12 @@ impl Desk {
         let Some(folder) = self.plan.folder.as_ref().map(|folder| self.folder_in_full(folder)) else { return };
         // A folder that is not there yet has no captures.
         let Ok(entries) = std::fs::read_dir(folder) else { return };
-        let mut found: Vec<Capture> = entries
+        let mut found: Vec<StillFiles> = entries
             .flatten()
             .map(|entry| entry.path())
             .filter_map(|picture| {
-                let record = picture.with_extension("record.ron");
-                (picture.extension()? == "png" && record.is_file()).then_some(Capture { picture, record })
+                let record = record_beside(&picture);
+                (picture.extension()? == "png" && record.is_file()).then_some(StillFiles { picture, record })
             })
             .collect();
         found.sort_by(|a, b| a.picture.cmp(&b.picture));
@@ -139,7 +155,7 @@ impl Desk {
     }
 
     /// Gives every print and every place that was found the picture that is there, and has the next missing one made.
-    pub(super) fn hang_pictures(&mut self) {
+    pub(super) fn show_thumbnails(&mut self) {
         let (site, sun, theme) = (self.site_version, self.sun(), self.settings.theme);
         // Large pictures are wanted where prints lie side by side, and nowhere else.
         let laid: &[PrintId] = if self.desk_name == DeskName::Compare { &self.plan.laid } else { &[] };
@@ -171,17 +187,17 @@ impl Desk {
                 }
                 pictures.push(made.and_then(|(_, picture)| picture.clone()));
             }
-            self.hang_listed(pictures);
+            self.set_listed_thumbnails(pictures);
         }
         let Some((key, survey)) = missing.filter(|_| !self.pictures.making) else { return };
         let started = self.works.start(None, move |progress| {
             let picture = thumbnail(&survey, &key, progress);
-            Outcome::Hung(Box::new((key, picture)))
+            Outcome::Thumbnail(Box::new((key, picture)))
         });
         self.pictures.making = started.is_some();
     }
 
-    pub(super) fn hung(&mut self, key: PictureKey, picture: Option<Picture>) {
+    pub(super) fn thumbnail_made(&mut self, key: PictureKey, picture: Option<Picture>) {
         self.pictures.making = false;
         self.pictures.next_version += 1;
         let version = self.pictures.next_version;
@@ -197,86 +213,10 @@ impl Desk {
         self.pictures.made.push((key, thumbnail));
     }
 
-    /// The work that was to make a picture broke.
-    pub(super) fn hanging_broke(&mut self) {
+    /// The work that was to make a picture failed.
+    pub(super) fn thumbnail_failed(&mut self) {
         self.pictures.making = false;
     }
-}
-
-/// What is to be taken.
-struct StillOrder<'a> {
-    survey: &'a Survey,
-    stance: &'a Stance,
-    measure_settings: MeasureSettings,
-    theme: Theme,
-    straighten: Option<f64>,
-    full: bool,
-    shown_px: Option<(u32, u32)>,
-}
-
-/// Takes a still and writes it and its record under the first free number; `None` where it was called off.
-fn take(order: &StillOrder<'_>, folder: &Path, progress: &Progress) -> Result<Option<Capture>, TakingError> {
-    let (survey, stance) = (order.survey, order.stance);
-    let mut measure_settings = order.measure_settings;
-    measure_settings.measures.tilt_left =
-        order.straighten.map_or(measure_settings.measures.tilt_left, |share| 1.0 - share);
-    let shot = Shot { theme: order.theme, straightened: order.straighten.is_some(), ..Shot::default() };
-    let mut setup = Setup::of(survey, stance, &measure_settings, &shot, "")?;
-    if !order.full {
-        let (across_px, down_px) = order.shown_px.unwrap_or((1200, 1200));
-        setup = setup.within(across_px, down_px);
-    }
-    let mut taken = match setup.take(survey, &shot, PictureForm::Png, progress) {
-        Ok(taken) => taken,
-        Err(CaptureError::Still(StillError::Cancelled(_))) => return Ok(None),
-        Err(error) => return Err(error.into()),
-    };
-    if progress.check().is_err() {
-        return Ok(None);
-    }
-    std::fs::create_dir_all(folder).map_err(|source| FileError::Write { path: folder.into(), source })?;
-    let stem = file_stem(&survey.model.site.name, &stance.name);
-    for number in 1..MOST_NUMBERS {
-        let name = if number == 1 { stem.clone() } else { format!("{stem}-{number}") };
-        let file = format!("{name}.png");
-        let capture = Capture { picture: folder.join(&file), record: folder.join(format!("{name}.record.ron")) };
-        if let Some(picture) = &mut taken.record.picture {
-            picture.file = file;
-        }
-        let record = taken.record.to_ron();
-        let files: [(&Path, &[u8]); 2] = [(&capture.picture, &taken.file), (&capture.record, record.as_bytes())];
-        match files::write_together(&files, false) {
-            Ok(()) => return Ok(Some(capture)),
-            Err(FileError::AlreadyThere { .. }) => {}
-            Err(error) => return Err(error.into()),
-        }
-    }
-    Err(TakingError::Full(folder.into()))
-}
-
-/// Why there is no still.
-#[derive(Debug, thiserror::Error)]
-enum TakingError {
-    #[error(transparent)]
-    Capture(#[from] CaptureError),
-    #[error(transparent)]
-    File(#[from] FileError),
-    #[error("{}: ten thousand stills of this name lie there; choose another folder", .0.display())]
-    Full(PathBuf),
-}
-
-/// A name that every file system takes: letters and digits, with single dashes between.
-pub(super) fn file_stem(site: &str, stance: &str) -> String {
-    let mut stem = String::new();
-    for c in format!("{site} {stance}").chars().take(80) {
-        if c.is_alphanumeric() {
-            stem.push(c);
-        } else if !stem.is_empty() && !stem.ends_with('-') {
-            stem.push('-');
-        }
-    }
-    let stem = stem.trim_end_matches('-');
-    if stem.is_empty() { "still".into() } else { stem.into() }
 }
 
 fn thumbnail(survey: &Survey, key: &PictureKey, progress: &Progress) -> Option<Picture> {
@@ -289,15 +229,4 @@ fn thumbnail(survey: &Survey, key: &PictureKey, progress: &Progress) -> Option<P
     let style = Style { theme: key.theme, sun: key.sun, samples: 2, ..Style::default() };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     render(&scene, &View { camera, pose: standing.pose, focus: None }, &style, progress).ok()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn captures_have_names_that_every_file_system_takes() {
-        assert_eq!(file_stem("Salt/ings: stack", "yard, standing (2)"), "Salt-ings-stack-yard-standing-2");
-        assert_eq!(file_stem("..", "//"), "still");
-    }
 }

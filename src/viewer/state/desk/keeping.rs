@@ -341,7 +341,7 @@ impl Desk {
         }
         self.stop_search();
         self.searching.forget();
-        self.clear_handing();
+        self.clear_delivery();
         self.survey = Arc::clone(&opened.survey);
         self.site_version += 1;
         self.sun_version += 1;
@@ -455,7 +455,7 @@ impl Desk {
             (Chosen::NoDialog, what) => self.asking = Some(what),
             (Chosen::Nothing, _) => {
                 self.capture_waits = None;
-                self.handing.waits = None;
+                self.delivery.waits_for_folder = None;
             }
         }
     }

@@ -355,7 +355,7 @@ impl Desk {
         self.searching.found.as_ref().map_or_else(Vec::new, |found| found.of.seeking.searched().without)
     }
 
-    pub(super) fn hang_listed(&mut self, pictures: Vec<Option<Thumbnail>>) {
+    pub(super) fn set_listed_thumbnails(&mut self, pictures: Vec<Option<Thumbnail>>) {
         if let Some(found) = &mut self.searching.found {
             for (place, picture) in found.pictures.iter_mut().zip(pictures) {
                 *place = picture.or(place.take());
