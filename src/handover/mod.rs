@@ -2,6 +2,7 @@
 
 pub mod capture;
 pub mod compare;
+pub mod deliver;
 pub mod exif;
 pub mod places;
 pub mod sequence;

@@ -43,7 +43,7 @@ pub use super::action::Action;
 pub use super::arrangement::DeskName;
 pub use super::camera::CameraAction;
 pub use super::camera_moves::{CameraMove, marks_of};
-pub use super::delivery::{Capture, DeliveryAction, HandingView, InTheWay, Leaf, Order, Packet, Ready, Way};
+pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryOptions, DeliveryView, StillFiles};
 pub use super::dialog::PathQuestion;
 pub use super::files::FileAction;
 pub use super::notices::{Notice, NoticeAction, NoticeKind};
@@ -252,7 +252,7 @@ impl Desk {
                 self.ways.found(work, found, &inputs, effects);
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
-            Outcome::Ready(made) => self.delivery.prepared(work, made),
+            Outcome::Prepared(made) => self.delivery.prepared(work, made),
             Outcome::Written(written) => self.delivery.wrote(written, effects),
         }
     }
@@ -489,7 +489,7 @@ impl Desk {
     }
 
     /// What the Hand over desk shows.
-    pub fn handing(&self) -> HandingView<'_> {
+    pub fn delivery(&self) -> DeliveryView<'_> {
         self.delivery.view(&self.prints)
     }
 
@@ -504,7 +504,7 @@ impl Desk {
     }
 
     /// The stills in the chosen folder, as far as they were taken here or lay there when the site was opened.
-    pub fn captures(&self) -> &[Capture] {
+    pub fn captures(&self) -> &[StillFiles] {
         self.delivery.captures()
     }
 

@@ -1,4 +1,4 @@
-//! What leaves the desk? Captures and their records, and where they go.
+//! What is handed over? Captures and their records, and where they go.
 
 use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
 
@@ -8,57 +8,59 @@ use super::site::{Typing, path_ui};
 use super::slider::{Any, Slide, plain_number};
 use super::style::{Look, button, choice, word_button};
 use super::table::Table;
+use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryKind, IfExists};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
-use crate::viewer::state::desk::{Action, DeliveryAction, HandingView, Leaf, Order, Packet, Way, WorkAction};
+use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, WorkAction};
 
 /// What is typed on this card.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Packing {
+pub(super) struct DeliveryInput {
     /// The day, while it is no day yet.
     day: Option<String>,
 }
 
-/// What leaves, how, and where to.
-pub(super) fn packing_ui(
+/// What is handed over, how, and where to.
+pub(super) fn delivery_ui(
     ui: &mut Ui,
     table: &Table<'_>,
-    view: &HandingView<'_>,
-    (typing, packing): (&mut Typing, &mut Packing),
+    view: &DeliveryView<'_>,
+    (typing, input): (&mut Typing, &mut DeliveryInput),
     actions: &mut Vec<Action>,
 ) {
     let look = &table.look;
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(5.0));
-    ui.label(look.title("What leaves the desk"));
+    ui.label(look.title("Hand over"));
     let half = 0.5 * (ui.available_width() - look.px(6.0));
-    for leaves in Leaf::ALL.chunks(2) {
+    for kinds in DeliveryKind::ALL.chunks(2) {
         ui.horizontal(|ui| {
-            for &leaf in leaves {
-                let word = leaf.words();
-                if choice(ui, look, word, &format!("hand over: {word}"), view.leaf == leaf, half).clicked() {
-                    actions.push(DeliveryAction::ShowPage(leaf).into());
+            for &kind in kinds {
+                let word = kind.words();
+                if choice(ui, look, word, &format!("hand over: {word}"), view.kind == kind, half).clicked() {
+                    actions.push(DeliveryAction::Show(kind).into());
                 }
             }
         });
     }
     ui.add_space(look.px(4.0));
-    let mut packet = view.packet.clone();
-    match view.leaf {
-        Leaf::Still => still_ui(ui, table, actions),
-        Leaf::Card => card_ui(ui, table, &mut packet, packing, actions),
-        Leaf::Sheet => sheet_ui(ui, table, &mut packet, packing, actions),
-        Leaf::Places => places_ui(ui, table, &mut packet, actions),
-        Leaf::Sequence => sequence_ui(ui, table, view, &mut packet, actions),
+    let mut options = view.options.clone();
+    match view.kind {
+        DeliveryKind::Still => still_ui(ui, table, actions),
+        DeliveryKind::Card => card_ui(ui, table, &mut options, input, actions),
+        DeliveryKind::Sheet => sheet_ui(ui, table, &mut options, input, actions),
+        DeliveryKind::Places => places_ui(ui, table, &mut options, actions),
+        DeliveryKind::Sequence => sequence_ui(ui, table, view, &mut options, actions),
+        DeliveryKind::Comparison => comparison_ui(ui, table, &mut options, actions),
     }
-    if packet != *view.packet {
-        actions.push(DeliveryAction::SetOptions(Box::new(packet)).into());
+    if options != *view.options {
+        actions.push(DeliveryAction::SetOptions(Box::new(options)).into());
     }
     ui.add_space(look.px(4.0));
     ui.label(look.title("Folder"));
     match &table.desk.folder() {
         Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
-        None => ui.label(look.note("none chosen yet; it is asked for")),
+        None => ui.label(look.note("none chosen yet; you will be asked")),
     };
     if button(ui, look, "Choose a folder…", look.px(140.0)).clicked() {
         actions.push(DeliveryAction::ChooseFolder.into());
@@ -98,52 +100,59 @@ fn note(ui: &mut Ui, look: &Look, words: &str) {
 }
 
 /// The day that something is for; what is typed holds as soon as it is a day.
-fn day_ui(ui: &mut Ui, look: &Look, packet: &mut Packet, packing: &mut Packing) {
+fn day_ui(ui: &mut Ui, look: &Look, options: &mut DeliveryOptions, input: &mut DeliveryInput) {
     ui.horizontal(|ui| {
         ui.label(look.note("for the day"));
-        let set = packet.day.map_or_else(String::new, |day| day.to_string());
-        let mut text = packing.day.clone().unwrap_or(set);
+        let set = options.day.map_or_else(String::new, |day| day.to_string());
+        let mut text = input.day.clone().unwrap_or(set);
         let field = egui::TextEdit::singleline(&mut text).desired_width(look.px(96.0)).hint_text("2026-06-21");
         let response = ui.add(field);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("for the day"));
         if response.changed() {
             match text.parse::<Day>() {
-                Ok(day) => (packet.day, packing.day) = (Some(day), None),
-                Err(_) => packing.day = Some(text),
+                Ok(day) => (options.day, input.day) = (Some(day), None),
+                Err(_) => input.day = Some(text),
             }
         } else if response.lost_focus() {
-            packing.day = None;
+            input.day = None;
         }
     });
-    if let Some(text) = &packing.day
+    if let Some(text) = &input.day
         && let Err(error) = text.parse::<Day>()
     {
         ui.add(egui::Label::new(look.note(error.to_string()).color(look.ask())).wrap());
     }
 }
 
-fn card_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Packing, actions: &mut Vec<Action>) {
+fn card_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    options: &mut DeliveryOptions,
+    input: &mut DeliveryInput,
+    actions: &mut Vec<Action>,
+) {
     let look = &table.look;
     note(
         ui,
         look,
         "One page of this stance for the pocket: where to stand, how to set the camera, how exactly, what lines up, what to mind.",
     );
-    day_ui(ui, look, packet, packing);
+    day_ui(ui, look, options, input);
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     ui.horizontal(|ui| {
-        for (word, said, paper) in
-            [("For a phone", "a page that needs no network: .html", false), ("For paper", "one page of A5: .pdf", true)]
-        {
-            if button(ui, look, word, half).on_hover_text(said).clicked() {
-                actions.push(DeliveryAction::Write(Order::Card { paper }).into());
+        for (word, hint, form) in [
+            ("For a phone", "a page that works offline: .html", CardForm::Html),
+            ("For paper", "one page of A5: .pdf", CardForm::Pdf),
+        ] {
+            if button(ui, look, word, half).on_hover_text(hint).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Card(form)).into());
             }
         }
     });
 }
 
 /// The prints with a tick each.
-fn prints_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet) {
+fn prints_ui(ui: &mut Ui, table: &Table<'_>, options: &mut DeliveryOptions) {
     let look = &table.look;
     if table.desk.prints().is_empty() {
         note(
@@ -156,83 +165,103 @@ fn prints_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet) {
     ui.label(look.note("prints that go in"));
     for pinned in table.desk.prints() {
         let id = pinned.print.id;
-        let goes_in = !packet.left_out.contains(&id);
+        let goes_in = !options.left_out.contains(&id);
         let mut ticked = goes_in;
         let response = ui.checkbox(&mut ticked, look.plain(&pinned.print.name));
         let name = format!("{} goes in", pinned.print.name);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
         if ticked && !goes_in {
-            packet.left_out.retain(|known| *known != id);
+            options.left_out.retain(|known| *known != id);
         } else if !ticked && goes_in {
-            packet.left_out.push(id);
+            options.left_out.push(id);
         }
     }
 }
 
-fn sheet_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Packing, actions: &mut Vec<Action>) {
+fn sheet_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    options: &mut DeliveryOptions,
+    input: &mut DeliveryInput,
+    actions: &mut Vec<Action>,
+) {
     let look = &table.look;
     note(
         ui,
         look,
-        "A folder for whoever pays: a page with large pictures and a slider between any two, and the same on paper.",
+        "A folder for the client: a page with large pictures and a slider between any two, and the same on paper.",
     );
-    let field = egui::TextEdit::singleline(&mut packet.title)
+    let field = egui::TextEdit::singleline(&mut options.title)
         .desired_width(ui.available_width() - look.px(10.0))
-        .hint_text("its title; the site's name unless given")
+        .hint_text("title; otherwise the site's name")
         .char_limit(200);
     let response = ui.add(field);
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("title of the sheet"));
-    day_ui(ui, look, packet, packing);
-    prints_ui(ui, table, packet);
+    day_ui(ui, look, options, input);
+    prints_ui(ui, table, options);
     ui.horizontal(|ui| {
-        let words = match &packet.brand {
+        let words = match &options.brand {
             Some(path) => path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
-            None => "no name or mark of yours".into(),
+            None => "no name or logo".into(),
         };
         ui.add(egui::Label::new(look.note(words)).truncate());
     });
     ui.horizontal(|ui| {
-        if word_button(ui, look, "choose your file…", "choose the file of your name and mark").clicked() {
+        if word_button(ui, look, "choose your file…", "choose the file of your name and logo").clicked() {
             actions.push(DeliveryAction::ChooseBrand.into());
         }
-        if packet.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and mark out").clicked() {
+        if options.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and logo out").clicked() {
             actions.push(DeliveryAction::Brand(None).into());
         }
     });
     if button(ui, look, "Write the sheet", ui.available_width()).clicked() {
-        actions.push(DeliveryAction::Write(Order::Sheet).into());
+        actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
     }
 }
 
-fn places_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
+fn places_ui(ui: &mut Ui, table: &Table<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(
-        ui,
-        look,
-        "Stances, subject and grounds on the map: for a receiver, a globe that shows the view, or a map program.",
-    );
-    prints_ui(ui, table, packet);
+    note(ui, look, "Stances, subject and grounds for maps and GPS; KML also holds the view of each stance.");
+    prints_ui(ui, table, options);
     let third = (ui.available_width() - look.px(12.0)) / 3.0;
     ui.horizontal(|ui| {
         for (word, said, form) in [
-            ("GPX", "for a receiver in the field", PlacesForm::Gpx),
-            ("KML", "for a globe, with the view of each stance", PlacesForm::Kml),
-            ("GeoJSON", "for map programs", PlacesForm::GeoJson),
+            ("GPX", "for GPS devices", PlacesForm::Gpx),
+            ("KML", "for maps in 3D, with the view of each stance", PlacesForm::Kml),
+            ("GeoJSON", "for maps", PlacesForm::GeoJson),
         ] {
             if button(ui, look, word, third).on_hover_text(said).clicked() {
-                actions.push(DeliveryAction::Write(Order::Places(form)).into());
+                actions.push(DeliveryAction::Write(DeliveryForm::Places(form)).into());
             }
         }
     });
 }
 
-fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
+fn comparison_ui(ui: &mut Ui, table: &Table<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(
-        ui,
-        look,
-        "What the picture does on the way from one print to another: numbered frames, and one picture that moves.",
-    );
+    note(ui, look, "Every figure of the stances side by side, and which is best. Files are metric.");
+    prints_ui(ui, table, options);
+    let half = 0.5 * (ui.available_width() - look.px(6.0));
+    ui.horizontal(|ui| {
+        for (word, hint, form) in
+            [("CSV", "for spreadsheets", ComparisonForm::Csv), ("JSON", "for programs", ComparisonForm::Json)]
+        {
+            if button(ui, look, word, half).on_hover_text(hint).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Comparison(form)).into());
+            }
+        }
+    });
+}
+
+fn sequence_ui(
+    ui: &mut Ui,
+    table: &Table<'_>,
+    view: &DeliveryView<'_>,
+    options: &mut DeliveryOptions,
+    actions: &mut Vec<Action>,
+) {
+    let look = &table.look;
+    note(ui, look, "The move from one print to another: numbered frames and an animated picture.");
     if table.desk.prints().len() < 2 {
         note(ui, look, "Pin two stances on the Walk desk first.");
         return;
@@ -252,8 +281,8 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
                     for pinned in table.desk.prints() {
                         let other = pinned.print.id;
                         if ui.selectable_label(Some(other) == id, look.plain(&pinned.print.name)).clicked() {
-                            packet.ends = view.ends;
-                            packet.ends[end] = Some(other);
+                            options.ends = view.ends;
+                            options.ends[end] = Some(other);
                         }
                     }
                 });
@@ -267,33 +296,33 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
         caption: "frames",
         stops: &[12.0, 24.0, 48.0, 72.0, 96.0, 144.0, 240.0],
         any: Any::Nowhere,
-        value: Some(f64::from(packet.frames)),
+        value: Some(f64::from(options.frames)),
         range: (2.0, f64::from(MOST_FRAMES)),
         written: &|frames| format!("{frames:.0}"),
         read: &plain_number,
         note: None,
     };
     if let Some(Some(frames)) = frames.ui(ui, look) {
-        packet.frames = whole(frames);
+        options.frames = whole(frames);
     }
     let pixels = Slide {
         name: "pixels across",
         caption: "pixels across",
         stops: &[360.0, 480.0, 720.0, 960.0, 1280.0, 1920.0],
         any: Any::Nowhere,
-        value: Some(f64::from(packet.width_px)),
+        value: Some(f64::from(options.width_px)),
         range: (64.0, 4096.0),
         written: &|pixels| format!("{pixels:.0}"),
         read: &plain_number,
         note: None,
     };
     if let Some(Some(pixels)) = pixels.ui(ui, look) {
-        packet.width_px = whole(pixels);
+        options.width_px = whole(pixels);
     }
-    let response = ui.checkbox(&mut packet.overlay, look.plain("with verticals drawn over it"));
+    let response = ui.checkbox(&mut options.overlay, look.plain("with verticals drawn over it"));
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("verticals drawn over each frame"));
     if button(ui, look, "Write the sequence", ui.available_width()).clicked() {
-        actions.push(DeliveryAction::Write(Order::Sequence).into());
+        actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
     }
 }
 
@@ -304,7 +333,7 @@ fn whole(value: f64) -> u32 {
 
 /// What is in the way of what is to be written: nothing is written over without asking.
 pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let view = table.desk.handing();
+    let view = table.desk.delivery();
     let Some(in_the_way) = view.in_the_way else { return };
     let look = &table.look;
     let modal = egui::Modal::new(egui::Id::new("in the way")).show(ui.ctx(), |ui| {
@@ -314,19 +343,19 @@ pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action
         note(ui, look, &in_the_way.path.to_string_lossy());
         let third = (ui.available_width() - look.px(12.0)) / 3.0;
         ui.horizontal(|ui| {
-            for (word, said, way) in [
-                ("Write beside it", "the new one has a number", Way::Beside),
-                ("Write over it", "the old one is gone then", Way::Replace),
-                ("Leave it", "nothing is written", Way::Leave),
+            for (word, hint, answer) in [
+                ("Keep both", "the new one gets a number", Some(IfExists::KeepBoth)),
+                ("Replace it", "the old one is lost", Some(IfExists::Replace)),
+                ("Cancel", "nothing is written", None),
             ] {
-                if button(ui, look, word, third).on_hover_text(said).clicked() {
-                    actions.push(DeliveryAction::Resolve(way).into());
+                if button(ui, look, word, third).on_hover_text(hint).clicked() {
+                    actions.push(DeliveryAction::AnswerInTheWay(answer).into());
                 }
             }
         });
     });
     if modal.should_close() {
-        actions.push(DeliveryAction::Resolve(Way::Leave).into());
+        actions.push(DeliveryAction::AnswerInTheWay(None).into());
     }
 }
 

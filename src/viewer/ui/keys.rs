@@ -11,9 +11,7 @@ use crate::angle::Angle;
 use crate::site::Aim;
 
 use crate::viewer::render::finder_sheet::FinderPlace;
-use crate::viewer::state::desk::{
-    Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction,
-};
+use crate::viewer::state::desk::{Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction};
 
 /// What the keys and the mouse do, in groups, for the help.
 pub(in crate::viewer) const KEYS: &[(&str, &str, &str)] = &[

@@ -14,7 +14,7 @@ use super::compare::compare_ui;
 use super::criteria::seek_ui;
 use super::finder::finder_ui;
 use super::guide::guide_strip_ui;
-use super::handover::{in_the_way_ui, packing_ui, record_ui, works_ui};
+use super::handover::{delivery_ui, in_the_way_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::notices::{cautions_ui, slip_ui};
 use super::plan::{gauge_ui, layered_plan_ui, places_ui, plan_ui, section_ui};
@@ -26,7 +26,8 @@ use super::status::top_ui;
 use super::style::{Look, card, choice, count, focus_ring, within};
 use super::table::Table;
 use super::ways::{switch_ui, ways_ui};
-use crate::viewer::state::desk::{Action, DeskName, Leaf, SearchView, SettingAction};
+use crate::handover::deliver::DeliveryKind;
+use crate::viewer::state::desk::{Action, DeskName, SearchView, SettingAction};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -551,7 +552,7 @@ fn hand_over(
 ) {
     let look = &table.look;
     let gap = look.px(12.0);
-    let view = table.desk.handing();
+    let view = table.desk.delivery();
     let narrow = body.width() < look.px(560.0);
     let left = if narrow {
         Rect::from_min_size(body.min, Vec2::new(body.width(), 0.5 * body.height() - 0.5 * gap))
@@ -563,11 +564,11 @@ fn hand_over(
     } else {
         Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), body.max)
     };
-    scrolled(ui, look, "packing", left, |ui| {
+    scrolled(ui, look, "delivery", left, |ui| {
         ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
-        packing_ui(ui, table, &view, (&mut panels.typing, &mut panels.packing), &mut wanted.actions);
+        delivery_ui(ui, table, &view, (&mut panels.typing, &mut panels.delivery_input), &mut wanted.actions);
     });
-    if view.leaf != Leaf::Still {
+    if view.kind != DeliveryKind::Still {
         page_ui(ui, table, &mut panels.pages, &view, right);
         return;
     }

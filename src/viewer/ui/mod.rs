@@ -64,7 +64,7 @@ pub struct Panels {
     asking: criteria::Asking,
     finding: answer::Finding,
     seeking: layout::Seek,
-    packing: handover::Packing,
+    delivery_input: handover::DeliveryInput,
     pages: preview::Pages,
     /// Whether places are shown instead of ways.
     places: bool,

@@ -7,13 +7,15 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::Drawing;
+use crate::handover::compare::Comparison;
+use crate::handover::deliver::{DeliveryKind, Prepared};
 use crate::handover::places::Places;
-use crate::handover::sequence::Step;
+use crate::handover::sequence::SequenceFrame;
 use crate::handover::{ClientSheet, FieldCard};
 use crate::site::Access;
 use crate::still::Picture;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{HandingView, Ready};
+use crate::viewer::state::desk::DeliveryView;
 
 use super::draw::{Placing, Sheet};
 use super::figures::{degrees, millimetres};
@@ -49,7 +51,7 @@ impl Pages {
 }
 
 /// The page, or why there is none.
-pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &HandingView<'_>, rect: Rect) {
+pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &DeliveryView<'_>, rect: Rect) {
     let look = &table.look;
     card(ui, look, rect);
     if pages.version != view.version {
@@ -57,23 +59,24 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
     }
     let inner = rect.shrink2(Vec2::new(look.px(14.0), look.px(11.0)));
     within(ui, "page", inner, |ui| {
-        let head = match view.leaf {
-            crate::viewer::state::desk::Leaf::Card => "What the card says",
-            crate::viewer::state::desk::Leaf::Sheet => "What the client gets to see",
-            crate::viewer::state::desk::Leaf::Places => "What is placed on the map",
-            crate::viewer::state::desk::Leaf::Sequence => "What the picture does on the way",
-            crate::viewer::state::desk::Leaf::Still => "What the record says",
+        let head = match view.kind {
+            DeliveryKind::Card => "What the card says",
+            DeliveryKind::Sheet => "What the client gets to see",
+            DeliveryKind::Places => "What is placed on the map",
+            DeliveryKind::Sequence => "What the picture does on the way",
+            DeliveryKind::Comparison => "Figure by figure",
+            DeliveryKind::Still => "What the record says",
         };
         ui.horizontal(|ui| {
             ui.label(look.title(head));
-            if view.making {
-                if view.ready.is_some() {
+            if view.preparing {
+                if view.prepared.is_some() {
                     ui.label(look.note("made anew…"));
                 }
                 ui.ctx().request_repaint_after(super::criteria::LOOKED_AT_EVERY);
             }
         });
-        match view.ready {
+        match view.prepared {
             None => {
                 ui.label(look.note("It is being made ready…"));
             }
@@ -82,7 +85,7 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
                 beware_sign(ui.painter(), look, room.center());
                 ui.add(egui::Label::new(look.plain(error)).wrap());
             }
-            Some(Ok(ready)) => {
+            Some(Ok(prepared)) => {
                 ScrollArea::vertical().id_salt("page").auto_shrink([false, false]).show(ui, |ui| {
                     let room = ui.available_width() - look.px(10.0);
                     let width = room.min(look.px(WIDEST));
@@ -91,11 +94,14 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
                         ui.vertical(|ui| {
                             ui.set_width(width);
                             ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(4.0));
-                            match ready {
-                                Ready::Card(card) => card_page(ui, look, pages, card),
-                                Ready::Sheet(sheet) => sheet_page(ui, look, pages, sheet),
-                                Ready::Places(places) => places_page(ui, table, places),
-                                Ready::Sequence(steps) => sequence_page(ui, table, steps),
+                            match prepared {
+                                Prepared::Card(card) => card_page(ui, look, pages, card),
+                                Prepared::Sheet(sheet) => sheet_page(ui, look, pages, sheet),
+                                Prepared::Places(places) => places_page(ui, table, places),
+                                Prepared::Sequence(frames) => sequence_page(ui, table, frames),
+                                Prepared::Comparison(comparison) => comparison_page(ui, table, comparison),
+                                // A still is looked at in the finder.
+                                Prepared::Still(_) => {}
                             }
                         });
                     });
@@ -350,11 +356,11 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
 }
 
 /// What closes, along the way, with its ends in figures.
-fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
+fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[SequenceFrame]) {
     let look = &table.look;
-    let convergence = |step: &Step| step.account.convergence.map(|convergence| convergence.angle());
+    let convergence = |step: &SequenceFrame| step.account.convergence.map(|convergence| convergence.angle());
     let values: Vec<f64> = steps.iter().filter_map(|step| convergence(step).map(|angle| angle.degrees())).collect();
-    let words = |step: &Step| {
+    let words = |step: &SequenceFrame| {
         let angle = convergence(step);
         let opens = angle.is_some_and(|angle| angle.degrees() < -0.05);
         angle.map_or_else(
@@ -397,4 +403,20 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
         look,
         &format!("{} numbered frames, a picture that moves, and a table of every frame's figures.", steps.len()),
     );
+}
+
+fn comparison_page(ui: &mut Ui, table: &Table<'_>, comparison: &Comparison) {
+    let look = &table.look;
+    for (stance, name) in comparison.stances.iter().enumerate() {
+        heading(ui, look, name);
+        if let Some(why) = &comparison.refused[stance] {
+            mind_ui(ui, look, std::slice::from_ref(why));
+        }
+        for row in &comparison.rows {
+            if let Some(value) = row.values[stance] {
+                let best = row.best.contains(&stance).then_some("best");
+                row_ui(ui, look, row.figure.words, &row.figure.written(value, table.units()), best);
+            }
+        }
+    }
 }
