@@ -8,6 +8,7 @@ use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 use crate::verticals::Straightened;
+use crate::wording;
 
 /// What a figure is counted in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -253,10 +254,10 @@ impl Figure {
         match self.unit {
             Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.into(),
             Unit::Compass => format!("{}°", self.rounded(self.rounded_value(value) % 360.0)),
-            Unit::Convergence if self.rounded_value(value) < 0.0 => format!("opens {}°", self.rounded(-value)),
+            Unit::Convergence if self.rounded_value(value) < 0.0 => wording::convergence(value),
             Unit::Degrees | Unit::Convergence => format!("{}°", self.rounded(value)),
             Unit::Lean => format!("{}°", self.rounded(value.abs())),
-            Unit::Share => format!("{:.0} %", 100.0 * value),
+            Unit::Share => wording::percent(value),
             Unit::Metres => units.length(value, self.decimals),
             Unit::PxPerM => units.detail(value),
             Unit::Millimetres => {
@@ -335,12 +336,6 @@ impl Figure {
     }
 }
 
-/// What a subject does toward its top: "closes 2.9°", "opens 1.2°".
-pub fn convergence_words(degrees: f64, units: Units) -> String {
-    let written = CLOSING.written(degrees, units);
-    if written.starts_with("opens") { written } else { format!("closes {written}") }
-}
-
 /// Whether a number in words is another than nought.
 fn tells_something(number: &str) -> bool {
     number.contains(|c| ('1'..='9').contains(&c))
@@ -368,9 +363,8 @@ mod tests {
     #[test]
     fn figures_are_written_with_their_units() {
         assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
-        assert_eq!(CLOSING.written(-1.94, Units::M), "opens 1.9°");
+        assert_eq!(CLOSING.written(-1.94, Units::M), "diverges by 1.9°");
         assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
-        assert_eq!([1.94, -1.94].map(|degrees| convergence_words(degrees, Units::M)), ["closes 1.9°", "opens 1.9°"]);
         assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
         assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
         assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");

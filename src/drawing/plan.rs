@@ -639,8 +639,8 @@ impl Plan<'_> {
             let name = &model.site.blocks[index].name;
             let (text, role) = match access {
                 Access::Open => (name.clone(), Role::Open),
-                Access::Ask => (format!("{name}, ask first"), Role::Ask),
-                Access::Closed => (format!("{name}, closed"), Role::Soft),
+                Access::Ask => (format!("{name}, {}", access.words()), Role::Ask),
+                Access::Closed => (format!("{name}, {}", access.words()), Role::Soft),
             };
             self.label(&Label { text: &text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX });
         }
@@ -652,8 +652,8 @@ impl Plan<'_> {
             }
             let (text, role) = match ground.access {
                 Access::Open => (ground.name.clone(), Role::Open),
-                Access::Ask => (format!("{}, ask first", ground.name), Role::Ask),
-                Access::Closed => (format!("{}, closed", ground.name), Role::Soft),
+                Access::Ask => (format!("{}, {}", ground.name, ground.access.words()), Role::Ask),
+                Access::Closed => (format!("{}, {}", ground.name, ground.access.words()), Role::Soft),
             };
             self.label(&Label { text: &text, at, clear_pt: (0.0, 0.0), role, strong: false, upon: true, hides: 6 });
         }

@@ -1,5 +1,7 @@
 //! How is a way told, in plain words?
 
+use crate::wording::percent;
+
 use super::{Barrier, Effort, Held, Kit, Outcome, Remark, Remedy, Way};
 
 /// Writes a length in metres, with so many decimals, in the reader's unit.
@@ -27,7 +29,7 @@ impl Remedy {
             Self::PitchedFrames => "Frames turned, joined, made level".into(),
             Self::Straighten { tilt_left: 0.0 } => "Straighten afterwards".into(),
             Self::Straighten { tilt_left } => {
-                format!("Straighten in part, {:.0} % left in", 100.0 * tilt_left)
+                format!("Straighten in part, keeping {} of the tilt", percent(*tilt_left))
             }
         }
     }
@@ -158,11 +160,11 @@ impl Remark {
             }
             Self::StillLeans => "no place on this line reads as upright".into(),
             Self::Nearer { by_m, share } if *share >= 0.4 => {
-                format!("{} nearer: it costs {:.0} % of the distance", lengths(*by_m, digits(*by_m)), 100.0 * share)
+                format!("{} nearer: it costs {} of the distance", lengths(*by_m, digits(*by_m)), percent(*share))
             }
             Self::Nearer { by_m, .. } => format!("{} nearer", lengths(*by_m, digits(*by_m))),
             Self::Farther { by_m } => format!("{} farther off", lengths(*by_m, digits(*by_m))),
-            Self::CutByFrame { kept } => format!("the frame holds {:.0} % of the subject", 100.0 * kept),
+            Self::CutByFrame { kept } => format!("the frame holds {} of the subject", percent(*kept)),
             Self::HeadCut { by_m } => format!("the head is cut off by {}", lengths(*by_m, 1)),
             Self::FootCut { by_m } => format!("the foot is cut off by {}", lengths(*by_m, 1)),
             Self::SideCut { by_m } => format!("a side is cut off by {}", lengths(*by_m, 1)),
@@ -170,7 +172,7 @@ impl Remark {
             Self::BaseHidden { below_m } => format!("base hidden below {}", lengths(*below_m, 1)),
             Self::HeadHidden { above_m } => format!("head hidden above {}", lengths(*above_m, 1)),
             Self::SeesLess { share, home } => {
-                format!("sees {:.0} % of the subject, not {:.0} %", 100.0 * share, 100.0 * home)
+                format!("sees {} of the subject instead of {}", percent(*share), percent(*home))
             }
             Self::Closed { place } => format!("{place} is closed"),
             Self::NoWay { within_m } => {
@@ -206,7 +208,7 @@ impl Remark {
             Self::AboveFeet { height_m } => format!("{} above the feet", lengths(*height_m, 1)),
             Self::Refused(why) => why.clone(),
             Self::NoPlaceSees { share } => {
-                format!("no place on foot that holds the subject sees {:.0} % of it", 100.0 * share)
+                format!("no standpoint on foot that holds the subject sees {} of it", percent(*share))
             }
             Self::OtherSide => "shows it from another side".into(),
             Self::NoLensSoWide { focal_mm, rise_mm, field } => format!(

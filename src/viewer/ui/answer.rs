@@ -8,9 +8,9 @@ use egui_plot::{PlotPoint, Points};
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
 use crate::viewer::state::desk::{Action, CameraMove, DeskName, PrintAction, SearchView, SettingAction};
+use crate::wording::{grouped, percent, percent_of};
 
 use super::chart::{chart, step_back};
-use super::criteria::{grouped, percent};
 use super::figures::{short, tenths};
 use super::style::{Look, choice, count, focus_ring, within, word_button};
 use super::table::Table;
@@ -138,14 +138,6 @@ fn effort_words(table: &Table<'_>, found: &Ranked) -> String {
     format!("{tolerance} · {effort}")
 }
 
-fn access_words(access: Access) -> &'static str {
-    match access {
-        Access::Open => "open",
-        Access::Ask => "ask first",
-        Access::Closed => "closed",
-    }
-}
-
 /// The ranked list.
 fn places_ui(
     ui: &mut Ui,
@@ -205,7 +197,7 @@ fn place_ui(
         Access::Open => super::style::colour(look.palette().open),
         Access::Ask | Access::Closed => look.ask(),
     };
-    let access = paint(access_words(found.access), look.strong(11.0), access_ink);
+    let access = paint(found.access.words(), look.strong(11.0), access_ink);
     let figures = paint(&figures_words(table, found), look.strong(12.5), look.ink());
     let mut note = found.reason.clone();
     if !note.is_empty() {
@@ -228,7 +220,7 @@ fn place_ui(
             found.number,
             place,
             with_words(table, found),
-            access_words(found.access),
+            found.access.words(),
             figures_words(table, found),
             note.replace('\n', "; ")
         );
@@ -447,7 +439,7 @@ fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answ
             ui.label(look.title("Each requirement, were it the only one"));
             for told in &answer.criteria {
                 let out = answer.looked.saturating_sub(told.met_alone);
-                rule_ui(ui, look, &told.requirement_words, &format!("excludes {}", percent(out, answer.looked)));
+                rule_ui(ui, look, &told.requirement_words, &format!("excludes {}", percent_of(out, answer.looked)));
                 let without = if told.met_alone == 0 {
                     "no place has it, whatever else is required".to_owned()
                 } else {
@@ -476,7 +468,7 @@ fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answ
             ui.label(look.title("What to pack"));
             for packing in &answer.packing {
                 let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
-                rule_ui(ui, look, &lenses.join(" and "), &format!("{:.0} %", 100.0 * packing.share));
+                rule_ui(ui, look, &lenses.join(" and "), &percent(packing.share));
             }
             let words = "of the places that the whole bag serves, with four fifths of the detail or more";
             ui.add(egui::Label::new(look.note(words)).wrap());

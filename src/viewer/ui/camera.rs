@@ -106,9 +106,8 @@ fn footing_ui(ui: &mut Ui, table: &Table<'_>) {
         Support::Deck(_) => footing.name.as_deref().unwrap_or("a deck"),
     };
     let access = match footing.access {
-        Access::Open => "",
-        Access::Ask => ", ask first",
-        Access::Closed => ", closed",
+        Access::Open => String::new(),
+        access => format!(", {}", access.words()),
     };
     let height = table.units().length(footing.height_m, 1);
     let ink = match footing.access {

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 use egui_plot::{PlotPoint, Points, Text as PlotText};
 
-use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, convergence_words, rows};
+use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, rows};
 use crate::survey::Measured;
 
 use super::chart::{chart, step_back};
@@ -12,6 +12,7 @@ use super::prints::{Handling, aspect};
 use super::style::{Look, card, choice, count, within, word_button};
 use super::table::Table;
 use crate::viewer::state::desk::{Action, Pinned, PrintAction};
+use crate::wording;
 
 /// Which figures are plotted.
 #[derive(Clone, Copy, Debug)]
@@ -162,7 +163,7 @@ fn picture_ui(
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(1.0));
         let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
-        let convergence = convergence.map(|value| convergence_words(value, table.units()));
+        let convergence = convergence.map(wording::convergence);
         let narrow = line.width() < look.px(330.0);
         if narrow {
             caption_ui(ui, look, &pinned.print.name, convergence.as_deref(), line.width());

@@ -12,6 +12,7 @@ use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
 use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView};
+use crate::wording::{grouped, percent, percent_of};
 
 /// How often a search that runs is looked at.
 pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
@@ -73,8 +74,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
             actions.push(SearchAction::Stop.into());
         }
         bar_ui(ui, look, share);
-        let percent =
-            share.map_or_else(|| "getting ready".to_owned(), |share| format!("{:.0} % looked at", 100.0 * share));
+        let percent = share.map_or_else(|| "getting ready".to_owned(), |share| format!("{} looked at", percent(share)));
         let word = if view.map.is_some() && view.map_outdated.is_none() { ", the map refines" } else { "" };
         ui.label(look.note(format!("{percent}{word}")));
         ui.ctx().request_repaint_after(LOOKED_AT_EVERY);
@@ -117,30 +117,12 @@ pub(super) fn bar_ui(ui: &mut Ui, look: &Look, share: Option<f64>) {
     ui.painter().rect_filled(filled, 3.0, look.soft());
 }
 
-/// A count with thin groups of thousands.
-pub(super) fn grouped(number: u64) -> String {
-    let digits = number.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push('\u{2009}');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-/// What a requirement excludes, were it the only one; where that was looked at for the requirements as they are.
-fn shuts_out(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
+/// The share of the places that a requirement alone excludes, where that was counted for the requirements as they are.
+fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
     let answer = view.answer.filter(|answer| view.outdated.is_none() && answer.looked > 0)?;
     let told = answer.criteria.iter().find(|told| told.requirement == requirement)?;
     let out = answer.looked.saturating_sub(told.met_alone);
-    Some(format!("excludes {} of the places", percent(out, answer.looked)))
-}
-
-/// A share of a count, whole percents.
-pub(super) fn percent(part: u64, whole: u64) -> String {
-    if whole == 0 { "–".into() } else { format!("{:.0} %", 100.0 * part as f64 / whole as f64) }
+    Some(format!("excludes {} of the places", percent_of(out, answer.looked)))
 }
 
 fn heading(ui: &mut Ui, look: &Look, words: &str) {
@@ -163,7 +145,7 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
         }
     });
     if criteria.whole
-        && let Some(note) = shuts_out(view, Requirement::Whole)
+        && let Some(note) = excluded_words(view, Requirement::Whole)
     {
         ui.label(look.note(note));
     }
@@ -174,9 +156,9 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
         any: Any::Nowhere,
         value: Some(criteria.seen_share),
         range: (0.0, 1.0),
-        written: &|share| format!("{:.0} %", 100.0 * share),
+        written: &percent,
         read: &|text| plain_number(text).map(|percent| percent / 100.0),
-        note: shuts_out(view, Requirement::Seen),
+        note: excluded_words(view, Requirement::Seen),
     };
     if let Some(Some(share)) = seen.ui(ui, look) {
         criteria.seen_share = share;
@@ -190,7 +172,7 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
         range: (0.0, 90.0),
         written: &|degrees| format!("{}°", short(degrees)),
         read: &plain_number,
-        note: shuts_out(view, Requirement::Lean),
+        note: excluded_words(view, Requirement::Lean),
     };
     if let Some(degrees) = lean.ui(ui, look) {
         criteria.largest_lean_deg = degrees;
@@ -206,7 +188,7 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
         range: (0.0, 1e9),
         written: &|px_per_m| units.detail(px_per_m),
         read: &|text| plain_number(text).map(|px| px * per_m),
-        note: shuts_out(view, Requirement::Detail),
+        note: excluded_words(view, Requirement::Detail),
     };
     if let Some(px_per_m) = detail.ui(ui, look) {
         criteria.detail_px_per_m = px_per_m;
@@ -642,12 +624,5 @@ mod tests {
         }
         set_thing(&mut seeking, "the van", None);
         assert!(OF_THINGS.iter().all(|(_, _, of)| !of_thing(&seeking, "the van", *of)));
-    }
-
-    #[test]
-    fn counts_are_read_in_groups() {
-        assert_eq!(grouped(999), "999");
-        assert_eq!(grouped(1_234_567), "1\u{2009}234\u{2009}567");
-        assert_eq!(percent(1, 3), "33 %");
     }
 }

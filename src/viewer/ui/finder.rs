@@ -9,11 +9,11 @@ use bevy_egui::egui::{
 
 use geo::{LineString, Simplify};
 
-use crate::compare::convergence_words;
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
 use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+use crate::wording;
 
 use super::FinderPicture;
 use super::FinderPlace;
@@ -117,8 +117,11 @@ pub(super) fn finder_ui(
             Ok(kept) => {
                 let whole = table.standing().camera.frame.megapixels();
                 let share = table.desk.straighten().unwrap_or(1.0);
-                let part =
-                    if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
+                let part = if wording::is_all(share) {
+                    "straightened".to_owned()
+                } else {
+                    format!("{} straightened", wording::percent(share))
+                };
                 format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
             }
             Err(failure) => format!("cannot be straightened: {}", failure.words()),
@@ -133,9 +136,7 @@ fn spoken(table: &Table<'_>) -> String {
     let account = &table.measured().account;
     let convergence = account.convergence.map_or_else(
         || "the subject is not in front of the camera".into(),
-        |convergence| {
-            format!("{} {}", table.subject(), convergence_words(convergence.angle().degrees(), table.units()))
-        },
+        |convergence| format!("{} {}", table.subject(), wording::convergence(convergence.angle().degrees())),
     );
     format!("finder: {convergence}")
 }

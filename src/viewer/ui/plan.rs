@@ -343,12 +343,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
             ui.label(look.note("decks"));
         }
         for (name, height_m, access) in decks {
-            let access = match access {
-                crate::site::Access::Open => "open",
-                crate::site::Access::Ask => "ask first",
-                crate::site::Access::Closed => "closed",
-            };
-            let note = format!("{} up, {access}", table.units().length(height_m, 1));
+            let note = format!("{} up, {}", table.units().length(height_m, 1), access.words());
             if row_ui(ui, look, name, &note, now == Some(name)).clicked() {
                 let on = (now != Some(name)).then(|| name.to_owned());
                 actions.push(CameraMove::StandOn(on).into());

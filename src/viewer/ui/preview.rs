@@ -10,10 +10,10 @@ use crate::drawing::Drawing;
 use crate::handover::places::Places;
 use crate::handover::sequence::Step;
 use crate::handover::{ClientSheet, FieldCard};
-use crate::site::Access;
 use crate::still::Picture;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{HandingView, Ready};
+use crate::wording;
 
 use super::draw::{Placing, Sheet};
 use super::figures::{degrees, millimetres};
@@ -334,12 +334,7 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
         heading(ui, look, "Grounds");
     }
     for ground in &places.grounds {
-        let access = match ground.access {
-            Access::Open => "open",
-            Access::Ask => "ask first",
-            Access::Closed => "closed",
-        };
-        row_ui(ui, look, &ground.name, access, ground.caution.as_deref());
+        row_ui(ui, look, &ground.name, ground.access.words(), ground.caution.as_deref());
     }
     if !places.left_out.is_empty() {
         heading(ui, look, "Left out");
@@ -349,18 +344,13 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
     note(ui, look, &format!("Latitude and longitude on WGS 84; heights are counted from {datum}."));
 }
 
-/// What closes, along the way, with its ends in figures.
+/// The convergence along the way, with its ends in figures.
 fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
     let look = &table.look;
     let convergence = |step: &Step| step.account.convergence.map(|convergence| convergence.angle());
     let values: Vec<f64> = steps.iter().filter_map(|step| convergence(step).map(|angle| angle.degrees())).collect();
     let words = |step: &Step| {
-        let angle = convergence(step);
-        let opens = angle.is_some_and(|angle| angle.degrees() < -0.05);
-        angle.map_or_else(
-            || "not in front".into(),
-            |angle| format!("{} {}", if opens { "opens" } else { "closes" }, degrees(angle.abs())),
-        )
+        convergence(step).map_or_else(|| "not in front".into(), |angle| wording::convergence(angle.degrees()))
     };
     for (what, step) in [("begins", steps.first()), ("ends", steps.last())] {
         if let Some(step) = step {
@@ -372,7 +362,7 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
     ui.add_space(look.px(6.0));
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(150.0)), Sense::hover());
     response.widget_info(|| {
-        let words = format!("what closes over {} frames", steps.len());
+        let words = format!("convergence over {} frames", steps.len());
         WidgetInfo::labeled(WidgetType::Image, true, words)
     });
     ui.painter().rect(rect, 4.0, look.well(), look.hairline(), StrokeKind::Inside);
@@ -390,7 +380,7 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
     if points.len() > 1 {
         ui.painter().add(egui::Shape::line(points, Stroke::new(look.px(1.6), look.ink())));
     }
-    let caption = ui.painter().layout_no_wrap("what closes, frame by frame".into(), look.figure(), look.soft());
+    let caption = ui.painter().layout_no_wrap("convergence, frame by frame".into(), look.figure(), look.soft());
     ui.painter().galley(rect.min + Vec2::new(look.px(6.0), look.px(2.0)), caption, look.soft());
     note(
         ui,

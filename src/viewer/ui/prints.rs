@@ -6,7 +6,7 @@ use bevy_egui::egui::{
     Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
-use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW, convergence_words};
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 use crate::plan::PrintId;
 
 use super::style::{Look, button, choice, count, within, word_button};
@@ -14,6 +14,7 @@ use super::table::{Table, in_words};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, DeliveryAction, Pinned, PrintAction};
+use crate::wording;
 
 /// How far prints lie off square, in degrees, one after the other.
 const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
@@ -176,7 +177,7 @@ fn print_ui(
     let present = pinned.print.stance == *table.desk.stance();
     let against = table.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
     let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
-    let closes = convergence.map_or_else(|| "not measured".into(), |degrees| convergence_words(degrees, table.units()));
+    let closes = convergence.map_or_else(|| "not measured".into(), wording::convergence);
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::Button,

@@ -4,6 +4,9 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType}
 
 use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 
+use crate::angle::Angle;
+use crate::wording;
+
 use super::figures::{degrees, degrees_or_dash, short};
 use super::style::{Look, count, word_button};
 use super::table::Table;
@@ -23,10 +26,9 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
     let account = &table.measured().account;
     let units = table.units();
     let convergence = account.convergence.map(|convergence| convergence.angle());
-    let opens = convergence.is_some_and(|convergence| convergence.degrees() <= -0.05);
-    let sides = account.sides_convergence.map(|angle| format!("its sides close {}", degrees(angle)));
+    let sides = account.sides_convergence.map(|angle| format!("its sides {}", wording::convergence(angle.degrees())));
     let mut list = vec![Reading {
-        caption: format!("{} {}", table.subject(), if opens { "opens" } else { "closes" }),
+        caption: format!("{} {} by", table.subject(), wording::converges(convergence.map_or(0.0, Angle::degrees))),
         value: degrees_or_dash(convergence.map(|convergence| convergence.abs())),
         note: sides.unwrap_or_else(|| {
             if convergence.is_some() { "between its plumb lines".into() } else { "not in front".into() }
@@ -47,7 +49,7 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         value: account.taper.map_or_else(|| "–".into(), |taper| format!("{:.2}", taper.seen)),
         note: account.taper.map_or_else(
             || "part of it is behind the camera".into(),
-            |taper| format!("{:.2} shape × {:.2} tilt", taper.shape, taper.tilt_factor()),
+            |taper| format!("{:.2} true taper × {:.2} tilt", taper.shape, taper.tilt_factor()),
         ),
         full: None,
     });
@@ -60,18 +62,20 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         full: None,
     });
     let seen = account.visible_share.map_or_else(String::new, |share| {
-        if share > 0.995 { "all of it seen".into() } else { format!("{:.0} % of it seen", 100.0 * share) }
+        if wording::is_all(share) { "all of it seen".into() } else { format!("{} of it seen", wording::percent(share)) }
     });
     let framed = account
         .in_frame_share
-        .filter(|share| *share < 0.995)
-        .map_or_else(String::new, |share| format!(", {:.0} % in frame", 100.0 * share));
+        .filter(|share| !wording::is_all(*share))
+        .map_or_else(String::new, |share| format!(", {} in the frame", wording::percent(share)));
     list.push(Reading {
         caption: account
             .head_elevation
-            .map_or("head", |head| if head.degrees() < 0.0 { "head, from above" } else { "head, from below" })
+            .map_or("view of the top", |top| {
+                if top.degrees() < 0.0 { "looking down at the top" } else { "looking up at the top" }
+            })
             .into(),
-        value: account.head_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
+        value: account.head_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
         note: format!("{seen}{framed}"),
         full: None,
     });
@@ -200,7 +204,7 @@ fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Ok(there) => {
             let (here, units) = (table.measured(), table.units());
             let parts: Vec<String> =
-                [("closes", CLOSING), ("largest lean", WORST_IN_VIEW), ("detail", DETAIL), ("distance", DISTANCE)]
+                [("convergence", CLOSING), ("largest lean", WORST_IN_VIEW), ("detail", DETAIL), ("distance", DISTANCE)]
                     .into_iter()
                     .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
                     .collect();
