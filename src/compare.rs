@@ -135,7 +135,7 @@ pub static FIGURES: [Figure; 34] = {
             m.account.squareness.map(|(squareness, _)| squareness.off_square.degrees())
         }),
         DETAIL,
-        figure(("detail_head_px_per_m", "detail at the head"), PxPerM, 0, Larger, |m| {
+        figure(("detail_head_px_per_m", "detail at the top"), PxPerM, 0, Larger, |m| {
             m.account.detail[2].map(|detail| detail.px_per_m)
         }),
         figure(("straightened_megapixels", "kept if straightened"), Megapixels, 1, Larger, |m| {
@@ -144,7 +144,7 @@ pub static FIGURES: [Figure; 34] = {
         figure(("straightened_detail_px_per_m", "detail if straightened"), PxPerM, 0, Larger, |m| {
             kept(m)?.detail_kept.map(|detail| detail.px_per_m)
         }),
-        figure(("head_elevation_deg", "head seen from below"), Degrees, 1, Smaller, |m| {
+        figure(("head_elevation_deg", "looking up at the top"), Degrees, 1, Smaller, |m| {
             degrees(m.account.head_elevation)
         }),
         figure(("visible_share", "subject seen"), Share, 2, Larger, |m| m.account.visible_share),
@@ -165,19 +165,19 @@ pub static FIGURES: [Figure; 34] = {
         figure(("lateral_shift_mm", "shift"), Millimetres, 1, Neither, |m| Some(m.standing.camera.shift_mm)),
         figure(("f_number", "f-number"), Number, 1, Neither, |m| Some(m.standing.f_number)),
         figure(("sharp_from_m", "sharp from"), Metres, 1, Neither, |m| Some(m.account.depth_of_field.near_m)),
-        figure(("slack_aside_m", "may be off sideways"), Metres, 2, Larger, |m| {
+        figure(("slack_aside_m", "tolerance sideways"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.left_m, tolerance.right_m])
         }),
-        figure(("slack_along_m", "may be off along"), Metres, 2, Larger, |m| {
+        figure(("slack_along_m", "tolerance along"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.forward_m, tolerance.back_m])
         }),
-        figure(("slack_up_m", "may be off in height"), Metres, 2, Larger, |m| {
+        figure(("slack_up_m", "tolerance in height"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.up_m, tolerance.down_m])
         }),
-        figure(("slack_pitch_deg", "may be off in pitch"), Degrees, 2, Larger, |m| {
+        figure(("slack_pitch_deg", "tolerance in pitch"), Degrees, 2, Larger, |m| {
             tolerance(m, |tolerance| [degrees(tolerance.pitch); 2])
         }),
-        figure(("slack_heading_deg", "may be off in heading"), Degrees, 2, Larger, |m| {
+        figure(("slack_heading_deg", "tolerance in heading"), Degrees, 2, Larger, |m| {
             tolerance(m, |tolerance| [degrees(tolerance.heading); 2])
         }),
         figure(("cautions", "cautions"), Number, 0, Smaller, |m| Some(m.cautions.len() as f64)),

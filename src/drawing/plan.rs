@@ -695,7 +695,7 @@ impl Plan<'_> {
             let pose = &measured.standing.pose;
             let heading_deg = pose.attitude.heading.compass_degrees().round() % 360.0;
             words += &format!(
-                " The camera stands {} east and {} north of the origin and looks toward {heading_deg:.0}° (true).",
+                " The camera stands {} east and {} north of the origin, bearing {heading_deg:.0}° (true).",
                 units.length(pose.eye.x, 1),
                 units.length(pose.eye.y, 1)
             );

@@ -260,7 +260,7 @@ impl DeliveryStore {
         let (survey, stance) = (Arc::clone(inputs.site.survey()), inputs.camera.stance().clone());
         let (measure_settings, straighten) = (*inputs.camera.measure_settings(), inputs.camera.straighten());
         let (theme, shown_px) = (inputs.settings.theme(), self.shown_px);
-        let title = format!("Taking a still of {}", survey.model.site.name);
+        let title = format!("Rendering a still of {}", survey.model.site.name);
         effects.start(Some(title), move |progress| {
             let order =
                 StillOrder { survey: &survey, stance: &stance, measure_settings, theme, straighten, full, shown_px };
@@ -272,7 +272,7 @@ impl DeliveryStore {
     pub(super) fn captured(&mut self, taken: Result<Option<Capture>, String>, effects: &mut Effects) {
         match taken {
             Ok(Some(capture)) => {
-                let text = format!("{} is written, with its record beside it", capture.picture.display());
+                let text = format!("saved {} with its record", capture.picture.display());
                 effects.notice(NoticeKind::News, text);
                 self.captures.push(capture);
             }
@@ -371,7 +371,7 @@ impl DeliveryStore {
     /// Something was made ready; `None` where it was stopped or broke.
     pub(super) fn prepared(&mut self, work: WorkId, made: Option<Result<Ready, String>>) {
         let Some((_, of)) = self.making.take_if(|(id, _)| *id == work) else { return };
-        let made = made.unwrap_or_else(|| Err("making it ready broke off; choose it again".into()));
+        let made = made.unwrap_or_else(|| Err("preparing it failed; choose it again".into()));
         self.ready = Some((of, made));
         self.version += 1;
     }
@@ -440,7 +440,7 @@ impl DeliveryStore {
         let known = self.ready.as_ref().filter(|(known, _)| *known == of);
         let known = known.and_then(|(_, ready)| ready.as_ref().ok()).cloned();
         let survey = Arc::clone(inputs.site.survey());
-        let title = format!("Writing {}", path.file_name().unwrap_or(path.as_os_str()).to_string_lossy());
+        let title = format!("Saving {}", path.file_name().unwrap_or(path.as_os_str()).to_string_lossy());
         effects.start(Some(title), move |progress| {
             Outcome::Written(Writing { survey: &survey, of, known, order, path, replace }.written(progress))
         });
@@ -456,7 +456,10 @@ impl DeliveryStore {
             Way::Beside => match numbered(&path) {
                 Some(path) => self.write_at(order, path, false, inputs, effects),
                 None => {
-                    let text = format!("{} has a thousand namesakes; choose another folder", path.display());
+                    let text = format!(
+                        "the folder already holds a thousand files named {}; choose another folder",
+                        path.display()
+                    );
                     effects.notice(NoticeKind::Error, text);
                 }
             },

@@ -1,4 +1,4 @@
-//! What did the search find? The places in their order, what one trades for another, and which requirement stands in the way.
+//! What did the search find? The standpoints in their order, the trade-offs between them, and what each requirement excludes.
 
 use bevy_egui::egui::{
     self, CursorIcon, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureId, Ui, Vec2, WidgetInfo, WidgetType,
@@ -17,7 +17,7 @@ use super::table::Table;
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 
-/// How near the pointer must be to a dot of the trade, in units of the drawing.
+/// How near the pointer must be to a dot of the trade-offs, in units of the drawing.
 const NEAR: f32 = 14.0;
 /// How high a listed place's picture is, in points of a plain display.
 const PICTURE_HIGH: f32 = 84.0;
@@ -25,9 +25,9 @@ const PICTURE_HIGH: f32 = 84.0;
 /// Which part of what was found is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Part {
-    Places,
-    Trade,
-    Criteria,
+    Standpoints,
+    TradeOffs,
+    Exclusions,
 }
 
 /// What the card remembers.
@@ -48,20 +48,20 @@ pub(super) fn found_ui(
     let look = &table.look;
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
     let Some(answer) = view.answer else {
-        ui.label(look.title("What is found"));
-        let words = "Every place one may stand, with each height, lens and aim: the best of them are listed here, each with \
-                     its picture, why it is listed, how exactly one must stand, and a way there.";
+        ui.label(look.title("Results"));
+        let words = "The search tries every standpoint with each height, lens and aim. The best appear here, each with its picture, \
+                     the reason, the tolerance and the walk.";
         ui.add(egui::Label::new(look.note(words)).wrap());
         return;
     };
     finding.textures.retain(|number| *number <= answer.ranked.len());
-    let part = finding.part.unwrap_or(if answer.met == 0 { Part::Criteria } else { Part::Places });
+    let part = finding.part.unwrap_or(if answer.met == 0 { Part::Exclusions } else { Part::Standpoints });
     let third = (ui.available_width() - look.px(12.0)) / count(3);
     ui.horizontal(|ui| {
         for (word, of) in
-            [("Standpoints", Part::Places), ("The trade", Part::Trade), ("What rules out", Part::Criteria)]
+            [("Standpoints", Part::Standpoints), ("Trade-offs", Part::TradeOffs), ("Exclusions", Part::Exclusions)]
         {
-            if choice(ui, look, word, &format!("what was found: {word}"), part == of, third).clicked() {
+            if choice(ui, look, word, &format!("results: {word}"), part == of, third).clicked() {
                 finding.part = Some(of);
             }
         }
@@ -69,9 +69,9 @@ pub(super) fn found_ui(
     status_ui(ui, table, view, answer);
     ui.add_space(look.px(2.0));
     match part {
-        Part::Places => places_ui(ui, table, view, answer, finding, actions),
-        Part::Trade => trade_ui(ui, table, answer, actions),
-        Part::Criteria => rules_ui(ui, table, view, answer),
+        Part::Standpoints => places_ui(ui, table, view, answer, finding, actions),
+        Part::TradeOffs => trade_offs_ui(ui, table, answer, actions),
+        Part::Exclusions => exclusions_ui(ui, table, view, answer),
     }
 }
 
@@ -80,7 +80,7 @@ fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Ans
     let look = &table.look;
     if let Some(why) = view.outdated {
         let words = if view.running.is_some() {
-            "of the search before; the new one is on its way".to_owned()
+            "from the last search; a new one is running".to_owned()
         } else {
             format!("out of date: {why}; search again")
         };
@@ -93,7 +93,8 @@ fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Ans
         ui.painter().galley(rect.left_top() + Vec2::new(look.px(20.0), 0.0), galley, look.ink());
     }
     let took = view.took.map_or_else(String::new, |took| format!(", {:.1} s", took.as_secs_f64()));
-    let words = format!("{} of {} places meet every requirement{took}", grouped(answer.met), grouped(answer.looked));
+    let words =
+        format!("{} of {} standpoints meet every requirement{took}", grouped(answer.met), grouped(answer.looked));
     ui.add(egui::Label::new(look.note(words)).wrap());
 }
 
@@ -127,15 +128,20 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
     format!("{lens}{held}, {height}")
 }
 
-/// How exactly one must stand, and what it takes to get there.
-fn effort_words(table: &Table<'_>, found: &Ranked) -> String {
+/// How exactly one must stand, and how far it is to walk and climb.
+fn tolerance_words(table: &Table<'_>, found: &Ranked) -> String {
     let units = table.units();
     let tolerance = match found.tolerance_m.sideways_m {
-        Some(metres) => format!("may be off {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
-        None => format!("may be off over {} sideways", units.length(50.0, 0)),
+        Some(metres) => format!("tolerance {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
+        None => format!("tolerance over {} sideways", units.length(50.0, 0)),
     };
-    let effort = format!("effort {}", units.length(found.figures.effort_m, 0));
-    format!("{tolerance} · {effort}")
+    let walk = walk_words(table, found);
+    format!("{tolerance} · {walk}")
+}
+
+/// How far it is to walk there; climbing counts as the longer walk that it is worth.
+fn walk_words(table: &Table<'_>, found: &Ranked) -> String {
+    format!("walk and climb {}", table.units().length(found.figures.effort_m, 0))
 }
 
 /// The ranked list.
@@ -150,9 +156,9 @@ fn places_ui(
     let look = &table.look;
     if answer.ranked.is_empty() {
         let words = if answer.looked == 0 {
-            "Nobody can stand anywhere on this ground."
+            "There is nowhere to stand on this ground."
         } else {
-            "No place meets every requirement; what rules out most is told beside."
+            "No standpoint meets every requirement. Exclusions shows which one excludes most."
         };
         ui.add(egui::Label::new(look.plain(words)).wrap());
         return;
@@ -203,11 +209,11 @@ fn place_ui(
     if !note.is_empty() {
         note.push('\n');
     }
-    note.push_str(&effort_words(table, found));
+    note.push_str(&tolerance_words(table, found));
     if let Some(remains) = view.remains
         && !remains.listed.contains(&found.number)
     {
-        note.push_str(&format!("\nnot with {} in the way", remains.with.join(" and ")));
+        note.push_str(&format!("\nnot usable with {} in the way", remains.with.join(" and ")));
     }
     let note_galley = look.wrapped(ui.painter(), &note, look.caption(), look.soft(), width);
     let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
@@ -216,7 +222,7 @@ fn place_ui(
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| {
         let words = format!(
-            "place {}: {}, {}, {}, {}; {}",
+            "standpoint {}: {}, {}, {}, {}; {}",
             found.number,
             place,
             with_words(table, found),
@@ -239,14 +245,14 @@ fn place_ui(
         ui.spacing_mut().item_spacing.x = look.px(4.0);
         let number = found.number;
         let here = *table.desk.stance() == found.stance;
-        if choice(ui, look, "Go", &format!("go to place {number}"), here, look.px(52.0))
-            .on_hover_text("take this stance up")
+        if choice(ui, look, "Go", &format!("go to standpoint {number}"), here, look.px(52.0))
+            .on_hover_text("go to this stance")
             .clicked()
         {
             actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
         }
-        if word_button(ui, look, "walk there", &format!("go to place {number} and walk"))
-            .on_hover_text("take it up and sit at the Walk desk")
+        if word_button(ui, look, "Walk there", &format!("walk to standpoint {number}"))
+            .on_hover_text("go to this stance and open the Walk desk")
             .clicked()
         {
             actions.extend([
@@ -254,7 +260,10 @@ fn place_ui(
                 SettingAction::ShowDesk(DeskName::Walk).into(),
             ]);
         }
-        if word_button(ui, look, "pin", &format!("pin place {number}")).on_hover_text("keep it as a print").clicked() {
+        if word_button(ui, look, "Pin", &format!("pin standpoint {number}"))
+            .on_hover_text("keep it as a print")
+            .clicked()
+        {
             let stance = crate::site::Stance { name: place, ..found.stance.clone() };
             actions.push(PrintAction::PinStance(Box::new(stance)).into());
         }
@@ -277,7 +286,7 @@ fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<
         }
         None => {
             ui.painter().rect_filled(place, 0.0, look.well());
-            super::finder::middle_note(ui, look, place, "its picture is being drawn");
+            super::finder::middle_note(ui, look, place, "picture is being drawn");
         }
     }
     ui.painter().rect_stroke(place, 0.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
@@ -287,8 +296,8 @@ fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<
     ui.painter().galley(centre - 0.5 * galley.size(), galley, look.panel());
 }
 
-/// Stances that nothing beats at once: largest lean over detail, the effort as the size of the dot.
-fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<Action>) {
+/// Stances of which no other is better in everything at once: largest lean over detail, the walk as the size of the dot.
+fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<Action>) {
     let look = &table.look;
     let units = table.units();
     let front: Vec<(&Ranked, [f64; 2])> = answer
@@ -300,12 +309,12 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
         })
         .collect();
     if front.is_empty() {
-        ui.label(look.note("No stance meets every wish: there is nothing to trade."));
+        ui.label(look.note("No stance meets every requirement, so there is nothing to compare."));
         return;
     }
     let words = format!(
-        "{} of {} stances that nothing beats at once in lean, detail and effort. A larger dot takes more effort; a click \
-         takes the stance up.",
+        "{} of {} stances: no other is better in lean, detail and walk at once. A larger dot means a longer walk and climb. \
+         Click a dot to go there.",
         front.len(),
         grouped(answer.front_size as u64)
     );
@@ -317,7 +326,7 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
         let share = if most > least { (effort_m - least) / (most - least) } else { 0.0 };
         look.px(2.5 + 4.5 * screen(share.sqrt()))
     };
-    ui.label(look.note(format!("effort {} to {}", units.length(least, 0), units.length(most, 0))));
+    ui.label(look.note(format!("walk and climb {} to {}", units.length(least, 0), units.length(most, 0))));
     let told_height = look.px(74.0);
     let height = (ui.available_height() - told_height).clamp(look.px(120.0), look.px(330.0));
     let now = table.desk.stance();
@@ -326,8 +335,8 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
     let mut clicked = false;
     let plot_width = ui.available_width();
     within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
-        let across = format!("detail, px/{}", units.name());
-        let plot = chart(look, "the trade", across, "largest lean, degrees".into())
+        let across = format!("Detail, px/{}", units.name());
+        let plot = chart(look, "trade-offs", across, "Largest lean, degrees".into())
             .show_x(false)
             .show_y(false)
             .set_margin_fraction(Vec2::new(0.08, 0.08));
@@ -362,7 +371,7 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
                 }
             }
         });
-        let words = "the trade: largest lean over detail, of stances that nothing beats at once";
+        let words = "trade-offs: largest lean against detail";
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
         if hovered.is_some() {
             ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
@@ -371,11 +380,11 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
     if let Some(index) = hovered.filter(|_| clicked) {
         actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
     }
-    trade_list(ui, table, &front, hovered.or(chosen), actions);
+    trade_offs_list(ui, table, &front, hovered.or(chosen), actions);
 }
 
 /// The same stances as rows, for keys and readers of the screen; the one that is pointed at first.
-fn trade_list(
+fn trade_offs_list(
     ui: &mut Ui,
     table: &Table<'_>,
     front: &[(&Ranked, [f64; 2])],
@@ -389,16 +398,12 @@ fn trade_list(
             let (found, _) = front[index];
             let text = format!("{}, {}", figures_words(table, found), with_words(table, found));
             let width = ui.available_width() - look.px(8.0);
-            let place = format!(
-                "{} · effort {}",
-                found.place.words(table.units()),
-                table.units().length(found.figures.effort_m, 0)
-            );
+            let place = format!("{} · {}", found.place.words(table.units()), walk_words(table, found));
             let upper = look.wrapped(ui.painter(), &text, look.strong(11.5), look.ink(), width);
             let lower = look.wrapped(ui.painter(), &place, look.caption(), look.soft(), width);
             let size = Vec2::new(width, upper.size().y + lower.size().y + look.px(4.0));
             let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("take up: {text}, {place}")));
+            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to: {text}, {place}")));
             if response.hovered() || Some(index) == pointed {
                 ui.painter().rect_filled(rect.expand(2.0), 4.0, look.well());
             }
@@ -421,46 +426,51 @@ fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
 /// A room for a plot whose grid and figures step back.
 fn within_plot(ui: &mut Ui, look: &Look, size: Vec2, contents: impl FnOnce(&mut Ui)) {
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    within(ui, "trade plot", rect, |ui| {
+    within(ui, "trade-offs plot", rect, |ui| {
         step_back(ui, look);
         contents(ui);
     });
 }
 
 /// Which requirement rules out how much, where nobody can stand, what to pack, and what remains on the day.
-fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
+fn exclusions_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
     let look = &table.look;
     ScrollArea::vertical().id_salt("rules").auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
         ui.spacing_mut().item_spacing.y = look.px(3.0);
         if answer.looked == 0 {
-            ui.add(egui::Label::new(look.plain("Nobody can stand anywhere on this ground.")).wrap());
+            ui.add(egui::Label::new(look.plain("There is nowhere to stand on this ground.")).wrap());
         } else {
-            ui.label(look.title("Each requirement, were it the only one"));
+            ui.label(look.title("Each requirement on its own"));
             for told in &answer.criteria {
                 let out = answer.looked.saturating_sub(told.met_alone);
-                rule_ui(ui, look, &told.requirement_words, &format!("excludes {}", percent_of(out, answer.looked)));
+                exclusion_ui(
+                    ui,
+                    look,
+                    &told.requirement_words,
+                    &format!("excludes {}", percent_of(out, answer.looked)),
+                );
                 let without = if told.met_alone == 0 {
-                    "no place has it, whatever else is required".to_owned()
+                    "no standpoint meets it".to_owned()
                 } else {
-                    format!("without this requirement {} places are left", grouped(told.met_without))
+                    format!("without it, {} standpoints remain", grouped(told.met_without))
                 };
                 ui.add(egui::Label::new(look.note(without)).wrap());
             }
         }
         let [closed, water, occupied, near, far] = answer.out;
         let rows = [
-            (closed, "closed, or to be asked for"),
+            (closed, "closed or permission needed"),
             (water, "under water"),
-            (occupied, "something stands there"),
-            (near, "nearer than required"),
-            (far, "farther than required"),
+            (occupied, "occupied"),
+            (near, "too near"),
+            (far, "too far"),
         ];
         if rows.iter().any(|(number, _)| *number > 0) {
             ui.add_space(look.px(7.0));
-            ui.label(look.title("Not stood on"));
+            ui.label(look.title("Ground left out"));
             for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
-                rule_ui(ui, look, why, &format!("{} places", grouped(number)));
+                exclusion_ui(ui, look, why, &format!("{} standpoints", grouped(number)));
             }
         }
         if !answer.packing.is_empty() {
@@ -468,9 +478,9 @@ fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answ
             ui.label(look.title("What to pack"));
             for packing in &answer.packing {
                 let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
-                rule_ui(ui, look, &lenses.join(" and "), &percent(packing.share));
+                exclusion_ui(ui, look, &lenses.join(" and "), &percent(packing.share));
             }
-            let words = "of the places that the whole bag serves, with four fifths of the detail or more";
+            let words = "of the standpoints that the whole bag can use, with at least four fifths of the detail";
             ui.add(egui::Label::new(look.note(words)).wrap());
         }
         if let Some(remains) = view.remains {
@@ -478,12 +488,12 @@ fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answ
             ui.label(look.title("On the day"));
             let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
             let listed = if listed.is_empty() {
-                "none of the list".into()
+                "none of those listed".into()
             } else {
-                format!("of the list {}", listed.join(", "))
+                format!("of those listed: {}", listed.join(", "))
             };
             let words = format!(
-                "With {} in the way {} of {} places are left, {listed}.",
+                "With {} in the way, {} of {} standpoints remain; {listed}.",
                 remains.with.join(" and "),
                 grouped(remains.met),
                 grouped(remains.met_without)
@@ -494,7 +504,7 @@ fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answ
 }
 
 /// What at the left, how much at the right; the left wraps.
-fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
+fn exclusion_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
     let width = ui.available_width();
     let much_galley = ui.painter().layout_no_wrap(much.to_owned(), look.strong(12.0), look.ink());
     let room = (width - much_galley.size().x - look.px(10.0)).max(look.px(30.0));

@@ -32,7 +32,7 @@ pub(super) fn camera_ui(
     let look = table.look;
     let height = ui.available_height();
     // What stands above and below the staff was measured when it was drawn last.
-    let rest_id = ui.id().with("height without the staff");
+    let rest_id = ui.id().with("height without its scale");
     let rest: f32 = ui.data(|data| data.get_temp(rest_id)).unwrap_or(look.px(420.0));
     let staff_height = (height - rest).clamp(look.px(SHORTEST_STAFF), look.px(LONGEST_STAFF));
     ScrollArea::vertical().id_salt("camera 1").auto_shrink([false, false]).show(ui, |ui| {
@@ -83,7 +83,7 @@ fn height_scale_ui(
         let corner = Rect::from_min_max(foot - Vec2::new(look.px(92.0), look.px(20.0)), foot);
         within(ui, "naming heights", corner, |ui| {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if word_button(ui, look, "name heights", "name heights").clicked() {
+                if word_button(ui, look, "Name heights", "name heights").clicked() {
                     *editing = Some(presets::Editing::default());
                 }
             });
@@ -97,7 +97,7 @@ fn height_scale_ui(
 fn footing_ui(ui: &mut Ui, table: &Table<'_>) {
     let look = &table.look;
     let Some(footing) = &table.standing().footing else {
-        ui.label(look.note("no feet: the eye's own height is given"));
+        ui.label(look.note("the eye's own height is given"));
         return;
     };
     let what = match footing.support {
@@ -114,7 +114,7 @@ fn footing_ui(ui: &mut Ui, table: &Table<'_>) {
         Access::Open => look.soft(),
         Access::Ask | Access::Closed => look.ask(),
     };
-    ui.label(look.note(format!("feet on {what}, at {height}{access}")).color(ink));
+    ui.label(look.note(format!("standing on {what}, at {height}{access}")).color(ink));
 }
 
 fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
@@ -165,14 +165,14 @@ fn needle_words(compass: &Declination) -> String {
     let off = compass.east.degrees();
     let way = if off < 0.0 { "west" } else { "east" };
     let mut words = format!(
-        "The heading is from true north. On {} the needle points {} {way} of true north, ± {} (World Magnetic Model {}).",
+        "The heading counts from true north. On {} a compass points {} {way} of true north, ± {} (World Magnetic Model {}).",
         compass.day,
         tenths(off.abs()),
         tenths(compass.uncertainty.degrees()),
         compass.model_year
     );
     if compass.weak {
-        words.push_str(" It is weak here: do not trust it.");
+        words.push_str(" The field is weak here: do not trust the compass.");
     }
     words
 }
@@ -190,7 +190,7 @@ fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Ok(compass) => needle_words(&compass),
         Err(error) => error,
     });
-    let told = told.unwrap_or_else(|| "The site has no place on the Earth: no compass can be told.".into());
+    let told = told.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
     let band = Band { heading: now, value: &value, told: &told, subject, sun };
     actions.extend(band.ui(ui, &table.look).map(|set| CameraMove::Heading(set).into()));
 }
@@ -202,7 +202,7 @@ pub(super) fn steps_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
     let width = (0.5 * (ui.available_width() - look.px(6.0))).min(look.px(110.0));
     ui.horizontal(|ui| {
         for (word, able, action) in
-            [("Take back", undo, CameraAction::Undo.into()), ("Again", redo, CameraAction::Redo.into())]
+            [("Undo", undo, CameraAction::Undo.into()), ("Redo", redo, CameraAction::Redo.into())]
         {
             let inner = ui.add_enabled_ui(able, |ui: &mut egui::Ui| button(ui, look, word, width));
             if inner.inner.clicked() {

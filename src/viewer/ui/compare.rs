@@ -75,9 +75,9 @@ fn pictures_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Re
     if laid.is_empty() {
         card(ui, look, rect);
         let words = if table.desk.prints().is_empty() {
-            "Pin two stances or more on the Walk desk, then lay them here side by side."
+            "Pin two or more stances on the Walk desk, then show them here side by side."
         } else {
-            "Lay two prints or four here: tick them in the list, or pick one up and choose Side by side."
+            "Choose two to four prints in the list, or open a print and press Side by side."
         };
         let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.center().y));
         middle_note(ui, look, upper, words);
@@ -113,7 +113,7 @@ fn lay_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             let laid = table.desk.laid().any(|other| other.print.id == pinned.print.id);
             let name = &pinned.print.name;
             let width = look.px(16.0) + look.px(6.8) * count(name.chars().count().min(24));
-            if choice(ui, look, name, &format!("lay {name} side by side"), laid, width).clicked() {
+            if choice(ui, look, name, &format!("show {name} side by side"), laid, width).clicked() {
                 actions.push(PrintAction::Lay(pinned.print.id, !laid).into());
             }
         }
@@ -147,7 +147,7 @@ fn picture_ui(
         None => {
             ui.painter().rect_filled(picture, 0.0, look.well());
             let words = match &pinned.measured {
-                Ok(_) => "its picture is being drawn",
+                Ok(_) => "picture is being drawn",
                 Err(error) => error,
             };
             middle_note(ui, look, picture, words);
@@ -175,17 +175,17 @@ fn picture_ui(
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let id = pinned.print.id;
                 let name = &pinned.print.name;
-                if word_button(ui, look, "take off", &format!("take {name} off")).clicked() {
+                if word_button(ui, look, "Remove", &format!("remove {name}")).clicked() {
                     actions.push(PrintAction::Lay(id, false).into());
                 }
-                if word_button(ui, look, "stand here", &format!("stand at {name}")).clicked() {
+                if word_button(ui, look, "Go there", &format!("go to {name}")).clicked() {
                     actions.push(PrintAction::TakeUp(id).into());
                 }
                 let against = table.desk.against().is_some_and(|other| other.print.id == id);
                 let room = ui.available_width() > look.px(64.0);
                 if !against
                     && room
-                    && word_button(ui, look, "compare", &format!("compare readings with {name}")).clicked()
+                    && word_button(ui, look, "Compare", &format!("compare readings with {name}")).clicked()
                 {
                     actions.push(PrintAction::CompareWith(Some(id)).into());
                 }
@@ -213,7 +213,7 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
     let units = table.units();
     let laid: Vec<&Pinned> = table.desk.laid().collect();
     let shown: Vec<&Pinned> = if laid.is_empty() { table.desk.prints().iter().collect() } else { laid };
-    let mut columns: Vec<(&str, Option<&Measured>)> = vec![("here, now", Some(table.measured()))];
+    let mut columns: Vec<(&str, Option<&Measured>)> = vec![("Here, now", Some(table.measured()))];
     columns.extend(shown.iter().map(|pinned| {
         let measured = pinned.measured.as_ref().ok().map(std::convert::AsRef::as_ref);
         (pinned.print.name.as_str(), measured)
@@ -235,7 +235,7 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
         ScrollArea::horizontal().id_salt("compare 2").auto_shrink([false, false]).show(ui, |ui| {
             // The names stay where they are while the figures scroll under them.
             let (area, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
-            write(ui, look, cell(area, 0, 0), "bold: the best of its row", false, false);
+            write(ui, look, cell(area, 0, 0), "bold: best in its row", false, false);
             for (index, (name, _)) in columns.iter().enumerate() {
                 write(ui, look, cell(area, index + 1, 0), name, true, true);
             }
@@ -252,7 +252,7 @@ fn table_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
                         let best = row.best.contains(&index);
                         let place = cell(area, index + 1, line);
                         write(ui, look, place, &text, true, best);
-                        let spoken = if best { ", the best" } else { "" };
+                        let spoken = if best { ", best" } else { "" };
                         let id = ui.id().with((line, index));
                         ui.interact(place, id, Sense::hover()).widget_info(|| {
                             let words = format!("{name}, {}: {text}{spoken}", figure.words);
@@ -282,7 +282,7 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
         ui.horizontal_wrapped(|ui| {
             let width = (0.5 * (ui.available_width() - look.px(52.0))).clamp(look.px(84.0), look.px(140.0));
             figure_ui(ui, look, "up", &mut axes.up, width);
-            ui.label(look.note("over"));
+            ui.label(look.note("against"));
             figure_ui(ui, look, "across", &mut axes.across, width);
         });
         let of = |measured: &Measured| -> Option<[f64; 2]> {
@@ -331,7 +331,7 @@ fn plot_ui(ui: &mut Ui, table: &Table<'_>, axes: &mut Axes, rect: Rect) {
                 plot.points(ring);
             }
         });
-        let words = format!("plot of {} over {}", axes.up.words, axes.across.words);
+        let words = format!("plot of {} against {}", axes.up.words, axes.across.words);
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
     });
 }

@@ -75,7 +75,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
         }
         bar_ui(ui, look, share);
         let percent = share.map_or_else(|| "getting ready".to_owned(), |share| format!("{} looked at", percent(share)));
-        let word = if view.map.is_some() && view.map_outdated.is_none() { ", the map refines" } else { "" };
+        let word = if view.map.is_some() && view.map_outdated.is_none() { ", the map is being refined" } else { "" };
         ui.label(look.note(format!("{percent}{word}")));
         ui.ctx().request_repaint_after(LOOKED_AT_EVERY);
         return;
@@ -96,7 +96,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
             ui.label(look.note(failed).color(look.ask()));
         }
         (Ok((places, each)), None) => {
-            let told = format!("{} places, {each} ways to take it at each", grouped(*places as u64));
+            let told = format!("{} standpoints, {each} lens and height combinations at each", grouped(*places as u64));
             ui.label(look.note(told));
         }
     }
@@ -107,7 +107,7 @@ pub(super) fn bar_ui(ui: &mut Ui, look: &Look, share: Option<f64>) {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(6.0)), Sense::hover());
     response.widget_info(|| {
         let mut info = WidgetInfo::new(WidgetType::ProgressIndicator);
-        info.label = Some("how far it is".into());
+        info.label = Some("progress".into());
         info.value = share.map(|share| (100.0 * share).round());
         info
     });
@@ -122,7 +122,7 @@ fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<Str
     let answer = view.answer.filter(|answer| view.outdated.is_none() && answer.looked > 0)?;
     let told = answer.criteria.iter().find(|told| told.requirement == requirement)?;
     let out = answer.looked.saturating_sub(told.met_alone);
-    Some(format!("excludes {} of the places", percent_of(out, answer.looked)))
+    Some(format!("excludes {} of the standpoints", percent_of(out, answer.looked)))
 }
 
 fn heading(ui: &mut Ui, look: &Look, words: &str) {
@@ -133,10 +133,10 @@ fn heading(ui: &mut Ui, look: &Look, words: &str) {
 fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
-    ui.label(look.title("What the picture must be"));
+    ui.label(look.title("The picture"));
     let half = 0.5 * (ui.available_width() - look.px(5.0));
     ui.horizontal(|ui| {
-        for (word, whole) in [("whole, with margins", true), ("may be cut", false)] {
+        for (word, whole) in [("Whole, with margins", true), ("Allow cut", false)] {
             let name = format!("the subject in the frame: {word}");
             let width = if whole { 1.2 * half } else { 0.8 * half };
             if choice(ui, look, word, &name, criteria.whole == whole, width).clicked() {
@@ -151,7 +151,7 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
     }
     let seen = Slide {
         name: "share of the subject that must be seen",
-        caption: "seen of it, at least",
+        caption: "Subject seen, at least",
         stops: &SEEN_STOPS,
         any: Any::Nowhere,
         value: Some(criteria.seen_share),
@@ -165,7 +165,7 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
     }
     let lean = Slide {
         name: "largest lean at most",
-        caption: "largest lean, at most",
+        caption: "Largest lean, at most",
         stops: &LEAN_STOPS,
         any: Any::Right,
         value: criteria.largest_lean_deg,
@@ -180,8 +180,8 @@ fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &m
     let units = table.units();
     let per_m = units.from_metres(1.0);
     let detail = Slide {
-        name: "detail at the worst point, at least",
-        caption: "lowest detail, at least",
+        name: "lowest detail, at least",
+        caption: "Lowest detail, at least",
         stops: &DETAIL_STOPS,
         any: Any::Left,
         value: criteria.detail_px_per_m,
@@ -225,10 +225,10 @@ fn length_ui(
 fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "Where one may stand");
+    heading(ui, look, "Where to stand");
     let (mut near_m, mut far_m) = criteria.distance_m;
-    length_ui(ui, table, ("nearest distance", "from the subject, at least"), &NEAR_STOPS, (0.0, 1e5), &mut near_m);
-    length_ui(ui, table, ("farthest distance", "and at most"), &FAR_STOPS, (0.0, 1e5), &mut far_m);
+    length_ui(ui, table, ("nearest distance", "Distance, at least"), &NEAR_STOPS, (0.0, 1e5), &mut near_m);
+    length_ui(ui, table, ("farthest distance", "Distance, at most"), &FAR_STOPS, (0.0, 1e5), &mut far_m);
     if (near_m, far_m) != criteria.distance_m {
         // Whichever end was moved takes the other along.
         criteria.distance_m = if far_m < near_m {
@@ -240,15 +240,15 @@ fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking:
     length_ui(
         ui,
         table,
-        ("distance between places", "a place every"),
+        ("distance between standpoints", "Spacing of standpoints"),
         &SPACING_STOPS,
         (0.02, 1000.0),
         &mut criteria.spacing_m,
     );
-    ui.label(look.note("ground; closed ground is never stood on"));
+    ui.label(look.note("ground; closed ground is always excluded"));
     let half = 0.5 * (ui.available_width() - look.px(5.0));
     ui.horizontal(|ui| {
-        for (word, access) in [("open only", Access::Open), ("also ask first", Access::Ask)] {
+        for (word, access) in [("Open only", Access::Open), ("With permission", Access::Ask)] {
             let name = format!("ground: {word}");
             if choice(ui, look, word, &name, criteria.access == access, half).clicked() {
                 criteria.access = access;
@@ -264,12 +264,12 @@ fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking:
             let way = |metres: f64, more: &str, less: &str| {
                 format!("{} {}", table.units().length(metres.abs(), 0), if metres < 0.0 { less } else { more })
             };
-            format!("effort: the walk from {}, {}", way(east, "east", "west"), way(north, "north", "south"))
+            format!("walk counted from {}, {}", way(east, "east", "west"), way(north, "north", "south"))
         }
-        None => "effort counts no walk: nobody has said from where".into(),
+        None => "no starting point is set, so walking is not counted".into(),
     };
     ui.add(egui::Label::new(look.note(words)).wrap());
-    if word_button(ui, look, "walk from here", "effort: walk from where I stand now").clicked() {
+    if word_button(ui, look, "Start here", "count the walk from where you stand now").clicked() {
         criteria.from = Some(here);
     }
 }
@@ -279,7 +279,7 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, askin
     let look = &table.look;
     let units = table.units();
     let heights = &mut seeking.criteria.heights_m;
-    ui.label(look.note("camera above the feet; each is tried"));
+    ui.label(look.note("camera above the feet; each one is tried"));
     let same = |a: f64, b: f64| (a - b).abs() < 1e-9;
     let mut rows: Vec<(String, f64)> =
         table.desk.settings().presets.iter().map(|preset| (preset.name.clone(), preset.height_m)).collect();
@@ -318,7 +318,7 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, askin
         let response = ui.add(field);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("another camera height"));
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-        if (word_button(ui, look, "add", "add this camera height").clicked() || entered)
+        if (word_button(ui, look, "Add", "add this camera height").clicked() || entered)
             && let Some(height_m) = length_in(&asking.height, units)
         {
             if (0.05..=150.0).contains(&height_m) && !heights.iter().any(|height| same(*height, height_m)) {
@@ -358,12 +358,12 @@ fn chips<T: Copy>(
 fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "With what");
+    heading(ui, look, "Camera and lenses");
     let crop = if criteria.crop.is_some() { ", cropped" } else { "" };
     ui.label(look.note(format!("body {}{crop}, as on the Walk desk", criteria.format.replace('x', " × "))));
     let lenses: Vec<&str> = table.desk.carried().map(|lens| lens.name.as_str()).collect();
     let mut toggled = None;
-    ui.label(look.note("lenses of the bag; each is tried"));
+    ui.label(look.note("lenses in the bag; each one is tried"));
     chips(
         ui,
         look,
@@ -388,11 +388,11 @@ fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
             }
         }
     }
-    ui.label(look.note("how it is aimed; each is tried"));
+    ui.label(look.note("aim; each one is tried"));
     let aims = [
-        ("filled", "aim: pitched and zoomed to fill the frame", Aim::Fill),
-        ("level", "aim: held level", Aim::Level),
-        ("level, with rise", "aim: held level, the lens risen", Aim::Rise),
+        ("Fill", "aim: pitch and zoom to fill the frame", Aim::Fill),
+        ("Level", "aim: hold the camera level", Aim::Level),
+        ("Rise", "aim: hold the camera level and use rise", Aim::Rise),
     ];
     let mut toggled = None;
     chips(
@@ -415,28 +415,32 @@ fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
 
 /// What is required of a thing on the site.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Of {
+enum ThingRule {
+    /// All of it is in the frame.
     Inside,
+    /// None of it is in the frame.
     Outside,
-    Away,
+    /// It is left out of the model.
+    Removed,
+    /// It is left out, and what remains with it there is counted.
     MayCome,
 }
 
-const OF_THINGS: [(&str, &str, Of); 4] = [
-    ("in", "must be in the frame", Of::Inside),
-    ("out", "must be out of the frame", Of::Outside),
-    ("away", "is taken away", Of::Away),
-    ("may come", "may stand in the way on the day", Of::MayCome),
+const THING_RULES: [(&str, &str, ThingRule); 4] = [
+    ("In", "must be in the frame", ThingRule::Inside),
+    ("Out", "must be out of the frame", ThingRule::Outside),
+    ("Gone", "is left out of the model", ThingRule::Removed),
+    ("May come", "may stand in the way on the day", ThingRule::MayCome),
 ];
 
-/// Things that must be in the frame or out of it, that are away, or may come.
+/// Things that must be in the frame or out of it, that are ignored, or may come.
 fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
     let look = &table.look;
     heading(ui, look, "Things on the site");
     let survey = table.desk.survey();
     let subject: BTreeSet<usize> =
         survey.subject.as_ref().map(|subject| subject.blocks.iter().copied().collect()).unwrap_or_default();
-    let words = "in: the frame must hold it. out: nothing of it. away: taken away for the search. may come: taken away, and told what is left if it stands there.";
+    let words = "In: all of it is in the frame. Out: none of it is. Gone: the search ignores it. May come: the search ignores it, then counts what remains with it there.";
     ui.add(egui::Label::new(look.note(words)).wrap());
     let blocks = &survey.model.site.blocks;
     if blocks.len() > 12 {
@@ -461,19 +465,19 @@ fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking
         thing_ui(ui, look, &block.name, seeking);
     }
     if left_out > 0 {
-        ui.label(look.note(format!("{left_out} more: write a part of the name")));
+        ui.label(look.note(format!("{left_out} more: type part of the name")));
     }
     if listed == 0 && sieve.is_empty() {
-        ui.label(look.note("nothing but the subject stands here"));
+        ui.label(look.note("nothing else stands on the site"));
     }
 }
 
-fn of_thing(seeking: &SearchRequest, name: &str, of: Of) -> bool {
-    let list = match of {
-        Of::Inside => &seeking.criteria.inside,
-        Of::Outside => &seeking.criteria.outside,
-        Of::Away => &seeking.criteria.without,
-        Of::MayCome => &seeking.may_come,
+fn has_rule(seeking: &SearchRequest, name: &str, rule: ThingRule) -> bool {
+    let list = match rule {
+        ThingRule::Inside => &seeking.criteria.inside,
+        ThingRule::Outside => &seeking.criteria.outside,
+        ThingRule::Removed => &seeking.criteria.without,
+        ThingRule::MayCome => &seeking.may_come,
     };
     list.iter().any(|known| known == name)
 }
@@ -494,15 +498,15 @@ fn thing_ui(ui: &mut Ui, look: &Look, name: &str, seeking: &mut SearchRequest) {
         response.on_hover_text(name);
     }
     let mut left = rect.right() - taken + gap;
-    for ((word, means, of), wide) in OF_THINGS.into_iter().zip(wide) {
+    for ((word, means, rule), wide) in THING_RULES.into_iter().zip(wide) {
         let place = Rect::from_min_size(Pos2::new(left, rect.top()), Vec2::new(wide, rect.height()));
         left += wide + gap;
-        let chosen = of_thing(seeking, name, of);
+        let chosen = has_rule(seeking, name, rule);
         let pressed = within(ui, &format!("{name} {word}"), place.expand(2.0), |ui| {
             small_choice(ui, look, place, word, &format!("{name} {means}"), chosen)
         });
         if pressed {
-            set_thing(seeking, name, (!chosen).then_some(of));
+            set_rule(seeking, name, (!chosen).then_some(rule));
         }
     }
 }
@@ -524,16 +528,16 @@ fn small_choice(ui: &mut Ui, look: &Look, place: Rect, word: &str, name: &str, c
 }
 
 /// A thing is required one way, or none.
-fn set_thing(seeking: &mut SearchRequest, name: &str, of: Option<Of>) {
+fn set_rule(seeking: &mut SearchRequest, name: &str, rule: Option<ThingRule>) {
     let criteria = &mut seeking.criteria;
     for list in [&mut criteria.inside, &mut criteria.outside, &mut criteria.without, &mut seeking.may_come] {
         list.retain(|known| known != name);
     }
-    let list = match of {
-        Some(Of::Inside) => &mut criteria.inside,
-        Some(Of::Outside) => &mut criteria.outside,
-        Some(Of::Away) => &mut criteria.without,
-        Some(Of::MayCome) => &mut seeking.may_come,
+    let list = match rule {
+        Some(ThingRule::Inside) => &mut criteria.inside,
+        Some(ThingRule::Outside) => &mut criteria.outside,
+        Some(ThingRule::Removed) => &mut criteria.without,
+        Some(ThingRule::MayCome) => &mut seeking.may_come,
         None => return,
     };
     list.push(name.to_owned());
@@ -543,11 +547,10 @@ fn set_thing(seeking: &mut SearchRequest, name: &str, of: Option<Of>) {
 fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "The list");
+    heading(ui, look, "List");
     let third = (ui.available_width() - look.px(10.0)) / count(3);
     ui.horizontal(|ui| {
-        for (word, rank) in [("least lean", Rank::Lean), ("most detail", Rank::Detail), ("least effort", Rank::Effort)]
-        {
+        for (word, rank) in [("Least lean", Rank::Lean), ("Most detail", Rank::Detail), ("Least walk", Rank::Effort)] {
             let name = format!("first in the list: {word}");
             if choice(ui, look, word, &name, criteria.rank == rank, third).clicked() {
                 criteria.rank = rank;
@@ -555,8 +558,8 @@ fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
         }
     });
     let places = Slide {
-        name: "how many places to list",
-        caption: "places, at most",
+        name: "how many standpoints to list",
+        caption: "Standpoints, at most",
         stops: &PLACES_STOPS,
         any: Any::Nowhere,
         value: Some(criteria.places as f64),
@@ -571,7 +574,7 @@ fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     length_ui(
         ui,
         table,
-        ("how far apart listed places are", "apart, at least"),
+        ("how far apart listed standpoints are", "Apart, at least"),
         &APART_STOPS,
         (0.0, 1e5),
         &mut criteria.difference_m,
@@ -582,11 +585,11 @@ fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
 fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "The lowest camera");
+    heading(ui, look, "Lowest camera");
     let half = 0.5 * (ui.available_width() - look.px(5.0));
     ui.horizontal(|ui| {
-        for (word, looked) in [("not looked for", false), ("looked for", true)] {
-            let name = format!("lowest camera that serves: {word}");
+        for (word, looked) in [("Skip", false), ("Find", true)] {
+            let name = format!("lowest camera: {word}");
             if choice(ui, look, word, &name, criteria.lowest.is_some() == looked, half).clicked()
                 && looked != criteria.lowest.is_some()
             {
@@ -596,12 +599,12 @@ fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     });
     let Some(mut rungs) = criteria.lowest else {
         ui.add(
-            egui::Label::new(look.note("How low a camera sees enough, and meets every wish: a map of its own.")).wrap(),
+            egui::Label::new(look.note("Find adds a map of the lowest camera that meets every requirement.")).wrap(),
         );
         return;
     };
-    length_ui(ui, table, ("lowest camera tried", "from"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.from_m);
-    length_ui(ui, table, ("highest camera tried", "up to"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.to_m);
+    length_ui(ui, table, ("lowest camera tried", "From"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.from_m);
+    length_ui(ui, table, ("highest camera tried", "Up to"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.to_m);
     rungs.to_m = rungs.to_m.max(rungs.from_m);
     let note = format!("{} heights, every {}", rungs.count(), table.units().length(rungs.step_m, 2));
     ui.label(look.note(note));
@@ -616,13 +619,13 @@ mod tests {
     #[test]
     fn a_thing_is_required_one_way_or_none() {
         let mut seeking = SearchRequest { criteria: Criteria::default(), may_come: Vec::new() };
-        for (_, _, of) in OF_THINGS {
-            set_thing(&mut seeking, "the van", Some(of));
-            for (_, _, other) in OF_THINGS {
-                assert_eq!(of_thing(&seeking, "the van", other), other == of);
+        for (_, _, rule) in THING_RULES {
+            set_rule(&mut seeking, "the van", Some(rule));
+            for (_, _, other) in THING_RULES {
+                assert_eq!(has_rule(&seeking, "the van", other), other == rule);
             }
         }
-        set_thing(&mut seeking, "the van", None);
-        assert!(OF_THINGS.iter().all(|(_, _, of)| !of_thing(&seeking, "the van", *of)));
+        set_rule(&mut seeking, "the van", None);
+        assert!(THING_RULES.iter().all(|(_, _, rule)| !has_rule(&seeking, "the van", *rule)));
     }
 }

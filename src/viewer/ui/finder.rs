@@ -118,13 +118,13 @@ pub(super) fn finder_ui(
                 let whole = table.standing().camera.frame.megapixels();
                 let share = table.desk.straighten().unwrap_or(1.0);
                 let part = if wording::is_all(share) {
-                    "straightened".to_owned()
+                    "Straightened".to_owned()
                 } else {
-                    format!("{} straightened", wording::percent(share))
+                    format!("Straightened by {}", wording::percent(share))
                 };
                 format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
             }
-            Err(failure) => format!("cannot be straightened: {}", failure.words()),
+            Err(failure) => format!("Cannot be straightened: {}", failure.words()),
         };
         plate(&inside, look, place.frame.center_top() + Vec2::new(0.0, look.px(18.0)), &words, look.ink());
     }

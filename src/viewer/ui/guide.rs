@@ -1,4 +1,4 @@
-//! What does a newcomer need in the first minute? A card that can be put away; the help keeps what it says.
+//! What does a newcomer need in the first minute? A card that can be closed; the help holds the same steps.
 
 use bevy_egui::egui::{FontId, Pos2, Rect, RichText, ScrollArea, Ui, Vec2};
 
@@ -8,11 +8,11 @@ use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The first minute, step by step.
 pub(super) const STEPS: [(&str, &str); 5] = [
-    ("Walk", "with W A S D, or click on the plan. Drag the picture to look around."),
-    ("Turn the lens", "with the wheel over the picture. F fills the frame, L levels the camera."),
-    ("Read", "leans drawn in plumb red. The large figures say whether it reads as upright."),
-    ("Change height", "on the staff: crouch, stand, climb. A higher camera tilts less."),
-    ("Pin", "a stance: its print lies here. Lay two side by side on the Compare desk."),
+    ("Walk", "with W A S D, or click the plan. Drag the picture to look around."),
+    ("Zoom", "with the wheel over the picture. F fills the frame, L levels the camera."),
+    ("Read the leans", "drawn in plumb red. The figures below say whether the subject reads as upright."),
+    ("Change height", "on the height scale: crouch, stand, climb. A higher camera tilts less."),
+    ("Pin", "a stance: its print lies here. Show two side by side on the Compare desk."),
 ];
 
 /// The guide beside the pinning, where prints will lie: the picture stays free.
@@ -35,8 +35,8 @@ pub(super) fn guide_strip_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions
         });
     }
     let foot = Rect::from_min_max(Pos2::new(inner.right() - last, inner.top()), inner.max);
-    within(ui, "put the guide away", foot, |ui| {
-        if button(ui, look, "Put away", last).on_hover_text("every key is under help").clicked() {
+    within(ui, "close the guide", foot, |ui| {
+        if button(ui, look, "Close", last).on_hover_text("Help lists every key").clicked() {
             actions.push(SettingAction::Guide(false).into());
         }
     });

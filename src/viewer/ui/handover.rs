@@ -30,7 +30,7 @@ pub(super) fn packing_ui(
 ) {
     let look = &table.look;
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(5.0));
-    ui.label(look.title("What leaves the desk"));
+    ui.label(look.title("Hand over"));
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     for leaves in Leaf::ALL.chunks(2) {
         ui.horizontal(|ui| {
@@ -58,12 +58,12 @@ pub(super) fn packing_ui(
     ui.label(look.title("Folder"));
     match &table.desk.folder() {
         Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
-        None => ui.label(look.note("none chosen yet; it is asked for")),
+        None => ui.label(look.note("none chosen yet")),
     };
-    if button(ui, look, "Choose a folder…", look.px(140.0)).clicked() {
+    if button(ui, look, "Choose folder…", look.px(140.0)).clicked() {
         actions.push(DeliveryAction::ChooseFolder.into());
     }
-    path_ui(ui, look, typing, "or type its path", "Use it", |path| DeliveryAction::Folder(path).into(), actions);
+    path_ui(ui, look, typing, "or type its path", "Use", |path| DeliveryAction::Folder(path).into(), actions);
     ui.add_space(look.px(4.0));
     works_ui(ui, table, actions);
     if !view.written.is_empty() {
@@ -78,15 +78,15 @@ pub(super) fn packing_ui(
 /// A still of this stance.
 fn still_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(ui, look, "A still of this stance, ray by ray through the true lens, with its record beside it.");
+    note(ui, look, "A still of this stance, traced ray by ray through the lens, with its record.");
     let frame = &table.standing().camera.frame;
-    let whole = format!("All {:.0} MP", frame.megapixels());
+    let whole = format!("Full size, {:.0} MP", frame.megapixels());
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     ui.horizontal(|ui| {
-        if button(ui, look, "As shown", half).on_hover_text("with the finder's pixels: quick").clicked() {
+        if button(ui, look, "Screen size", half).on_hover_text("as many pixels as the finder shows; quick").clicked() {
             actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
-        let said = format!("{} × {} pixels: the body's own", frame.width_px, frame.height_px);
+        let said = format!("{} × {} pixels, as the sensor has", frame.width_px, frame.height_px);
         if button(ui, look, &whole, half).on_hover_text(said).clicked() {
             actions.push(DeliveryAction::Capture { full: true, folder: None }.into());
         }
@@ -100,12 +100,12 @@ fn note(ui: &mut Ui, look: &Look, words: &str) {
 /// The day that something is for; what is typed holds as soon as it is a day.
 fn day_ui(ui: &mut Ui, look: &Look, packet: &mut Packet, packing: &mut Packing) {
     ui.horizontal(|ui| {
-        ui.label(look.note("for the day"));
+        ui.label(look.note("date of the shoot"));
         let set = packet.day.map_or_else(String::new, |day| day.to_string());
         let mut text = packing.day.clone().unwrap_or(set);
         let field = egui::TextEdit::singleline(&mut text).desired_width(look.px(96.0)).hint_text("2026-06-21");
         let response = ui.add(field);
-        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("for the day"));
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("date of the shoot"));
         if response.changed() {
             match text.parse::<Day>() {
                 Ok(day) => (packet.day, packing.day) = (Some(day), None),
@@ -127,14 +127,15 @@ fn card_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Pa
     note(
         ui,
         look,
-        "One page of this stance for the pocket: where to stand, how to set the camera, how exactly, what lines up, what to mind.",
+        "One page about this stance for the pocket: where to stand, how to set the camera, tolerance, alignments, cautions.",
     );
     day_ui(ui, look, packet, packing);
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     ui.horizontal(|ui| {
-        for (word, said, paper) in
-            [("For a phone", "a page that needs no network: .html", false), ("For paper", "one page of A5: .pdf", true)]
-        {
+        for (word, said, paper) in [
+            ("Save for phone", "an .html page that works offline", false),
+            ("Save for paper", "one A5 page, .pdf", true),
+        ] {
             if button(ui, look, word, half).on_hover_text(said).clicked() {
                 actions.push(DeliveryAction::Write(Order::Card { paper }).into());
             }
@@ -149,17 +150,17 @@ fn prints_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet) {
         note(
             ui,
             look,
-            "No print is pinned: the present stance goes in. Pin stances on the Walk desk to choose among them.",
+            "No print is pinned, so the current stance is included. Pin stances on the Walk desk to choose among them.",
         );
         return;
     }
-    ui.label(look.note("prints that go in"));
+    ui.label(look.note("prints to include"));
     for pinned in table.desk.prints() {
         let id = pinned.print.id;
         let goes_in = !packet.left_out.contains(&id);
         let mut ticked = goes_in;
         let response = ui.checkbox(&mut ticked, look.plain(&pinned.print.name));
-        let name = format!("{} goes in", pinned.print.name);
+        let name = format!("include {}", pinned.print.name);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
         if ticked && !goes_in {
             packet.left_out.retain(|known| *known != id);
@@ -171,14 +172,10 @@ fn prints_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet) {
 
 fn sheet_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Packing, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(
-        ui,
-        look,
-        "A folder for whoever pays: a page with large pictures and a slider between any two, and the same on paper.",
-    );
+    note(ui, look, "A folder for the client: a page with large pictures and a slider between any two, and a PDF.");
     let field = egui::TextEdit::singleline(&mut packet.title)
         .desired_width(ui.available_width() - look.px(10.0))
-        .hint_text("its title; the site's name unless given")
+        .hint_text("title; the site's name if empty")
         .char_limit(200);
     let response = ui.add(field);
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("title of the sheet"));
@@ -187,37 +184,33 @@ fn sheet_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut P
     ui.horizontal(|ui| {
         let words = match &packet.brand {
             Some(path) => path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
-            None => "no name or mark of yours".into(),
+            None => "no name or logo".into(),
         };
         ui.add(egui::Label::new(look.note(words)).truncate());
     });
     ui.horizontal(|ui| {
-        if word_button(ui, look, "choose your file…", "choose the file of your name and mark").clicked() {
+        if word_button(ui, look, "Choose brand file…", "choose the file with your name and logo").clicked() {
             actions.push(DeliveryAction::ChooseBrand.into());
         }
-        if packet.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and mark out").clicked() {
+        if packet.brand.is_some() && word_button(ui, look, "Remove", "remove your name and logo").clicked() {
             actions.push(DeliveryAction::Brand(None).into());
         }
     });
-    if button(ui, look, "Write the sheet", ui.available_width()).clicked() {
+    if button(ui, look, "Save the sheet", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(Order::Sheet).into());
     }
 }
 
 fn places_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(
-        ui,
-        look,
-        "Stances, subject and grounds on the map: for a receiver, a globe that shows the view, or a map program.",
-    );
+    note(ui, look, "Stances, subject and grounds for maps and GPS.");
     prints_ui(ui, table, packet);
     let third = (ui.available_width() - look.px(12.0)) / 3.0;
     ui.horizontal(|ui| {
         for (word, said, form) in [
-            ("GPX", "for a receiver in the field", PlacesForm::Gpx),
-            ("KML", "for a globe, with the view of each stance", PlacesForm::Kml),
-            ("GeoJSON", "for map programs", PlacesForm::GeoJson),
+            ("Save GPX", "waypoints for a GPS", PlacesForm::Gpx),
+            ("Save KML", "placemarks with the view of each stance", PlacesForm::Kml),
+            ("Save GeoJSON", "points and areas for maps", PlacesForm::GeoJson),
         ] {
             if button(ui, look, word, third).on_hover_text(said).clicked() {
                 actions.push(DeliveryAction::Write(Order::Places(form)).into());
@@ -228,11 +221,7 @@ fn places_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, actions: &mut 
 
 fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
     let look = &table.look;
-    note(
-        ui,
-        look,
-        "What the picture does on the way from one print to another: numbered frames, and one picture that moves.",
-    );
+    note(ui, look, "The picture on the way from one print to another: numbered frames and an animation.");
     if table.desk.prints().len() < 2 {
         note(ui, look, "Pin two stances on the Walk desk first.");
         return;
@@ -264,7 +253,7 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
     }
     let frames = Slide {
         name: "how many frames",
-        caption: "frames",
+        caption: "Frames",
         stops: &[12.0, 24.0, 48.0, 72.0, 96.0, 144.0, 240.0],
         any: Any::Nowhere,
         value: Some(f64::from(packet.frames)),
@@ -277,8 +266,8 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
         packet.frames = whole(frames);
     }
     let pixels = Slide {
-        name: "pixels across",
-        caption: "pixels across",
+        name: "width in pixels",
+        caption: "Width, pixels",
         stops: &[360.0, 480.0, 720.0, 960.0, 1280.0, 1920.0],
         any: Any::Nowhere,
         value: Some(f64::from(packet.width_px)),
@@ -290,9 +279,9 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
     if let Some(Some(pixels)) = pixels.ui(ui, look) {
         packet.width_px = whole(pixels);
     }
-    let response = ui.checkbox(&mut packet.overlay, look.plain("with verticals drawn over it"));
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("verticals drawn over each frame"));
-    if button(ui, look, "Write the sequence", ui.available_width()).clicked() {
+    let response = ui.checkbox(&mut packet.overlay, look.plain("Draw the verticals"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("draw the verticals on each frame"));
+    if button(ui, look, "Save the sequence", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(Order::Sequence).into());
     }
 }
@@ -310,14 +299,14 @@ pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action
     let modal = egui::Modal::new(egui::Id::new("in the way")).show(ui.ctx(), |ui| {
         ui.set_width(look.px(400.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(6.0));
-        ui.label(look.title("It is already there"));
+        ui.label(look.title("The file already exists"));
         note(ui, look, &in_the_way.path.to_string_lossy());
         let third = (ui.available_width() - look.px(12.0)) / 3.0;
         ui.horizontal(|ui| {
             for (word, said, way) in [
-                ("Write beside it", "the new one has a number", Way::Beside),
-                ("Write over it", "the old one is gone then", Way::Replace),
-                ("Leave it", "nothing is written", Way::Leave),
+                ("Keep both", "the new file gets a number", Way::Beside),
+                ("Replace", "the old file is deleted", Way::Replace),
+                ("Cancel", "nothing is written", Way::Leave),
             ] {
                 if button(ui, look, word, third).on_hover_text(said).clicked() {
                     actions.push(DeliveryAction::Resolve(way).into());
@@ -347,7 +336,7 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
                     super::criteria::bar_ui(ui, look, work.share);
                 }
             });
-            if word_button(ui, look, "call off", &format!("call off: {}", work.title)).clicked() {
+            if word_button(ui, look, "Cancel", &format!("cancel: {}", work.title)).clicked() {
                 actions.push(WorkAction::Cancel(work.id).into());
             }
         });
@@ -360,7 +349,7 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
     let standing = table.standing();
     let units = table.units();
     let (pose, camera) = (&standing.pose, &standing.camera);
-    ui.label(look.title("What the record says"));
+    ui.label(look.title("Record"));
     let feet = standing.height_m().map_or_else(
         || format!("eye at {}", units.length(pose.eye.z, 2)),
         |height_m| format!("{} above the feet", units.length(height_m, 2)),
@@ -373,14 +362,14 @@ pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
         ("pitch, roll", format!("{}, {}", degrees(pose.attitude.pitch), degrees(pose.attitude.roll))),
         ("body", format!("{}, {} × {} px", standing.format.words(), camera.frame.width_px, camera.frame.height_px)),
         ("lens", lens_words(&standing.lens)),
-        ("set to", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
+        ("settings", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
         ("focus", if standing.focus_m.is_finite() { units.length(standing.focus_m, 1) } else { "infinity".into() }),
     ];
     if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         rows.push(("rise, shift", format!("{:.2} mm, {:.2} mm", camera.rise_mm, camera.shift_mm)));
     }
     if let Some(sun) = table.sun() {
-        rows.push(("sun", format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg)));
+        rows.push(("sun", format!("at {:.0}°, {:.0}° high", sun.azimuth_deg, sun.altitude_deg)));
     }
     ScrollArea::vertical().id_salt("handover 1").auto_shrink([false, false]).show(ui, |ui| {
         let term = look.px(78.0).min(0.4 * ui.available_width());

@@ -35,9 +35,9 @@ pub(super) struct HeightScale<'a> {
 impl HeightScale<'_> {
     /// Draws the staff in what height there is, and tells a height that was asked for.
     pub(super) fn ui(&self, ui: &mut Ui, look: &Look, height: f32) -> Option<f64> {
-        let id = ui.make_persistent_id("levelling staff");
+        let id = ui.make_persistent_id("height scale");
         let value = self.units.length(self.height_m, 2);
-        let typed = value_line(ui, look, id, "camera height", "camera above the feet", &value);
+        let typed = value_line(ui, look, id, "camera height", "Camera above the feet", &value);
         let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         let height_scale = Rect::from_min_max(
             Pos2::new(area.left() + look.px(36.0), area.top() + look.px(4.0)),

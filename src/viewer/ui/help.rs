@@ -9,21 +9,21 @@ use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The trade's words as they are used on the screen.
 pub(super) const WORDS: [(&str, &str); 15] = [
-    ("stance", "where the camera is and where it looks, with its body and lens as set"),
-    ("verticals", "lines that are plumb in reality; drawn in plumb red where they are seen, dotted where hidden"),
-    ("flanks", "the outline of a block that truly tapers; they are not plumb, and never counted as verticals"),
+    ("stance", "where the camera is and where it looks, with its sensor and lens settings"),
+    ("verticals", "lines that are plumb in reality; drawn in red where visible, dotted where hidden"),
+    ("sides", "the outline of a block that truly tapers; not plumb, and never counted as verticals"),
     ("lean", "the angle in the picture between a line and the picture's own vertical"),
-    ("closes, opens", "by how much the two plumb lines that touch the subject lean together toward the top, or apart"),
-    ("largest lean", "the largest lean among the subject's verticals; in view, among all that are seen"),
-    ("reads as upright", "the largest lean is no larger than people notice: 0.6° unless you set another"),
-    ("taper", "the subject's width at its head over that at its foot: its own shape, times what the tilt adds"),
-    ("detail", "pixels of the sensor for each metre of surface, at the worst point that is seen"),
-    ("if straightened", "the detail and the pixels that remain once the picture is made upright afterwards"),
-    ("rise", "the lens moved up, parallel to the sensor: shows more of the top without a tilt"),
-    ("plumb gauge", "the subject as a level camera sees it, dashed; as this one does, filled; and a plumb line"),
-    ("slack", "how far off the stance may be before a lean changes"),
-    ("print", "a pinned stance"),
-    ("capture", "a still and its record: everything needed to take the same picture"),
+    ("convergence", "how far the two plumb lines that bound the subject converge toward the top, or diverge"),
+    ("largest lean", "the largest lean among the subject's verticals; in the picture, among all visible ones"),
+    ("reads as upright", "the largest lean is too small for people to notice: 0.6° unless you set another value"),
+    ("taper", "the subject's width at the top divided by that at the base: true taper × tilt"),
+    ("detail", "sensor pixels for each metre of surface; lowest detail, at the worst visible point"),
+    ("if straightened", "the detail and pixels that remain after the picture is made upright"),
+    ("rise", "the lens moved up, parallel to the sensor; shows more of the top without tilt"),
+    ("plumb gauge", "the subject as a level camera sees it (dashed) and as this one does (filled), with a plumb line"),
+    ("tolerance", "how far the camera can move before a lean changes"),
+    ("print", "a pinned stance, with its picture"),
+    ("capture", "a still with its record: everything needed to take the same picture"),
 ];
 
 /// The help over the whole window.
@@ -37,7 +37,7 @@ pub(super) fn help_ui(ui: &mut Ui, table: &Table<'_>, keys: &[(&str, &str, &str)
     let height = (window.y - look.px(120.0)).max(look.px(120.0));
     let modal = Modal::new(egui::Id::new("help")).show(ui.ctx(), |ui| {
         ui.set_width(width);
-        ui.label(look.title("Keys and words"));
+        ui.label(look.title("Keys and terms"));
         ScrollArea::vertical().id_salt("help 1").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
             if width >= look.px(620.0) {
                 ui.columns_const(|[left, right]: &mut [Ui; 2]| {
@@ -76,7 +76,7 @@ fn keys_ui(ui: &mut Ui, look: &Look, keys: &[(&str, &str, &str)]) {
 fn words_ui(ui: &mut Ui, look: &Look) {
     ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(3.0));
     ui.add_space(look.px(6.0));
-    ui.label(egui::RichText::new("Words").font(look.strong(12.0)).color(look.ink()));
+    ui.label(egui::RichText::new("Terms").font(look.strong(12.0)).color(look.ink()));
     for (word, meaning) in WORDS {
         pair_ui(ui, look, word, meaning, 0.3);
     }

@@ -44,11 +44,11 @@ pub(super) enum Fold {
 
 impl Fold {
     const ALL: [(Self, &'static str); 5] = [
-        (Self::Camera, "camera"),
-        (Self::Readings, "readings"),
-        (Self::Plan, "plan"),
-        (Self::Places, "places"),
-        (Self::Prints, "prints"),
+        (Self::Camera, "Camera"),
+        (Self::Readings, "Readings"),
+        (Self::Plan, "Plan"),
+        (Self::Places, "Ways"),
+        (Self::Prints, "Prints"),
     ];
 }
 
@@ -505,9 +505,9 @@ fn search_small(
         (body, None)
     };
     let words: &[(Seek, &str)] = if beside {
-        &[(Seek::Criteria, "wishes"), (Seek::Found, "found")]
+        &[(Seek::Criteria, "Requirements"), (Seek::Found, "Results")]
     } else {
-        &[(Seek::Criteria, "wishes"), (Seek::Map, "map"), (Seek::Found, "found")]
+        &[(Seek::Criteria, "Requirements"), (Seek::Map, "Map"), (Seek::Found, "Results")]
     };
     if beside && panels.seeking == Seek::Map {
         panels.seeking = Seek::Criteria;

@@ -59,7 +59,7 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
             Orientation::Portrait => ("portrait", "landscape"),
             Orientation::Landscape => ("landscape", "portrait"),
         };
-        let response = plain_word(ui, look, held, &format!("held in {held}; turn to {other}"));
+        let response = plain_word(ui, look, held, &format!("{held}; turn to {other}"));
         if response.clicked() {
             actions.push(CameraMove::Turn.into());
         }
@@ -67,7 +67,7 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
     let response = chosen_word(ui, look, &lens_words(&standing.lens), false, "lens");
     menu(&response, |ui| {
         ui.set_max_width(look.px(300.0));
-        ui.label(look.note("tick what is in the bag; choose what is on the camera"));
+        ui.label(look.note("tick the lenses in the bag; choose the one on the camera"));
         egui::ScrollArea::vertical().id_salt("lens 1").max_height(look.px(420.0)).show(ui, |ui| {
             for lens in &table.desk.survey().kit.lenses {
                 ui.horizontal(|ui| {
@@ -174,7 +174,7 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let marks: Vec<(f32, String)> = engraved.iter().map(|&mark| (share(mark), short(mark))).collect();
     let lens_scale = LensScale {
         name: "focal length",
-        caption: if lens.is_zoom() { "focal length" } else { "focal length, fixed" },
+        caption: if lens.is_zoom() { "Focal length" } else { "Focal length, fixed" },
         value: &millimetres(focal_mm),
         number: focal_mm,
         index: share(focal_mm).clamp(0.0, 1.0),
@@ -245,15 +245,15 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let sharp = &table.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
-        format!("sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+        format!("Sharp from {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        format!("sharp from {near} on")
+        format!("Sharp from {near} to infinity")
     };
     let focus_m = standing.focus_m;
     let value = if focus_m.is_finite() {
-        format!("focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
+        format!("Focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
     } else {
-        "focus ∞".into()
+        "Focus ∞".into()
     };
     let lens_scale = LensScale {
         name: "focus",
@@ -303,7 +303,7 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let now = standing.f_number;
     let lens_scale = LensScale {
         name: "aperture",
-        caption: "aperture",
+        caption: "Aperture",
         value: &f_number(now),
         number: now,
         index: share(now).clamp(0.0, 1.0),
@@ -406,19 +406,14 @@ pub(super) fn aims_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>)
     let rises = table.standing().lens.rise_mm > 0.0;
     let level = table.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
     let mut buttons = vec![
-        ("Level", "hold the camera level where it looks", CameraMove::Level.into(), level),
-        ("Fill", "pitch and zoom so that the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
-        (
-            "Look at",
-            "turn to the middle of the subject, with the lens as it is",
-            CameraMove::LookAtSubject.into(),
-            false,
-        ),
+        ("Level", "level the camera", CameraMove::Level.into(), level),
+        ("Fill", "pitch and zoom until the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
+        ("Look at", "turn to the middle of the subject and keep the lens", CameraMove::LookAtSubject.into(), false),
     ];
     if rises {
         buttons.push((
             "Rise",
-            "hold level, with the rise that the lens allows",
+            "level the camera and use the rise that the lens allows",
             CameraMove::Aim(Aim::Rise).into(),
             false,
         ));

@@ -45,7 +45,7 @@ pub(super) enum Turned {
 impl LensScale<'_> {
     /// Draws the barrel and tells what was done to it.
     pub(super) fn ui(&self, ui: &mut Ui, look: &Look) -> Option<Turned> {
-        let id = ui.make_persistent_id(("barrel", self.name));
+        let id = ui.make_persistent_id(("lens scale", self.name));
         let mut turned = value_line(ui, look, id, self.name, self.caption, self.value);
         let height = look.px(if self.bracket.is_some() { 34.0 } else { 29.0 });
         let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());

@@ -67,7 +67,7 @@ pub(super) fn notices_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Actio
     ui.label(look.title("Notices"));
     let notices = table.desk.notices();
     if notices.is_empty() {
-        ui.label(look.note("Nothing to tell."));
+        ui.label(look.note("There are no notices."));
     }
     let most = (ui.ctx().content_rect().height() - look.px(140.0)).max(look.px(80.0));
     ScrollArea::vertical().id_salt("notices 2").max_height(most).show(ui, |ui| {
@@ -79,9 +79,9 @@ pub(super) fn notices_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Actio
 
 fn kind_words(kind: NoticeKind) -> &'static str {
     match kind {
-        NoticeKind::Error => "could not be done",
-        NoticeKind::Caution => "beware",
-        NoticeKind::News => "good to know",
+        NoticeKind::Error => "error",
+        NoticeKind::Caution => "caution",
+        NoticeKind::News => "note",
     }
 }
 
@@ -89,7 +89,7 @@ fn notice_ui(ui: &mut Ui, look: &Look, index: usize, notice: &Notice, actions: &
     let ink = if notice.kind == NoticeKind::News { look.soft() } else { look.ask() };
     ui.horizontal(|ui| {
         ui.label(look.note(kind_words(notice.kind)).color(ink));
-        if word_button(ui, look, "put away", &format!("put notice {} away", index + 1)).clicked() {
+        if word_button(ui, look, "Close", &format!("close notice {}", index + 1)).clicked() {
             actions.push(NoticeAction::Dismiss(index).into());
         }
     });
@@ -133,8 +133,8 @@ pub(super) fn slip_ui(ui: &mut Ui, table: &Table<'_>, newest: &mut Newest, over:
         Pos2::new(rect.right() - look.px(82.0), rect.center().y - look.px(12.0)),
         Pos2::new(rect.right() - look.px(6.0), rect.center().y + look.px(12.0)),
     );
-    within(ui, "slip away", corner, |ui| {
-        if word_button(ui, look, "put away", "put this notice away").clicked() {
+    within(ui, "close the newest notice", corner, |ui| {
+        if word_button(ui, look, "Close", "close this notice").clicked() {
             actions.push(NoticeAction::Dismiss(index).into());
         }
     });

@@ -253,7 +253,7 @@ pub(super) fn layered_plan_ui(
         let top = rect.top() + look.px(if layer.is_some() { 8.0 } else { 26.0 });
         let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(look.px(80.0), look.px(22.0)));
         super::style::within(ui, "whole plan", corner, |ui| {
-            if word_button(ui, look, "whole site", "show the whole site").clicked() {
+            if word_button(ui, look, "Whole site", "show the whole site").clicked() {
                 drawings.view = None;
             }
         });
@@ -329,7 +329,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
     let survey = table.desk.survey();
     let model = &survey.model;
     ui.spacing_mut().item_spacing.y = look.px(2.0);
-    ui.label(look.title("Places with a name"));
+    ui.label(look.title("Decks and stances"));
     let now = table.standing().footing.as_ref().and_then(|footing| footing.name.as_deref());
     let mut decks: Vec<(&str, f64, crate::site::Access)> = model
         .decks
@@ -351,7 +351,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
         }
         if !model.site.stances.is_empty() {
             ui.add_space(look.px(3.0));
-            ui.label(look.note("saved with the site"));
+            ui.label(look.note("saved stances"));
         }
         for stance in &model.site.stances {
             let chosen = stance.name == table.desk.stance().name;
@@ -362,7 +362,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
         }
         if now.is_some_and(|name| model.decks.iter().any(|deck| model.site.blocks[deck.block].name == name)) {
             ui.add_space(look.px(4.0));
-            if button(ui, look, "Down to the ground", look.px(150.0)).clicked() {
+            if button(ui, look, "Climb down", look.px(150.0)).clicked() {
                 actions.push(CameraMove::StandOn(None).into());
             }
         }

@@ -28,7 +28,7 @@ pub(super) fn edit_ui(ui: &mut Ui, table: &Table<'_>, editing: &mut Option<Editi
                 .chain([(String::new(), units.length(table.height_m(), 2))])
                 .collect();
         }
-        ui.label(look.title("Heights with a name"));
+        ui.label(look.title("Named heights"));
         for (index, (name, height)) in state.rows.iter_mut().enumerate() {
             row_ui(ui, look, index, presets.len(), name, height, table, actions);
         }
@@ -66,7 +66,7 @@ fn row_ui(
         });
         let settled = !new && (named.lost_focus() || typed.lost_focus());
         let (word, said) =
-            if new { ("Add", "add this height".to_owned()) } else { ("Take off", format!("take off {name}")) };
+            if new { ("Add", "add this height".to_owned()) } else { ("Remove", format!("remove {name}")) };
         let pressed = word_button(ui, look, word, &said).clicked();
         if !new && pressed {
             actions.push(SettingAction::RemovePreset(index).into());

@@ -58,24 +58,24 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
     let inner = rect.shrink2(Vec2::new(look.px(14.0), look.px(11.0)));
     within(ui, "page", inner, |ui| {
         let head = match view.leaf {
-            crate::viewer::state::desk::Leaf::Card => "What the card says",
-            crate::viewer::state::desk::Leaf::Sheet => "What the client gets to see",
-            crate::viewer::state::desk::Leaf::Places => "What is placed on the map",
-            crate::viewer::state::desk::Leaf::Sequence => "What the picture does on the way",
-            crate::viewer::state::desk::Leaf::Still => "What the record says",
+            crate::viewer::state::desk::Leaf::Card => "Field card",
+            crate::viewer::state::desk::Leaf::Sheet => "Client sheet",
+            crate::viewer::state::desk::Leaf::Places => "Maps and GPS",
+            crate::viewer::state::desk::Leaf::Sequence => "Sequence",
+            crate::viewer::state::desk::Leaf::Still => "Record",
         };
         ui.horizontal(|ui| {
             ui.label(look.title(head));
             if view.making {
                 if view.ready.is_some() {
-                    ui.label(look.note("made anew…"));
+                    ui.label(look.note("updating…"));
                 }
                 ui.ctx().request_repaint_after(super::criteria::LOOKED_AT_EVERY);
             }
         });
         match view.ready {
             None => {
-                ui.label(look.note("It is being made ready…"));
+                ui.label(look.note("Preparing…"));
             }
             Some(Err(error)) => {
                 let (room, _) = ui.allocate_exact_size(Vec2::new(look.px(16.0), look.px(14.0)), Sense::hover());
@@ -176,7 +176,7 @@ fn row_ui(ui: &mut Ui, look: &Look, what: &str, value: &str, said: Option<&str>)
     }
 }
 
-fn mind_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
+fn cautions_list_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
     for caution in cautions {
         let indent = look.px(20.0);
         let galley = look.wrapped(ui.painter(), caution, look.body(), look.ink(), ui.available_width() - indent);
@@ -228,7 +228,7 @@ fn card_pictures(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) 
     picture_ui(ui, look, texture, &card.picture, room, "what the finder shows");
     heading(ui, look, "You are in the right place when");
     if card.alignments.is_empty() {
-        paragraph(ui, look, "Nothing upright lines up from here; go by the distances.");
+        paragraph(ui, look, "No upright edges line up from here. Use the distances.");
     }
     for (alignment, letter) in card.alignments.iter().zip('A'..) {
         paragraph(ui, look, &format!("{letter}. {alignment}"));
@@ -243,8 +243,8 @@ fn card_words(ui: &mut Ui, look: &Look, card: &FieldCard) {
         section_ui(ui, look, section);
     }
     if !card.cautions.is_empty() {
-        heading(ui, look, "Mind");
-        mind_ui(ui, look, &card.cautions);
+        heading(ui, look, "Cautions");
+        cautions_list_ui(ui, look, &card.cautions);
     }
 }
 
@@ -294,20 +294,20 @@ fn sheet_page(ui: &mut Ui, look: &Look, pages: &mut Pages, sheet: &ClientSheet) 
         for (what, value) in sheet.columns().iter().zip(place.figures) {
             row_ui(ui, look, what, value, None);
         }
-        let needs = if place.needs.is_empty() { "nothing but a camera".to_owned() } else { place.needs.join("; ") };
-        row_ui(ui, look, "What is needed", &needs, None);
+        let needs = if place.needs.is_empty() { "only a camera".to_owned() } else { place.needs.join("; ") };
+        row_ui(ui, look, "Needed", &needs, None);
     }
-    heading(ui, look, "The places on the plan");
+    heading(ui, look, "Standpoints on the plan");
     drawing_ui(ui, look, pages, sheet.plan());
-    heading(ui, look, "To mind");
+    heading(ui, look, "Cautions");
     if sheet.cautions().is_empty() {
-        paragraph(ui, look, "The model shows nothing in particular; look around on site all the same.");
+        paragraph(ui, look, "The model shows no hazards. Check the site all the same.");
     }
-    mind_ui(ui, look, sheet.cautions());
+    cautions_list_ui(ui, look, sheet.cautions());
     if let Some(convergence) = &brand.convergence {
         paragraph(ui, look, convergence);
     }
-    note(ui, look, "On the page itself any two pictures are laid over one another with a slider.");
+    note(ui, look, "On the page itself a slider compares any two pictures.");
 }
 
 fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
@@ -326,8 +326,8 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
         row_ui(ui, look, &stance.name, &on_earth(&stance.eye), Some(&up));
     }
     if let Some(subject) = &places.subject {
-        heading(ui, look, "The subject");
-        let rises = format!("rises {}", units.length(subject.rises_m, 1));
+        heading(ui, look, "Subject");
+        let rises = format!("height {}", units.length(subject.rises_m, 1));
         row_ui(ui, look, &subject.name, &on_earth(&subject.foot), Some(&rises));
     }
     if !places.grounds.is_empty() {
@@ -338,10 +338,10 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
     }
     if !places.left_out.is_empty() {
         heading(ui, look, "Left out");
-        mind_ui(ui, look, &places.left_out);
+        cautions_list_ui(ui, look, &places.left_out);
     }
     let datum = places.vertical_datum.as_deref().unwrap_or("the WGS 84 ellipsoid");
-    note(ui, look, &format!("Latitude and longitude on WGS 84; heights are counted from {datum}."));
+    note(ui, look, &format!("Latitude and longitude are on WGS 84. Heights count from {datum}."));
 }
 
 /// The convergence along the way, with its ends in figures.
@@ -352,7 +352,7 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
     let words = |step: &Step| {
         convergence(step).map_or_else(|| "not in front".into(), |angle| wording::convergence(angle.degrees()))
     };
-    for (what, step) in [("begins", steps.first()), ("ends", steps.last())] {
+    for (what, step) in [("start", steps.first()), ("end", steps.last())] {
         if let Some(step) = step {
             let lens = millimetres(step.camera.focal_mm);
             let pitch = format!("{lens}, pitch {}", degrees(step.pose.attitude.pitch));
@@ -385,6 +385,6 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
     note(
         ui,
         look,
-        &format!("{} numbered frames, a picture that moves, and a table of every frame's figures.", steps.len()),
+        &format!("{} numbered frames, an animation, and a table with the figures of every frame.", steps.len()),
     );
 }

@@ -1,5 +1,5 @@
 //! Which stances are pinned? Loose prints on the table: picked up, turned over for their notes, renamed, reordered, laid
-//! side by side, taken away.
+//! side by side, removed.
 
 use bevy_egui::egui::{
     self, Color32, CursorIcon, Key, Mesh, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Sense, Shape,
@@ -115,10 +115,10 @@ fn pinning_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     if button(ui, look, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
         actions.push(PrintAction::Pin.into());
     }
-    if button(ui, look, "Capture", width).on_hover_text("take a still, with its record").clicked() {
+    if button(ui, look, "Capture", width).on_hover_text("save a still with its record").clicked() {
         actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
     }
-    if table.desk.can_put_back() && word_button(ui, look, "put back", "put the last print back").clicked() {
+    if table.desk.can_put_back() && word_button(ui, look, "Restore", "restore the last print").clicked() {
         actions.push(PrintAction::Restore.into());
     }
 }
@@ -129,7 +129,7 @@ fn empty_ui(ui: &mut Ui, look: &Look, height: f32) {
     let rect = rect.shrink(look.px(4.0));
     let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
     ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, look.soft()), 5.0, 4.0));
-    super::finder::middle_note(ui, look, rect, "Pin a stance and its print lies here, to be compared with others.");
+    super::finder::middle_note(ui, look, rect, "Pin a stance to compare it with others.");
 }
 
 /// Turns points about a middle.
@@ -183,7 +183,7 @@ fn print_ui(
             WidgetType::Button,
             true,
             present,
-            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared with" } else { "" }),
+            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared" } else { "" }),
         )
     });
     let dragged = response.dragged();
@@ -203,7 +203,7 @@ fn print_ui(
     let texture = handling.texture(ui.ctx(), pinned, picture_height);
     draw_print(&painter, look, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
     if against {
-        let tag = painter.layout_no_wrap("against".into(), look.figure(), look.panel());
+        let tag = painter.layout_no_wrap("compared".into(), look.figure(), look.panel());
         let plate = Rect::from_min_size(
             turn.at(lifted.left_top()) + Vec2::new(-2.0, -2.0),
             tag.size() + Vec2::new(look.px(8.0), look.px(2.0)),
@@ -333,26 +333,26 @@ fn held_ui(
             }
             let half = 0.5 * (look.px(264.0) - look.px(6.0));
             ui.horizontal(|ui| {
-                if button(ui, look, "Stand here", half).clicked() {
+                if button(ui, look, "Go there", half).clicked() {
                     actions.push(PrintAction::TakeUp(id).into());
                     ui.close();
                 }
-                let words = if turned { "Turn back" } else { "Turn over" };
+                let words = if turned { "Show picture" } else { "Show note" };
                 if button(ui, look, words, half).clicked() {
                     handling.turned = (!turned).then(|| (id, pinned.print.note.clone()));
                 }
             });
             ui.horizontal(|ui| {
                 let against = table.desk.against().is_some_and(|other| other.print.id == id);
-                if choice(ui, look, "Compare with it", "compare readings with this print", against, half).clicked() {
+                if choice(ui, look, "Compare", "compare readings with this print", against, half).clicked() {
                     actions.push(PrintAction::CompareWith((!against).then_some(id)).into());
                 }
                 let laid = table.desk.laid().any(|other| other.print.id == id);
-                if choice(ui, look, "Side by side", "lay on the Compare desk", laid, half).clicked() {
+                if choice(ui, look, "Side by side", "show on the Compare desk", laid, half).clicked() {
                     actions.push(PrintAction::Lay(id, !laid).into());
                 }
             });
-            if button(ui, look, "Take away", half).on_hover_text("it can be put back").clicked() {
+            if button(ui, look, "Remove", half).on_hover_text("Restore brings it back").clicked() {
                 actions.push(PrintAction::Unpin(id).into());
                 ui.close();
             }
@@ -399,7 +399,7 @@ fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<Tex
                 super::lens::lens_words(&standing.lens),
                 super::figures::millimetres(standing.camera.focal_mm),
                 standing.height_m().map_or_else(
-                    || "no feet".to_owned(),
+                    || "eye height given".to_owned(),
                     |height_m| format!("{} above the feet", table.units().length(height_m, 2))
                 )
             );
@@ -429,13 +429,13 @@ fn back_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, a
     let edit = egui::TextEdit::multiline(text)
         .desired_width(f32::INFINITY)
         .desired_rows(5)
-        .hint_text("what is to be remembered of this stance");
+        .hint_text("a note about this stance");
     let response = ui.add(edit);
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note on the back of the print"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note of the print"));
     if response.lost_focus() && *text != pinned.print.note {
         actions.push(PrintAction::Note(pinned.print.id, text.clone()).into());
     }
-    ui.label(look.note("the back of the print"));
+    ui.label(look.note("note"));
 }
 
 /// The prints as words in one line, where there is no room for pictures.

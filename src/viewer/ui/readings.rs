@@ -36,16 +36,16 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         full: None,
     }];
     list.push(Reading {
-        caption: "largest lean in the picture".into(),
+        caption: "Largest lean in the picture".into(),
         value: degrees_or_dash(account.largest_in_picture.map(|(lean, _)| lean.abs())),
         note: account.largest_in_picture.map_or_else(
-            || "no vertical in view".into(),
+            || "no vertical visible".into(),
             |(_, block)| table.desk.survey().model.site.blocks[block].name.clone(),
         ),
         full: None,
     });
     list.push(Reading {
-        caption: "taper".into(),
+        caption: "Taper".into(),
         value: account.taper.map_or_else(|| "–".into(), |taper| format!("{:.2}", taper.seen)),
         note: account.taper.map_or_else(
             || "part of it is behind the camera".into(),
@@ -54,11 +54,11 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         full: None,
     });
     list.push(Reading {
-        caption: "lowest detail".into(),
+        caption: "Lowest detail".into(),
         value: account.lowest_detail.map_or_else(|| "–".into(), |(detail, _)| units.detail(detail.px_per_m)),
         note: account
             .lowest_detail
-            .map_or_else(|| "nothing of it to judge".into(), |(detail, _)| units.per_pixel(detail.mm_per_px())),
+            .map_or_else(|| "no surface to judge".into(), |(detail, _)| units.per_pixel(detail.mm_per_px())),
         full: None,
     });
     let seen = account.visible_share.map_or_else(String::new, |share| {
@@ -71,8 +71,8 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
     list.push(Reading {
         caption: account
             .head_elevation
-            .map_or("view of the top", |top| {
-                if top.degrees() < 0.0 { "looking down at the top" } else { "looking up at the top" }
+            .map_or("View of the top", |top| {
+                if top.degrees() < 0.0 { "Looking down at the top" } else { "Looking up at the top" }
             })
             .into(),
         value: account.head_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
@@ -85,10 +85,10 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
             format!("{:.1} of {:.1} MP kept", kept.megapixels_kept, table.standing().camera.frame.megapixels()),
             None,
         ),
-        Some(Err(failure)) => ("not here".into(), failure.brief(), Some(failure.words())),
+        Some(Err(failure)) => ("not possible".into(), failure.brief(), Some(failure.words())),
         None => ("–".into(), "no subject".into(), None),
     };
-    list.push(Reading { caption: "if straightened".into(), value, note, full });
+    list.push(Reading { caption: "If straightened".into(), value, note, full });
     list
 }
 
@@ -215,21 +215,24 @@ fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let layout = egui::Layout::right_to_left(egui::Align::Center);
     ui.allocate_ui_with_layout(Vec2::new(ui.available_width(), look.px(20.0)), layout, |ui| {
         ui.spacing_mut().item_spacing.x = look.px(4.0);
-        if word_button(ui, look, "stop", "stop comparing").clicked() {
+        if word_button(ui, look, "Stop", "stop comparing").clicked() {
             actions.push(PrintAction::CompareWith(None).into());
         }
-        if word_button(ui, look, "swap", "swap with the print").on_hover_text("swap in place, and back").clicked() {
+        if word_button(ui, look, "Swap", "swap with the print")
+            .on_hover_text("switch between here and the print")
+            .clicked()
+        {
             actions.push(PrintAction::Flick.into());
         }
         let mut job = egui::text::LayoutJob::default();
         let format = |font: egui::FontId, ink| egui::TextFormat { font_id: font, color: ink, ..Default::default() };
-        job.append("against ", 0.0, format(look.caption(), look.soft()));
+        job.append("compared with ", 0.0, format(look.caption(), look.soft()));
         job.append(&pinned.print.name, 0.0, format(look.strong(11.5), look.ink()));
         job.append(&format!(": {words}"), 0.0, format(look.caption(), look.soft()));
         job.wrap = egui::text::TextWrapping::truncate_at_width((ui.available_width() - look.px(4.0)).max(1.0));
         let galley = ui.painter().layout_job(job);
         let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(20.0)), Sense::hover());
-        let spoken = format!("against {}: {words}", pinned.print.name);
+        let spoken = format!("compared with {}: {words}", pinned.print.name);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
         let cut = galley.elided;
         ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * galley.size().y), galley, look.soft());

@@ -245,21 +245,24 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
         rows.push((Sign::Beware, format!("out of date: {why}")));
     }
     if map.step() > 1 {
-        let words =
-            if view.running.is_some() { "a first, coarse look; it refines" } else { "coarse: the search was stopped" };
+        let words = if view.running.is_some() {
+            "a first, coarse map; it is being refined"
+        } else {
+            "coarse: the search was stopped"
+        };
         rows.push((Sign::Beware, words.into()));
     }
-    rows.push((Sign::Outlined, "outlined: every requirement is met".into()));
-    rows.push((Sign::Plain, "plain: the subject is hidden or cut off".into()));
+    rows.push((Sign::Outlined, "outlined: meets every requirement".into()));
+    rows.push((Sign::Plain, "plain: subject hidden or cut off".into()));
     rows.push((Sign::Hatched, hatched_words(view)));
-    rows.push((Sign::Dotted, "dotted: not looked at, too near or too far".into()));
+    rows.push((Sign::Dotted, "dotted: not searched, too near or too far".into()));
     rows
 }
 
 /// What the hatching means: ground for which one must ask is closed to whoever does not want to.
 fn hatched_words(view: &SearchView<'_>) -> String {
     let asks = view.answered.unwrap_or(&view.request).criteria.access == Access::Ask;
-    let words = if asks { "hatched: closed or taken" } else { "hatched: closed, ask first, or taken" };
+    let words = if asks { "hatched: closed or occupied" } else { "hatched: closed, permission needed, or occupied" };
     words.into()
 }
 
@@ -272,16 +275,16 @@ fn count_lines(ui: &Ui, look: &Look, rows: &[(Sign, String)], width: f32) -> f32
 fn no_value(view: &SearchView<'_>) -> &'static str {
     if view.map.is_none() {
         return match view.running {
-            Some(_) => "the first map comes in a moment",
-            None => "no map yet: set the requirements, and search",
+            Some(_) => "the first map appears in a moment",
+            None => "no map yet: set the requirements and search",
         };
     }
     let lowest = matches!(view.figure, Figure::LowestSeen | Figure::LowestMet);
     let asked = view.answered.is_some_and(|answered| answered.criteria.lowest.is_some());
     if lowest && !asked {
-        "not looked for; ask for the lowest camera on the left, and search again"
+        "not computed; choose Find under Lowest camera and search again"
     } else {
-        "no place has it"
+        "no standpoint has a value"
     }
 }
 
@@ -430,8 +433,8 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[
     }
     let Some(value) = map.value(column, row, figure) else {
         let words = match figure {
-            Figure::LowestSeen | Figure::LowestMet => "no height that was tried serves here",
-            _ => "the subject is hidden or cut off from here",
+            Figure::LowestSeen | Figure::LowestMet => "no tried height works here",
+            _ => "subject hidden or cut off",
         };
         return Some([words.into(), String::new()]);
     };
@@ -445,26 +448,26 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[
         && let Some((_, orientation)) = map.needed_focal_mm(column, row)
     {
         first.push_str(match orientation {
-            crate::optics::Orientation::Landscape => ", held across",
+            crate::optics::Orientation::Landscape => ", landscape",
             crate::optics::Orientation::Portrait => ", portrait",
         });
     }
     if lowest.is_some_and(|lowest| lowest.fails_above) {
         first.push_str(", and fails again higher up");
     }
-    let second = if map.meets(column, row) { "every requirement is met" } else { "not every requirement is met" };
+    let second = if map.meets(column, row) { "meets every requirement" } else { "does not meet every requirement" };
     Some([first, second.into()])
 }
 
 fn ground_words(ground: Ground) -> &'static str {
     match ground {
-        Ground::Unknown => "not looked at",
-        Ground::Looked => "looked at",
-        Ground::Closed => "nobody may stand here, or only after asking",
+        Ground::Unknown => "not searched",
+        Ground::Looked => "searched",
+        Ground::Closed => "closed or permission needed",
         Ground::Water => "under water",
-        Ground::Occupied => "something stands here",
-        Ground::TooNear => "nearer to the subject than required",
-        Ground::TooFar => "farther from the subject than required",
+        Ground::Occupied => "occupied",
+        Ground::TooNear => "too near the subject",
+        Ground::TooFar => "too far from the subject",
     }
 }
 
@@ -508,7 +511,7 @@ fn number_ui(
     }
     let rect = Rect::from_center_size(centre, Vec2::splat(2.0 * radius));
     let response = ui.interact(rect, egui::Id::new(("found", found.number)), Sense::click());
-    let words = format!("place {}: {}", found.number, found.place.words(table.units()));
+    let words = format!("standpoint {}: {}", found.number, found.place.words(table.units()));
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to {words}")));
     let (fill, ink) = if quiet { (look.panel(), look.ink()) } else { (look.ink(), look.panel()) };
     ui.painter().circle(centre, radius, fill, Stroke::new(look.px(1.5), if quiet { look.ink() } else { look.panel() }));

@@ -1,4 +1,4 @@
-//! Which site is on the table, and how is another one opened? By dialog, by a typed path, from those opened lately, or one of
+//! Which site is open, and how is another one opened? By dialog, by a typed path, from those opened recently, or one of
 //! the demo sites.
 
 use std::path::PathBuf;
@@ -19,7 +19,7 @@ pub(super) struct Typing {
 
 /// What each demo site is about.
 const STORIES: [&str; 3] =
-    ["a tapering stack, with a stage nearby", "a front on a narrow street", "a square tower on a hillside"];
+    ["a tapering stack with a stage nearby", "a façade on a narrow street", "a square tower on a hillside"];
 
 /// The card behind the site's name.
 pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actions: &mut Vec<Action>) {
@@ -29,7 +29,7 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
     ScrollArea::vertical().id_salt("opening 1").max_height(window.y - look.px(90.0)).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = look.px(4.0);
         ui.label(look.title("Open a site"));
-        if button(ui, look, "Choose a file…", look.px(130.0)).clicked() {
+        if button(ui, look, "Choose file…", look.px(130.0)).clicked() {
             actions.push(FileAction::OpenDialog.into());
             ui.close();
         }
@@ -37,7 +37,7 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
         let recent = &table.desk.settings().recent;
         if !recent.is_empty() {
             ui.add_space(look.px(4.0));
-            ui.label(look.note("opened lately"));
+            ui.label(look.note("recent sites"));
             for path in recent.iter().take(6) {
                 let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
                 let folder = path.parent().map_or_else(String::new, |folder| folder.to_string_lossy().into_owned());
@@ -57,16 +57,16 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
             }
         }
         ui.add_space(look.px(6.0));
-        ui.label(look.title("The window"));
+        ui.label(look.title("Window"));
         switches_ui(ui, table, actions);
         let half = 0.5 * (ui.available_width() - look.px(8.0));
         ui.horizontal(|ui| {
-            if button(ui, look, "First-minute guide", half).clicked() {
+            if button(ui, look, "Show guide", half).clicked() {
                 // Where the guide has no room, the help says the same.
                 actions.extend([SettingAction::Guide(true).into(), SettingAction::Help(true).into()]);
                 ui.close();
             }
-            if button(ui, look, "Leave", half).on_hover_text("everything is kept").clicked() {
+            if button(ui, look, "Quit", half).on_hover_text("everything is saved").clicked() {
                 actions.push(FileAction::Quit.into());
             }
         });
@@ -103,20 +103,20 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
     let look = &table.look;
     let (title, hint, word) = match asking {
         PathQuestion::Site => ("Which site?", "path of a site file", "Open"),
-        PathQuestion::Folder => ("Where do captures go?", "path of a folder", "Use it"),
-        PathQuestion::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
+        PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
+        PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(look.px(380.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
         ui.label(look.title(title));
-        ui.label(look.note("This desktop offers no dialog for files; write the path, or drop the file on the window."));
+        ui.label(look.note("This desktop has no file dialog. Type the path, or drop the file on the window."));
         let answer = move |path| match asking {
             PathQuestion::Site => FileAction::Open(path).into(),
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         };
         path_ui(ui, look, typing, hint, word, answer, actions);
-        word_button(ui, look, "never mind", "never mind").clicked()
+        word_button(ui, look, "Cancel", "cancel").clicked()
     });
     if modal.inner || modal.should_close() {
         actions.push(FileAction::StopAsking.into());
@@ -127,8 +127,8 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
 pub(super) fn problems_ui(ui: &mut Ui, table: &Table<'_>) {
     let Some(problems) = table.desk.site_problems() else { return };
     let look = &table.look;
-    ui.label(look.title("The site file needs mending").color(look.ask()));
-    ui.label(look.note("What is shown is the last good one; it is read again as soon as it is saved."));
+    ui.label(look.title("The site file has an error").color(look.ask()));
+    ui.label(look.note("The window shows the last valid version and reloads the file when you save it."));
     ScrollArea::both().id_salt("opening 2").max_height(look.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
         let text = egui::RichText::new(problems).font(look.caption()).color(look.ink());
         ui.add(egui::Label::new(text).extend().selectable(true));

@@ -66,35 +66,35 @@ pub(super) fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
     Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
-/// From the right: help, notices, threshold, sun, dress, units.
+/// From the right: help, notices, threshold, sun, colours, units.
 fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
-    if word_button(ui, look, "help", "help").on_hover_text("every key, and what the words mean").clicked() {
+    if word_button(ui, look, "Help", "help").on_hover_text("all keys and terms").clicked() {
         actions.push(SettingAction::Help(!table.desk.help()).into());
     }
     dot(ui, look);
     notices_word(ui, table, actions);
     dot(ui, look);
     let upright = short(table.desk.settings().upright.degrees());
-    let response = word_button(ui, look, &format!("{upright}° reads as upright"), "largest lean that reads as upright");
+    let response = word_button(ui, look, &format!("Upright up to {upright}°"), "largest lean that reads as upright");
     menu(&response, |ui| threshold_ui(ui, table, actions));
     dot(ui, look);
-    let response = word_button(ui, look, &sun_words(table), "where the sun stands");
+    let response = word_button(ui, look, &sun_words(table), "position of the sun");
     menu(&response, |ui| sun_ui(ui, table, actions));
     dot(ui, look);
-    let (dress, other) = match table.desk.settings().theme {
-        Theme::Paper => ("paper", Theme::Dusk),
-        Theme::Dusk => ("dusk", Theme::Paper),
+    let (colours, other) = match table.desk.settings().theme {
+        Theme::Paper => ("Light", Theme::Dusk),
+        Theme::Dusk => ("Dark", Theme::Paper),
     };
-    if word_button(ui, look, dress, &format!("dressed in {dress}; change")).clicked() {
+    if word_button(ui, look, colours, &format!("{} colours; change", colours.to_lowercase())).clicked() {
         actions.push(SettingAction::Theme(other).into());
     }
     dot(ui, look);
     let (units, other) = match table.units() {
-        Units::M => ("metres", Units::Ft),
-        Units::Ft => ("feet", Units::M),
+        Units::M => ("Metres", Units::Ft),
+        Units::Ft => ("Feet", Units::M),
     };
-    if word_button(ui, look, units, &format!("lengths in {units}; change")).clicked() {
+    if word_button(ui, look, units, &format!("lengths in {}; change", units.to_lowercase())).clicked() {
         actions.push(SettingAction::Units(other).into());
     }
 }
@@ -106,9 +106,9 @@ fn dot(ui: &mut Ui, look: &Look) {
 
 fn sun_words(table: &Table<'_>) -> String {
     match table.sun() {
-        Some(sun) if sun.altitude_deg < 0.0 => "sun is down".into(),
-        Some(sun) => format!("sun at {:.0}°, {:.0}° up", sun.azimuth_deg.rem_euclid(360.0), sun.altitude_deg),
-        None => "no sun".into(),
+        Some(sun) if sun.altitude_deg < 0.0 => "Sun below the horizon".into(),
+        Some(sun) => format!("Sun at {:.0}°, {:.0}° high", sun.azimuth_deg.rem_euclid(360.0), sun.altitude_deg),
+        None => "No sun".into(),
     }
 }
 
@@ -117,7 +117,7 @@ fn notices_word(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let number = table.desk.notices().len();
     let grave = table.desk.notices().iter().any(|notice| notice.kind == NoticeKind::Error);
     let word = match number {
-        0 => "no notices".to_owned(),
+        0 => "No notices".to_owned(),
         1 => "1 notice".to_owned(),
         number => format!("{number} notices"),
     };
@@ -135,7 +135,7 @@ fn threshold_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     ui.set_max_width(look.px(260.0));
     ui.label(look.title("What reads as upright"));
     ui.label(look.note(
-        "A line that leans by no more than this passes for plumb. People notice about 0.6° on average; a strict client \
+        "A line that leans by no more than this reads as plumb. People notice about 0.6° on average; a strict client \
          may notice less.",
     ));
     let now = table.desk.settings().upright.degrees();
@@ -164,7 +164,7 @@ fn threshold_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
 fn more_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
     let number = table.desk.notices().len();
-    let word = if number == 0 { "more".to_owned() } else { format!("more ({number})") };
+    let word = if number == 0 { "More".to_owned() } else { format!("More ({number})") };
     let response = word_button(ui, look, &word, "more: units, sun, notices, help");
     menu(&response, |ui| {
         ui.set_max_width(look.px(250.0));
@@ -187,7 +187,7 @@ fn more_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     });
 }
 
-/// Units, dress and the like as pairs of buttons.
+/// Units, colours and the like as pairs of buttons.
 pub(super) fn switches_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
     let settings = table.desk.settings();
@@ -200,21 +200,21 @@ pub(super) fn switches_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
             SettingAction::Units(Units::Ft).into(),
         ),
         (
-            "Paper",
-            "Dusk",
+            "Light",
+            "Dark",
             settings.theme == Theme::Paper,
             SettingAction::Theme(Theme::Paper).into(),
             SettingAction::Theme(Theme::Dusk).into(),
         ),
         (
             "Frame only",
-            "Surround too",
+            "With surround",
             !settings.surround,
             SettingAction::Surround(false).into(),
             SettingAction::Surround(true).into(),
         ),
         (
-            "Things glide",
+            "Animations",
             "Less motion",
             !settings.less_motion,
             SettingAction::LessMotion(false).into(),

@@ -15,7 +15,7 @@ use crate::viewer::state::desk::{Action, CameraAction};
 pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
     ui.set_max_width(look.px(220.0));
-    ui.label(look.title("The sun"));
+    ui.label(look.title("Sun"));
     let sun = table.sun().unwrap_or(Sun { azimuth_deg: 180.0, altitude_deg: 30.0 });
     let shown = table.sun().is_some();
     let (rect, response) = ui.allocate_exact_size(Vec2::splat(look.px(160.0)), Sense::click_and_drag());
@@ -65,28 +65,28 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
         Some(Turned::Fine(count)) => actions.push(set(sun.azimuth_deg, sun.altitude_deg + f64::from(count))),
         _ => {}
     }
-    let words = format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg);
+    let words = format!("at {:.0}°, {:.0}° high", sun.azimuth_deg, sun.altitude_deg);
     tell(ui, &response, "sun", &words, sun.azimuth_deg);
     response.on_hover_cursor(CursorIcon::Crosshair);
     let azimuth = format!("{:.1}°", sun.azimuth_deg);
-    let typed = value_line(ui, look, ui.id().with("azimuth"), "azimuth", "azimuth, from true north", &azimuth);
+    let typed = value_line(ui, look, ui.id().with("azimuth"), "azimuth", "Azimuth from true north", &azimuth);
     if let Some(Turned::Typed(text)) = typed
         && let Some(value) = number_in(&text)
     {
         actions.push(set(value, sun.altitude_deg));
     }
     let altitude = format!("{:.1}°", sun.altitude_deg);
-    let typed = value_line(ui, look, ui.id().with("altitude"), "altitude", "altitude, above the horizon", &altitude);
+    let typed = value_line(ui, look, ui.id().with("altitude"), "altitude", "Altitude above the horizon", &altitude);
     if let Some(Turned::Typed(text)) = typed
         && let Some(value) = number_in(&text)
     {
         actions.push(set(sun.azimuth_deg, value));
     }
-    if button(ui, look, "As the site has it", look.px(140.0)).clicked() {
+    if button(ui, look, "Use the site's", look.px(140.0)).clicked() {
         actions.push(CameraAction::Sun(None).into());
     }
     ui.label(
-        egui::RichText::new("Never look at the sun through an optical finder.").font(look.caption()).color(look.ask()),
+        egui::RichText::new("Never look at the sun through an optical finder").font(look.caption()).color(look.ask()),
     );
 }
 

@@ -10,7 +10,7 @@ use super::table::Table;
 /// The tolerance in plain words.
 pub(super) fn tolerance_ui(ui: &mut Ui, table: &Table<'_>) {
     let look = &table.look;
-    ui.label(look.title("How exactly must I stand?"));
+    ui.label(look.title("Tolerance"));
     let lean_change = table.desk.measure_settings().lean_change.map_or(0.2, |angle| angle.degrees());
     let words = match &table.measured().tolerance {
         Some(tolerance) => format!(
@@ -19,9 +19,9 @@ pub(super) fn tolerance_ui(ui: &mut Ui, table: &Table<'_>) {
             "subject"
         ),
         None if table.measured().account.convergence.is_none() => {
-            "Not told: the subject is not in front of the camera.".into()
+            "Unknown: the subject is not in front of the camera.".into()
         }
-        None => "Told as soon as you stand still.".into(),
+        None => "Appears when you stand still.".into(),
     };
     ui.label(look.note(words));
 }
@@ -66,7 +66,7 @@ fn words(tolerance: &Tolerance, units: Units) -> String {
     parts.extend(degrees("roll", tolerance.roll));
     parts.extend(degrees("heading", tolerance.heading));
     if parts.is_empty() {
-        return "Nowhere within 50 m does it matter:".into();
+        return "No limit within 50 m:".into();
     }
     parts.join(", ")
 }

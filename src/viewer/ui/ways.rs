@@ -14,9 +14,7 @@ pub(super) fn ways_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>)
     let look = &table.look;
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
     let Some(view) = table.desk.ways() else {
-        ui.label(
-            look.note("Told as soon as you stand still: back off, climb, another lens, rise, straighten afterwards."),
-        );
+        ui.label(look.note("Appear when you stand still: back off, climb, another lens, rise, straighten afterwards."));
         return;
     };
     match view.found {
@@ -25,8 +23,8 @@ pub(super) fn ways_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>)
         }
         Ok(found) => {
             let words = view.elsewhere.map_or_else(
-                || format!("what remains: {} closes / largest lean; detail", table.subject()),
-                |name| format!("from {name}; told anew as soon as you stand still"),
+                || format!("what remains: convergence of {} / largest lean; detail", table.subject()),
+                |name| format!("from {name}; updated when you stand still"),
             );
             ui.label(look.note(words));
             ScrollArea::vertical().id_salt("ways").auto_shrink([false, false]).show(ui, |ui| {
@@ -53,7 +51,7 @@ fn way_ui(ui: &mut Ui, table: &Table<'_>, index: usize, way: &Way, actions: &mut
             ),
             figures.detail.map_or_else(String::new, |detail| units.detail(detail.px_per_m)),
         ),
-        _ => ("not here".into(), String::new()),
+        _ => ("not possible".into(), String::new()),
     };
     let effort = way.effort.words(&lengths);
     let remarks = way.remark_words(&lengths);
@@ -103,7 +101,7 @@ pub(super) fn switch_ui(ui: &mut Ui, table: &Table<'_>, places: &mut bool) {
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = look.px(6.0);
         let half = 0.5 * (ui.available_width() - look.px(6.0));
-        for (word, of) in [("Ways to straighten it", false), ("Places", true)] {
+        for (word, of) in [("Straighten it", false), ("Decks and stances", true)] {
             let width = if of { half * 0.6 } else { half * 1.4 };
             if super::style::choice(ui, look, word, word, *places == of, width).clicked() {
                 *places = of;

@@ -42,7 +42,7 @@ impl Leaf {
             Self::Still => "Capture",
             Self::Card => "Field card",
             Self::Sheet => "Client sheet",
-            Self::Places => "For the map",
+            Self::Places => "Maps and GPS",
             Self::Sequence => "Sequence",
         }
     }
@@ -135,9 +135,9 @@ impl From<SheetError> for Unmade {
     fn from(error: SheetError) -> Self {
         match error {
             SheetError::Cancelled(_) | SheetError::Still(StillError::Cancelled(_)) => Self::Cancelled,
-            SheetError::NoStance => Self::Because("no print goes in; choose one at least".into()),
+            SheetError::NoStance => Self::Because("no print is included; choose at least one".into()),
             SheetError::TooMany { given } => {
-                Self::Because(format!("{given} prints are more than find room; choose {MOST_STANCES} or fewer"))
+                Self::Because(format!("{given} prints are too many; choose {MOST_STANCES} or fewer"))
             }
             error => Self::because(error),
         }
@@ -158,9 +158,9 @@ pub(in crate::viewer::state) fn ready(
 }
 
 pub(super) fn made(survey: &Survey, of: &ReadyOf, progress: &Progress) -> Result<Ready, Unmade> {
-    let no_day = || Unmade::Because("the computer's clock tells no day; write one".into());
+    let no_day = || Unmade::Because("the computer's clock has no date; type one".into());
     match of.leaf {
-        Leaf::Still => Err(Unmade::Because("a still is taken, not made ready".into())),
+        Leaf::Still => Err(Unmade::Because("a still is captured, not prepared".into())),
         Leaf::Card => {
             let [stance] = of.stances.as_slice() else {
                 return Err(Unmade::Because("a card is for one stance".into()));
@@ -189,7 +189,7 @@ pub(super) fn made(survey: &Survey, of: &ReadyOf, progress: &Progress) -> Result
         Leaf::Places => {
             let places = Places::of(survey, &of.stances).map_err(Unmade::because)?;
             if places.stances.is_empty() && places.subject.is_none() && places.grounds.is_empty() {
-                return Err(Unmade::Because("there is nothing to place: no stance, no subject, no ground".into()));
+                return Err(Unmade::Because("there is nothing to export: no stance, no subject, no ground".into()));
             }
             Ok(Ready::Places(Arc::new(places)))
         }
@@ -202,7 +202,7 @@ pub(super) fn made(survey: &Survey, of: &ReadyOf, progress: &Progress) -> Result
 
 pub(super) fn sequence(of: &ReadyOf) -> Result<Sequence, Unmade> {
     let [from, to] = of.stances.as_slice() else {
-        return Err(Unmade::Because("a sequence runs between two prints; pin two stances first".into()));
+        return Err(Unmade::Because("a sequence needs two prints; pin two stances first".into()));
     };
     Ok(Sequence {
         from: from.clone(),

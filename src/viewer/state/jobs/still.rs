@@ -85,7 +85,7 @@ pub(in crate::viewer::state) enum TakingError {
     Capture(#[from] CaptureError),
     #[error(transparent)]
     File(#[from] FileError),
-    #[error("{}: ten thousand stills of this name lie there; choose another folder", .0.display())]
+    #[error("{}: the folder already holds ten thousand stills of this name; choose another folder", .0.display())]
     Full(PathBuf),
 }
 

@@ -136,7 +136,7 @@ impl Writing<'_> {
             })?;
             still_wanted(progress)?;
             folder.put()?;
-            return Ok(format!("{} is written: {} frames and {ANIMATED}", path.display(), steps.len()));
+            return Ok(format!("saved {}: {} frames and {ANIMATED}", path.display(), steps.len()));
         }
         let ready = match known {
             Some(ready) => ready,
@@ -147,7 +147,7 @@ impl Writing<'_> {
                 let content = if paper { card.pdf()? } else { card.html()?.into_bytes() };
                 still_wanted(progress)?;
                 files::write_together(&[(path, &content)], replace)?;
-                Ok(format!("{} is written", path.display()))
+                Ok(format!("saved {}", path.display()))
             }
             (Ready::Sheet(sheet), Order::Sheet) => {
                 let (page, paper) = (sheet.html()?, sheet.pdf()?);
@@ -156,17 +156,17 @@ impl Writing<'_> {
                 folder.write(PAPER_NAME, &paper)?;
                 still_wanted(progress)?;
                 folder.put()?;
-                Ok(format!("{} is written: {PAGE_NAME} and {PAPER_NAME}", path.display()))
+                Ok(format!("saved {}: {PAGE_NAME} and {PAPER_NAME}", path.display()))
             }
             (Ready::Places(places), Order::Places(form)) => {
                 files::write_together(&[(path, places.to_text(form).as_bytes())], replace)?;
-                let mut told = format!("{} is written", path.display());
+                let mut told = format!("saved {}", path.display());
                 for why in &places.left_out {
                     told.push_str(&format!("\nleft out: {why}"));
                 }
                 Ok(told)
             }
-            _ => Err(Unmade::Because("something else was made than was ordered".into()).into()),
+            _ => Err(Unmade::Because("the result is not of the kind that was asked for".into()).into()),
         }
     }
 }
