@@ -19,14 +19,14 @@ use plumbsight::site::{LoadedSite, parse_site, site_hash};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::viewer::state::desk::{Desk, first_stance};
 use plumbsight::viewer::state::opening::Source;
-use plumbsight::viewer::{Frames, Pace, Sheet, contest, has_display, pace};
+use plumbsight::viewer::{Frames, HeadlessWindow, Pace, contest, has_display, pace};
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
 
 /// Each leg is a program of its own: the engine sets itself up once in each.
 const LEG: &str = "PLUMBSIGHT_BENCH_LEG";
-const WINDOW: Sheet = Sheet { width_px: 1280, height_px: 720, scale: 1.0, panels: true };
-const FINDER: Sheet = Sheet { panels: false, ..WINDOW };
+const WINDOW: HeadlessWindow = HeadlessWindow { width_px: 1280, height_px: 720, scale: 1.0, panels: true };
+const FINDER: HeadlessWindow = HeadlessWindow { panels: false, ..WINDOW };
 const FRAMES: usize = 300;
 const MANY_FRAMES: usize = 10_000;
 /// How long the window is watched at rest.

@@ -15,7 +15,7 @@ use crate::viewer::state::desk::{Desk, SettingAction, StartError};
 use crate::viewer::state::opening::{Home, Source};
 use crate::viewer::state::settings::Settings;
 use crate::viewer::state::work::Wake;
-use crate::viewer::{Pace, Report, Script, Sheet, can_draw, drive, has_display, open_window, pace, picture};
+use crate::viewer::{HeadlessWindow, Pace, Report, Script, can_draw, drive, has_display, open_window, pace, picture};
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
@@ -107,13 +107,13 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         desk.act(SettingAction::Theme(theme.into()));
     }
     let [width_px, height_px] = arguments.size;
-    let sheet = Sheet { width_px, height_px, scale: arguments.scale, panels: true };
+    let sheet = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
     if let Some(path) = &arguments.picture {
         let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
         if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
             return Err(Ending::bad(format!("--width {}: give 1 to {LARGEST_PX} pixels", arguments.width)));
         }
-        let sheet = Sheet { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
+        let sheet = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
         return drawn(path, desk, sheet);
     }
     if let Some(path) = &arguments.window_picture {
@@ -133,7 +133,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
 }
 
 /// The window; where there is no display, its picture.
-fn shown(desk: Desk, sheet: Sheet) -> Outcome {
+fn shown(desk: Desk, sheet: HeadlessWindow) -> Outcome {
     if has_display() {
         return open_window(desk, None).map(drop).map_err(Ending::bad);
     }
@@ -195,7 +195,7 @@ fn last_site() -> Source {
     last.map_or(Source::Scene(0), Source::File)
 }
 
-fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
+fn drawn(path: &Path, desk: Desk, sheet: HeadlessWindow) -> Outcome {
     written(path, &picture(desk, sheet).map_err(Ending::bad)?)
 }
 

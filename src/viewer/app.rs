@@ -26,15 +26,15 @@ use super::engine::workarounds::srgb_panels;
 use super::engine::workarounds::unchanged_modifiers;
 use super::engine::workarounds::unused_passes;
 use super::render::edges;
-use super::render::finder::{Easel, Finder, Next};
-use super::render::finder_sheet::FinderPlace;
+use super::render::finder::{Finder, FinderAssets, NextFrame};
+use super::render::finder_mesh::FinderPlace;
 use super::render::narrow::screen;
-use super::render::scene::{Scene, Table, Wanted};
+use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
 use super::render::shadow_map;
-use super::render::shadow_map::Light;
+use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
 use super::state::desk::{Desk, FileAction};
-use super::ui::keys::Hands;
+use super::ui::keys::HeldKeys;
 use super::ui::{self, FinderPicture, Panels};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
@@ -81,9 +81,9 @@ pub(super) struct Progress {
     /// Frames since the last thing arrived on the graphics card.
     arrived_frames: u32,
     /// What the finder wants to go on.
-    next: Next,
+    next: NextFrame,
     /// The theme the panels wear, once they are dressed.
-    dressed: Option<Theme>,
+    styled: Option<Theme>,
     /// When something was last done, by the window's clock, until the walker has rested since.
     acted_at_s: Option<f64>,
     /// From contour line to contour line, as it was found at some place on some site.
@@ -113,8 +113,8 @@ impl Progress {
     /// Whether the picture is what it will stay until something changes.
     pub(super) fn is_settled(&self) -> bool {
         self.arrived_frames >= SETTLED_FRAMES
-            && self.next == Next::Rest
-            && self.dressed.is_some()
+            && self.next == NextFrame::Rest
+            && self.styled.is_some()
             && self.acted_at_s.is_none()
     }
 }
@@ -134,10 +134,10 @@ pub(super) fn plugin(app: &mut App) {
             shadow_map::plugin,
             unused_passes::plugin,
         ))
-        .init_resource::<Scene>()
+        .init_resource::<RenderedScene>()
         .init_resource::<Finder>()
         .init_resource::<Progress>()
-        .init_resource::<Hands>()
+        .init_resource::<HeldKeys>()
         .init_resource::<Arrived>()
         .add_systems(PreStartup, set_up)
         .add_systems(
@@ -165,7 +165,7 @@ fn set_up(
     // Whoever arrives comes to rest, too.
     progress.acted(0.0);
     let quality = Quality::of(adapter.device_type);
-    shadow_map::set_up(&mut commands, &mut images, quality.shade_px);
+    shadow_map::set_up(&mut commands, &mut images, quality.shadow_px);
     commands.insert_resource(quality);
 }
 
@@ -181,7 +181,7 @@ type Asks<'w, 's> = (MessageReader<'w, 's, FileDragAndDrop>, MessageReader<'w, '
 fn take_keys(
     mut contexts: EguiContexts,
     inputs: Query<&EguiInput>,
-    (mut walker, mut hands, mut progress): (ResMut<Walker>, ResMut<Hands>, ResMut<Progress>),
+    (mut walker, mut hands, mut progress): (ResMut<Walker>, ResMut<HeldKeys>, ResMut<Progress>),
     (mut dropped, mut closed): Asks<'_, '_>,
     mut exit: MessageWriter<AppExit>,
     mut last_s: Local<f64>,
@@ -203,7 +203,7 @@ fn take_keys(
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
     let actions =
-        hands.take(&ui::left_to_hands(context, &input.events), context.text_edit_focused(), since_s, &walker.desk);
+        hands.take(&ui::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &walker.desk);
     let acted = !actions.is_empty();
     for action in actions {
         walker.desk.act(action);
@@ -232,8 +232,8 @@ fn take_keys(
 /// Lets the graphics card follow the desk.
 fn follow(
     (walker, quality): (Res<Walker>, Res<Quality>),
-    (mut scene, mut finder, mut progress): (ResMut<Scene>, ResMut<Finder>, ResMut<Progress>),
-    (mut table, mut easel): (Table<'_, '_>, Easel<'_, '_>),
+    (mut scene, mut finder, mut progress): (ResMut<RenderedScene>, ResMut<Finder>, ResMut<Progress>),
+    (mut scene_assets, mut finder_assets): (SceneAssets<'_, '_>, FinderAssets<'_, '_>),
     arrived: Res<Arrived>,
     time: Res<Time<Real>>,
 ) {
@@ -242,13 +242,13 @@ fn follow(
     let unsettled = progress.arrived_frames < SETTLED_FRAMES;
     let measured = walker.desk.measured();
     let site = walker.desk.site_version();
-    let wanted = Wanted {
+    let wanted = SceneInput {
         site,
-        light: Light::of(measured.sun, measured.standing.pose.attitude.heading),
+        light: SceneLight::of(measured.sun, measured.standing.pose.attitude.heading),
         theme: walker.theme(),
         interval_m: progress.contours(walker.desk.survey(), &measured.standing, site),
     };
-    scene.follow(&mut table, walker.desk.survey(), wanted, unsettled);
+    scene.follow(&mut scene_assets, walker.desk.survey(), wanted, unsettled);
     let Some(narrow) = scene.narrow() else { return };
     let standing = &measured.standing;
     // Straightened, the picture is what a camera would take that is turned so from the same place.
@@ -257,7 +257,7 @@ fn follow(
         _ => (standing.camera, standing.pose),
     };
     let next = finder.draw(
-        &mut easel,
+        &mut finder_assets,
         (&camera, &pose),
         narrow,
         (&quality, scene.version(), time.elapsed_secs_f64()),
@@ -276,21 +276,20 @@ fn show(
 ) -> Result {
     let context = contexts.ctx_mut()?;
     match progress.next {
-        Next::Rest => {}
-        Next::Sharpen(wait_s) => context.request_repaint_after_secs(screen(wait_s)),
-        Next::Again => context.request_repaint(),
+        NextFrame::Rest => {}
+        NextFrame::Sharpen(wait_s) => context.request_repaint_after_secs(screen(wait_s)),
+        NextFrame::Again => context.request_repaint(),
     }
-    if progress.dressed != Some(walker.theme()) {
-        panels.dress(context, &walker.desk);
+    if progress.styled != Some(walker.theme()) {
+        panels.apply_style(context, &walker.desk);
         // Type is there from the next frame on.
-        progress.dressed = Some(walker.theme());
+        progress.styled = Some(walker.theme());
         context.request_repaint();
         return Ok(());
     }
     let place = match walker.content {
         Content::Everything => {
-            let wanted =
-                panels.window_ui(context, &walker.desk, finder.sheet().map(|sheet| sheet as &dyn FinderPicture));
+            let wanted = panels.window_ui(context, &walker.desk, finder.mesh().map(|mesh| mesh as &dyn FinderPicture));
             let acted = !wanted.actions.is_empty();
             for action in wanted.actions {
                 walker.desk.act(action);
@@ -304,9 +303,9 @@ fn show(
         Content::Finder => {
             let whole = context.content_rect();
             let place = FinderPlace { frame: whole, shown: whole };
-            if let Some(sheet) = finder.sheet() {
+            if let Some(mesh) = finder.mesh() {
                 let painter = context.layer_painter(egui::LayerId::background());
-                sheet.paint(&painter, &place, walker.theme().palette());
+                mesh.paint(&painter, &place, walker.theme().palette());
             }
             Some(place)
         }
@@ -318,7 +317,7 @@ fn show(
         walker.desk.shown_at(width_px, height_px);
     }
     if finder.put(place, pixels_per_point) {
-        progress.next = Next::Again;
+        progress.next = NextFrame::Again;
         context.request_repaint();
     }
     Ok(())

@@ -17,7 +17,7 @@ pub use automation::playback::Report;
 pub use automation::script::{Script, ScriptError};
 pub use automation::timed_frames::{contest, pace};
 pub use engine::adapter::has_display;
-pub use engine::headless::{Sheet, drive, picture};
+pub use engine::headless::{HeadlessWindow, drive, picture};
 pub use engine::window::open_window;
 
 use engine::adapter;

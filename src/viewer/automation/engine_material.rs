@@ -9,10 +9,10 @@ use crate::theme::Theme;
 use crate::viewer::render::narrow::linear;
 use crate::viewer::render::scene::SitePart;
 use crate::viewer::render::shadow_map::SunCamera;
-use crate::viewer::render::surfaces::{Card, Stuff};
+use crate::viewer::render::surfaces::{SurfaceKind, SurfaceMaterial};
 
 /// The meshes that lie on the table, each with what it stands for if it is card.
-pub(in crate::viewer) type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static Stuff>), With<SitePart>>;
+pub(in crate::viewer) type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static SurfaceKind>), With<SitePart>>;
 
 /// Dresses the same meshes in the engine's own material, under its own sun with its cascaded shadow as the engine sets them up
 /// unless told otherwise; the sky in the cheapest kind of it, which neither takes nor throws light. Ink it has none of: it
@@ -25,18 +25,18 @@ pub(in crate::viewer) fn take_over(
     theme: Theme,
 ) {
     let palette = theme.palette();
-    for (part, stuff) in parts {
-        let colour = match stuff {
-            Some(Stuff::Blocks { .. }) => palette.card_lit,
-            Some(Stuff::Ground) => palette.ground,
-            Some(Stuff::Water) => palette.water,
-            Some(Stuff::Sky) => palette.sky_high,
+    for (part, kind) in parts {
+        let colour = match kind {
+            Some(SurfaceKind::Blocks { .. }) => palette.card_lit,
+            Some(SurfaceKind::Ground) => palette.ground,
+            Some(SurfaceKind::Water) => palette.water,
+            Some(SurfaceKind::Sky) => palette.sky_high,
             None => {
                 commands.entity(part).despawn();
                 continue;
             }
         };
-        let is_sky = stuff == Some(&Stuff::Sky);
+        let is_sky = kind == Some(&SurfaceKind::Sky);
         let [r, g, b] = linear(colour);
         let material = materials.add(StandardMaterial {
             base_color: Color::linear_rgb(r, g, b),
@@ -47,7 +47,7 @@ pub(in crate::viewer) fn take_over(
             ..default()
         });
         let mut part = commands.entity(part);
-        part.remove::<(MeshMaterial3d<Card>, RenderLayers)>().insert(MeshMaterial3d(material));
+        part.remove::<(MeshMaterial3d<SurfaceMaterial>, RenderLayers)>().insert(MeshMaterial3d(material));
         if is_sky {
             part.insert((NotShadowCaster, NotShadowReceiver));
         }

@@ -26,7 +26,7 @@ use bevy::prelude::Resource;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, Pos2, TouchPhase, Vec2};
 use thiserror::Error;
 
-use crate::viewer::render::finder_sheet::FinderPlace;
+use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{
     Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, Leaf, PrintAction, SearchAction, SettingAction,

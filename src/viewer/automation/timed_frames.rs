@@ -14,7 +14,7 @@ use super::script::{Scenery, Script};
 use crate::viewer::ViewerError;
 use crate::viewer::app::{Progress, Walker};
 use crate::viewer::engine::adapter::{Quality, name};
-use crate::viewer::engine::headless::{FRAME_S, Sheet, headless, keep_time};
+use crate::viewer::engine::headless::{FRAME_S, HeadlessWindow, headless, keep_time};
 use crate::viewer::render::finder::Finder;
 use crate::viewer::render::narrow;
 use crate::viewer::state::desk::Desk;
@@ -29,7 +29,7 @@ const RUN_UP: usize = 10;
 ///
 /// # Errors
 /// There is no graphics adapter, or the graphics device is lost.
-pub fn pace(desk: Desk, sheet: Sheet, frames: usize, started: Instant) -> Result<Pace, ViewerError> {
+pub fn pace(desk: Desk, sheet: HeadlessWindow, frames: usize, started: Instant) -> Result<Pace, ViewerError> {
     timed(desk, sheet, frames, started, Leg::Panels)
 }
 
@@ -38,11 +38,11 @@ pub fn pace(desk: Desk, sheet: Sheet, frames: usize, started: Instant) -> Result
 ///
 /// # Errors
 /// There is no graphics adapter, or the graphics device is lost.
-pub fn contest(desk: Desk, sheet: Sheet, frames: usize) -> Result<Pace, ViewerError> {
+pub fn contest(desk: Desk, sheet: HeadlessWindow, frames: usize) -> Result<Pace, ViewerError> {
     timed(desk, sheet, frames, Instant::now(), Leg::Peer)
 }
 
-fn timed(desk: Desk, sheet: Sheet, frames: usize, started: Instant, after: Leg) -> Result<Pace, ViewerError> {
+fn timed(desk: Desk, sheet: HeadlessWindow, frames: usize, started: Instant, after: Leg) -> Result<Pace, ViewerError> {
     let found = Arc::new(Mutex::new(Pace::default()));
     let wanted = Arc::clone(&found);
     headless(desk, sheet, false, move |app, _| {

@@ -17,7 +17,7 @@ use bevy_egui::{EguiInput, EguiPreUpdateSet};
 use crate::still::Picture;
 
 use super::adapter::require_adapter;
-use super::setup::{colour_table, engine, guarded, spawn_table};
+use super::setup::{colour_background, engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, Progress, Walker};
 use crate::viewer::automation::playback::{Feeding, Report, Told, WantedPicture, follow_script};
@@ -35,7 +35,7 @@ pub(in crate::viewer) const FRAME_S: f64 = 1.0 / 60.0;
 
 /// The paper that the window is drawn on where there is no display.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Sheet {
+pub struct HeadlessWindow {
     /// Pixels across.
     pub width_px: u32,
     /// Pixels down.
@@ -50,7 +50,7 @@ pub struct Sheet {
 ///
 /// # Errors
 /// There is no graphics adapter, or it gives no picture back.
-pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
+pub fn picture(desk: Desk, sheet: HeadlessWindow) -> Result<Picture, ViewerError> {
     let report = headless(desk, sheet, true, move |app, _| {
         app.insert_resource(WantedPicture { path: Some(PathBuf::new()), last: true, ..WantedPicture::default() });
     })?;
@@ -61,7 +61,7 @@ pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
 ///
 /// # Errors
 /// There is no graphics adapter, or the graphics device is lost.
-pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerError> {
+pub fn drive(desk: Desk, sheet: HeadlessWindow, script: Script) -> Result<Report, ViewerError> {
     headless(desk, sheet, false, move |app, _| {
         app.insert_resource(script)
             .init_resource::<WantedPicture>()
@@ -72,7 +72,7 @@ pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerE
 /// Runs the window on paper.
 pub(in crate::viewer) fn headless(
     desk: Desk,
-    sheet: Sheet,
+    sheet: HeadlessWindow,
     steady: bool,
     errand: impl FnOnce(&mut App, &Told),
 ) -> Result<Report, ViewerError> {
@@ -96,12 +96,12 @@ pub(in crate::viewer) fn headless(
             let size_px = [sheet.width_px, sheet.height_px];
             let handle = images.add(crate::viewer::render::finder::texture(size_px));
             let target = ImageRenderTarget { handle: handle.clone(), scale_factor: sheet.scale };
-            spawn_table(&mut commands, RenderTarget::Image(target));
-            commands.insert_resource(Paper { handle, size_px });
+            spawn_panel_camera(&mut commands, RenderTarget::Image(target));
+            commands.insert_resource(HeadlessTarget { handle, size_px });
         })
         .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(app::Calm))
         .add_systems(PreUpdate, keep_time.in_set(Feeding))
-        .add_systems(Update, colour_table)
+        .add_systems(Update, colour_background)
         .add_systems(Last, take);
         if let Some(render) = app.get_sub_app_mut(RenderApp) {
             // Nobody but the clock waits for a frame on paper.
@@ -114,7 +114,7 @@ pub(in crate::viewer) fn headless(
 }
 
 #[derive(Resource)]
-struct Paper {
+struct HeadlessTarget {
     handle: Handle<Image>,
     size_px: [u32; 2],
 }
@@ -136,7 +136,7 @@ pub(in crate::viewer) fn keep_time(mut inputs: Query<&mut EguiInput>, mut frames
 /// Takes the wanted picture once everything has settled.
 fn take(
     mut commands: Commands,
-    (progress, paper, report, walker): (Res<Progress>, Res<Paper>, Res<Told>, Res<Walker>),
+    (progress, paper, report, walker): (Res<Progress>, Res<HeadlessTarget>, Res<Told>, Res<Walker>),
     wanted: Option<ResMut<WantedPicture>>,
     mut exit: MessageWriter<AppExit>,
 ) {

@@ -19,7 +19,7 @@ use bevy_egui::PrimaryEguiContext;
 
 use crate::theme::Theme;
 
-use super::workarounds::output_copy::CarriedInto;
+use super::workarounds::output_copy::CopiedInto;
 use super::workarounds::srgb_panels;
 use super::workarounds::unused_passes;
 use crate::viewer::ViewerError;
@@ -47,7 +47,7 @@ fn render(backends: wgpu::Backends) -> RenderPlugin {
 }
 
 /// The camera that the panels are painted by.
-pub(in crate::viewer) fn spawn_table(commands: &mut Commands, target: RenderTarget) {
+pub(in crate::viewer) fn spawn_panel_camera(commands: &mut Commands, target: RenderTarget) {
     let paper = if let RenderTarget::Image(paper) = &target { Some(paper.handle.clone()) } else { None };
     let mut table = commands.spawn((
         PrimaryEguiContext,
@@ -60,12 +60,12 @@ pub(in crate::viewer) fn spawn_table(commands: &mut Commands, target: RenderTarg
     ));
     // Paper takes the picture as it is; a display may have its colours in another order.
     if let Some(paper) = paper {
-        table.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CarriedInto(paper)));
+        table.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CopiedInto(paper)));
     }
 }
 
 /// The table itself is what the window is cleared to: no panel has to paint it.
-pub(in crate::viewer) fn colour_table(
+pub(in crate::viewer) fn colour_background(
     walker: Res<Walker>,
     mut tables: Query<&mut Camera, With<PrimaryEguiContext>>,
     mut worn: Local<Option<Theme>>,
@@ -82,12 +82,12 @@ pub(in crate::viewer) fn colour_table(
 
 /// What went wrong on the graphics device, if anything, and the device to ask.
 #[derive(Resource, Clone, Default)]
-pub(in crate::viewer) struct Trouble {
+pub(in crate::viewer) struct EngineFailure {
     told: Arc<Mutex<Option<String>>>,
     device: Arc<Mutex<Option<(RenderDevice, RenderQueue)>>>,
 }
 
-impl Trouble {
+impl EngineFailure {
     /// Keeps the first thing that went wrong: what follows comes of it.
     fn tell(&self, text: &str) {
         let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
@@ -108,20 +108,20 @@ impl Trouble {
     }
 }
 
-impl Plugin for Trouble {
+impl Plugin for EngineFailure {
     fn build(&self, app: &mut App) {
         app.insert_resource(self.clone()).insert_resource(RenderErrorHandler(lost)).add_systems(Startup, keep_device);
     }
 }
 
 /// Keeps the device at hand for when something goes wrong on it.
-fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, trouble: Res<Trouble>) {
+fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, trouble: Res<EngineFailure>) {
     *trouble.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
 }
 
 /// The device is gone: what is kept is kept, the window ends.
 fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
-    if let Some(trouble) = main.get_resource::<Trouble>() {
+    if let Some(trouble) = main.get_resource::<EngineFailure>() {
         trouble.tell(&error.description);
     }
     main.write_message(AppExit::error());
@@ -129,8 +129,8 @@ fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _ren
 }
 
 /// Runs the engine so that nothing it breaks on breaks the program.
-pub(in crate::viewer) fn guarded(run: impl FnOnce(Trouble) -> AppExit) -> Result<(), ViewerError> {
-    let trouble = Trouble::default();
+pub(in crate::viewer) fn guarded(run: impl FnOnce(EngineFailure) -> AppExit) -> Result<(), ViewerError> {
+    let trouble = EngineFailure::default();
     let (broken, told) = (Arc::new(Mutex::new(None::<String>)), trouble.clone());
     let heard = Arc::clone(&broken);
     let usual = std::panic::take_hook();
@@ -163,7 +163,7 @@ mod tests {
     use crate::site::{LoadedSite, parse_site, site_hash};
     use crate::survey::{MeasureSettings, Survey};
     use crate::viewer::automation::playback::Report;
-    use crate::viewer::engine::headless::{Sheet, headless};
+    use crate::viewer::engine::headless::{HeadlessWindow, headless};
     use crate::viewer::state::desk::{Desk, first_stance};
 
     /// Takes the graphics device away after a few frames.
@@ -188,7 +188,7 @@ mod tests {
         let survey = Arc::new(Survey::of(loaded));
         let stance = first_stance(&survey);
         let desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
-        let sheet = Sheet { width_px: 640, height_px: 480, scale: 1.0, panels: true };
+        let sheet = HeadlessWindow { width_px: 640, height_px: 480, scale: 1.0, panels: true };
         let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
             *frames += 1;
             if *frames == 2000 {

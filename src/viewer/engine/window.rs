@@ -11,7 +11,7 @@ use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEve
 use bevy_egui::{EguiContexts, EguiPreUpdateSet};
 
 use super::adapter::{has_display, require_adapter};
-use super::setup::{colour_table, engine, guarded, spawn_table};
+use super::setup::{colour_background, engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, Walker};
 use crate::viewer::automation::playback::{Feeding, Report, Told, WantedPicture, follow_script, keep_going};
@@ -65,9 +65,9 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
             .insert_resource(Walker { desk, content: Content::Everything, steady: false })
             .add_systems(Startup, |mut commands: Commands| {
-                spawn_table(&mut commands, RenderTarget::default());
+                spawn_panel_camera(&mut commands, RenderTarget::default());
             })
-            .add_systems(Update, (colour_table, connect_alarm, entitle, fit_screen));
+            .add_systems(Update, (colour_background, connect_alarm, entitle, fit_screen));
         if let Some(script) = script {
             app.insert_resource(script)
                 .insert_resource(handed_in)

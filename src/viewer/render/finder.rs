@@ -14,11 +14,11 @@ use bevy_egui::{EguiTextureHandle, EguiUserTextures, egui};
 use crate::optics::{Camera as Lens, IdealWindow};
 use crate::pose::Pose;
 
-use super::finder_sheet::{FinderPlace, FinderSheet};
-use super::lens_warp::{Face, Shown, bend};
+use super::finder_mesh::{FinderMesh, FinderPlace};
+use super::lens_warp::{ShownPart, WarpFace, warp};
 use super::narrow::{self, Narrow};
 use crate::viewer::engine::adapter::Quality;
-use crate::viewer::engine::workarounds::output_copy::CarriedInto;
+use crate::viewer::engine::workarounds::output_copy::CopiedInto;
 use crate::viewer::engine::workarounds::srgb_panels;
 
 const NEAR_M: f32 = 0.05;
@@ -76,17 +76,17 @@ enum Tier {
 
 /// Everything that decides what the finder's textures hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Drawn {
+struct FinderKey {
     lens: Lens,
     pose: Pose,
-    shown: Shown,
+    shown: ShownPart,
     size_px: [u32; 2],
     /// Grows with whatever else is drawn anew: site, sun, colours.
     scene: u64,
 }
 
 /// A camera with the texture it draws into.
-struct Flat {
+struct FaceCamera {
     camera: Entity,
     image: Handle<Image>,
     texture: egui::TextureId,
@@ -100,10 +100,10 @@ pub(in crate::viewer) struct FinderCamera;
 #[derive(Resource, Default)]
 pub(in crate::viewer) struct Finder {
     place: Option<(FinderPlace, f32)>,
-    faces: Vec<Face>,
-    moving: Vec<Flat>,
-    resting: Vec<Flat>,
-    drawn: Option<Drawn>,
+    faces: Vec<WarpFace>,
+    moving: Vec<FaceCamera>,
+    resting: Vec<FaceCamera>,
+    drawn: Option<FinderKey>,
     tier: Option<Tier>,
     /// Whether what was drawn last may have come too early.
     again: bool,
@@ -112,12 +112,12 @@ pub(in crate::viewer) struct Finder {
     drawing: bool,
     /// Seconds since the program's start at which the picture last changed.
     changed_at: f64,
-    sheet: Option<FinderSheet>,
+    mesh: Option<FinderMesh>,
 }
 
 /// What the finder wants to go on.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(in crate::viewer) enum Next {
+pub(in crate::viewer) enum NextFrame {
     /// Nothing: it holds what it should.
     Rest,
     /// A finer picture in so many seconds.
@@ -139,7 +139,7 @@ type Cameras<'w, 's> = Query<
 
 /// What it takes to draw.
 #[derive(bevy::ecs::system::SystemParam)]
-pub(in crate::viewer) struct Easel<'w, 's> {
+pub(in crate::viewer) struct FinderAssets<'w, 's> {
     commands: Commands<'w, 's>,
     images: ResMut<'w, Assets<Image>>,
     textures: ResMut<'w, EguiUserTextures>,
@@ -161,22 +161,22 @@ impl Finder {
     }
 
     /// The picture to paint.
-    pub(in crate::viewer) fn sheet(&self) -> Option<&FinderSheet> {
-        self.sheet.as_ref()
+    pub(in crate::viewer) fn mesh(&self) -> Option<&FinderMesh> {
+        self.mesh.as_ref()
     }
 
     /// Has the cards, lines and shadow drawn that are to be seen now. `unsettled` is set while not everything has arrived on
     /// the graphics card, `steady` where only the finer picture will do.
     pub(in crate::viewer) fn draw(
         &mut self,
-        easel: &mut Easel<'_, '_>,
+        assets: &mut FinderAssets<'_, '_>,
         (lens, pose): (&Lens, &Pose),
         narrow: &Narrow,
         (quality, scene, now): (&Quality, u64, f64),
         (unsettled, steady): (bool, bool),
-    ) -> Next {
+    ) -> NextFrame {
         for flat in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = easel.cameras.get_mut(flat.camera)
+            if let Ok((mut camera, ..)) = assets.cameras.get_mut(flat.camera)
                 && camera.is_active
             {
                 camera.is_active = false;
@@ -184,17 +184,23 @@ impl Finder {
         }
         let Some((place, pixels_per_point)) = self.place else {
             (self.drawn, self.drawing) = (None, false);
-            return Next::Rest;
+            return NextFrame::Rest;
         };
-        let wanted =
-            Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
+        let wanted = FinderKey {
+            lens: *lens,
+            pose: *pose,
+            shown: place.shares(),
+            size_px: place.size_px(pixels_per_point),
+            scene,
+        };
         let changed = self.drawn != Some(wanted);
-        let moved = self.drawn.as_ref().is_none_or(|drawn| Drawn { scene: wanted.scene, ..*drawn } != wanted);
-        let is_bent =
-            |drawn: &Drawn| drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px;
+        let moved = self.drawn.as_ref().is_none_or(|drawn| FinderKey { scene: wanted.scene, ..*drawn } != wanted);
+        let is_bent = |drawn: &FinderKey| {
+            drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px
+        };
         if !self.drawn.as_ref().is_some_and(is_bent) {
-            self.faces = bend(lens, &wanted.shown, wanted.size_px);
-            self.sheet = None;
+            self.faces = warp(lens, &wanted.shown, wanted.size_px);
+            self.mesh = None;
         }
         if moved {
             self.changed_at = now;
@@ -211,25 +217,25 @@ impl Finder {
         let mut grown = false;
         self.drawing = due;
         if due {
-            grown = self.lay(easel, tier, quality, (pose, narrow));
-            if self.tier != Some(tier) || self.sheet.is_none() || grown {
-                let flats = self.flats(tier);
-                let textures: Vec<egui::TextureId> = flats.iter().map(|flat| flat.texture).collect();
-                self.sheet = Some(FinderSheet::of(&self.faces, &textures, place));
+            grown = self.lay(assets, tier, quality, (pose, narrow));
+            if self.tier != Some(tier) || self.mesh.is_none() || grown {
+                let cameras_of = self.cameras_of(tier);
+                let textures: Vec<egui::TextureId> = cameras_of.iter().map(|flat| flat.texture).collect();
+                self.mesh = Some(FinderMesh::of(&self.faces, &textures, place));
             }
         }
         (self.drawn, self.tier, self.again) = (Some(wanted), Some(tier), grown);
         if grown || unsettled {
-            Next::Again
+            NextFrame::Again
         } else if tier == Tier::Moving {
-            Next::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
+            NextFrame::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
         } else if !plain && !self.warm {
             // The lighter picture is drawn once unseen, so that the first step does not wait for it.
             self.warm = true;
-            self.lay(easel, Tier::Moving, quality, (pose, narrow));
-            Next::Again
+            self.lay(assets, Tier::Moving, quality, (pose, narrow));
+            NextFrame::Again
         } else {
-            Next::Rest
+            NextFrame::Rest
         }
     }
 
@@ -238,7 +244,7 @@ impl Finder {
         self.drawing
     }
 
-    fn flats(&self, tier: Tier) -> &Vec<Flat> {
+    fn cameras_of(&self, tier: Tier) -> &Vec<FaceCamera> {
         match tier {
             Tier::Moving => &self.moving,
             Tier::Resting => &self.resting,
@@ -248,7 +254,7 @@ impl Finder {
     /// Points a tier's cameras at the faces. Returns whether a camera or texture is new, so that it must draw once more.
     fn lay(
         &mut self,
-        easel: &mut Easel<'_, '_>,
+        assets: &mut FinderAssets<'_, '_>,
         tier: Tier,
         quality: &Quality,
         (pose, narrow): (&Pose, &Narrow),
@@ -257,7 +263,7 @@ impl Finder {
             Tier::Moving => (quality.moving_share, quality.moving),
             Tier::Resting => (1.0, quality.resting),
         };
-        let flats = match tier {
+        let cameras_of = match tier {
             Tier::Moving => &mut self.moving,
             Tier::Resting => &mut self.resting,
         };
@@ -265,11 +271,11 @@ impl Finder {
         for (index, face) in self.faces.iter().enumerate() {
             let size_px = face.size_px.map(|side_px| ((f64::from(side_px) * f64::from(share)).round() as u32).max(1));
             let (projection, transform) = (projection(&face.window), transform(pose, face, narrow));
-            let Some(flat) = flats.get_mut(index) else {
+            let Some(flat) = cameras_of.get_mut(index) else {
                 grown = true;
-                let image = easel.images.add(texture(size_px));
-                let texture = easel.textures.add_image(EguiTextureHandle::Strong(image.clone()));
-                let camera = easel
+                let image = assets.images.add(texture(size_px));
+                let texture = assets.textures.add_image(EguiTextureHandle::Strong(image.clone()));
+                let camera = assets
                     .commands
                     .spawn((
                         FinderCamera,
@@ -277,24 +283,24 @@ impl Finder {
                         // Each draws before the window, in an order of its own.
                         Camera { order: -1 - index as isize, output_mode: CameraOutputMode::Skip, ..default() },
                         target(size_px),
-                        CarriedInto(image.clone()),
+                        CopiedInto(image.clone()),
                         msaa,
                         Tonemapping::None,
                         projection,
                         transform,
                     ))
                     .id();
-                flats.push(Flat { camera, image, texture, size_px });
+                cameras_of.push(FaceCamera { camera, image, texture, size_px });
                 continue;
             };
             if flat.size_px != size_px {
                 grown = true;
                 flat.size_px = size_px;
                 // The handle stays, so the window's texture follows.
-                let _ = easel.images.insert(flat.image.id(), texture(size_px));
+                let _ = assets.images.insert(flat.image.id(), texture(size_px));
             }
             if let Ok((mut camera, mut its_target, mut its_projection, mut its_transform)) =
-                easel.cameras.get_mut(flat.camera)
+                assets.cameras.get_mut(flat.camera)
             {
                 camera.is_active = true;
                 *its_target = target(size_px);
@@ -318,7 +324,7 @@ fn target([width, height]: [u32; 2]) -> RenderTarget {
 }
 
 /// Where the engine's camera of a face stands.
-fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
+fn transform(pose: &Pose, face: &WarpFace, narrow: &Narrow) -> Transform {
     let face_from_world = face.face_from_view * pose.attitude.view_from_world();
     Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&face_from_world))
 }

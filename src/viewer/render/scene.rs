@@ -6,11 +6,11 @@ use bevy::prelude::*;
 use crate::survey::Survey;
 use crate::theme::Theme;
 
-use super::edges::{self, Ink};
+use super::edges::{self, EdgeMaterial};
 use super::finder::FinderCamera;
 use super::narrow::Narrow;
-use super::shadow_map::{self, Light, ShadeMap, SunCamera};
-use super::surfaces::{self, Card, Stuff};
+use super::shadow_map::{self, SceneLight, ShadowMap, SunCamera};
+use super::surfaces::{self, SurfaceKind, SurfaceMaterial};
 use crate::viewer::engine::adapter::Quality;
 
 /// A mesh that goes when the site goes.
@@ -19,10 +19,10 @@ pub(in crate::viewer) struct SitePart;
 
 /// What is shown of the desk.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Wanted {
+pub(in crate::viewer) struct SceneInput {
     /// Which reading of which site.
     pub(in crate::viewer) site: u64,
-    pub(in crate::viewer) light: Light,
+    pub(in crate::viewer) light: SceneLight,
     pub(in crate::viewer) theme: Theme,
     /// From contour line to contour line.
     pub(in crate::viewer) interval_m: Option<f64>,
@@ -30,11 +30,11 @@ pub(in crate::viewer) struct Wanted {
 
 /// What the graphics card holds.
 #[derive(Resource, Default)]
-pub(in crate::viewer) struct Scene {
+pub(in crate::viewer) struct RenderedScene {
     laid: Option<(u64, Narrow)>,
-    dressed: Option<Wanted>,
+    applied: Option<SceneInput>,
     /// Frames for which the shadow must still be drawn.
-    shade_due: u32,
+    shadow_due: u32,
     version: u64,
 }
 
@@ -42,20 +42,20 @@ type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Tran
 
 /// What it takes to lay a site out.
 #[derive(bevy::ecs::system::SystemParam)]
-pub(in crate::viewer) struct Table<'w, 's> {
+pub(in crate::viewer) struct SceneAssets<'w, 's> {
     commands: Commands<'w, 's>,
     meshes: ResMut<'w, Assets<Mesh>>,
-    cards: ResMut<'w, Assets<Card>>,
-    inks: ResMut<'w, Assets<Ink>>,
+    surface_materials: ResMut<'w, Assets<SurfaceMaterial>>,
+    edge_materials: ResMut<'w, Assets<EdgeMaterial>>,
     parts: Query<'w, 's, Entity, With<SitePart>>,
-    stuff: Query<'w, 's, (&'static Stuff, &'static MeshMaterial3d<Card>)>,
-    lines: Query<'w, 's, &'static MeshMaterial3d<Ink>>,
+    surfaces: Query<'w, 's, (&'static SurfaceKind, &'static MeshMaterial3d<SurfaceMaterial>)>,
+    lines: Query<'w, 's, &'static MeshMaterial3d<EdgeMaterial>>,
     sun: Query<'w, 's, SunParts, (With<SunCamera>, Without<FinderCamera>)>,
-    map: Res<'w, ShadeMap>,
+    map: Res<'w, ShadowMap>,
     quality: Res<'w, Quality>,
 }
 
-impl Scene {
+impl RenderedScene {
     /// Where the graphics card's world has its origin; `None` until a site is laid out.
     pub(in crate::viewer) fn narrow(&self) -> Option<&Narrow> {
         self.laid.as_ref().map(|(_, narrow)| narrow)
@@ -69,53 +69,53 @@ impl Scene {
     /// Lays out and dresses what has changed. `unsettled` is set while not everything has arrived on the graphics card.
     pub(in crate::viewer) fn follow(
         &mut self,
-        table: &mut Table<'_, '_>,
+        assets: &mut SceneAssets<'_, '_>,
         survey: &Survey,
-        wanted: Wanted,
+        input: SceneInput,
         unsettled: bool,
     ) {
-        if self.laid.as_ref().is_none_or(|(site, _)| *site != wanted.site) {
-            for part in &table.parts {
-                table.commands.entity(part).despawn();
+        if self.laid.as_ref().is_none_or(|(site, _)| *site != input.site) {
+            for part in &assets.parts {
+                assets.commands.entity(part).despawn();
             }
             let narrow = Narrow::about(survey);
             let site = (&survey.model, &narrow);
-            let shade = (&table.map.0, wanted.light.casts, table.quality.soft_shade);
-            surfaces::lay(&mut table.commands, &mut table.meshes, &mut table.cards, site, shade);
-            edges::draw(&mut table.commands, &mut table.meshes, &mut table.inks, site);
-            self.laid = Some((wanted.site, narrow));
-            self.dressed = None;
+            let shade = (&assets.map.0, input.light.casts, assets.quality.soft_shadow);
+            surfaces::lay(&mut assets.commands, &mut assets.meshes, &mut assets.surface_materials, site, shade);
+            edges::draw(&mut assets.commands, &mut assets.meshes, &mut assets.edge_materials, site);
+            self.laid = Some((input.site, narrow));
+            self.applied = None;
             self.version += 1;
             // The new meshes are there in the next frame; then they get their colours.
             return;
         }
         let Some((_, narrow)) = &self.laid else { return };
-        let Ok((mut camera, mut projection, mut transform)) = table.sun.single_mut() else { return };
-        if self.dressed != Some(wanted) {
-            let recast = self.dressed.is_none_or(|dressed| dressed.light != wanted.light) && wanted.light.casts;
+        let Ok((mut camera, mut projection, mut transform)) = assets.sun.single_mut() else { return };
+        if self.applied != Some(input) {
+            let recast = self.applied.is_none_or(|applied| applied.light != input.light) && input.light.casts;
             let shade = shadow_map::cast(
                 (&mut projection, &mut transform),
-                table.quality.shade_px,
+                assets.quality.shadow_px,
                 &survey.model,
                 narrow,
-                wanted.light,
+                input.light,
             );
             surfaces::dress(
-                table.stuff.iter(),
-                &mut table.cards,
+                assets.surfaces.iter(),
+                &mut assets.surface_materials,
                 &survey.model,
-                (&shade, table.quality.soft_shade),
-                (wanted.theme, wanted.interval_m),
+                (&shade, assets.quality.soft_shadow),
+                (input.theme, input.interval_m),
             );
-            edges::dress(table.lines.iter(), &mut table.inks, wanted.theme);
+            edges::dress(assets.lines.iter(), &mut assets.edge_materials, input.theme);
             if recast {
-                self.shade_due = SHADE_FRAMES;
+                self.shadow_due = SHADOW_FRAMES;
             }
-            self.dressed = Some(wanted);
+            self.applied = Some(input);
             self.version += 1;
         }
-        let due = unsettled || self.shade_due > 0;
-        self.shade_due = self.shade_due.saturating_sub(1);
+        let due = unsettled || self.shadow_due > 0;
+        self.shadow_due = self.shadow_due.saturating_sub(1);
         if camera.is_active != due {
             camera.is_active = due;
         }
@@ -123,9 +123,9 @@ impl Scene {
 
     /// Whether what is to be seen is not all there yet.
     pub(in crate::viewer) fn is_unfinished(&self) -> bool {
-        self.dressed.is_none() || self.shade_due > 0
+        self.applied.is_none() || self.shadow_due > 0
     }
 }
 
 /// The shadow is drawn in this many frames, so that it is there whatever arrived late.
-const SHADE_FRAMES: u32 = 2;
+const SHADOW_FRAMES: u32 = 2;

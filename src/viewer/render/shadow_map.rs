@@ -32,7 +32,7 @@ const ORDER: isize = -70;
 const NEAR_M: f64 = 600.0;
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
-    app.add_plugins(ExtractResourcePlugin::<ShadeMap>::default());
+    app.add_plugins(ExtractResourcePlugin::<ShadowMap>::default());
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render.add_systems(Core3d, keep_depth.after(Core3dSystems::Prepass).before(Core3dSystems::MainPass));
     }
@@ -40,7 +40,7 @@ pub(in crate::viewer) fn plugin(app: &mut App) {
 
 /// The shadow as the cards use it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Shade {
+pub(in crate::viewer) struct SunShadow {
     pub(in crate::viewer) clip_from_world: Mat4,
     pub(in crate::viewer) toward_sun: Vec3,
     /// Whether there is a sun that casts shadows.
@@ -53,13 +53,13 @@ pub(in crate::viewer) struct Shade {
 
 /// Where light comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Light {
+pub(in crate::viewer) struct SceneLight {
     pub(in crate::viewer) from: Sun,
     /// Whether it is the sun, and casts shadows.
     pub(in crate::viewer) casts: bool,
 }
 
-impl Light {
+impl SceneLight {
     /// The sun's while it is up; else an even one over the left shoulder of who looks along a heading, as the still has it.
     pub(in crate::viewer) fn of(sun: Option<Sun>, heading: Angle) -> Self {
         let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
@@ -73,7 +73,7 @@ impl Light {
 
 /// The map, which lasts as long as the program.
 #[derive(Resource, Clone, ExtractResource)]
-pub(in crate::viewer) struct ShadeMap(pub(in crate::viewer) Handle<Image>);
+pub(in crate::viewer) struct ShadowMap(pub(in crate::viewer) Handle<Image>);
 
 /// The camera that looks along the sunlight.
 #[derive(Component)]
@@ -93,7 +93,7 @@ pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Ima
         min_filter: ImageFilterMode::Linear,
         ..default()
     });
-    commands.insert_resource(ShadeMap(images.add(map)));
+    commands.insert_resource(ShadowMap(images.add(map)));
     commands.spawn((
         SunCamera,
         Camera3d::default(),
@@ -113,8 +113,8 @@ pub(in crate::viewer) fn cast(
     map_px: u32,
     model: &Model,
     narrow: &Narrow,
-    light: Light,
-) -> Shade {
+    light: SceneLight,
+) -> SunShadow {
     let toward_sun = direction(&light.from.direction());
     let turned = Transform::default().looking_to(-toward_sun, Vec3::Z);
     let along_light = turned.rotation.inverse();
@@ -134,7 +134,7 @@ pub(in crate::viewer) fn cast(
         scaling_mode: ScalingMode::Fixed { width: size.x, height: size.y },
         ..OrthographicProjection::default_3d()
     });
-    Shade {
+    SunShadow {
         clip_from_world: clip_from_view * light_at.to_matrix().inverse(),
         toward_sun,
         casts: light.casts,
@@ -176,7 +176,7 @@ fn around(model: &Model, narrow: &Narrow, along_light: impl Fn(Vec3) -> Vec3) ->
 /// Copies the sun's depth into the map that the cards read.
 fn keep_depth(
     view: ViewQuery<(&ExtractedCamera, &ViewDepthTexture)>,
-    map: Option<Res<ShadeMap>>,
+    map: Option<Res<ShadowMap>>,
     images: Res<RenderAssets<GpuImage>>,
     mut context: RenderContext,
 ) {

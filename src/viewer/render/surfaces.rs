@@ -17,7 +17,7 @@ use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
 use super::scene::SitePart;
-use super::shadow_map::Shade;
+use super::shadow_map::SunShadow;
 
 /// The layer of what casts shadows.
 pub(in crate::viewer) const CASTERS: usize = 1;
@@ -28,27 +28,27 @@ const GROUND_TRIANGLES: usize = 60_000;
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
     embedded_asset!(app, "surfaces.wgsl");
-    app.add_plugins(MaterialPlugin::<Card>::default());
+    app.add_plugins(MaterialPlugin::<SurfaceMaterial>::default());
 }
 
 /// Matt card under one sun; also the ground, and the sky.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
-#[bind_group_data(CardKey)]
-pub(in crate::viewer) struct Card {
+#[bind_group_data(SurfaceKey)]
+pub(in crate::viewer) struct SurfaceMaterial {
     #[uniform(0)]
-    look: CardLook,
+    uniform: SurfaceUniform,
     #[texture(1, sample_type = "depth")]
     #[sampler(2, sampler_type = "comparison")]
     shade: Option<Handle<Image>>,
-    key: CardKey,
+    key: SurfaceKey,
 }
 
 /// By which of the shader's pipelines a card is drawn.
 #[repr(C)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(in crate::viewer) struct CardKey(u32);
+pub(in crate::viewer) struct SurfaceKey(u32);
 
-impl CardKey {
+impl SurfaceKey {
     const BLOCKS: u32 = 1;
     const GROUND: u32 = 2;
     const WATER: u32 = 4;
@@ -64,26 +64,26 @@ impl CardKey {
         (Self::SOFT_SHADE, "SOFT_SHADE"),
     ];
 
-    fn of(stuff: Stuff, casts: bool, soft: bool) -> Self {
-        let kind = match stuff {
-            Stuff::Blocks { .. } => Self::BLOCKS,
-            Stuff::Ground => Self::GROUND,
-            Stuff::Water => Self::WATER,
-            Stuff::Sky => Self::SKY,
+    fn of(kind: SurfaceKind, casts: bool, soft: bool) -> Self {
+        let kind = match kind {
+            SurfaceKind::Blocks { .. } => Self::BLOCKS,
+            SurfaceKind::Ground => Self::GROUND,
+            SurfaceKind::Water => Self::WATER,
+            SurfaceKind::Sky => Self::SKY,
         };
         Self(kind | if casts { Self::SHADE } else { 0 } | if casts && soft { Self::SOFT_SHADE } else { 0 })
     }
 }
 
-impl From<&Card> for CardKey {
-    fn from(card: &Card) -> Self {
+impl From<&SurfaceMaterial> for SurfaceKey {
+    fn from(card: &SurfaceMaterial) -> Self {
         card.key
     }
 }
 
 /// See the shader for what each holds.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
-struct CardLook {
+struct SurfaceUniform {
     lit: Vec4,
     shaded: Vec4,
     line: Vec4,
@@ -95,14 +95,14 @@ struct CardLook {
     light_clip_from_world: Mat4,
 }
 
-impl Material for Card {
+impl Material for SurfaceMaterial {
     fn fragment_shader() -> ShaderRef {
         "embedded://plumbsight/viewer/render/surfaces.wgsl".into()
     }
 
     fn alpha_mode(&self) -> AlphaMode {
         // The sky hides nothing and comes when all else is there, so that only what is seen of it is drawn.
-        if self.key.0 & CardKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
+        if self.key.0 & SurfaceKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
     }
 
     fn specialize(
@@ -112,7 +112,7 @@ impl Material for Card {
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
         if let Some(fragment) = &mut descriptor.fragment {
-            let words = CardKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
+            let words = SurfaceKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
             fragment.shader_defs.extend(words.map(|(_, word)| word.into()));
         }
         // The sky is seen from inside, decks from below.
@@ -123,7 +123,7 @@ impl Material for Card {
 
 /// Corners on their way to the graphics card.
 #[derive(Default)]
-struct Sheet {
+struct SurfaceMesh {
     positions: Vec<Vec3>,
     normals: Vec<Vec3>,
     /// For ground: the height that contours count by, and 1 where it is known.
@@ -131,7 +131,7 @@ struct Sheet {
     indices: Vec<u32>,
 }
 
-impl Sheet {
+impl SurfaceMesh {
     fn corner(&mut self, position: Vec3, normal: Vec3) {
         self.indices.push(self.positions.len() as u32);
         self.positions.push(position);
@@ -149,7 +149,7 @@ impl Sheet {
 
 /// What a mesh of the site stands for.
 #[derive(Component, Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) enum Stuff {
+pub(in crate::viewer) enum SurfaceKind {
     /// Blocks of one finish; quiet where the picture is not about them.
     Blocks {
         finish: Finish,
@@ -164,15 +164,15 @@ pub(in crate::viewer) enum Stuff {
 pub(in crate::viewer) fn lay(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
-    cards: &mut Assets<Card>,
+    materials: &mut Assets<SurfaceMaterial>,
     (model, narrow): (&Model, &Narrow),
     (map, casts, soft): (&Handle<Image>, bool, bool),
 ) {
-    let mut lay = |mesh: Mesh, stuff: Stuff| {
-        let key = CardKey::of(stuff, casts, soft);
-        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()), key });
-        let mut laid = commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
-        if matches!(stuff, Stuff::Blocks { .. }) {
+    let mut lay = |mesh: Mesh, kind: SurfaceKind| {
+        let key = SurfaceKey::of(kind, casts, soft);
+        let card = materials.add(SurfaceMaterial { uniform: SurfaceUniform::default(), shade: Some(map.clone()), key });
+        let mut laid = commands.spawn((SitePart, kind, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
+        if matches!(kind, SurfaceKind::Blocks { .. }) {
             laid.insert(RenderLayers::from_layers(&[0, CASTERS]));
         } else {
             // It is everywhere.
@@ -184,24 +184,24 @@ pub(in crate::viewer) fn lay(
             for quiet in [false, true] {
                 let sheet = blocks(&group, model, narrow, finish, quiet);
                 if !sheet.positions.is_empty() {
-                    lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+                    lay(sheet.mesh(), SurfaceKind::Blocks { finish, quiet });
                 }
             }
         }
     }
-    lay(ground(model, narrow).mesh(), Stuff::Ground);
+    lay(ground(model, narrow).mesh(), SurfaceKind::Ground);
     if let Some(water_m) = model.site.water_level_m {
-        lay(level(narrow, water_m).mesh(), Stuff::Water);
+        lay(level(narrow, water_m).mesh(), SurfaceKind::Water);
     }
-    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), Stuff::Sky);
+    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), SurfaceKind::Sky);
 }
 
 /// Gives each mesh its colours under a sun.
 pub(in crate::viewer) fn dress<'a>(
-    laid: impl Iterator<Item = (&'a Stuff, &'a MeshMaterial3d<Card>)>,
-    cards: &mut Assets<Card>,
+    laid: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
+    materials: &mut Assets<SurfaceMaterial>,
     model: &Model,
-    (shade, soft): (&Shade, bool),
+    (shade, soft): (&SunShadow, bool),
     (theme, interval_m): (Theme, Option<f64>),
 ) {
     let palette = theme.palette();
@@ -215,16 +215,16 @@ pub(in crate::viewer) fn dress<'a>(
     };
     let interval = interval_m.map_or(0.0, screen);
     let water_m = model.site.water_level_m.unwrap_or(-1e6);
-    for (stuff, material) in laid {
-        let [lit, shaded] = match stuff {
-            Stuff::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
-            Stuff::Ground => [palette.ground, palette.ground_shadow],
-            Stuff::Water => [palette.water, palette.water],
-            Stuff::Sky => [palette.sky_high, palette.sky_low],
+    for (kind, material) in laid {
+        let [lit, shaded] = match kind {
+            SurfaceKind::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
+            SurfaceKind::Ground => [palette.ground, palette.ground_shadow],
+            SurfaceKind::Water => [palette.water, palette.water],
+            SurfaceKind::Sky => [palette.sky_high, palette.sky_low],
         };
-        if let Some(mut card) = cards.get_mut(&material.0) {
-            card.key = CardKey::of(*stuff, shade.casts, soft);
-            card.look = CardLook {
+        if let Some(mut card) = materials.get_mut(&material.0) {
+            card.key = SurfaceKey::of(*kind, shade.casts, soft);
+            card.uniform = SurfaceUniform {
                 lit: coded(lit),
                 shaded: coded(shaded),
                 line: light(palette.contour),
@@ -270,8 +270,8 @@ pub(in crate::viewer) fn groups(model: &Model) -> Vec<Vec<usize>> {
     groups.into_values().collect()
 }
 
-fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
-    let mut sheet = Sheet::default();
+fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> SurfaceMesh {
+    let mut sheet = SurfaceMesh::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
         if block.finish != finish || is_quiet(model, index) != quiet {
@@ -293,14 +293,14 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
     sheet
 }
 
-fn ground(model: &Model, narrow: &Narrow) -> Sheet {
+fn ground(model: &Model, narrow: &Narrow) -> SurfaceMesh {
     let terrain = &model.site.terrain;
     let triangles = terrain.triangles();
     if triangles.is_empty() {
         return level(narrow, terrain.height_m((0.0, 0.0)));
     }
     let relief = Relief::of(terrain);
-    let mut sheet = Sheet::default();
+    let mut sheet = SurfaceMesh::default();
     let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
     for [a, b, c] in &triangles {
         // Points of the triangle, by rows from a to the side between b and c; neighbours share them, for each costs time in
@@ -331,8 +331,8 @@ fn ground(model: &Model, narrow: &Narrow) -> Sheet {
     sheet
 }
 
-fn level(narrow: &Narrow, height_m: f64) -> Sheet {
-    let mut sheet = Sheet::default();
+fn level(narrow: &Narrow, height_m: f64) -> SurfaceMesh {
+    let mut sheet = SurfaceMesh::default();
     let corner = |x: f64, y: f64| narrow.point(&WorldPoint::new(x * FAR_M, y * FAR_M, height_m));
     let [sw, se, ne, nw] = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
     for position in [sw, se, ne, sw, ne, nw] {

@@ -11,9 +11,9 @@ use crate::viewer::state::desk::{Action, CameraMove, DeskName, PrintAction, Sear
 use crate::wording::{grouped, percent, percent_of};
 
 use super::chart::{chart, step_back};
+use super::context::PanelContext;
 use super::figures::{short, tenths};
-use super::style::{Look, choice, count, focus_ring, within, word_button};
-use super::table::Table;
+use super::style::{Style, choice, count, focus_ring, text_button, within};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 
@@ -24,7 +24,7 @@ const PICTURE_HIGH: f32 = 84.0;
 
 /// Which part of what was found is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Part {
+enum ResultsPart {
     Standpoints,
     TradeOffs,
     Exclusions,
@@ -32,52 +32,54 @@ enum Part {
 
 /// What the card remembers.
 #[derive(Default)]
-pub(super) struct Finding {
-    part: Option<Part>,
+pub(super) struct ResultsState {
+    part: Option<ResultsPart>,
     textures: Textures<usize>,
 }
 
 /// The whole card.
-pub(super) fn found_ui(
+pub(super) fn results_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
-    finding: &mut Finding,
+    state: &mut ResultsState,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
+    let style = &panel.style;
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(3.0));
     let Some(answer) = view.answer else {
-        ui.label(look.title("Results"));
+        ui.label(style.title("Results"));
         let words = "The search tries every standpoint with each height, lens and aim. The best appear here, each with its picture, \
                      the reason, the tolerance and the walk.";
-        ui.add(egui::Label::new(look.note(words)).wrap());
+        ui.add(egui::Label::new(style.note(words)).wrap());
         return;
     };
-    finding.textures.retain(|number| *number <= answer.ranked.len());
-    let part = finding.part.unwrap_or(if answer.met == 0 { Part::Exclusions } else { Part::Standpoints });
-    let third = (ui.available_width() - look.px(12.0)) / count(3);
+    state.textures.retain(|number| *number <= answer.ranked.len());
+    let part = state.part.unwrap_or(if answer.met == 0 { ResultsPart::Exclusions } else { ResultsPart::Standpoints });
+    let third = (ui.available_width() - style.px(12.0)) / count(3);
     ui.horizontal(|ui| {
-        for (word, of) in
-            [("Standpoints", Part::Standpoints), ("Trade-offs", Part::TradeOffs), ("Exclusions", Part::Exclusions)]
-        {
-            if choice(ui, look, word, &format!("results: {word}"), part == of, third).clicked() {
-                finding.part = Some(of);
+        for (word, of) in [
+            ("Standpoints", ResultsPart::Standpoints),
+            ("Trade-offs", ResultsPart::TradeOffs),
+            ("Exclusions", ResultsPart::Exclusions),
+        ] {
+            if choice(ui, style, word, &format!("results: {word}"), part == of, third).clicked() {
+                state.part = Some(of);
             }
         }
     });
-    status_ui(ui, table, view, answer);
-    ui.add_space(look.px(2.0));
+    status_ui(ui, panel, view, answer);
+    ui.add_space(style.px(2.0));
     match part {
-        Part::Standpoints => places_ui(ui, table, view, answer, finding, actions),
-        Part::TradeOffs => trade_offs_ui(ui, table, answer, actions),
-        Part::Exclusions => exclusions_ui(ui, table, view, answer),
+        ResultsPart::Standpoints => places_ui(ui, panel, view, answer, state, actions),
+        ResultsPart::TradeOffs => trade_offs_ui(ui, panel, answer, actions),
+        ResultsPart::Exclusions => exclusions_ui(ui, panel, view, answer),
     }
 }
 
 /// What was looked at, in how long, and whether it still holds.
-fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
-    let look = &table.look;
+fn status_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
+    let style = &panel.style;
     if let Some(why) = view.outdated {
         let words = if view.running.is_some() {
             "from the last search; a new one is running".to_owned()
@@ -85,30 +87,30 @@ fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Ans
             format!("out of date: {why}; search again")
         };
         let galley =
-            look.wrapped(ui.painter(), &words, look.caption(), look.ink(), ui.available_width() - look.px(20.0));
+            style.wrapped(ui.painter(), &words, style.caption(), style.ink(), ui.available_width() - style.px(20.0));
         let size = Vec2::new(ui.available_width(), galley.size().y);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &words));
-        super::notices::beware_sign(ui.painter(), look, rect.left_top() + Vec2::new(look.px(7.0), look.px(8.0)));
-        ui.painter().galley(rect.left_top() + Vec2::new(look.px(20.0), 0.0), galley, look.ink());
+        super::notices::caution_sign(ui.painter(), style, rect.left_top() + Vec2::new(style.px(7.0), style.px(8.0)));
+        ui.painter().galley(rect.left_top() + Vec2::new(style.px(20.0), 0.0), galley, style.ink());
     }
     let took = view.took.map_or_else(String::new, |took| format!(", {:.1} s", took.as_secs_f64()));
     let words =
         format!("{} of {} standpoints meet every requirement{took}", grouped(answer.met), grouped(answer.looked));
-    ui.add(egui::Label::new(look.note(words)).wrap());
+    ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// A place's figures in a few words.
-pub(super) fn figures_words(table: &Table<'_>, found: &Ranked) -> String {
+pub(super) fn figures_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
     let figures = &found.figures;
     let lean = figures.largest_lean_deg.map(|degrees| format!("leans {}", tenths(degrees.abs())));
-    let detail = figures.detail_px_per_m.map(|px_per_m| table.units().detail(px_per_m));
+    let detail = figures.detail_px_per_m.map(|px_per_m| panel.units().detail(px_per_m));
     [lean, detail].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// With what, how high, and whether one must ask.
-fn with_words(table: &Table<'_>, found: &Ranked) -> String {
-    let units = table.units();
+fn with_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    let units = panel.units();
     let stance = &found.stance;
     let lens = if (found.figures.focal_mm * 10.0).round() > 0.0 {
         format!("{} mm", short(found.figures.focal_mm))
@@ -120,7 +122,7 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
         Aim::Rise => ", level with rise",
         _ => "",
     };
-    let presets = &table.desk.settings().presets;
+    let presets = &panel.desk.settings().presets;
     let height = presets
         .iter()
         .find(|preset| (preset.height_m - stance.height_m).abs() < 1e-9)
@@ -129,51 +131,51 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
 }
 
 /// How exactly one must stand, and how far it is to walk and climb.
-fn tolerance_words(table: &Table<'_>, found: &Ranked) -> String {
-    let units = table.units();
+fn tolerance_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    let units = panel.units();
     let tolerance = match found.tolerance_m.sideways_m {
         Some(metres) => format!("tolerance {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
         None => format!("tolerance over {} sideways", units.length(50.0, 0)),
     };
-    let walk = walk_words(table, found);
+    let walk = walk_words(panel, found);
     format!("{tolerance} · {walk}")
 }
 
 /// How far it is to walk there; climbing counts as the longer walk that it is worth.
-fn walk_words(table: &Table<'_>, found: &Ranked) -> String {
-    format!("walk and climb {}", table.units().length(found.figures.effort_m, 0))
+fn walk_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    format!("walk and climb {}", panel.units().length(found.figures.effort_m, 0))
 }
 
 /// The ranked list.
 fn places_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
     answer: &Answer,
-    finding: &mut Finding,
+    state: &mut ResultsState,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     if answer.ranked.is_empty() {
         let words = if answer.looked == 0 {
             "There is nowhere to stand on this ground."
         } else {
             "No standpoint meets every requirement. Exclusions shows which one excludes most."
         };
-        ui.add(egui::Label::new(look.plain(words)).wrap());
+        ui.add(egui::Label::new(style.plain(words)).wrap());
         return;
     }
     ScrollArea::vertical().id_salt("found").auto_shrink([false, false]).show(ui, |ui| {
         for (index, found) in answer.ranked.iter().enumerate() {
             let picture = view.pictures.get(index).and_then(Option::as_ref);
             let texture =
-                picture.and_then(|picture| finding.textures.of(ui.ctx(), found.number, picture, look.px(PICTURE_HIGH)));
+                picture.and_then(|picture| state.textures.of(ui.ctx(), found.number, picture, style.px(PICTURE_HIGH)));
             let shape = picture
                 .map_or(1.5, |picture| screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1))));
-            place_ui(ui, table, view, found, texture.map(|texture| (texture, shape)), actions);
+            place_ui(ui, panel, view, found, texture.map(|texture| (texture, shape)), actions);
             if index + 1 < answer.ranked.len() {
-                let line = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(9.0)), Sense::hover()).0;
-                ui.painter().hline(line.x_range().shrink(0.0), line.center().y, look.hairline());
+                let line = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(9.0)), Sense::hover()).0;
+                ui.painter().hline(line.x_range().shrink(0.0), line.center().y, style.hairline());
             }
         }
     });
@@ -182,76 +184,76 @@ fn places_ui(
 /// One place of the list: its picture at the left, its words at the right, what can be done below.
 fn place_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
     found: &Ranked,
     picture: Option<(TextureId, f32)>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    let width = ui.available_width() - look.px(10.0);
+    let style = &panel.style;
+    let width = ui.available_width() - style.px(10.0);
     // A picture portrait leaves its words more room.
     let shape = picture.map_or(1.5, |(_, shape)| shape);
-    let picture_wide = (look.px(PICTURE_HIGH) * shape).clamp(look.px(56.0), 0.42 * width);
-    let words_left = picture_wide + look.px(10.0);
-    let words_width = (width - words_left).max(look.px(40.0));
-    let paint = |text: &str, font: egui::FontId, ink| look.wrapped(ui.painter(), text, font, ink, words_width);
-    let place = found.place.words(table.units());
-    let title = paint(&place, look.strong(12.5), look.ink());
-    let with = paint(&with_words(table, found), look.caption(), look.soft());
+    let picture_wide = (style.px(PICTURE_HIGH) * shape).clamp(style.px(56.0), 0.42 * width);
+    let words_left = picture_wide + style.px(10.0);
+    let words_width = (width - words_left).max(style.px(40.0));
+    let paint = |text: &str, font: egui::FontId, ink| style.wrapped(ui.painter(), text, font, ink, words_width);
+    let place = found.place.words(panel.units());
+    let title = paint(&place, style.strong(12.5), style.ink());
+    let with = paint(&with_words(panel, found), style.caption(), style.soft());
     let access_ink = match found.access {
-        Access::Open => super::style::colour(look.palette().open),
-        Access::Ask | Access::Closed => look.ask(),
+        Access::Open => super::style::colour(style.palette().open),
+        Access::Ask | Access::Closed => style.ask(),
     };
-    let access = paint(found.access.words(), look.strong(11.0), access_ink);
-    let figures = paint(&figures_words(table, found), look.strong(12.5), look.ink());
+    let access = paint(found.access.words(), style.strong(11.0), access_ink);
+    let figures = paint(&figures_words(panel, found), style.strong(12.5), style.ink());
     let mut note = found.reason.clone();
     if !note.is_empty() {
         note.push('\n');
     }
-    note.push_str(&tolerance_words(table, found));
+    note.push_str(&tolerance_words(panel, found));
     if let Some(remains) = view.remains
         && !remains.listed.contains(&found.number)
     {
         note.push_str(&format!("\nnot usable with {} in the way", remains.with.join(" and ")));
     }
-    let note_galley = look.wrapped(ui.painter(), &note, look.caption(), look.soft(), width);
-    let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
-    let upper = stack.max(look.px(PICTURE_HIGH));
-    let height = upper + note_galley.size().y + look.px(6.0);
+    let note_galley = style.wrapped(ui.painter(), &note, style.caption(), style.soft(), width);
+    let stack = title.size().y + with.size().y + access.size().y + figures.size().y + style.px(4.0);
+    let upper = stack.max(style.px(PICTURE_HIGH));
+    let height = upper + note_galley.size().y + style.px(6.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| {
         let words = format!(
             "standpoint {}: {}, {}, {}, {}; {}",
             found.number,
             place,
-            with_words(table, found),
+            with_words(panel, found),
             found.access.words(),
-            figures_words(table, found),
+            figures_words(panel, found),
             note.replace('\n', "; ")
         );
         WidgetInfo::labeled(WidgetType::Label, true, words)
     });
     let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
-    picture_ui(ui, look, room, found, picture);
+    picture_ui(ui, style, room, found, picture);
     let mut at = Pos2::new(rect.left() + words_left, rect.top());
     for galley in [title, with, access, figures] {
         let tall = galley.size().y;
-        ui.painter().galley(at, galley, look.ink());
-        at.y += tall + look.px(1.0);
+        ui.painter().galley(at, galley, style.ink());
+        at.y += tall + style.px(1.0);
     }
-    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + look.px(4.0)), note_galley, look.soft());
+    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + style.px(4.0)), note_galley, style.soft());
     ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = look.px(4.0);
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
         let number = found.number;
-        let here = *table.desk.stance() == found.stance;
-        if choice(ui, look, "Go", &format!("go to standpoint {number}"), here, look.px(52.0))
+        let here = *panel.desk.stance() == found.stance;
+        if choice(ui, style, "Go", &format!("go to standpoint {number}"), here, style.px(52.0))
             .on_hover_text("go to this stance")
             .clicked()
         {
             actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
         }
-        if word_button(ui, look, "Walk there", &format!("walk to standpoint {number}"))
+        if text_button(ui, style, "Walk there", &format!("walk to standpoint {number}"))
             .on_hover_text("go to this stance and open the Walk desk")
             .clicked()
         {
@@ -260,7 +262,7 @@ fn place_ui(
                 SettingAction::ShowDesk(DeskName::Walk).into(),
             ]);
         }
-        if word_button(ui, look, "Pin", &format!("pin standpoint {number}"))
+        if text_button(ui, style, "Pin", &format!("pin standpoint {number}"))
             .on_hover_text("keep it as a print")
             .clicked()
         {
@@ -271,7 +273,7 @@ fn place_ui(
 }
 
 /// The picture from a place with its number, or a well where it will be.
-fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
+fn picture_ui(ui: &Ui, style: &Style, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
     let shape = picture.map_or(1.5, |(_, shape)| shape);
     let size = if room.width() / room.height() > shape {
         Vec2::new(room.height() * shape, room.height())
@@ -285,21 +287,21 @@ fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<
             ui.painter().image(texture, place, whole, egui::Color32::WHITE);
         }
         None => {
-            ui.painter().rect_filled(place, 0.0, look.well());
-            super::finder::middle_note(ui, look, place, "picture is being drawn");
+            ui.painter().rect_filled(place, 0.0, style.well());
+            super::finder::middle_note(ui, style, place, "picture is being drawn");
         }
     }
-    ui.painter().rect_stroke(place, 0.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
-    let centre = place.min + Vec2::splat(look.px(11.0));
-    ui.painter().circle(centre, look.px(8.5), look.ink(), Stroke::new(1.0, look.panel()));
-    let galley = ui.painter().layout_no_wrap(found.number.to_string(), look.strong(10.0), look.panel());
-    ui.painter().galley(centre - 0.5 * galley.size(), galley, look.panel());
+    ui.painter().rect_stroke(place, 0.0, Stroke::new(1.0, style.ink()), StrokeKind::Outside);
+    let centre = place.min + Vec2::splat(style.px(11.0));
+    ui.painter().circle(centre, style.px(8.5), style.ink(), Stroke::new(1.0, style.panel()));
+    let galley = ui.painter().layout_no_wrap(found.number.to_string(), style.strong(10.0), style.panel());
+    ui.painter().galley(centre - 0.5 * galley.size(), galley, style.panel());
 }
 
 /// Stances of which no other is better in everything at once: largest lean over detail, the walk as the size of the dot.
-fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let units = table.units();
+fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let units = panel.units();
     let front: Vec<(&Ranked, [f64; 2])> = answer
         .front
         .iter()
@@ -309,7 +311,7 @@ fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut 
         })
         .collect();
     if front.is_empty() {
-        ui.label(look.note("No stance meets every requirement, so there is nothing to compare."));
+        ui.label(style.note("No stance meets every requirement, so there is nothing to compare."));
         return;
     }
     let words = format!(
@@ -318,25 +320,25 @@ fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut 
         front.len(),
         grouped(answer.front_size as u64)
     );
-    ui.add(egui::Label::new(look.note(words)).wrap());
+    ui.add(egui::Label::new(style.note(words)).wrap());
     let efforts = front.iter().map(|(found, _)| found.figures.effort_m);
     let (least, most) =
         efforts.fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), effort| (least.min(effort), most.max(effort)));
     let radius = |effort_m: f64| {
         let share = if most > least { (effort_m - least) / (most - least) } else { 0.0 };
-        look.px(2.5 + 4.5 * screen(share.sqrt()))
+        style.px(2.5 + 4.5 * screen(share.sqrt()))
     };
-    ui.label(look.note(format!("walk and climb {} to {}", units.length(least, 0), units.length(most, 0))));
-    let told_height = look.px(74.0);
-    let height = (ui.available_height() - told_height).clamp(look.px(120.0), look.px(330.0));
-    let now = table.desk.stance();
+    ui.label(style.note(format!("walk and climb {} to {}", units.length(least, 0), units.length(most, 0))));
+    let told_height = style.px(74.0);
+    let height = (ui.available_height() - told_height).clamp(style.px(120.0), style.px(330.0));
+    let now = panel.desk.stance();
     let chosen = front.iter().position(|(found, _)| same_stance(&found.stance, now));
     let mut hovered = None;
     let mut clicked = false;
     let plot_width = ui.available_width();
-    within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
+    within_plot(ui, style, Vec2::new(plot_width, height), |ui| {
         let across = format!("Detail, px/{}", units.name());
-        let plot = chart(look, "trade-offs", across, "Largest lean, degrees".into())
+        let plot = chart(style, "trade-offs", across, "Largest lean, degrees".into())
             .show_x(false)
             .show_y(false)
             .set_margin_fraction(Vec2::new(0.08, 0.08));
@@ -349,14 +351,14 @@ fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut 
                     .map(|(index, (_, [x, y]))| {
                         (index, plot.screen_from_plot(PlotPoint::new(*x, *y)).distance(pointer))
                     })
-                    .filter(|(_, distance)| *distance < look.px(NEAR))
+                    .filter(|(_, distance)| *distance < style.px(NEAR))
                     .min_by(|a, b| a.1.total_cmp(&b.1))
                     .map(|(index, _)| index)
             });
             clicked = plot.response().clicked();
             for (index, (found, point)) in front.iter().enumerate() {
                 let picked = Some(index) == hovered || Some(index) == chosen;
-                let ink = if picked { look.ink() } else { look.soft() };
+                let ink = if picked { style.ink() } else { style.soft() };
                 let dots = Points::new("", vec![*point])
                     .radius(radius(found.figures.effort_m))
                     .filled(true)
@@ -364,9 +366,9 @@ fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut 
                     .allow_hover(false);
                 plot.points(dots);
                 if picked {
-                    let ring = radius(found.figures.effort_m) + look.px(3.0);
+                    let ring = radius(found.figures.effort_m) + style.px(3.0);
                     plot.points(
-                        Points::new("", vec![*point]).radius(ring).filled(false).color(look.ink()).allow_hover(false),
+                        Points::new("", vec![*point]).radius(ring).filled(false).color(style.ink()).allow_hover(false),
                     );
                 }
             }
@@ -380,37 +382,37 @@ fn trade_offs_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut 
     if let Some(index) = hovered.filter(|_| clicked) {
         actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
     }
-    trade_offs_list(ui, table, &front, hovered.or(chosen), actions);
+    trade_offs_list(ui, panel, &front, hovered.or(chosen), actions);
 }
 
 /// The same stances as rows, for keys and readers of the screen; the one that is pointed at first.
 fn trade_offs_list(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     front: &[(&Ranked, [f64; 2])],
     pointed: Option<usize>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     ScrollArea::vertical().id_salt("trade").auto_shrink([false, false]).show(ui, |ui| {
         let order = pointed.into_iter().chain((0..front.len()).filter(|index| Some(*index) != pointed));
         for index in order {
             let (found, _) = front[index];
-            let text = format!("{}, {}", figures_words(table, found), with_words(table, found));
-            let width = ui.available_width() - look.px(8.0);
-            let place = format!("{} · {}", found.place.words(table.units()), walk_words(table, found));
-            let upper = look.wrapped(ui.painter(), &text, look.strong(11.5), look.ink(), width);
-            let lower = look.wrapped(ui.painter(), &place, look.caption(), look.soft(), width);
-            let size = Vec2::new(width, upper.size().y + lower.size().y + look.px(4.0));
+            let text = format!("{}, {}", figures_words(panel, found), with_words(panel, found));
+            let width = ui.available_width() - style.px(8.0);
+            let place = format!("{} · {}", found.place.words(panel.units()), walk_words(panel, found));
+            let upper = style.wrapped(ui.painter(), &text, style.strong(11.5), style.ink(), width);
+            let lower = style.wrapped(ui.painter(), &place, style.caption(), style.soft(), width);
+            let size = Vec2::new(width, upper.size().y + lower.size().y + style.px(4.0));
             let (rect, response) = ui.allocate_exact_size(size, Sense::click());
             response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to: {text}, {place}")));
             if response.hovered() || Some(index) == pointed {
-                ui.painter().rect_filled(rect.expand(2.0), 4.0, look.well());
+                ui.painter().rect_filled(rect.expand(2.0), 4.0, style.well());
             }
-            focus_ring(ui, look, &response, rect);
+            focus_ring(ui, style, &response, rect);
             let below = rect.top() + upper.size().y;
-            ui.painter().galley(rect.left_top(), upper, look.ink());
-            ui.painter().galley(Pos2::new(rect.left(), below), lower, look.soft());
+            ui.painter().galley(rect.left_top(), upper, style.ink());
+            ui.painter().galley(Pos2::new(rect.left(), below), lower, style.soft());
             if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
                 actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
             }
@@ -424,29 +426,29 @@ fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
 }
 
 /// A room for a plot whose grid and figures step back.
-fn within_plot(ui: &mut Ui, look: &Look, size: Vec2, contents: impl FnOnce(&mut Ui)) {
+fn within_plot(ui: &mut Ui, style: &Style, size: Vec2, contents: impl FnOnce(&mut Ui)) {
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     within(ui, "trade-offs plot", rect, |ui| {
-        step_back(ui, look);
+        step_back(ui, style);
         contents(ui);
     });
 }
 
 /// Which requirement rules out how much, where nobody can stand, what to pack, and what remains on the day.
-fn exclusions_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
-    let look = &table.look;
+fn exclusions_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
+    let style = &panel.style;
     ScrollArea::vertical().id_salt("rules").auto_shrink([false, false]).show(ui, |ui| {
-        ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
-        ui.spacing_mut().item_spacing.y = look.px(3.0);
+        ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
+        ui.spacing_mut().item_spacing.y = style.px(3.0);
         if answer.looked == 0 {
-            ui.add(egui::Label::new(look.plain("There is nowhere to stand on this ground.")).wrap());
+            ui.add(egui::Label::new(style.plain("There is nowhere to stand on this ground.")).wrap());
         } else {
-            ui.label(look.title("Each requirement on its own"));
+            ui.label(style.title("Each requirement on its own"));
             for told in &answer.criteria {
                 let out = answer.looked.saturating_sub(told.met_alone);
                 exclusion_ui(
                     ui,
-                    look,
+                    style,
                     &told.requirement_words,
                     &format!("excludes {}", percent_of(out, answer.looked)),
                 );
@@ -455,7 +457,7 @@ fn exclusions_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: 
                 } else {
                     format!("without it, {} standpoints remain", grouped(told.met_without))
                 };
-                ui.add(egui::Label::new(look.note(without)).wrap());
+                ui.add(egui::Label::new(style.note(without)).wrap());
             }
         }
         let [closed, water, occupied, near, far] = answer.out;
@@ -467,25 +469,25 @@ fn exclusions_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: 
             (far, "too far"),
         ];
         if rows.iter().any(|(number, _)| *number > 0) {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("Ground left out"));
+            ui.add_space(style.px(7.0));
+            ui.label(style.title("Ground left out"));
             for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
-                exclusion_ui(ui, look, why, &format!("{} standpoints", grouped(number)));
+                exclusion_ui(ui, style, why, &format!("{} standpoints", grouped(number)));
             }
         }
         if !answer.packing.is_empty() {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("What to pack"));
+            ui.add_space(style.px(7.0));
+            ui.label(style.title("What to pack"));
             for packing in &answer.packing {
                 let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
-                exclusion_ui(ui, look, &lenses.join(" and "), &percent(packing.share));
+                exclusion_ui(ui, style, &lenses.join(" and "), &percent(packing.share));
             }
             let words = "of the standpoints that the whole bag can use, with at least four fifths of the detail";
-            ui.add(egui::Label::new(look.note(words)).wrap());
+            ui.add(egui::Label::new(style.note(words)).wrap());
         }
         if let Some(remains) = view.remains {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("On the day"));
+            ui.add_space(style.px(7.0));
+            ui.label(style.title("On the day"));
             let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
             let listed = if listed.is_empty() {
                 "none of those listed".into()
@@ -498,21 +500,21 @@ fn exclusions_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: 
                 grouped(remains.met),
                 grouped(remains.met_without)
             );
-            ui.add(egui::Label::new(look.plain(words)).wrap());
+            ui.add(egui::Label::new(style.plain(words)).wrap());
         }
     });
 }
 
 /// What at the left, how much at the right; the left wraps.
-fn exclusion_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
+fn exclusion_ui(ui: &mut Ui, style: &Style, what: &str, much: &str) {
     let width = ui.available_width();
-    let much_galley = ui.painter().layout_no_wrap(much.to_owned(), look.strong(12.0), look.ink());
-    let room = (width - much_galley.size().x - look.px(10.0)).max(look.px(30.0));
-    let what_galley = look.wrapped(ui.painter(), what, egui::FontId::proportional(look.px(12.0)), look.ink(), room);
-    let height = what_galley.size().y.max(much_galley.size().y) + look.px(2.0);
+    let much_galley = ui.painter().layout_no_wrap(much.to_owned(), style.strong(12.0), style.ink());
+    let room = (width - much_galley.size().x - style.px(10.0)).max(style.px(30.0));
+    let what_galley = style.wrapped(ui.painter(), what, egui::FontId::proportional(style.px(12.0)), style.ink(), room);
+    let height = what_galley.size().y.max(much_galley.size().y) + style.px(2.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{what}: {much}")));
-    ui.painter().galley(rect.min, what_galley, look.ink());
+    ui.painter().galley(rect.min, what_galley, style.ink());
     let left = rect.right() - much_galley.size().x;
-    ui.painter().galley(Pos2::new(left, rect.top()), much_galley, look.ink());
+    ui.painter().galley(Pos2::new(left, rect.top()), much_galley, style.ink());
 }

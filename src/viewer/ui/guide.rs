@@ -2,8 +2,8 @@
 
 use bevy_egui::egui::{FontId, Pos2, Rect, RichText, ScrollArea, Ui, Vec2};
 
+use super::context::PanelContext;
 use super::style::{button, card, count, within};
-use super::table::Table;
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The first minute, step by step.
@@ -16,27 +16,27 @@ pub(super) const STEPS: [(&str, &str); 5] = [
 ];
 
 /// The guide beside the pinning, where prints will lie: the picture stays free.
-pub(super) fn guide_strip_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    card(ui, look, rect);
-    let inner = rect.shrink2(Vec2::new(look.px(12.0), look.px(8.0)));
-    let last = look.px(74.0);
-    let gap = look.px(12.0);
+pub(super) fn guide_strip_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    card(ui, style, rect);
+    let inner = rect.shrink2(Vec2::new(style.px(12.0), style.px(8.0)));
+    let last = style.px(74.0);
+    let gap = style.px(12.0);
     let width = (inner.width() - last) / count(STEPS.len()) - gap;
     for (index, (word, rest)) in STEPS.into_iter().enumerate() {
         let corner = inner.min + Vec2::new(count(index) * (width + gap), 0.0);
         let column = Rect::from_min_size(corner, Vec2::new(width, inner.height()));
         within(ui, word, column, |ui| {
             ScrollArea::vertical().id_salt(word).auto_shrink([false, false]).show(ui, |ui| {
-                ui.spacing_mut().item_spacing.y = look.px(1.0);
-                ui.label(RichText::new(word).font(look.strong(11.5)).color(look.ink()));
-                ui.label(RichText::new(rest).font(FontId::proportional(look.px(10.5))).color(look.soft()));
+                ui.spacing_mut().item_spacing.y = style.px(1.0);
+                ui.label(RichText::new(word).font(style.strong(11.5)).color(style.ink()));
+                ui.label(RichText::new(rest).font(FontId::proportional(style.px(10.5))).color(style.soft()));
             });
         });
     }
     let foot = Rect::from_min_max(Pos2::new(inner.right() - last, inner.top()), inner.max);
     within(ui, "close the guide", foot, |ui| {
-        if button(ui, look, "Close", last).on_hover_text("Help lists every key").clicked() {
+        if button(ui, style, "Close", last).on_hover_text("Help lists every key").clicked() {
             actions.push(SettingAction::Guide(false).into());
         }
     });

@@ -2,9 +2,9 @@
 
 use bevy_egui::egui::{self, Modal, ScrollArea, Ui, Vec2};
 
+use super::context::PanelContext;
 use super::guide::STEPS;
-use super::style::{Look, button};
-use super::table::Table;
+use super::style::{Style, button};
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The trade's words as they are used on the screen.
@@ -27,70 +27,70 @@ pub(super) const WORDS: [(&str, &str); 15] = [
 ];
 
 /// The help over the whole window.
-pub(super) fn help_ui(ui: &mut Ui, table: &Table<'_>, keys: &[(&str, &str, &str)], actions: &mut Vec<Action>) {
-    if !table.desk.help() {
+pub(super) fn help_ui(ui: &mut Ui, panel: &PanelContext<'_>, keys: &[(&str, &str, &str)], actions: &mut Vec<Action>) {
+    if !panel.desk.help() {
         return;
     }
-    let look = &table.look;
+    let style = &panel.style;
     let window = ui.ctx().content_rect().size();
-    let width = (window.x - look.px(64.0)).min(look.px(860.0));
-    let height = (window.y - look.px(120.0)).max(look.px(120.0));
+    let width = (window.x - style.px(64.0)).min(style.px(860.0));
+    let height = (window.y - style.px(120.0)).max(style.px(120.0));
     let modal = Modal::new(egui::Id::new("help")).show(ui.ctx(), |ui| {
         ui.set_width(width);
-        ui.label(look.title("Keys and terms"));
+        ui.label(style.title("Keys and terms"));
         ScrollArea::vertical().id_salt("help 1").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
-            if width >= look.px(620.0) {
+            if width >= style.px(620.0) {
                 ui.columns_const(|[left, right]: &mut [Ui; 2]| {
-                    keys_ui(left, look, keys);
-                    words_ui(right, look);
+                    keys_ui(left, style, keys);
+                    terms_ui(right, style);
                 });
             } else {
-                keys_ui(ui, look, keys);
-                words_ui(ui, look);
+                keys_ui(ui, style, keys);
+                terms_ui(ui, style);
             }
         });
-        button(ui, look, "Close", look.px(80.0)).clicked()
+        button(ui, style, "Close", style.px(80.0)).clicked()
     });
     if modal.inner || modal.should_close() {
         actions.push(SettingAction::Help(false).into());
     }
 }
 
-fn keys_ui(ui: &mut Ui, look: &Look, keys: &[(&str, &str, &str)]) {
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(3.0));
-    ui.label(egui::RichText::new("The first minute").font(look.strong(12.0)).color(look.ink()));
+fn keys_ui(ui: &mut Ui, style: &Style, keys: &[(&str, &str, &str)]) {
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(3.0));
+    ui.label(egui::RichText::new("The first minute").font(style.strong(12.0)).color(style.ink()));
     for (word, rest) in STEPS {
-        pair_ui(ui, look, word, rest, 0.36);
+        pair_ui(ui, style, word, rest, 0.36);
     }
     let mut group = "";
     for (of, key, what) in keys {
         if *of != group {
             group = of;
-            ui.add_space(look.px(6.0));
-            ui.label(egui::RichText::new(group).font(look.strong(12.0)).color(look.ink()));
+            ui.add_space(style.px(6.0));
+            ui.label(egui::RichText::new(group).font(style.strong(12.0)).color(style.ink()));
         }
-        pair_ui(ui, look, key, what, 0.36);
+        pair_ui(ui, style, key, what, 0.36);
     }
 }
 
-fn words_ui(ui: &mut Ui, look: &Look) {
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(3.0));
-    ui.add_space(look.px(6.0));
-    ui.label(egui::RichText::new("Terms").font(look.strong(12.0)).color(look.ink()));
+fn terms_ui(ui: &mut Ui, style: &Style) {
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(3.0));
+    ui.add_space(style.px(6.0));
+    ui.label(egui::RichText::new("Terms").font(style.strong(12.0)).color(style.ink()));
     for (word, meaning) in WORDS {
-        pair_ui(ui, look, word, meaning, 0.3);
+        pair_ui(ui, style, word, meaning, 0.3);
     }
 }
 
 /// A term at the left, what it means at the right.
-fn pair_ui(ui: &mut Ui, look: &Look, term: &str, meaning: &str, share: f32) {
-    let width = ui.available_width() - look.px(8.0);
+fn pair_ui(ui: &mut Ui, style: &Style, term: &str, meaning: &str, share: f32) {
+    let width = ui.available_width() - style.px(8.0);
     let left = share * width;
-    let term_galley = look.wrapped(ui.painter(), term, look.strong(11.5), look.ink(), left - look.px(8.0));
-    let meaning_galley = look.wrapped(ui.painter(), meaning, look.caption(), look.soft(), width - left);
+    let term_galley = style.wrapped(ui.painter(), term, style.strong(11.5), style.ink(), left - style.px(8.0));
+    let meaning_galley = style.wrapped(ui.painter(), meaning, style.caption(), style.soft(), width - left);
     let height = term_galley.size().y.max(meaning_galley.size().y);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), egui::Sense::hover());
     response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, format!("{term}: {meaning}")));
-    ui.painter().galley(rect.min, term_galley, look.ink());
-    ui.painter().galley(rect.min + Vec2::new(left, 0.0), meaning_galley, look.soft());
+    ui.painter().galley(rect.min, term_galley, style.ink());
+    ui.painter().galley(rect.min + Vec2::new(left, 0.0), meaning_galley, style.soft());
 }

@@ -10,7 +10,7 @@ use bevy_egui::egui::{self, Event, Key, Modifiers, MouseWheelUnit, PointerButton
 use crate::angle::Angle;
 use crate::site::Aim;
 
-use crate::viewer::render::finder_sheet::FinderPlace;
+use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::state::desk::{
     Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction,
 };
@@ -68,14 +68,14 @@ const HELD: [Key; 10] =
 
 /// What the hands are holding.
 #[derive(Resource, Default, Debug)]
-pub(in crate::viewer) struct Hands {
+pub(in crate::viewer) struct HeldKeys {
     held: BTreeSet<Key>,
     /// Keys that are down and have done what they do once.
     down: BTreeSet<Key>,
     modifiers: Modifiers,
 }
 
-impl Hands {
+impl HeldKeys {
     /// Whether a key is held that does something for as long as it is.
     pub(in crate::viewer) fn are_held(&self) -> bool {
         !self.held.is_empty()
@@ -279,7 +279,7 @@ mod tests {
     }
 
     fn walked_m(frames_per_s: u32) -> f64 {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         let mut sum_m = 0.0;
         for frame in 0..2 * frames_per_s {
             let events = if frame == 0 { vec![key(Key::W, true)] } else { Vec::new() };
@@ -305,7 +305,7 @@ mod tests {
 
     #[test]
     fn a_repeated_key_acts_once_and_a_typed_one_not_at_all() {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), [CameraMove::Aim(Aim::Fill).into()]);
         assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), []);
         assert_eq!(
@@ -318,7 +318,7 @@ mod tests {
 
     #[test]
     fn a_window_that_loses_the_focus_lets_go() {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         hands.take(&[key(Key::W, true)], false, 0.1, &desk);
         assert!(hands.are_held());
         assert_eq!(hands.take(&[Event::WindowFocused(false)], false, 0.1, &desk), []);

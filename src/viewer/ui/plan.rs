@@ -8,10 +8,10 @@ use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteSh
 use crate::site::{Stance, Sun};
 use crate::units::Units;
 
-use super::draw::{Placing, Sheet};
-use super::search_map::{Layer, Place, legend_room};
-use super::style::{Look, button, focus_ring, word_button};
-use super::table::Table;
+use super::context::PanelContext;
+use super::draw::{DrawingPlacement, ScreenDrawing};
+use super::search_map::{MapLayer, PlanPlacement, legend_room};
+use super::style::{Style, button, focus_ring, text_button};
 use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.
@@ -21,25 +21,25 @@ const STEP_M: f64 = 0.5;
 
 /// What decides how a drawing of the site alone looks.
 #[derive(Clone, Copy, PartialEq)]
-struct OfSite {
+struct SiteKey {
     site: u64,
-    look: Look,
+    style: Style,
     units: Units,
-    placing: Placing,
+    placing: DrawingPlacement,
 }
 
 /// What decides how a drawing of a stance looks.
 #[derive(Clone, PartialEq)]
-struct OfStance {
-    site: OfSite,
+struct StanceKey {
+    site: SiteKey,
     stance: Stance,
     sun: Option<Sun>,
 }
 
 /// What decides how the stances on a plan look.
 #[derive(Clone, PartialEq)]
-struct OfPlan {
-    stance: OfStance,
+struct PlanKey {
+    stance: StanceKey,
     view: PlanView,
     prints: Vec<(String, bool)>,
     /// Whether the map of a search lies under it, where there may be one.
@@ -47,23 +47,23 @@ struct OfPlan {
 }
 
 /// A site's part of a plan, ready to be shown.
-struct SiteSheets {
+struct SiteDrawings {
     plan: SitePlan,
-    below: Sheet,
-    above: Sheet,
+    below: ScreenDrawing,
+    above: ScreenDrawing,
 }
 
 /// The stances' part of a plan, ready to be shown.
-struct StanceSheets {
-    field: Sheet,
-    over: Sheet,
+struct StanceDrawings {
+    field: ScreenDrawing,
+    over: ScreenDrawing,
     words: String,
 }
 
 /// A section or gauge, ready to be shown.
-struct Shown {
-    of: OfStance,
-    sheet: Sheet,
+struct ShownDrawing {
+    of: StanceKey,
+    sheet: ScreenDrawing,
     words: String,
 }
 
@@ -72,52 +72,52 @@ struct Shown {
 pub(super) struct Drawings {
     shapes: Option<(u64, SiteShapes)>,
     view: Option<(u64, PlanView)>,
-    site: Option<((OfSite, PlanView), SiteSheets)>,
-    stances: Option<(OfPlan, StanceSheets)>,
-    section: Option<Shown>,
-    gauge: Option<Shown>,
+    site: Option<((SiteKey, PlanView), SiteDrawings)>,
+    stances: Option<(PlanKey, StanceDrawings)>,
+    section: Option<ShownDrawing>,
+    gauge: Option<ShownDrawing>,
 }
 
 impl Drawings {
-    fn shapes(&mut self, table: &Table<'_>) -> &SiteShapes {
-        let version = table.desk.site_version();
+    fn shapes(&mut self, panel: &PanelContext<'_>) -> &SiteShapes {
+        let version = panel.desk.site_version();
         if self.shapes.as_ref().is_none_or(|(known, _)| *known != version) {
-            self.shapes = Some((version, SiteShapes::of(&table.desk.survey().model)));
+            self.shapes = Some((version, SiteShapes::of(&panel.desk.survey().model)));
         }
         &self.shapes.as_ref().expect("made above").1
     }
 
     /// Draws anew what has changed of the plan.
-    fn follow(&mut self, table: &Table<'_>, of: OfPlan) {
+    fn follow(&mut self, panel: &PanelContext<'_>, of: PlanKey) {
         let of_site = (of.stance.site, of.view);
         let (site, known) = (of_site.0, &self.site);
         let same_site = known.as_ref().is_some_and(|(known, _)| *known == of_site);
         if same_site && self.stances.as_ref().is_some_and(|(known, _)| *known == of) {
             return;
         }
-        let pins: Vec<Pin> = table
+        let pins: Vec<Pin> = panel
             .desk
             .prints()
             .iter()
             .filter_map(|pinned| pinned.measured.as_ref().ok().map(|measured| (pinned, measured)))
             .map(|(pinned, measured)| Pin::of(&pinned.print.name, &measured.standing, None))
             .collect();
-        self.shapes(table);
+        self.shapes(panel);
         let Some((_, shapes)) = &self.shapes else { return };
         let request = PlanRequest {
-            survey: table.desk.survey(),
+            survey: panel.desk.survey(),
             shapes,
-            measured: Some(table.measured()),
+            measured: Some(panel.measured()),
             pins: &pins,
             view: of.view,
-            units: table.units(),
+            units: panel.units(),
             titled: of.mapped.is_none(),
         };
-        let sheet = |marks: &[Mark]| Sheet::of(&site.look, marks, site.placing);
+        let sheet = |marks: &[Mark]| ScreenDrawing::of(&site.style, marks, site.placing);
         if !same_site {
             let plan = SitePlan::of(&request);
             let (below, above) = (sheet(plan.below()), sheet(plan.above()));
-            self.site = Some((of_site, SiteSheets { plan, below, above }));
+            self.site = Some((of_site, SiteDrawings { plan, below, above }));
         }
         let Some((_, drawn)) = &self.site else { return };
         let mut plan = drawn.plan.with(&request);
@@ -126,55 +126,61 @@ impl Drawings {
             plan.field.retain(|mark| !matches!(mark, Mark::Area { .. }));
         }
         let (field, over) = (sheet(&plan.field), sheet(&plan.over));
-        self.stances = Some((of, StanceSheets { field, over, words: plan.words }));
+        self.stances = Some((of, StanceDrawings { field, over, words: plan.words }));
     }
 }
 
-fn of_stance(ui: &Ui, table: &Table<'_>, rect: Rect) -> OfStance {
-    let placing = Placing { rect, scale: table.look.unit, pixels_per_point: ui.pixels_per_point() };
-    OfStance {
-        site: OfSite { site: table.desk.site_version(), look: table.look, units: table.units(), placing },
-        stance: table.desk.stance().clone(),
-        sun: table.desk.sun(),
+fn of_stance(ui: &Ui, panel: &PanelContext<'_>, rect: Rect) -> StanceKey {
+    let placing = DrawingPlacement { rect, scale: panel.style.unit, pixels_per_point: ui.pixels_per_point() };
+    StanceKey {
+        site: SiteKey { site: panel.desk.site_version(), style: panel.style, units: panel.units(), placing },
+        stance: panel.desk.stance().clone(),
+        sun: panel.desk.sun(),
     }
 }
 
 /// The canvas of a drawing on a rectangle of the window.
-fn canvas(look: &Look, rect: Rect) -> (f64, f64) {
-    (f64::from(rect.width() / look.unit), f64::from(rect.height() / look.unit))
+fn canvas(style: &Style, rect: Rect) -> (f64, f64) {
+    (f64::from(rect.width() / style.unit), f64::from(rect.height() / style.unit))
 }
 
 /// The plan with its field of view, decks by name, grounds by access.
-pub(super) fn plan_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect, actions: &mut Vec<Action>) {
-    layered_plan_ui(ui, table, drawings, rect, None, actions);
+pub(super) fn plan_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    drawings: &mut Drawings,
+    rect: Rect,
+    actions: &mut Vec<Action>,
+) {
+    layered_plan_ui(ui, panel, drawings, rect, None, actions);
 }
 
 /// The plan with the map of a search under its lines.
 pub(super) fn layered_plan_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     drawings: &mut Drawings,
     rect: Rect,
-    mut layer: Option<(&mut Layer, &SearchView<'_>)>,
+    mut layer: Option<(&mut MapLayer, &SearchView<'_>)>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     let id = egui::Id::new("plan");
     let response = ui.interact(rect, id, Sense::click_and_drag());
-    let (width_pt, height_pt) = canvas(look, rect);
-    let version = table.desk.site_version();
-    let eye = table.standing().pose.eye;
+    let (width_pt, height_pt) = canvas(style, rect);
+    let version = panel.desk.site_version();
+    let eye = panel.standing().pose.eye;
     let here = (eye.x, eye.y);
     let mut places = vec![here];
     if let Some((layer, found)) = &mut layer {
         places.extend(layer.looked_at(found).into_iter().flatten());
     }
-    let whole = PlanView::whole(drawings.shapes(table), &places, width_pt, height_pt);
+    let whole = PlanView::whole(drawings.shapes(panel), &places, width_pt, height_pt);
     let kept = drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
     let mut view = kept.unwrap_or(whole);
     let mut moved = false;
     let on_canvas =
-        |place: Pos2| (f64::from((place.x - rect.left()) / look.unit), f64::from((place.y - rect.top()) / look.unit));
+        |place: Pos2| (f64::from((place.x - rect.left()) / style.unit), f64::from((place.y - rect.top()) / style.unit));
     // The wheel zooms about the pointer; a drag with the other button, or with Shift, pans.
     if let Some(hand) = response.hover_pos() {
         let (notches, pinch) = ui.input(|input| {
@@ -203,7 +209,7 @@ pub(super) fn layered_plan_ui(
         || response.dragged_by(PointerButton::Middle)
         || (shift && response.dragged());
     if pans {
-        let by = response.drag_delta() / look.unit;
+        let by = response.drag_delta() / style.unit;
         view = view.dragged(f64::from(by.x), f64::from(by.y));
         moved = true;
     } else if response.clicked() || response.dragged_by(PointerButton::Primary) {
@@ -220,40 +226,40 @@ pub(super) fn layered_plan_ui(
         drawings.view = Some((version, view));
     }
     let mapped = layer.as_ref().is_some_and(|(_, found)| found.map.is_some());
-    let prints = table.desk.prints().iter();
+    let prints = panel.desk.prints().iter();
     drawings.follow(
-        table,
-        OfPlan {
-            stance: of_stance(ui, table, rect),
+        panel,
+        PlanKey {
+            stance: of_stance(ui, panel, rect),
             view,
             prints: prints.map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok())).collect(),
             mapped: layer.as_ref().map(|_| mapped),
         },
     );
-    let place = Place { view, rect, unit: look.unit };
+    let place = PlanPlacement { view, rect, unit: style.unit };
     if let Some((layer, found)) = &mut layer {
-        layer.paint_under(ui, look, &place, found);
+        layer.paint_under(ui, style, &place, found);
     }
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        let legend = layer.as_ref().map_or(Rect::NOTHING, |(_, found)| legend_room(ui, look, &place, found));
+        let legend = layer.as_ref().map_or(Rect::NOTHING, |(_, found)| legend_room(ui, style, &place, found));
         for sheet in [&site.below, &stances.field, &site.above] {
             sheet.paint(ui.painter());
         }
         stances.over.paint_beside(ui.painter(), legend);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", stances.words)));
     }
-    focus_ring(ui, look, &response, rect.shrink(3.0));
+    focus_ring(ui, style, &response, rect.shrink(3.0));
     let response = response.on_hover_cursor(CursorIcon::Crosshair);
     if let Some((layer, found)) = &mut layer {
-        layer.paint_over(ui, table, &place, found, &response, actions);
+        layer.paint_over(ui, panel, &place, found, &response, actions);
     }
     if drawings.view.is_some_and(|(site, _)| site == version) {
         // The legend of a map has the upper left corner.
-        let left = if layer.is_some() { rect.right() - look.px(88.0) } else { rect.left() + look.px(8.0) };
-        let top = rect.top() + look.px(if layer.is_some() { 8.0 } else { 26.0 });
-        let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(look.px(80.0), look.px(22.0)));
+        let left = if layer.is_some() { rect.right() - style.px(88.0) } else { rect.left() + style.px(8.0) };
+        let top = rect.top() + style.px(if layer.is_some() { 8.0 } else { 26.0 });
+        let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(style.px(80.0), style.px(22.0)));
         super::style::within(ui, "whole plan", corner, |ui| {
-            if word_button(ui, look, "Whole site", "show the whole site").clicked() {
+            if text_button(ui, style, "Whole site", "show the whole site").clicked() {
                 drawings.view = None;
             }
         });
@@ -289,33 +295,33 @@ fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64
 }
 
 /// The section through camera and subject.
-pub(super) fn section_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
-    shown_ui(ui, table, "section", &mut drawings.section, rect, |width_pt, height_pt| {
-        section(table.desk.survey(), table.measured(), table.units(), (width_pt, height_pt), true)
+pub(super) fn section_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect) {
+    shown_ui(ui, panel, "section", &mut drawings.section, rect, |width_pt, height_pt| {
+        section(panel.desk.survey(), panel.measured(), panel.units(), (width_pt, height_pt), true)
     });
 }
 
 /// The plumb gauge.
-pub(super) fn gauge_ui(ui: &mut Ui, table: &Table<'_>, drawings: &mut Drawings, rect: Rect) {
-    shown_ui(ui, table, "plumb gauge", &mut drawings.gauge, rect, |width_pt, height_pt| {
-        gauge(table.desk.survey(), table.measured(), width_pt, height_pt)
+pub(super) fn gauge_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect) {
+    shown_ui(ui, panel, "plumb gauge", &mut drawings.gauge, rect, |width_pt, height_pt| {
+        gauge(panel.desk.survey(), panel.measured(), width_pt, height_pt)
     });
 }
 
 fn shown_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     name: &str,
-    shown: &mut Option<Shown>,
+    shown: &mut Option<ShownDrawing>,
     rect: Rect,
     draw: impl FnOnce(f64, f64) -> Drawing,
 ) {
-    let of = of_stance(ui, table, rect);
+    let of = of_stance(ui, panel, rect);
     if shown.as_ref().is_none_or(|shown| shown.of != of) {
-        let (width_pt, height_pt) = canvas(&table.look, rect);
+        let (width_pt, height_pt) = canvas(&panel.style, rect);
         let drawing = draw(width_pt, height_pt);
-        let sheet = Sheet::of(&table.look, &drawing.marks, of.site.placing);
-        *shown = Some(Shown { of, sheet, words: drawing.words });
+        let sheet = ScreenDrawing::of(&panel.style, &drawing.marks, of.site.placing);
+        *shown = Some(ShownDrawing { of, sheet, words: drawing.words });
     }
     let Some(shown) = shown else { return };
     shown.sheet.paint(ui.painter());
@@ -324,13 +330,13 @@ fn shown_ui(
 }
 
 /// Decks and saved stances: places that have a name.
-pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let survey = table.desk.survey();
+pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let survey = panel.desk.survey();
     let model = &survey.model;
-    ui.spacing_mut().item_spacing.y = look.px(2.0);
-    ui.label(look.title("Decks and stances"));
-    let now = table.standing().footing.as_ref().and_then(|footing| footing.name.as_deref());
+    ui.spacing_mut().item_spacing.y = style.px(2.0);
+    ui.label(style.title("Decks and stances"));
+    let now = panel.standing().footing.as_ref().and_then(|footing| footing.name.as_deref());
     let mut decks: Vec<(&str, f64, crate::site::Access)> = model
         .decks
         .iter()
@@ -340,29 +346,29 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
     decks.dedup_by(|a, b| a.0 == b.0);
     egui::ScrollArea::vertical().id_salt("plan 1").auto_shrink([false, false]).show(ui, |ui| {
         if !decks.is_empty() {
-            ui.label(look.note("decks"));
+            ui.label(style.note("decks"));
         }
         for (name, height_m, access) in decks {
-            let note = format!("{} up, {}", table.units().length(height_m, 1), access.words());
-            if row_ui(ui, look, name, &note, now == Some(name)).clicked() {
+            let note = format!("{} up, {}", panel.units().length(height_m, 1), access.words());
+            if row_ui(ui, style, name, &note, now == Some(name)).clicked() {
                 let on = (now != Some(name)).then(|| name.to_owned());
                 actions.push(CameraMove::StandOn(on).into());
             }
         }
         if !model.site.stances.is_empty() {
-            ui.add_space(look.px(3.0));
-            ui.label(look.note("saved stances"));
+            ui.add_space(style.px(3.0));
+            ui.label(style.note("saved stances"));
         }
         for stance in &model.site.stances {
-            let chosen = stance.name == table.desk.stance().name;
+            let chosen = stance.name == panel.desk.stance().name;
             let note = stance.note.clone().unwrap_or_else(|| stance.lens.replace('-', "–"));
-            if row_ui(ui, look, &stance.name, &note, chosen).clicked() {
+            if row_ui(ui, style, &stance.name, &note, chosen).clicked() {
                 actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
             }
         }
         if now.is_some_and(|name| model.decks.iter().any(|deck| model.site.blocks[deck.block].name == name)) {
-            ui.add_space(look.px(4.0));
-            if button(ui, look, "Climb down", look.px(150.0)).clicked() {
+            ui.add_space(style.px(4.0));
+            if button(ui, style, "Climb down", style.px(150.0)).clicked() {
                 actions.push(CameraMove::StandOn(None).into());
             }
         }
@@ -370,22 +376,22 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
 }
 
 /// A line with a name at the left and a note at the right; it can be chosen.
-pub(super) fn row_ui(ui: &mut Ui, look: &Look, name: &str, note: &str, chosen: bool) -> egui::Response {
+pub(super) fn row_ui(ui: &mut Ui, style: &Style, name: &str, note: &str, chosen: bool) -> egui::Response {
     let (rect, response) =
-        ui.allocate_exact_size(Vec2::new(ui.available_width() - look.px(4.0), look.px(22.0)), Sense::click());
+        ui.allocate_exact_size(Vec2::new(ui.available_width() - style.px(4.0), style.px(22.0)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, format!("{name}, {note}")));
     if response.hovered() || chosen {
-        ui.painter().rect_filled(rect, 4.0, look.well());
+        ui.painter().rect_filled(rect, 4.0, style.well());
     }
-    focus_ring(ui, look, &response, rect);
-    let font = if chosen { look.strong(12.5) } else { egui::FontId::proportional(look.px(12.5)) };
-    let name = look.fitted(ui, name, font, look.ink(), 0.62 * rect.width());
-    let left = rect.left() + look.px(4.0);
+    focus_ring(ui, style, &response, rect);
+    let font = if chosen { style.strong(12.5) } else { egui::FontId::proportional(style.px(12.5)) };
+    let name = style.fitted(ui, name, font, style.ink(), 0.62 * rect.width());
+    let left = rect.left() + style.px(4.0);
     let taken = name.size().x;
-    ui.painter().galley(Pos2::new(left, rect.center().y - 0.5 * name.size().y), name, look.ink());
-    let note = look.fitted(ui, note, look.caption(), look.soft(), rect.width() - taken - look.px(18.0));
-    let right = rect.right() - look.px(4.0) - note.size().x;
-    ui.painter().galley(Pos2::new(right, rect.center().y - 0.5 * note.size().y), note, look.soft());
+    ui.painter().galley(Pos2::new(left, rect.center().y - 0.5 * name.size().y), name, style.ink());
+    let note = style.fitted(ui, note, style.caption(), style.soft(), rect.width() - taken - style.px(18.0));
+    let right = rect.right() - style.px(4.0) - note.size().x;
+    ui.painter().galley(Pos2::new(right, rect.center().y - 0.5 * note.size().y), note, style.soft());
     response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
@@ -395,9 +401,9 @@ mod tests {
 
     #[test]
     fn a_canvas_is_measured_in_units_of_the_drawing() {
-        let look = Look::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
-        let (width_pt, height_pt) = canvas(&look, Rect::from_min_size(Pos2::ZERO, Vec2::new(300.0, 150.0)));
-        assert!((width_pt * f64::from(look.unit) - 300.0).abs() < 1e-3);
+        let style = Style::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
+        let (width_pt, height_pt) = canvas(&style, Rect::from_min_size(Pos2::ZERO, Vec2::new(300.0, 150.0)));
+        assert!((width_pt * f64::from(style.unit) - 300.0).abs() < 1e-3);
         assert!((height_pt / width_pt - 0.5).abs() < 1e-6);
     }
 }
