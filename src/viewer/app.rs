@@ -26,7 +26,7 @@ use super::engine::workarounds::srgb_panels;
 use super::engine::workarounds::unchanged_modifiers;
 use super::engine::workarounds::unused_passes;
 use super::render::edges;
-use super::render::finder::{Finder, FinderAssets, NextFrame};
+use super::render::finder::{Finder, FinderAssets, FinderRequest, NextFrame};
 use super::render::finder_mesh::FinderPlace;
 use super::render::narrow::screen;
 use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
@@ -256,14 +256,17 @@ fn follow(
         Some(Ok(straight)) => (straight.camera, Pose { attitude: straight.attitude, ..standing.pose }),
         _ => (standing.camera, standing.pose),
     };
-    let next = finder.draw(
-        &mut finder_assets,
-        (&camera, &pose),
+    let request = FinderRequest {
+        lens: &camera,
+        pose: &pose,
         narrow,
-        (&quality, scene.version(), time.elapsed_secs_f64()),
-        (unsettled || scene.is_unfinished(), walker.steady),
-    );
-    progress.next = next;
+        quality: &quality,
+        scene: scene.version(),
+        now_s: time.elapsed_secs_f64(),
+        unsettled: unsettled || scene.is_unfinished(),
+        steady: walker.steady,
+    };
+    progress.next = finder.draw(&mut finder_assets, &request);
 }
 
 /// Draws the window and does what it asks.

@@ -110,12 +110,13 @@ impl EdgeQuads {
     }
 }
 
-/// Inks every edge of the site.
-pub(in crate::viewer) fn draw(
+/// Spawns the lines of every edge of the site, not yet in their colour.
+pub(in crate::viewer) fn spawn(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
     materials: &mut Assets<EdgeMaterial>,
-    (model, narrow): (&Model, &Narrow),
+    model: &Model,
+    narrow: &Narrow,
 ) {
     let groups = groups(model);
     let mut group_of = vec![0; model.solids.len()];
@@ -193,15 +194,15 @@ fn standing_on(model: &Model) -> Vec<[WorldPoint; 3]> {
 }
 
 /// Gives the lines their colour.
-pub(in crate::viewer) fn dress<'a>(
-    drawn: impl Iterator<Item = &'a MeshMaterial3d<EdgeMaterial>>,
+pub(in crate::viewer) fn set_colour<'a>(
+    lines: impl Iterator<Item = &'a MeshMaterial3d<EdgeMaterial>>,
     materials: &mut Assets<EdgeMaterial>,
     theme: Theme,
 ) {
     let [r, g, b] = linear(theme.palette().edge);
-    for material in drawn {
-        if let Some(mut ink) = materials.get_mut(&material.0) {
-            ink.uniform = EdgeUniform { colour: Vec4::new(r, g, b, 1.0) };
+    for handle in lines {
+        if let Some(mut material) = materials.get_mut(&handle.0) {
+            material.uniform = EdgeUniform { colour: Vec4::new(r, g, b, 1.0) };
         }
     }
 }

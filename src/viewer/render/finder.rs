@@ -111,7 +111,7 @@ pub(in crate::viewer) struct Finder {
     warm: bool,
     drawing: bool,
     /// Seconds since the program's start at which the picture last changed.
-    changed_at: f64,
+    changed_at_s: f64,
     mesh: Option<FinderMesh>,
 }
 
@@ -136,6 +136,23 @@ type Cameras<'w, 's> = Query<
     (&'static mut Camera, &'static mut RenderTarget, &'static mut Projection, &'static mut Transform),
     With<FinderCamera>,
 >;
+
+/// What the finder is to show.
+pub(in crate::viewer) struct FinderRequest<'a> {
+    pub(in crate::viewer) lens: &'a Lens,
+    pub(in crate::viewer) pose: &'a Pose,
+    /// From the site to the graphics card's world.
+    pub(in crate::viewer) narrow: &'a Narrow,
+    pub(in crate::viewer) quality: &'a Quality,
+    /// Grows with whatever else is drawn anew: site, sun, colours.
+    pub(in crate::viewer) scene: u64,
+    /// Seconds since the program's start.
+    pub(in crate::viewer) now_s: f64,
+    /// Whether not everything has arrived on the graphics card.
+    pub(in crate::viewer) unsettled: bool,
+    /// Whether only the finer picture will do.
+    pub(in crate::viewer) steady: bool,
+}
 
 /// What it takes to draw.
 #[derive(bevy::ecs::system::SystemParam)]
@@ -165,18 +182,15 @@ impl Finder {
         self.mesh.as_ref()
     }
 
-    /// Has the cards, lines and shadow drawn that are to be seen now. `unsettled` is set while not everything has arrived on
-    /// the graphics card, `steady` where only the finer picture will do.
+    /// Has the surfaces, lines and shadow drawn that are to be seen now.
     pub(in crate::viewer) fn draw(
         &mut self,
         assets: &mut FinderAssets<'_, '_>,
-        (lens, pose): (&Lens, &Pose),
-        narrow: &Narrow,
-        (quality, scene, now): (&Quality, u64, f64),
-        (unsettled, steady): (bool, bool),
+        request: &FinderRequest<'_>,
     ) -> NextFrame {
-        for flat in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = assets.cameras.get_mut(flat.camera)
+        let &FinderRequest { lens, pose, quality, scene, now_s, unsettled, steady, .. } = request;
+        for face_camera in self.moving.iter().chain(&self.resting) {
+            if let Ok((mut camera, ..)) = assets.cameras.get_mut(face_camera.camera)
                 && camera.is_active
             {
                 camera.is_active = false;
@@ -186,27 +200,26 @@ impl Finder {
             (self.drawn, self.drawing) = (None, false);
             return NextFrame::Rest;
         };
-        let wanted = FinderKey {
+        let key = FinderKey {
             lens: *lens,
             pose: *pose,
             shown: place.shares(),
             size_px: place.size_px(pixels_per_point),
             scene,
         };
-        let changed = self.drawn != Some(wanted);
-        let moved = self.drawn.as_ref().is_none_or(|drawn| FinderKey { scene: wanted.scene, ..*drawn } != wanted);
-        let is_bent = |drawn: &FinderKey| {
-            drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px
-        };
+        let changed = self.drawn != Some(key);
+        let moved = self.drawn.as_ref().is_none_or(|drawn| FinderKey { scene: key.scene, ..*drawn } != key);
+        let is_bent =
+            |drawn: &FinderKey| drawn.lens == key.lens && drawn.shown == key.shown && drawn.size_px == key.size_px;
         if !self.drawn.as_ref().is_some_and(is_bent) {
-            self.faces = warp(lens, &wanted.shown, wanted.size_px);
+            self.faces = warp(lens, &key.shown, key.size_px);
             self.mesh = None;
         }
         if moved {
-            self.changed_at = now;
+            self.changed_at_s = now_s;
         }
         let plain = steady || (quality.moving == quality.resting && quality.moving_share >= 1.0);
-        let rested = now - self.changed_at >= SHARPEN_AFTER_S;
+        let rested = now_s - self.changed_at_s >= SHARPEN_AFTER_S;
         let tier = if plain || self.drawn.is_none() || (!moved && rested) || self.tier == Some(Tier::Resting) && !moved
         {
             Tier::Resting
@@ -217,22 +230,22 @@ impl Finder {
         let mut grown = false;
         self.drawing = due;
         if due {
-            grown = self.lay(assets, tier, quality, (pose, narrow));
+            grown = self.place_cameras(assets, tier, request);
             if self.tier != Some(tier) || self.mesh.is_none() || grown {
-                let cameras_of = self.cameras_of(tier);
-                let textures: Vec<egui::TextureId> = cameras_of.iter().map(|flat| flat.texture).collect();
+                let cameras = self.cameras_of(tier);
+                let textures: Vec<egui::TextureId> = cameras.iter().map(|camera| camera.texture).collect();
                 self.mesh = Some(FinderMesh::of(&self.faces, &textures, place));
             }
         }
-        (self.drawn, self.tier, self.again) = (Some(wanted), Some(tier), grown);
+        (self.drawn, self.tier, self.again) = (Some(key), Some(tier), grown);
         if grown || unsettled {
             NextFrame::Again
         } else if tier == Tier::Moving {
-            NextFrame::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
+            NextFrame::Sharpen((SHARPEN_AFTER_S - (now_s - self.changed_at_s)).max(0.0))
         } else if !plain && !self.warm {
             // The lighter picture is drawn once unseen, so that the first step does not wait for it.
             self.warm = true;
-            self.lay(assets, Tier::Moving, quality, (pose, narrow));
+            self.place_cameras(assets, Tier::Moving, request);
             NextFrame::Again
         } else {
             NextFrame::Rest
@@ -252,18 +265,13 @@ impl Finder {
     }
 
     /// Points a tier's cameras at the faces. Returns whether a camera or texture is new, so that it must draw once more.
-    fn lay(
-        &mut self,
-        assets: &mut FinderAssets<'_, '_>,
-        tier: Tier,
-        quality: &Quality,
-        (pose, narrow): (&Pose, &Narrow),
-    ) -> bool {
+    fn place_cameras(&mut self, assets: &mut FinderAssets<'_, '_>, tier: Tier, request: &FinderRequest<'_>) -> bool {
+        let &FinderRequest { pose, narrow, quality, .. } = request;
         let (share, msaa) = match tier {
             Tier::Moving => (quality.moving_share, quality.moving),
             Tier::Resting => (1.0, quality.resting),
         };
-        let cameras_of = match tier {
+        let cameras = match tier {
             Tier::Moving => &mut self.moving,
             Tier::Resting => &mut self.resting,
         };
@@ -271,7 +279,7 @@ impl Finder {
         for (index, face) in self.faces.iter().enumerate() {
             let size_px = face.size_px.map(|side_px| ((f64::from(side_px) * f64::from(share)).round() as u32).max(1));
             let (projection, transform) = (projection(&face.window), transform(pose, face, narrow));
-            let Some(flat) = cameras_of.get_mut(index) else {
+            let Some(face_camera) = cameras.get_mut(index) else {
                 grown = true;
                 let image = assets.images.add(texture(size_px));
                 let texture = assets.textures.add_image(EguiTextureHandle::Strong(image.clone()));
@@ -290,17 +298,17 @@ impl Finder {
                         transform,
                     ))
                     .id();
-                cameras_of.push(FaceCamera { camera, image, texture, size_px });
+                cameras.push(FaceCamera { camera, image, texture, size_px });
                 continue;
             };
-            if flat.size_px != size_px {
+            if face_camera.size_px != size_px {
                 grown = true;
-                flat.size_px = size_px;
+                face_camera.size_px = size_px;
                 // The handle stays, so the window's texture follows.
-                let _ = assets.images.insert(flat.image.id(), texture(size_px));
+                let _ = assets.images.insert(face_camera.image.id(), texture(size_px));
             }
             if let Ok((mut camera, mut its_target, mut its_projection, mut its_transform)) =
-                assets.cameras.get_mut(flat.camera)
+                assets.cameras.get_mut(face_camera.camera)
             {
                 camera.is_active = true;
                 *its_target = target(size_px);

@@ -1,4 +1,4 @@
-//! How does what the graphics card holds follow the desk? Another site is laid out anew, another sun casts its shadow once,
+//! How does what the graphics card holds follow the desk? Another site is spawned anew, another sun casts its shadow once,
 //! another theme changes the colours.
 
 use bevy::prelude::*;
@@ -10,7 +10,7 @@ use super::edges::{self, EdgeMaterial};
 use super::finder::FinderCamera;
 use super::narrow::Narrow;
 use super::shadow_map::{self, SceneLight, ShadowMap, SunCamera};
-use super::surfaces::{self, SurfaceKind, SurfaceMaterial};
+use super::surfaces::{self, ShadowUse, SurfaceKind, SurfaceMaterial};
 use crate::viewer::engine::adapter::Quality;
 
 /// A mesh that goes when the site goes.
@@ -31,8 +31,8 @@ pub(in crate::viewer) struct SceneInput {
 /// What the graphics card holds.
 #[derive(Resource, Default)]
 pub(in crate::viewer) struct RenderedScene {
-    laid: Option<(u64, Narrow)>,
-    applied: Option<SceneInput>,
+    spawned: Option<(u64, Narrow)>,
+    coloured: Option<SceneInput>,
     /// Frames for which the shadow must still be drawn.
     shadow_due: u32,
     version: u64,
@@ -40,7 +40,7 @@ pub(in crate::viewer) struct RenderedScene {
 
 type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Transform);
 
-/// What it takes to lay a site out.
+/// What it takes to spawn and colour a site.
 #[derive(bevy::ecs::system::SystemParam)]
 pub(in crate::viewer) struct SceneAssets<'w, 's> {
     commands: Commands<'w, 's>,
@@ -58,7 +58,7 @@ pub(in crate::viewer) struct SceneAssets<'w, 's> {
 impl RenderedScene {
     /// Where the graphics card's world has its origin; `None` until a site is laid out.
     pub(in crate::viewer) fn narrow(&self) -> Option<&Narrow> {
-        self.laid.as_ref().map(|(_, narrow)| narrow)
+        self.spawned.as_ref().map(|(_, narrow)| narrow)
     }
 
     /// Grows whenever something is to be seen otherwise.
@@ -66,7 +66,7 @@ impl RenderedScene {
         self.version
     }
 
-    /// Lays out and dresses what has changed. `unsettled` is set while not everything has arrived on the graphics card.
+    /// Spawns and colours what has changed. `unsettled` is set while not everything has arrived on the graphics card.
     pub(in crate::viewer) fn follow(
         &mut self,
         assets: &mut SceneAssets<'_, '_>,
@@ -74,44 +74,40 @@ impl RenderedScene {
         input: SceneInput,
         unsettled: bool,
     ) {
-        if self.laid.as_ref().is_none_or(|(site, _)| *site != input.site) {
+        if self.spawned.as_ref().is_none_or(|(site, _)| *site != input.site) {
             for part in &assets.parts {
                 assets.commands.entity(part).despawn();
             }
             let narrow = Narrow::about(survey);
-            let site = (&survey.model, &narrow);
-            let shade = (&assets.map.0, input.light.casts, assets.quality.soft_shadow);
-            surfaces::lay(&mut assets.commands, &mut assets.meshes, &mut assets.surface_materials, site, shade);
-            edges::draw(&mut assets.commands, &mut assets.meshes, &mut assets.edge_materials, site);
-            self.laid = Some((input.site, narrow));
-            self.applied = None;
+            let shadow = ShadowUse { map: &assets.map.0, casts: input.light.casts, soft: assets.quality.soft_shadow };
+            let (commands, meshes, model) = (&mut assets.commands, &mut assets.meshes, &survey.model);
+            surfaces::spawn(commands, meshes, &mut assets.surface_materials, model, &narrow, &shadow);
+            edges::spawn(commands, meshes, &mut assets.edge_materials, model, &narrow);
+            self.spawned = Some((input.site, narrow));
+            self.coloured = None;
             self.version += 1;
             // The new meshes are there in the next frame; then they get their colours.
             return;
         }
-        let Some((_, narrow)) = &self.laid else { return };
+        let Some((_, narrow)) = &self.spawned else { return };
         let Ok((mut camera, mut projection, mut transform)) = assets.sun.single_mut() else { return };
-        if self.applied != Some(input) {
-            let recast = self.applied.is_none_or(|applied| applied.light != input.light) && input.light.casts;
-            let shade = shadow_map::cast(
-                (&mut projection, &mut transform),
-                assets.quality.shadow_px,
-                &survey.model,
-                narrow,
-                input.light,
-            );
-            surfaces::dress(
+        if self.coloured != Some(input) {
+            let recast = self.coloured.is_none_or(|coloured| coloured.light != input.light) && input.light.casts;
+            let cast = shadow_map::cast(&survey.model, narrow, input.light, &assets.quality);
+            (*projection, *transform) = (cast.projection, cast.transform);
+            surfaces::set_colours(
                 assets.surfaces.iter(),
                 &mut assets.surface_materials,
                 &survey.model,
-                (&shade, assets.quality.soft_shadow),
-                (input.theme, input.interval_m),
+                &cast.shadow,
+                input.theme,
+                input.interval_m,
             );
-            edges::dress(assets.lines.iter(), &mut assets.edge_materials, input.theme);
+            edges::set_colour(assets.lines.iter(), &mut assets.edge_materials, input.theme);
             if recast {
                 self.shadow_due = SHADOW_FRAMES;
             }
-            self.applied = Some(input);
+            self.coloured = Some(input);
             self.version += 1;
         }
         let due = unsettled || self.shadow_due > 0;
@@ -123,7 +119,7 @@ impl RenderedScene {
 
     /// Whether what is to be seen is not all there yet.
     pub(in crate::viewer) fn is_unfinished(&self) -> bool {
-        self.applied.is_none() || self.shadow_due > 0
+        self.coloured.is_none() || self.shadow_due > 0
     }
 }
 

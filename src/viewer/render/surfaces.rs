@@ -160,49 +160,61 @@ pub(in crate::viewer) enum SurfaceKind {
     Sky,
 }
 
-/// Lays out the whole site, not yet in its colours: each mesh with what it stands for.
-pub(in crate::viewer) fn lay(
+/// What the surfaces need of the shadow map while they have no colours yet.
+pub(in crate::viewer) struct ShadowUse<'a> {
+    pub(in crate::viewer) map: &'a Handle<Image>,
+    /// Whether there is a sun that casts shadows.
+    pub(in crate::viewer) casts: bool,
+    /// Whether its edge is soft.
+    pub(in crate::viewer) soft: bool,
+}
+
+/// Spawns the meshes of the whole site, not yet in their colours: each with what it stands for.
+pub(in crate::viewer) fn spawn(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
     materials: &mut Assets<SurfaceMaterial>,
-    (model, narrow): (&Model, &Narrow),
-    (map, casts, soft): (&Handle<Image>, bool, bool),
+    model: &Model,
+    narrow: &Narrow,
+    shadow: &ShadowUse<'_>,
 ) {
-    let mut lay = |mesh: Mesh, kind: SurfaceKind| {
-        let key = SurfaceKey::of(kind, casts, soft);
-        let card = materials.add(SurfaceMaterial { uniform: SurfaceUniform::default(), shade: Some(map.clone()), key });
-        let mut laid = commands.spawn((SitePart, kind, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
+    let mut spawn = |mesh: Mesh, kind: SurfaceKind| {
+        let key = SurfaceKey::of(kind, shadow.casts, shadow.soft);
+        let material =
+            materials.add(SurfaceMaterial { uniform: SurfaceUniform::default(), shade: Some(shadow.map.clone()), key });
+        let mut entity = commands.spawn((SitePart, kind, Mesh3d(meshes.add(mesh)), MeshMaterial3d(material)));
         if matches!(kind, SurfaceKind::Blocks { .. }) {
-            laid.insert(RenderLayers::from_layers(&[0, CASTERS]));
+            entity.insert(RenderLayers::from_layers(&[0, CASTERS]));
         } else {
             // It is everywhere.
-            laid.insert(NoFrustumCulling);
+            entity.insert(NoFrustumCulling);
         }
     };
     for group in groups(model) {
         for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
             for quiet in [false, true] {
-                let sheet = blocks(&group, model, narrow, finish, quiet);
-                if !sheet.positions.is_empty() {
-                    lay(sheet.mesh(), SurfaceKind::Blocks { finish, quiet });
+                let mesh = blocks(&group, model, narrow, finish, quiet);
+                if !mesh.positions.is_empty() {
+                    spawn(mesh.mesh(), SurfaceKind::Blocks { finish, quiet });
                 }
             }
         }
     }
-    lay(ground(model, narrow).mesh(), SurfaceKind::Ground);
+    spawn(ground(model, narrow).mesh(), SurfaceKind::Ground);
     if let Some(water_m) = model.site.water_level_m {
-        lay(level(narrow, water_m).mesh(), SurfaceKind::Water);
+        spawn(level(narrow, water_m).mesh(), SurfaceKind::Water);
     }
-    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), SurfaceKind::Sky);
+    spawn(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), SurfaceKind::Sky);
 }
 
-/// Gives each mesh its colours under a sun.
-pub(in crate::viewer) fn dress<'a>(
-    laid: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
+/// Gives each mesh its colours under a sun; contour lines lie `interval_m` apart.
+pub(in crate::viewer) fn set_colours<'a>(
+    surfaces: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
     materials: &mut Assets<SurfaceMaterial>,
     model: &Model,
-    (shade, soft): (&SunShadow, bool),
-    (theme, interval_m): (Theme, Option<f64>),
+    shadow: &SunShadow,
+    theme: Theme,
+    interval_m: Option<f64>,
 ) {
     let palette = theme.palette();
     let light = |colour| {
@@ -215,25 +227,25 @@ pub(in crate::viewer) fn dress<'a>(
     };
     let interval = interval_m.map_or(0.0, screen);
     let water_m = model.site.water_level_m.unwrap_or(-1e6);
-    for (kind, material) in laid {
+    for (kind, handle) in surfaces {
         let [lit, shaded] = match kind {
             SurfaceKind::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
             SurfaceKind::Ground => [palette.ground, palette.ground_shadow],
             SurfaceKind::Water => [palette.water, palette.water],
             SurfaceKind::Sky => [palette.sky_high, palette.sky_low],
         };
-        if let Some(mut card) = materials.get_mut(&material.0) {
-            card.key = SurfaceKey::of(*kind, shade.casts, soft);
-            card.uniform = SurfaceUniform {
+        if let Some(mut material) = materials.get_mut(&handle.0) {
+            material.key = SurfaceKey::of(*kind, shadow.casts, shadow.soft);
+            material.uniform = SurfaceUniform {
                 lit: coded(lit),
                 shaded: coded(shaded),
                 line: light(palette.contour),
                 haze: light(palette.sky_low),
                 glow: light(palette.card_lit),
-                sun: shade.toward_sun.extend(0.0),
+                sun: shadow.toward_sun.extend(0.0),
                 ground: Vec4::new(interval, screen(water_m), 0.0, 0.0),
-                shade: Vec4::new(shade.texel_m, shade.step, 0.0, 0.0),
-                light_clip_from_world: shade.clip_from_world,
+                shade: Vec4::new(shadow.texel_m, shadow.step, 0.0, 0.0),
+                light_clip_from_world: shadow.clip_from_world,
             };
         }
     }

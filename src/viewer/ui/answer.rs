@@ -181,7 +181,7 @@ fn places_ui(
     });
 }
 
-/// One place of the list: its picture at the left, its words at the right, what can be done below.
+/// One standpoint of the list: its picture at the left, its words at the right, what can be done below.
 fn place_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
@@ -192,21 +192,49 @@ fn place_ui(
 ) {
     let style = &panel.style;
     let width = ui.available_width() - style.px(10.0);
-    // A picture portrait leaves its words more room.
+    // A picture in portrait leaves its words more room.
     let shape = picture.map_or(1.5, |(_, shape)| shape);
     let picture_wide = (style.px(PICTURE_HIGH) * shape).clamp(style.px(56.0), 0.42 * width);
     let words_left = picture_wide + style.px(10.0);
     let words_width = (width - words_left).max(style.px(40.0));
     let paint = |text: &str, font: egui::FontId, ink| style.wrapped(ui.painter(), text, font, ink, words_width);
-    let place = found.place.words(panel.units());
-    let title = paint(&place, style.strong(12.5), style.ink());
-    let with = paint(&with_words(panel, found), style.caption(), style.soft());
     let access_ink = match found.access {
         Access::Open => super::style::colour(style.palette().open),
         Access::Ask | Access::Closed => style.ask(),
     };
-    let access = paint(found.access.words(), style.strong(11.0), access_ink);
-    let figures = paint(&figures_words(panel, found), style.strong(12.5), style.ink());
+    let (place, with, figures) =
+        (found.place.words(panel.units()), with_words(panel, found), figures_words(panel, found));
+    let beside = [
+        paint(&place, style.strong(12.5), style.ink()),
+        paint(&with, style.caption(), style.soft()),
+        paint(found.access.words(), style.strong(11.0), access_ink),
+        paint(&figures, style.strong(12.5), style.ink()),
+    ];
+    let note = note_words(panel, view, found);
+    let below = style.wrapped(ui.painter(), &note, style.caption(), style.soft(), width);
+    let stack = beside.iter().map(|galley| galley.size().y).sum::<f32>() + style.px(4.0);
+    let upper = stack.max(style.px(PICTURE_HIGH));
+    let size = Vec2::new(width, upper + below.size().y + style.px(6.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| {
+        let (number, access, note) = (found.number, found.access.words(), note.replace('\n', "; "));
+        let words = format!("standpoint {number}: {place}, {with}, {access}, {figures}; {note}");
+        WidgetInfo::labeled(WidgetType::Label, true, words)
+    });
+    let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
+    picture_ui(ui, style, room, found, picture);
+    let mut at = Pos2::new(rect.left() + words_left, rect.top());
+    for galley in beside {
+        let tall = galley.size().y;
+        ui.painter().galley(at, galley, style.ink());
+        at.y += tall + style.px(1.0);
+    }
+    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + style.px(4.0)), below, style.soft());
+    go_ui(ui, panel, found, place, actions);
+}
+
+/// Why it is listed, how exactly one must stand, how far it is, and what may stand in the way.
+fn note_words(panel: &PanelContext<'_>, view: &SearchView<'_>, found: &Ranked) -> String {
     let mut note = found.reason.clone();
     if !note.is_empty() {
         note.push('\n');
@@ -217,32 +245,12 @@ fn place_ui(
     {
         note.push_str(&format!("\nnot usable with {} in the way", remains.with.join(" and ")));
     }
-    let note_galley = style.wrapped(ui.painter(), &note, style.caption(), style.soft(), width);
-    let stack = title.size().y + with.size().y + access.size().y + figures.size().y + style.px(4.0);
-    let upper = stack.max(style.px(PICTURE_HIGH));
-    let height = upper + note_galley.size().y + style.px(6.0);
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
-    response.widget_info(|| {
-        let words = format!(
-            "standpoint {}: {}, {}, {}, {}; {}",
-            found.number,
-            place,
-            with_words(panel, found),
-            found.access.words(),
-            figures_words(panel, found),
-            note.replace('\n', "; ")
-        );
-        WidgetInfo::labeled(WidgetType::Label, true, words)
-    });
-    let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
-    picture_ui(ui, style, room, found, picture);
-    let mut at = Pos2::new(rect.left() + words_left, rect.top());
-    for galley in [title, with, access, figures] {
-        let tall = galley.size().y;
-        ui.painter().galley(at, galley, style.ink());
-        at.y += tall + style.px(1.0);
-    }
-    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + style.px(4.0)), note_galley, style.soft());
+    note
+}
+
+/// What can be done with a standpoint of the list: go there, walk there, pin it.
+fn go_ui(ui: &mut Ui, panel: &PanelContext<'_>, found: &Ranked, place: String, actions: &mut Vec<Action>) {
+    let style = &panel.style;
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = style.px(4.0);
         let number = found.number;
@@ -298,11 +306,14 @@ fn picture_ui(ui: &Ui, style: &Style, room: Rect, found: &Ranked, picture: Optio
     ui.painter().galley(centre - 0.5 * galley.size(), galley, style.panel());
 }
 
+/// A stance of the trade-offs with its place in the plot: detail, and the size of its largest lean in degrees.
+type TradeOff<'a> = (&'a Ranked, [f64; 2]);
+
 /// Stances of which no other is better in everything at once: largest lean over detail, the walk as the size of the dot.
 fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let units = panel.units();
-    let front: Vec<(&Ranked, [f64; 2])> = answer
+    let front: Vec<TradeOff<'_>> = answer
         .front
         .iter()
         .filter_map(|found| {
@@ -321,30 +332,43 @@ fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions
         grouped(answer.front_size as u64)
     );
     ui.add(egui::Label::new(style.note(words)).wrap());
-    let efforts = front.iter().map(|(found, _)| found.figures.effort_m);
-    let (least, most) =
-        efforts.fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), effort| (least.min(effort), most.max(effort)));
-    let radius = |effort_m: f64| {
-        let share = if most > least { (effort_m - least) / (most - least) } else { 0.0 };
-        style.px(2.5 + 4.5 * screen(share.sqrt()))
-    };
-    ui.label(style.note(format!("walk and climb {} to {}", units.length(least, 0), units.length(most, 0))));
-    let told_height = style.px(74.0);
-    let height = (ui.available_height() - told_height).clamp(style.px(120.0), style.px(330.0));
+    let walks = || front.iter().map(|(found, _)| found.figures.effort_m);
+    let (least_m, most_m) = (walks().fold(f64::INFINITY, f64::min), walks().fold(0.0, f64::max));
+    ui.label(style.note(format!("walk and climb {} to {}", units.length(least_m, 0), units.length(most_m, 0))));
     let now = panel.desk.stance();
     let chosen = front.iter().position(|(found, _)| same_stance(&found.stance, now));
-    let mut hovered = None;
-    let mut clicked = false;
-    let plot_width = ui.available_width();
-    within_plot(ui, style, Vec2::new(plot_width, height), |ui| {
-        let across = format!("Detail, px/{}", units.name());
+    let radius = |walk_m: f64| {
+        let share = if most_m > least_m { (walk_m - least_m) / (most_m - least_m) } else { 0.0 };
+        style.px(2.5 + 4.5 * screen(share.sqrt()))
+    };
+    let pointed = trade_offs_plot(ui, panel, &front, chosen, &radius);
+    if let Some((index, true)) = pointed {
+        actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
+    }
+    trade_offs_list(ui, panel, &front, pointed.map(|(index, _)| index).or(chosen), actions);
+}
+
+/// The plot; the stance under the pointer, and whether it was clicked.
+fn trade_offs_plot(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    front: &[TradeOff<'_>],
+    chosen: Option<usize>,
+    radius: &dyn Fn(f64) -> f32,
+) -> Option<(usize, bool)> {
+    let style = &panel.style;
+    // Some rows of the list are seen below.
+    let height = (ui.available_height() - style.px(74.0)).clamp(style.px(120.0), style.px(330.0));
+    let mut pointed = None;
+    let size = Vec2::new(ui.available_width(), height);
+    within_plot(ui, style, size, |ui| {
+        let across = format!("Detail, px/{}", panel.units().name());
         let plot = chart(style, "trade-offs", across, "Largest lean, degrees".into())
             .show_x(false)
             .show_y(false)
             .set_margin_fraction(Vec2::new(0.08, 0.08));
         let shown = plot.show(ui, |plot| {
-            let pointer = plot.response().hover_pos();
-            hovered = pointer.and_then(|pointer| {
+            let near = plot.response().hover_pos().and_then(|pointer| {
                 front
                     .iter()
                     .enumerate()
@@ -355,18 +379,15 @@ fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions
                     .min_by(|a, b| a.1.total_cmp(&b.1))
                     .map(|(index, _)| index)
             });
-            clicked = plot.response().clicked();
+            pointed = near.map(|index| (index, plot.response().clicked()));
             for (index, (found, point)) in front.iter().enumerate() {
-                let picked = Some(index) == hovered || Some(index) == chosen;
+                let picked = Some(index) == near || Some(index) == chosen;
                 let ink = if picked { style.ink() } else { style.soft() };
-                let dots = Points::new("", vec![*point])
-                    .radius(radius(found.figures.effort_m))
-                    .filled(true)
-                    .color(ink)
-                    .allow_hover(false);
-                plot.points(dots);
+                let radius = radius(found.figures.effort_m);
+                let dot = Points::new("", vec![*point]).radius(radius).filled(true).color(ink).allow_hover(false);
+                plot.points(dot);
                 if picked {
-                    let ring = radius(found.figures.effort_m) + style.px(3.0);
+                    let ring = radius + style.px(3.0);
                     plot.points(
                         Points::new("", vec![*point]).radius(ring).filled(false).color(style.ink()).allow_hover(false),
                     );
@@ -375,21 +396,18 @@ fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions
         });
         let words = "trade-offs: largest lean against detail";
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
-        if hovered.is_some() {
+        if pointed.is_some() {
             ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
         }
     });
-    if let Some(index) = hovered.filter(|_| clicked) {
-        actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
-    }
-    trade_offs_list(ui, panel, &front, hovered.or(chosen), actions);
+    pointed
 }
 
 /// The same stances as rows, for keys and readers of the screen; the one that is pointed at first.
 fn trade_offs_list(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
-    front: &[(&Ranked, [f64; 2])],
+    front: &[TradeOff<'_>],
     pointed: Option<usize>,
     actions: &mut Vec<Action>,
 ) {
@@ -434,75 +452,92 @@ fn within_plot(ui: &mut Ui, style: &Style, size: Vec2, contents: impl FnOnce(&mu
     });
 }
 
-/// Which requirement rules out how much, where nobody can stand, what to pack, and what remains on the day.
+/// What each requirement excludes, which ground is left out, what to pack, and what remains on the day.
 fn exclusions_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
     let style = &panel.style;
-    ScrollArea::vertical().id_salt("rules").auto_shrink([false, false]).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("exclusions").auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
         ui.spacing_mut().item_spacing.y = style.px(3.0);
-        if answer.looked == 0 {
-            ui.add(egui::Label::new(style.plain("There is nowhere to stand on this ground.")).wrap());
-        } else {
-            ui.label(style.title("Each requirement on its own"));
-            for told in &answer.criteria {
-                let out = answer.looked.saturating_sub(told.met_alone);
-                exclusion_ui(
-                    ui,
-                    style,
-                    &told.requirement_words,
-                    &format!("excludes {}", percent_of(out, answer.looked)),
-                );
-                let without = if told.met_alone == 0 {
-                    "no standpoint meets it".to_owned()
-                } else {
-                    format!("without it, {} standpoints remain", grouped(told.met_without))
-                };
-                ui.add(egui::Label::new(style.note(without)).wrap());
-            }
-        }
-        let [closed, water, occupied, near, far] = answer.out;
-        let rows = [
-            (closed, "closed or permission needed"),
-            (water, "under water"),
-            (occupied, "occupied"),
-            (near, "too near"),
-            (far, "too far"),
-        ];
-        if rows.iter().any(|(number, _)| *number > 0) {
-            ui.add_space(style.px(7.0));
-            ui.label(style.title("Ground left out"));
-            for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
-                exclusion_ui(ui, style, why, &format!("{} standpoints", grouped(number)));
-            }
-        }
-        if !answer.packing.is_empty() {
-            ui.add_space(style.px(7.0));
-            ui.label(style.title("What to pack"));
-            for packing in &answer.packing {
-                let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
-                exclusion_ui(ui, style, &lenses.join(" and "), &percent(packing.share));
-            }
-            let words = "of the standpoints that the whole bag can use, with at least four fifths of the detail";
-            ui.add(egui::Label::new(style.note(words)).wrap());
-        }
-        if let Some(remains) = view.remains {
-            ui.add_space(style.px(7.0));
-            ui.label(style.title("On the day"));
-            let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
-            let listed = if listed.is_empty() {
-                "none of those listed".into()
-            } else {
-                format!("of those listed: {}", listed.join(", "))
-            };
-            let words = format!(
-                "With {} in the way, {} of {} standpoints remain; {listed}.",
-                remains.with.join(" and "),
-                grouped(remains.met),
-                grouped(remains.met_without)
-            );
-            ui.add(egui::Label::new(style.plain(words)).wrap());
-        }
+        requirements_ui(ui, style, answer);
+        left_out_ui(ui, style, answer);
+        bag_ui(ui, style, answer);
+        remains_ui(ui, style, view);
     });
+}
+
+/// What each requirement excludes on its own, and what remains without it.
+fn requirements_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    if answer.looked == 0 {
+        ui.add(egui::Label::new(style.plain("There is nowhere to stand on this ground.")).wrap());
+        return;
+    }
+    ui.label(style.title("Each requirement on its own"));
+    for count in &answer.criteria {
+        let out = answer.looked.saturating_sub(count.met_alone);
+        let much = format!("excludes {}", percent_of(out, answer.looked));
+        exclusion_ui(ui, style, &count.requirement_words, &much);
+        let without = if count.met_alone == 0 {
+            "no standpoint meets it".to_owned()
+        } else {
+            format!("without it, {} standpoints remain", grouped(count.met_without))
+        };
+        ui.add(egui::Label::new(style.note(without)).wrap());
+    }
+}
+
+/// Which ground is left out, and why.
+fn left_out_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    let [closed, water, occupied, near, far] = answer.out;
+    let rows = [
+        (closed, "closed or permission needed"),
+        (water, "under water"),
+        (occupied, "occupied"),
+        (near, "too near"),
+        (far, "too far"),
+    ];
+    if rows.iter().all(|(number, _)| *number == 0) {
+        return;
+    }
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("Ground left out"));
+    for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
+        exclusion_ui(ui, style, why, &format!("{} standpoints", grouped(number)));
+    }
+}
+
+/// How far the bag can be cut down.
+fn bag_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    if answer.packing.is_empty() {
+        return;
+    }
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("What to pack"));
+    for packing in &answer.packing {
+        let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
+        exclusion_ui(ui, style, &lenses.join(" and "), &percent(packing.share));
+    }
+    let words = "of the standpoints that the whole bag can use, with at least four fifths of the detail";
+    ui.add(egui::Label::new(style.note(words)).wrap());
+}
+
+/// What remains if things that may come stand in the way.
+fn remains_ui(ui: &mut Ui, style: &Style, view: &SearchView<'_>) {
+    let Some(remains) = view.remains else { return };
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("On the day"));
+    let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
+    let listed = if listed.is_empty() {
+        "none of those listed".into()
+    } else {
+        format!("of those listed: {}", listed.join(", "))
+    };
+    let words = format!(
+        "With {} in the way, {} of {} standpoints remain; {listed}.",
+        remains.with.join(" and "),
+        grouped(remains.met),
+        grouped(remains.met_without)
+    );
+    ui.add(egui::Label::new(style.plain(words)).wrap());
 }
 
 /// What at the left, how much at the right; the left wraps.

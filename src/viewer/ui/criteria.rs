@@ -131,9 +131,16 @@ fn heading(ui: &mut Ui, style: &Style, words: &str) {
 }
 
 fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
-    let style = &panel.style;
-    let criteria = &mut seeking.criteria;
-    ui.label(style.title("The picture"));
+    ui.label(panel.style.title("The picture"));
+    whole_ui(ui, panel, view, seeking);
+    seen_ui(ui, panel, view, seeking);
+    lean_ui(ui, panel, view, seeking);
+    detail_ui(ui, panel, view, seeking);
+}
+
+/// Whether the frame must hold the whole subject.
+fn whole_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
     let half = 0.5 * (ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
         for (word, whole) in [("Whole, with margins", true), ("Allow cut", false)] {
@@ -149,6 +156,11 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
     {
         ui.label(style.note(note));
     }
+}
+
+/// How much of the subject must be seen.
+fn seen_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
     let seen = Slider {
         name: "share of the subject that must be seen",
         caption: "Subject seen, at least",
@@ -163,6 +175,11 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
     if let Some(Some(share)) = seen.ui(ui, style) {
         criteria.seen_share = share;
     }
+}
+
+/// How far a line of the subject may lean.
+fn lean_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
     let lean = Slider {
         name: "largest lean at most",
         caption: "Largest lean, at most",
@@ -177,6 +194,11 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
     if let Some(degrees) = lean.ui(ui, style) {
         criteria.largest_lean_deg = degrees;
     }
+}
+
+/// How much detail there must be.
+fn detail_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
     let units = panel.units();
     let per_m = units.from_metres(1.0);
     let detail = Slider {
@@ -195,15 +217,19 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
     }
 }
 
-/// A slide of lengths.
-fn length_ui(
-    ui: &mut Ui,
-    panel: &PanelContext<'_>,
-    (name, caption): (&str, &str),
-    stops: &[f64],
+/// A length that is set on a line with stops, in metres.
+struct LengthSlider<'a> {
+    /// What it sets, in words.
+    name: &'a str,
+    /// What stands over it.
+    caption: &'a str,
+    stops: &'a [f64],
+    /// Least and most that may be typed.
     range: (f64, f64),
-    value: &mut f64,
-) {
+}
+
+fn length_ui(ui: &mut Ui, panel: &PanelContext<'_>, length: &LengthSlider<'_>, value: &mut f64) {
+    let &LengthSlider { name, caption, stops, range } = length;
     let units = panel.units();
     let digits = |metres: f64| if units.from_metres(metres) < 9.95 && metres.fract() != 0.0 { 2 } else { 0 };
     let slide = Slider {
@@ -227,8 +253,23 @@ fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, 
     let criteria = &mut seeking.criteria;
     heading(ui, style, "Where to stand");
     let (mut near_m, mut far_m) = criteria.distance_m;
-    length_ui(ui, panel, ("nearest distance", "Distance, at least"), &NEAR_STOPS, (0.0, 1e5), &mut near_m);
-    length_ui(ui, panel, ("farthest distance", "Distance, at most"), &FAR_STOPS, (0.0, 1e5), &mut far_m);
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider {
+            name: "nearest distance",
+            caption: "Distance, at least",
+            stops: &NEAR_STOPS,
+            range: (0.0, 1e5),
+        },
+        &mut near_m,
+    );
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "farthest distance", caption: "Distance, at most", stops: &FAR_STOPS, range: (0.0, 1e5) },
+        &mut far_m,
+    );
     if (near_m, far_m) != criteria.distance_m {
         // Whichever end was moved takes the other along.
         criteria.distance_m = if far_m < near_m {
@@ -240,9 +281,12 @@ fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, 
     length_ui(
         ui,
         panel,
-        ("distance between standpoints", "Spacing of standpoints"),
-        &SPACING_STOPS,
-        (0.02, 1000.0),
+        &LengthSlider {
+            name: "distance between standpoints",
+            caption: "Spacing of standpoints",
+            stops: &SPACING_STOPS,
+            range: (0.02, 1000.0),
+        },
         &mut criteria.spacing_m,
     );
     ui.label(style.note("ground; closed ground is always excluded"));
@@ -577,9 +621,12 @@ fn list_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
     length_ui(
         ui,
         panel,
-        ("how far apart listed standpoints are", "Apart, at least"),
-        &APART_STOPS,
-        (0.0, 1e5),
+        &LengthSlider {
+            name: "how far apart listed standpoints are",
+            caption: "Apart, at least",
+            stops: &APART_STOPS,
+            range: (0.0, 1e5),
+        },
         &mut criteria.difference_m,
     );
 }
@@ -606,8 +653,18 @@ fn lowest_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest)
         );
         return;
     };
-    length_ui(ui, panel, ("lowest camera tried", "From"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.from_m);
-    length_ui(ui, panel, ("highest camera tried", "Up to"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.to_m);
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "lowest camera tried", caption: "From", stops: &RUNG_STOPS, range: (0.05, 150.0) },
+        &mut rungs.from_m,
+    );
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "highest camera tried", caption: "Up to", stops: &RUNG_STOPS, range: (0.05, 150.0) },
+        &mut rungs.to_m,
+    );
     rungs.to_m = rungs.to_m.max(rungs.from_m);
     let note = format!("{} heights, every {}", rungs.count(), panel.units().length(rungs.step_m, 2));
     ui.label(style.note(note));

@@ -25,7 +25,8 @@ pub(super) fn delivery_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     view: &HandingView<'_>,
-    (typed, packing): (&mut TypedPath, &mut DeliveryState),
+    typed: &mut TypedPath,
+    state: &mut DeliveryState,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
@@ -46,8 +47,8 @@ pub(super) fn delivery_ui(
     let mut packet = view.packet.clone();
     match view.leaf {
         Leaf::Still => still_ui(ui, panel, actions),
-        Leaf::Card => card_ui(ui, panel, &mut packet, packing, actions),
-        Leaf::Sheet => sheet_ui(ui, panel, &mut packet, packing, actions),
+        Leaf::Card => card_ui(ui, panel, &mut packet, state, actions),
+        Leaf::Sheet => sheet_ui(ui, panel, &mut packet, state, actions),
         Leaf::Places => places_ui(ui, panel, &mut packet, actions),
         Leaf::Sequence => sequence_ui(ui, panel, view, &mut packet, actions),
     }
@@ -98,24 +99,24 @@ fn note(ui: &mut Ui, style: &Style, words: &str) {
 }
 
 /// The day that something is for; what is typed holds as soon as it is a day.
-fn day_ui(ui: &mut Ui, style: &Style, packet: &mut Packet, packing: &mut DeliveryState) {
+fn day_ui(ui: &mut Ui, style: &Style, packet: &mut Packet, state: &mut DeliveryState) {
     ui.horizontal(|ui| {
         ui.label(style.note("date of the shoot"));
         let set = packet.day.map_or_else(String::new, |day| day.to_string());
-        let mut text = packing.day.clone().unwrap_or(set);
+        let mut text = state.day.clone().unwrap_or(set);
         let field = egui::TextEdit::singleline(&mut text).desired_width(style.px(96.0)).hint_text("2026-06-21");
         let response = ui.add(field);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("date of the shoot"));
         if response.changed() {
             match text.parse::<Day>() {
-                Ok(day) => (packet.day, packing.day) = (Some(day), None),
-                Err(_) => packing.day = Some(text),
+                Ok(day) => (packet.day, state.day) = (Some(day), None),
+                Err(_) => state.day = Some(text),
             }
         } else if response.lost_focus() {
-            packing.day = None;
+            state.day = None;
         }
     });
-    if let Some(text) = &packing.day
+    if let Some(text) = &state.day
         && let Err(error) = text.parse::<Day>()
     {
         ui.add(egui::Label::new(style.note(error.to_string()).color(style.ask())).wrap());
@@ -126,7 +127,7 @@ fn card_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     packet: &mut Packet,
-    packing: &mut DeliveryState,
+    state: &mut DeliveryState,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
@@ -135,7 +136,7 @@ fn card_ui(
         style,
         "One page about this stance for the pocket: where to stand, how to set the camera, tolerance, alignments, cautions.",
     );
-    day_ui(ui, style, packet, packing);
+    day_ui(ui, style, packet, state);
     let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
         for (word, said, paper) in [
@@ -180,7 +181,7 @@ fn sheet_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     packet: &mut Packet,
-    packing: &mut DeliveryState,
+    state: &mut DeliveryState,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
@@ -191,7 +192,7 @@ fn sheet_ui(
         .char_limit(200);
     let response = ui.add(field);
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("title of the sheet"));
-    day_ui(ui, style, packet, packing);
+    day_ui(ui, style, packet, state);
     prints_ui(ui, panel, packet);
     ui.horizontal(|ui| {
         let words = match &packet.brand {
@@ -245,29 +246,7 @@ fn sequence_ui(
         return;
     }
     for (end, word) in ["from", "to"].into_iter().enumerate() {
-        let id = view.ends[end];
-        let name = id.and_then(|id| panel.desk.print(id)).map_or("none", |pinned| pinned.print.name.as_str());
-        ui.horizontal(|ui| {
-            let (place, _) = ui.allocate_exact_size(Vec2::new(style.px(30.0), style.px(20.0)), egui::Sense::hover());
-            let galley = style.fitted(ui, word, style.caption(), style.soft(), place.width());
-            ui.painter().galley(place.min + Vec2::new(0.0, style.px(3.0)), galley, style.soft());
-            let response = egui::ComboBox::from_id_salt(("end", end))
-                .selected_text(style.plain(name))
-                .width(ui.available_width() - style.px(8.0))
-                .truncate()
-                .show_ui(ui, |ui| {
-                    for pinned in panel.desk.prints() {
-                        let other = pinned.print.id;
-                        if ui.selectable_label(Some(other) == id, style.plain(&pinned.print.name)).clicked() {
-                            packet.ends = view.ends;
-                            packet.ends[end] = Some(other);
-                        }
-                    }
-                });
-            ui.ctx().accesskit_node_builder(response.response.id, |node| {
-                node.set_label(format!("sequence {word}: {name}"))
-            });
-        });
+        end_ui(ui, panel, view, packet, end, word);
     }
     let frames = Slider {
         name: "how many frames",
@@ -302,6 +281,33 @@ fn sequence_ui(
     if button(ui, style, "Save the sequence", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(Order::Sequence).into());
     }
+}
+
+/// One end of the way: which print it is.
+fn end_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &HandingView<'_>, packet: &mut Packet, end: usize, word: &str) {
+    let style = &panel.style;
+    let id = view.ends[end];
+    let name = id.and_then(|id| panel.desk.print(id)).map_or("none", |pinned| pinned.print.name.as_str());
+    ui.horizontal(|ui| {
+        let (place, _) = ui.allocate_exact_size(Vec2::new(style.px(30.0), style.px(20.0)), egui::Sense::hover());
+        let galley = style.fitted(ui, word, style.caption(), style.soft(), place.width());
+        ui.painter().galley(place.min + Vec2::new(0.0, style.px(3.0)), galley, style.soft());
+        let response = egui::ComboBox::from_id_salt(("end", end))
+            .selected_text(style.plain(name))
+            .width(ui.available_width() - style.px(8.0))
+            .truncate()
+            .show_ui(ui, |ui| {
+                for pinned in panel.desk.prints() {
+                    let other = pinned.print.id;
+                    if ui.selectable_label(Some(other) == id, style.plain(&pinned.print.name)).clicked() {
+                        packet.ends = view.ends;
+                        packet.ends[end] = Some(other);
+                    }
+                }
+            });
+        ui.ctx()
+            .accesskit_node_builder(response.response.id, |node| node.set_label(format!("sequence {word}: {name}")));
+    });
 }
 
 /// A count that a slide gave.

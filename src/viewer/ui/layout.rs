@@ -16,7 +16,7 @@ use super::guide::guide_strip_ui;
 use super::handover::{delivery_ui, existing_file_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::notices::{cautions_ui, newest_notice_ui};
-use super::plan::{gauge_ui, layered_plan_ui, places_ui, plan_ui, section_ui};
+use super::plan::{MapOverlay, gauge_ui, places_ui, plan_ui, section_ui};
 use super::preview::page_ui;
 use super::prints::{prints_list_ui, strip_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
@@ -337,7 +337,7 @@ fn right_column(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect
         Rect::from_min_size(Pos2::new(rect.left(), plan.bottom() + gap), Vec2::new(rect.width(), 0.22 * rect.height()));
     let places = Rect::from_min_max(Pos2::new(rect.left(), section.bottom() + gap), rect.max);
     card(ui, style, plan);
-    plan_ui(ui, panel, &mut panels.drawings, plan, &mut output.actions);
+    plan_ui(ui, panel, &mut panels.drawings, plan, None, &mut output.actions);
     edge(ui, style, plan);
     card(ui, style, section);
     section_ui(ui, panel, &mut panels.drawings, section);
@@ -402,7 +402,7 @@ fn walk_part_ui(
             let plan = Rect::from_min_max(rest.min, Pos2::new(rest.right(), middle - style.px(6.0)));
             let section = Rect::from_min_max(Pos2::new(rest.left(), middle + style.px(6.0)), rest.max);
             card(ui, style, plan);
-            plan_ui(ui, panel, &mut panels.drawings, plan, &mut output.actions);
+            plan_ui(ui, panel, &mut panels.drawings, plan, None, &mut output.actions);
             edge(ui, style, plan);
             card(ui, style, section);
             section_ui(ui, panel, &mut panels.drawings, section);
@@ -472,7 +472,8 @@ fn search(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, body: Rect
         Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), Pos2::new(right.left() - gap, body.bottom()));
     filled(ui, style, "seek", left, |ui| criteria_ui(ui, panel, &view, &mut panels.criteria, actions));
     card(ui, style, plan);
-    layered_plan_ui(ui, panel, &mut panels.drawings, plan, Some((&mut panels.search_map, &view)), actions);
+    let map = MapOverlay { layer: &mut panels.search_map, view: &view };
+    plan_ui(ui, panel, &mut panels.drawings, plan, Some(map), actions);
     edge(ui, style, plan);
     filled(ui, style, "found", right, |ui| results_ui(ui, panel, &view, &mut panels.results, actions));
 }
@@ -544,7 +545,8 @@ fn search_small(
     }
     if let Some(plan) = map.or_else(|| (panels.search_part == SearchPart::Map).then_some(rest)) {
         card(ui, style, plan);
-        layered_plan_ui(ui, panel, &mut panels.drawings, plan, Some((&mut panels.search_map, view)), actions);
+        let map = MapOverlay { layer: &mut panels.search_map, view };
+        plan_ui(ui, panel, &mut panels.drawings, plan, Some(map), actions);
         edge(ui, style, plan);
     }
 }
@@ -574,7 +576,7 @@ fn hand_over(
     };
     scrolled(ui, style, "packing", left, |ui| {
         ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
-        delivery_ui(ui, panel, &view, (&mut panels.typed_path, &mut panels.delivery), &mut output.actions);
+        delivery_ui(ui, panel, &view, &mut panels.typed_path, &mut panels.delivery, &mut output.actions);
     });
     if view.leaf != Leaf::Still {
         page_ui(ui, panel, &mut panels.preview, &view, right);

@@ -1,7 +1,7 @@
 //! Where am I, and where may I stand? The site from above; a click or a drag stands there.
 
 use bevy_egui::egui::{
-    self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType,
+    self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
@@ -144,45 +144,51 @@ fn canvas(style: &Style, rect: Rect) -> (f64, f64) {
     (f64::from(rect.width() / style.unit), f64::from(rect.height() / style.unit))
 }
 
-/// The plan with its field of view, decks by name, grounds by access.
-pub(super) fn plan_ui(
-    ui: &mut Ui,
-    panel: &PanelContext<'_>,
-    drawings: &mut Drawings,
-    rect: Rect,
-    actions: &mut Vec<Action>,
-) {
-    layered_plan_ui(ui, panel, drawings, rect, None, actions);
+/// The map of a search, to be laid under the plan's lines.
+pub(super) struct MapOverlay<'a> {
+    pub(super) layer: &'a mut MapLayer,
+    pub(super) view: &'a SearchView<'a>,
 }
 
-/// The plan with the map of a search under its lines.
-pub(super) fn layered_plan_ui(
-    ui: &mut Ui,
-    panel: &PanelContext<'_>,
-    drawings: &mut Drawings,
+/// How the plan is looked at, while hands move it.
+struct PlanNavigation {
+    view: PlanView,
+    moved: bool,
+    /// The canvas on the window.
     rect: Rect,
-    mut layer: Option<(&mut MapLayer, &SearchView<'_>)>,
-    actions: &mut Vec<Action>,
-) {
-    let style = &panel.style;
-    let id = egui::Id::new("plan");
-    let response = ui.interact(rect, id, Sense::click_and_drag());
-    let (width_pt, height_pt) = canvas(style, rect);
-    let version = panel.desk.site_version();
-    let eye = panel.standing().pose.eye;
-    let here = (eye.x, eye.y);
-    let mut places = vec![here];
-    if let Some((layer, found)) = &mut layer {
-        places.extend(layer.looked_at(found).into_iter().flatten());
+    /// Points of the window to one of the canvas.
+    unit: f32,
+}
+
+impl PlanNavigation {
+    /// The view that hands have chosen for this site, else one of the whole site and of `places`.
+    fn start(panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect, places: &[(f64, f64)]) -> Self {
+        let (width_pt, height_pt) = canvas(&panel.style, rect);
+        let version = panel.desk.site_version();
+        let whole = PlanView::whole(drawings.shapes(panel), places, width_pt, height_pt);
+        let chosen =
+            drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
+        Self { view: chosen.unwrap_or(whole), moved: false, rect, unit: panel.style.unit }
     }
-    let whole = PlanView::whole(drawings.shapes(panel), &places, width_pt, height_pt);
-    let kept = drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
-    let mut view = kept.unwrap_or(whole);
-    let mut moved = false;
-    let on_canvas =
-        |place: Pos2| (f64::from((place.x - rect.left()) / style.unit), f64::from((place.y - rect.top()) / style.unit));
-    // The wheel zooms about the pointer; a drag with the other button, or with Shift, pans.
-    if let Some(hand) = response.hover_pos() {
+
+    fn on_canvas(&self, place: Pos2) -> (f64, f64) {
+        let by = (place - self.rect.min) / self.unit;
+        (f64::from(by.x), f64::from(by.y))
+    }
+
+    fn zoom(&mut self, about: (f64, f64), factor: f64) {
+        self.view = self.view.zoomed(about, factor);
+        self.moved = true;
+    }
+
+    fn pan(&mut self, right: f64, down: f64) {
+        self.view = self.view.dragged(right, down);
+        self.moved = true;
+    }
+
+    /// The wheel and a pinch zoom about the pointer.
+    fn follow_wheel(&mut self, ui: &Ui, response: &Response) {
+        let Some(hand) = response.hover_pos() else { return };
         let (notches, pinch) = ui.input(|input| {
             let notches: f32 = input
                 .events
@@ -196,102 +202,136 @@ pub(super) fn layered_plan_ui(
             (notches, input.zoom_delta())
         });
         if notches != 0.0 {
-            view = view.zoomed(on_canvas(hand), NOTCH.powf(f64::from(notches)));
-            moved = true;
+            self.zoom(self.on_canvas(hand), NOTCH.powf(f64::from(notches)));
         }
         if pinch != 1.0 {
-            view = view.zoomed(on_canvas(hand), f64::from(pinch));
-            moved = true;
+            self.zoom(self.on_canvas(hand), f64::from(pinch));
         }
     }
-    let shift = ui.input(|input| input.modifiers.shift);
-    let pans = response.dragged_by(PointerButton::Secondary)
-        || response.dragged_by(PointerButton::Middle)
-        || (shift && response.dragged());
-    if pans {
-        let by = response.drag_delta() / style.unit;
-        view = view.dragged(f64::from(by.x), f64::from(by.y));
-        moved = true;
-    } else if response.clicked() || response.dragged_by(PointerButton::Primary) {
-        response.request_focus();
-        if let Some(hand) = response.interact_pointer_pos().filter(|hand| rect.contains(*hand)) {
-            let (east, north) = view.plan_of(on_canvas(hand));
-            actions.push(CameraMove::StandAt(east, north).into());
+
+    /// A drag with another button than the first, or with Shift, pans; a click, or a plain drag, stands there.
+    fn follow_drag(&mut self, ui: &Ui, response: &Response, actions: &mut Vec<Action>) {
+        let shift = ui.input(|input| input.modifiers.shift);
+        let pans = response.dragged_by(PointerButton::Secondary)
+            || response.dragged_by(PointerButton::Middle)
+            || (shift && response.dragged());
+        if pans {
+            let by = response.drag_delta() / self.unit;
+            self.pan(f64::from(by.x), f64::from(by.y));
+        } else if response.clicked() || response.dragged_by(PointerButton::Primary) {
+            response.request_focus();
+            if let Some(hand) = response.interact_pointer_pos().filter(|hand| self.rect.contains(*hand)) {
+                let (east, north) = self.view.plan_of(self.on_canvas(hand));
+                actions.push(CameraMove::StandAt(east, north).into());
+            }
         }
     }
-    if response.has_focus() {
-        keys(ui, id, &mut view, &mut moved, here, actions);
+
+    /// The arrows step from `here`, or pan with Shift; plus and minus zoom.
+    fn follow_keys(&mut self, ui: &Ui, response: &Response, here: (f64, f64), actions: &mut Vec<Action>) {
+        if !response.has_focus() {
+            return;
+        }
+        ui.memory_mut(|memory| {
+            let filter = EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: false };
+            memory.set_focus_lock_filter(response.id, filter);
+        });
+        let (east, north, zoom, pan) = ui.input(|input| {
+            let count = |key| f64::from(u8::from(input.key_pressed(key)));
+            (
+                count(Key::ArrowRight) - count(Key::ArrowLeft),
+                count(Key::ArrowUp) - count(Key::ArrowDown),
+                count(Key::Plus) + count(Key::Equals) - count(Key::Minus) + count(Key::PageUp) - count(Key::PageDown),
+                input.modifiers.shift,
+            )
+        });
+        if (east, north) != (0.0, 0.0) {
+            if pan {
+                self.pan(-40.0 * east, 40.0 * north);
+            } else {
+                actions.push(CameraMove::StandAt(here.0 + STEP_M * east, here.1 + STEP_M * north).into());
+            }
+        }
+        if zoom != 0.0 {
+            self.zoom((0.5 * self.view.width_pt, 0.5 * self.view.height_pt), NOTCH.powf(zoom));
+        }
     }
-    if moved {
-        drawings.view = Some((version, view));
+}
+
+/// The plan with its field of view, decks by name, grounds by access; under its lines the map of a search, if there is one.
+pub(super) fn plan_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    drawings: &mut Drawings,
+    rect: Rect,
+    mut overlay: Option<MapOverlay<'_>>,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let response = ui.interact(rect, egui::Id::new("plan"), Sense::click_and_drag());
+    let eye = panel.standing().pose.eye;
+    let here = (eye.x, eye.y);
+    let mut places = vec![here];
+    if let Some(map) = &mut overlay {
+        places.extend(map.layer.looked_at(map.view).into_iter().flatten());
     }
-    let mapped = layer.as_ref().is_some_and(|(_, found)| found.map.is_some());
-    let prints = panel.desk.prints().iter();
+    let mut navigation = PlanNavigation::start(panel, drawings, rect, &places);
+    navigation.follow_wheel(ui, &response);
+    navigation.follow_drag(ui, &response, actions);
+    navigation.follow_keys(ui, &response, here, actions);
+    let view = navigation.view;
+    if navigation.moved {
+        drawings.view = Some((panel.desk.site_version(), view));
+    }
     drawings.follow(
         panel,
         PlanKey {
             stance: of_stance(ui, panel, rect),
             view,
-            prints: prints.map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok())).collect(),
-            mapped: layer.as_ref().map(|_| mapped),
+            prints: panel
+                .desk
+                .prints()
+                .iter()
+                .map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok()))
+                .collect(),
+            mapped: overlay.as_ref().map(|map| map.view.map.is_some()),
         },
     );
     let place = PlanPlacement { view, rect, unit: style.unit };
-    if let Some((layer, found)) = &mut layer {
-        layer.paint_under(ui, style, &place, found);
+    if let Some(map) = &mut overlay {
+        map.layer.paint_under(ui, style, &place, map.view);
     }
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        let legend = layer.as_ref().map_or(Rect::NOTHING, |(_, found)| legend_room(ui, style, &place, found));
-        for sheet in [&site.below, &stances.field, &site.above] {
-            sheet.paint(ui.painter());
+        let legend = overlay.as_ref().map_or(Rect::NOTHING, |map| legend_room(ui, style, &place, map.view));
+        for drawing in [&site.below, &stances.field, &site.above] {
+            drawing.paint(ui.painter());
         }
         stances.over.paint_beside(ui.painter(), legend);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", stances.words)));
     }
     focus_ring(ui, style, &response, rect.shrink(3.0));
     let response = response.on_hover_cursor(CursorIcon::Crosshair);
-    if let Some((layer, found)) = &mut layer {
-        layer.paint_over(ui, panel, &place, found, &response, actions);
+    if let Some(map) = &mut overlay {
+        map.layer.paint_over(ui, panel, &place, map.view, &response, actions);
     }
-    if drawings.view.is_some_and(|(site, _)| site == version) {
-        // The legend of a map has the upper left corner.
-        let left = if layer.is_some() { rect.right() - style.px(88.0) } else { rect.left() + style.px(8.0) };
-        let top = rect.top() + style.px(if layer.is_some() { 8.0 } else { 26.0 });
-        let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(style.px(80.0), style.px(22.0)));
-        super::style::within(ui, "whole plan", corner, |ui| {
-            if text_button(ui, style, "Whole site", "show the whole site").clicked() {
-                drawings.view = None;
-            }
-        });
-    }
+    whole_site_ui(ui, panel, drawings, rect, overlay.is_some());
 }
 
-fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64, f64), actions: &mut Vec<Action>) {
-    ui.memory_mut(|memory| {
-        let filter = EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: false };
-        memory.set_focus_lock_filter(id, filter);
-    });
-    let (east, north, zoom, pan) = ui.input(|input| {
-        let count = |key| f64::from(u8::from(input.key_pressed(key)));
-        (
-            count(Key::ArrowRight) - count(Key::ArrowLeft),
-            count(Key::ArrowUp) - count(Key::ArrowDown),
-            count(Key::Plus) + count(Key::Equals) - count(Key::Minus) + count(Key::PageUp) - count(Key::PageDown),
-            input.modifiers.shift,
-        )
-    });
-    if (east, north) != (0.0, 0.0) {
-        if pan {
-            *view = view.dragged(-40.0 * east, 40.0 * north);
-            *moved = true;
-        } else {
-            actions.push(CameraMove::StandAt(here.0 + STEP_M * east, here.1 + STEP_M * north).into());
+/// The way back to the whole site, where hands have moved the plan.
+fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect, mapped: bool) {
+    let style = &panel.style;
+    if drawings.view.is_none_or(|(site, _)| site != panel.desk.site_version()) {
+        return;
+    }
+    // The legend of a map has the upper left corner.
+    let left = if mapped { rect.right() - style.px(88.0) } else { rect.left() + style.px(8.0) };
+    let top = rect.top() + style.px(if mapped { 8.0 } else { 26.0 });
+    let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(style.px(80.0), style.px(22.0)));
+    super::style::within(ui, "whole plan", corner, |ui| {
+        if text_button(ui, style, "Whole site", "show the whole site").clicked() {
+            drawings.view = None;
         }
-    }
-    if zoom != 0.0 {
-        *view = view.zoomed((0.5 * view.width_pt, 0.5 * view.height_pt), NOTCH.powf(zoom));
-        *moved = true;
-    }
+    });
 }
 
 /// The section through camera and subject.

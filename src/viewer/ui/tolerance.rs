@@ -1,4 +1,4 @@
-//! How exactly must I stand?
+//! How far can the camera move before a lean changes?
 
 use bevy_egui::egui::Ui;
 
@@ -14,9 +14,8 @@ pub(super) fn tolerance_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
     let lean_change = panel.desk.measure_settings().lean_change.map_or(0.2, |angle| angle.degrees());
     let words = match &panel.measured().tolerance {
         Some(tolerance) => format!(
-            "{} before a lean changes by {lean_change:.1}°, or the {} is cut.",
-            words(tolerance, panel.units()),
-            "subject"
+            "{} before a lean changes by {lean_change:.1}°, or the subject is cut.",
+            words(tolerance, panel.units())
         ),
         None if panel.measured().account.convergence.is_none() => {
             "Unknown: the subject is not in front of the camera.".into()
@@ -66,7 +65,7 @@ fn words(tolerance: &Tolerance, units: Units) -> String {
     parts.extend(degrees("roll", tolerance.roll));
     parts.extend(degrees("heading", tolerance.heading));
     if parts.is_empty() {
-        return "No limit within 50 m:".into();
+        return format!("More than {} in every direction", units.length(50.0, 0));
     }
     parts.join(", ")
 }
