@@ -7,6 +7,7 @@ pub mod files;
 pub mod progress;
 pub mod theme;
 pub mod units;
+pub mod wording;
 
 pub mod pose;
 

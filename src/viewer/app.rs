@@ -27,15 +27,15 @@ use super::engine::workarounds::srgb_panels;
 use super::engine::workarounds::unchanged_modifiers;
 use super::engine::workarounds::unused_passes;
 use super::render::edges;
-use super::render::finder::{Finder, FinderAssets, FinderFrame, Next};
-use super::render::finder_sheet::FinderPlace;
+use super::render::finder::{Finder, FinderAssets, FinderRequest, NextFrame};
+use super::render::finder_mesh::FinderPlace;
 use super::render::narrow::screen;
-use super::render::scene::{Scene, SceneAssets, SceneLook};
+use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
 use super::render::shadow_map;
-use super::render::shadow_map::Light;
+use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
 use super::state::desk::{Action, Desk, FileAction};
-use super::ui::keys::Hands;
+use super::ui::keys::HeldKeys;
 use super::ui::{self, FinderPicture, Panels};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
@@ -97,9 +97,9 @@ pub(super) struct Settling {
     /// Frames since the last thing arrived on the graphics card.
     arrived_frames: u32,
     /// What the finder wants to go on.
-    next: Next,
-    /// The theme the panels wear, once they are dressed.
-    dressed: Option<Theme>,
+    next: NextFrame,
+    /// The theme the panels wear, once they are styled.
+    styled: Option<Theme>,
     /// When something was last done, by the window's clock, until the camera has rested since.
     acted_at_s: Option<f64>,
     /// From contour line to contour line, as it was found at some place on some site.
@@ -129,8 +129,8 @@ impl Settling {
     /// Whether the picture is what it will stay until something changes.
     pub(super) fn is_settled(&self) -> bool {
         self.arrived_frames >= SETTLED_FRAMES
-            && self.next == Next::Rest
-            && self.dressed.is_some()
+            && self.next == NextFrame::Rest
+            && self.styled.is_some()
             && self.acted_at_s.is_none()
     }
 }
@@ -146,10 +146,10 @@ pub(super) fn plugin(app: &mut App) {
             shadow_map::plugin,
             unused_passes::plugin,
         ))
-        .init_resource::<Scene>()
+        .init_resource::<RenderedScene>()
         .init_resource::<Finder>()
         .init_resource::<Settling>()
-        .init_resource::<Hands>()
+        .init_resource::<HeldKeys>()
         .init_resource::<Arrived>()
         .configure_sets(
             PreUpdate,
@@ -185,7 +185,7 @@ fn set_up(
     // Whoever arrives comes to rest, too.
     settling.acted(0.0);
     let quality = Quality::of(adapter.device_type);
-    shadow_map::set_up(&mut commands, &mut images, quality.shade_px);
+    shadow_map::set_up(&mut commands, &mut images, quality.shadow_px);
     commands.insert_resource(quality);
 }
 
@@ -201,7 +201,7 @@ type DesktopRequests<'w, 's> = (MessageReader<'w, 's, FileDragAndDrop>, MessageR
 fn take_keys(
     mut contexts: EguiContexts,
     inputs: Query<&EguiInput>,
-    (mut desk, mut hands, mut settling): (ResMut<Desk>, ResMut<Hands>, ResMut<Settling>),
+    (mut desk, mut hands, mut settling): (ResMut<Desk>, ResMut<HeldKeys>, ResMut<Settling>),
     (mut dropped, mut closed): DesktopRequests<'_, '_>,
     mut exit: MessageWriter<AppExit>,
     mut last_s: Local<f64>,
@@ -223,7 +223,7 @@ fn take_keys(
     let now_s = input.time.unwrap_or_default();
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
-    let actions = hands.take(&ui::left_to_hands(context, &input.events), context.text_edit_focused(), since_s, &desk);
+    let actions = hands.take(&ui::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
     if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
         settling.acted(now_s);
     }
@@ -252,7 +252,7 @@ fn take_keys(
 /// Lets the graphics card follow the desk. It runs in every frame: what was asked of the card arrives over several.
 fn follow(
     (desk, presentation, quality): (Res<Desk>, Res<Presentation>, Res<Quality>),
-    (mut scene, mut finder, mut settling): (ResMut<Scene>, ResMut<Finder>, ResMut<Settling>),
+    (mut scene, mut finder, mut settling): (ResMut<RenderedScene>, ResMut<Finder>, ResMut<Settling>),
     (mut scene_assets, mut finder_assets): (SceneAssets<'_, '_>, FinderAssets<'_, '_>),
     arrived: Res<Arrived>,
     time: Res<Time<Real>>,
@@ -263,9 +263,9 @@ fn follow(
     let measured = desk.measured();
     let standing = &measured.standing;
     let site = desk.site_version();
-    let look = SceneLook {
+    let look = SceneInput {
         site,
-        light: Light::of(measured.sun, standing.pose.attitude.heading),
+        light: SceneLight::of(measured.sun, standing.pose.attitude.heading),
         theme: desk.settings().theme,
         interval_m: settling.contours(desk.survey(), standing, site),
     };
@@ -278,7 +278,7 @@ fn follow(
     };
     settling.next = finder.draw(
         &mut finder_assets,
-        &FinderFrame {
+        &FinderRequest {
             lens: &lens,
             pose: &pose,
             narrow,
@@ -300,21 +300,21 @@ fn show(
 ) -> Result {
     let context = contexts.ctx_mut()?;
     match settling.next {
-        Next::Rest => {}
-        Next::Sharpen(wait_s) => context.request_repaint_after_secs(screen(wait_s)),
-        Next::Again => context.request_repaint(),
+        NextFrame::Rest => {}
+        NextFrame::Sharpen(wait_s) => context.request_repaint_after_secs(screen(wait_s)),
+        NextFrame::Again => context.request_repaint(),
     }
     let theme = desk.settings().theme;
-    if settling.dressed != Some(theme) {
-        panels.dress(context, &desk);
+    if settling.styled != Some(theme) {
+        panels.apply_style(context, &desk);
         // Type is there from the next frame on.
-        settling.dressed = Some(theme);
+        settling.styled = Some(theme);
         context.request_repaint();
         return Ok(());
     }
     let place = match presentation.content {
         Content::Everything => {
-            let wanted = panels.window_ui(context, &desk, finder.sheet().map(|sheet| sheet as &dyn FinderPicture));
+            let wanted = panels.window_ui(context, &desk, finder.mesh().map(|mesh| mesh as &dyn FinderPicture));
             if !wanted.actions.is_empty() {
                 settling.acted(context.input(|input| input.time));
                 context.request_repaint();
@@ -327,9 +327,9 @@ fn show(
         Content::Finder => {
             let whole = context.content_rect();
             let place = FinderPlace { frame: whole, shown: whole };
-            if let Some(sheet) = finder.sheet() {
+            if let Some(mesh) = finder.mesh() {
                 let painter = context.layer_painter(egui::LayerId::background());
-                sheet.paint(&painter, &place, theme.palette());
+                mesh.paint(&painter, &place, theme.palette());
             }
             Some(place)
         }
@@ -341,7 +341,7 @@ fn show(
         desk.bypass_change_detection().shown_at(width_px, height_px);
     }
     if finder.put(place, pixels_per_point) {
-        settling.next = Next::Again;
+        settling.next = NextFrame::Again;
         context.request_repaint();
     }
     Ok(())

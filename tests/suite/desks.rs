@@ -86,14 +86,14 @@ fn desks_mark_what_is_out_of_date() {
     let mut desk = searched(0);
     let answered = desk.search().request;
     requirement(&mut desk, |criteria| criteria.largest_lean_deg = Some(2.0));
-    assert_eq!(desk.search().outdated, Some("the requirements have changed since"));
-    assert_eq!(desk.search().map_outdated, Some("the requirements have changed since"));
+    assert_eq!(desk.search().outdated, Some("the requirements have changed"));
+    assert_eq!(desk.search().map_outdated, Some("the requirements have changed"));
     desk.act(SearchAction::Change(Box::new(answered)));
     assert_eq!(desk.search().outdated, None);
     let other = desk.survey().kit.formats.iter().find(|format| format.name != desk.stance().format);
     let other = other.expect("more than one body").name.clone();
     desk.act(CameraMove::Format(other));
-    assert_eq!(desk.search().outdated, Some("the requirements have changed since"), "{:?}", desk.notices().last());
+    assert_eq!(desk.search().outdated, Some("the requirements have changed"), "{:?}", desk.notices().last());
 }
 
 #[test]
@@ -155,23 +155,23 @@ fn desks_are_searched_by_name() {
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
     asked(&mut harness);
-    harness.get_by_label("go to place 1").click();
+    harness.get_by_label("go to standpoint 1").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best.clone())).into()]);
-    harness.get_by_label("go to place 1 and walk").click();
+    harness.get_by_label("walk to standpoint 1").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness).last(), Some(&SettingAction::ShowDesk(DeskName::Walk).into()));
-    harness.get_by_label("pin place 1").click();
+    harness.get_by_label("pin standpoint 1").click();
     harness.run_steps(3);
     let pinned = plumbsight::site::Stance { name: place, ..best.clone() };
     assert_eq!(asked(&mut harness), [PrintAction::PinStance(Box::new(pinned)).into()]);
-    harness.get_by_label_contains("go to place 1:").click();
+    harness.get_by_label_contains("go to standpoint 1:").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best)).into()]);
     harness.get_by_label("Search again").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [SearchAction::Start.into()]);
-    let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
+    let legend = harness.get_by_label_contains("map of Lowest detail, px/m, from 0");
     assert!(spoken(&legend).contains("hatched: closed"));
     // A requirement is set by keys alone.
     harness.get_by_label("largest lean at most").focus();
@@ -189,14 +189,14 @@ fn desks_show_the_trade_and_what_rules_out() {
     let front = desk.search().answer.expect("found").front[0].stance.clone();
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
-    harness.get_by_label("what was found: The trade").click();
+    harness.get_by_label("results: Trade-offs").click();
     harness.run_steps(4);
     asked(&mut harness);
-    assert!(harness.query_by_label_contains("the trade: largest lean over detail").is_some());
-    harness.query_all_by_label_contains("take up: ").next().expect("a row").click();
+    assert!(harness.query_by_label_contains("trade-offs: largest lean against detail").is_some());
+    harness.query_all_by_label_contains("go to: ").next().expect("a row").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(front)).into()]);
-    harness.get_by_label("what was found: What rules out").click();
+    harness.get_by_label("results: Exclusions").click();
     harness.run_steps(4);
     assert!(harness.query_all_by_label_contains("of the subject seen: excludes").next().is_some());
     assert!(harness.query_all_by_label_contains("What to pack").next().is_some());
@@ -234,7 +234,7 @@ fn desks_can_be_looked_at() {
                 desk.settle(PATIENCE);
                 let mut window = Window::new(width, height, scale);
                 window.settle(desk);
-                if let Some(tab) = [None, Some("The trade"), Some("What rules out")].get(index).copied().flatten() {
+                if let Some(tab) = [None, Some("Trade-offs"), Some("Exclusions")].get(index).copied().flatten() {
                     let place = window.place_of(tab);
                     window.click(desk, place);
                 } else if state == "hover" {
@@ -384,7 +384,7 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    assert!(matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("no print goes in")));
+    assert!(matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("no print is included")));
 }
 
 #[test]
@@ -425,7 +425,7 @@ fn desks_picture_the_way_between_two_prints() {
     desk.act(WorkAction::Cancel(work));
     assert!(desk.settle(PATIENCE));
     assert_eq!(listing(folder.path()), written);
-    assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("called off")));
+    assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("cancelled")));
 }
 
 #[test]
@@ -450,10 +450,10 @@ fn desks_hand_over_by_name() {
     harness.state_mut().acts = false;
     asked(&mut harness);
     for (name, action) in [
-        ("For a phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
-        ("For paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
+        ("Save for phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
+        ("Save for paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
         ("hand over: Maps and GPS", DeliveryAction::Show(DeliveryKind::Places).into()),
-        ("Choose a folder…", DeliveryAction::ChooseFolder.into()),
+        ("Choose folder…", DeliveryAction::ChooseFolder.into()),
     ] {
         harness.get_by_label(name).click();
         harness.run_steps(3);
@@ -471,7 +471,7 @@ fn desks_hand_over_by_name() {
     harness.run_steps(4);
     harness.state_mut().acts = false;
     asked(&mut harness);
-    harness.get_by_label("Replace it").click();
+    harness.get_by_label("Replace").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [DeliveryAction::AnswerInTheWay(Some(IfExists::Replace)).into()]);
 }

@@ -13,7 +13,7 @@ use crate::viewer::engine::headless::HeadlessWindow;
 use crate::viewer::render::narrow::linear;
 use crate::viewer::render::shadow_map::SunCamera;
 use crate::viewer::render::site_parts::SitePart;
-use crate::viewer::render::surfaces::{Card, Stuff};
+use crate::viewer::render::surfaces::{SurfaceMaterial, SurfaceKind};
 use crate::viewer::state::desk::Desk;
 
 use super::frame_times::{FrameClock, Timings};
@@ -80,7 +80,7 @@ fn compare(
 }
 
 /// The meshes of the site, each with what it stands for if it is card.
-type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static Stuff>), With<SitePart>>;
+type Parts<'w, 's> = Query<'w, 's, (Entity, Option<&'static SurfaceKind>), With<SitePart>>;
 
 /// Dresses the same meshes in the engine's own material, under its own sun with its cascaded shadow as the engine sets them up
 /// unless told otherwise; the sky in the cheapest kind of it, which neither takes nor throws light. Ink it has none of: it
@@ -95,16 +95,16 @@ fn take_over(
     let palette = theme.palette();
     for (part, stuff) in parts {
         let colour = match stuff {
-            Some(Stuff::Blocks { .. }) => palette.card_lit,
-            Some(Stuff::Ground) => palette.ground,
-            Some(Stuff::Water) => palette.water,
-            Some(Stuff::Sky) => palette.sky_high,
+            Some(SurfaceKind::Blocks { .. }) => palette.card_lit,
+            Some(SurfaceKind::Ground) => palette.ground,
+            Some(SurfaceKind::Water) => palette.water,
+            Some(SurfaceKind::Sky) => palette.sky_high,
             None => {
                 commands.entity(part).despawn();
                 continue;
             }
         };
-        let is_sky = stuff == Some(&Stuff::Sky);
+        let is_sky = stuff == Some(&SurfaceKind::Sky);
         let [r, g, b] = linear(colour);
         let material = materials.add(StandardMaterial {
             base_color: Color::linear_rgb(r, g, b),
@@ -115,7 +115,7 @@ fn take_over(
             ..default()
         });
         let mut part = commands.entity(part);
-        part.remove::<(MeshMaterial3d<Card>, RenderLayers)>().insert(MeshMaterial3d(material));
+        part.remove::<(MeshMaterial3d<SurfaceMaterial>, RenderLayers)>().insert(MeshMaterial3d(material));
         if is_sky {
             part.insert((NotShadowCaster, NotShadowReceiver));
         }

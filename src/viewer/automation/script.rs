@@ -27,7 +27,7 @@ use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, Pos2
 use thiserror::Error;
 
 use crate::handover::deliver::DeliveryKind;
-use crate::viewer::render::finder_sheet::FinderPlace;
+use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SearchAction, SettingAction};
 

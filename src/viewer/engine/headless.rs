@@ -17,7 +17,7 @@ use bevy_egui::EguiInput;
 use crate::still::Picture;
 
 use super::adapter::require_adapter;
-use super::setup::{engine, guarded, spawn_panels_camera};
+use super::setup::{engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, FrameStep, Presentation, Settling};
 use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script};
@@ -97,8 +97,8 @@ pub(in crate::viewer) fn headless(
             let size_px = [sheet.width_px, sheet.height_px];
             let handle = images.add(crate::viewer::render::finder::texture(size_px));
             let target = ImageRenderTarget { handle: handle.clone(), scale_factor: sheet.scale };
-            spawn_panels_camera(&mut commands, RenderTarget::Image(target));
-            commands.insert_resource(WindowImage { handle, size_px });
+            spawn_panel_camera(&mut commands, RenderTarget::Image(target));
+            commands.insert_resource(HeadlessTarget { handle, size_px });
         })
         .add_systems(PreUpdate, keep_time.in_set(FrameStep::Script))
         .add_systems(Last, take.run_if(resource_exists::<WantedPicture>));
@@ -113,7 +113,7 @@ pub(in crate::viewer) fn headless(
 }
 
 #[derive(Resource)]
-struct WindowImage {
+struct HeadlessTarget {
     handle: Handle<Image>,
     size_px: [u32; 2],
 }
@@ -135,7 +135,7 @@ pub(in crate::viewer) fn keep_time(mut inputs: Query<&mut EguiInput>, mut frames
 /// Takes the wanted picture once everything has settled.
 fn take(
     mut commands: Commands,
-    (settling, image, report, desk): (Res<Settling>, Res<WindowImage>, Res<SharedReport>, Res<Desk>),
+    (settling, image, report, desk): (Res<Settling>, Res<HeadlessTarget>, Res<SharedReport>, Res<Desk>),
     mut wanted: ResMut<WantedPicture>,
     mut exit: MessageWriter<AppExit>,
 ) {

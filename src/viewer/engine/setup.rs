@@ -20,7 +20,7 @@ use bevy::render::renderer::{RenderDevice, RenderQueue};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy_egui::PrimaryEguiContext;
 
-use super::workarounds::output_copy::CarriedInto;
+use super::workarounds::output_copy::CopiedInto;
 use super::workarounds::srgb_panels;
 use super::workarounds::unused_passes;
 use crate::viewer::ViewerError;
@@ -48,7 +48,7 @@ fn render(backends: wgpu::Backends) -> RenderPlugin {
 }
 
 /// The camera that the panels are painted by.
-pub(in crate::viewer) fn spawn_panels_camera(commands: &mut Commands, target: RenderTarget) {
+pub(in crate::viewer) fn spawn_panel_camera(commands: &mut Commands, target: RenderTarget) {
     let image = if let RenderTarget::Image(image) = &target { Some(image.handle.clone()) } else { None };
     let mut camera = commands.spawn((
         PrimaryEguiContext,
@@ -59,9 +59,9 @@ pub(in crate::viewer) fn spawn_panels_camera(commands: &mut Commands, target: Re
         srgb_panels::SPACE,
         RenderLayers::none(),
     ));
-    // WindowImage takes the picture as it is; a display may have its colours in another order.
+    // HeadlessTarget takes the picture as it is; a display may have its colours in another order.
     if let Some(image) = image {
-        camera.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CarriedInto(image)));
+        camera.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CopiedInto(image)));
     }
 }
 
@@ -75,12 +75,12 @@ pub(in crate::viewer) fn colour_background(desk: Res<Desk>, mut cameras: Query<&
 
 /// What went wrong on the graphics device, if anything, and the device to ask.
 #[derive(Resource, Clone, Default)]
-pub(in crate::viewer) struct DeviceFailure {
+pub(in crate::viewer) struct EngineFailure {
     reason: Arc<Mutex<Option<String>>>,
     device: Arc<Mutex<Option<(RenderDevice, RenderQueue)>>>,
 }
 
-impl DeviceFailure {
+impl EngineFailure {
     /// Keeps the first thing that went wrong: what follows comes of it.
     fn note(&self, text: &str) {
         let mut reason = self.reason.lock().unwrap_or_else(PoisonError::into_inner);
@@ -101,20 +101,20 @@ impl DeviceFailure {
     }
 }
 
-impl Plugin for DeviceFailure {
+impl Plugin for EngineFailure {
     fn build(&self, app: &mut App) {
         app.insert_resource(self.clone()).insert_resource(RenderErrorHandler(lost)).add_systems(Startup, keep_device);
     }
 }
 
 /// Keeps the device at hand for when something goes wrong on it.
-fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, failure: Res<DeviceFailure>) {
+fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, failure: Res<EngineFailure>) {
     *failure.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
 }
 
 /// The device is gone: what is kept is kept, the window ends.
 fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
-    if let Some(failure) = main.get_resource::<DeviceFailure>() {
+    if let Some(failure) = main.get_resource::<EngineFailure>() {
         failure.note(&error.description);
     }
     main.write_message(AppExit::error());
@@ -122,8 +122,8 @@ fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _ren
 }
 
 /// Runs the engine so that nothing it breaks on breaks the program.
-pub(in crate::viewer) fn guarded(run: impl FnOnce(DeviceFailure) -> AppExit) -> Result<(), ViewerError> {
-    let failure = DeviceFailure::default();
+pub(in crate::viewer) fn guarded(run: impl FnOnce(EngineFailure) -> AppExit) -> Result<(), ViewerError> {
+    let failure = EngineFailure::default();
     let (broken, noted) = (Arc::new(Mutex::new(None::<String>)), failure.clone());
     let heard = Arc::clone(&broken);
     let usual = std::panic::take_hook();

@@ -11,7 +11,7 @@ use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEve
 use bevy_egui::EguiContexts;
 
 use super::adapter::{has_display, require_adapter};
-use super::setup::{engine, guarded, spawn_panels_camera};
+use super::setup::{engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, FrameStep, Presentation};
 use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script, keep_going};
@@ -66,7 +66,7 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             .insert_resource(desk)
             .insert_resource(Presentation { content: Content::Everything, steady: false })
             .add_systems(Startup, |mut commands: Commands| {
-                spawn_panels_camera(&mut commands, RenderTarget::default());
+                spawn_panel_camera(&mut commands, RenderTarget::default());
             })
             .add_systems(Update, (connect_alarm, entitle.run_if(resource_changed::<Desk>), fit_screen));
         if let Some(script) = script {

@@ -2,7 +2,7 @@
 
 pub(in crate::viewer) mod edges;
 pub(in crate::viewer) mod finder;
-pub(in crate::viewer) mod finder_sheet;
+pub(in crate::viewer) mod finder_mesh;
 pub(in crate::viewer) mod lens_warp;
 pub(in crate::viewer) mod narrow;
 pub(in crate::viewer) mod scene;

@@ -260,7 +260,7 @@ impl DeliveryStore {
             shot: Shot { theme: inputs.settings.theme(), straightened: straighten.is_some(), ..Shot::default() },
             within_px: (!full).then(|| self.shown_px.unwrap_or(FIRST_WITHIN_PX)),
         };
-        let title = format!("Taking a still of {}", survey.model.site.name);
+        let title = format!("Rendering a still of {}", survey.model.site.name);
         effects.start(Some(title), move |progress| {
             Outcome::Captured(take_still(&survey, &request, &destination, progress))
         });
@@ -270,7 +270,7 @@ impl DeliveryStore {
     pub(super) fn captured(&mut self, taken: Result<Option<StillFiles>, String>, effects: &mut Effects) {
         match taken {
             Ok(Some(still)) => {
-                let text = format!("{} is written, with its record beside it", still.picture.display());
+                let text = format!("saved {} with its record", still.picture.display());
                 effects.notice(NoticeKind::News, text);
                 self.captures.push(still);
             }
@@ -429,7 +429,7 @@ impl DeliveryStore {
         let known = self.prepared.as_ref().filter(|(known, _)| *known == of);
         let known = known.and_then(|(_, prepared)| prepared.as_ref().ok()).cloned();
         let survey = Arc::clone(inputs.site.survey());
-        let title = format!("Writing {}", destination.path.file_name().unwrap_or_default().to_string_lossy());
+        let title = format!("Saving {}", destination.path.file_name().unwrap_or_default().to_string_lossy());
         effects.start(Some(title), move |progress| {
             Outcome::Written(match of.request() {
                 Ok(request) => written(&survey, &request, known, &destination, progress),

@@ -183,7 +183,7 @@ fn plan_keeper(
                 let (seen, mine) = *save;
                 match kept.save(&seen, &mine) {
                     Ok(saved) => Some(PlanNews::Saved(Box::new((mine, saved)))),
-                    Err(error) => Some(PlanNews::Failed(format!("the plan is not kept: {error}"))),
+                    Err(error) => Some(PlanNews::Failed(format!("the plan is not saved: {error}"))),
                 }
             }
             PlanOrder::Look => match kept.look() {

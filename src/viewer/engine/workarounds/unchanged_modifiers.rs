@@ -17,13 +17,13 @@ use bevy_egui::{EguiInput, egui};
 
 /// What is held, key by key, as they come from the desktop.
 #[derive(Debug, Default)]
-pub(in crate::viewer) struct Held {
+pub(in crate::viewer) struct HeldModifiers {
     modifiers: ModifierKeysState,
     /// As the panels were told last.
     told: egui::Modifiers,
 }
 
-impl Held {
+impl HeldModifiers {
     /// The keys that go down, each with what is held then.
     fn pressed<'a>(
         &mut self,
@@ -55,7 +55,7 @@ pub(in crate::viewer) fn calm(
     mut keys: MessageReader<KeyboardInput>,
     at_end: Res<ModifierKeysState>,
     mut inputs: Query<&mut EguiInput>,
-    mut held: Local<Held>,
+    mut held: Local<HeldModifiers>,
 ) {
     let mut pressed = held.pressed(keys.read(), *at_end).into_iter();
     let Ok(mut input) = inputs.single_mut() else { return };
@@ -94,7 +94,7 @@ mod tests {
             stroke(Key::Control, KeyCode::ControlLeft, Released),
             stroke(q(), KeyCode::KeyQ, Pressed),
         ];
-        let pressed = Held::default().pressed(strokes.iter(), ModifierKeysState::default());
+        let pressed = HeldModifiers::default().pressed(strokes.iter(), ModifierKeysState::default());
         let ctrl = pressed.iter().map(|(_, modifiers)| modifiers.ctrl).collect::<Vec<_>>();
         assert_eq!(ctrl, [true, false]);
     }

@@ -78,10 +78,10 @@ pub(in crate::viewer::state) struct PreparedFor {
 impl PreparedFor {
     /// What is asked of the core; reads the brand's file, so it belongs in the background.
     pub(in crate::viewer::state) fn request(&self) -> Result<DeliveryRequest, String> {
-        let no_day = || "the computer's clock gives no day; write one".to_owned();
+        let no_day = || "the computer's clock has no date; type one".to_owned();
         let (settings, units) = (self.measure_settings, self.units);
         Ok(match self.kind {
-            DeliveryKind::Still => return Err("a still is taken, not prepared".into()),
+            DeliveryKind::Still => return Err("a still is captured, not prepared".into()),
             DeliveryKind::Card => {
                 let [stance] = self.stances.as_slice() else { return Err("a card is for one stance".into()) };
                 DeliveryRequest::Card {
@@ -106,7 +106,7 @@ impl PreparedFor {
             DeliveryKind::Places => DeliveryRequest::Places { stances: self.stances.clone() },
             DeliveryKind::Sequence => {
                 let [from, to] = self.stances.as_slice() else {
-                    return Err("a sequence runs between two prints; pin two stances first".into());
+                    return Err("a sequence needs two prints; pin two stances first".into());
                 };
                 DeliveryRequest::Sequence(Sequence {
                     from: from.clone(),
@@ -159,9 +159,9 @@ pub(in crate::viewer::state) fn take_still(
 /// An error in the words of the window, where stances are prints.
 fn words(error: &DeliveryError) -> String {
     match error {
-        DeliveryError::Sheet(SheetError::NoStance) => "no print goes in; choose one at least".into(),
+        DeliveryError::Sheet(SheetError::NoStance) => "no print is included; choose at least one".into(),
         DeliveryError::Sheet(SheetError::TooMany { given }) => {
-            format!("{given} prints are more than fit; choose {MOST_STANCES} or fewer")
+            format!("{given} prints are too many; choose {MOST_STANCES} or fewer")
         }
         error => error.to_string(),
     }
@@ -198,7 +198,7 @@ pub(in crate::viewer::state) fn written(
         Err(error) => return DeliveryOutcome::Failed(words(&error)),
     };
     let path = delivered.path;
-    let mut text = format!("{} is written", path.display());
+    let mut text = format!("saved {}", path.display());
     match delivered.content {
         DeliveredContent::Sheet { .. } => text.push_str(&format!(": {PAGE_NAME} and {PAPER_NAME}")),
         DeliveredContent::Sequence(frames) => text.push_str(&format!(": {} frames and {ANIMATED}", frames.len())),
