@@ -27,7 +27,6 @@ pub use plan::{Pin, PlanRequest, PlanView, SitePlan, StancePlan, plan};
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use section::section;
 pub use shapes::{BlockShape, SiteShapes, triangles};
-pub(crate) use svg::escaped;
 pub use svg::{SvgColours, SvgLetters};
 
 /// A place on a canvas: points to the right and down.

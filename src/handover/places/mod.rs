@@ -1,7 +1,7 @@
 //! Where on the map are the stances, the subject and the grounds?
 //!
-//! For a receiver in the field (GPX), a globe that shows the view as well (KML) and map programs (GeoJSON). All three speak
-//! of WGS 84, so a site that is nowhere has no places.
+//! For GPS devices (GPX), maps in 3D that show the view as well (KML) and other maps (GeoJSON). All three are in WGS 84, so a
+//! site without an anchor has no places.
 
 mod geojson;
 mod gpx;
@@ -240,8 +240,8 @@ fn stance_words(stance: &StancePlace) -> String {
         ),
         format!("{} at {:.1} mm", record.camera.lens, record.camera.focal_mm),
     ];
-    if let Some(closes) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        parts.push(format!("{} by {:.1}°", if closes < 0.0 { "opens" } else { "closes" }, closes.abs()));
+    if let Some(degrees) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
+        parts.push(format!("{} by {:.1}°", if degrees < 0.0 { "diverges" } else { "converges" }, degrees.abs()));
     }
     parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());
@@ -263,7 +263,7 @@ fn access_word(access: Access) -> &'static str {
 fn ground_words(ground: &GroundPlace) -> String {
     let access = match ground.access {
         Access::Open => "open ground",
-        Access::Ask => "ask for permission",
+        Access::Ask => "permission needed",
         Access::Closed => "closed ground: keep off",
     };
     ground.caution.as_ref().map_or_else(|| access.to_owned(), |caution| format!("{access}; {caution}"))

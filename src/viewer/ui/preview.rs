@@ -9,9 +9,12 @@ use bevy_egui::egui::{
 use crate::drawing::Drawing;
 use crate::handover::compare::Comparison;
 use crate::handover::deliver::{DeliveryKind, Prepared};
+use crate::handover::document::{
+    Article, Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
+    Table as FactTable, Tone,
+};
 use crate::handover::places::Places;
 use crate::handover::sequence::SequenceFrame;
-use crate::handover::{ClientSheet, FieldCard};
 use crate::site::Access;
 use crate::still::Picture;
 use crate::viewer::render::narrow::screen;
@@ -35,19 +38,7 @@ pub(super) struct Pages {
     /// Of which thing the pictures are.
     version: u64,
     textures: Vec<TextureHandle>,
-    plan: Option<(Look, Sheet)>,
-}
-
-impl Pages {
-    /// The texture of the page's picture with this number.
-    fn texture(&mut self, ui: &Ui, number: usize, picture: &Picture) -> Option<egui::TextureId> {
-        if number == self.textures.len() {
-            let image = image([picture.width_px, picture.height_px], &picture.rgb)?;
-            let name = format!("page {} {number}", self.version);
-            self.textures.push(ui.ctx().load_texture(name, image, TextureOptions::LINEAR));
-        }
-        self.textures.get(number).map(TextureHandle::id)
-    }
+    drawings: Vec<(Look, Sheet)>,
 }
 
 /// The page, or why there is none.
@@ -61,9 +52,9 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
     within(ui, "page", inner, |ui| {
         let head = match view.kind {
             DeliveryKind::Card => "What the card says",
-            DeliveryKind::Sheet => "What the client gets to see",
-            DeliveryKind::Places => "What is placed on the map",
-            DeliveryKind::Sequence => "What the picture does on the way",
+            DeliveryKind::Sheet => "What the client sees",
+            DeliveryKind::Places => "What goes on the map",
+            DeliveryKind::Sequence => "How the picture changes",
             DeliveryKind::Comparison => "Figure by figure",
             DeliveryKind::Still => "What the record says",
         };
@@ -71,14 +62,14 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
             ui.label(look.title(head));
             if view.preparing {
                 if view.prepared.is_some() {
-                    ui.label(look.note("made anew…"));
+                    ui.label(look.note("updating…"));
                 }
                 ui.ctx().request_repaint_after(super::criteria::LOOKED_AT_EVERY);
             }
         });
         match view.prepared {
             None => {
-                ui.label(look.note("It is being made ready…"));
+                ui.label(look.note("Preparing it…"));
             }
             Some(Err(error)) => {
                 let (room, _) = ui.allocate_exact_size(Vec2::new(look.px(16.0), look.px(14.0)), Sense::hover());
@@ -95,8 +86,9 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
                             ui.set_width(width);
                             ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(4.0));
                             match prepared {
-                                Prepared::Card(card) => card_page(ui, look, pages, card),
-                                Prepared::Sheet(sheet) => sheet_page(ui, look, pages, sheet),
+                                Prepared::Card(document) | Prepared::Sheet(document) => {
+                                    DocumentUi::new(look, pages).document(ui, document);
+                                }
                                 Prepared::Places(places) => places_page(ui, table, places),
                                 Prepared::Sequence(frames) => sequence_page(ui, table, frames),
                                 Prepared::Comparison(comparison) => comparison_page(ui, table, comparison),
@@ -143,23 +135,6 @@ fn picture_ui(ui: &mut Ui, look: &Look, texture: Option<egui::TextureId>, pictur
     ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, look.ink()), StrokeKind::Inside);
 }
 
-/// A drawing as wide as the page.
-fn drawing_ui(ui: &mut Ui, look: &Look, pages: &mut Pages, drawing: &Drawing) {
-    let width = ui.available_width();
-    let scale = width / screen(drawing.width_pt.max(1.0));
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, screen(drawing.height_pt) * scale), Sense::hover());
-    let placing = Placing { rect, scale, pixels_per_point: ui.pixels_per_point() };
-    if pages.plan.as_ref().is_none_or(|(dress, sheet)| *sheet.placing() != placing || dress != look) {
-        pages.plan = Some((*look, Sheet::of(look, &drawing.marks, placing)));
-    }
-    if let Some((_, sheet)) = &pages.plan {
-        ui.painter().rect_filled(rect, 0.0, look.panel());
-        sheet.paint(ui.painter());
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", drawing.words)));
-    }
-    ui.painter().rect_stroke(rect, 0.0, look.hairline(), StrokeKind::Inside);
-}
-
 /// What at the left, how much at the right of it, and what is noted of it below.
 fn row_ui(ui: &mut Ui, look: &Look, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
@@ -194,126 +169,212 @@ fn mind_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
     }
 }
 
-fn card_page(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
-    ui.label(egui::RichText::new(&card.title).font(look.strong(20.0)).color(look.ink()));
-    note(ui, look, &card.site);
-    if let Some(words) = &card.note {
-        paragraph(ui, look, words);
+/// Lays a document out on the window, with the same blocks as its page and its paper.
+struct DocumentUi<'a> {
+    look: &'a Look,
+    pages: &'a mut Pages,
+    /// How many pictures and drawings have been shown in this frame.
+    pictures: usize,
+    drawings: usize,
+}
+
+impl<'a> DocumentUi<'a> {
+    fn new(look: &'a Look, pages: &'a mut Pages) -> Self {
+        Self { look, pages, pictures: 0, drawings: 0 }
     }
-    // Wide enough, the pictures stand at the left of what there is to know, as they do on paper.
-    if ui.available_width() < look.px(TWO_COLUMNS) {
-        card_pictures(ui, look, pages, card);
-        card_words(ui, look, card);
-    } else {
+
+    fn document(&mut self, ui: &mut Ui, document: &Document) {
+        let look = self.look;
+        if let Some(letterhead) = &document.letterhead {
+            ui.label(look.title(&*letterhead.name));
+            let contact: Vec<&str> = letterhead.contact.iter().map(|line| &**line).collect();
+            note(ui, look, &contact.join(", "));
+        }
+        let title = egui::RichText::new(&*document.title).font(look.strong(20.0)).color(look.ink());
+        ui.add(egui::Label::new(title).wrap());
+        note(ui, look, &document.subtitle);
+        if let Some(introduction) = &document.introduction {
+            paragraph(ui, look, introduction);
+        }
+        let two_columns = document.layout == PageLayout::Pocket && ui.available_width() >= look.px(TWO_COLUMNS);
+        if two_columns {
+            self.columns(ui, &document.blocks);
+        } else {
+            self.blocks(ui, &document.blocks);
+        }
+        ui.add_space(look.px(6.0));
+        note(ui, look, &document.footer);
+    }
+
+    /// Illustrations, and what their letters mark, at the left of everything else.
+    fn columns(&mut self, ui: &mut Ui, blocks: &[Block]) {
+        let look = self.look;
+        let lettered = |block: &Block| matches!(block, Block::List(list) if list.marks == ListMarks::Letters);
+        let at_left = |block: &&Block| match block {
+            Block::Illustration(_) => true,
+            Block::Section(section) => section.blocks.iter().any(lettered),
+            _ => false,
+        };
+        let (left, right): (Vec<&Block>, Vec<&Block>) = blocks.iter().partition(at_left);
         let gap = look.px(22.0);
-        let left = 0.45 * (ui.available_width() - gap);
-        let right = ui.available_width() - gap - left;
+        let left_width = 0.45 * (ui.available_width() - gap);
+        let right_width = ui.available_width() - gap - left_width;
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
-            ui.vertical(|ui| {
-                ui.set_width(left);
-                ui.spacing_mut().item_spacing.x = look.px(8.0);
-                card_pictures(ui, look, pages, card);
-            });
-            ui.add_space(gap);
-            ui.vertical(|ui| {
-                ui.set_width(right);
-                ui.spacing_mut().item_spacing.x = look.px(8.0);
-                card_words(ui, look, card);
-            });
+            for (blocks, width) in [(left, left_width), (right, right_width)] {
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    ui.spacing_mut().item_spacing.x = look.px(8.0);
+                    for block in blocks {
+                        self.block(ui, block, false);
+                    }
+                });
+                ui.add_space(gap);
+            }
         });
     }
-    ui.add_space(look.px(6.0));
-    note(ui, look, &card.foot);
-}
 
-/// What the finder shows, what lines up in it, and where that is.
-fn card_pictures(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
-    let texture = pages.texture(ui, 0, &card.picture);
-    let room = Vec2::new(ui.available_width(), look.px(330.0));
-    picture_ui(ui, look, texture, &card.picture, room, "what the finder shows");
-    heading(ui, look, "You are in the right place when");
-    if card.alignments.is_empty() {
-        paragraph(ui, look, "Nothing upright lines up from here; go by the distances.");
+    fn blocks(&mut self, ui: &mut Ui, blocks: &[Block]) {
+        for block in blocks {
+            self.block(ui, block, false);
+        }
     }
-    for (alignment, letter) in card.alignments.iter().zip('A'..) {
-        paragraph(ui, look, &format!("{letter}. {alignment}"));
-    }
-    ui.add_space(look.px(6.0));
-    drawing_ui(ui, look, pages, &card.plan);
-}
 
-/// Where to stand, how to set the camera, how exactly, what to mind.
-fn card_words(ui: &mut Ui, look: &Look, card: &FieldCard) {
-    for section in &card.sections {
-        section_ui(ui, look, section);
+    fn block(&mut self, ui: &mut Ui, block: &Block, cautions: bool) {
+        let look = self.look;
+        match block {
+            Block::Section(section) => self.section(ui, section),
+            Block::Columns(sections) => sections.iter().for_each(|section| self.section(ui, section)),
+            Block::Illustration(illustration) => {
+                let room = Vec2::new(ui.available_width(), look.px(330.0));
+                self.illustration(ui, illustration, room);
+                ui.add_space(look.px(6.0));
+            }
+            Block::Gallery(pictures) if pictures.len() > 1 => {
+                note(ui, look, "On the page any two pictures can be compared with a slider.");
+            }
+            Block::Gallery(_) => {}
+            Block::Article(article) => self.article(ui, article),
+            Block::Paragraph(paragraph) => toned(ui, look, paragraph),
+            Block::Facts(facts) => facts.iter().for_each(|fact| fact_ui(ui, look, fact)),
+            Block::List(list) => list_ui(ui, look, list, cautions),
+            Block::Table(table) => table_ui(ui, look, table),
+        }
     }
-    if !card.cautions.is_empty() {
-        heading(ui, look, "Mind");
-        mind_ui(ui, look, &card.cautions);
-    }
-}
 
-fn section_ui(ui: &mut Ui, look: &Look, section: &crate::handover::Section) {
-    heading(ui, look, section.title);
-    for row in &section.rows {
-        row_ui(ui, look, &row.what, &row.value, row.note.as_deref());
+    fn section(&mut self, ui: &mut Ui, section: &Section) {
+        heading(ui, self.look, &section.title);
+        for block in &section.blocks {
+            self.block(ui, block, section.cautions);
+        }
     }
-}
 
-fn sheet_page(ui: &mut Ui, look: &Look, pages: &mut Pages, sheet: &ClientSheet) {
-    let brand = sheet.brand();
-    if !brand.name.is_empty() {
-        ui.label(look.title(&brand.name));
-        note(ui, look, &brand.contact.join(", "));
-    }
-    ui.add(egui::Label::new(egui::RichText::new(sheet.title()).font(look.strong(20.0)).color(look.ink())).wrap());
-    note(ui, look, &sheet.lead_words());
-    if let Some(text) = &brand.text {
-        paragraph(ui, look, text);
-    }
-    let mut number = 0;
-    for place in sheet.places() {
-        heading(ui, look, &format!("{}  {}", place.number, place.name));
-        let two = place.straightened.is_some();
-        let gap = look.px(8.0);
-        let room = Vec2::new(
-            if two { 0.5 * (ui.available_width() - gap) } else { ui.available_width() },
-            look.px(if two { 220.0 } else { 260.0 }),
-        );
+    fn article(&mut self, ui: &mut Ui, article: &Article) {
+        let look = self.look;
+        heading(ui, look, &format!("{}  {}", article.number, article.title));
+        let (many, gap) = (article.illustrations.len() > 1, look.px(8.0));
+        let each = count(article.illustrations.len().max(1));
+        let width = (ui.available_width() - gap * (each - 1.0)) / each;
+        let room = Vec2::new(width, look.px(if many { 220.0 } else { 260.0 }));
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = gap;
-            for (picture, how) in [(Some(place.taken), "as taken"), (place.straightened, "straightened afterwards")] {
-                let Some(picture) = picture else { continue };
-                let texture = pages.texture(ui, number, picture);
-                number += 1;
+            for illustration in &article.illustrations {
                 ui.vertical(|ui| {
-                    picture_ui(ui, look, texture, picture, room, &format!("{}, {how}", place.name));
-                    ui.label(look.note(how));
+                    ui.set_max_width(width);
+                    self.illustration(ui, illustration, room);
                 });
             }
         });
-        paragraph(ui, look, place.sentence);
-        if let Some(words) = place.note {
-            note(ui, look, words);
+        for paragraph in &article.paragraphs {
+            toned(ui, look, paragraph);
         }
-        for (what, value) in sheet.columns().iter().zip(place.figures) {
-            row_ui(ui, look, what, value, None);
+    }
+
+    fn illustration(&mut self, ui: &mut Ui, illustration: &Illustration, room: Vec2) {
+        match &illustration.image {
+            Image::Picture(picture) => {
+                let texture = self.texture(ui, picture);
+                picture_ui(ui, self.look, texture, picture, room, &illustration.alternative);
+            }
+            Image::Drawing(drawing) => self.drawing(ui, drawing, &illustration.alternative),
         }
-        let needs = if place.needs.is_empty() { "nothing but a camera".to_owned() } else { place.needs.join("; ") };
-        row_ui(ui, look, "What is needed", &needs, None);
+        if let Some(caption) = &illustration.caption {
+            note(ui, self.look, caption);
+        }
     }
-    heading(ui, look, "The places on the plan");
-    drawing_ui(ui, look, pages, sheet.plan());
-    heading(ui, look, "To mind");
-    if sheet.cautions().is_empty() {
-        paragraph(ui, look, "The model shows nothing in particular; look around on site all the same.");
+
+    /// The texture of the page's next picture.
+    fn texture(&mut self, ui: &Ui, picture: &Picture) -> Option<egui::TextureId> {
+        let number = self.pictures;
+        self.pictures += 1;
+        if number == self.pages.textures.len() {
+            let image = image([picture.width_px, picture.height_px], &picture.rgb)?;
+            let name = format!("page {} {number}", self.pages.version);
+            self.pages.textures.push(ui.ctx().load_texture(name, image, TextureOptions::LINEAR));
+        }
+        self.pages.textures.get(number).map(TextureHandle::id)
     }
-    mind_ui(ui, look, sheet.cautions());
-    if let Some(convergence) = &brand.convergence {
-        paragraph(ui, look, convergence);
+
+    /// A drawing as wide as the page.
+    fn drawing(&mut self, ui: &mut Ui, drawing: &Drawing, words: &str) {
+        let (look, number) = (self.look, self.drawings);
+        self.drawings += 1;
+        let width = ui.available_width();
+        let scale = width / screen(drawing.width_pt.max(1.0));
+        let size = Vec2::new(width, screen(drawing.height_pt) * scale);
+        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {words}")));
+        let placing = Placing { rect, scale, pixels_per_point: ui.pixels_per_point() };
+        let drawings = &mut self.pages.drawings;
+        match drawings.get_mut(number) {
+            Some((known, sheet)) if *sheet.placing() == placing && known == look => {}
+            Some(outdated) => *outdated = (*look, Sheet::of(look, &drawing.marks, placing)),
+            None => drawings.push((*look, Sheet::of(look, &drawing.marks, placing))),
+        }
+        ui.painter().rect_filled(rect, 0.0, look.panel());
+        if let Some((_, sheet)) = drawings.get(number) {
+            sheet.paint(ui.painter());
+        }
+        ui.painter().rect_stroke(rect, 0.0, look.hairline(), StrokeKind::Inside);
     }
-    note(ui, look, "On the page itself any two pictures are laid over one another with a slider.");
+}
+
+fn toned(ui: &mut Ui, look: &Look, sentences: &Paragraph) {
+    match sentences.tone {
+        Tone::Plain => paragraph(ui, look, &sentences.text),
+        Tone::Note => note(ui, look, &sentences.text),
+        Tone::Needed => {
+            ui.add(egui::Label::new(look.plain(&*sentences.text).color(look.ask())).wrap());
+        }
+    }
+}
+
+fn fact_ui(ui: &mut Ui, look: &Look, fact: &Fact) {
+    row_ui(ui, look, &fact.label, &fact.value, fact.note.as_deref());
+}
+
+fn list_ui(ui: &mut Ui, look: &Look, list: &List, cautions: bool) {
+    for (item, letter) in list.items.iter().zip(('A'..='Z').cycle()) {
+        let lead = item.lead.as_ref().map_or_else(String::new, |lead| format!("{lead}: "));
+        let text = format!("{lead}{}", item.text);
+        match (list.marks, cautions) {
+            (_, true) => mind_ui(ui, look, std::slice::from_ref(&text)),
+            (ListMarks::Letters, false) => paragraph(ui, look, &format!("{letter}. {text}")),
+            (ListMarks::Bullets, false) => paragraph(ui, look, &format!("· {text}")),
+        }
+    }
+}
+
+/// A narrow page has no room for a table: its rows stand below one another.
+fn table_ui(ui: &mut Ui, look: &Look, table: &FactTable) {
+    for row in &table.rows {
+        let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
+        ui.label(look.plain(format!("{number}{}", row.name)).font(look.strong(13.0)));
+        for (column, cell) in table.columns.iter().zip(&row.cells) {
+            row_ui(ui, look, column, cell, None);
+        }
+        ui.add_space(look.px(4.0));
+    }
 }
 
 fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
@@ -342,7 +403,7 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
     for ground in &places.grounds {
         let access = match ground.access {
             Access::Open => "open",
-            Access::Ask => "ask first",
+            Access::Ask => "permission needed",
             Access::Closed => "closed",
         };
         row_ui(ui, look, &ground.name, access, ground.caution.as_deref());
@@ -355,17 +416,17 @@ fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
     note(ui, look, &format!("Latitude and longitude on WGS 84; heights are counted from {datum}."));
 }
 
-/// What closes, along the way, with its ends in figures.
+/// Convergence from frame to frame, with its ends in figures.
 fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[SequenceFrame]) {
     let look = &table.look;
     let convergence = |step: &SequenceFrame| step.account.convergence.map(|convergence| convergence.angle());
     let values: Vec<f64> = steps.iter().filter_map(|step| convergence(step).map(|angle| angle.degrees())).collect();
     let words = |step: &SequenceFrame| {
         let angle = convergence(step);
-        let opens = angle.is_some_and(|angle| angle.degrees() < -0.05);
+        let diverges = angle.is_some_and(|angle| angle.degrees() < -0.05);
         angle.map_or_else(
             || "not in front".into(),
-            |angle| format!("{} {}", if opens { "opens" } else { "closes" }, degrees(angle.abs())),
+            |angle| format!("{} {}", if diverges { "diverges by" } else { "converges by" }, degrees(angle.abs())),
         )
     };
     for (what, step) in [("begins", steps.first()), ("ends", steps.last())] {
@@ -378,7 +439,7 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[SequenceFrame]) {
     ui.add_space(look.px(6.0));
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(150.0)), Sense::hover());
     response.widget_info(|| {
-        let words = format!("what closes over {} frames", steps.len());
+        let words = format!("convergence over {} frames", steps.len());
         WidgetInfo::labeled(WidgetType::Image, true, words)
     });
     ui.painter().rect(rect, 4.0, look.well(), look.hairline(), StrokeKind::Inside);
@@ -396,12 +457,12 @@ fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[SequenceFrame]) {
     if points.len() > 1 {
         ui.painter().add(egui::Shape::line(points, Stroke::new(look.px(1.6), look.ink())));
     }
-    let caption = ui.painter().layout_no_wrap("what closes, frame by frame".into(), look.figure(), look.soft());
+    let caption = ui.painter().layout_no_wrap("convergence, frame by frame".into(), look.figure(), look.soft());
     ui.painter().galley(rect.min + Vec2::new(look.px(6.0), look.px(2.0)), caption, look.soft());
     note(
         ui,
         look,
-        &format!("{} numbered frames, a picture that moves, and a table of every frame's figures.", steps.len()),
+        &format!("{} numbered frames, an animated picture and a table of every frame's figures.", steps.len()),
     );
 }
 
