@@ -5,6 +5,7 @@
 pub mod angle;
 pub mod files;
 pub mod progress;
+pub mod text;
 pub mod theme;
 pub mod units;
 pub mod wording;

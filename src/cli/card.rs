@@ -5,6 +5,7 @@ use std::time::UNIX_EPOCH;
 
 use clap::Args;
 
+use crate::handover::DocumentSettings;
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::place::Day;
 use crate::units::Units;
@@ -45,10 +46,11 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let request = DeliveryRequest::Card { stance, settings, day, units: arguments.units };
+    let request =
+        DeliveryRequest::Card { stance, settings, document: DocumentSettings { day, units: arguments.units } };
     let delivered = handed_over(&survey, &request, &destination)?;
     let pairs = match &delivered.content {
-        DeliveredContent::Card(card) => card.alignments.len(),
+        DeliveredContent::Card(card) => card.lettered(),
         _ => 0,
     };
     let pairs = match pairs {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
-use crate::handover::{Brand, MOST_STANCES, PAGE_NAME};
+use crate::handover::{Brand, DocumentSettings, MOST_STANCES, PAGE_NAME};
 use crate::place::Day;
 use crate::site::Stance;
 use crate::units::Units;
@@ -60,7 +60,8 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
         arguments.stance.iter().map(|name| saved(&survey, name)).collect::<Result<_, _>>()?
     };
     let count = stances.len();
-    let request = DeliveryRequest::Sheet { stances, settings, brand, day, units: arguments.units };
+    let request =
+        DeliveryRequest::Sheet { stances, settings, brand, document: DocumentSettings { day, units: arguments.units } };
     let delivered = handed_over(&survey, &request, &destination)?;
     let DeliveredContent::Sheet { page_bytes, on_paper } = delivered.content else { return Ok(()) };
     print(&format!(

@@ -9,23 +9,23 @@ use std::sync::Arc;
 use thiserror::Error;
 
 use crate::files::{FileError, check_folder_of, is_there, write_together};
-use crate::place::Day;
 use crate::progress::{Cancelled, Progress};
 use crate::site::Stance;
 use crate::stance::StanceError;
 use crate::still::StillError;
 use crate::survey::{MeasureSettings, Measured, Survey};
-use crate::units::Units;
 
 use super::brand::Brand;
 use super::capture::{Capture, CaptureError, Setup, Shot};
-use super::card::{CardError, FieldCard};
+use super::card::{CardError, field_card};
 use super::compare::Comparison;
+use super::document::Document;
 use super::exif::PictureForm;
 use super::folder::{FolderError, NewFolder, check_folder};
 use super::places::{Places, PlacesError, PlacesForm};
 use super::sequence::{Sequence, SequenceError, SequenceFrame, is_of_a_sequence};
-use super::sheet::{ClientSheet, PAGE_NAME, PAPER_NAME, SheetError, is_of_a_sheet};
+use super::sheet::{PAGE_NAME, PAPER_NAME, SheetError, client_sheet, is_of_a_sheet};
+use super::{DocumentSettings, PackError};
 
 /// The most numbers that are tried for a name of which there is one already.
 const MOST_NUMBERS: u32 = 10_000;
@@ -167,10 +167,8 @@ pub enum DeliveryRequest {
         stance: Stance,
         /// By what it is measured.
         settings: MeasureSettings,
-        /// The day it is for.
-        day: Day,
-        /// The unit of its lengths.
-        units: Units,
+        /// What day it is for, and in which unit.
+        document: DocumentSettings,
     },
     /// A client sheet.
     Sheet {
@@ -180,10 +178,8 @@ pub enum DeliveryRequest {
         settings: MeasureSettings,
         /// Whose it is.
         brand: Brand,
-        /// The day it is dated.
-        day: Day,
-        /// The unit of its lengths.
-        units: Units,
+        /// What day it is dated, and in which unit.
+        document: DocumentSettings,
     },
     /// Places of these stances, the subject and the grounds.
     Places {
@@ -232,17 +228,16 @@ impl DeliveryRequest {
                 }
                 Prepared::Still(Arc::new(setup.take(survey, shot, form, progress)?))
             }
-            Self::Card { stance, settings, day, units } => {
+            Self::Card { stance, settings, document } => {
                 let measured = measure(survey, stance, settings)?;
-                Prepared::Card(Arc::new(FieldCard::of(survey, stance, &measured, (*day, *units), progress)?))
+                Prepared::Card(Arc::new(field_card(survey, stance, &measured, *document, progress)?))
             }
-            Self::Sheet { stances, settings, brand, day, units } => {
+            Self::Sheet { stances, settings, brand, document } => {
                 let measured: Vec<(Stance, Measured)> = stances
                     .iter()
                     .map(|stance| Ok((stance.clone(), measure(survey, stance, settings)?)))
                     .collect::<Result<_, DeliveryError>>()?;
-                let sheet = ClientSheet::of(survey, &measured, brand.clone(), (*day, *units), progress)?;
-                Prepared::Sheet(Arc::new(sheet))
+                Prepared::Sheet(Arc::new(client_sheet(survey, &measured, brand.clone(), *document, progress)?))
             }
             Self::Places { stances } => {
                 let places = Places::of(survey, stances)?;
@@ -272,9 +267,9 @@ pub enum Prepared {
     /// A picture.
     Still(Arc<Capture>),
     /// A field card.
-    Card(Arc<FieldCard>),
+    Card(Arc<Document>),
     /// A client sheet.
-    Sheet(Arc<ClientSheet>),
+    Sheet(Arc<Document>),
     /// Places.
     Places(Arc<Places>),
     /// The cameras of a sequence, with their figures.
@@ -460,6 +455,9 @@ pub enum DeliveryError {
     /// A sheet cannot be made.
     #[error(transparent)]
     Sheet(SheetError),
+    /// A page's picture cannot be packed.
+    #[error(transparent)]
+    Pack(#[from] PackError),
     /// The site has no places.
     #[error(transparent)]
     Places(#[from] PlacesError),
@@ -576,7 +574,7 @@ pub enum DeliveredContent {
         record: PathBuf,
     },
     /// A field card.
-    Card(Arc<FieldCard>),
+    Card(Arc<Document>),
     /// A client sheet.
     Sheet {
         /// How large its page is.
@@ -635,14 +633,14 @@ pub fn deliver(
         (Prepared::Card(card), DeliveryForm::Card(card_form)) => {
             let content = match card_form {
                 CardForm::Html => card.html()?.into_bytes(),
-                CardForm::Pdf => card_on_paper(&card)?,
+                CardForm::Pdf => on_paper(&card)?.ok_or(DeliveryError::NoPaper)?,
             };
             progress.check()?;
             (one_file(&content)?, DeliveredContent::Card(card))
         }
         (Prepared::Sheet(sheet), DeliveryForm::Sheet) => {
             let page = sheet.html()?;
-            let paper = sheet_on_paper(&sheet)?;
+            let paper = on_paper(&sheet)?;
             progress.check()?;
             let write = |path: &Path, replace| {
                 let folder = NewFolder::beside(path, is_of_a_sheet, replace)?;
@@ -689,23 +687,14 @@ fn deliver_sequence(
     Ok(Delivered { path, content: DeliveredContent::Sequence(Arc::new(frames)) })
 }
 
+/// A document on paper; `None` where the program was built without.
 #[cfg(feature = "paper")]
-fn card_on_paper(card: &FieldCard) -> Result<Vec<u8>, DeliveryError> {
-    Ok(card.pdf()?)
+fn on_paper(document: &Document) -> Result<Option<Vec<u8>>, DeliveryError> {
+    Ok(Some(document.pdf()?))
 }
 
 #[cfg(not(feature = "paper"))]
-fn card_on_paper(_: &FieldCard) -> Result<Vec<u8>, DeliveryError> {
-    Err(DeliveryError::NoPaper)
-}
-
-#[cfg(feature = "paper")]
-fn sheet_on_paper(sheet: &ClientSheet) -> Result<Option<Vec<u8>>, DeliveryError> {
-    Ok(Some(sheet.pdf()?))
-}
-
-#[cfg(not(feature = "paper"))]
-fn sheet_on_paper(_: &ClientSheet) -> Result<Option<Vec<u8>>, DeliveryError> {
+fn on_paper(_: &Document) -> Result<Option<Vec<u8>>, DeliveryError> {
     Ok(None)
 }
 

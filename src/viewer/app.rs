@@ -223,7 +223,8 @@ fn take_keys(
     let now_s = input.time.unwrap_or_default();
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
-    let actions = hands.take(&ui::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
+    let actions =
+        hands.take(&ui::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
     if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
         settling.acted(now_s);
     }

@@ -10,7 +10,10 @@ use plumbsight::site::Aim;
 use plumbsight::survey::MeasureSettings;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, NoticeKind, PathQuestion, PrintAction, SearchAction, SettingAction, WorkAction};
+use plumbsight::viewer::state::desk::{
+    CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, NoticeKind, PathQuestion, PrintAction,
+    SearchAction, SettingAction, WorkAction,
+};
 use plumbsight::viewer::state::opening::{Home, Source};
 use plumbsight::viewer::state::work::Wake;
 

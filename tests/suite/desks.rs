@@ -14,7 +14,10 @@ use plumbsight::search::{self, Figure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction, SearchAction, SettingAction, WorkAction};
+use plumbsight::viewer::state::desk::{
+    Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction,
+    SearchAction, SettingAction, WorkAction,
+};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
 use crate::support::listing;

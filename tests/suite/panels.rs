@@ -18,7 +18,9 @@ use plumbsight::still::{Picture, Scene, Style, View, render};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::theme::{Palette, Theme};
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{Action, CameraAction, CameraMove, Desk, DeskName, PrintAction, SettingAction, first_stance};
+use plumbsight::viewer::state::desk::{
+    Action, CameraAction, CameraMove, Desk, DeskName, PrintAction, SettingAction, first_stance,
+};
 use plumbsight::viewer::ui::{FinderPicture, FinderPlace, Panels};
 
 use crate::support::canvas::Canvas;

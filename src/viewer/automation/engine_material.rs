@@ -13,7 +13,7 @@ use crate::viewer::engine::headless::HeadlessWindow;
 use crate::viewer::render::narrow::linear;
 use crate::viewer::render::shadow_map::SunCamera;
 use crate::viewer::render::site_parts::SitePart;
-use crate::viewer::render::surfaces::{SurfaceMaterial, SurfaceKind};
+use crate::viewer::render::surfaces::{SurfaceKind, SurfaceMaterial};
 use crate::viewer::state::desk::Desk;
 
 use super::frame_times::{FrameClock, Timings};

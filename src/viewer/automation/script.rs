@@ -29,7 +29,9 @@ use thiserror::Error;
 use crate::handover::deliver::DeliveryKind;
 use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SearchAction, SettingAction};
+use crate::viewer::state::desk::{
+    Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SearchAction, SettingAction,
+};
 
 /// A line that says nothing the window knows.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]

@@ -198,12 +198,8 @@ impl Finder {
             (self.drawn, self.drawing) = (None, false);
             return NextFrame::Rest;
         };
-        let key = FinderKey {
-            lens: *lens,
-            pose: *pose,
-            shown: place.shares(),
-            size_px: place.size_px(pixels_per_point),
-        };
+        let key =
+            FinderKey { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point) };
         let moved = self.drawn != Some(key);
         let is_bent =
             |drawn: &FinderKey| drawn.lens == key.lens && drawn.shown == key.shown && drawn.size_px == key.size_px;

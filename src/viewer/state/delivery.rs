@@ -439,12 +439,7 @@ impl DeliveryStore {
     }
 
     /// Decides what happens to what is in the way; nothing is written where nobody wants it any more.
-    fn answer_in_the_way(
-        &mut self,
-        answer: Option<IfExists>,
-        inputs: &DeliveryInputs<'_>,
-        effects: &mut Effects,
-    ) {
+    fn answer_in_the_way(&mut self, answer: Option<IfExists>, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
         let Some(BlockedDelivery { form, path }) = self.blocked.take() else { return };
         effects.change();
         if let Some(if_exists) = answer {

@@ -35,12 +35,7 @@ pub(super) const BINDINGS: &[Binding] = &[
         words: "forward, left, back, right; faster with Shift, slower with Alt",
         presses: &[],
     },
-    Binding {
-        group: "Walking",
-        keys: "Q, E",
-        words: "lower or raise the camera",
-        presses: &[],
-    },
+    Binding { group: "Walking", keys: "Q, E", words: "lower or raise the camera", presses: &[] },
     Binding {
         group: "Walking",
         keys: "1 to 9",
@@ -57,31 +52,19 @@ pub(super) const BINDINGS: &[Binding] = &[
             key(Key::Num9, |desk, _| height(desk, 8)),
         ],
     },
-    Binding {
-        group: "Walking",
-        keys: "right drag",
-        words: "on the picture: walk",
-        presses: &[],
-    },
+    Binding { group: "Walking", keys: "right drag", words: "on the picture: walk", presses: &[] },
     Binding {
         group: "Looking",
         keys: "arrows",
         words: "turn and tilt; faster with Shift, slower with Alt",
         presses: &[],
     },
-    Binding {
-        group: "Looking",
-        keys: "drag",
-        words: "on the picture: look around",
-        presses: &[],
-    },
+    Binding { group: "Looking", keys: "drag", words: "on the picture: look around", presses: &[] },
     Binding {
         group: "Looking",
         keys: "T",
         words: "look at the subject",
-        presses: &[
-            key(Key::T, |_, _| act(CameraMove::LookAtSubject)),
-        ],
+        presses: &[key(Key::T, |_, _| act(CameraMove::LookAtSubject))],
     },
     Binding {
         group: "Lens",
@@ -102,41 +85,31 @@ pub(super) const BINDINGS: &[Binding] = &[
         group: "Aiming",
         keys: "F",
         words: "fill the frame with the subject",
-        presses: &[
-            key(Key::F, |_, _| act(CameraMove::Aim(Aim::Fill))),
-        ],
+        presses: &[key(Key::F, |_, _| act(CameraMove::Aim(Aim::Fill)))],
     },
     Binding {
         group: "Aiming",
         keys: "L",
         words: "level the camera",
-        presses: &[
-            key(Key::L, |_, _| act(CameraMove::Level)),
-        ],
+        presses: &[key(Key::L, |_, _| act(CameraMove::Level))],
     },
     Binding {
         group: "Aiming",
         keys: "G",
         words: "level, and fill the frame as far as possible",
-        presses: &[
-            key(Key::G, |_, _| act(CameraMove::Aim(Aim::Level))),
-        ],
+        presses: &[key(Key::G, |_, _| act(CameraMove::Aim(Aim::Level)))],
     },
     Binding {
         group: "Aiming",
         keys: "R",
         words: "level, and use the rise that the lens allows",
-        presses: &[
-            key(Key::R, |_, _| act(CameraMove::Aim(Aim::Rise))),
-        ],
+        presses: &[key(Key::R, |_, _| act(CameraMove::Aim(Aim::Rise)))],
     },
     Binding {
         group: "Aiming",
         keys: "V",
         words: "portrait or landscape",
-        presses: &[
-            key(Key::V, |_, _| act(CameraMove::Turn)),
-        ],
+        presses: &[key(Key::V, |_, _| act(CameraMove::Turn))],
     },
     Binding {
         group: "History",
@@ -151,50 +124,37 @@ pub(super) const BINDINGS: &[Binding] = &[
         group: "History",
         keys: "Enter, Ctrl Y",
         words: "redo",
-        presses: &[
-            key(Key::Enter, |_, _| act(CameraAction::Redo)),
-            command(Key::Y, |_, _| act(CameraAction::Redo)),
-        ],
+        presses: &[key(Key::Enter, |_, _| act(CameraAction::Redo)), command(Key::Y, |_, _| act(CameraAction::Redo))],
     },
     Binding {
         group: "Prints",
         keys: "P",
         words: "pin this stance",
-        presses: &[
-            key(Key::P, |_, _| act(PrintAction::Pin)),
-        ],
+        presses: &[key(Key::P, |_, _| act(PrintAction::Pin))],
     },
     Binding {
         group: "Prints",
         keys: "Space",
         words: "switch between here and the compared print",
-        presses: &[
-            key(Key::Space, |_, _| act(PrintAction::Flick)),
-        ],
+        presses: &[key(Key::Space, |_, _| act(PrintAction::Flick))],
     },
     Binding {
         group: "Picture",
         keys: "U, held",
         words: "show it straightened; with Shift by half",
-        presses: &[
-            key(Key::U, |_, held| act(CameraAction::Straighten(Some(if held.shift { 0.5 } else { 1.0 })))),
-        ],
+        presses: &[key(Key::U, |_, held| act(CameraAction::Straighten(Some(if held.shift { 0.5 } else { 1.0 }))))],
     },
     Binding {
         group: "Picture",
         keys: "O",
         words: "show or hide the surround of the frame",
-        presses: &[
-            key(Key::O, |desk, _| act(SettingAction::Surround(!desk.settings().surround))),
-        ],
+        presses: &[key(Key::O, |desk, _| act(SettingAction::Surround(!desk.settings().surround)))],
     },
     Binding {
         group: "Picture",
         keys: "C",
         words: "capture; at full size with Shift",
-        presses: &[
-            key(Key::C, |_, held| act(DeliveryAction::Capture { full: held.shift, folder: None })),
-        ],
+        presses: &[key(Key::C, |_, held| act(DeliveryAction::Capture { full: held.shift, folder: None }))],
     },
     Binding {
         group: "Window",
@@ -211,10 +171,7 @@ pub(super) const BINDINGS: &[Binding] = &[
         group: "Window",
         keys: "Ctrl O, Ctrl Q",
         words: "open a site; save everything and quit",
-        presses: &[
-            command(Key::O, |_, _| act(FileAction::OpenDialog)),
-            command(Key::Q, |_, _| act(FileAction::Quit)),
-        ],
+        presses: &[command(Key::O, |_, _| act(FileAction::OpenDialog)), command(Key::Q, |_, _| act(FileAction::Quit))],
     },
     Binding {
         group: "Window",

@@ -2,11 +2,11 @@
 
 use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
 
+use super::context::PanelContext;
 use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::context::PanelContext;
 use super::style::{Style, button, choice, text_button};
 use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryKind, IfExists};
 use crate::handover::places::PlacesForm;
@@ -187,11 +187,7 @@ fn sheet_ui(
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
-    note(
-        ui,
-        style,
-        "A folder for the client: a page with large pictures and a slider between any two, and a PDF.",
-    );
+    note(ui, style, "A folder for the client: a page with large pictures and a slider between any two, and a PDF.");
     let field = egui::TextEdit::singleline(&mut options.title)
         .desired_width(ui.available_width() - style.px(10.0))
         .hint_text("title; the site's name if empty")
@@ -306,7 +302,14 @@ fn sequence_ui(
 }
 
 /// One end of the way: which print it is.
-fn end_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &DeliveryView<'_>, options: &mut DeliveryOptions, end: usize, word: &str) {
+fn end_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    view: &DeliveryView<'_>,
+    options: &mut DeliveryOptions,
+    end: usize,
+    word: &str,
+) {
     let style = &panel.style;
     let id = view.ends[end];
     let name = id.and_then(|id| panel.desk.print(id)).map_or("none", |pinned| pinned.print.name.as_str());

@@ -193,9 +193,9 @@ pub(in crate::viewer) fn over_finder(
 mod tests {
     use super::*;
     use crate::site::Aim;
-    use crate::viewer::ui::bindings::BINDINGS;
     use crate::survey::MeasureSettings;
     use crate::viewer::state::opening::{Home, Source};
+    use crate::viewer::ui::bindings::BINDINGS;
 
     fn desk() -> Desk {
         Desk::open(Home::default(), Source::Scene(0), None, MeasureSettings::default()).expect("a demo site")

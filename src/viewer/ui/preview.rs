@@ -20,10 +20,10 @@ use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::DeliveryView;
 use crate::wording;
 
+use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::figures::{degrees, millimetres};
 use super::notices::caution_sign;
-use super::context::PanelContext;
 use super::style::{Style, card, count, within};
 use super::textures::image;
 
@@ -42,7 +42,13 @@ pub(super) struct PreviewPages {
 }
 
 /// The page, or why there is none.
-pub(super) fn page_ui(ui: &mut Ui, panel: &PanelContext<'_>, pages: &mut PreviewPages, view: &DeliveryView<'_>, rect: Rect) {
+pub(super) fn page_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    pages: &mut PreviewPages,
+    view: &DeliveryView<'_>,
+    rect: Rect,
+) {
     let style = &panel.style;
     card(ui, style, rect);
     if pages.version != view.version {

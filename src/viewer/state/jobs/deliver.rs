@@ -7,7 +7,7 @@ use crate::handover::deliver::{
     deliver, record_beside,
 };
 use crate::handover::sequence::{ANIMATED, Sequence};
-use crate::handover::{Brand, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError};
+use crate::handover::{Brand, DocumentSettings, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError};
 use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
@@ -80,16 +80,12 @@ impl PreparedFor {
     pub(in crate::viewer::state) fn request(&self) -> Result<DeliveryRequest, String> {
         let no_day = || "the computer's clock has no date; type one".to_owned();
         let (settings, units) = (self.measure_settings, self.units);
+        let document = || Ok::<_, String>(DocumentSettings { day: self.options.day.ok_or_else(no_day)?, units });
         Ok(match self.kind {
             DeliveryKind::Still => return Err("a still is captured, not prepared".into()),
             DeliveryKind::Card => {
                 let [stance] = self.stances.as_slice() else { return Err("a card is for one stance".into()) };
-                DeliveryRequest::Card {
-                    stance: stance.clone(),
-                    settings,
-                    day: self.options.day.ok_or_else(no_day)?,
-                    units,
-                }
+                DeliveryRequest::Card { stance: stance.clone(), settings, document: document()? }
             }
             DeliveryKind::Sheet => {
                 let mut brand = match &self.options.brand {
@@ -100,8 +96,7 @@ impl PreparedFor {
                 if !title.is_empty() {
                     brand.title = Some(title.to_owned());
                 }
-                let day = self.options.day.ok_or_else(no_day)?;
-                DeliveryRequest::Sheet { stances: self.stances.clone(), settings, brand, day, units }
+                DeliveryRequest::Sheet { stances: self.stances.clone(), settings, brand, document: document()? }
             }
             DeliveryKind::Places => DeliveryRequest::Places { stances: self.stances.clone() },
             DeliveryKind::Sequence => {
@@ -168,7 +163,11 @@ fn words(error: &DeliveryError) -> String {
 }
 
 /// Prepares a thing in the background; `None` where it was cancelled.
-pub(in crate::viewer::state) fn prepare(survey: &Survey, of: &PreparedFor, progress: &Progress) -> Option<Result<Prepared, String>> {
+pub(in crate::viewer::state) fn prepare(
+    survey: &Survey,
+    of: &PreparedFor,
+    progress: &Progress,
+) -> Option<Result<Prepared, String>> {
     match of.request() {
         Ok(request) => match request.prepare(survey, progress) {
             Err(DeliveryError::Cancelled) => None,
