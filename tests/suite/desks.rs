@@ -61,7 +61,7 @@ fn searched(scene: usize) -> Desk {
 fn desks_search_as_the_core_does() {
     let mut desk = searched(0);
     let view = desk.search();
-    let criteria = view.seeking.criteria.clone();
+    let criteria = view.request.criteria.clone();
     let survey = desk.survey().clone();
     let core = Search::new(&survey, criteria).expect("requirements in order");
     let core = core.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
