@@ -1,6 +1,6 @@
 //! What do the keys that are held and pressed ask for, and the mouse over the picture?
 //!
-//! Everything here becomes an [`Action`]: nothing else moves the walker.
+//! Everything here becomes an [`Action`]: nothing else moves the camera.
 
 use std::collections::BTreeSet;
 
