@@ -1,8 +1,8 @@
 //! Is the window quick enough to walk in? Frame times on the demo sites, beside the engine's own material, with many blocks,
 //! over many frames, and at rest.
 //!
-//! `cargo bench --bench window` measures everything; with words only what is named by them: `walk`, `peer`, `blocks`,
-//! `memory`, `rest`. The bars, at 1280×720 on two cores that play graphics card: walking 40 ms a frame, panels alone 25 ms,
+//! `cargo bench --bench window --features engine-comparison` measures everything; with words only what is named by them:
+//! `walk`, `peer` (which needs the feature), `blocks`, `memory`, `rest`. The bars, at 1280×720 on two cores that play graphics card: walking 40 ms a frame, panels alone 25 ms,
 //! the first picture within 2 s, ten times the rate of the engine's own material, 10,000 blocks within three times of 100,
 //! at rest less than a twentieth of a core. On a busy machine wall time says little: the processor's time stands beside it.
 
@@ -19,14 +19,17 @@ use plumbsight::site::{LoadedSite, parse_site, site_hash};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::viewer::state::desk::{Desk, first_stance};
 use plumbsight::viewer::state::opening::Source;
-use plumbsight::viewer::{Frames, Pace, Sheet, contest, has_display, pace};
+#[cfg(feature = "engine-comparison")]
+use plumbsight::viewer::time_engine_material;
+use plumbsight::viewer::{FrameTimes, HeadlessWindow, Timings, has_display, time_frames};
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
 
 /// Each leg is a program of its own: the engine sets itself up once in each.
 const LEG: &str = "PLUMBSIGHT_BENCH_LEG";
-const WINDOW: Sheet = Sheet { width_px: 1280, height_px: 720, scale: 1.0, panels: true };
-const FINDER: Sheet = Sheet { panels: false, ..WINDOW };
+const WINDOW: HeadlessWindow = HeadlessWindow { width_px: 1280, height_px: 720, scale: 1.0, panels: true };
+#[cfg(feature = "engine-comparison")]
+const FINDER: HeadlessWindow = HeadlessWindow { panels: false, ..WINDOW };
 const FRAMES: usize = 300;
 const MANY_FRAMES: usize = 10_000;
 /// How long the window is watched at rest.
@@ -92,10 +95,13 @@ fn run_leg(leg: &str) -> Outcome<()> {
     match name {
         "walk" => {
             let index = SCENES.iter().position(|scene| scene.name == of).ok_or("no such site")?;
-            tell(of, &pace(demo(index)?, WINDOW, FRAMES, started)?);
+            tell(of, &time_frames(demo(index)?, WINDOW, FRAMES, started)?);
         }
+        #[cfg(not(feature = "engine-comparison"))]
+        "peer" => println!("beside the engine's own material: build with --features engine-comparison"),
+        #[cfg(feature = "engine-comparison")]
         "peer" => {
-            let found = contest(demo(0)?, FINDER, FRAMES)?;
+            let found = time_engine_material(demo(0)?, FINDER, FRAMES)?;
             tell("the finder alone, filling the window", &found);
             if let (Some(ours), Some(peer)) = (found.walking, found.standard) {
                 let ratio = |ours: Duration, peer: Duration| peer.as_secs_f64() / ours.as_secs_f64();
@@ -108,21 +114,21 @@ fn run_leg(leg: &str) -> Outcome<()> {
         }
         "blocks" => {
             let desk = town(of.parse()?)?;
-            tell(&format!("{of} blocks"), &pace(desk, WINDOW, FRAMES / 3, started)?);
+            tell(&format!("{of} blocks"), &time_frames(desk, WINDOW, FRAMES / 3, started)?);
         }
-        "memory" => tell(&format!("{MANY_FRAMES} frames"), &pace(demo(0)?, WINDOW, MANY_FRAMES, started)?),
+        "memory" => tell(&format!("{MANY_FRAMES} frames"), &time_frames(demo(0)?, WINDOW, MANY_FRAMES, started)?),
         _ => return Err(format!("no leg is called '{leg}'").into()),
     }
     Ok(())
 }
 
-fn tell(what: &str, pace: &Pace) {
-    println!("{what}, on {}", pace.adapter);
-    println!("  the first whole picture after {:.2} s", pace.first.as_secs_f64());
-    let legs: [(&str, &Option<Frames>); 3] = [
-        ("walking", &pace.walking),
-        ("panels alone", &pace.panels),
-        ("the engine's own material and shadow", &pace.standard),
+fn tell(what: &str, timings: &Timings) {
+    println!("{what}, on {}", timings.adapter);
+    println!("  the first whole picture after {:.2} s", timings.first.as_secs_f64());
+    let legs: [(&str, &Option<FrameTimes>); 3] = [
+        ("walking", &timings.walking),
+        ("panels alone", &timings.panels),
+        ("the engine's own material and shadow", &timings.standard),
     ];
     for (leg, frames) in legs {
         if let Some(frames) = frames {

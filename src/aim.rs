@@ -57,10 +57,10 @@ pub enum AimError {
     #[error(transparent)]
     Outline(#[from] OutlineError),
     /// Part of the subject is drawn nowhere by this lens, however it is turned.
-    #[error("the subject cannot be framed from here: it spans more than this lens can draw; stand further off")]
+    #[error("the subject cannot be framed from here: it spans more than this lens can draw; move further away")]
     TooWide,
     /// The point to aim at is the eye itself.
-    #[error("the camera stands at the very point it should look at")]
+    #[error("the camera is at the point it is aimed at")]
     AtItself,
 }
 

@@ -75,11 +75,11 @@ pub fn cautions(model: &Model, standing: &Standing, sun: Option<Sun>) -> Vec<Cau
         match footing.access {
             Access::Closed => add(
                 CautionKind::Closed,
-                format!("{} is closed: do not stand there.", place_name(footing.name.as_deref(), "This ground")),
+                format!("{} is closed. Do not stand there.", place_name(footing.name.as_deref(), "This ground")),
             ),
             Access::Ask => add(
                 CautionKind::Ask,
-                format!("{} needs permission: ask first.", place_name(footing.name.as_deref(), "This ground")),
+                format!("{}: permission needed.", place_name(footing.name.as_deref(), "This ground")),
             ),
             Access::Open => {}
         }
@@ -94,7 +94,7 @@ pub fn cautions(model: &Model, standing: &Standing, sun: Option<Sun>) -> Vec<Cau
                 add(
                     CautionKind::Water,
                     format!(
-                        "The stance is on water {depth_m:.1} m deep: it needs a boat, a lifejacket and someone who knows the tide."
+                        "The stance is on water {depth_m:.1} m deep. It needs a boat, a lifejacket and someone who knows the tide."
                     ),
                 );
             }
@@ -107,7 +107,7 @@ pub fn cautions(model: &Model, standing: &Standing, sun: Option<Sun>) -> Vec<Cau
             add(CautionKind::Site, text.clone());
         }
         if water_near(model, here) {
-            add(CautionKind::Water, "Open water within 5 m: mind the edge, the tide and slippery ground.".into());
+            add(CautionKind::Water, "Open water within 5 m. Watch the edge, the tide and slippery ground.".into());
         }
     }
     let above_m = eye.z - surface_m;

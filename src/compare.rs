@@ -8,6 +8,7 @@ use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 use crate::verticals::Straightened;
+use crate::wording;
 
 /// What a figure is counted in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -134,7 +135,7 @@ pub static FIGURES: [Figure; 34] = {
             m.account.squareness.map(|(squareness, _)| squareness.off_square.degrees())
         }),
         DETAIL,
-        figure(("detail_head_px_per_m", "detail at the head"), PxPerM, 0, Larger, |m| {
+        figure(("detail_head_px_per_m", "detail at the top"), PxPerM, 0, Larger, |m| {
             m.account.detail[2].map(|detail| detail.px_per_m)
         }),
         figure(("straightened_megapixels", "kept if straightened"), Megapixels, 1, Larger, |m| {
@@ -143,7 +144,7 @@ pub static FIGURES: [Figure; 34] = {
         figure(("straightened_detail_px_per_m", "detail if straightened"), PxPerM, 0, Larger, |m| {
             kept(m)?.detail_kept.map(|detail| detail.px_per_m)
         }),
-        figure(("head_elevation_deg", "head seen from below"), Degrees, 1, Smaller, |m| {
+        figure(("head_elevation_deg", "looking up at the top"), Degrees, 1, Smaller, |m| {
             degrees(m.account.head_elevation)
         }),
         figure(("visible_share", "subject seen"), Share, 2, Larger, |m| m.account.visible_share),
@@ -164,19 +165,19 @@ pub static FIGURES: [Figure; 34] = {
         figure(("lateral_shift_mm", "shift"), Millimetres, 1, Neither, |m| Some(m.standing.camera.shift_mm)),
         figure(("f_number", "f-number"), Number, 1, Neither, |m| Some(m.standing.f_number)),
         figure(("sharp_from_m", "sharp from"), Metres, 1, Neither, |m| Some(m.account.depth_of_field.near_m)),
-        figure(("slack_aside_m", "may be off sideways"), Metres, 2, Larger, |m| {
+        figure(("slack_aside_m", "tolerance sideways"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.left_m, tolerance.right_m])
         }),
-        figure(("slack_along_m", "may be off along"), Metres, 2, Larger, |m| {
+        figure(("slack_along_m", "tolerance along"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.forward_m, tolerance.back_m])
         }),
-        figure(("slack_up_m", "may be off in height"), Metres, 2, Larger, |m| {
+        figure(("slack_up_m", "tolerance in height"), Metres, 2, Larger, |m| {
             tolerance(m, |tolerance| [tolerance.up_m, tolerance.down_m])
         }),
-        figure(("slack_pitch_deg", "may be off in pitch"), Degrees, 2, Larger, |m| {
+        figure(("slack_pitch_deg", "tolerance in pitch"), Degrees, 2, Larger, |m| {
             tolerance(m, |tolerance| [degrees(tolerance.pitch); 2])
         }),
-        figure(("slack_heading_deg", "may be off in heading"), Degrees, 2, Larger, |m| {
+        figure(("slack_heading_deg", "tolerance in heading"), Degrees, 2, Larger, |m| {
             tolerance(m, |tolerance| [degrees(tolerance.heading); 2])
         }),
         figure(("cautions", "cautions"), Number, 0, Smaller, |m| Some(m.cautions.len() as f64)),
@@ -253,10 +254,10 @@ impl Figure {
         match self.unit {
             Unit::YesNo => if value == 0.0 { "no" } else { "yes" }.into(),
             Unit::Compass => format!("{}°", self.rounded(self.rounded_value(value) % 360.0)),
-            Unit::Convergence if self.rounded_value(value) < 0.0 => format!("opens {}°", self.rounded(-value)),
+            Unit::Convergence if self.rounded_value(value) < 0.0 => wording::convergence(value),
             Unit::Degrees | Unit::Convergence => format!("{}°", self.rounded(value)),
             Unit::Lean => format!("{}°", self.rounded(value.abs())),
-            Unit::Share => format!("{:.0} %", 100.0 * value),
+            Unit::Share => wording::percent(value),
             Unit::Metres => units.length(value, self.decimals),
             Unit::PxPerM => units.detail(value),
             Unit::Millimetres => {
@@ -335,12 +336,6 @@ impl Figure {
     }
 }
 
-/// What a subject does toward its top: "closes 2.9°", "opens 1.2°".
-pub fn convergence_words(degrees: f64, units: Units) -> String {
-    let written = CLOSING.written(degrees, units);
-    if written.starts_with("opens") { written } else { format!("closes {written}") }
-}
-
 /// Whether a number in words is another than nought.
 fn tells_something(number: &str) -> bool {
     number.contains(|c| ('1'..='9').contains(&c))
@@ -368,9 +363,8 @@ mod tests {
     #[test]
     fn figures_are_written_with_their_units() {
         assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
-        assert_eq!(CLOSING.written(-1.94, Units::M), "opens 1.9°");
+        assert_eq!(CLOSING.written(-1.94, Units::M), "diverges by 1.9°");
         assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
-        assert_eq!([1.94, -1.94].map(|degrees| convergence_words(degrees, Units::M)), ["closes 1.9°", "opens 1.9°"]);
         assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
         assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
         assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");

@@ -5,8 +5,10 @@
 pub mod angle;
 pub mod files;
 pub mod progress;
+pub mod text;
 pub mod theme;
 pub mod units;
+pub mod wording;
 
 pub mod pose;
 

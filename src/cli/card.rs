@@ -5,15 +5,15 @@ use std::time::UNIX_EPOCH;
 
 use clap::Args;
 
-use crate::files::{FileError, write_whole};
-use crate::handover::{CardError, FieldCard};
+use crate::handover::DocumentSettings;
+use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::place::Day;
-use crate::survey::MeasureSettings;
 use crate::units::Units;
 
+use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
-use super::show::{tell, watched};
+use super::show::tell;
 use super::{Ending, Outcome};
 
 /// What to write down.
@@ -41,46 +41,24 @@ pub(super) struct CardArguments {
 }
 
 pub(super) fn run(arguments: &CardArguments) -> Outcome {
-    let extension = arguments.out.extension().map(|extension| extension.to_string_lossy().to_lowercase());
-    let paper = match extension.as_deref() {
-        Some("html") => false,
-        Some("pdf") => true,
-        _ => {
-            return Err(Ending::BadInput(format!("{}: end the card's name in .html or .pdf", arguments.out.display())));
-        }
-    };
-    if arguments.out.exists() && !arguments.replace {
-        return Err(Ending::bad(FileError::AlreadyThere { path: arguments.out.clone() }));
-    }
+    let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Card)?;
     let day = day_or_today(arguments.day)?;
-    let settings: MeasureSettings = arguments.measures.settings()?;
+    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let measured = survey.measure(&stance, &settings)?;
-    let card = watched(|progress| FieldCard::of(&survey, &stance, &measured, (day, arguments.units), progress))
-        .map_err(ending)?;
-    let content = if paper { on_paper(&card)? } else { card.html().map_err(ending)?.into_bytes() };
-    write_whole(&arguments.out, &content).map_err(Ending::bad)?;
-    let pairs = match card.alignments.len() {
+    let request =
+        DeliveryRequest::Card { stance, settings, document: DocumentSettings { day, units: arguments.units } };
+    let delivered = handed_over(&survey, &request, &destination)?;
+    let pairs = match &delivered.content {
+        DeliveredContent::Card(card) => card.lettered(),
+        _ => 0,
+    };
+    let pairs = match pairs {
         0 => "nothing lines up there".to_owned(),
         1 => "one pair of edges lines up there".to_owned(),
         count => format!("{count} pairs of edges line up there"),
     };
-    tell(&format!("{} is written, for {day}; {pairs}.", arguments.out.display()))
-}
-
-#[cfg(feature = "paper")]
-fn on_paper(card: &FieldCard) -> Result<Vec<u8>, Ending> {
-    card.pdf().map_err(Ending::bad)
-}
-
-#[cfg(not(feature = "paper"))]
-fn on_paper(_: &FieldCard) -> Result<Vec<u8>, Ending> {
-    Err(Ending::BadInput("this program was built without PDF (feature 'paper'): end the card's name in .html".into()))
-}
-
-fn ending(error: CardError) -> Ending {
-    Ending::bad(error)
+    tell(&format!("{} is written, for {day}; {pairs}.", delivered.path.display()))
 }
 
 /// The day that was asked for, else the computer's.

@@ -7,6 +7,7 @@ mod bring;
 mod card;
 mod check;
 mod compare;
+mod deliver;
 mod draw;
 mod kit;
 mod measure;

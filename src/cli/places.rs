@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::files::{FileError, is_there, write_together};
-use crate::handover::places::{Places, PlacesForm};
+use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 
+use super::Outcome;
+use super::deliver::{destination, handed_over};
 use super::request::{named_stances, survey};
 use super::show::tell;
-use super::{Ending, Outcome};
 
 /// What to place.
 #[derive(Args, Debug)]
@@ -29,31 +29,19 @@ pub(super) struct PlacesArguments {
 }
 
 pub(super) fn run(arguments: &PlacesArguments) -> Outcome {
-    let out = &arguments.out;
-    let form = PlacesForm::of(out)
-        .ok_or_else(|| Ending::BadInput(format!("{}: end the file's name in .gpx, .kml or .geojson", out.display())))?;
-    if is_there(out) && !arguments.replace {
-        return Err(Ending::bad(FileError::AlreadyThere { path: out.clone() }));
-    }
+    let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Places)?;
     let survey = survey(&arguments.site)?;
     let stances = named_stances(&survey, &arguments.stances)?;
-    let places = Places::of(&survey, &stances)
-        .map_err(|error| Ending::BadInput(format!("{}: {error}", arguments.site.display())))?;
-    if places.stances.is_empty() && places.subject.is_none() && places.grounds.is_empty() {
-        return Err(Ending::NoAnswer(if places.left_out.is_empty() {
-            "there is nothing to write: no stance, no subject, no ground".into()
-        } else {
-            places.left_out.join("\n")
-        }));
-    }
-    write_together(&[(out, places.to_text(form).as_bytes())], arguments.replace).map_err(Ending::bad)?;
-    let mut told = vec![format!(
+    let delivered = handed_over(&survey, &DeliveryRequest::Places { stances }, &destination)
+        .map_err(|ending| ending.of(&arguments.site.display().to_string()))?;
+    let DeliveredContent::Places(places) = delivered.content else { return Ok(()) };
+    let mut lines = vec![format!(
         "{} is written: {} stances, {} subject, {} grounds.",
-        out.display(),
+        delivered.path.display(),
         places.stances.len(),
         if places.subject.is_some() { "the" } else { "no" },
         places.grounds.len()
     )];
-    told.extend(places.left_out.iter().map(|why| format!("Left out: {why}")));
-    tell(&told.join("\n"))
+    lines.extend(places.left_out.iter().map(|why| format!("Left out: {why}")));
+    tell(&lines.join("\n"))
 }

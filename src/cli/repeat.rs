@@ -7,13 +7,15 @@ use serde_json::Value;
 
 use crate::files::{read_bytes, read_text};
 use crate::handover::capture::Shot;
+use crate::handover::deliver::DeliveryKind;
 use crate::record::Record;
 use crate::survey::MeasureSettings;
 
+use super::deliver::destination;
 use super::measure::recorded;
 use super::request::survey;
 use super::show::print;
-use super::still::{Place, WIDTH_PX};
+use super::still::{WIDTH_PX, take};
 use super::{Ending, Outcome};
 
 /// How many differences are told.
@@ -59,7 +61,8 @@ fn site_of(record: &Record, arguments: &RepeatArguments) -> Result<PathBuf, Endi
 }
 
 pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
-    let place = arguments.out.as_deref().map(|out| Place::of(out, arguments.replace)).transpose()?;
+    let out = arguments.out.as_deref();
+    let out = out.map(|out| destination(out, arguments.replace, DeliveryKind::Still)).transpose()?;
     let record = read_record(&arguments.record)?;
     let survey = survey(&site_of(&record, arguments)?)?;
     let settings = MeasureSettings::of_record(&record);
@@ -79,19 +82,19 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     if differences.len() > TOLD {
         told.push(format!("  and {} more", differences.len() - TOLD));
     }
-    if let Some(place) = place {
+    if let Some(out) = out {
         let bad = |error| Ending::BadInput(format!("{}: {error}", arguments.record.display()));
         let shot = Shot::of_record(&record).map_err(bad)?.unwrap_or_else(|| {
             told.push("The record has no picture; this one is rendered as `plumbsight still` renders it.".into());
             Shot { width_px: Some(WIDTH_PX), ..Shot::default() }
         });
-        let taken = place.take(&survey, stance, &settings, &shot)?;
-        told.push(format!("{} is written, with its record in {}.", place.picture.display(), place.record.display()));
+        let taken = take(&survey, stance.clone(), settings, shot, &out)?;
+        told.push(format!("{} is written, with its record in {}.", taken.path.display(), taken.record.display()));
         let name = record.picture.as_ref().and_then(|picture| Path::new(&picture.file).file_name());
         // A picture that is gone, or is the one just written, says nothing.
-        let beside = name.map(|name| arguments.record.with_file_name(name)).filter(|beside| *beside != place.picture);
+        let beside = name.map(|name| arguments.record.with_file_name(name)).filter(|beside| *beside != taken.path);
         if let Some((beside, bytes)) = beside.and_then(|path| Some((path.clone(), read_bytes(&path).ok()?))) {
-            let same = if bytes == taken.file { "the same as" } else { "not the same as" };
+            let same = if bytes == taken.capture.file { "the same as" } else { "not the same as" };
             told.push(format!("Its bytes are {same} those of {}.", beside.display()));
         }
     }

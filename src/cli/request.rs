@@ -279,8 +279,3 @@ pub(super) fn orientation(text: &str) -> Result<Orientation, String> {
 fn distortion(text: &str) -> Result<Distortion, String> {
     Distortion::from_slice(&numbers(text)?).map_err(|error| error.to_string())
 }
-
-/// A path with its extension replaced by `record.ron` and the like.
-pub(super) fn beside(path: &Path, extension: &str) -> PathBuf {
-    path.with_extension(extension)
-}

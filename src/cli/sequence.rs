@@ -4,14 +4,15 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use crate::handover::NewFolder;
-use crate::handover::sequence::{ANIMATED, Sequence, SequenceError, is_of_a_sequence};
+use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
+use crate::handover::sequence::{ANIMATED, Sequence, SequenceFrame};
 use crate::units::Units;
 
+use super::Outcome;
+use super::deliver::{destination, handed_over};
 use super::request::{saved, survey};
-use super::show::{tell, watched};
+use super::show::{dash, tell};
 use super::still::Colours;
-use super::{Ending, Outcome};
 
 /// Which move to picture.
 #[derive(Args, Debug)]
@@ -54,19 +55,8 @@ pub(super) struct SequenceArguments {
     replace: bool,
 }
 
-impl From<SequenceError> for Ending {
-    fn from(error: SequenceError) -> Self {
-        match error {
-            SequenceError::Stance { name, error } => Self::from(error).of(&format!("stance '{name}'")),
-            SequenceError::Way { .. } => Self::NoAnswer(error.to_string()),
-            other => Self::bad(other),
-        }
-    }
-}
-
 pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
-    let place = &arguments.out;
-    let folder = NewFolder::beside(place, is_of_a_sequence, arguments.replace).map_err(Ending::bad)?;
+    let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Sequence)?;
     let survey = survey(&arguments.site)?;
     let sequence = Sequence {
         from: saved(&survey, &arguments.from)?,
@@ -79,19 +69,19 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         per_second: arguments.per_second,
         units: arguments.units,
     };
-    let steps = watched(|progress| sequence.picture_into(&survey, folder.path(), progress))?;
-    folder.put().map_err(Ending::bad)?;
-    let closes = |step: Option<&crate::handover::sequence::Step>| {
-        let convergence = step.and_then(|step| step.account.convergence);
-        convergence.map_or_else(super::show::dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
+    let delivered = handed_over(&survey, &DeliveryRequest::Sequence(sequence), &destination)?;
+    let DeliveredContent::Sequence(frames) = delivered.content else { return Ok(()) };
+    let converges = |frame: Option<&SequenceFrame>| {
+        let convergence = frame.and_then(|frame| frame.account.convergence);
+        convergence.map_or_else(dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
     };
     tell(&format!(
         "{} holds {} frames and {ANIMATED}. Convergence: {} at '{}', {} at '{}'.",
-        place.display(),
-        steps.len(),
-        closes(steps.first()),
+        delivered.path.display(),
+        frames.len(),
+        converges(frames.first()),
         arguments.from,
-        closes(steps.last()),
+        converges(frames.last()),
         arguments.to
     ))
 }

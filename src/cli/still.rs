@@ -1,19 +1,21 @@
 //! `plumbsight still`: what will the picture look like, exactly?
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 
-use crate::files::{FileError, check_folder_of, is_there, write_together};
-use crate::handover::capture::{Capture, CaptureError, Shot, capture};
-use crate::handover::exif::{Moment, PictureForm};
+use crate::handover::capture::{Capture, Shot};
+use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest, Destination};
+use crate::handover::exif::Moment;
 use crate::site::{PlanPoint, Stance};
 use crate::survey::{MeasureSettings, Survey};
 use crate::theme::Theme;
 
+use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
-use super::request::{StanceArguments, beside, pair, survey};
-use super::show::{tell, watched};
+use super::request::{StanceArguments, pair, survey};
+use super::show::tell;
 use super::{Ending, Outcome};
 
 /// Pixels across unless asked otherwise.
@@ -87,7 +89,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
     if arguments.width == 0 {
         return Err(Ending::BadInput("--width is 0; it must be at least 1".into()));
     }
-    let place = Place::of(&arguments.out, arguments.replace)?;
+    let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Still)?;
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
@@ -101,66 +103,38 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         people: arguments.person.clone(),
         moment: arguments.moment,
     };
-    let taken = place.take(&survey, &stance, &settings, &shot)?;
+    let taken = take(&survey, stance, settings, shot, &destination)?;
     tell(&format!(
         "{} is written, {} × {} px, with its record in {}.",
-        place.picture.display(),
-        taken.picture.width_px,
-        taken.picture.height_px,
-        place.record.display()
+        taken.path.display(),
+        taken.capture.picture.width_px,
+        taken.capture.picture.height_px,
+        taken.record.display()
     ))
 }
 
-/// Where a picture and its record go.
-pub(super) struct Place {
-    pub(super) picture: PathBuf,
+/// A picture that was taken and written.
+pub(super) struct TakenStill {
+    pub(super) path: PathBuf,
     pub(super) record: PathBuf,
-    form: PictureForm,
-    replace: bool,
+    pub(super) capture: Arc<Capture>,
 }
 
-impl Place {
-    /// A place that is free, or whose files may be replaced.
-    pub(super) fn of(picture: &Path, replace: bool) -> Result<Self, Ending> {
-        let form = PictureForm::of(picture).ok_or_else(|| {
-            Ending::BadInput(format!("{}: end the picture's name in .png, .jpg or .jpeg", picture.display()))
-        })?;
-        check_folder_of(picture).map_err(Ending::bad)?;
-        let record = beside(picture, "record.ron");
-        for path in [picture, &record] {
-            if is_there(path) && !replace {
-                return Err(Ending::bad(FileError::AlreadyThere { path: path.into() }));
-            }
-        }
-        Ok(Self { picture: picture.into(), record, form, replace })
+/// Takes a picture, writes it and its record, and says how many labels found no room.
+pub(super) fn take(
+    survey: &Survey,
+    stance: Stance,
+    settings: MeasureSettings,
+    shot: Shot,
+    destination: &Destination,
+) -> Result<TakenStill, Ending> {
+    let request = DeliveryRequest::Still { stance, settings, shot, within_px: None };
+    let delivered = handed_over(survey, &request, destination)?;
+    let DeliveredContent::Still { capture, record } = delivered.content else {
+        return Err(Ending::BadInput("no picture was taken".into()));
+    };
+    if capture.labels_left_out > 0 {
+        tell(&format!("{} labels are left out: the picture has no room for them.", capture.labels_left_out))?;
     }
-
-    /// Takes a picture and writes it and its record.
-    pub(super) fn take(
-        &self,
-        survey: &Survey,
-        stance: &Stance,
-        settings: &MeasureSettings,
-        shot: &Shot,
-    ) -> Result<Capture, Ending> {
-        let name = self.picture.file_name().unwrap_or_default().to_string_lossy();
-        let taken = watched(|progress| capture(survey, stance, settings, shot, (&name, self.form), progress))?;
-        let record = taken.record.to_ron();
-        write_together(&[(&self.picture, &taken.file), (&self.record, record.as_bytes())], self.replace)
-            .map_err(Ending::bad)?;
-        if taken.labels_left_out > 0 {
-            tell(&format!("{} labels are left out: the picture has no room for them.", taken.labels_left_out))?;
-        }
-        Ok(taken)
-    }
-}
-
-impl From<CaptureError> for Ending {
-    fn from(error: CaptureError) -> Self {
-        match error {
-            CaptureError::Stance(error) => error.into(),
-            CaptureError::Straightening(_) | CaptureError::NoSubject(_) => Self::NoAnswer(error.to_string()),
-            CaptureError::Still(_) | CaptureError::File(_) => Self::bad(error),
-        }
-    }
+    Ok(TakenStill { path: delivered.path, record, capture })
 }

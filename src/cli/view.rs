@@ -15,7 +15,9 @@ use crate::viewer::state::desk::{Desk, SettingAction, StartError};
 use crate::viewer::state::opening::{Home, Source};
 use crate::viewer::state::settings::Settings;
 use crate::viewer::state::work::Wake;
-use crate::viewer::{Pace, Report, Script, Sheet, can_draw, drive, has_display, open_window, pace, picture};
+use crate::viewer::{
+    HeadlessWindow, Report, Script, Timings, can_draw, drive, has_display, open_window, picture, time_frames,
+};
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
@@ -131,7 +133,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         desk.act(SettingAction::Theme(theme.into()));
     }
     let [width_px, height_px] = arguments.size;
-    let sheet = Sheet { width_px, height_px, scale: arguments.scale, panels: true };
+    let sheet = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
     if let Some(path) = finder_file {
         let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
         if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
@@ -140,14 +142,14 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
                 arguments.width
             )));
         }
-        let sheet = Sheet { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
+        let sheet = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
         return drawn(path, desk, sheet);
     }
     if let Some(path) = window_file {
         return drawn(path, desk, sheet);
     }
     if let Some(frames) = arguments.frames {
-        return told(&pace(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
+        return reported_timings(&time_frames(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
     }
     if let Some(path) = &arguments.script {
         let script = Script::parse(&read_text(path).map_err(Ending::bad)?)
@@ -160,7 +162,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
 }
 
 /// The window; where there is no display, its picture.
-fn shown(desk: Desk, sheet: Sheet) -> Outcome {
+fn shown(desk: Desk, sheet: HeadlessWindow) -> Outcome {
     if has_display() {
         return open_window(desk, None).map(drop).map_err(Ending::bad);
     }
@@ -222,7 +224,7 @@ fn last_site() -> Source {
     last.map_or(Source::Scene(0), Source::File)
 }
 
-fn drawn(path: &Path, desk: Desk, sheet: Sheet) -> Outcome {
+fn drawn(path: &Path, desk: Desk, sheet: HeadlessWindow) -> Outcome {
     written(path, &picture(desk, sheet).map_err(Ending::bad)?)
 }
 
@@ -238,12 +240,12 @@ fn reported(report: &Report) -> Outcome {
     report.pictures.iter().try_for_each(|(path, picture)| written(path, picture))
 }
 
-fn told(pace: &Pace) -> Outcome {
-    print(&format!("adapter: {}", pace.adapter))?;
-    print(&format!("first whole picture: {:.2} s after the start", pace.first.as_secs_f64()))?;
-    for (what, frames) in [("walking", &pace.walking), ("only panels change", &pace.panels)] {
+fn reported_timings(timings: &Timings) -> Outcome {
+    tell(&format!("adapter: {}", timings.adapter))?;
+    tell(&format!("first whole picture: {:.2} s after the start", timings.first.as_secs_f64()))?;
+    for (what, frames) in [("walking", &timings.walking), ("only panels change", &timings.panels)] {
         if let Some(frames) = frames {
-            print(&format!("{what}: {frames}"))?;
+            tell(&format!("{what}: {frames}"))?;
         }
     }
     Ok(())

@@ -7,6 +7,7 @@
 use crate::outline::hull;
 use crate::pose::{Attitude, Pose};
 use crate::survey::{Measured, Survey};
+use crate::wording;
 
 use super::canvas::Canvas;
 use super::plan::subject_name;
@@ -71,14 +72,12 @@ fn words(survey: &Survey, measured: &Measured) -> String {
     let name = subject_name(survey);
     let account = &measured.account;
     let mut words = match account.convergence.map(|convergence| convergence.angle().degrees()) {
-        Some(degrees) if degrees.abs() < 0.05 => format!("The {name} neither closes nor opens."),
-        Some(degrees) if degrees > 0.0 => format!("The {name} converges by {degrees:.1}° toward the top."),
-        Some(degrees) => format!("The {name} diverges by {:.1}° toward the top.", -degrees),
-        None => format!("What the {name} converges by cannot be told from here."),
+        Some(degrees) => format!("The {name} {} toward the top.", wording::convergence(degrees)),
+        None => format!("From here the convergence of the {name} cannot be measured."),
     };
     if let Some(taper) = account.taper {
         words += &format!(
-            " Its taper of {:.2} in the picture is {:.2} of its own shape times {:.2} by tilt.",
+            " Its taper of {:.2} in the picture is its true taper of {:.2} times {:.2} by tilt.",
             taper.seen,
             taper.shape,
             taper.tilt_factor()

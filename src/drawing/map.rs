@@ -97,11 +97,9 @@ impl Cover {
 
     const fn words(self) -> &'static str {
         match self {
-            Self::NoValue => {
-                "one can stand here, and the figure has no value: hidden, cut off or against a requirement"
-            }
-            Self::Apart => "nearer or farther than was required",
-            Self::Nobody => "not stood on: closed or to be asked for, water, built over",
+            Self::NoValue => "no value: the subject is hidden or cut off, or a requirement fails",
+            Self::Apart => "too near or too far",
+            Self::Nobody => "left out: closed, permission needed, water, or occupied",
             Self::NotComputed => "not computed",
         }
     }
@@ -228,11 +226,12 @@ impl<'a> MapSheet<'a> {
             Text::caption(request.survey.model.site.name.clone(), (MARGIN_PT, line_y), Align::Start, Role::Ink);
         (title.size_pt, title.weight) = (TITLE_PT, Weight::Semibold);
         let spacing = request.units.length(request.map.spacing_m(), 2);
-        let note = format!("{looked} places to stand on, one every {spacing}");
+        let note = format!("{looked} standpoints, one every {spacing}");
         texts.extend([title, Text::caption(note, (right - MARGIN_PT, line_y), Align::End, Role::Soft)]);
-        let said = self
-            .ramp
-            .map_or_else(|| format!("{}: no place has it", request.figure.title()), |ramp| ramp.title(request.units));
+        let said = self.ramp.map_or_else(
+            || format!("{}: no standpoint has a value", request.figure.title()),
+            |ramp| ramp.title(request.units),
+        );
         let mut said = Text::caption(said, (MARGIN_PT, first_y), Align::Start, Role::Ink);
         said.weight = Weight::Semibold;
         texts.push(said);
@@ -278,7 +277,7 @@ impl<'a> MapSheet<'a> {
                     written(high)
                 )
             }
-            None => format!("Map of {}: no place has the figure {figure}.", self.request.survey.model.site.name),
+            None => format!("Map of {}: no standpoint has a value for {figure}.", self.request.survey.model.site.name),
         }
     }
 }

@@ -32,5 +32,4 @@ pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use room::{CanvasPoint, Room};
 pub use section::section;
 pub use shapes::{BlockShape, SiteShapes};
-pub(crate) use svg::escaped;
 pub use svg::{SvgColours, SvgLetters};

@@ -538,8 +538,8 @@ impl Plan<'_> {
             let name = &model.site.blocks[index].name;
             let (text, role) = match access {
                 Access::Open => (name.clone(), Role::Open),
-                Access::Ask => (format!("{name}, ask first"), Role::Ask),
-                Access::Closed => (format!("{name}, closed"), Role::Soft),
+                Access::Ask => (format!("{name}, {}", access.words()), Role::Ask),
+                Access::Closed => (format!("{name}, {}", access.words()), Role::Soft),
             };
             self.label(&Label { text: &text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX });
         }
@@ -551,8 +551,8 @@ impl Plan<'_> {
             }
             let (text, role) = match ground.access {
                 Access::Open => (ground.name.clone(), Role::Open),
-                Access::Ask => (format!("{}, ask first", ground.name), Role::Ask),
-                Access::Closed => (format!("{}, closed", ground.name), Role::Soft),
+                Access::Ask => (format!("{}, {}", ground.name, ground.access.words()), Role::Ask),
+                Access::Closed => (format!("{}, {}", ground.name, ground.access.words()), Role::Soft),
             };
             self.label(&Label { text: &text, at, clear_pt: (0.0, 0.0), role, strong: false, upon: true, hides: 6 });
         }
@@ -594,7 +594,7 @@ impl Plan<'_> {
             let pose = &measured.standing.pose;
             let heading_deg = pose.attitude.heading.compass_degrees().round() % 360.0;
             words += &format!(
-                " The camera stands {} east and {} north of the origin and looks toward {heading_deg:.0}° (true).",
+                " The camera stands {} east and {} north of the origin, bearing {heading_deg:.0}° (true).",
                 units.length(pose.eye.x, 1),
                 units.length(pose.eye.y, 1)
             );

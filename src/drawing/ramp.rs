@@ -8,6 +8,7 @@
 use crate::search::{Figure, Map};
 use crate::theme::{Colour, Theme};
 use crate::units::Units;
+use crate::wording;
 
 /// How many colours a ramp is cut into where it is painted cell by cell.
 pub const RAMP_COLOURS: usize = 256;
@@ -189,7 +190,7 @@ impl Ramp {
     /// A value with as many digits as its legend needs, without its unit.
     fn number(&self, value: f64, units: Units) -> String {
         let (value, step) = match self.figure {
-            Figure::Seen => return format!("{:.0} %", 100.0 * value),
+            Figure::Seen => return wording::percent(value),
             Figure::Focal => return format!("{value:.0}"),
             Figure::LowestSeen | Figure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
             Figure::Detail => (per_length(value, units), per_length(self.step, units)),
@@ -210,9 +211,8 @@ impl Ramp {
 pub fn written(figure: Figure, value: f64, units: Units) -> String {
     match figure {
         Figure::LargestLean => format!("{value:.1}°"),
-        Figure::Convergence if value < -0.05 => format!("opens {:.1}°", -value),
-        Figure::Convergence => format!("closes {:.1}°", value.abs()),
-        Figure::Seen => format!("{:.0} %", 100.0 * value),
+        Figure::Convergence => wording::convergence(value),
+        Figure::Seen => wording::percent(value),
         Figure::Focal => format!("{value:.0} mm"),
         Figure::Detail => units.detail(value),
         Figure::LowestSeen | Figure::LowestMet => units.length(value, 2),

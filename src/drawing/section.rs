@@ -189,8 +189,8 @@ pub fn section(
         let half_pt = 0.5 * (farthest_m - nearest_m) * points_per_m;
         write(&format!("{} high", units.drawn(rise_m)), at(middle_m, foot_m + 0.6 * rise_m), half_pt, Role::Side, true);
         if let Some(head) = measured.account.head_elevation {
-            let way = if head.radians() < 0.0 { "above" } else { "below" };
-            let text = format!("head seen from {} {way}", written_degrees(head));
+            let way = if head.radians() < 0.0 { "down" } else { "up" };
+            let text = format!("looking {way} {} at the top", written_degrees(head));
             let share = 0.55;
             let place = at(share * middle_m, eye.z + share * (subject.top_m - eye.z));
             write(&text, place, 3.0, Role::Soft, false);

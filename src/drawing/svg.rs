@@ -190,7 +190,7 @@ fn number(value: f64) -> String {
 }
 
 /// Text as it may stand in XML, within quotes too; signs that XML has no place for are left out.
-pub(crate) fn escaped(text: &str) -> String {
+fn escaped(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for letter in text.chars() {
         match letter {

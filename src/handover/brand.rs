@@ -1,4 +1,4 @@
-//! Whose sheet is it? Name, address and mark of whoever hands it over, from a small file of theirs.
+//! Whose sheet is it? Name, address and logo of whoever hands it over, from a small file of theirs.
 
 use std::path::{Path, PathBuf};
 
@@ -7,8 +7,8 @@ use thiserror::Error;
 
 use crate::files::{FileError, read_bytes, read_text, ron_options};
 
-/// The largest mark that is taken into a sheet.
-const LARGEST_MARK_BYTES: usize = 400 * 1024;
+/// The largest logo that is taken into a sheet.
+const LARGEST_LOGO_BYTES: usize = 400 * 1024;
 /// The longest text.
 const LONGEST: usize = 2000;
 
@@ -27,17 +27,18 @@ pub struct Brand {
     /// A few words at the beginning.
     pub text: Option<String>,
     /// A few words at the end.
-    pub convergence: Option<String>,
+    pub closing: Option<String>,
     /// A picture beside the name: a PNG or JPEG file, by its path from this file.
-    pub mark: Option<PathBuf>,
+    #[serde(rename = "mark")]
+    pub logo: Option<PathBuf>,
     /// That picture, once it is read.
     #[serde(skip)]
-    pub mark_file: Option<MarkFile>,
+    pub logo_file: Option<LogoFile>,
 }
 
-/// A mark as it was read.
+/// A logo as it was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct MarkFile {
+pub struct LogoFile {
     /// Whether it is a PNG; a JPEG else.
     pub png: bool,
     /// The whole file.
@@ -47,7 +48,7 @@ pub struct MarkFile {
 /// What is wrong with a brand file.
 #[derive(Debug, Error)]
 pub enum BrandError {
-    /// It, or the mark, cannot be read.
+    /// It, or the logo, cannot be read.
     #[error(transparent)]
     File(#[from] FileError),
     /// It does not say what such a file says.
@@ -72,10 +73,10 @@ pub enum BrandError {
         /// How long it is.
         length: usize,
     },
-    /// A mark that is no picture, or too large a one.
+    /// A logo that is no picture, or too large a one.
     #[error("{path}: {why}", path = path.display())]
-    Mark {
-        /// The mark's file.
+    Logo {
+        /// The logo's file.
         path: PathBuf,
         /// What is wrong with it.
         why: String,
@@ -83,10 +84,10 @@ pub enum BrandError {
 }
 
 impl Brand {
-    /// Reads a brand file and the mark beside it.
+    /// Reads a brand file and the logo beside it.
     ///
     /// # Errors
-    /// The file, or the mark, cannot be read or is not what it should be.
+    /// The file, or the logo, cannot be read or is not what it should be.
     pub fn read(path: &Path) -> Result<Self, BrandError> {
         let text = read_text(path)?;
         let mut brand: Self = ron_options().from_str(&text).map_err(|error| BrandError::Reading {
@@ -100,7 +101,7 @@ impl Brand {
             ("title", brand.title.as_deref()),
             ("client", brand.client.as_deref()),
             ("text", brand.text.as_deref()),
-            ("closing", brand.convergence.as_deref()),
+            ("closing", brand.closing.as_deref()),
         ];
         let lines = brand.contact.iter().map(|line| ("contact", Some(line.as_str())));
         for (field, text) in texts.into_iter().chain(lines) {
@@ -109,26 +110,26 @@ impl Brand {
                 return Err(BrandError::TooLong { path: path.into(), field, length });
             }
         }
-        if let Some(mark) = &brand.mark {
+        if let Some(logo) = &brand.logo {
             let folder = path.parent().unwrap_or(Path::new(""));
-            brand.mark_file = Some(read_mark(&folder.join(mark))?);
+            brand.logo_file = Some(read_logo(&folder.join(logo))?);
         }
         Ok(brand)
     }
 }
 
-fn read_mark(path: &Path) -> Result<MarkFile, BrandError> {
+fn read_logo(path: &Path) -> Result<LogoFile, BrandError> {
     let bytes = read_bytes(path)?;
-    let refused = |why: String| BrandError::Mark { path: path.into(), why };
-    if bytes.len() > LARGEST_MARK_BYTES {
-        let largest = LARGEST_MARK_BYTES / 1024;
-        return Err(refused(format!("the mark has {} KB; at most {largest} KB find room", bytes.len() / 1024)));
+    let refused = |why: String| BrandError::Logo { path: path.into(), why };
+    if bytes.len() > LARGEST_LOGO_BYTES {
+        let largest = LARGEST_LOGO_BYTES / 1024;
+        return Err(refused(format!("the logo has {} KB; at most {largest} KB find room", bytes.len() / 1024)));
     }
     let png = bytes.starts_with(b"\x89PNG\r\n\x1a\n");
     if !png && !bytes.starts_with(b"\xff\xd8\xff") {
-        return Err(refused("the mark is neither a PNG nor a JPEG file".into()));
+        return Err(refused("the logo is neither a PNG nor a JPEG file".into()));
     }
-    Ok(MarkFile { png, bytes })
+    Ok(LogoFile { png, bytes })
 }
 
 #[cfg(test)]
@@ -149,7 +150,7 @@ mod tests {
         let brand =
             read("(name: \"Yard Pictures\", contact: [\"post@yard.example\"], mark: \"mark.png\")").expect("in order");
         assert_eq!((brand.name.as_str(), brand.contact.len()), ("Yard Pictures", 1));
-        assert!(brand.mark_file.expect("a mark").png);
+        assert!(brand.logo_file.expect("a mark").png);
         assert_eq!(read("()").expect("in order"), Brand::default());
     }
 

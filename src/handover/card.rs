@@ -1,16 +1,16 @@
 //! What does a photographer carry to the site? One page: where to stand, how to set the camera, how exactly, how to know
 //! that the place is right, and what to mind.
 
-use std::fmt::Write;
+use std::sync::Arc;
 
 use crate::angle::Angle;
 use crate::cautions::CautionKind;
-use crate::drawing::{Drawing, PlanRequest, PlanView, SiteShapes, escaped, plan};
+use crate::drawing::{Drawing, PlanRequest, PlanView, SiteShapes, plan};
 use crate::optics::Orientation;
-use crate::place::{CompassError, Crs, Day, Declination, Geographic, TangentPlane, declination};
+use crate::place::{CompassError, Crs, Day, Declination, Geographic, declination};
 use crate::pose::WorldPoint;
 use crate::progress::Progress;
-use crate::site::{Finish, Site, Stance, Support};
+use crate::site::{Finish, Stance, Support};
 use crate::still::{
     Anchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
 };
@@ -19,82 +19,19 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::Viewpoint;
 
+use super::DocumentSettings;
 use super::alignments::{Alignment, alignments};
-use super::html::{PackError, data_address, figure, jpeg, page};
-
-#[cfg(feature = "paper")]
-mod paper;
+use super::document::{Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section};
+use super::plane_of;
 
 /// Pixels across of the finder's picture.
 const PICTURE_PX: u32 = 1100;
-/// How good its JPEG is, of 100.
-const QUALITY: u8 = 82;
-/// Blocks farther than this are no help to find a place.
+/// Blocks farther than this are no help to find a stance.
 const FARTHEST_BLOCK_M: f64 = 120.0;
-/// How many blocks a place is told from.
-const BLOCKS_TOLD: usize = 4;
-/// Blocks that a place is told from stand at least so far apart as seen from it.
+/// How many blocks a stance is found by.
+const MOST_BLOCKS: usize = 4;
+/// Blocks that a stance is found by stand at least so far apart as seen from it.
 const BLOCKS_APART: Angle = Angle::from_radians(0.3);
-
-/// A page for the field.
-#[derive(Clone, Debug)]
-pub struct FieldCard {
-    /// What the stance is called.
-    pub title: String,
-    /// Which site it is on.
-    pub site: String,
-    /// What is noted of it.
-    pub note: Option<String>,
-    /// What the finder should show.
-    pub picture: Picture,
-    /// Where that is.
-    pub plan: Drawing,
-    /// What there is to know, in order.
-    pub sections: Vec<Section>,
-    /// What lines up.
-    pub alignments: Vec<String>,
-    /// What to mind; permissions first.
-    pub cautions: Vec<String>,
-    /// By what the compass was computed, and what the page is not.
-    pub foot: String,
-}
-
-/// A part of a card.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Section {
-    /// Its heading.
-    pub title: &'static str,
-    /// Its rows.
-    pub rows: Vec<Row>,
-}
-
-/// One thing to know.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Row {
-    /// What it is.
-    pub what: String,
-    /// How much.
-    pub value: String,
-    /// What else there is to say of it.
-    pub note: Option<String>,
-}
-
-impl Row {
-    fn new(what: impl Into<String>, value: impl Into<String>) -> Self {
-        Self { what: what.into(), value: value.into(), note: None }
-    }
-
-    fn noted(what: impl Into<String>, value: impl Into<String>, note: impl Into<String>) -> Self {
-        Self { what: what.into(), value: value.into(), note: Some(note.into()) }
-    }
-}
-
-/// The plane in which a site's metres lie on the Earth; `None` for a site without an anchor.
-fn plane_of(site: &Site) -> Option<TangentPlane> {
-    let anchor = site.anchor.as_ref()?;
-    // A site that was checked has an anchor that is a place.
-    Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m).ok().map(TangentPlane::new)
-}
 
 /// Where the camera is on the Earth.
 fn geographic_of(survey: &Survey, measured: &Measured) -> Option<Geographic> {
@@ -110,112 +47,79 @@ pub enum CardError {
     /// The picture cannot be made.
     #[error(transparent)]
     Still(#[from] StillError),
-    /// The picture cannot be packed.
-    #[error(transparent)]
-    Pack(#[from] PackError),
 }
 
-impl FieldCard {
-    /// The card of a stance for a day, its lengths in this unit.
-    ///
-    /// # Errors
-    /// The day is out of the magnetic model's reach, or the picture is cancelled.
-    pub fn of(
-        survey: &Survey,
-        stance: &Stance,
-        measured: &Measured,
-        (day, units): (Day, Units),
-        progress: &Progress,
-    ) -> Result<Self, CardError> {
-        let place = geographic_of(survey, measured);
-        let compass = place.as_ref().map(|place| declination(place, day)).transpose()?;
-        let pairs = alignments(survey, &measured.standing);
-        let shapes = SiteShapes::of(&survey.model);
-        Ok(Self {
-            title: stance.name.clone(),
-            site: survey.model.site.name.clone(),
-            note: stance.note.clone(),
-            picture: finder(survey, measured, &pairs, progress)?,
-            plan: card_plan(survey, measured, &shapes, units),
-            sections: vec![
-                Section {
-                    title: "Stand here",
-                    rows: place_rows(survey, measured, place.as_ref(), compass.as_ref(), units),
-                },
-                Section { title: "Set the camera", rows: camera_rows(measured, compass.as_ref(), units) },
-                Section { title: "How exactly", rows: tolerance_rows(measured, units) },
-            ],
-            alignments: pairs.iter().map(|pair| pair.words(survey, units)).collect(),
-            cautions: cautions(measured),
-            foot: foot(compass.as_ref(), day),
-        })
+/// The field card of a stance: one page with what there is to know on site.
+///
+/// # Errors
+/// The day is out of the magnetic model's reach, or the picture is cancelled.
+pub fn field_card(
+    survey: &Survey,
+    stance: &Stance,
+    measured: &Measured,
+    settings: DocumentSettings,
+    progress: &Progress,
+) -> Result<Document, CardError> {
+    let DocumentSettings { day, units } = settings;
+    let position = geographic_of(survey, measured);
+    let compass = position.as_ref().map(|position| declination(position, day)).transpose()?;
+    let compass = compass.as_ref();
+    let pairs = alignments(survey, &measured.standing);
+    let shapes = SiteShapes::of(&survey.model);
+    let site = &survey.model.site.name;
+    let picture = finder(survey, measured, &pairs, progress)?;
+    let caption = if pairs.is_empty() {
+        "What the finder shows."
+    } else {
+        "What the finder shows. The letters mark what lines up, below."
+    };
+    let plan = card_plan(survey, measured, &shapes, units);
+    let mut blocks = vec![Block::Illustration(Illustration {
+        image: Image::Picture(Arc::new(picture)),
+        alternative: format!("What the finder shows from {}", stance.name).into(),
+        caption: Some(caption.into()),
+        id: None,
+    })];
+    if let Some(note) = &stance.note {
+        blocks.push(Block::Section(Section::new("Note", vec![Block::Paragraph(Paragraph::plain(note))])));
     }
-
-    /// The card as a page for a telephone: one file that needs no network.
-    ///
-    /// # Errors
-    /// The picture cannot be packed.
-    pub fn html(&self) -> Result<String, CardError> {
-        let mut body = String::from("<main>\n");
-        // Writing to a string cannot fail; the results are dropped for that.
-        let _ = writeln!(body, "<header><h1>{}</h1><p>{}</p></header>", escaped(&self.title), escaped(&self.site));
-        let tall = if self.picture.height_px > self.picture.width_px { " class=\"tall\"" } else { "" };
-        let _ = writeln!(
-            body,
-            "<figure{tall}><img alt=\"{}\" width=\"{}\" height=\"{}\" src=\"{}\"><figcaption>What the finder \
-             shows.{}</figcaption></figure>",
-            escaped(&format!("What the finder shows from {}", self.title)),
-            self.picture.width_px,
-            self.picture.height_px,
-            data_address("image/jpeg", &jpeg(&self.picture, QUALITY)?),
-            if self.alignments.is_empty() { "" } else { " The letters mark what lines up, below." },
-        );
-        if let Some(note) = &self.note {
-            let _ = writeln!(body, "<section class=\"card\"><p>{}</p></section>", escaped(note));
-        }
-        let (first, rest) = self.sections.split_at(1.min(self.sections.len()));
-        for section in first {
-            write_section(&mut body, section);
-        }
-        self.write_alignments(&mut body);
-        for section in rest {
-            write_section(&mut body, section);
-        }
-        if !self.cautions.is_empty() {
-            body += "<section class=\"card mind\"><h2>Mind</h2><ul>";
-            for caution in &self.cautions {
-                let _ = write!(body, "<li>{}</li>", escaped(caution));
-            }
-            body += "</ul></section>\n";
-        }
-        let _ = writeln!(body, "<figure>{}</figure>", figure(&self.plan));
-        let _ = writeln!(body, "<footer><p>{}</p></footer>\n</main>", escaped(&self.foot));
-        let title = format!("{}, {}", self.title, self.site);
-        Ok(page(&title, include_str!("card.css"), &body, ""))
+    let facts = |title: &str, facts: Vec<Fact>| Block::Section(Section::new(title, vec![Block::Facts(facts)]));
+    blocks.push(facts("Stand here", position_facts(survey, measured, position.as_ref(), compass, units)));
+    blocks.push(Block::Section(Section::new(
+        "You are in the right place when",
+        vec![alignment_list(survey, &pairs, units)],
+    )));
+    blocks.push(facts("Set the camera", camera_facts(measured, compass, units)));
+    blocks.push(facts("How exactly", tolerance_facts(measured, units)));
+    let cautions = cautions(measured);
+    if !cautions.is_empty() {
+        let list = Block::List(List::of(ListMarks::Bullets, cautions));
+        blocks.push(Block::Section(Section::of_cautions("Cautions", vec![list])));
     }
-
-    fn write_alignments(&self, body: &mut String) {
-        body.push_str("<section class=\"card\"><h2>You are in the right place when</h2>");
-        if self.alignments.is_empty() {
-            *body += "<p>Nothing upright lines up from here; go by the distances above.</p>";
-        } else {
-            *body += "<ol class=\"letters\">";
-            for alignment in &self.alignments {
-                let _ = write!(body, "<li>{}</li>", escaped(alignment));
-            }
-            *body += "</ol>";
-        }
-        *body += "</section>\n";
-    }
+    blocks.push(Block::Illustration(Illustration {
+        alternative: plan.words.as_str().into(),
+        image: Image::Drawing(Arc::new(plan)),
+        caption: None,
+        id: None,
+    }));
+    Ok(Document {
+        layout: PageLayout::Pocket,
+        name: format!("{}, {site}", stance.name).into(),
+        description: "Field card: where to stand, how to set the camera, what to beware of".into(),
+        letterhead: None,
+        title: stance.name.as_str().into(),
+        subtitle: site.into(),
+        introduction: None,
+        blocks,
+        footer: footer(compass, day).into(),
+    })
 }
 
-fn write_section(body: &mut String, section: &Section) {
-    let _ = write!(body, "<section class=\"card\"><h2>{}</h2><dl>", section.title);
-    for row in &section.rows {
-        let note = row.note.as_ref().map_or_else(String::new, |note| format!("<small>{}</small>", escaped(note)));
-        let _ = write!(body, "<div><dt>{}</dt><dd>{}{note}</dd></div>", escaped(&row.what), escaped(&row.value));
+fn alignment_list(survey: &Survey, pairs: &[Alignment], units: Units) -> Block {
+    if pairs.is_empty() {
+        return Block::Paragraph(Paragraph::plain("No upright edges line up from here; go by the distances."));
     }
-    *body += "</dl></section>\n";
+    Block::List(List::of(ListMarks::Letters, pairs.iter().map(|pair| pair.words(survey, units))))
 }
 
 /// What the finder shows, with letters at what lines up.
@@ -279,39 +183,39 @@ fn bearing(true_bearing: Angle, compass: Option<&Declination>) -> String {
     }
 }
 
-fn place_rows(
+fn position_facts(
     survey: &Survey,
     measured: &Measured,
     place: Option<&Geographic>,
     compass: Option<&Declination>,
     units: Units,
-) -> Vec<Row> {
+) -> Vec<Fact> {
     let standing = &measured.standing;
     let eye = standing.pose.eye;
-    let mut rows = Vec::new();
+    let mut facts = Vec::new();
     match place {
         Some(place) => {
             let (latitude_deg, longitude_deg) = (place.latitude().degrees(), place.longitude().degrees());
             let sides = (if latitude_deg < 0.0 { "S" } else { "N" }, if longitude_deg < 0.0 { "W" } else { "E" });
             let signed = format!("{latitude_deg:.6}, {longitude_deg:.6} (WGS 84)");
-            rows.push(Row::noted(
+            facts.push(Fact::noted(
                 "Map",
                 format!("{:.6}° {}, {:.6}° {}", latitude_deg.abs(), sides.0, longitude_deg.abs(), sides.1),
                 signed,
             ));
             if let Some((zone, (east_m, north_m))) = utm(place) {
-                rows.push(Row::noted("UTM", format!("{zone} {east_m:.0} E {north_m:.0} N"), "metres, WGS 84"));
+                facts.push(Fact::noted("UTM", format!("{zone} {east_m:.0} E {north_m:.0} N"), "metres, WGS 84"));
             }
         }
-        None => rows.push(Row::noted(
+        None => facts.push(Fact::noted(
             "On the site",
             format!("{} east, {} north", units.length(eye.x, 1), units.length(eye.y, 1)),
-            "of the site's own origin; the site has no place on the map",
+            "of the site's own origin; the site has no anchor on the map",
         )),
     }
-    rows.push(feet_row(measured, units));
-    rows.extend(from_blocks(survey, &eye, compass, units));
-    rows
+    facts.push(footing_fact(measured, units));
+    facts.extend(from_blocks(survey, &eye, compass, units));
+    facts
 }
 
 /// The zone and the metres east and north of a place in UTM, between 80° south and 84° north.
@@ -331,7 +235,7 @@ fn utm(place: &Geographic) -> Option<(String, (f64, f64))> {
     Some((format!("{zone} {side}"), map))
 }
 
-fn feet_row(measured: &Measured, units: Units) -> Row {
+fn footing_fact(measured: &Measured, units: Units) -> Fact {
     let standing = &measured.standing;
     match &standing.footing {
         Some(footing) => {
@@ -341,37 +245,41 @@ fn feet_row(measured: &Measured, units: Units) -> Row {
                 (_, Some(name)) => format!("the ground, {name}"),
                 _ => "the ground".into(),
             };
-            Row::noted("Feet on", what, format!("at {}", units.length(footing.height_m + 0.0, 2)))
+            Fact::noted("Feet on", what, format!("at {}", units.length(footing.height_m + 0.0, 2)))
         }
-        None => Row::noted("Camera at", units.length(standing.pose.eye.z, 2), "its own height; no feet below it"),
+        None => Fact::noted(
+            "Camera at",
+            units.length(standing.pose.eye.z, 2),
+            "above the site's zero; nothing to stand on below",
+        ),
     }
 }
 
 /// Distance and bearing of the nearest corner or face of named blocks around a place: the subject first, then the nearest
 /// that stand in other directions.
-fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>, units: Units) -> Vec<Row> {
+fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>, units: Units) -> Vec<Fact> {
     let model = &survey.model;
     let body = survey.subject.as_ref().ok().map(|subject| subject.body);
-    let mut told: Vec<(f64, usize, Angle, String)> = Vec::new();
+    let mut marks: Vec<(f64, usize, Angle, String)> = Vec::new();
     for (index, (block, solid)) in model.site.blocks.iter().zip(&model.solids).enumerate() {
-        let Some((distance_m, towards, which)) = nearest_mark(solid, eye) else { continue };
+        let Some((distance_m, towards, which)) = nearest_edge(solid, eye) else { continue };
         let helpful = block.finish != Finish::Leaf && distance_m > 0.3 && distance_m < FARTHEST_BLOCK_M;
         if Some(index) == body || helpful {
-            told.push((distance_m, index, towards, which));
+            marks.push((distance_m, index, towards, which));
         }
     }
-    told.sort_by(|a, b| (Some(a.1) != body).cmp(&(Some(b.1) != body)).then(a.0.total_cmp(&b.0)).then(a.1.cmp(&b.1)));
+    marks.sort_by(|a, b| (Some(a.1) != body).cmp(&(Some(b.1) != body)).then(a.0.total_cmp(&b.0)).then(a.1.cmp(&b.1)));
     let mut kept: Vec<(f64, usize, Angle, String)> = Vec::new();
-    for mark in told {
+    for mark in marks {
         let apart = kept.iter().all(|known| (known.2 - mark.2).wrapped().abs() > BLOCKS_APART);
-        if (kept.is_empty() || apart) && kept.len() < BLOCKS_TOLD {
+        if (kept.is_empty() || apart) && kept.len() < MOST_BLOCKS {
             kept.push(mark);
         }
     }
     kept.into_iter()
         .map(|(distance_m, index, towards, which)| {
             let name = &model.site.blocks[index].name;
-            Row::noted(
+            Fact::noted(
                 name.clone(),
                 format!("{}, its {which}", units.drawn(distance_m)),
                 format!("it bears {}", bearing(towards, compass)),
@@ -380,9 +288,9 @@ fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>,
         .collect()
 }
 
-/// The mark of a block that a tape is held to: the near face of a round one, else the nearest corner, named by the side
+/// The edge of a block that a tape is held to: the near face of a round one, else the nearest corner, named by the side
 /// of the block that it is on. Distance in plan and true bearing.
-fn nearest_mark(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, Angle, String)> {
+fn nearest_edge(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, Angle, String)> {
     if let Some(round) = solid.rounds.first() {
         let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
         let distance_m = east.hypot(north) - round.foot_radius_m;
@@ -402,18 +310,18 @@ fn nearest_mark(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, An
     Some((east.hypot(north), Angle::bearing_of(east, north), format!("{name} corner")))
 }
 
-fn camera_rows(measured: &Measured, compass: Option<&Declination>, units: Units) -> Vec<Row> {
+fn camera_facts(measured: &Measured, compass: Option<&Declination>, units: Units) -> Vec<Fact> {
     let standing = &measured.standing;
     let (attitude, camera) = (&standing.pose.attitude, &standing.camera);
     let tenths = |angle: Angle| (angle.compass_degrees() * 10.0).round().rem_euclid(3600.0) / 10.0;
-    let mut rows = Vec::new();
+    let mut facts = Vec::new();
     match compass {
         Some(compass) => {
             let east_deg = compass.east.degrees();
             let side = if east_deg < 0.0 { "west" } else { "east" };
-            let weak = if compass.weak { "; the needle is weak here, do not trust it" } else { "" };
-            rows.push(Row::noted(
-                "Look toward",
+            let weak = if compass.weak { "; the needle is weak here: do not trust it" } else { "" };
+            facts.push(Fact::noted(
+                "Bearing",
                 format!(
                     "{:.1}° true, {:.1}° by compass",
                     tenths(attitude.heading),
@@ -427,18 +335,18 @@ fn camera_rows(measured: &Measured, compass: Option<&Declination>, units: Units)
                 ),
             ));
         }
-        None => rows.push(Row::new("Look toward", format!("{:.1}° true", tenths(attitude.heading)))),
+        None => facts.push(Fact::new("Bearing", format!("{:.1}° true", tenths(attitude.heading)))),
     }
     let height = standing.height_m().map_or_else(
-        || Row::noted("Camera", format!("{} up", units.length(standing.pose.eye.z, 2)), "above the site's zero"),
-        |height_m| Row::new("Camera", format!("{} above the feet", units.length(height_m, 2))),
+        || Fact::noted("Camera", format!("{} up", units.length(standing.pose.eye.z, 2)), "above the site's zero"),
+        |height_m| Fact::new("Camera", format!("{} above the feet", units.length(height_m, 2))),
     );
-    rows.push(height);
-    rows.push(Row::new("Pitch", tilt(attitude.pitch, "up", "down", "level")));
-    rows.push(Row::new("Roll", tilt(attitude.roll, "clockwise", "anticlockwise", "none")));
-    let held = if standing.orientation == Orientation::Portrait { "upright" } else { "lengthwise" };
-    rows.push(Row::new("Body", format!("{}, held {held}", standing.format.words())));
-    rows.push(Row::noted("Lens", format!("{:.1} mm", camera.focal_mm), format!("with the {}", standing.lens.name)));
+    facts.push(height);
+    facts.push(Fact::new("Pitch", tilt(attitude.pitch, "up", "down", "level")));
+    facts.push(Fact::new("Roll", tilt(attitude.roll, "clockwise", "anticlockwise", "level")));
+    let orientation = if standing.orientation == Orientation::Portrait { "portrait" } else { "landscape" };
+    facts.push(Fact::new("Body", format!("{}, {orientation}", standing.format.words())));
+    facts.push(Fact::noted("Lens", format!("{:.1} mm", camera.focal_mm), format!("with the {}", standing.lens.name)));
     if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         let mut moves = Vec::new();
         if camera.rise_mm != 0.0 {
@@ -448,18 +356,18 @@ fn camera_rows(measured: &Measured, compass: Option<&Declination>, units: Units)
             let way = if camera.shift_mm > 0.0 { "right" } else { "left" };
             moves.push(format!("{:.1} mm {way}", camera.shift_mm.abs()));
         }
-        rows.push(Row::new("Lens moved", moves.join(", ")));
+        facts.push(Fact::new("Rise, shift", moves.join(", ")));
     }
     let sharp = &measured.account.depth_of_field;
     let reach = |length_m: f64, digits: usize| {
-        if length_m.is_finite() { units.length(length_m, digits) } else { "far away".to_owned() }
+        if length_m.is_finite() { units.length(length_m, digits) } else { "infinity".to_owned() }
     };
-    rows.push(Row::noted(
+    facts.push(Fact::noted(
         "Aperture, focus",
         format!("f/{}, {}", standing.f_number, reach(standing.focus_m, 1)),
         format!("sharp from {} to {}", reach(sharp.near_m, 1), reach(sharp.far_m, 0)),
     ));
-    rows
+    facts
 }
 
 fn tilt(angle: Angle, more: &str, less: &str, none: &str) -> String {
@@ -470,22 +378,22 @@ fn tilt(angle: Angle, more: &str, less: &str, none: &str) -> String {
     format!("{:.1}° {}", degrees.abs(), if degrees > 0.0 { more } else { less })
 }
 
-fn tolerance_rows(measured: &Measured, units: Units) -> Vec<Row> {
+fn tolerance_facts(measured: &Measured, units: Units) -> Vec<Fact> {
     let Some(tolerance) = &measured.tolerance else {
-        return vec![Row::new("Slack", "cannot be told without a subject in front")];
+        return vec![Fact::new("Tolerance", "cannot be measured without a subject in front")];
     };
     let length = |length_m: Option<f64>| length_m.map_or_else(|| "any".to_owned(), |length_m| units.by_tape(length_m));
     let angle =
         |angle: Option<Angle>| angle.map_or_else(|| "any".to_owned(), |angle| format!("± {:.2}°", angle.degrees()));
     vec![
-        Row::new("Left, right", format!("{}, {}", length(tolerance.left_m), length(tolerance.right_m))),
-        Row::new("Nearer, farther", format!("{}, {}", length(tolerance.forward_m), length(tolerance.back_m))),
-        Row::new("Higher, lower", format!("{}, {}", length(tolerance.up_m), length(tolerance.down_m))),
-        Row::new("Pitch, heading", format!("{}, {}", angle(tolerance.pitch), angle(tolerance.heading))),
-        Row::noted(
+        Fact::new("Left, right", format!("{}, {}", length(tolerance.left_m), length(tolerance.right_m))),
+        Fact::new("Nearer, farther", format!("{}, {}", length(tolerance.forward_m), length(tolerance.back_m))),
+        Fact::new("Higher, lower", format!("{}, {}", length(tolerance.up_m), length(tolerance.down_m))),
+        Fact::new("Pitch, heading", format!("{}, {}", angle(tolerance.pitch), angle(tolerance.heading))),
+        Fact::noted(
             "Roll",
             angle(tolerance.roll),
-            "beyond these the uprights change by more than was allowed, or the subject is cut",
+            "beyond these the verticals change by more than was allowed, or the subject is cut",
         ),
     ]
 }
@@ -498,7 +406,7 @@ fn cautions(measured: &Measured) -> Vec<String> {
     cautions.into_iter().map(|caution| caution.text.clone()).collect()
 }
 
-fn foot(compass: Option<&Declination>, day: Day) -> String {
+fn footer(compass: Option<&Declination>, day: Day) -> String {
     let compass = compass.map_or_else(
         || format!("Made for {day}; without a place on the map there is no compass bearing."),
         |compass| {

@@ -2,6 +2,7 @@
 
 pub mod capture;
 pub mod compare;
+pub mod deliver;
 pub mod exif;
 pub mod places;
 pub mod sequence;
@@ -9,6 +10,7 @@ pub mod sequence;
 mod alignments;
 mod brand;
 mod card;
+pub mod document;
 mod folder;
 mod html;
 #[cfg(feature = "paper")]
@@ -16,22 +18,30 @@ mod paper;
 mod sheet;
 
 pub use alignments::{Alignment, Landmark, alignments};
-pub use brand::{Brand, BrandError, MarkFile};
-pub use card::{CardError, FieldCard, Row, Section};
+pub use brand::{Brand, BrandError, LogoFile};
+pub use card::{CardError, field_card};
 pub use folder::{FolderError, NewFolder, check_folder};
-pub use html::PackError;
+pub use html::{LARGEST_PAGE_BYTES, PackError};
 #[cfg(feature = "paper")]
 pub use paper::PaperError;
-pub use sheet::{
-    ClientSheet, LARGEST_PAGE_BYTES, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, SheetPlace, is_of_a_sheet,
-};
+pub use sheet::{MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, is_of_a_sheet};
 
-use crate::place::{Geographic, TangentPlane};
+use crate::place::{Day, Geographic, TangentPlane};
 use crate::site::Site;
+use crate::units::Units;
 
 /// The plane in which a site's metres lie on the Earth; `None` for a site without an anchor.
 pub fn plane_of(site: &Site) -> Option<TangentPlane> {
     let anchor = site.anchor.as_ref()?;
     // A site that was checked has an anchor that is a place.
     Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m).ok().map(TangentPlane::new)
+}
+
+/// What a card or a sheet is made for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct DocumentSettings {
+    /// The day it is for: it decides how far the compass needle is off.
+    pub day: Day,
+    /// The unit of its lengths.
+    pub units: Units,
 }

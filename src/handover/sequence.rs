@@ -56,9 +56,9 @@ pub struct Sequence {
     pub units: Units,
 }
 
-/// A camera on the way.
+/// A camera of a sequence.
 #[derive(Clone, Debug)]
-pub struct Step {
+pub struct SequenceFrame {
     /// Its eye and attitude.
     pub pose: Pose,
     /// The camera as set there.
@@ -78,9 +78,9 @@ pub enum SequenceError {
         /// Why.
         error: StanceError,
     },
-    /// The way leads where no camera can be.
+    /// The camera would pass where none can be.
     #[error("frame {frame} of {frames}: {error}")]
-    Way {
+    Frame {
         /// Which frame, from 1.
         frame: u32,
         /// Of how many.
@@ -141,9 +141,9 @@ impl Sequence {
     /// The camera at each frame.
     ///
     /// # Errors
-    /// A stance cannot be taken up, their formats or lenses cannot be blended, or the way leads through a block, under the
+    /// A stance cannot be taken up, their formats or lenses cannot be blended, or the camera passes through a block, under the
     /// ground or amid the subject.
-    pub fn steps(&self, survey: &Survey) -> Result<Vec<Step>, SequenceError> {
+    pub fn frames(&self, survey: &Survey) -> Result<Vec<SequenceFrame>, SequenceError> {
         self.check()?;
         let stand = |stance: &Stance| {
             survey.stand(stance).map_err(|error| SequenceError::Stance { name: stance.name.clone(), error })
@@ -159,21 +159,21 @@ impl Sequence {
         if from.camera.mapping != to.camera.mapping {
             return unlike("lenses of different mappings");
         }
-        let way = Way { survey, from: &from, to: &to, described: (&self.from, &held) };
+        let transition = Transition { survey, from: &from, to: &to, described: (&self.from, &held) };
         (0..self.frames)
             .map(|frame| {
                 let share = f64::from(frame) / f64::from(self.frames - 1);
                 let (camera, pose) = match frame {
                     0 => (from.camera, from.pose),
                     last if last + 1 == self.frames => (to.camera, to.pose),
-                    _ => way.at(share).map_err(|error| SequenceError::Way {
+                    _ => transition.at(share).map_err(|error| SequenceError::Frame {
                         frame: frame + 1,
                         frames: self.frames,
                         error,
                     })?,
                 };
                 let standing = Standing { camera, pose, ..from.clone() };
-                Ok(Step { pose, camera, account: survey.appraise(&standing, &Measures::default()) })
+                Ok(SequenceFrame { pose, camera, account: survey.appraise(&standing, &Measures::default()) })
             })
             .collect()
     }
@@ -183,24 +183,24 @@ impl Sequence {
     /// Each frame counts as one piece of the progress.
     ///
     /// # Errors
-    /// As [`Sequence::steps`]; a frame cannot be pictured or written; the watcher has cancelled.
+    /// As [`Sequence::frames`]; a frame cannot be pictured or written; the watcher has cancelled.
     pub fn picture_into(
         &self,
         survey: &Survey,
         folder: &Path,
         progress: &Progress,
-    ) -> Result<Vec<Step>, SequenceError> {
-        let steps = self.steps(survey)?;
+    ) -> Result<Vec<SequenceFrame>, SequenceError> {
+        let frames = self.frames(survey)?;
         progress.start(u64::from(self.frames));
         let mut animated: Option<png::Writer<BufWriter<File>>> = None;
-        for (number, step) in (1..).zip(&steps) {
-            let picture = self.frame(survey, step)?;
+        for (number, frame) in (1..).zip(&frames) {
+            let picture = self.picture(survey, frame)?;
             write_whole(&folder.join(frame_name(number)), &picture.png().map_err(SequenceError::Animation)?)?;
             let writer = match &mut animated {
                 Some(writer) => writer,
                 None => animated.insert(self.animation(&folder.join(ANIMATED), &picture)?),
             };
-            let ends = number == 1 || number == steps.len() as u32;
+            let ends = number == 1 || number == frames.len() as u32;
             let delay = if ends { (REST_MS, 1000) } else { (1, self.per_second) };
             writer.set_frame_delay(delay.0, delay.1)?;
             writer.write_image_data(&picture.rgb)?;
@@ -209,24 +209,24 @@ impl Sequence {
         if let Some(writer) = animated {
             writer.finish()?;
         }
-        write_whole(&folder.join(FIGURES), table(&steps).as_bytes())?;
-        Ok(steps)
+        write_whole(&folder.join(FIGURES), table(&frames).as_bytes())?;
+        Ok(frames)
     }
 
-    fn frame(&self, survey: &Survey, step: &Step) -> Result<Picture, StillError> {
-        let camera = Camera { frame: step.camera.frame.with_width_px(self.width_px), ..step.camera };
-        let view = View { camera, pose: step.pose, focus: None };
+    fn picture(&self, survey: &Survey, frame: &SequenceFrame) -> Result<Picture, StillError> {
+        let camera = Camera { frame: frame.camera.frame.with_width_px(self.width_px), ..frame.camera };
+        let view = View { camera, pose: frame.pose, focus: None };
         let style = Style { theme: self.theme, sun: survey.model.site.sun, samples: self.samples, ..Style::default() };
         let scene = Scene { model: &survey.model, sight: &survey.sight };
         // A frame is soon done: the sequence itself is what can be cancelled.
         let mut picture = render(&scene, &view, &style, &Progress::unwatched())?;
         if self.overlay {
-            let notes = annotations(&step.account, survey.subject.as_ref().ok(), &camera, &step.pose);
+            let notes = annotations(&frame.account, survey.subject.as_ref().ok(), &camera, &frame.pose);
             // Labels would jump from frame to frame; what they say stands in the caption.
             let lines = Overlay { labels: Vec::new(), ..notes };
             let _ = picture.draw(&lines, self.theme);
         }
-        Ok(picture.with_caption(&caption(survey, step, self.units), self.theme))
+        Ok(picture.with_caption(&caption(survey, frame, self.units), self.theme))
     }
 
     fn animation(&self, path: &Path, picture: &Picture) -> Result<png::Writer<BufWriter<File>>, SequenceError> {
@@ -257,16 +257,16 @@ fn same_frame(a: &Frame, b: &Frame) -> bool {
     (a.width_mm - b.width_mm).abs() < 1e-9 && (a.height_mm - b.height_mm).abs() < 1e-9
 }
 
-/// The way between two stances that are taken up.
-struct Way<'a> {
+/// The move between two stances that are taken up.
+struct Transition<'a> {
     survey: &'a Survey,
     from: &'a Standing,
     to: &'a Standing,
     described: (&'a Stance, &'a Stance),
 }
 
-impl Way<'_> {
-    /// The camera at a share of the way.
+impl Transition<'_> {
+    /// The camera at a share of the move.
     fn at(&self, share: f64) -> Result<(Camera, Pose), StanceError> {
         let eye = self.eye(share)?;
         crate::stance::refuse_inside(&self.survey.model, &eye)?;
@@ -337,7 +337,7 @@ impl Way<'_> {
         let Some(target) = self.target() else { return blend(a, b, share) };
         let distance_m = |eye: &WorldPoint| (target - eye).norm().max(1e-3);
         let (first, last) = (a / distance_m(&self.from.pose.eye), b / distance_m(&self.to.pose.eye));
-        // Held between the two ends' own, so that a way past the subject asks for no lens that neither has.
+        // Held between the two ends' own, so that a move past the subject asks for no lens that neither has.
         (blend(first, last, share) * distance_m(eye)).clamp(a.min(b), a.max(b))
     }
 
@@ -395,9 +395,9 @@ fn blend(a: f64, b: f64, share: f64) -> f64 {
 }
 
 /// What stands under a frame.
-fn caption(survey: &Survey, step: &Step, units: Units) -> Vec<(String, OverlayInk)> {
-    let eye = &step.pose.eye;
-    let closes = step.account.convergence.map_or_else(
+fn caption(survey: &Survey, frame: &SequenceFrame, units: Units) -> Vec<(String, OverlayInk)> {
+    let eye = &frame.pose.eye;
+    let closes = frame.account.convergence.map_or_else(
         || "nothing to measure".to_owned(),
         |convergence| {
             // To the tenth that is shown, so that no 0.0° opens.
@@ -406,18 +406,18 @@ fn caption(survey: &Survey, step: &Step, units: Units) -> Vec<(String, OverlayIn
         },
     );
     let away =
-        step.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{} away", units.length(away_m, 1)));
+        frame.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{} away", units.length(away_m, 1)));
     let up_m = eye.z - survey.model.site.terrain.height_m((eye.x, eye.y));
     vec![
         (closes, OverlayInk::Plumb),
-        (format!("{:.1} mm", step.camera.focal_mm), OverlayInk::Horizon),
+        (format!("{:.1} mm", frame.camera.focal_mm), OverlayInk::Horizon),
         (away, OverlayInk::Horizon),
         (format!("{} up", units.length(up_m, 1)), OverlayInk::Horizon),
     ]
 }
 
 /// The figures of every frame as CSV.
-fn table(steps: &[Step]) -> String {
+fn table(frames: &[SequenceFrame]) -> String {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let head = [
         "frame",
@@ -434,8 +434,8 @@ fn table(steps: &[Step]) -> String {
         "worst_lean_deg",
         "detail_worst_px_per_m",
     ];
-    let rows = (1..).zip(steps).map(|(number, step): (u32, &Step)| {
-        let (eye, attitude, account) = (&step.pose.eye, &step.pose.attitude, &step.account);
+    let rows = (1..).zip(frames).map(|(number, frame): (u32, &SequenceFrame)| {
+        let (eye, attitude, account) = (&frame.pose.eye, &frame.pose.attitude, &frame.account);
         let figures = [
             Some(eye.x),
             Some(eye.y),
@@ -443,8 +443,8 @@ fn table(steps: &[Step]) -> String {
             Some(attitude.heading.compass_degrees()),
             Some(attitude.pitch.degrees()),
             Some(attitude.roll.degrees()),
-            Some(step.camera.focal_mm),
-            Some(step.camera.rise_mm),
+            Some(frame.camera.focal_mm),
+            Some(frame.camera.rise_mm),
             account.distance_m,
             account.convergence.map(|convergence| convergence.angle().degrees()),
             account.largest_lean.map(Angle::degrees),

@@ -1,31 +1,29 @@
 //! What does whoever pays get to see? The places one could stand, as pictures, side by side, with what each needs.
 
-use std::fmt::Write;
+use std::sync::Arc;
 
 use crate::cautions::CautionKind;
-use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, escaped, plan};
+use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, plan};
 use crate::optics::Camera;
-use crate::place::Day;
 use crate::pose::Pose;
 use crate::progress::{Cancelled, Progress};
 use crate::site::Stance;
 use crate::still::{Picture, Scene, StillError, Style, View, render};
 use crate::survey::{Measured, Survey};
+use crate::text::PlainText;
 use crate::theme::Theme;
 use crate::units::Units;
+use crate::verticals::Straightened;
 
+use super::DocumentSettings;
 use super::brand::Brand;
-use super::html::{PackError, data_address, figure, jpeg, page};
-
-#[cfg(feature = "paper")]
-mod paper;
+use super::document::{
+    Article, Block, Document, GalleryPicture, Illustration, Image, Letterhead, List, ListItem, ListMarks, PageLayout,
+    Paragraph, Section, Table, TableRow,
+};
 
 /// The longer side of a picture.
 const LONGER_PX: f64 = 1280.0;
-/// The qualities tried, of 100, until the page is small enough.
-const QUALITIES: [u8; 4] = [84, 76, 66, 54];
-/// As large as a page may get, so that it can be sent by mail.
-pub const LARGEST_PAGE_BYTES: usize = 3_000_000;
 /// The most stances on one sheet.
 pub const MOST_STANCES: usize = 12;
 /// The name of the page's file.
@@ -38,56 +36,9 @@ pub fn is_of_a_sheet(name: &str) -> bool {
     [PAGE_NAME, PAPER_NAME].contains(&name)
 }
 
-/// A sheet for a client.
-#[derive(Clone, Debug)]
-pub struct ClientSheet {
-    title: String,
-    brand: Brand,
-    day: Day,
-    subject: String,
-    stances: Vec<Told>,
-    plan: Drawing,
-    cautions: Vec<String>,
-}
-
-/// A stance as it is told to a client.
-#[derive(Clone, Debug)]
-struct Told {
-    number: usize,
-    name: String,
-    note: Option<String>,
-    taken: Picture,
-    straightened: Option<Picture>,
-    /// What the comparison says of it, in the order of [`COLUMNS`].
-    figures: [String; 6],
-    needs: Vec<String>,
-    sentence: String,
-}
-
-/// A stance of a sheet, for whoever shows the sheet before it is written.
-#[derive(Clone, Copy, Debug)]
-pub struct SheetPlace<'a> {
-    /// Counted from 1.
-    pub number: usize,
-    /// What it is called.
-    pub name: &'a str,
-    /// What is noted of it.
-    pub note: Option<&'a str>,
-    /// The picture as taken.
-    pub taken: &'a Picture,
-    /// The picture straightened afterwards, where there is anything to straighten.
-    pub straightened: Option<&'a Picture>,
-    /// What it is, in a sentence.
-    pub sentence: &'a str,
-    /// What the comparison says of it.
-    pub figures: &'a [String; 6],
-    /// What it takes.
-    pub needs: &'a [String],
-}
-
 /// What stances are compared by.
 const COLUMNS: [&str; 6] =
-    ["Distance", "Uprights as taken", "Straightened afterwards", "How much is seen", "Finest detail kept", "Seen from"];
+    ["Distance", "Verticals as taken", "Straightened afterwards", "Visible", "Lowest detail", "View of the top"];
 
 /// Why there is no sheet.
 #[derive(Debug, thiserror::Error)]
@@ -104,277 +55,126 @@ pub enum SheetError {
     /// A picture cannot be made.
     #[error(transparent)]
     Still(#[from] StillError),
-    /// A picture cannot be packed.
-    #[error(transparent)]
-    Pack(#[from] PackError),
     /// The watcher no longer wants it.
     #[error(transparent)]
     Cancelled(#[from] Cancelled),
 }
 
-impl ClientSheet {
-    /// The sheet of stances that are measured, its lengths in this unit; their pictures are made here.
-    ///
-    /// # Errors
-    /// There are none or too many, or a picture is cancelled.
-    pub fn of(
-        survey: &Survey,
-        stances: &[(Stance, Measured)],
-        brand: Brand,
-        (day, units): (Day, Units),
-        progress: &Progress,
-    ) -> Result<Self, SheetError> {
-        if stances.is_empty() {
-            return Err(SheetError::NoStance);
-        }
-        if stances.len() > MOST_STANCES {
-            return Err(SheetError::TooMany { given: stances.len() });
-        }
-        let straightened = |measured: &Measured| {
-            measured
-                .account
-                .straightened
-                .as_ref()
-                .and_then(|kept| kept.as_ref().ok())
-                .filter(|_| leans(measured))
-                .cloned()
+/// The client's sheet of stances that are measured; their pictures are made here.
+///
+/// # Errors
+/// There are none or too many, or a picture is cancelled.
+pub fn client_sheet(
+    survey: &Survey,
+    stances: &[(Stance, Measured)],
+    brand: Brand,
+    settings: DocumentSettings,
+    progress: &Progress,
+) -> Result<Document, SheetError> {
+    if stances.is_empty() {
+        return Err(SheetError::NoStance);
+    }
+    if stances.len() > MOST_STANCES {
+        return Err(SheetError::TooMany { given: stances.len() });
+    }
+    let units = settings.units;
+    let pictures: usize = stances.iter().map(|(_, measured)| 1 + usize::from(straightened(measured).is_some())).sum();
+    progress.start(pictures as u64);
+    let (mut gallery, mut articles, mut rows, mut needed) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for (index, (stance, measured)) in stances.iter().enumerate() {
+        let (number, name) = (index + 1, &stance.name);
+        let figures = figures(measured, units);
+        let needs = needs(measured, units);
+        let taken = Arc::new(picture(survey, measured, &measured.standing.camera, &measured.standing.pose)?);
+        progress.advance(1)?;
+        let illustration = |id: &str, what: &str, picture: &Arc<Picture>, caption: String| Illustration {
+            image: Image::Picture(Arc::clone(picture)),
+            alternative: format!("Preview from {name}, {what}").into(),
+            caption: Some(caption.into()),
+            id: Some(format!("{id}-{number}")),
         };
-        let pictures: usize =
-            stances.iter().map(|(_, measured)| 1 + usize::from(straightened(measured).is_some())).sum();
-        progress.start(pictures as u64);
-        let mut told = Vec::new();
-        for (index, (stance, measured)) in stances.iter().enumerate() {
-            let standing = &measured.standing;
-            let taken = picture(survey, measured, &standing.camera, &standing.pose)?;
+        let gallery_picture = |id: &str, what: &str, picture: &Arc<Picture>, main: bool| GalleryPicture {
+            id: format!("{id}-{number}"),
+            name: format!("{number} {name}, {what}").into(),
+            main: main.then(|| format!("{number} {name}").into()),
+            picture: Arc::clone(picture),
+        };
+        let mut illustrations = vec![illustration("taken", "as taken", &taken, format!("As taken: {}", figures[1]))];
+        gallery.push(gallery_picture("taken", "as taken", &taken, true));
+        if let Some(kept) = straightened(measured) {
+            let pose = Pose { attitude: kept.attitude, ..measured.standing.pose };
+            let after = Arc::new(picture(survey, measured, &kept.camera, &pose)?);
             progress.advance(1)?;
-            let straightened = straightened(measured)
-                .map(|kept| {
-                    let pose = Pose { attitude: kept.attitude, ..standing.pose };
-                    let made = picture(survey, measured, &kept.camera, &pose)?;
-                    progress.advance(1)?;
-                    Ok::<Picture, SheetError>(made)
-                })
-                .transpose()?;
-            told.push(Told {
-                number: index + 1,
-                name: stance.name.clone(),
-                note: stance.note.clone(),
-                taken,
-                straightened,
-                figures: figures(measured, units),
-                needs: needs(measured, units),
-                sentence: sentence(survey, measured, units),
-            });
+            let caption = format!("Straightened afterwards: {}", figures[2]);
+            illustrations.push(illustration("straight", "straightened", &after, caption));
+            gallery.push(gallery_picture("straight", "straightened", &after, false));
         }
-        let site = &survey.model.site;
-        Ok(Self {
-            title: brand.title.clone().unwrap_or_else(|| site.name.clone()),
-            brand,
-            day,
-            subject: survey.subject.as_ref().map_or("site", |subject| &site.blocks[subject.body].name).to_owned(),
-            plan: sheet_plan(survey, stances, units),
-            cautions: cautions(stances),
-            stances: told,
-        })
-    }
-
-    /// Its title.
-    pub fn title(&self) -> &str {
-        &self.title
-    }
-
-    /// What stands under the title.
-    pub fn lead_words(&self) -> String {
-        self.lead()
-    }
-
-    /// Whose it is.
-    pub fn brand(&self) -> &Brand {
-        &self.brand
-    }
-
-    /// Its stances in their order.
-    pub fn places(&self) -> impl Iterator<Item = SheetPlace<'_>> {
-        self.stances.iter().map(|told| SheetPlace {
-            number: told.number,
-            name: &told.name,
-            note: told.note.as_deref(),
-            taken: &told.taken,
-            straightened: told.straightened.as_ref(),
-            sentence: &told.sentence,
-            figures: &told.figures,
-            needs: &told.needs,
-        })
-    }
-
-    /// What the figures of its stances are called.
-    pub fn columns(&self) -> &'static [&'static str; 6] {
-        &COLUMNS
-    }
-
-    /// The plan with every stance.
-    pub fn plan(&self) -> &Drawing {
-        &self.plan
-    }
-
-    /// What is to be minded.
-    pub fn cautions(&self) -> &[String] {
-        &self.cautions
-    }
-
-    /// The sheet as a page: one file that needs no network, under 3 MB where its pictures allow it.
-    ///
-    /// # Errors
-    /// A picture cannot be packed.
-    pub fn html(&self) -> Result<String, SheetError> {
-        let mut page = String::new();
-        for quality in QUALITIES {
-            page = self.html_of(quality)?;
-            if page.len() <= LARGEST_PAGE_BYTES {
-                break;
-            }
+        let mut paragraphs = vec![Paragraph::plain(sentence(survey, measured, units))];
+        paragraphs.extend(stance.note.as_ref().map(Paragraph::note));
+        if !needs.is_empty() {
+            paragraphs.push(Paragraph::needed(format!("Needs {}.", needs.join("; "))));
         }
-        Ok(page)
+        articles.push(Block::Article(Article { number, title: name.into(), illustrations, paragraphs }));
+        rows.push(TableRow { number: Some(number), name: name.into(), cells: figures.map(Into::into).to_vec() });
+        let needs = if needs.is_empty() { "nothing but a camera".to_owned() } else { needs.join("; ") };
+        needed.push(ListItem { lead: Some(name.into()), text: needs.into() });
     }
-
-    fn html_of(&self, quality: u8) -> Result<String, SheetError> {
-        let mut body = String::from("<main>\n");
-        self.write_head(&mut body);
-        let several = self.stances.len() > 1 || self.stances.iter().any(|told| told.straightened.is_some());
-        if several {
-            self.write_pair(&mut body);
-        }
-        body += "<section aria-labelledby=\"places\"><h2 id=\"places\">Where one could stand</h2>\n";
-        for told in &self.stances {
-            write_stance(&mut body, told, quality)?;
-        }
-        body += "</section>\n";
-        let _ = writeln!(
-            body,
-            "<section aria-labelledby=\"plan\"><h2 id=\"plan\">The places on the plan</h2><figure class=\"card\" \
-             style=\"margin:0\">{}</figure></section>",
-            figure(&self.plan)
-        );
-        self.write_table(&mut body);
-        self.write_needs(&mut body);
-        self.write_foot(&mut body);
-        body += "</main>\n";
-        let script = if several { include_str!("sheet.js") } else { "" };
-        Ok(page(&self.title, include_str!("sheet.css"), &body, script))
-    }
-
-    fn write_head(&self, body: &mut String) {
-        let brand = &self.brand;
-        if !brand.name.is_empty() || brand.mark_file.is_some() {
-            body.push_str("<div class=\"brand\">");
-            if let Some(mark) = &brand.mark_file {
-                let kind = if mark.png { "image/png" } else { "image/jpeg" };
-                let _ = write!(body, "<img alt=\"\" src=\"{}\">", data_address(kind, &mark.bytes));
-            }
-            let contact: Vec<String> = brand.contact.iter().map(|line| escaped(line)).collect();
-            let _ =
-                writeln!(body, "<strong>{}</strong><span>{}</span></div>", escaped(&brand.name), contact.join("<br>"));
-        }
-        let _ =
-            write!(body, "<header><h1>{}</h1><p class=\"lead\">{}</p>", escaped(&self.title), escaped(&self.lead()));
-        if let Some(text) = &brand.text {
-            let _ = write!(body, "<p class=\"text\">{}</p>", escaped(text));
-        }
-        *body += "</header>\n";
-    }
-
-    fn lead(&self) -> String {
-        let places = match self.stances.len() {
-            1 => "one place to stand".to_owned(),
-            count => format!("{count} places to stand"),
-        };
-        let client = self.brand.client.as_ref().map_or_else(String::new, |client| format!("For {client}: "));
-        format!("{client}{places} to photograph the {}, as previews made from a model. {}", self.subject, self.day)
-    }
-
-    /// The slider between any two pictures. It is shown by its script: without one every picture stands below.
-    fn write_pair(&self, body: &mut String) {
-        let mut options: Vec<(String, String)> = Vec::new();
-        for told in &self.stances {
-            options.push((format!("taken-{}", told.number), format!("{} {}, as taken", told.number, told.name)));
-            if told.straightened.is_some() {
-                let name = format!("{} {}, straightened", told.number, told.name);
-                options.push((format!("straight-{}", told.number), name));
-            }
-        }
-        // At first a picture and what straightening makes of it, where there is such a pair.
-        let first = options.iter().position(|(id, _)| id.starts_with("straight")).map_or(0, |index| index - 1);
-        let list = |chosen: usize| {
-            let write = |(index, (id, name)): (usize, &(String, String))| {
-                let selected = if index == chosen { " selected" } else { "" };
-                format!("<option value=\"{id}\"{selected}>{}</option>", escaped(name))
-            };
-            options.iter().enumerate().map(write).collect::<String>()
-        };
-        let _ = writeln!(
-            body,
-            "<section class=\"compare\" id=\"compare\" aria-labelledby=\"two\" hidden><h2 id=\"two\">Two at a time</h2>\n\
-             <div class=\"card\"><div class=\"pair\" id=\"pair\"><img class=\"under\" alt=\"\"><img class=\"over\" alt=\"\">\
-             <span class=\"cut paper\"></span><input type=\"range\" id=\"share\" min=\"0\" max=\"100\" value=\"50\" \
-             aria-label=\"How much of the left picture is shown\"></div>\n\
-             <div class=\"choose\"><label>On the left<select id=\"left\">{}</select></label>\
-             <label>On the right<select id=\"right\">{}</select></label></div></div></section>",
-            list(first),
-            list(first + 1),
-        );
-    }
-
-    fn write_table(&self, body: &mut String) {
-        *body += "<section aria-labelledby=\"table\"><h2 id=\"table\">Side by side</h2><div class=\"card\">\
-                  <table role=\"table\"><thead role=\"rowgroup\"><tr role=\"row\"><th role=\"columnheader\" scope=\"col\">Place</th>";
-        for column in COLUMNS {
-            let _ = write!(body, "<th role=\"columnheader\" scope=\"col\">{column}</th>");
-        }
-        *body += "</tr></thead><tbody role=\"rowgroup\">\n";
-        for told in &self.stances {
-            let _ = write!(
-                body,
-                "<tr role=\"row\"><th role=\"rowheader\" scope=\"row\"><span class=\"number\">{}</span>{}</th>",
-                told.number,
-                escaped(&told.name)
-            );
-            for (column, figure) in COLUMNS.iter().zip(&told.figures) {
-                let _ = write!(body, "<td role=\"cell\" data-of=\"{column}\">{}</td>", escaped(figure));
-            }
-            *body += "</tr>\n";
-        }
-        *body += "</tbody></table></div></section>\n";
-    }
-
-    fn write_needs(&self, body: &mut String) {
-        *body += "<section class=\"two\"><div class=\"card\"><h2>What is needed</h2><ul>";
-        for told in &self.stances {
-            let needs = if told.needs.is_empty() { "nothing but a camera".to_owned() } else { told.needs.join("; ") };
-            let _ = write!(body, "<li><strong>{}</strong>: {}</li>", escaped(&told.name), escaped(&needs));
-        }
-        *body += "</ul></div><div class=\"card mind\"><h2>To mind</h2>";
-        if self.cautions.is_empty() {
-            *body += "<p>The model shows nothing in particular; look around on site all the same.</p>";
-        } else {
-            *body += "<ul>";
-            for caution in &self.cautions {
-                let _ = write!(body, "<li>{}</li>", escaped(caution));
-            }
-            *body += "</ul>";
-        }
-        *body += "</div></section>\n";
-    }
-
-    fn write_foot(&self, body: &mut String) {
-        *body += "<footer>";
-        if let Some(convergence) = &self.brand.convergence {
-            let _ = write!(body, "<p>{}</p>", escaped(convergence));
-        }
-        let _ = writeln!(body, "<p>{FOOT}</p></footer>");
-    }
+    let plan = sheet_plan(survey, stances, units);
+    let plan = Illustration {
+        alternative: plan.words.as_str().into(),
+        image: Image::Drawing(Arc::new(plan)),
+        caption: None,
+        id: None,
+    };
+    let columns = COLUMNS.map(Into::into).to_vec();
+    let mut blocks = vec![
+        Block::Gallery(gallery),
+        Block::Section(Section::new("Where to stand", articles)),
+        Block::Section(Section::new("Standpoints on the plan", vec![Block::Illustration(plan)])),
+        Block::Section(Section::new(
+            "Side by side",
+            vec![Block::Table(Table { corner: "Standpoint".into(), columns, rows })],
+        )),
+        Block::Columns(vec![
+            Section::new("What is needed", vec![Block::List(List { marks: ListMarks::Bullets, items: needed })]),
+            Section::of_cautions("Cautions", vec![caution_list(stances)]),
+        ]),
+    ];
+    blocks.extend(brand.closing.as_ref().map(|closing| Block::Paragraph(Paragraph::plain(closing))));
+    let site = &survey.model.site;
+    let subject = survey.subject.as_ref().map_or("site", |subject| &site.blocks[subject.body].name);
+    let title: PlainText = brand.title.as_ref().unwrap_or(&site.name).into();
+    let subtitle: PlainText = subtitle(&brand, stances.len(), subject, settings).into();
+    Ok(Document {
+        layout: PageLayout::Report,
+        name: title.clone(),
+        description: subtitle.clone(),
+        letterhead: (!brand.name.is_empty() || brand.logo_file.is_some()).then(|| Letterhead {
+            name: brand.name.as_str().into(),
+            contact: brand.contact.iter().map(Into::into).collect(),
+            logo: brand.logo_file.clone(),
+        }),
+        title,
+        subtitle,
+        introduction: brand.text.as_ref().map(Into::into),
+        blocks,
+        footer: FOOTER.into(),
+    })
 }
 
-const FOOT: &str = "Pictures are previews from a block model: they show what stands where and how straight it comes out, not light, \
+/// What straightening keeps, where there is anything to straighten.
+fn straightened(measured: &Measured) -> Option<&Straightened> {
+    let kept = measured.account.straightened.as_ref()?.as_ref().ok()?;
+    leans(measured).then_some(kept)
+}
+
+fn subtitle(brand: &Brand, count: usize, subject: &str, settings: DocumentSettings) -> String {
+    let standpoints = if count == 1 { "one standpoint".to_owned() } else { format!("{count} standpoints") };
+    let client = brand.client.as_ref().map_or_else(String::new, |client| format!("For {client}: "));
+    format!("{client}{standpoints} to photograph the {subject}, as previews made from a model. {}", settings.day)
+}
+
+const FOOTER: &str = "Pictures are previews from a block model: they show what stands where and how straight it comes out, not light, \
                     colour or surface. The sheet advises on geometry only; local rules and people licensed for the work prevail.";
 
 /// Whether the subject leans enough in the picture that straightening it is worth a picture.
@@ -419,16 +219,15 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
     let account = &measured.account;
     let none = || "–".to_owned();
     let distance = account.distance_m.map_or_else(none, |distance_m| units.roundly(distance_m));
-    let uprights = account.convergence.map_or_else(
-        || "cannot be told from here".to_owned(),
+    let verticals = account.convergence.map_or_else(
+        || "cannot be measured from here".to_owned(),
         |convergence| {
-            let closes = convergence.angle().degrees();
             let upright = account.reads_upright == Some(true);
-            match (closes, upright) {
-                (closes, _) if closes.abs() < 0.05 && upright => "parallel".to_owned(),
-                (closes, true) => format!("read as upright ({:.1}°)", closes.abs()),
-                (closes, false) if closes >= 0.05 => format!("visibly close toward the top, by {closes:.1}°"),
-                (closes, false) if closes <= -0.05 => format!("visibly open toward the top, by {:.1}°", -closes),
+            match (convergence.angle().degrees(), upright) {
+                (degrees, _) if degrees.abs() < 0.05 && upright => "parallel".to_owned(),
+                (degrees, true) => format!("read as upright ({:.1}°)", degrees.abs()),
+                (degrees, false) if degrees >= 0.05 => format!("visibly converge by {degrees:.1}°"),
+                (degrees, false) if degrees <= -0.05 => format!("visibly diverge by {:.1}°", -degrees),
                 _ => "lean to one side".to_owned(),
             }
         },
@@ -454,8 +253,8 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
     };
     let detail = match (&account.straightened, account.lowest_detail) {
         (Some(Ok(kept)), _) if leans(measured) => {
-            let told = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
-            kept.detail_kept.map_or_else(none, |detail| told(detail.mm_per_px()))
+            let words = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
+            kept.detail_kept.map_or_else(none, |detail| words(detail.mm_per_px()))
         }
         (_, Some((detail, _))) => units.per_pixel(detail.mm_per_px()),
         _ => none(),
@@ -463,12 +262,12 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
     let from = account.head_elevation.map_or_else(none, |head| {
         let degrees = head.degrees();
         if degrees.abs() < 0.5 {
-            "level with its head".to_owned()
+            "level with it".to_owned()
         } else {
-            format!("{:.0}° {} its head", degrees.abs(), if degrees > 0.0 { "below" } else { "above" })
+            format!("looking {} {:.0}° at it", if degrees > 0.0 { "up" } else { "down" }, degrees.abs())
         }
     });
-    [distance, uprights, straightened, seen, detail, from]
+    [distance, verticals, straightened, seen, detail, from]
 }
 
 /// What a stance needs beyond a camera, by its cautions, its height and its lens.
@@ -482,7 +281,7 @@ fn needs(measured: &Measured, units: Units) -> Vec<String> {
             .push(name.map_or_else(|| "permission to stand there".into(), |name| format!("permission for the {name}")));
     }
     if has(CautionKind::Closed) {
-        needs.push("the ground is closed: not without its owner's word".into());
+        needs.push("the owner's consent: the ground is closed".into());
     }
     if has(CautionKind::Water)
         && standing.footing.as_ref().is_some_and(|footing| footing.support == crate::site::Support::Water)
@@ -497,7 +296,7 @@ fn needs(measured: &Measured, units: Units) -> Vec<String> {
         needs.push(format!("a mast, a hired platform or a drone, {} up", units.roundly(above_m)));
     }
     if standing.camera.rise_mm.abs() > 0.05 || standing.camera.shift_mm.abs() > 0.05 {
-        needs.push(format!("a lens that can be moved on its mount ({})", standing.lens.name));
+        needs.push(format!("a lens with rise and shift ({})", standing.lens.name));
     }
     needs
 }
@@ -526,52 +325,21 @@ fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
     )
 }
 
-/// Everything to mind at any of the stances, each once, with where.
-fn cautions(stances: &[(Stance, Measured)]) -> Vec<String> {
-    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+/// What to beware of at any of the stances, each once, with where.
+fn caution_list(stances: &[(Stance, Measured)]) -> Block {
+    let mut found: Vec<(&str, Vec<&str>)> = Vec::new();
     for (stance, measured) in stances {
         for caution in &measured.cautions {
-            match told.iter_mut().find(|known| known.0 == caution.text) {
+            match found.iter_mut().find(|known| known.0 == caution.text) {
                 Some(known) => known.1.push(&stance.name),
-                None => told.push((caution.text.clone(), vec![&stance.name])),
+                None => found.push((&caution.text, vec![&stance.name])),
             }
         }
     }
-    told.into_iter().map(|(text, names)| format!("{}: {text}", names.join("; "))).collect()
-}
-
-fn write_stance(body: &mut String, told: &Told, quality: u8) -> Result<(), PackError> {
-    let image = |id: &str, what: &str, picture: &Picture| {
-        Ok::<String, PackError>(format!(
-            "<img id=\"{id}-{}\" alt=\"{}\" width=\"{}\" height=\"{}\" src=\"{}\">",
-            told.number,
-            escaped(&format!("Preview from {}, {what}", told.name)),
-            picture.width_px,
-            picture.height_px,
-            data_address("image/jpeg", &jpeg(picture, quality)?)
-        ))
-    };
-    let _ = write!(
-        body,
-        "<article class=\"place\"><figure>{}<figcaption>As taken</figcaption></figure><div><h3><span \
-         class=\"number\">{}</span>{}</h3><p>{}</p>",
-        image("taken", "as taken", &told.taken)?,
-        told.number,
-        escaped(&told.name),
-        escaped(&told.sentence)
-    );
-    let _ = write!(body, "<p>Uprights: {}.</p>", escaped(&told.figures[1]));
-    if let Some(note) = &told.note {
-        let _ = write!(body, "<p class=\"note\">{}</p>", escaped(note));
+    if found.is_empty() {
+        let words = "The model shows nothing in particular; look around on site all the same.";
+        return Block::Paragraph(Paragraph::plain(words));
     }
-    if let Some(straightened) = &told.straightened {
-        let _ = write!(
-            body,
-            "<figure class=\"after\">{}<figcaption>Straightened afterwards: {}</figcaption></figure>",
-            image("straight", "straightened", straightened)?,
-            escaped(&told.figures[2])
-        );
-    }
-    *body += "</div></article>\n";
-    Ok(())
+    let item = |(text, names): (&str, Vec<&str>)| ListItem { lead: Some(names.join("; ").into()), text: text.into() };
+    Block::List(List { marks: ListMarks::Bullets, items: found.into_iter().map(item).collect() })
 }

@@ -61,7 +61,7 @@ impl Figure {
             Self::Convergence => "Convergence with the best lens",
             Self::Seen => "Share of the subject seen",
             Self::Focal => "Focal length that fills the frame",
-            Self::Detail => "Detail at the worst point",
+            Self::Detail => "Lowest detail",
             Self::LowestSeen => "Lowest camera that sees enough",
             Self::LowestMet => "Lowest camera that meets every requirement",
         }

@@ -75,6 +75,17 @@ pub enum Access {
     Closed,
 }
 
+impl Access {
+    /// Whether one may stand there, in words: "open", "permission needed", "closed".
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Open => "open",
+            Self::Ask => "permission needed",
+            Self::Closed => "closed",
+        }
+    }
+}
+
 /// The card a block is cut from in pictures.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Finish {

@@ -8,6 +8,7 @@ use nalgebra::{Matrix2, Matrix3, Vector3};
 use crate::optics::{Camera, Frame, IdealWindow, PixelPoint};
 use crate::outline::{Sample, hull};
 use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
+use crate::wording::percent;
 
 use super::Viewpoint;
 use super::detail::{Detail, smallest_singular_value, surface_detail};
@@ -66,7 +67,7 @@ impl StraightenFailure {
     /// In plain words.
     pub fn words(&self) -> String {
         match self {
-            Self::SubjectCut { share } => format!("the frame cuts off {:.0} % of the subject's outline", 100.0 * share),
+            Self::SubjectCut { share } => format!("the frame cuts off {} of the subject's outline", percent(*share)),
             Self::TooSteep => "the subject reaches too far off the level axis for a flat picture".into(),
             Self::ProportionDoesNotFit => {
                 "the subject is whole, but no upright picture of this proportion holds it".into()
@@ -78,7 +79,7 @@ impl StraightenFailure {
     /// In a few words, where "the subject" is understood.
     pub fn brief(&self) -> String {
         match self {
-            Self::SubjectCut { share } => format!("the frame cuts off {:.0} %", 100.0 * share),
+            Self::SubjectCut { share } => format!("the frame cuts off {}", percent(*share)),
             Self::TooSteep => "too steep for a flat picture".into(),
             Self::ProportionDoesNotFit => "no upright frame holds it".into(),
             Self::NotInFront => "it is not in front".into(),

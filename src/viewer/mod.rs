@@ -12,12 +12,14 @@ pub mod ui;
 
 use thiserror::Error;
 
-pub use automation::frame_times::{Frames, Pace};
+#[cfg(feature = "engine-comparison")]
+pub use automation::engine_material::time_engine_material;
+pub use automation::frame_times::{FrameTimes, Timings};
 pub use automation::playback::Report;
 pub use automation::script::{Script, ScriptError};
-pub use automation::timed_frames::{contest, pace};
+pub use automation::timed_frames::time_frames;
 pub use engine::adapter::has_display;
-pub use engine::headless::{Sheet, drive, picture};
+pub use engine::headless::{HeadlessWindow, drive, picture};
 pub use engine::window::open_window;
 
 use engine::adapter;
@@ -31,25 +33,25 @@ pub enum ViewerError {
     )]
     NoAdapter,
     /// There is no display to open a window on.
-    #[error("there is no display that a window can be opened on; use `plumbsight still`, or `view --window-picture`")]
+    #[error("there is no display to open a window on; use `plumbsight still`, or `view --window-picture`")]
     NoDisplay,
     /// The stance cannot be taken up.
     #[error(transparent)]
     Stance(#[from] crate::stance::StanceError),
     /// The graphics device is gone.
-    #[error("the graphics device was lost ({reason}); what was pinned is kept, start again")]
+    #[error("the graphics device was lost ({reason}); pinned prints are saved, start again")]
     Lost {
         /// What the driver said.
         reason: String,
     },
     /// The engine broke.
-    #[error("the window broke ({reason}); what was pinned is kept, start again or use `plumbsight still`")]
+    #[error("the window failed ({reason}); pinned prints are saved, start again or use `plumbsight still`")]
     Broken {
         /// What it said.
         reason: String,
     },
     /// The adapter took the work and gave nothing back.
-    #[error("the graphics adapter gave no picture back; use `plumbsight still`")]
+    #[error("the graphics adapter returned no picture; use `plumbsight still`")]
     NoPicture,
 }
 

@@ -60,10 +60,10 @@ impl Stopped {
         match self {
             Self::Wall => "a wall is in the way".into(),
             Self::StepUp { up_m } => {
-                format!("a step of {} up is in the way; find its steps, or choose the deck", units.length(*up_m, 1))
+                format!("a step of {} up is in the way; use the stairs, or choose the deck", units.length(*up_m, 1))
             }
             Self::Edge { drop_m } => {
-                format!("the edge: a drop of {}; choose the ground to climb down", units.length(*drop_m, 1))
+                format!("the edge is a drop of {}; choose Climb down", units.length(*drop_m, 1))
             }
             Self::Footing(error) => error.to_string(),
         }

@@ -1,4 +1,6 @@
-//! How is a way told, in plain words?
+//! How is a way to straighten the picture put into words?
+
+use crate::wording::percent;
 
 use super::{Barrier, Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
 
@@ -15,7 +17,7 @@ impl Remedy {
     pub fn words(&self) -> String {
         match self {
             Self::BackOff => "Back off along the line".into(),
-            Self::BestPlace { lens } => format!("Best place for the {lens}"),
+            Self::BestPlace { lens } => format!("Best standpoint for the {lens}"),
             Self::Deck { name } => format!("Climb the {name}"),
             Self::Holding(held) => held.words().into(),
             Self::UprightHeight => "Just high enough to read as upright".into(),
@@ -23,11 +25,11 @@ impl Remedy {
             Self::LevelCrop { lens } => format!("Level with the {lens}, then crop"),
             Self::Rise { lens } => format!("Level, {lens}"),
             Self::RiseNeeded { focal_mm, rise_mm } => format!("Level, {focal_mm} mm with {rise_mm} mm of rise"),
-            Self::ShiftedFrames { lens } => format!("Frames shifted and joined, {lens}"),
-            Self::PitchedFrames => "Frames turned, joined, made level".into(),
+            Self::ShiftedFrames { lens } => format!("Stitch by shifting, {lens}"),
+            Self::PitchedFrames => "Stitch by turning".into(),
             Self::Straighten { tilt_left: 0.0 } => "Straighten afterwards".into(),
             Self::Straighten { tilt_left } => {
-                format!("Straighten in part, {:.0} % left in", 100.0 * tilt_left)
+                format!("Straighten in part, keeping {} of the tilt", percent(*tilt_left))
             }
         }
     }
@@ -58,7 +60,7 @@ impl Holding {
         match self {
             Self::Crouching => "Crouch",
             Self::Standing => "Stand up",
-            Self::Overhead => "Hold it overhead",
+            Self::Overhead => "Hold the camera overhead",
             Self::ShortLadder => "From a short ladder",
             Self::Pole => "On a pole",
         }
@@ -106,11 +108,11 @@ impl Equipment {
     pub fn words(&self) -> String {
         match self {
             Self::Lens(name) => format!("the {name}"),
-            Self::LensToHire(_) => "a lens to hire".into(),
+            Self::LensToHire(_) => "a hired lens".into(),
             Self::Holding(held) => held.kit_words().into(),
             Self::Platform => "a platform or a drone".into(),
             Self::Frames(count) => format!("{count} frames"),
-            Self::Afterwards => "at the desk, afterwards".into(),
+            Self::Afterwards => "editing afterwards".into(),
         }
     }
 }
@@ -128,7 +130,7 @@ impl Effort {
         }
         parts.extend(self.kit.iter().map(Equipment::words));
         if !self.ask.is_empty() {
-            parts.push(format!("ask for the {}", self.ask.join(", the ")));
+            parts.push(format!("permission needed for the {}", self.ask.join(", the ")));
         }
         parts.join("; ")
     }
@@ -137,7 +139,7 @@ impl Effort {
 impl Barrier {
     fn words(&self, lengths: Lengths<'_>) -> String {
         match self {
-            Self::Wall => "a wall or the like".into(),
+            Self::Wall => "a wall or obstacle".into(),
             Self::Step { up_m } => format!("a step of {} up", lengths(*up_m, 1)),
             Self::Drop { down_m } => format!("an edge with a drop of {}", lengths(*down_m, 1)),
             Self::Closed { name } => format!("closed ground, {name}"),
@@ -156,34 +158,34 @@ impl Remark {
             Self::Stopped { after_m, by } => {
                 format!("stopped after {} by {}", lengths(*after_m, digits(*after_m)), by.words(lengths))
             }
-            Self::StillLeans => "no place on this line reads as upright".into(),
+            Self::StillLeans => "no standpoint on this line reads as upright".into(),
             Self::Nearer { by_m, share } if *share >= 0.4 => {
-                format!("{} nearer: it costs {:.0} % of the distance", lengths(*by_m, digits(*by_m)), 100.0 * share)
+                format!("{} nearer: it costs {} of the distance", lengths(*by_m, digits(*by_m)), percent(*share))
             }
             Self::Nearer { by_m, .. } => format!("{} nearer", lengths(*by_m, digits(*by_m))),
-            Self::Farther { by_m } => format!("{} farther off", lengths(*by_m, digits(*by_m))),
-            Self::CutByFrame { kept } => format!("the frame holds {:.0} % of the subject", 100.0 * kept),
-            Self::TopCut { by_m } => format!("the head is cut off by {}", lengths(*by_m, 1)),
-            Self::BaseCut { by_m } => format!("the foot is cut off by {}", lengths(*by_m, 1)),
+            Self::Farther { by_m } => format!("{} farther away", lengths(*by_m, digits(*by_m))),
+            Self::CutByFrame { kept } => format!("the frame holds {} of the subject", percent(*kept)),
+            Self::TopCut { by_m } => format!("the top is cut off by {}", lengths(*by_m, 1)),
+            Self::BaseCut { by_m } => format!("the base is cut off by {}", lengths(*by_m, 1)),
             Self::SideCut { by_m } => format!("a side is cut off by {}", lengths(*by_m, 1)),
-            Self::MarginLost => "whole, but with less than the wanted margin".into(),
+            Self::MarginLost => "whole, but with less than the required margin".into(),
             Self::BaseHidden { below_m } => format!("base hidden below {}", lengths(*below_m, 1)),
-            Self::TopHidden { above_m } => format!("head hidden above {}", lengths(*above_m, 1)),
+            Self::TopHidden { above_m } => format!("top hidden above {}", lengths(*above_m, 1)),
             Self::SeesLess { share, stance_share } => {
-                format!("sees {:.0} % of the subject, not {:.0} %", 100.0 * share, 100.0 * stance_share)
+                format!("sees {} of the subject instead of {}", percent(*share), percent(*stance_share))
             }
             Self::Closed { place } => format!("{place} is closed"),
             Self::NoWay { within_m } => {
                 format!("no way there on foot within {}", lengths(*within_m, 0))
             }
             Self::TooLong { needs_m: Some(needs_m) } => {
-                format!("too long for every place on foot: it would fit from about {}", lengths(*needs_m, 0))
+                format!("too long for every standpoint on foot; it would fit from about {}", lengths(*needs_m, 0))
             }
-            Self::TooLong { needs_m: None } => "too long for every place on foot".into(),
+            Self::TooLong { needs_m: None } => "too long for every standpoint on foot".into(),
             Self::TooLongHere { fullness } => {
-                format!("too long here: the subject fills {fullness:.1} frames")
+                format!("too long here; the subject fills {fullness:.1} frames")
             }
-            Self::Bent => "it bends straight lines: no flat picture without work at the desk".into(),
+            Self::Bent => "it bends straight lines; the picture needs correction afterwards".into(),
             Self::NeedsRise { needed_mm, moves_mm, covered_mm } => {
                 let covered =
                     covered_mm.map_or_else(String::new, |mm| format!(", its image circle covers {mm:.1} mm of it"));
@@ -193,7 +195,7 @@ impl Remark {
                 let way = if *rise_mm < 0.0 { "fall" } else { "rise" };
                 format!("{:.1} mm of {way}, needs an image circle of {circle_mm:.1} mm", rise_mm.abs())
             }
-            Self::TurningGainsNoHeight => "turning a level camera would gain no height".into(),
+            Self::TurningGainsNoHeight => "turning a level camera gains no height".into(),
             Self::Frames { focal_mm, columns, rows, from_deg, to_deg } => {
                 let grid = if *columns > 1 { format!("{rows} rows of {columns}, ") } else { String::new() };
                 format!("{grid}{focal_mm:.0} mm, pitched from {from_deg:.0}° to {to_deg:.0}°")
@@ -206,17 +208,17 @@ impl Remark {
             Self::AboveFeet { height_m } => format!("{} above the feet", lengths(*height_m, 1)),
             Self::Refused(why) => why.clone(),
             Self::NoPlaceSees { share } => {
-                format!("no place on foot that holds the subject sees {:.0} % of it", 100.0 * share)
+                format!("no standpoint on foot that holds the subject sees {} of it", percent(*share))
             }
             Self::OtherSide => "shows it from another side".into(),
             Self::NoLensSoWide { focal_mm, rise_mm, field } => format!(
-                "it would take {focal_mm} mm with {rise_mm} mm of rise, an image circle of {:.0}°: no lens draws so wide",
+                "it would need {focal_mm} mm with {rise_mm} mm of rise and an image circle of {:.0}°; no lens draws so wide",
                 field.degrees()
             ),
-            Self::WhereYouStand => "the best place is where you stand".into(),
-            Self::DroneRules => "a camera in the air: local rules and licensed pilots decide".into(),
+            Self::WhereYouStand => "you stand at the best standpoint".into(),
+            Self::DroneRules => "a drone needs a licensed pilot and follows local rules".into(),
             Self::HighForDrone => {
-                format!("higher than drones are commonly allowed, {}", lengths(120.0, 0))
+                format!("above the common limit for drones, {}", lengths(120.0, 0))
             }
             Self::Beware(what) => what.clone(),
         }

@@ -333,7 +333,7 @@ fn desk_asks_where_captures_go_and_calls_them_off() {
     let work = desk.works().into_iter().next().expect("at work");
     desk.act(WorkAction::Cancel(work.id));
     assert!(desk.settle(PATIENCE));
-    assert!(told(&desk).iter().any(|text| text.contains("called off")), "{:?}", told(&desk));
+    assert!(told(&desk).iter().any(|text| text.contains("cancelled")), "{:?}", told(&desk));
     assert!(desk.captures().is_empty() && !ground.path("stills").exists());
     // A file where the folder would be.
     std::fs::write(ground.path("stills"), "x").expect("written");

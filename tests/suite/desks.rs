@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use bevy_egui::egui::{self, Pos2, Vec2};
 use egui_kittest::kittest::Queryable;
 use plumbsight::handover::FieldCard;
+use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
 use plumbsight::handover::places::PlacesForm;
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, Figure, Search};
@@ -14,8 +15,8 @@ use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
-    Action, CameraMove, DeliveryAction, Desk, DeskName, Leaf, NoticeKind, Order, Packet, PathQuestion, PrintAction,
-    Ready, SearchAction, SettingAction, Way, WorkAction,
+    Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction,
+    SearchAction, SettingAction, WorkAction,
 };
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
@@ -88,14 +89,14 @@ fn desks_mark_what_is_out_of_date() {
     let mut desk = searched(0);
     let answered = desk.search().request;
     requirement(&mut desk, |criteria| criteria.largest_lean_deg = Some(2.0));
-    assert_eq!(desk.search().outdated, Some("the requirements have changed since"));
-    assert_eq!(desk.search().map_outdated, Some("the requirements have changed since"));
+    assert_eq!(desk.search().outdated, Some("the requirements have changed"));
+    assert_eq!(desk.search().map_outdated, Some("the requirements have changed"));
     desk.act(SearchAction::Change(Box::new(answered)));
     assert_eq!(desk.search().outdated, None);
     let other = desk.survey().kit.formats.iter().find(|format| format.name != desk.stance().format);
     let other = other.expect("more than one body").name.clone();
     desk.act(CameraMove::Format(other));
-    assert_eq!(desk.search().outdated, Some("the requirements have changed since"), "{:?}", desk.notices().last());
+    assert_eq!(desk.search().outdated, Some("the requirements have changed"), "{:?}", desk.notices().last());
 }
 
 #[test]
@@ -157,23 +158,23 @@ fn desks_are_searched_by_name() {
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
     asked(&mut harness);
-    harness.get_by_label("go to place 1").click();
+    harness.get_by_label("go to standpoint 1").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best.clone())).into()]);
-    harness.get_by_label("go to place 1 and walk").click();
+    harness.get_by_label("walk to standpoint 1").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness).last(), Some(&SettingAction::ShowDesk(DeskName::Walk).into()));
-    harness.get_by_label("pin place 1").click();
+    harness.get_by_label("pin standpoint 1").click();
     harness.run_steps(3);
     let pinned = plumbsight::site::Stance { name: place, ..best.clone() };
     assert_eq!(asked(&mut harness), [PrintAction::PinStance(Box::new(pinned)).into()]);
-    harness.get_by_label_contains("go to place 1:").click();
+    harness.get_by_label_contains("go to standpoint 1:").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best)).into()]);
     harness.get_by_label("Search again").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [SearchAction::Start.into()]);
-    let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
+    let legend = harness.get_by_label_contains("map of Lowest detail, px/m, from 0");
     assert!(spoken(&legend).contains("hatched: closed"));
     // A requirement is set by keys alone.
     harness.get_by_label("largest lean at most").focus();
@@ -191,14 +192,14 @@ fn desks_show_the_trade_and_what_rules_out() {
     let front = desk.search().answer.expect("found").front[0].stance.clone();
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
-    harness.get_by_label("what was found: The trade").click();
+    harness.get_by_label("results: Trade-offs").click();
     harness.run_steps(4);
     asked(&mut harness);
-    assert!(harness.query_by_label_contains("the trade: largest lean over detail").is_some());
-    harness.query_all_by_label_contains("take up: ").next().expect("a row").click();
+    assert!(harness.query_by_label_contains("trade-offs: largest lean against detail").is_some());
+    harness.query_all_by_label_contains("go to: ").next().expect("a row").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(front)).into()]);
-    harness.get_by_label("what was found: What rules out").click();
+    harness.get_by_label("results: Exclusions").click();
     harness.run_steps(4);
     assert!(harness.query_all_by_label_contains("of the subject seen: excludes").next().is_some());
     assert!(harness.query_all_by_label_contains("What to pack").next().is_some());
@@ -236,7 +237,7 @@ fn desks_can_be_looked_at() {
                 desk.settle(PATIENCE);
                 let mut window = Window::new(width, height, scale);
                 window.settle(desk);
-                if let Some(tab) = [None, Some("The trade"), Some("What rules out")].get(index).copied().flatten() {
+                if let Some(tab) = [None, Some("Trade-offs"), Some("Exclusions")].get(index).copied().flatten() {
                     let place = window.place_of(tab);
                     window.click(desk, place);
                 } else if state == "hover" {
@@ -253,7 +254,7 @@ fn desks_can_be_looked_at() {
 }
 
 /// A desk that hands a kind of thing over, into a folder of its own.
-fn handing(scene: usize, leaf: Leaf, folder: &std::path::Path) -> Desk {
+fn handing_over(scene: usize, kind: DeliveryKind, folder: &std::path::Path) -> Desk {
     let mut desk = desk(scene);
     for stance in desk.survey().model.site.stances.clone().iter().take(3) {
         desk.act(CameraMove::TakeUp(Box::new(stance.clone())));
@@ -261,18 +262,20 @@ fn handing(scene: usize, leaf: Leaf, folder: &std::path::Path) -> Desk {
     }
     desk.act(DeliveryAction::Folder(folder.into()));
     desk.act(SettingAction::ShowDesk(DeskName::HandOver));
-    desk.act(DeliveryAction::ShowPage(leaf));
-    let packet = Packet { day: "2026-06-21".parse().ok(), ..desk.handing().packet.clone() };
-    desk.act(DeliveryAction::SetOptions(Box::new(packet)));
+    desk.act(DeliveryAction::Show(kind));
+    let options = DeliveryOptions { day: "2026-06-21".parse().ok(), ..desk.delivery().options.clone() };
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     desk
 }
 
 #[test]
 fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut desk = handing(0, Leaf::Card, folder.path());
+    let mut desk = handing_over(0, DeliveryKind::Card, folder.path());
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Ready::Card(card))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    let Some(Ok(Prepared::Card(card))) = desk.delivery().prepared.cloned() else {
+        panic!("{:?}", desk.delivery().prepared)
+    };
     // It is the core's card of this stance.
     let survey = desk.survey().clone();
     let criteria = *desk.measure_settings();
@@ -281,7 +284,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let core =
         FieldCard::of(&survey, desk.stance(), &measured, (day, Units::M), &Progress::unwatched()).expect("a card");
     assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
-    desk.act(DeliveryAction::Write(Order::Card { paper: false }));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -290,37 +293,39 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     assert_eq!(page, core.html().expect("a page"));
     // Once more: it is in the way, and stays as it is until somebody decides.
     std::fs::write(folder.path().join(name), "mine").expect("written");
-    desk.act(DeliveryAction::Write(Order::Card { paper: false }));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
-    assert!(desk.handing().in_the_way.is_some_and(|there| there.path.ends_with(name)));
-    desk.act(DeliveryAction::Resolve(Way::Leave));
-    assert!(desk.settle(PATIENCE) && desk.handing().in_the_way.is_none());
+    assert!(desk.delivery().in_the_way.is_some_and(|there| there.path.ends_with(name)));
+    desk.act(DeliveryAction::AnswerInTheWay(None));
+    assert!(desk.settle(PATIENCE) && desk.delivery().in_the_way.is_none());
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
-    desk.act(DeliveryAction::Write(Order::Card { paper: false }));
-    desk.act(DeliveryAction::Resolve(Way::Beside));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::KeepBoth)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
     assert_eq!(listing(folder.path()).len(), 2);
-    desk.act(DeliveryAction::Write(Order::Card { paper: false }));
-    desk.act(DeliveryAction::Resolve(Way::Replace));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::Replace)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), page);
-    assert_eq!(desk.handing().written.len(), 2);
+    assert_eq!(desk.delivery().written.len(), 2);
 }
 
 #[test]
 fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut desk = handing(0, Leaf::Places, folder.path());
+    let mut desk = handing_over(0, DeliveryKind::Places, folder.path());
     let first = desk.prints()[0].print.clone();
-    let packet = Packet { left_out: vec![first.id], ..desk.handing().packet.clone() };
-    desk.act(DeliveryAction::SetOptions(Box::new(packet)));
+    let options = DeliveryOptions { left_out: vec![first.id], ..desk.delivery().options.clone() };
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Ready::Places(places))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    let Some(Ok(Prepared::Places(places))) = desk.delivery().prepared.cloned() else {
+        panic!("{:?}", desk.delivery().prepared)
+    };
     assert_eq!(places.stances.len(), desk.prints().len() - 1);
     assert!(places.stances.iter().all(|stance| stance.name != first.name));
     for form in [PlacesForm::Gpx, PlacesForm::Kml, PlacesForm::GeoJson] {
-        desk.act(DeliveryAction::Write(Order::Places(form)));
+        desk.act(DeliveryAction::Write(DeliveryForm::Places(form)));
         assert!(desk.settle(PATIENCE));
     }
     let written = listing(folder.path());
@@ -333,7 +338,7 @@ fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
     // A folder that cannot be: told, and nothing written.
     let file = folder.path().join(&written[0]);
     desk.act(DeliveryAction::Folder(file.join("inside")));
-    desk.act(DeliveryAction::Write(Order::Places(PlacesForm::Gpx)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::Gpx)));
     assert!(desk.settle(PATIENCE));
     let told = desk.notices().last().expect("told").clone();
     assert_eq!(told.kind, NoticeKind::Error, "{}", told.text);
@@ -346,16 +351,19 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     let brand = folder.path().join("mine.ron");
     std::fs::write(&brand, "(name: \"Yard Pictures\", title: \"Not this one\")").expect("written");
     let home = folder.path().join("out");
-    let mut desk = handing(0, Leaf::Sheet, &home);
+    let mut desk = handing_over(0, DeliveryKind::Sheet, &home);
     desk.act(DeliveryAction::Brand(Some(brand.clone())));
     let keep = desk.prints()[0].print.id;
     let left_out = desk.prints().iter().map(|pinned| pinned.print.id).filter(|id| *id != keep).collect();
-    let packet = Packet { left_out, title: "The stack, seen from the yard".into(), ..desk.handing().packet.clone() };
-    desk.act(DeliveryAction::SetOptions(Box::new(packet)));
+    let options =
+        DeliveryOptions { left_out, title: "The stack, seen from the yard".into(), ..desk.delivery().options.clone() };
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Ready::Sheet(sheet))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
+        panic!("{:?}", desk.delivery().prepared)
+    };
     assert_eq!((sheet.title(), sheet.places().count()), ("The stack, seen from the yard", 1));
-    desk.act(DeliveryAction::Write(Order::Sheet));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));
     let written = listing(&home);
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -368,53 +376,59 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     desk.act(DeliveryAction::Brand(Some(brand)));
     assert!(desk.settle(PATIENCE));
     assert!(
-        matches!(desk.handing().ready, Some(Err(told)) if told.contains("mine.ron:2:")),
+        matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("mine.ron:2:")),
         "{:?}",
-        desk.handing().ready
+        desk.delivery().prepared
     );
-    let packet = Packet {
+    let options = DeliveryOptions {
         left_out: desk.prints().iter().map(|pinned| pinned.print.id).collect(),
         brand: None,
-        ..desk.handing().packet.clone()
+        ..desk.delivery().options.clone()
     };
-    desk.act(DeliveryAction::SetOptions(Box::new(packet)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    assert!(matches!(desk.handing().ready, Some(Err(told)) if told.contains("no print goes in")));
+    assert!(matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("no print is included")));
 }
 
 #[test]
 fn desks_picture_the_way_between_two_prints() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut desk = handing(2, Leaf::Sequence, folder.path());
+    let mut desk = handing_over(2, DeliveryKind::Sequence, folder.path());
     let prints: Vec<_> = desk.prints().iter().map(|pinned| pinned.print.id).collect();
     // The first two prints between which there is a way.
     let mut pairs = prints.iter().flat_map(|from| prints.iter().map(move |to| (*from, *to))).filter(|(a, b)| a != b);
     let found = pairs.find(|(from, to)| {
-        let packet =
-            Packet { ends: [Some(*from), Some(*to)], frames: 3, width_px: 96, ..desk.handing().packet.clone() };
-        desk.act(DeliveryAction::SetOptions(Box::new(packet)));
+        let options = DeliveryOptions {
+            ends: [Some(*from), Some(*to)],
+            frames: 3,
+            width_px: 96,
+            ..desk.delivery().options.clone()
+        };
+        desk.act(DeliveryAction::SetOptions(Box::new(options)));
         assert!(desk.settle(PATIENCE));
-        matches!(desk.handing().ready, Some(Ok(_)))
+        matches!(desk.delivery().prepared, Some(Ok(_)))
     });
-    assert!(found.is_some(), "{:?}", desk.handing().ready);
-    let Some(Ok(Ready::Sequence(steps))) = desk.handing().ready.cloned() else { panic!("{:?}", desk.handing().ready) };
+    assert!(found.is_some(), "{:?}", desk.delivery().prepared);
+    let Some(Ok(Prepared::Sequence(steps))) = desk.delivery().prepared.cloned() else {
+        panic!("{:?}", desk.delivery().prepared)
+    };
     assert_eq!(steps.len(), 3);
-    desk.act(DeliveryAction::Write(Order::Sequence));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sequence));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
     let frames = listing(&folder.path().join(name));
     assert_eq!(frames, ["animated.png", "frame-001.png", "frame-002.png", "frame-003.png", "frames.csv"]);
     // Called off: nothing is left.
-    let packet = Packet { frames: 200, width_px: 960, ..desk.handing().packet.clone() };
-    desk.act(DeliveryAction::SetOptions(Box::new(packet)));
-    desk.act(DeliveryAction::Write(Order::Sequence));
-    desk.act(DeliveryAction::Resolve(Way::Beside));
+    let options = DeliveryOptions { frames: 200, width_px: 960, ..desk.delivery().options.clone() };
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sequence));
+    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::KeepBoth)));
     let work = desk.works().first().expect("it is being written").id;
     desk.act(WorkAction::Cancel(work));
     assert!(desk.settle(PATIENCE));
     assert_eq!(listing(folder.path()), written);
-    assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("called off")));
+    assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("cancelled")));
 }
 
 #[test]
@@ -422,8 +436,8 @@ fn desks_ask_for_a_folder_and_go_on() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut desk = busy_desk(0);
     desk.act(SettingAction::ShowDesk(DeskName::HandOver));
-    desk.act(DeliveryAction::ShowPage(Leaf::Places));
-    desk.act(DeliveryAction::Write(Order::Places(PlacesForm::GeoJson)));
+    desk.act(DeliveryAction::Show(DeliveryKind::Places));
+    desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::GeoJson)));
     assert_eq!(desk.asking(), Some(PathQuestion::Folder));
     desk.act(DeliveryAction::Folder(folder.path().into()));
     assert!(desk.settle(PATIENCE));
@@ -433,16 +447,16 @@ fn desks_ask_for_a_folder_and_go_on() {
 #[test]
 fn desks_hand_over_by_name() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut desk = handing(0, Leaf::Card, folder.path());
+    let mut desk = handing_over(0, DeliveryKind::Card, folder.path());
     assert!(desk.settle(PATIENCE));
     let mut harness = seat(desk, 1440.0, 860.0);
     harness.state_mut().acts = false;
     asked(&mut harness);
     for (name, action) in [
-        ("For a phone", DeliveryAction::Write(Order::Card { paper: false }).into()),
-        ("For paper", DeliveryAction::Write(Order::Card { paper: true }).into()),
-        ("hand over: For the map", DeliveryAction::ShowPage(Leaf::Places).into()),
-        ("Choose a folder…", DeliveryAction::ChooseFolder.into()),
+        ("Save for phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
+        ("Save for paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
+        ("hand over: Maps and GPS", DeliveryAction::Show(DeliveryKind::Places).into()),
+        ("Choose folder…", DeliveryAction::ChooseFolder.into()),
     ] {
         harness.get_by_label(name).click();
         harness.run_steps(3);
@@ -452,17 +466,17 @@ fn desks_hand_over_by_name() {
     assert!(harness.query_by_label_contains("what the finder shows").is_some());
     // What is in the way is asked about.
     harness.state_mut().acts = true;
-    harness.state_mut().desk.act(DeliveryAction::ShowPage(Leaf::Places));
+    harness.state_mut().desk.act(DeliveryAction::Show(DeliveryKind::Places));
     for _ in 0..2 {
-        harness.state_mut().desk.act(DeliveryAction::Write(Order::Places(PlacesForm::Gpx)));
+        harness.state_mut().desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::Gpx)));
         assert!(harness.state_mut().desk.settle(PATIENCE));
     }
     harness.run_steps(4);
     harness.state_mut().acts = false;
     asked(&mut harness);
-    harness.get_by_label("Write over it").click();
+    harness.get_by_label("Replace").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [DeliveryAction::Resolve(Way::Replace).into()]);
+    assert_eq!(asked(&mut harness), [DeliveryAction::AnswerInTheWay(Some(IfExists::Replace)).into()]);
 }
 
 #[test]
@@ -492,13 +506,13 @@ fn desks_hand_over_can_be_looked_at() {
     };
     let folder = std::path::PathBuf::from(folder);
     let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
-    for leaf in Leaf::ALL {
+    for kind in DeliveryKind::ALL {
         let home = tempfile::tempdir().expect("a folder");
-        let mut desk = handing(0, leaf, home.path());
+        let mut desk = handing_over(0, kind, home.path());
         for theme in Theme::ALL {
             for (width, height, scale) in LOOKED_AT {
                 let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
-                let file = format!("hand-{leaf:?}-{dress}-{width}x{height}@{scale}.png").to_lowercase();
+                let file = format!("hand-{kind:?}-{dress}-{width}x{height}@{scale}.png").to_lowercase();
                 if !only.split(',').all(|word| file.contains(word)) {
                     continue;
                 }

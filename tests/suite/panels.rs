@@ -215,13 +215,13 @@ fn panels_can_be_looked_at() {
 /// Cards that open over the window, by the name of what opens them.
 const CARDS: [(&str, &str); 8] = [
     ("site:", "Open a site"),
-    ("where the sun stands", "As the site has it"),
+    ("position of the sun", "Use the site's"),
     ("largest lean that reads as upright", "What reads as upright"),
-    ("no notices", "Nothing to tell."),
+    ("No notices", "There are no notices."),
     ("body:", "53.7 × 40.4 mm, 101 MP"),
     ("lens:", "70–200 mm zoom · no rise"),
-    ("print coal stage,", "Turn over"),
-    ("name heights", "Heights with a name"),
+    ("print coal stage,", "Show note"),
+    ("name heights", "Named heights"),
 ];
 
 /// The middles of all controls of a name, in the order of the window.
@@ -426,7 +426,7 @@ fn panels_show_what_is_measured() {
     let desk = desk(0);
     let convergence = desk.measured().account.convergence.expect("in front").angle().degrees().abs();
     let harness = seat(desk, 1440.0, 860.0);
-    let reading = harness.get_by_label_contains("the stack closes:");
+    let reading = harness.get_by_label_contains("the stack converges by:");
     let said = spoken(&reading);
     assert!(said.contains(&format!("{convergence:.1}°")), "{said} does not tell {convergence}");
     assert!(harness.query_by_label_contains("read as upright: its largest lean").is_some());
@@ -568,7 +568,7 @@ fn panels_pick_prints_up() {
     harness.get_by_label_contains(&format!("print {name},")).click();
     harness.run_steps(4);
     asked(&mut harness);
-    harness.get_by_label("Stand here").click();
+    harness.get_by_label("Go there").click();
     harness.run_steps(3);
     assert_eq!(asked(&mut harness), [PrintAction::TakeUp(id).into()]);
 }
@@ -593,7 +593,7 @@ fn panels_can_be_walked_by_the_tab_key() {
             }
             DeskName::Search => &["Walk", "help"],
             DeskName::Compare => &["Walk", "help"],
-            DeskName::HandOver => &["As shown", "Choose a folder…"],
+            DeskName::HandOver => &["Screen size", "Choose folder…"],
         };
         for control in wanted {
             assert!(reached.contains(*control), "{name:?}: the Tab key does not reach '{control}': {reached:#?}");

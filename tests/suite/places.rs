@@ -283,7 +283,7 @@ fn a_sequence_goes_from_one_stance_to_the_other_and_keeps_the_subject_framed() {
                 per_second: 12,
                 units: Units::M,
             };
-            let Ok(steps) = sequence.steps(&survey) else { continue };
+            let Ok(steps) = sequence.frames(&survey) else { continue };
             taken += 1;
             let first = survey.stand(&pair[0]).expect("stood");
             let held = Stance { orientation: Some(first.orientation), ..pair[1].clone() };
@@ -336,7 +336,7 @@ fn walking_straight_back_converges_less_and_less() {
         per_second: 12,
         units: Units::M,
     };
-    let steps = sequence.steps(&survey).expect("a way");
+    let steps = sequence.frames(&survey).expect("a way");
     for pair in steps.windows(2) {
         let closes = |step: usize| pair[step].account.convergence.expect("closes").angle().degrees();
         assert!(closes(1) < closes(0));
@@ -353,7 +353,7 @@ fn walking_straight_back_converges_less_and_less() {
     // Through a block there is no way.
     let into = Sequence { to: Stance { at: (6.0, -40.0), ..sequence.from.clone() }, ..sequence.clone() };
     let into = Sequence { from: Stance { at: (110.0, -40.0), lens: "16-35 mm".into(), ..into.from.clone() }, ..into };
-    let error = into.steps(&survey).map(|steps| steps.len()).expect_err("through the shed").to_string();
+    let error = into.frames(&survey).map(|steps| steps.len()).expect_err("through the shed").to_string();
     assert!(error.contains("of 9: the camera would be inside 'shed'"), "{error}");
 }
 

@@ -340,7 +340,7 @@ fn a_search_is_made_and_its_best_stance_taken_up_by_the_mouse() {
     searched.act(SearchAction::Start);
     assert!(searched.settle(Duration::from_secs(60)));
     let best = searched.search().answer.expect("an answer").ranked[0].stance.clone();
-    display.click(middles_of(searched, width, height, "go to place 1")[0]);
+    display.click(middles_of(searched, width, height, "go to standpoint 1")[0]);
     display.rest();
     display.hands(&["key", "p"]);
     display.rest();

@@ -1,7 +1,7 @@
 //! Where on the map are the stances, the subject and the grounds?
 //!
-//! For a receiver in the field (GPX), a globe that shows the view as well (KML) and map programs (GeoJSON). All three speak
-//! of WGS 84, so a site that is nowhere has no places.
+//! For GPS devices (GPX), maps in 3D that show the view as well (KML) and other maps (GeoJSON). All three are in WGS 84, so a
+//! site without an anchor has no places.
 
 mod geojson;
 mod gpx;

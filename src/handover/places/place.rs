@@ -224,8 +224,8 @@ pub(super) fn stance_words(stance: &StancePlace) -> String {
         ),
         format!("{} at {:.1} mm", record.camera.lens, record.camera.focal_mm),
     ];
-    if let Some(closes) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        parts.push(format!("{} by {:.1}°", if closes < 0.0 { "opens" } else { "closes" }, closes.abs()));
+    if let Some(degrees) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
+        parts.push(format!("{} by {:.1}°", if degrees < 0.0 { "diverges" } else { "converges" }, degrees.abs()));
     }
     parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());
@@ -247,7 +247,7 @@ pub(super) fn access_word(access: Access) -> &'static str {
 pub(super) fn ground_words(ground: &GroundPlace) -> String {
     let access = match ground.access {
         Access::Open => "open ground",
-        Access::Ask => "ask for permission",
+        Access::Ask => "permission needed",
         Access::Closed => "closed ground: keep off",
     };
     ground.caution.as_ref().map_or_else(|| access.to_owned(), |caution| format!("{access}; {caution}"))

@@ -2,11 +2,9 @@
 
 use std::time::{Duration, Instant};
 
-use bevy::prelude::Resource;
-
 /// The median and the 95th percentile of some frames.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Frames {
+pub struct FrameTimes {
     /// How many.
     pub count: usize,
     /// Half of them took no longer.
@@ -19,20 +17,20 @@ pub struct Frames {
 
 /// What was found.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Pace {
+pub struct Timings {
     /// What drew.
     pub adapter: String,
     /// From the start of the program to the first whole picture.
     pub first: Duration,
     /// While the walker walks.
-    pub walking: Option<Frames>,
+    pub walking: Option<FrameTimes>,
     /// While only the panels change.
-    pub panels: Option<Frames>,
+    pub panels: Option<FrameTimes>,
     /// Of the same meshes with the engine's own material and shadow, where that was asked for.
-    pub standard: Option<Frames>,
+    pub standard: Option<FrameTimes>,
 }
 
-impl std::fmt::Display for Frames {
+impl std::fmt::Display for FrameTimes {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         let ms = |time: Duration| time.as_secs_f64() * 1e3;
         write!(f, "median {:.1} ms, 95th percentile {:.1} ms", ms(self.median), ms(self.nearly_all))?;
@@ -44,14 +42,14 @@ impl std::fmt::Display for Frames {
 }
 
 /// Takes the time of frames.
-#[derive(Resource, Debug)]
-pub(in crate::viewer) struct StopWatch {
+#[derive(Debug)]
+pub(in crate::viewer) struct FrameClock {
     last: Option<Instant>,
     times: Vec<Duration>,
     processor: Option<Duration>,
 }
 
-impl StopWatch {
+impl FrameClock {
     pub(in crate::viewer) fn start() -> Self {
         Self { last: None, times: Vec::new(), processor: None }
     }
@@ -71,12 +69,12 @@ impl StopWatch {
     }
 
     /// What was found; `None` without a frame.
-    pub(in crate::viewer) fn read(&self) -> Option<Frames> {
+    pub(in crate::viewer) fn read(&self) -> Option<FrameTimes> {
         let mut sorted = self.times.clone();
         sorted.sort();
         let at = |share: f64| sorted.get(((sorted.len() as f64 * share) as usize).min(sorted.len().saturating_sub(1)));
         let spent = self.processor.zip(processor_time()).map(|(start, end)| end.saturating_sub(start));
-        Some(Frames {
+        Some(FrameTimes {
             count: sorted.len(),
             median: *at(0.5)?,
             nearly_all: *at(0.95)?,

@@ -9,23 +9,24 @@ use bevy_egui::{EguiContexts, EguiInput};
 use crate::still::Picture;
 
 use super::script::{Scenery, Script};
-use crate::viewer::app::{Progress, Walker};
+use crate::viewer::app::{Settling, act};
 use crate::viewer::render::finder::Finder;
+use crate::viewer::state::desk::Desk;
 
 /// What a script brought back.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Report {
-    /// What was told, line by line.
+    /// What was printed, line by line.
     pub told: Vec<String>,
     /// What was pictured, and where it is to go.
     pub pictures: Vec<(PathBuf, Picture)>,
 }
 
-/// What an errand brings back.
+/// The report, as the window's systems add to it.
 #[derive(Resource, Clone, Default)]
-pub(in crate::viewer) struct Told(Arc<Mutex<Report>>);
+pub(in crate::viewer) struct SharedReport(Arc<Mutex<Report>>);
 
-impl Told {
+impl SharedReport {
     pub(in crate::viewer) fn with(&self, change: impl FnOnce(&mut Report)) {
         change(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner));
     }
@@ -46,15 +47,11 @@ pub(in crate::viewer) struct WantedPicture {
     pub(in crate::viewer) frames: u32,
 }
 
-/// The input of a frame is made up here.
-#[derive(SystemSet, Clone, Debug, PartialEq, Eq, Hash)]
-pub(in crate::viewer) struct Feeding;
-
 /// Gives the window what the script has for this frame.
 pub(in crate::viewer) fn follow_script(
     mut inputs: Query<&mut EguiInput>,
-    (mut script, mut walker, mut wanted): (ResMut<Script>, ResMut<Walker>, ResMut<WantedPicture>),
-    (finder, progress, report): (Res<Finder>, Res<Progress>, Res<Told>),
+    (mut script, mut desk, mut wanted): (ResMut<Script>, ResMut<Desk>, ResMut<WantedPicture>),
+    (finder, settling, report): (Res<Finder>, Res<Settling>, Res<SharedReport>),
     mut exit: MessageWriter<AppExit>,
 ) {
     let Ok(mut input) = inputs.single_mut() else { return };
@@ -68,11 +65,11 @@ pub(in crate::viewer) fn follow_script(
     let turn = script.turn(&Scenery {
         now_s: input.time.unwrap_or_default(),
         place: finder.place(),
-        settled: progress.is_settled() && !walker.desk.is_busy(),
-        desk: &walker.desk,
+        settled: settling.is_settled() && !desk.is_busy(),
+        desk: &desk,
     });
     for action in turn.actions {
-        walker.desk.act(action);
+        act(&mut desk, action);
     }
     input.events.extend(turn.events);
     report.with(|report| report.told.extend(turn.told));

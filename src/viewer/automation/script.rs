@@ -26,10 +26,11 @@ use bevy::prelude::Resource;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, Pos2, TouchPhase, Vec2};
 use thiserror::Error;
 
-use crate::viewer::render::finder_sheet::FinderPlace;
+use crate::handover::deliver::DeliveryKind;
+use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{
-    Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, Leaf, PrintAction, SearchAction, SettingAction,
+    Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SearchAction, SettingAction,
 };
 
 /// A line that says nothing the window knows.
@@ -296,9 +297,9 @@ fn step(line: &str) -> Result<Step, String> {
         }
         "search" if rest.is_empty() => Ok(Step::Do(SearchAction::Start.into())),
         "leaf" => {
-            let leaf = Leaf::ALL.into_iter().find(|leaf| leaf.words().eq_ignore_ascii_case(rest));
-            let names = Leaf::ALL.map(Leaf::words).join(", ");
-            leaf.map(|leaf| Step::Do(DeliveryAction::ShowPage(leaf).into())).ok_or(format!("there are {names}"))
+            let kind = DeliveryKind::ALL.into_iter().find(|kind| kind.words().eq_ignore_ascii_case(rest));
+            let names = DeliveryKind::ALL.map(DeliveryKind::words).join(", ");
+            kind.map(|kind| Step::Do(DeliveryAction::Show(kind).into())).ok_or(format!("there are {names}"))
         }
         "against" | "lay" => {
             count().map(|count| Step::Print(count, word == "lay")).ok_or("give its place in the order, from 1".into())

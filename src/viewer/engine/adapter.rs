@@ -16,18 +16,18 @@ pub(in crate::viewer) struct Quality {
     /// Samples a pixel once it has come to rest.
     pub(in crate::viewer) resting: Msaa,
     /// Pixels each way of the shadow map.
-    pub(in crate::viewer) shade_px: u32,
+    pub(in crate::viewer) shadow_px: u32,
     /// Whether the shadow's edge is softened by several looks at the map.
-    pub(in crate::viewer) soft_shade: bool,
+    pub(in crate::viewer) soft_shadow: bool,
 }
 
 impl Quality {
     /// A processor that plays graphics card.
     const SOFTWARE: Self =
-        Self { moving: Msaa::Off, moving_share: 0.75, resting: Msaa::Sample4, shade_px: 2048, soft_shade: false };
+        Self { moving: Msaa::Off, moving_share: 0.75, resting: Msaa::Sample4, shadow_px: 2048, soft_shadow: false };
     /// A graphics card.
     const HARDWARE: Self =
-        Self { moving: Msaa::Sample4, moving_share: 1.0, resting: Msaa::Sample4, shade_px: 4096, soft_shade: true };
+        Self { moving: Msaa::Sample4, moving_share: 1.0, resting: Msaa::Sample4, shadow_px: 4096, soft_shadow: true };
 
     /// What an adapter of a kind can do without effort.
     pub(in crate::viewer) fn of(kind: DeviceType) -> Self {

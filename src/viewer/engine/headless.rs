@@ -1,4 +1,4 @@
-//! How is the window drawn where there is no display? On paper: an image that is read back.
+//! How is the window drawn where there is no display? Into an image that is read back.
 
 use std::path::PathBuf;
 use std::time::Duration;
@@ -12,30 +12,30 @@ use bevy::render::renderer::RenderDevice;
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
-use bevy_egui::{EguiInput, EguiPreUpdateSet};
+use bevy_egui::EguiInput;
 
 use crate::still::Picture;
 
 use super::adapter::require_adapter;
-use super::setup::{colour_table, engine, guarded, spawn_table};
+use super::setup::{engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
-use crate::viewer::app::{self, Content, Progress, Walker};
-use crate::viewer::automation::playback::{Feeding, Report, Told, WantedPicture, follow_script};
+use crate::viewer::app::{self, Content, FrameStep, Presentation, Settling};
+use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script};
 use crate::viewer::automation::script::Script;
 use crate::viewer::state::desk::Desk;
 
 /// Frames after which a picture that has not come will not come.
 const GIVEN_UP: u32 = 3000;
-/// How long a frame waits for work beside the window.
+/// How long a frame waits for work in the background.
 const BUSY_PAUSE: Duration = Duration::from_millis(4);
 /// Frames in which nothing must change until a picture is taken: panels find their places within a few.
 const SETTLED_FRAMES: u32 = 4;
 /// Without a display, frames are told to be so far apart.
 pub(in crate::viewer) const FRAME_S: f64 = 1.0 / 60.0;
 
-/// The paper that the window is drawn on where there is no display.
+/// The window where there is no display.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Sheet {
+pub struct HeadlessWindow {
     /// Pixels across.
     pub width_px: u32,
     /// Pixels down.
@@ -50,7 +50,7 @@ pub struct Sheet {
 ///
 /// # Errors
 /// There is no graphics adapter, or it gives no picture back.
-pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
+pub fn picture(desk: Desk, sheet: HeadlessWindow) -> Result<Picture, ViewerError> {
     let report = headless(desk, sheet, true, move |app, _| {
         app.insert_resource(WantedPicture { path: Some(PathBuf::new()), last: true, ..WantedPicture::default() });
     })?;
@@ -61,25 +61,25 @@ pub fn picture(desk: Desk, sheet: Sheet) -> Result<Picture, ViewerError> {
 ///
 /// # Errors
 /// There is no graphics adapter, or the graphics device is lost.
-pub fn drive(desk: Desk, sheet: Sheet, script: Script) -> Result<Report, ViewerError> {
+pub fn drive(desk: Desk, sheet: HeadlessWindow, script: Script) -> Result<Report, ViewerError> {
     headless(desk, sheet, false, move |app, _| {
         app.insert_resource(script)
             .init_resource::<WantedPicture>()
-            .add_systems(PreUpdate, follow_script.in_set(Feeding).after(keep_time));
+            .add_systems(PreUpdate, follow_script.in_set(FrameStep::Script).after(keep_time));
     })
 }
 
-/// Runs the window on paper.
+/// Runs the window on image.
 pub(in crate::viewer) fn headless(
     desk: Desk,
-    sheet: Sheet,
+    sheet: HeadlessWindow,
     steady: bool,
-    errand: impl FnOnce(&mut App, &Told),
+    prepare: impl FnOnce(&mut App, &SharedReport),
 ) -> Result<Report, ViewerError> {
     let backends = require_adapter()?;
-    let report = Told::default();
+    let report = SharedReport::default();
     let handed_in = report.clone();
-    guarded(move |trouble| {
+    guarded(move |failure| {
         let content = if sheet.panels { Content::Everything } else { Content::Finder };
         let mut app = App::new();
         app.add_plugins(
@@ -89,32 +89,31 @@ pub(in crate::viewer) fn headless(
         )
         .add_plugins(ScheduleRunnerPlugin::run_loop(Duration::ZERO))
         .add_plugins(app::plugin)
-        .add_plugins(trouble)
-        .insert_resource(Walker { desk, content, steady })
+        .add_plugins(failure)
+        .insert_resource(desk)
+        .insert_resource(Presentation { content, steady })
         .insert_resource(handed_in.clone())
         .add_systems(Startup, move |mut commands: Commands, mut images: ResMut<Assets<Image>>| {
             let size_px = [sheet.width_px, sheet.height_px];
             let handle = images.add(crate::viewer::render::finder::texture(size_px));
             let target = ImageRenderTarget { handle: handle.clone(), scale_factor: sheet.scale };
-            spawn_table(&mut commands, RenderTarget::Image(target));
-            commands.insert_resource(Paper { handle, size_px });
+            spawn_panel_camera(&mut commands, RenderTarget::Image(target));
+            commands.insert_resource(HeadlessTarget { handle, size_px });
         })
-        .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(app::Calm))
-        .add_systems(PreUpdate, keep_time.in_set(Feeding))
-        .add_systems(Update, colour_table)
-        .add_systems(Last, take);
+        .add_systems(PreUpdate, keep_time.in_set(FrameStep::Script))
+        .add_systems(Last, take.run_if(resource_exists::<WantedPicture>));
         if let Some(render) = app.get_sub_app_mut(RenderApp) {
-            // Nobody but the clock waits for a frame on paper.
+            // Nobody but the clock waits for a frame on image.
             render.add_systems(Render, finish_frame.in_set(RenderSystems::Cleanup));
         }
-        errand(&mut app, &handed_in);
+        prepare(&mut app, &handed_in);
         app.run()
     })?;
     Ok(report.take())
 }
 
 #[derive(Resource)]
-struct Paper {
+struct HeadlessTarget {
     handle: Handle<Image>,
     size_px: [u32; 2],
 }
@@ -136,27 +135,26 @@ pub(in crate::viewer) fn keep_time(mut inputs: Query<&mut EguiInput>, mut frames
 /// Takes the wanted picture once everything has settled.
 fn take(
     mut commands: Commands,
-    (progress, paper, report, walker): (Res<Progress>, Res<Paper>, Res<Told>, Res<Walker>),
-    wanted: Option<ResMut<WantedPicture>>,
+    (settling, image, report, desk): (Res<Settling>, Res<HeadlessTarget>, Res<SharedReport>, Res<Desk>),
+    mut wanted: ResMut<WantedPicture>,
     mut exit: MessageWriter<AppExit>,
 ) {
-    let Some(mut wanted) = wanted else { return };
     let Some(path) = wanted.path.clone() else { return };
-    let busy = walker.desk.is_busy();
+    let busy = desk.is_busy();
     if busy {
-        // Work beside the window ends by itself, and wants the processor meanwhile.
+        // Work in the background ends by itself, and wants the processor meanwhile.
         std::thread::sleep(BUSY_PAUSE);
     } else {
         wanted.frames += 1;
     }
     if !wanted.asked {
-        let settled = progress.is_settled() && !busy;
+        let settled = settling.is_settled() && !busy;
         wanted.settled_frames = if settled { wanted.settled_frames + 1 } else { 0 };
         if wanted.settled_frames == SETTLED_FRAMES {
             wanted.asked = true;
             let (report, path) = (report.clone(), path.clone());
-            let size_px = paper.size_px;
-            commands.spawn(Readback::texture(paper.handle.clone())).observe(
+            let size_px = image.size_px;
+            commands.spawn(Readback::texture(image.handle.clone())).observe(
                 move |read: On<ReadbackComplete>, mut commands: Commands, mut taken: Local<bool>| {
                     // It is read in every frame until it is told to stop.
                     if !std::mem::replace(&mut *taken, true) {

@@ -1,4 +1,4 @@
-//! How is the engine set up, and what is told when it or the graphics device breaks?
+//! How is the engine set up, and what is reported when it or the graphics device breaks?
 //!
 //! A graphics device that is lost amid a frame breaks the engine before its loss is reported: the driver is asked once more, while
 //! its queue is still held, else the report would be "broken" instead of "lost".
@@ -20,21 +20,19 @@ use bevy::render::renderer::{RenderDevice, RenderQueue};
 use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy_egui::PrimaryEguiContext;
 
-use crate::theme::Theme;
-
-use super::workarounds::output_copy::CarriedInto;
+use super::workarounds::output_copy::CopiedInto;
 use super::workarounds::srgb_panels;
 use super::workarounds::unused_passes;
 use crate::viewer::ViewerError;
-use crate::viewer::app::Walker;
 use crate::viewer::render::narrow;
+use crate::viewer::state::desk::Desk;
 
 /// A device that does not answer by then is not lost but hangs.
 const ANSWER: Duration = Duration::from_secs(1);
 
 /// The engine's parts as both ways of showing the window have them.
 pub(in crate::viewer) fn engine(backends: wgpu::Backends) -> PluginGroupBuilder {
-    // Only what goes wrong is told on the error stream.
+    // Only what goes wrong is printed on the error stream.
     let quiet = LogPlugin { level: Level::ERROR, filter: "error".into(), ..default() };
     DefaultPlugins.set(render(backends)).set(quiet).set(unused_passes::pbr())
 }
@@ -50,9 +48,9 @@ fn render(backends: wgpu::Backends) -> RenderPlugin {
 }
 
 /// The camera that the panels are painted by.
-pub(in crate::viewer) fn spawn_table(commands: &mut Commands, target: RenderTarget) {
-    let paper = if let RenderTarget::Image(paper) = &target { Some(paper.handle.clone()) } else { None };
-    let mut table = commands.spawn((
+pub(in crate::viewer) fn spawn_panel_camera(commands: &mut Commands, target: RenderTarget) {
+    let image = if let RenderTarget::Image(image) = &target { Some(image.handle.clone()) } else { None };
+    let mut camera = commands.spawn((
         PrimaryEguiContext,
         Camera3d::default(),
         target,
@@ -61,89 +59,81 @@ pub(in crate::viewer) fn spawn_table(commands: &mut Commands, target: RenderTarg
         srgb_panels::SPACE,
         RenderLayers::none(),
     ));
-    // Paper takes the picture as it is; a display may have its colours in another order.
-    if let Some(paper) = paper {
-        table.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CarriedInto(paper)));
+    // HeadlessTarget takes the picture as it is; a display may have its colours in another order.
+    if let Some(image) = image {
+        camera.insert((Camera { output_mode: CameraOutputMode::Skip, ..default() }, CopiedInto(image)));
     }
 }
 
-/// The table itself is what the window is cleared to: no panel has to paint it.
-pub(in crate::viewer) fn colour_table(
-    walker: Res<Walker>,
-    mut tables: Query<&mut Camera, With<PrimaryEguiContext>>,
-    mut worn: Local<Option<Theme>>,
-) {
-    if *worn == Some(walker.theme()) {
-        return;
-    }
-    let [r, g, b] = narrow::linear(walker.theme().palette().table);
-    for mut camera in &mut tables {
+/// The window is cleared to its background: no panel has to paint it.
+pub(in crate::viewer) fn colour_background(desk: Res<Desk>, mut cameras: Query<&mut Camera, With<PrimaryEguiContext>>) {
+    let [r, g, b] = narrow::linear(desk.settings().theme.palette().table);
+    for mut camera in &mut cameras {
         camera.clear_color = ClearColorConfig::Custom(Color::linear_rgb(r, g, b));
-        *worn = Some(walker.theme());
     }
 }
 
 /// What went wrong on the graphics device, if anything, and the device to ask.
 #[derive(Resource, Clone, Default)]
-pub(in crate::viewer) struct Trouble {
-    told: Arc<Mutex<Option<String>>>,
+pub(in crate::viewer) struct EngineFailure {
+    reason: Arc<Mutex<Option<String>>>,
     device: Arc<Mutex<Option<(RenderDevice, RenderQueue)>>>,
 }
 
-impl Trouble {
+impl EngineFailure {
     /// Keeps the first thing that went wrong: what follows comes of it.
-    fn tell(&self, text: &str) {
-        let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
-        told.get_or_insert_with(|| text.lines().next().map(str::trim).unwrap_or("no reason given").to_owned());
+    fn note(&self, text: &str) {
+        let mut reason = self.reason.lock().unwrap_or_else(PoisonError::into_inner);
+        reason.get_or_insert_with(|| text.lines().next().map(str::trim).unwrap_or("no reason given").to_owned());
     }
 
-    /// What went wrong on the device. Where a device is lost amid a frame, the engine breaks on it before it is told: the
+    /// What went wrong on the device. Where a device is lost amid a frame, the engine breaks on it before it hears of it: the
     /// driver is asked once more.
     fn reason(&self) -> Option<String> {
         // A device whose queue is dropped answers no more: it is held as well.
         if let Some((device, _queue)) = self.device.lock().unwrap_or_else(PoisonError::into_inner).take() {
             let late = self.clone();
-            device.wgpu_device().set_device_lost_callback(move |_, text| late.tell(&text));
+            device.wgpu_device().set_device_lost_callback(move |_, text| late.note(&text));
             // What is not answered here was no loss.
             let _ = device.poll(PollType::Wait { submission_index: None, timeout: Some(ANSWER) });
         }
-        self.told.lock().unwrap_or_else(PoisonError::into_inner).take()
+        self.reason.lock().unwrap_or_else(PoisonError::into_inner).take()
     }
 }
 
-impl Plugin for Trouble {
+impl Plugin for EngineFailure {
     fn build(&self, app: &mut App) {
         app.insert_resource(self.clone()).insert_resource(RenderErrorHandler(lost)).add_systems(Startup, keep_device);
     }
 }
 
 /// Keeps the device at hand for when something goes wrong on it.
-fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, trouble: Res<Trouble>) {
-    *trouble.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
+fn keep_device(device: Res<RenderDevice>, queue: Res<RenderQueue>, failure: Res<EngineFailure>) {
+    *failure.device.lock().unwrap_or_else(PoisonError::into_inner) = Some((device.clone(), queue.clone()));
 }
 
 /// The device is gone: what is kept is kept, the window ends.
 fn lost(error: &bevy::render::error_handler::RenderError, main: &mut World, _render: &mut World) -> RenderErrorPolicy {
-    if let Some(trouble) = main.get_resource::<Trouble>() {
-        trouble.tell(&error.description);
+    if let Some(failure) = main.get_resource::<EngineFailure>() {
+        failure.note(&error.description);
     }
     main.write_message(AppExit::error());
     RenderErrorPolicy::StopRendering
 }
 
 /// Runs the engine so that nothing it breaks on breaks the program.
-pub(in crate::viewer) fn guarded(run: impl FnOnce(Trouble) -> AppExit) -> Result<(), ViewerError> {
-    let trouble = Trouble::default();
-    let (broken, told) = (Arc::new(Mutex::new(None::<String>)), trouble.clone());
+pub(in crate::viewer) fn guarded(run: impl FnOnce(EngineFailure) -> AppExit) -> Result<(), ViewerError> {
+    let failure = EngineFailure::default();
+    let (broken, noted) = (Arc::new(Mutex::new(None::<String>)), failure.clone());
     let heard = Arc::clone(&broken);
     let usual = std::panic::take_hook();
     std::panic::set_hook(Box::new(move |panic| {
         let text = panic.payload_as_str().unwrap_or("no reason given").lines().next().unwrap_or_default().to_owned();
         heard.lock().unwrap_or_else(PoisonError::into_inner).get_or_insert(text);
     }));
-    let ended = catch_unwind(AssertUnwindSafe(move || run(told)));
+    let ended = catch_unwind(AssertUnwindSafe(move || run(noted)));
     std::panic::set_hook(usual);
-    if let Some(reason) = trouble.reason() {
+    if let Some(reason) = failure.reason() {
         return Err(ViewerError::Lost { reason });
     }
     if matches!(ended, Ok(AppExit::Success)) {
@@ -166,8 +156,8 @@ mod tests {
     use crate::site::{LoadedSite, parse_site, site_hash};
     use crate::survey::{MeasureSettings, Survey};
     use crate::viewer::automation::playback::Report;
-    use crate::viewer::engine::headless::{Sheet, headless};
-    use crate::viewer::state::desk::{Desk, first_stance};
+    use crate::viewer::engine::headless::{HeadlessWindow, headless};
+    use crate::viewer::state::desk::first_stance;
 
     /// Takes the graphics device away after a few frames.
     fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>) {
@@ -177,8 +167,8 @@ mod tests {
         }
     }
 
-    /// What comes of it when `errand` takes the device away.
-    fn ended(errand: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
+    /// What comes of it when `prepare` takes the device away.
+    fn ended(prepare: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
         let text = SCENES[0].text;
         let site = parse_site(text, "saltings").expect("in order");
         let loaded = LoadedSite {
@@ -191,7 +181,7 @@ mod tests {
         let survey = Arc::new(Survey::of(loaded));
         let stance = first_stance(&survey);
         let desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
-        let sheet = Sheet { width_px: 640, height_px: 480, scale: 1.0, panels: true };
+        let sheet = HeadlessWindow { width_px: 640, height_px: 480, scale: 1.0, panels: true };
         let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
             *frames += 1;
             if *frames == 2000 {
@@ -200,7 +190,7 @@ mod tests {
         };
         headless(desk, sheet, false, |app, _| {
             app.add_systems(Last, give_up);
-            errand(app);
+            prepare(app);
         })
     }
 

@@ -8,13 +8,13 @@ use bevy::camera::RenderTarget;
 use bevy::prelude::*;
 use bevy::window::{Monitor, OnMonitor, PresentMode, PrimaryWindow, WindowResolution};
 use bevy::winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent};
-use bevy_egui::{EguiContexts, EguiPreUpdateSet};
+use bevy_egui::EguiContexts;
 
 use super::adapter::{has_display, require_adapter};
-use super::setup::{colour_table, engine, guarded, spawn_table};
+use super::setup::{engine, guarded, spawn_panel_camera};
 use crate::viewer::ViewerError;
-use crate::viewer::app::{self, Content, Walker};
-use crate::viewer::automation::playback::{Feeding, Report, Told, WantedPicture, follow_script, keep_going};
+use crate::viewer::app::{self, Content, FrameStep, Presentation};
+use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script, keep_going};
 use crate::viewer::automation::script::Script;
 use crate::viewer::render::narrow;
 use crate::viewer::state::desk::Desk;
@@ -34,9 +34,9 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
         return Err(ViewerError::NoDisplay);
     }
     let backends = require_adapter()?;
-    let report = Told::default();
+    let report = SharedReport::default();
     let handed_in = report.clone();
-    guarded(move |trouble| {
+    guarded(move |failure| {
         let title = title(&desk);
         // What moves elsewhere on the desktop wakes nobody.
         let resting = UpdateMode::reactive_low_power(Duration::from_secs(3600));
@@ -61,19 +61,19 @@ pub fn open_window(desk: Desk, script: Option<Script>) -> Result<Report, ViewerE
             app.insert_resource(Alarm::set_up(waker));
         }
         app.add_plugins(app::plugin)
-            .add_plugins(trouble)
+            .add_plugins(failure)
             .insert_resource(WinitSettings { focused_mode: resting, unfocused_mode: resting })
-            .insert_resource(Walker { desk, content: Content::Everything, steady: false })
+            .insert_resource(desk)
+            .insert_resource(Presentation { content: Content::Everything, steady: false })
             .add_systems(Startup, |mut commands: Commands| {
-                spawn_table(&mut commands, RenderTarget::default());
+                spawn_panel_camera(&mut commands, RenderTarget::default());
             })
-            .add_systems(Update, (colour_table, connect_alarm, entitle, fit_screen));
+            .add_systems(Update, (connect_alarm, entitle.run_if(resource_changed::<Desk>), fit_screen));
         if let Some(script) = script {
             app.insert_resource(script)
                 .insert_resource(handed_in)
                 .init_resource::<WantedPicture>()
-                .add_systems(PreUpdate, follow_script.in_set(Feeding))
-                .configure_sets(PreUpdate, Feeding.after(EguiPreUpdateSet::ProcessInput).before(app::Calm))
+                .add_systems(PreUpdate, follow_script.in_set(FrameStep::Script))
                 .add_systems(Last, keep_going);
         }
         app.run()
@@ -127,13 +127,12 @@ fn connect_alarm(mut contexts: EguiContexts, alarm: Option<Res<Alarm>>, mut conn
 }
 
 /// The window is called after its site.
-fn entitle(walker: Res<Walker>, mut windows: Query<&mut Window, With<PrimaryWindow>>, mut version: Local<u64>) {
-    if *version == walker.desk.site_version() {
-        return;
-    }
-    *version = walker.desk.site_version();
+fn entitle(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWindow>>) {
+    let title = title(&desk);
     for mut window in &mut windows {
-        window.title = title(&walker.desk);
+        if window.title != title {
+            window.title.clone_from(&title);
+        }
     }
 }
 

@@ -18,8 +18,7 @@ use crate::still::{contacts, feet};
 use crate::theme::Theme;
 
 use super::narrow::{Narrow, direction, linear};
-use super::scene::SitePart;
-use super::surfaces::{groups, is_quiet};
+use super::site_parts::{SitePart, groups, is_quiet};
 
 const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
 const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);
@@ -30,22 +29,22 @@ const WEIGHTS: [f32; 2] = [1.12, 0.9];
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
     embedded_asset!(app, "edges.wgsl");
-    app.add_plugins(MaterialPlugin::<Ink>::default());
+    app.add_plugins(MaterialPlugin::<EdgeMaterial>::default());
 }
 
 /// Lines of constant width.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
-pub(in crate::viewer) struct Ink {
+pub(in crate::viewer) struct EdgeMaterial {
     #[uniform(0)]
-    look: InkLook,
+    uniform: EdgeUniform,
 }
 
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
-struct InkLook {
+struct EdgeUniform {
     colour: Vec4,
 }
 
-impl Material for Ink {
+impl Material for EdgeMaterial {
     fn vertex_shader() -> ShaderRef {
         "embedded://plumbsight/viewer/render/edges.wgsl".into()
     }
@@ -85,7 +84,7 @@ impl Material for Ink {
 }
 
 #[derive(Default)]
-struct Quads {
+struct EdgeQuads {
     here: Vec<Vec3>,
     there: Vec<Vec3>,
     one: Vec<Vec3>,
@@ -94,7 +93,7 @@ struct Quads {
     indices: Vec<u32>,
 }
 
-impl Quads {
+impl EdgeQuads {
     fn add(&mut self, ends: [Vec3; 2], normals: [WorldVector; 2], joint: bool, weight: f32) {
         let first = self.here.len() as u32;
         let [a, b] = ends;
@@ -110,12 +109,13 @@ impl Quads {
     }
 }
 
-/// Inks every edge of the site.
-pub(in crate::viewer) fn draw(
+/// Spawns the lines of every edge of the site, not yet in their colour.
+pub(in crate::viewer) fn spawn(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
-    inks: &mut Assets<Ink>,
-    (model, narrow): (&Model, &Narrow),
+    materials: &mut Assets<EdgeMaterial>,
+    model: &Model,
+    narrow: &Narrow,
 ) {
     let groups = groups(model);
     let mut group_of = vec![0; model.solids.len()];
@@ -124,7 +124,7 @@ pub(in crate::viewer) fn draw(
             group_of[block] = number;
         }
     }
-    let mut quads: Vec<Quads> = groups.iter().map(|_| Quads::default()).collect();
+    let mut quads: Vec<EdgeQuads> = groups.iter().map(|_| EdgeQuads::default()).collect();
     let weight = |block: usize| WEIGHTS[usize::from(is_quiet(model, block))];
     for (block, solid) in model.solids.iter().enumerate() {
         let quads = &mut quads[group_of[block]];
@@ -156,7 +156,7 @@ pub(in crate::viewer) fn draw(
         let normals = [normal, -WorldVector::z()];
         quads[group_of[block]].add(ends.map(|end| narrow.point(&end)), normals, false, -weight(block));
     }
-    let ink = inks.add(Ink { look: InkLook::default() });
+    let ink = materials.add(EdgeMaterial { uniform: EdgeUniform::default() });
     for quads in quads.into_iter().filter(|quads| !quads.here.is_empty()) {
         let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, quads.here)
@@ -193,15 +193,15 @@ fn standing_on(model: &Model) -> Vec<[WorldPoint; 3]> {
 }
 
 /// Gives the lines their colour.
-pub(in crate::viewer) fn dress<'a>(
-    drawn: impl Iterator<Item = &'a MeshMaterial3d<Ink>>,
-    inks: &mut Assets<Ink>,
+pub(in crate::viewer) fn set_colour<'a>(
+    lines: impl Iterator<Item = &'a MeshMaterial3d<EdgeMaterial>>,
+    materials: &mut Assets<EdgeMaterial>,
     theme: Theme,
 ) {
     let [r, g, b] = linear(theme.palette().edge);
-    for material in drawn {
-        if let Some(mut ink) = inks.get_mut(&material.0) {
-            ink.look = InkLook { colour: Vec4::new(r, g, b, 1.0) };
+    for handle in lines {
+        if let Some(mut material) = materials.get_mut(&handle.0) {
+            material.uniform = EdgeUniform { colour: Vec4::new(r, g, b, 1.0) };
         }
     }
 }

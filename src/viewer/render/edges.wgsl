@@ -1,9 +1,9 @@
 #import bevy_pbr::mesh_view_bindings::view
 
-struct Ink { colour: vec4<f32> }
-@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> ink: Ink;
+struct EdgeUniform { colour: vec4<f32> }
+@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> ink: EdgeUniform;
 
-struct Vertex {
+struct EdgeVertex {
     @location(0) here: vec3<f32>,
     @location(1) there: vec3<f32>,
     @location(2) one: vec3<f32>,
@@ -12,18 +12,18 @@ struct Vertex {
     // 2 where the line is seen from its other end); how heavy the block's lines are, below nought for always an outline.
     @location(4) side: vec3<f32>,
 }
-struct Drawn { @builtin(position) position: vec4<f32>, @location(0) across: f32, @location(1) half_width: f32 }
+struct EdgeOutput { @builtin(position) position: vec4<f32>, @location(0) across: f32, @location(1) half_width: f32 }
 
 const NEAR: f32 = 0.05;
 
-fn nowhere() -> Drawn {
-    var drawn: Drawn;
+fn nowhere() -> EdgeOutput {
+    var drawn: EdgeOutput;
     drawn.position = vec4<f32>(2.0, 2.0, 2.0, 1.0);
     return drawn;
 }
 
 @vertex
-fn vertex(v: Vertex) -> Drawn {
+fn vertex(v: EdgeVertex) -> EdgeOutput {
     let sight = view.world_position.xyz - v.here;
     let eye = normalize(sight);
     let facing = dot(v.one, eye);
@@ -51,11 +51,11 @@ fn vertex(v: Vertex) -> Drawn {
     let toward = view.clip_from_world * vec4<f32>(-hidden, 0.0);
     let slant = dot((toward.xy * a.w - a.xy * toward.w) * half_size, across);
     let middle = select(0.0, half_width * sign(slant), outline);
-    // Drawn as much nearer as the face it lies on may come nearer within its width.
+    // EdgeOutput as much nearer as the face it lies on may come nearer within its width.
     let px_m = 1.0 / (view.clip_from_view[1][1] * half_size.y);
     let flattest = select(min(facing, other_facing), max(facing, other_facing), outline);
     let nearer = 0.0004 + (half_width + abs(middle) + 0.7) * px_m / max(flattest, 0.12);
-    var drawn: Drawn;
+    var drawn: EdgeOutput;
     let reach = half_width + 0.7;
     // The quad's own sides turn with its direction; what is across does not.
     let side = select(v.side.x, -v.side.x, reversed);
@@ -67,7 +67,7 @@ fn vertex(v: Vertex) -> Drawn {
 }
 
 @fragment
-fn fragment(in: Drawn) -> @location(0) vec4<f32> {
+fn fragment(in: EdgeOutput) -> @location(0) vec4<f32> {
     let cover = clamp(in.half_width + 0.5 - abs(in.across), 0.0, 1.0);
     return vec4<f32>(ink.colour.rgb, cover);
 }

@@ -14,11 +14,11 @@ use bevy_egui::{EguiTextureHandle, EguiUserTextures, egui};
 use crate::optics::{Camera as Lens, IdealWindow};
 use crate::pose::Pose;
 
-use super::finder_sheet::{FinderPlace, FinderSheet};
-use super::lens_warp::{Face, Shown, bend};
+use super::finder_mesh::{FinderMesh, FinderPlace};
+use super::lens_warp::{ShownPart, WarpFace, warp};
 use super::narrow::{self, Narrow};
 use crate::viewer::engine::adapter::Quality;
-use crate::viewer::engine::workarounds::output_copy::CarriedInto;
+use crate::viewer::engine::workarounds::output_copy::CopiedInto;
 use crate::viewer::engine::workarounds::srgb_panels;
 
 const NEAR_M: f32 = 0.05;
@@ -76,17 +76,15 @@ enum Tier {
 
 /// Everything that decides what the finder's textures hold.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Drawn {
+struct FinderKey {
     lens: Lens,
     pose: Pose,
-    shown: Shown,
+    shown: ShownPart,
     size_px: [u32; 2],
-    /// Grows with whatever else is drawn anew: site, sun, colours.
-    scene: u64,
 }
 
 /// A camera with the texture it draws into.
-struct Flat {
+struct FaceCamera {
     camera: Entity,
     image: Handle<Image>,
     texture: egui::TextureId,
@@ -100,10 +98,10 @@ pub(in crate::viewer) struct FinderCamera;
 #[derive(Resource, Default)]
 pub(in crate::viewer) struct Finder {
     place: Option<(FinderPlace, f32)>,
-    faces: Vec<Face>,
-    moving: Vec<Flat>,
-    resting: Vec<Flat>,
-    drawn: Option<Drawn>,
+    faces: Vec<WarpFace>,
+    moving: Vec<FaceCamera>,
+    resting: Vec<FaceCamera>,
+    drawn: Option<FinderKey>,
     tier: Option<Tier>,
     /// Whether what was drawn last may have come too early.
     again: bool,
@@ -111,13 +109,13 @@ pub(in crate::viewer) struct Finder {
     warm: bool,
     drawing: bool,
     /// Seconds since the program's start at which the picture last changed.
-    changed_at: f64,
-    sheet: Option<FinderSheet>,
+    changed_at_s: f64,
+    mesh: Option<FinderMesh>,
 }
 
 /// What the finder wants to go on.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub(in crate::viewer) enum Next {
+pub(in crate::viewer) enum NextFrame {
     /// Nothing: it holds what it should.
     Rest,
     /// A finer picture in so many seconds.
@@ -137,9 +135,26 @@ type Cameras<'w, 's> = Query<
     With<FinderCamera>,
 >;
 
+/// What the finder is to show.
+pub(in crate::viewer) struct FinderRequest<'a> {
+    pub(in crate::viewer) lens: &'a Lens,
+    pub(in crate::viewer) pose: &'a Pose,
+    /// From the site to the graphics card's world.
+    pub(in crate::viewer) narrow: &'a Narrow,
+    pub(in crate::viewer) quality: &'a Quality,
+    /// Whether site, sun or colours are to be seen otherwise than in the frame before.
+    pub(in crate::viewer) scene_changed: bool,
+    /// Seconds since the program's start.
+    pub(in crate::viewer) now_s: f64,
+    /// Whether not everything has arrived on the graphics card.
+    pub(in crate::viewer) unsettled: bool,
+    /// Whether only the finer picture will do.
+    pub(in crate::viewer) steady: bool,
+}
+
 /// What it takes to draw.
 #[derive(bevy::ecs::system::SystemParam)]
-pub(in crate::viewer) struct Easel<'w, 's> {
+pub(in crate::viewer) struct FinderAssets<'w, 's> {
     commands: Commands<'w, 's>,
     images: ResMut<'w, Assets<Image>>,
     textures: ResMut<'w, EguiUserTextures>,
@@ -161,22 +176,19 @@ impl Finder {
     }
 
     /// The picture to paint.
-    pub(in crate::viewer) fn sheet(&self) -> Option<&FinderSheet> {
-        self.sheet.as_ref()
+    pub(in crate::viewer) fn mesh(&self) -> Option<&FinderMesh> {
+        self.mesh.as_ref()
     }
 
-    /// Has the cards, lines and shadow drawn that are to be seen now. `unsettled` is set while not everything has arrived on
-    /// the graphics card, `steady` where only the finer picture will do.
+    /// Has the surfaces, lines and shadow drawn that are to be seen now.
     pub(in crate::viewer) fn draw(
         &mut self,
-        easel: &mut Easel<'_, '_>,
-        (lens, pose): (&Lens, &Pose),
-        narrow: &Narrow,
-        (quality, scene, now): (&Quality, u64, f64),
-        (unsettled, steady): (bool, bool),
-    ) -> Next {
-        for flat in self.moving.iter().chain(&self.resting) {
-            if let Ok((mut camera, ..)) = easel.cameras.get_mut(flat.camera)
+        assets: &mut FinderAssets<'_, '_>,
+        request: &FinderRequest<'_>,
+    ) -> NextFrame {
+        let &FinderRequest { lens, pose, quality, scene_changed, now_s, unsettled, steady, .. } = request;
+        for face_camera in self.moving.iter().chain(&self.resting) {
+            if let Ok((mut camera, ..)) = assets.cameras.get_mut(face_camera.camera)
                 && camera.is_active
             {
                 camera.is_active = false;
@@ -184,52 +196,51 @@ impl Finder {
         }
         let Some((place, pixels_per_point)) = self.place else {
             (self.drawn, self.drawing) = (None, false);
-            return Next::Rest;
+            return NextFrame::Rest;
         };
-        let wanted =
-            Drawn { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point), scene };
-        let changed = self.drawn != Some(wanted);
-        let moved = self.drawn.as_ref().is_none_or(|drawn| Drawn { scene: wanted.scene, ..*drawn } != wanted);
+        let key =
+            FinderKey { lens: *lens, pose: *pose, shown: place.shares(), size_px: place.size_px(pixels_per_point) };
+        let moved = self.drawn != Some(key);
         let is_bent =
-            |drawn: &Drawn| drawn.lens == wanted.lens && drawn.shown == wanted.shown && drawn.size_px == wanted.size_px;
+            |drawn: &FinderKey| drawn.lens == key.lens && drawn.shown == key.shown && drawn.size_px == key.size_px;
         if !self.drawn.as_ref().is_some_and(is_bent) {
-            self.faces = bend(lens, &wanted.shown, wanted.size_px);
-            self.sheet = None;
+            self.faces = warp(lens, &key.shown, key.size_px);
+            self.mesh = None;
         }
         if moved {
-            self.changed_at = now;
+            self.changed_at_s = now_s;
         }
         let plain = steady || (quality.moving == quality.resting && quality.moving_share >= 1.0);
-        let rested = now - self.changed_at >= SHARPEN_AFTER_S;
+        let rested = now_s - self.changed_at_s >= SHARPEN_AFTER_S;
         let tier = if plain || self.drawn.is_none() || (!moved && rested) || self.tier == Some(Tier::Resting) && !moved
         {
             Tier::Resting
         } else {
             Tier::Moving
         };
-        let due = changed || unsettled || self.again || self.tier != Some(tier);
+        let due = moved || scene_changed || unsettled || self.again || self.tier != Some(tier);
         let mut grown = false;
         self.drawing = due;
         if due {
-            grown = self.lay(easel, tier, quality, (pose, narrow));
-            if self.tier != Some(tier) || self.sheet.is_none() || grown {
-                let flats = self.flats(tier);
-                let textures: Vec<egui::TextureId> = flats.iter().map(|flat| flat.texture).collect();
-                self.sheet = Some(FinderSheet::of(&self.faces, &textures, place));
+            grown = self.place_cameras(assets, tier, request);
+            if self.tier != Some(tier) || self.mesh.is_none() || grown {
+                let cameras = self.cameras_of(tier);
+                let textures: Vec<egui::TextureId> = cameras.iter().map(|camera| camera.texture).collect();
+                self.mesh = Some(FinderMesh::of(&self.faces, &textures, place));
             }
         }
-        (self.drawn, self.tier, self.again) = (Some(wanted), Some(tier), grown);
+        (self.drawn, self.tier, self.again) = (Some(key), Some(tier), grown);
         if grown || unsettled {
-            Next::Again
+            NextFrame::Again
         } else if tier == Tier::Moving {
-            Next::Sharpen((SHARPEN_AFTER_S - (now - self.changed_at)).max(0.0))
+            NextFrame::Sharpen((SHARPEN_AFTER_S - (now_s - self.changed_at_s)).max(0.0))
         } else if !plain && !self.warm {
             // The lighter picture is drawn once unseen, so that the first step does not wait for it.
             self.warm = true;
-            self.lay(easel, Tier::Moving, quality, (pose, narrow));
-            Next::Again
+            self.place_cameras(assets, Tier::Moving, request);
+            NextFrame::Again
         } else {
-            Next::Rest
+            NextFrame::Rest
         }
     }
 
@@ -238,7 +249,7 @@ impl Finder {
         self.drawing
     }
 
-    fn flats(&self, tier: Tier) -> &Vec<Flat> {
+    fn cameras_of(&self, tier: Tier) -> &Vec<FaceCamera> {
         match tier {
             Tier::Moving => &self.moving,
             Tier::Resting => &self.resting,
@@ -246,18 +257,13 @@ impl Finder {
     }
 
     /// Points a tier's cameras at the faces. Returns whether a camera or texture is new, so that it must draw once more.
-    fn lay(
-        &mut self,
-        easel: &mut Easel<'_, '_>,
-        tier: Tier,
-        quality: &Quality,
-        (pose, narrow): (&Pose, &Narrow),
-    ) -> bool {
+    fn place_cameras(&mut self, assets: &mut FinderAssets<'_, '_>, tier: Tier, request: &FinderRequest<'_>) -> bool {
+        let &FinderRequest { pose, narrow, quality, .. } = request;
         let (share, msaa) = match tier {
             Tier::Moving => (quality.moving_share, quality.moving),
             Tier::Resting => (1.0, quality.resting),
         };
-        let flats = match tier {
+        let cameras = match tier {
             Tier::Moving => &mut self.moving,
             Tier::Resting => &mut self.resting,
         };
@@ -265,11 +271,11 @@ impl Finder {
         for (index, face) in self.faces.iter().enumerate() {
             let size_px = face.size_px.map(|side_px| ((f64::from(side_px) * f64::from(share)).round() as u32).max(1));
             let (projection, transform) = (projection(&face.window), transform(pose, face, narrow));
-            let Some(flat) = flats.get_mut(index) else {
+            let Some(face_camera) = cameras.get_mut(index) else {
                 grown = true;
-                let image = easel.images.add(texture(size_px));
-                let texture = easel.textures.add_image(EguiTextureHandle::Strong(image.clone()));
-                let camera = easel
+                let image = assets.images.add(texture(size_px));
+                let texture = assets.textures.add_image(EguiTextureHandle::Strong(image.clone()));
+                let camera = assets
                     .commands
                     .spawn((
                         FinderCamera,
@@ -277,24 +283,24 @@ impl Finder {
                         // Each draws before the window, in an order of its own.
                         Camera { order: -1 - index as isize, output_mode: CameraOutputMode::Skip, ..default() },
                         target(size_px),
-                        CarriedInto(image.clone()),
+                        CopiedInto(image.clone()),
                         msaa,
                         Tonemapping::None,
                         projection,
                         transform,
                     ))
                     .id();
-                flats.push(Flat { camera, image, texture, size_px });
+                cameras.push(FaceCamera { camera, image, texture, size_px });
                 continue;
             };
-            if flat.size_px != size_px {
+            if face_camera.size_px != size_px {
                 grown = true;
-                flat.size_px = size_px;
+                face_camera.size_px = size_px;
                 // The handle stays, so the window's texture follows.
-                let _ = easel.images.insert(flat.image.id(), texture(size_px));
+                let _ = assets.images.insert(face_camera.image.id(), texture(size_px));
             }
             if let Ok((mut camera, mut its_target, mut its_projection, mut its_transform)) =
-                easel.cameras.get_mut(flat.camera)
+                assets.cameras.get_mut(face_camera.camera)
             {
                 camera.is_active = true;
                 *its_target = target(size_px);
@@ -318,7 +324,7 @@ fn target([width, height]: [u32; 2]) -> RenderTarget {
 }
 
 /// Where the engine's camera of a face stands.
-fn transform(pose: &Pose, face: &Face, narrow: &Narrow) -> Transform {
+fn transform(pose: &Pose, face: &WarpFace, narrow: &Narrow) -> Transform {
     let face_from_world = face.face_from_view * pose.attitude.view_from_world();
     Transform::from_translation(narrow.point(&pose.eye)).with_rotation(narrow::rotation(&face_from_world))
 }

@@ -23,14 +23,14 @@ const LARGEST_PX: f64 = 4096.0;
 
 /// A part of the frame's plane in shares of the frame from its top left corner: 0 to 1 each way is the frame itself.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Shown {
+pub(in crate::viewer) struct ShownPart {
     pub(in crate::viewer) left: f64,
     pub(in crate::viewer) top: f64,
     pub(in crate::viewer) right: f64,
     pub(in crate::viewer) bottom: f64,
 }
 
-impl Shown {
+impl ShownPart {
     /// The frame and nothing else.
     #[cfg(test)]
     pub(in crate::viewer) const FRAME: Self = Self { left: 0.0, top: 0.0, right: 1.0, bottom: 1.0 };
@@ -38,7 +38,7 @@ impl Shown {
 
 /// A corner of the mesh.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Corner {
+pub(in crate::viewer) struct WarpCorner {
     /// Its place in what is shown: shares from the top left.
     pub(in crate::viewer) place: [f64; 2],
     /// Its place in the flat picture: shares from the top left.
@@ -47,24 +47,24 @@ pub(in crate::viewer) struct Corner {
 
 /// A flat picture and the mesh that shows it.
 #[derive(Clone, Debug)]
-pub(in crate::viewer) struct Face {
+pub(in crate::viewer) struct WarpFace {
     /// From the camera's axes to the axes of the face, which looks along its own z.
     pub(in crate::viewer) face_from_view: Matrix3<f64>,
     /// The slopes x/z and y/z that the flat picture holds.
     pub(in crate::viewer) window: IdealWindow,
     /// The pixels that the flat picture needs so as to be as fine as the screen in its middle.
     pub(in crate::viewer) size_px: [u32; 2],
-    pub(in crate::viewer) corners: Vec<Corner>,
+    pub(in crate::viewer) corners: Vec<WarpCorner>,
     pub(in crate::viewer) indices: Vec<u32>,
 }
 
 /// The flat pictures of a lens, of which `size_px` pixels are shown.
-pub(in crate::viewer) fn bend(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Vec<Face> {
+pub(in crate::viewer) fn warp(lens: &Lens, shown: &ShownPart, size_px: [u32; 2]) -> Vec<WarpFace> {
     if lens.draws_straight() {
         return straight(lens, shown, size_px).into_iter().collect();
     }
     let share = |index: usize, count: usize| index as f64 / count as f64;
-    let mut views = Views { lens, shown, flat: true };
+    let mut views = LensViews { lens, shown, flat: true };
     views.flat = (0..=CELLS[1])
         .flat_map(|row| (0..=CELLS[0]).map(move |column| [share(column, CELLS[0]), share(row, CELLS[1])]))
         .filter_map(|place| views.at(place))
@@ -87,7 +87,7 @@ pub(in crate::viewer) fn bend(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> 
         return face(Matrix3::identity(), &cells, slope_px).into_iter().collect();
     }
     let sides = sides();
-    let mut shared: [Vec<Cell>; 6] = Default::default();
+    let mut shared: [Vec<WarpCell>; 6] = Default::default();
     for cell in cells {
         let middle: ViewVector = cell.views.iter().sum();
         let along = |side: &Matrix3<f64>| (side * middle).z;
@@ -98,12 +98,13 @@ pub(in crate::viewer) fn bend(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> 
 }
 
 /// The frame of a plain lens: exact with one cell.
-fn straight(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Option<Face> {
-    let whole = Views { lens, shown, flat: true }.cell([0.0, 0.0, 1.0, 1.0])?;
+fn straight(lens: &Lens, shown: &ShownPart, size_px: [u32; 2]) -> Option<WarpFace> {
+    let whole = LensViews { lens, shown, flat: true }.cell([0.0, 0.0, 1.0, 1.0])?;
     let slope = |view: &ViewVector| [view.x / view.z, view.y / view.z];
     let ([left, top], [right, bottom]) = (slope(&whole.views[0]), slope(&whole.views[2]));
-    let [a, b, c, d] = [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]].map(|place| Corner { place, source: place });
-    Some(Face {
+    let [a, b, c, d] =
+        [[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]].map(|place| WarpCorner { place, source: place });
+    Some(WarpFace {
         face_from_view: Matrix3::identity(),
         window: IdealWindow { left, right, top, bottom },
         size_px,
@@ -113,20 +114,20 @@ fn straight(lens: &Lens, shown: &Shown, size_px: [u32; 2]) -> Option<Face> {
 }
 
 /// A cell of the mesh, its corners from the top left clockwise.
-struct Cell {
+struct WarpCell {
     places: [[f64; 2]; 4],
     views: [ViewVector; 4],
 }
 
 /// What a lens sees at the places that are shown.
-struct Views<'a> {
+struct LensViews<'a> {
     lens: &'a Lens,
-    shown: &'a Shown,
+    shown: &'a ShownPart,
     /// Whether one flat picture holds it all.
     flat: bool,
 }
 
-impl Views<'_> {
+impl LensViews<'_> {
     fn at(&self, place: [f64; 2]) -> Option<ViewVector> {
         self.lens.view_from_pixel(self.pixel(place))
     }
@@ -139,15 +140,15 @@ impl Views<'_> {
         PixelPoint::new(across * f64::from(frame.width_px), down * f64::from(frame.height_px))
     }
 
-    fn cell(&self, [left, top, right, bottom]: [f64; 4]) -> Option<Cell> {
+    fn cell(&self, [left, top, right, bottom]: [f64; 4]) -> Option<WarpCell> {
         let places = [[left, top], [right, top], [right, bottom], [left, bottom]];
         let [a, b, c, d] = places.map(|place| self.at(place));
-        Some(Cell { places, views: [a?, b?, c?, d?] })
+        Some(WarpCell { places, views: [a?, b?, c?, d?] })
     }
 
     /// Whether what lies between a cell's corners lies there in the lens's picture too, on whatever face it is drawn: places
     /// are interpolated in slopes, which are distances along the face's own axis.
-    fn is_even(&self, cell: &Cell) -> bool {
+    fn is_even(&self, cell: &WarpCell) -> bool {
         let [[left, top], _, [right, bottom], _] = cell.places;
         let middle = self.pixel([0.5 * (left + right), 0.5 * (top + bottom)]);
         let stray_px = STRAY * f64::from(self.lens.frame.width_px);
@@ -161,7 +162,7 @@ impl Views<'_> {
     }
 
     /// Adds a cell, or what of it the lens draws.
-    fn add(&self, bounds: [f64; 4], cells: &mut Vec<Cell>) {
+    fn add(&self, bounds: [f64; 4], cells: &mut Vec<WarpCell>) {
         if let Some(cell) = self.cell(bounds).filter(|cell| self.is_even(cell)) {
             cells.push(cell);
             return;
@@ -194,7 +195,7 @@ fn sides() -> [Matrix3<f64>; 6] {
 }
 
 /// The flat picture that holds these cells; `None` without any.
-fn face(face_from_view: Matrix3<f64>, cells: &[Cell], slope_px: [f64; 2]) -> Option<Face> {
+fn face(face_from_view: Matrix3<f64>, cells: &[WarpCell], slope_px: [f64; 2]) -> Option<WarpFace> {
     let slope = |view: &ViewVector| {
         let turned = face_from_view * view;
         [turned.x / turned.z, turned.y / turned.z]
@@ -210,7 +211,7 @@ fn face(face_from_view: Matrix3<f64>, cells: &[Cell], slope_px: [f64; 2]) -> Opt
     if !(across > 0.0 && down > 0.0 && across.is_finite() && down.is_finite()) {
         return None;
     }
-    let mut face = Face {
+    let mut face = WarpFace {
         face_from_view,
         window,
         size_px: [across * slope_px[0], down * slope_px[1]].map(|size_px| size_px.ceil().clamp(1.0, LARGEST_PX) as u32),
@@ -222,7 +223,7 @@ fn face(face_from_view: Matrix3<f64>, cells: &[Cell], slope_px: [f64; 2]) -> Opt
         for (place, view) in cell.places.iter().zip(&cell.views) {
             let [x, y] = slope(view);
             let source = [(x - window.left) / across, (y - window.top) / down];
-            face.corners.push(Corner { place: *place, source });
+            face.corners.push(WarpCorner { place: *place, source });
         }
         face.indices.extend([first, first + 1, first + 2, first, first + 2, first + 3]);
     }
@@ -239,7 +240,7 @@ mod tests {
     }
 
     /// What the mesh shows at a place, as the direction of the flat picture's pixel there.
-    fn shown_at(faces: &[Face], [x, y]: [f64; 2]) -> Option<ViewVector> {
+    fn shown_at(faces: &[WarpFace], [x, y]: [f64; 2]) -> Option<ViewVector> {
         for face in faces {
             for triangle in face.indices.chunks_exact(3) {
                 let [a, b, c] = [0, 1, 2].map(|index| face.corners[triangle[index] as usize]);
@@ -285,7 +286,7 @@ mod tests {
             )
         });
         for lens in lenses {
-            let faces = bend(&lens, &Shown::FRAME, [1200, 800]);
+            let faces = warp(&lens, &ShownPart::FRAME, [1200, 800]);
             let mut drawn = 0;
             for row in 0..40 {
                 for column in 0..60 {
@@ -303,7 +304,7 @@ mod tests {
     #[test]
     fn a_plain_lens_is_one_exact_picture_of_the_frames_own_pixels() {
         let lens = Lens { rise_mm: 5.0, ..Lens::plain(frame(), 24.0) };
-        let faces = bend(&lens, &Shown::FRAME, [900, 600]);
+        let faces = warp(&lens, &ShownPart::FRAME, [900, 600]);
         assert_eq!(faces.len(), 1);
         assert_eq!(faces[0].size_px, [900, 600]);
         let (drawn, ideal) = (faces[0].window, lens.ideal_window());
@@ -314,7 +315,7 @@ mod tests {
     fn half_a_sphere_takes_the_sides_of_a_cube_and_the_corners_stay_empty() {
         let square = Frame { width_mm: 24.0, height_mm: 24.0, width_px: 800, height_px: 800 };
         let lens = Lens { mapping: Mapping::Orthographic, ..Lens::plain(square, 12.0) };
-        let faces = bend(&lens, &Shown::FRAME, [800, 800]);
+        let faces = warp(&lens, &ShownPart::FRAME, [800, 800]);
         assert_eq!(faces.len(), 5);
         assert_eq!(shown_at(&faces, [0.02, 0.02]), None);
         let edge = shown_at(&faces, [0.5, 0.01]).expect("near the upper edge").normalize();

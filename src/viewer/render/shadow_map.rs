@@ -24,7 +24,8 @@ use crate::pose::WorldPoint;
 use crate::site::{Model, Solid, Sun};
 
 use super::narrow::{Narrow, direction, screen};
-use super::surfaces::CASTERS;
+use super::site_parts::CASTERS;
+use crate::viewer::engine::adapter::Quality;
 
 /// The order by which the shadow's camera is known in the render world.
 const ORDER: isize = -70;
@@ -32,19 +33,21 @@ const ORDER: isize = -70;
 const NEAR_M: f64 = 600.0;
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
-    app.add_plugins(ExtractResourcePlugin::<ShadeMap>::default());
+    app.add_plugins(ExtractResourcePlugin::<ShadowMap>::default());
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render.add_systems(Core3d, keep_depth.after(Core3dSystems::Prepass).before(Core3dSystems::MainPass));
     }
 }
 
-/// The shadow as the cards use it.
+/// The shadow as the surfaces use it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Shade {
+pub(in crate::viewer) struct SunShadow {
     pub(in crate::viewer) clip_from_world: Mat4,
     pub(in crate::viewer) toward_sun: Vec3,
     /// Whether there is a sun that casts shadows.
     pub(in crate::viewer) casts: bool,
+    /// Whether its edge is soft.
+    pub(in crate::viewer) soft: bool,
     /// The width of a texel of the map, in metres.
     pub(in crate::viewer) texel_m: f32,
     /// The width of a texel as a share of the map.
@@ -53,13 +56,13 @@ pub(in crate::viewer) struct Shade {
 
 /// Where light comes from.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) struct Light {
+pub(in crate::viewer) struct SceneLight {
     pub(in crate::viewer) from: Sun,
     /// Whether it is the sun, and casts shadows.
     pub(in crate::viewer) casts: bool,
 }
 
-impl Light {
+impl SceneLight {
     /// The sun's while it is up; else an even one over the left shoulder of who looks along a heading, as the still has it.
     pub(in crate::viewer) fn of(sun: Option<Sun>, heading: Angle) -> Self {
         let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
@@ -73,7 +76,7 @@ impl Light {
 
 /// The map, which lasts as long as the program.
 #[derive(Resource, Clone, ExtractResource)]
-pub(in crate::viewer) struct ShadeMap(pub(in crate::viewer) Handle<Image>);
+pub(in crate::viewer) struct ShadowMap(pub(in crate::viewer) Handle<Image>);
 
 /// The camera that looks along the sunlight.
 #[derive(Component)]
@@ -93,7 +96,7 @@ pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Ima
         min_filter: ImageFilterMode::Linear,
         ..default()
     });
-    commands.insert_resource(ShadeMap(images.add(map)));
+    commands.insert_resource(ShadowMap(images.add(map)));
     commands.spawn((
         SunCamera,
         Camera3d::default(),
@@ -107,14 +110,15 @@ pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Ima
     ));
 }
 
-/// Turns the sun's camera so that it sees all blocks, and tells the cards how the map lies.
-pub(in crate::viewer) fn cast(
-    (projection, transform): (&mut Projection, &mut Transform),
-    map_px: u32,
-    model: &Model,
-    narrow: &Narrow,
-    light: Light,
-) -> Shade {
+/// The sun's camera turned so that it sees all blocks, and the shadow it draws.
+pub(in crate::viewer) struct CastShadow {
+    pub(in crate::viewer) projection: Projection,
+    pub(in crate::viewer) transform: Transform,
+    pub(in crate::viewer) shadow: SunShadow,
+}
+
+/// Casts the shadow of the site under a light.
+pub(in crate::viewer) fn cast(model: &Model, narrow: &Narrow, light: SceneLight, quality: &Quality) -> CastShadow {
     let toward_sun = direction(&light.from.direction());
     let turned = Transform::default().looking_to(-toward_sun, Vec3::Z);
     let along_light = turned.rotation.inverse();
@@ -127,20 +131,22 @@ pub(in crate::viewer) fn cast(
     let light_at = Transform::from_translation(eye).with_rotation(turned.rotation);
     let (half_width, half_height) = (0.5 * size.x, 0.5 * size.y);
     let clip_from_view = Mat4::orthographic_rh(-half_width, half_width, -half_height, half_height, depth, 0.0);
-    *transform = light_at;
-    *projection = Projection::Orthographic(OrthographicProjection {
+    let projection = Projection::Orthographic(OrthographicProjection {
         near: 0.0,
         far: depth,
         scaling_mode: ScalingMode::Fixed { width: size.x, height: size.y },
         ..OrthographicProjection::default_3d()
     });
-    Shade {
+    let map_px = screen(f64::from(quality.shadow_px));
+    let shadow = SunShadow {
         clip_from_world: clip_from_view * light_at.to_matrix().inverse(),
         toward_sun,
         casts: light.casts,
-        texel_m: size.x.max(size.y) / screen(f64::from(map_px)),
-        step: 1.0 / screen(f64::from(map_px)),
-    }
+        soft: quality.soft_shadow,
+        texel_m: size.x.max(size.y) / map_px,
+        step: 1.0 / map_px,
+    };
+    CastShadow { projection, transform: light_at, shadow }
 }
 
 /// The bounds of all blocks that are not far from the subject, along the axes of the light.
@@ -176,7 +182,7 @@ fn around(model: &Model, narrow: &Narrow, along_light: impl Fn(Vec3) -> Vec3) ->
 /// Copies the sun's depth into the map that the cards read.
 fn keep_depth(
     view: ViewQuery<(&ExtractedCamera, &ViewDepthTexture)>,
-    map: Option<Res<ShadeMap>>,
+    map: Option<Res<ShadowMap>>,
     images: Res<RenderAssets<GpuImage>>,
     mut context: RenderContext,
 ) {

@@ -1,10 +1,6 @@
 //! How does the site become meshes of card?
-//!
-//! A processor that plays graphics card runs both sides of every question a shader asks, and shades sky behind walls as gladly as
-//! walls. So each kind of surface has a pipeline of its own, the sky comes last, neighbouring triangles share their corners, and
-//! blocks out of the frame are not sent.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use bevy::asset::{RenderAssetUsages, embedded_asset};
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
@@ -20,11 +16,9 @@ use crate::still::{Relief, card_tones};
 use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
-use super::scene::SitePart;
-use super::shadow_map::Shade;
+use super::shadow_map::SunShadow;
+use super::site_parts::{CASTERS, SitePart, groups, is_quiet};
 
-/// The layer of what casts shadows.
-pub(in crate::viewer) const CASTERS: usize = 1;
 /// Half the width of level ground, water and sky.
 const FAR_M: f64 = 20_000.0;
 /// The ground's triangles are cut finer, as long as there are no more than so many: contours bend in them.
@@ -32,27 +26,27 @@ const GROUND_TRIANGLES: usize = 60_000;
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
     embedded_asset!(app, "surfaces.wgsl");
-    app.add_plugins(MaterialPlugin::<Card>::default());
+    app.add_plugins(MaterialPlugin::<SurfaceMaterial>::default());
 }
 
 /// Matt card under one sun; also the ground, and the sky.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
-#[bind_group_data(CardKey)]
-pub(in crate::viewer) struct Card {
+#[bind_group_data(SurfaceKey)]
+pub(in crate::viewer) struct SurfaceMaterial {
     #[uniform(0)]
-    look: CardLook,
+    uniform: SurfaceUniform,
     #[texture(1, sample_type = "depth")]
     #[sampler(2, sampler_type = "comparison")]
     shade: Option<Handle<Image>>,
-    key: CardKey,
+    key: SurfaceKey,
 }
 
 /// By which of the shader's pipelines a card is drawn.
 #[repr(C)]
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(in crate::viewer) struct CardKey(u32);
+pub(in crate::viewer) struct SurfaceKey(u32);
 
-impl CardKey {
+impl SurfaceKey {
     const BLOCKS: u32 = 1;
     const GROUND: u32 = 2;
     const WATER: u32 = 4;
@@ -68,26 +62,26 @@ impl CardKey {
         (Self::SOFT_SHADE, "SOFT_SHADE"),
     ];
 
-    fn of(stuff: Stuff, casts: bool, soft: bool) -> Self {
-        let kind = match stuff {
-            Stuff::Blocks { .. } => Self::BLOCKS,
-            Stuff::Ground => Self::GROUND,
-            Stuff::Water => Self::WATER,
-            Stuff::Sky => Self::SKY,
+    fn of(kind: SurfaceKind, casts: bool, soft: bool) -> Self {
+        let kind = match kind {
+            SurfaceKind::Blocks { .. } => Self::BLOCKS,
+            SurfaceKind::Ground => Self::GROUND,
+            SurfaceKind::Water => Self::WATER,
+            SurfaceKind::Sky => Self::SKY,
         };
         Self(kind | if casts { Self::SHADE } else { 0 } | if casts && soft { Self::SOFT_SHADE } else { 0 })
     }
 }
 
-impl From<&Card> for CardKey {
-    fn from(card: &Card) -> Self {
+impl From<&SurfaceMaterial> for SurfaceKey {
+    fn from(card: &SurfaceMaterial) -> Self {
         card.key
     }
 }
 
 /// See the shader for what each holds.
 #[derive(ShaderType, Clone, Copy, Debug, Default)]
-struct CardLook {
+struct SurfaceUniform {
     lit: Vec4,
     shaded: Vec4,
     line: Vec4,
@@ -99,14 +93,14 @@ struct CardLook {
     light_clip_from_world: Mat4,
 }
 
-impl Material for Card {
+impl Material for SurfaceMaterial {
     fn fragment_shader() -> ShaderRef {
         "embedded://plumbsight/viewer/render/surfaces.wgsl".into()
     }
 
     fn alpha_mode(&self) -> AlphaMode {
         // The sky hides nothing and comes when all else is there, so that only what is seen of it is drawn.
-        if self.key.0 & CardKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
+        if self.key.0 & SurfaceKey::SKY == 0 { AlphaMode::Opaque } else { AlphaMode::Mask(0.0) }
     }
 
     fn specialize(
@@ -116,7 +110,7 @@ impl Material for Card {
         key: MaterialPipelineKey<Self>,
     ) -> Result<(), SpecializedMeshPipelineError> {
         if let Some(fragment) = &mut descriptor.fragment {
-            let words = CardKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
+            let words = SurfaceKey::WORDS.into_iter().filter(|(bit, _)| key.bind_group_data.0 & bit != 0);
             fragment.shader_defs.extend(words.map(|(_, word)| word.into()));
         }
         // The sky is seen from inside, decks from below.
@@ -127,7 +121,7 @@ impl Material for Card {
 
 /// Corners on their way to the graphics card.
 #[derive(Default)]
-struct Sheet {
+struct SurfaceMesh {
     positions: Vec<Vec3>,
     normals: Vec<Vec3>,
     /// For ground: the height that contours count by, and 1 where it is known.
@@ -135,7 +129,7 @@ struct Sheet {
     indices: Vec<u32>,
 }
 
-impl Sheet {
+impl SurfaceMesh {
     fn corner(&mut self, position: Vec3, normal: Vec3) {
         self.indices.push(self.positions.len() as u32);
         self.positions.push(position);
@@ -153,7 +147,7 @@ impl Sheet {
 
 /// What a mesh of the site stands for.
 #[derive(Component, Clone, Copy, Debug, PartialEq)]
-pub(in crate::viewer) enum Stuff {
+pub(in crate::viewer) enum SurfaceKind {
     /// Blocks of one finish; quiet where the picture is not about them.
     Blocks {
         finish: Finish,
@@ -164,49 +158,61 @@ pub(in crate::viewer) enum Stuff {
     Sky,
 }
 
-/// Lays out the whole site, not yet in its colours: each mesh with what it stands for.
-pub(in crate::viewer) fn lay(
+/// What the surfaces need of the shadow map while they have no colours yet.
+pub(in crate::viewer) struct ShadowUse<'a> {
+    pub(in crate::viewer) map: &'a Handle<Image>,
+    /// Whether there is a sun that casts shadows.
+    pub(in crate::viewer) casts: bool,
+    /// Whether its edge is soft.
+    pub(in crate::viewer) soft: bool,
+}
+
+/// Spawns the meshes of the whole site, not yet in their colours: each with what it stands for.
+pub(in crate::viewer) fn spawn(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
-    cards: &mut Assets<Card>,
-    (model, narrow): (&Model, &Narrow),
-    (map, casts, soft): (&Handle<Image>, bool, bool),
+    materials: &mut Assets<SurfaceMaterial>,
+    model: &Model,
+    narrow: &Narrow,
+    shadow: &ShadowUse<'_>,
 ) {
-    let mut lay = |mesh: Mesh, stuff: Stuff| {
-        let key = CardKey::of(stuff, casts, soft);
-        let card = cards.add(Card { look: CardLook::default(), shade: Some(map.clone()), key });
-        let mut laid = commands.spawn((SitePart, stuff, Mesh3d(meshes.add(mesh)), MeshMaterial3d(card)));
-        if matches!(stuff, Stuff::Blocks { .. }) {
-            laid.insert(RenderLayers::from_layers(&[0, CASTERS]));
+    let mut spawn = |mesh: Mesh, kind: SurfaceKind| {
+        let key = SurfaceKey::of(kind, shadow.casts, shadow.soft);
+        let material =
+            materials.add(SurfaceMaterial { uniform: SurfaceUniform::default(), shade: Some(shadow.map.clone()), key });
+        let mut entity = commands.spawn((SitePart, kind, Mesh3d(meshes.add(mesh)), MeshMaterial3d(material)));
+        if matches!(kind, SurfaceKind::Blocks { .. }) {
+            entity.insert(RenderLayers::from_layers(&[0, CASTERS]));
         } else {
             // It is everywhere.
-            laid.insert(NoFrustumCulling);
+            entity.insert(NoFrustumCulling);
         }
     };
     for group in groups(model) {
         for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
             for quiet in [false, true] {
-                let sheet = blocks(&group, model, narrow, finish, quiet);
-                if !sheet.positions.is_empty() {
-                    lay(sheet.mesh(), Stuff::Blocks { finish, quiet });
+                let mesh = blocks(&group, model, narrow, finish, quiet);
+                if !mesh.positions.is_empty() {
+                    spawn(mesh.mesh(), SurfaceKind::Blocks { finish, quiet });
                 }
             }
         }
     }
-    lay(ground(model, narrow).mesh(), Stuff::Ground);
+    spawn(ground(model, narrow).mesh(), SurfaceKind::Ground);
     if let Some(water_m) = model.site.water_level_m {
-        lay(level(narrow, water_m).mesh(), Stuff::Water);
+        spawn(level(narrow, water_m).mesh(), SurfaceKind::Water);
     }
-    lay(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), Stuff::Sky);
+    spawn(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), SurfaceKind::Sky);
 }
 
-/// Gives each mesh its colours under a sun.
-pub(in crate::viewer) fn dress<'a>(
-    laid: impl Iterator<Item = (&'a Stuff, &'a MeshMaterial3d<Card>)>,
-    cards: &mut Assets<Card>,
+/// Gives each mesh its colours under a sun; contour lines lie `interval_m` apart.
+pub(in crate::viewer) fn set_colours<'a>(
+    surfaces: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
+    materials: &mut Assets<SurfaceMaterial>,
     model: &Model,
-    (shade, soft): (&Shade, bool),
-    (theme, interval_m): (Theme, Option<f64>),
+    shadow: &SunShadow,
+    theme: Theme,
+    interval_m: Option<f64>,
 ) {
     let palette = theme.palette();
     let light = |colour| {
@@ -219,63 +225,32 @@ pub(in crate::viewer) fn dress<'a>(
     };
     let interval = interval_m.map_or(0.0, screen);
     let water_m = model.site.water_level_m.unwrap_or(-1e6);
-    for (stuff, material) in laid {
-        let [lit, shaded] = match stuff {
-            Stuff::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
-            Stuff::Ground => [palette.ground, palette.ground_shadow],
-            Stuff::Water => [palette.water, palette.water],
-            Stuff::Sky => [palette.sky_high, palette.sky_low],
+    for (kind, handle) in surfaces {
+        let [lit, shaded] = match kind {
+            SurfaceKind::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
+            SurfaceKind::Ground => [palette.ground, palette.ground_shadow],
+            SurfaceKind::Water => [palette.water, palette.water],
+            SurfaceKind::Sky => [palette.sky_high, palette.sky_low],
         };
-        if let Some(mut card) = cards.get_mut(&material.0) {
-            card.key = CardKey::of(*stuff, shade.casts, soft);
-            card.look = CardLook {
+        if let Some(mut material) = materials.get_mut(&handle.0) {
+            material.key = SurfaceKey::of(*kind, shadow.casts, shadow.soft);
+            material.uniform = SurfaceUniform {
                 lit: coded(lit),
                 shaded: coded(shaded),
                 line: light(palette.contour),
                 haze: light(palette.sky_low),
                 glow: light(palette.card_lit),
-                sun: shade.toward_sun.extend(0.0),
+                sun: shadow.toward_sun.extend(0.0),
                 ground: Vec4::new(interval, screen(water_m), 0.0, 0.0),
-                shade: Vec4::new(shade.texel_m, shade.step, 0.0, 0.0),
-                light_clip_from_world: shade.clip_from_world,
+                shade: Vec4::new(shadow.texel_m, shadow.step, 0.0, 0.0),
+                light_clip_from_world: shadow.clip_from_world,
             };
         }
     }
 }
 
-/// Whether the picture is about something else than this block.
-pub(in crate::viewer) fn is_quiet(model: &Model, block: usize) -> bool {
-    model.subject().next().is_some() && !model.site.blocks.get(block).is_some_and(|block| block.subject)
-}
-
-/// As many blocks as are drawn at one stroke, about: what is all out of the frame costs nothing.
-const TOGETHER: usize = 250;
-
-/// The blocks by where they stand, in cells of a net over the site, each in the order of the file.
-pub(in crate::viewer) fn groups(model: &Model) -> Vec<Vec<usize>> {
-    let middles: Vec<WorldPoint> = model
-        .solids
-        .iter()
-        .map(|solid| {
-            let (low, high) = solid.bounds();
-            nalgebra::center(&low, &high)
-        })
-        .collect();
-    let Some((low, high)) = middles.iter().map(|at| (*at, *at)).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))) else {
-        return Vec::new();
-    };
-    let cells = (middles.len() as f64 / TOGETHER as f64).sqrt().ceil().max(1.0);
-    let cell =
-        |value: f64, low: f64, high: f64| ((value - low) / (high - low).max(1.0) * cells).min(cells - 1.0) as usize;
-    let mut groups: BTreeMap<(usize, usize), Vec<usize>> = BTreeMap::new();
-    for (index, at) in middles.iter().enumerate() {
-        groups.entry((cell(at.x, low.x, high.x), cell(at.y, low.y, high.y))).or_default().push(index);
-    }
-    groups.into_values().collect()
-}
-
-fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> Sheet {
-    let mut sheet = Sheet::default();
+fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> SurfaceMesh {
+    let mut mesh = SurfaceMesh::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
         if block.finish != finish || is_quiet(model, index) != quiet {
@@ -286,30 +261,30 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
         for triangle in &solid.triangles {
             for (name, corner) in triangle.corners.into_iter().zip(solid.corners(triangle)) {
                 let index = *known.entry((triangle.face, name)).or_insert_with(|| {
-                    sheet.positions.push(narrow.point(&corner));
-                    sheet.normals.push(direction(&solid.normal_at(triangle, &corner)));
-                    (sheet.positions.len() - 1) as u32
+                    mesh.positions.push(narrow.point(&corner));
+                    mesh.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                    (mesh.positions.len() - 1) as u32
                 });
-                sheet.indices.push(index);
+                mesh.indices.push(index);
             }
         }
     }
-    sheet
+    mesh
 }
 
-fn ground(model: &Model, narrow: &Narrow) -> Sheet {
+fn ground(model: &Model, narrow: &Narrow) -> SurfaceMesh {
     let terrain = &model.site.terrain;
     let triangles = terrain.triangles();
     if triangles.is_empty() {
         return level(narrow, terrain.height_m((0.0, 0.0)));
     }
     let relief = Relief::of(terrain);
-    let mut sheet = Sheet::default();
+    let mut mesh = SurfaceMesh::default();
     let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
     for [a, b, c] in &triangles {
         // Points of the triangle, by rows from a to the side between b and c; neighbours share them, for each costs time in
         // every frame.
-        let first = sheet.positions.len() as u32;
+        let first = mesh.positions.len() as u32;
         for row in 0..=parts {
             for place in 0..=row {
                 let (down, along) = (row as f64 / parts as f64, place as f64 / parts as f64);
@@ -317,30 +292,30 @@ fn ground(model: &Model, narrow: &Narrow) -> Sheet {
                 let at = (point.x, point.y);
                 let mark =
                     relief.rounded_height_m(at).map_or(Vec2::ZERO, |(height_m, _)| Vec2::new(screen(height_m), 1.0));
-                sheet.positions.push(narrow.point(&point));
-                sheet.normals.push(direction(&relief.rounded_normal(at)));
-                sheet.marks.push(mark);
+                mesh.positions.push(narrow.point(&point));
+                mesh.normals.push(direction(&relief.rounded_normal(at)));
+                mesh.marks.push(mark);
             }
         }
         let index = |row: usize, place: usize| first + (row * (row + 1) / 2 + place) as u32;
         for row in 0..parts {
             for place in 0..=row {
-                sheet.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
+                mesh.indices.extend([index(row, place), index(row + 1, place), index(row + 1, place + 1)]);
                 if place < row {
-                    sheet.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
+                    mesh.indices.extend([index(row, place), index(row + 1, place + 1), index(row, place + 1)]);
                 }
             }
         }
     }
-    sheet
+    mesh
 }
 
-fn level(narrow: &Narrow, height_m: f64) -> Sheet {
-    let mut sheet = Sheet::default();
+fn level(narrow: &Narrow, height_m: f64) -> SurfaceMesh {
+    let mut mesh = SurfaceMesh::default();
     let corner = |x: f64, y: f64| narrow.point(&WorldPoint::new(x * FAR_M, y * FAR_M, height_m));
     let [sw, se, ne, nw] = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
     for position in [sw, se, ne, sw, ne, nw] {
-        sheet.corner(position, Vec3::Z);
+        mesh.corner(position, Vec3::Z);
     }
-    sheet
+    mesh
 }

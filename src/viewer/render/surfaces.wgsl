@@ -4,7 +4,7 @@
 // One pipeline for each of BLOCKS, GROUND, WATER and SKY, with SHADE where the sun casts shadows and SOFT_SHADE where their
 // edge is soft: a processor that plays graphics card runs both sides of every question, so what is not drawn is not asked.
 
-struct Card {
+struct SurfaceUniform {
     // Colours as they are coded in sRGB: tones are mixed as the eye steps.
     lit: vec4<f32>,
     shaded: vec4<f32>,
@@ -20,7 +20,7 @@ struct Card {
     shade: vec4<f32>,
     light_clip_from_world: mat4x4<f32>,
 }
-@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> card: Card;
+@group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> card: SurfaceUniform;
 @group(#{MATERIAL_BIND_GROUP}) @binding(1) var shade: texture_depth_2d;
 @group(#{MATERIAL_BIND_GROUP}) @binding(2) var shade_compare: sampler_comparison;
 

@@ -175,7 +175,7 @@ impl Present<'_> {
             }
             CameraMove::Focus(None) => Stance { focus_m: None, ..held }.into(),
             CameraMove::Focus(Some(focus_m)) => {
-                let focus_m = if focus_m.is_nan() { return Err("the focus is no number".into()) } else { *focus_m };
+                let focus_m = if focus_m.is_nan() { return Err("the focus is not a number".into()) } else { *focus_m };
                 Stance { focus_m: Some(focus_m.clamp(standing.lens.closest_focus_m(), FARTHEST_FOCUS_M)), ..held }
                     .into()
             }
@@ -320,7 +320,7 @@ impl Present<'_> {
 
     fn swapped(&self, next: &Lens, focal_mm: f64) -> Moved {
         let lens = &self.standing.lens;
-        let news = format!("the {} lens ends there; the {} lens is on the camera now", lens.name, next.name);
+        let news = format!("end of the {} lens; the {} lens is on the camera", lens.name, next.name);
         Moved { stance: self.with_lens(next, focal_mm), news: Some(news) }
     }
 
@@ -400,7 +400,7 @@ pub fn marks_of(lens: &Lens) -> Vec<f64> {
 }
 
 fn finite(value: f64, what: &str) -> Result<f64, String> {
-    if value.is_finite() { Ok(value) } else { Err(format!("the {what} is no number")) }
+    if value.is_finite() { Ok(value) } else { Err(format!("the {what} is not a number")) }
 }
 
 fn travel(travel_mm: f64, lens: &Lens, what: &str) -> Result<f64, String> {

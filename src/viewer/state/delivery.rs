@@ -3,8 +3,11 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::files;
-use crate::handover::places::PlacesForm;
+use crate::handover::capture::Shot;
+use crate::handover::deliver::{
+    DeliveryError, DeliveryForm, DeliveryKind, DeliveryRequest, Destination, IfExists, InTheWay, Prepared, file_stem,
+    record_beside,
+};
 use crate::plan::{Print, PrintId};
 use crate::site::Stance;
 
@@ -13,9 +16,7 @@ use super::camera::CameraStore;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects};
 use super::jobs::Outcome;
-use super::jobs::prepare::{ReadyOf, ready};
-use super::jobs::still::{StillOrder, file_stem, take};
-use super::jobs::write::{Writing, Written};
+use super::jobs::deliver::{DeliveryOutcome, PreparedFor, prepare, take_still, written};
 use super::notices::NoticeKind;
 use super::opening::Source;
 use super::prints::PrintStore;
@@ -23,28 +24,26 @@ use super::settings::SettingStore;
 use super::shown_site::ShownSite;
 use super::work::WorkId;
 
-pub use super::jobs::prepare::{Leaf, Packet, Ready};
-pub use super::jobs::still::Capture;
-pub use super::jobs::write::{InTheWay, Order};
+pub use super::jobs::deliver::{BlockedDelivery, DeliveryOptions, StillFiles};
 
-/// The most numbers that are tried for a name.
-const MOST_NUMBERS: u32 = 1000;
+/// The most pixels across and down of a still that is not taken in full, until something was shown.
+const FIRST_WITHIN_PX: (u32, u32) = (1200, 1200);
 
 /// What happens on the Hand over desk, and to stills.
 #[derive(Clone, Debug, PartialEq)]
 pub enum DeliveryAction {
     /// Show another kind of thing.
-    ShowPage(Leaf),
-    /// Change what goes in and how.
-    SetOptions(Box<Packet>),
+    Show(DeliveryKind),
+    /// Change how what is handed over is put together.
+    SetOptions(Box<DeliveryOptions>),
     /// Choose the file of the user's name, address and mark in a dialog.
     ChooseBrand,
     /// That file, or none.
     Brand(Option<PathBuf>),
     /// Write a thing into the chosen folder.
-    Write(Order),
-    /// Decide what becomes of what is in the way of it.
-    Resolve(Way),
+    Write(DeliveryForm),
+    /// Decide what happens to what is in the way of it; nothing is written without an answer.
+    AnswerInTheWay(Option<IfExists>),
     /// Take a still and write its record.
     Capture {
         /// With all of the body's pixels, not only those shown.
@@ -58,32 +57,21 @@ pub enum DeliveryAction {
     Folder(PathBuf),
 }
 
-/// How something that is in the way is met.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
-    /// The new one takes its place.
-    Replace,
-    /// Both are kept; the new one has a number.
-    Beside,
-    /// Nothing is written.
-    Leave,
-}
-
 /// What the Hand over desk shows.
 #[derive(Clone, Debug)]
-pub struct HandingView<'a> {
+pub struct DeliveryView<'a> {
     /// Which kind of thing.
-    pub leaf: Leaf,
-    /// How it leaves.
-    pub packet: &'a Packet,
-    /// It, made ready, or why it cannot be; absent while it is being made.
-    pub ready: Option<&'a Result<Ready, String>>,
+    pub kind: DeliveryKind,
+    /// How it is put together.
+    pub options: &'a DeliveryOptions,
+    /// It, prepared, or why it cannot be; absent while it is being prepared.
+    pub prepared: Option<&'a Result<Prepared, String>>,
     /// Another number for every other thing.
     pub version: u64,
-    /// Whether what is shown is being made anew.
-    pub making: bool,
-    /// What is in the way of what was ordered.
-    pub in_the_way: Option<&'a InTheWay>,
+    /// Whether what is shown is being prepared anew.
+    pub preparing: bool,
+    /// What is in the way of what was to be written.
+    pub in_the_way: Option<&'a BlockedDelivery>,
     /// What was written since the site was opened, the newest last.
     pub written: &'a [PathBuf],
     /// The prints that a sequence runs between.
@@ -115,24 +103,24 @@ impl DeliveryInputs<'_> {
 enum Waiting {
     /// A still, in full or not.
     Capture(bool),
-    Write(Order),
+    Write(DeliveryForm),
 }
 
 /// What is handed over, and where to.
 #[derive(Debug)]
 pub(super) struct DeliveryStore {
-    leaf: Leaf,
-    packet: Packet,
+    kind: DeliveryKind,
+    options: DeliveryOptions,
     /// Where it is written, as the plan keeps it.
     folder: Option<PathBuf>,
-    ready: Option<(ReadyOf, Result<Ready, String>)>,
-    making: Option<(WorkId, ReadyOf)>,
-    /// The key of the textures of what is ready: the pictures in it are too large to be compared in every frame.
+    prepared: Option<(PreparedFor, Result<Prepared, String>)>,
+    preparing: Option<(WorkId, PreparedFor)>,
+    /// The key of the textures of what is prepared: the pictures in it are too large to be compared in every frame.
     version: u64,
-    in_the_way: Option<InTheWay>,
+    blocked: Option<BlockedDelivery>,
     waiting: Option<Waiting>,
     written: Vec<PathBuf>,
-    captures: Vec<Capture>,
+    captures: Vec<StillFiles>,
     /// How many pixels of the frame are shown.
     shown_px: Option<(u32, u32)>,
 }
@@ -140,13 +128,13 @@ pub(super) struct DeliveryStore {
 impl DeliveryStore {
     pub(super) fn new() -> Self {
         Self {
-            leaf: Leaf::default(),
-            packet: Packet::first(),
+            kind: DeliveryKind::default(),
+            options: DeliveryOptions::first(),
             folder: None,
-            ready: None,
-            making: None,
+            prepared: None,
+            preparing: None,
             version: 0,
-            in_the_way: None,
+            blocked: None,
             waiting: None,
             written: Vec::new(),
             captures: Vec::new(),
@@ -155,14 +143,14 @@ impl DeliveryStore {
     }
 
     /// What the Hand over desk shows.
-    pub(super) fn view(&self, prints: &PrintStore) -> HandingView<'_> {
-        HandingView {
-            leaf: self.leaf,
-            packet: &self.packet,
-            ready: self.ready.as_ref().filter(|(of, _)| of.leaf == self.leaf).map(|(_, ready)| ready),
+    pub(super) fn view(&self, prints: &PrintStore) -> DeliveryView<'_> {
+        DeliveryView {
+            kind: self.kind,
+            options: &self.options,
+            prepared: self.prepared.as_ref().filter(|(of, _)| of.kind == self.kind).map(|(_, prepared)| prepared),
             version: self.version,
-            making: self.making.is_some(),
-            in_the_way: self.in_the_way.as_ref(),
+            preparing: self.preparing.is_some(),
+            in_the_way: self.blocked.as_ref(),
             written: &self.written,
             ends: self.ends(prints),
         }
@@ -170,7 +158,7 @@ impl DeliveryStore {
 
     /// Whether a print goes into sheets and places.
     pub(super) fn goes_in(&self, id: PrintId) -> bool {
-        !self.packet.left_out.contains(&id)
+        !self.options.left_out.contains(&id)
     }
 
     pub(super) fn folder(&self) -> Option<&PathBuf> {
@@ -178,7 +166,7 @@ impl DeliveryStore {
     }
 
     /// The stills in the folder, as far as they were taken here or lay there when the site was opened.
-    pub(super) fn captures(&self) -> &[Capture] {
+    pub(super) fn captures(&self) -> &[StillFiles] {
         &self.captures
     }
 
@@ -191,12 +179,12 @@ impl DeliveryStore {
 
     /// Another site is shown; the brand stays.
     pub(super) fn open(&mut self, effects: &mut Effects) {
-        if let Some((work, _)) = self.making.take() {
+        if let Some((work, _)) = self.preparing.take() {
             effects.push(Effect::Cancel(work));
         }
-        let packet = Packet { brand: self.packet.brand.take(), ..Packet::first() };
-        let (leaf, version, shown_px) = (self.leaf, self.version + 1, self.shown_px);
-        *self = Self { leaf, packet, version, shown_px, ..Self::new() };
+        let options = DeliveryOptions { brand: self.options.brand.take(), ..DeliveryOptions::first() };
+        let (kind, version, shown_px) = (self.kind, self.version + 1, self.shown_px);
+        *self = Self { kind, options, version, shown_px, ..Self::new() };
     }
 
     /// What the plan of the site that is shown keeps of the folder.
@@ -206,22 +194,22 @@ impl DeliveryStore {
 
     pub(super) fn act(&mut self, action: DeliveryAction, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
         match action {
-            DeliveryAction::ShowPage(leaf) => {
-                effects.change_if(std::mem::replace(&mut self.leaf, leaf) != leaf);
+            DeliveryAction::Show(kind) => {
+                effects.change_if(std::mem::replace(&mut self.kind, kind) != kind);
             }
-            DeliveryAction::SetOptions(packet) => {
-                effects.change_if(self.packet != *packet);
-                self.packet = *packet;
+            DeliveryAction::SetOptions(options) => {
+                effects.change_if(self.options != *options);
+                self.options = *options;
             }
             DeliveryAction::ChooseBrand => effects.push(Effect::Ask(PathQuestion::Brand)),
             DeliveryAction::Brand(brand) => {
                 effects.push(Effect::CloseQuestion);
                 let brand = brand.map(|path| inputs.beside_site(&path));
-                effects.change_if(self.packet.brand != brand);
-                self.packet.brand = brand;
+                effects.change_if(self.options.brand != brand);
+                self.options.brand = brand;
             }
-            DeliveryAction::Write(order) => self.write(order, inputs, effects),
-            DeliveryAction::Resolve(way) => self.resolve(way, inputs, effects),
+            DeliveryAction::Write(form) => self.write(form, inputs, effects),
+            DeliveryAction::AnswerInTheWay(answer) => self.answer_in_the_way(answer, inputs, effects),
             DeliveryAction::Capture { full, folder } => {
                 if let Some(folder) = folder {
                     self.folder = Some(folder);
@@ -237,7 +225,7 @@ impl DeliveryStore {
                 self.list_captures(inputs);
                 match self.waiting.take() {
                     Some(Waiting::Capture(full)) => self.capture(full, inputs, effects),
-                    Some(Waiting::Write(order)) => self.write(order, inputs, effects),
+                    Some(Waiting::Write(form)) => self.write(form, inputs, effects),
                     None => {}
                 }
             }
@@ -256,25 +244,35 @@ impl DeliveryStore {
             self.waiting = Some(Waiting::Capture(full));
             return effects.push(Effect::Ask(PathQuestion::Folder));
         };
-        let folder = inputs.beside_site(folder);
-        let (survey, stance) = (Arc::clone(inputs.site.survey()), inputs.camera.stance().clone());
-        let (measure_settings, straighten) = (*inputs.camera.measure_settings(), inputs.camera.straighten());
-        let (theme, shown_px) = (inputs.settings.theme(), self.shown_px);
-        let title = format!("Taking a still of {}", survey.model.site.name);
+        let (survey, stance) = (Arc::clone(inputs.site.survey()), inputs.camera.stance());
+        let name = format!("{}.png", file_stem(&survey.model.site.name, &stance.name));
+        let destination = Destination {
+            path: inputs.beside_site(folder).join(name),
+            // Of a stance there may be any number of stills.
+            if_exists: IfExists::KeepBoth,
+            make_folder: true,
+        };
+        let (mut settings, straighten) = (*inputs.camera.measure_settings(), inputs.camera.straighten());
+        settings.measures.tilt_left = straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
+        let request = DeliveryRequest::Still {
+            stance: stance.clone(),
+            settings,
+            shot: Shot { theme: inputs.settings.theme(), straightened: straighten.is_some(), ..Shot::default() },
+            within_px: (!full).then(|| self.shown_px.unwrap_or(FIRST_WITHIN_PX)),
+        };
+        let title = format!("Rendering a still of {}", survey.model.site.name);
         effects.start(Some(title), move |progress| {
-            let order =
-                StillOrder { survey: &survey, stance: &stance, measure_settings, theme, straighten, full, shown_px };
-            Outcome::Captured(take(&order, &folder, progress).map_err(|error| error.to_string()))
+            Outcome::Captured(take_still(&survey, &request, &destination, progress))
         });
     }
 
     /// A still was taken, or nothing where it was stopped.
-    pub(super) fn captured(&mut self, taken: Result<Option<Capture>, String>, effects: &mut Effects) {
+    pub(super) fn captured(&mut self, taken: Result<Option<StillFiles>, String>, effects: &mut Effects) {
         match taken {
-            Ok(Some(capture)) => {
-                let text = format!("{} is written, with its record beside it", capture.picture.display());
+            Ok(Some(still)) => {
+                let text = format!("saved {} with its record", still.picture.display());
                 effects.notice(NoticeKind::News, text);
-                self.captures.push(capture);
+                self.captures.push(still);
             }
             Ok(None) => effects.notice(NoticeKind::News, "the still was stopped; nothing is written"),
             Err(text) => effects.notice(NoticeKind::Error, text),
@@ -287,12 +285,12 @@ impl DeliveryStore {
         let Some(folder) = self.folder.as_ref().map(|folder| inputs.beside_site(folder)) else { return };
         // A folder that is not there yet has no captures.
         let Ok(entries) = std::fs::read_dir(folder) else { return };
-        let mut found: Vec<Capture> = entries
+        let mut found: Vec<StillFiles> = entries
             .flatten()
             .map(|entry| entry.path())
             .filter_map(|picture| {
-                let record = picture.with_extension("record.ron");
-                (picture.extension()? == "png" && record.is_file()).then_some(Capture { picture, record })
+                let record = record_beside(&picture);
+                (picture.extension()? == "png" && record.is_file()).then_some(StillFiles { picture, record })
             })
             .collect();
         found.sort_by(|a, b| a.picture.cmp(&b.picture));
@@ -302,7 +300,7 @@ impl DeliveryStore {
     /// The prints that a sequence runs between: those chosen, else the first and the last.
     fn ends(&self, prints: &PrintStore) -> [Option<PrintId>; 2] {
         let lies = |id: &PrintId| prints.print(*id).is_some();
-        let [from, to] = self.packet.ends.map(|id| id.filter(lies));
+        let [from, to] = self.options.ends.map(|id| id.filter(lies));
         let from = from.or_else(|| prints.prints().first().map(|print| print.id));
         let others = prints.prints().iter().rev().map(|print| print.id);
         let to = to.or_else(|| others.into_iter().find(|id| Some(*id) != from));
@@ -322,11 +320,11 @@ impl DeliveryStore {
         prints.iter().filter(|print| self.goes_in(print.id)).map(named).collect()
     }
 
-    fn stances_of(&self, leaf: Leaf, inputs: &DeliveryInputs<'_>) -> Vec<Stance> {
-        match leaf {
-            Leaf::Still | Leaf::Card => vec![inputs.camera.stance().clone()],
-            Leaf::Sheet | Leaf::Places => self.going_in(inputs),
-            Leaf::Sequence => {
+    fn stances_of(&self, kind: DeliveryKind, inputs: &DeliveryInputs<'_>) -> Vec<Stance> {
+        match kind {
+            DeliveryKind::Still | DeliveryKind::Card => vec![inputs.camera.stance().clone()],
+            DeliveryKind::Sheet | DeliveryKind::Places | DeliveryKind::Comparison => self.going_in(inputs),
+            DeliveryKind::Sequence => {
                 let end = |id: Option<PrintId>| {
                     let print = inputs.prints.print(id?)?;
                     Some(Stance { name: print.name.clone(), ..print.stance.clone() })
@@ -336,43 +334,45 @@ impl DeliveryStore {
         }
     }
 
-    fn ready_of(&self, leaf: Leaf, inputs: &DeliveryInputs<'_>) -> ReadyOf {
-        ReadyOf {
-            leaf,
-            stances: self.stances_of(leaf, inputs),
+    fn prepared_for(&self, kind: DeliveryKind, inputs: &DeliveryInputs<'_>) -> PreparedFor {
+        PreparedFor {
+            kind,
+            stances: self.stances_of(kind, inputs),
             site: inputs.site.version(),
             sun: inputs.camera.measured().sun,
             measure_settings: *inputs.camera.measure_settings(),
-            packet: self.packet.clone(),
+            options: self.options.clone(),
             theme: inputs.settings.theme(),
             units: inputs.settings.units(),
         }
     }
 
-    /// Makes what is shown ready, once the camera has come to rest; what is ready already stays.
+    /// Prepares what is shown, once the camera has come to rest; what is prepared already stays.
     pub(super) fn prepare(&mut self, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
-        let is_shown = inputs.settings.desk_name() == DeskName::HandOver && self.leaf != Leaf::Still;
+        let is_shown = inputs.settings.desk_name() == DeskName::HandOver && self.kind != DeliveryKind::Still;
         if !is_shown || inputs.camera.is_moving() {
             return;
         }
-        let of = self.ready_of(self.leaf, inputs);
-        let same = |known: Option<&ReadyOf>| known == Some(&of);
-        if same(self.ready.as_ref().map(|(known, _)| known)) || same(self.making.as_ref().map(|(_, known)| known)) {
+        let of = self.prepared_for(self.kind, inputs);
+        let is_known = |known: Option<&PreparedFor>| known == Some(&of);
+        if is_known(self.prepared.as_ref().map(|(known, _)| known))
+            || is_known(self.preparing.as_ref().map(|(_, known)| known))
+        {
             return;
         }
-        if let Some((work, _)) = self.making.take() {
+        if let Some((work, _)) = self.preparing.take() {
             effects.push(Effect::Cancel(work));
         }
-        let (survey, order) = (Arc::clone(inputs.site.survey()), of.clone());
-        let work = effects.start(None, move |progress| Outcome::Ready(ready(&survey, &order, progress)));
-        self.making = Some((work, of));
+        let (survey, wanted) = (Arc::clone(inputs.site.survey()), of.clone());
+        let work = effects.start(None, move |progress| Outcome::Prepared(prepare(&survey, &wanted, progress)));
+        self.preparing = Some((work, of));
     }
 
-    /// Something was made ready; `None` where it was stopped or broke.
-    pub(super) fn prepared(&mut self, work: WorkId, made: Option<Result<Ready, String>>) {
-        let Some((_, of)) = self.making.take_if(|(id, _)| *id == work) else { return };
-        let made = made.unwrap_or_else(|| Err("making it ready broke off; choose it again".into()));
-        self.ready = Some((of, made));
+    /// Something was prepared; `None` where it was stopped or broke.
+    pub(super) fn prepared(&mut self, work: WorkId, made: Option<Result<Prepared, String>>) {
+        let Some((_, of)) = self.preparing.take_if(|(id, _)| *id == work) else { return };
+        let made = made.unwrap_or_else(|| Err("preparing it failed; choose it again".into()));
+        self.prepared = Some((of, made));
         self.version += 1;
     }
 
@@ -381,107 +381,83 @@ impl DeliveryStore {
         self.prepared(work, None);
     }
 
-    /// Writes what was ordered into the chosen folder; asks for the folder where none is chosen.
-    fn write(&mut self, order: Order, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
+    /// Writes a thing into the chosen folder; asks for the folder where none is chosen.
+    fn write(&mut self, form: DeliveryForm, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
         effects.change();
         let Some(folder) = &self.folder else {
-            self.waiting = Some(Waiting::Write(order));
+            self.waiting = Some(Waiting::Write(form));
             return effects.push(Effect::Ask(PathQuestion::Folder));
         };
-        let path = inputs.beside_site(folder).join(self.name_of(order, inputs));
-        self.write_at(order, path, false, inputs, effects);
+        let path = inputs.beside_site(folder).join(self.name_of(form, inputs));
+        self.write_at(form, path, IfExists::Refuse, inputs, effects);
     }
 
     /// What a thing is called in its folder.
-    fn name_of(&self, order: Order, inputs: &DeliveryInputs<'_>) -> String {
-        let site = &inputs.site.survey().model.site.name;
-        match order {
-            Order::Card { paper } => {
-                let ending = if paper { "pdf" } else { "html" };
-                format!("{}-card.{ending}", file_stem(site, &inputs.camera.stance().name))
-            }
-            Order::Sheet => file_stem(site, "sheet"),
-            Order::Places(form) => {
-                let ending = match form {
-                    PlacesForm::Gpx => "gpx",
-                    PlacesForm::Kml => "kml",
-                    PlacesForm::GeoJson => "geojson",
-                };
-                format!("{}.{ending}", file_stem(site, "places"))
-            }
-            Order::Sequence => {
-                let stances = self.stances_of(Leaf::Sequence, inputs);
+    fn name_of(&self, form: DeliveryForm, inputs: &DeliveryInputs<'_>) -> String {
+        let (site, stance) = (&inputs.site.survey().model.site.name, &inputs.camera.stance().name);
+        let stem = match form.kind() {
+            DeliveryKind::Still => file_stem(site, stance),
+            DeliveryKind::Card => format!("{}-card", file_stem(site, stance)),
+            DeliveryKind::Sheet => file_stem(site, "sheet"),
+            DeliveryKind::Places => file_stem(site, "places"),
+            DeliveryKind::Comparison => file_stem(site, "comparison"),
+            DeliveryKind::Sequence => {
+                let stances = self.stances_of(DeliveryKind::Sequence, inputs);
                 let names: Vec<&str> = stances.iter().map(|stance| stance.name.as_str()).collect();
                 file_stem(site, &names.join(" to "))
             }
-        }
+        };
+        format!("{stem}{}", form.ending())
     }
 
     fn write_at(
         &mut self,
-        order: Order,
+        form: DeliveryForm,
         path: PathBuf,
-        replace: bool,
+        if_exists: IfExists,
         inputs: &DeliveryInputs<'_>,
         effects: &mut Effects,
     ) {
-        self.in_the_way = None;
-        if !replace && files::is_there(&path) {
-            self.in_the_way = Some(InTheWay { order, path });
+        let destination = Destination { path, if_exists, make_folder: true };
+        self.blocked = None;
+        // Looked at here too, so that the question comes at once.
+        if let Err(DeliveryError::InTheWay(InTheWay { path })) = destination.check(form.kind()) {
+            self.blocked = Some(BlockedDelivery { form, path });
             return;
         }
-        let leaf = match order {
-            Order::Card { .. } => Leaf::Card,
-            Order::Sheet => Leaf::Sheet,
-            Order::Places(_) => Leaf::Places,
-            Order::Sequence => Leaf::Sequence,
-        };
-        let of = self.ready_of(leaf, inputs);
-        let known = self.ready.as_ref().filter(|(known, _)| *known == of);
-        let known = known.and_then(|(_, ready)| ready.as_ref().ok()).cloned();
+        let of = self.prepared_for(form.kind(), inputs);
+        let known = self.prepared.as_ref().filter(|(known, _)| *known == of);
+        let known = known.and_then(|(_, prepared)| prepared.as_ref().ok()).cloned();
         let survey = Arc::clone(inputs.site.survey());
-        let title = format!("Writing {}", path.file_name().unwrap_or(path.as_os_str()).to_string_lossy());
+        let title = format!("Saving {}", destination.path.file_name().unwrap_or_default().to_string_lossy());
         effects.start(Some(title), move |progress| {
-            Outcome::Written(Writing { survey: &survey, of, known, order, path, replace }.written(progress))
+            Outcome::Written(match of.request() {
+                Ok(request) => written(&survey, &request, known, &destination, progress),
+                Err(text) => DeliveryOutcome::Failed(text),
+            })
         });
     }
 
-    /// Decides what becomes of what is in the way.
-    fn resolve(&mut self, way: Way, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
-        let Some(InTheWay { order, path }) = self.in_the_way.take() else { return };
+    /// Decides what happens to what is in the way; nothing is written where nobody wants it any more.
+    fn answer_in_the_way(&mut self, answer: Option<IfExists>, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
+        let Some(BlockedDelivery { form, path }) = self.blocked.take() else { return };
         effects.change();
-        match way {
-            Way::Leave => {}
-            Way::Replace => self.write_at(order, path, true, inputs, effects),
-            Way::Beside => match numbered(&path) {
-                Some(path) => self.write_at(order, path, false, inputs, effects),
-                None => {
-                    let text = format!("{} has a thousand namesakes; choose another folder", path.display());
-                    effects.notice(NoticeKind::Error, text);
-                }
-            },
+        if let Some(if_exists) = answer {
+            self.write_at(form, path, if_exists, inputs, effects);
         }
     }
 
-    pub(super) fn wrote(&mut self, written: Written, effects: &mut Effects) {
-        match written {
-            Written::Done { path, told } => {
-                effects.notice(NoticeKind::News, told);
+    /// Something was written, or not.
+    pub(super) fn wrote(&mut self, outcome: DeliveryOutcome, effects: &mut Effects) {
+        match outcome {
+            DeliveryOutcome::Done { path, text } => {
+                effects.notice(NoticeKind::News, text);
                 self.written.retain(|known| *known != path);
                 self.written.push(path);
             }
-            Written::InTheWay(in_the_way) => self.in_the_way = Some(in_the_way),
-            Written::Cancelled => effects.notice(NoticeKind::News, "it was stopped; nothing is written"),
-            Written::Failed(text) => effects.notice(NoticeKind::Error, text),
+            DeliveryOutcome::Blocked(blocked) => self.blocked = Some(blocked),
+            DeliveryOutcome::Cancelled => effects.notice(NoticeKind::News, "it was stopped; nothing is written"),
+            DeliveryOutcome::Failed(text) => effects.notice(NoticeKind::Error, text),
         }
     }
-}
-
-/// The same name with the first free number from 2.
-fn numbered(path: &Path) -> Option<PathBuf> {
-    let stem = path.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-    let ending = path.extension().map(|ending| format!(".{}", ending.to_string_lossy())).unwrap_or_default();
-    (2..MOST_NUMBERS)
-        .map(|number| path.with_file_name(format!("{stem}-{number}{ending}")))
-        .find(|path| !files::is_there(path))
 }

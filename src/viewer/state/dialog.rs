@@ -45,7 +45,7 @@ pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Bo
             let dialog = dialog.set_title("Your name, address and logo").add_filter("Brand files", &["ron"]);
             Box::new(waiting(dialog.pick_file()))
         }
-        PathQuestion::Folder => Box::new(waiting(dialog.set_title("Where do captures go?").pick_folder())),
+        PathQuestion::Folder => Box::new(waiting(dialog.set_title("Folder for captures").pick_folder())),
     }
 }
 

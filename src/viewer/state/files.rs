@@ -88,7 +88,7 @@ impl FileStore {
             let held = lock(&configuration, &configuration.join(SETTINGS_FILE));
             let text = match order.1.save(&order.0, &configuration) {
                 Ok(None) => None,
-                Ok(Some(aside)) => Some(format!("the old settings are kept as {}", aside.display())),
+                Ok(Some(aside)) => Some(format!("the old settings are saved as {}", aside.display())),
                 Err(error) => Some(format!("settings are not saved: {error}")),
             };
             drop(held);
@@ -214,7 +214,7 @@ impl FileStore {
         match Watch::over(&files, self.home.wake.clone()) {
             Ok(watch) => self.watch = Some(watch),
             Err(error) => {
-                effects.notice(NoticeKind::News, format!("changes of the site's file are not seen: {error}"));
+                effects.notice(NoticeKind::News, format!("changes to the site file are not noticed: {error}"));
             }
         }
     }
@@ -254,7 +254,7 @@ impl FileStore {
             match change {
                 PlanChange::ByOthers(plans) => effects.push(Effect::PlanChanged(plans)),
                 PlanChange::SetAside(path) => {
-                    let text = format!("the plan that could not be read is kept as {}", path.display());
+                    let text = format!("the unreadable plan is renamed to {}", path.display());
                     effects.notice(NoticeKind::News, text);
                 }
                 PlanChange::Failed(text) => effects.notice(NoticeKind::Error, text),

@@ -145,7 +145,7 @@ pub(in crate::viewer) fn own_kit(configuration: Option<&Path>) -> (Option<Kit>, 
     match configuration.map(read_own_kit) {
         None => (None, None),
         Some(Ok(kit)) => (kit, None),
-        Some(Err(error)) => (None, Some(format!("your own kit is left out: {error}"))),
+        Some(Err(error)) => (None, Some(format!("your own kit is unreadable and not used: {error}"))),
     }
 }
 
@@ -167,7 +167,7 @@ pub fn first_stance(survey: &Survey) -> Stance {
     } else {
         Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 }
     };
-    Stance { aim, ..Stance::plain("first look", at) }
+    Stance { aim, ..Stance::plain("first stance", at) }
 }
 
 /// A stance that is possible on any site: in the air over its origin, looking north with a lens that every kit can describe.
@@ -183,6 +183,6 @@ pub(super) fn somewhere(survey: &Survey) -> Stance {
         eye_height_m: Some(highest_m + 10.0),
         lens: "35 mm".into(),
         aim: Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 },
-        ..Stance::plain("over the site", (0.0, 0.0))
+        ..Stance::plain("above the site", (0.0, 0.0))
     }
 }

@@ -10,7 +10,6 @@ use super::work::Wake;
 use super::writer::Writer;
 
 /// What the other stores hold of the plan, side by side; where the camera stood last is known here.
-#[derive(Clone, Copy)]
 pub(super) struct PlanParts<'a> {
     pub(super) prints: &'a [Print],
     pub(super) bag: Option<&'a Vec<String>>,
@@ -167,7 +166,7 @@ fn outdone(first: &PlanOrder, later: &PlanOrder) -> bool {
         // A later state of the same plan; what it was made from is the same or newer.
         (PlanOrder::Save(first), PlanOrder::Save(later)) => first.0 == later.0,
         (PlanOrder::Look, _) => true,
-        _ => false,
+        (PlanOrder::Save(_), PlanOrder::Look) => false,
     }
 }
 
@@ -183,7 +182,7 @@ fn plan_keeper(
                 let (seen, mine) = *save;
                 match kept.save(&seen, &mine) {
                     Ok(saved) => Some(PlanNews::Saved(Box::new((mine, saved)))),
-                    Err(error) => Some(PlanNews::Failed(format!("the plan is not kept: {error}"))),
+                    Err(error) => Some(PlanNews::Failed(format!("the plan is not saved: {error}"))),
                 }
             }
             PlanOrder::Look => match kept.look() {

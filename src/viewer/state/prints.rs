@@ -279,7 +279,7 @@ impl PrintStore {
             return false;
         }
         if self.prints.iter().any(|print| print.id != id && print.name == name) {
-            let text = format!("another print is called '{name}'; choose another name");
+            let text = format!("another print is named '{name}'; choose another name");
             effects.notice(NoticeKind::Error, text);
             return false;
         }
@@ -320,7 +320,7 @@ impl PrintStore {
     /// Swaps the present stance with the one it is compared with.
     fn flick(&mut self, stance: &Stance, effects: &mut Effects) {
         let Some(against) = self.against.and_then(|id| self.pinned_print(id)) else {
-            let text = "choose a print to compare with first; then flick to it and back";
+            let text = "choose a print to compare with first";
             return effects.notice(NoticeKind::News, text);
         };
         let (there, is_possible) = (against.print.stance.clone(), against.measured.is_ok());

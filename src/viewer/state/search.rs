@@ -49,9 +49,9 @@ impl SearchKey {
     /// What has changed since.
     fn outdated(&self, now: &Self) -> Option<&'static str> {
         if self.site != now.site {
-            Some("the site has changed since")
+            Some("the site has changed")
         } else if self.request != now.request {
-            Some("the requirements have changed since")
+            Some("the requirements have changed")
         } else {
             None
         }
@@ -327,7 +327,7 @@ impl SearchStore {
     /// A piece of work broke.
     pub(super) fn broke(&mut self, work: WorkId) {
         if self.running.take_if(|running| running.work == work).is_some() {
-            self.failed = Some("the search broke off; try other requirements".into());
+            self.failed = Some("the search failed; try other requirements".into());
         }
     }
 

@@ -172,10 +172,10 @@ impl SettingStore {
 
     fn set_preset(&mut self, index: usize, name: &str, height_m: f64) -> Result<(), String> {
         if name.is_empty() || !HEIGHTS_M.contains(&height_m) {
-            return Err("a height needs a name, and 0.05 to 400 m".into());
+            return Err("a height needs a name and a value from 0.05 to 400 m".into());
         }
         if index >= self.all.presets.len() && self.all.presets.len() >= MOST_PRESETS {
-            return Err(format!("there are {MOST_PRESETS} named heights already"));
+            return Err(format!("there are already {MOST_PRESETS} named heights; remove one first"));
         }
         let preset = Preset { name: name.into(), height_m };
         match self.all.presets.get_mut(index) {

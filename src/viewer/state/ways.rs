@@ -102,6 +102,6 @@ impl WaysStore {
 
     /// A piece of work broke.
     pub(super) fn broke(&mut self, work: WorkId, inputs: &WaysInputs<'_>, effects: &mut Effects) {
-        self.found(work, Err("looking for the ways broke off".into()), inputs, effects);
+        self.found(work, Err("the task failed; move to try again".into()), inputs, effects);
     }
 }

@@ -1,4 +1,4 @@
-//! What did the search find? The places in their order, what one trades for another, and which requirement stands in the way.
+//! What did the search find? The standpoints in their order, the trade-offs between them, and what each requirement excludes.
 
 use bevy_egui::egui::{
     self, CursorIcon, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureId, Ui, Vec2, WidgetInfo, WidgetType,
@@ -8,106 +8,109 @@ use egui_plot::{PlotPoint, Points};
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
 use crate::viewer::state::desk::{Action, CameraMove, DeskName, PrintAction, SearchView, SettingAction};
+use crate::wording::{grouped, percent, percent_of};
 
 use super::chart::{chart, step_back};
-use super::criteria::{grouped, percent};
+use super::context::PanelContext;
 use super::figures::{short, tenths};
-use super::style::{Look, choice, count, focus_ring, within, word_button};
-use super::table::Table;
+use super::style::{Style, choice, count, focus_ring, text_button, within};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 
-/// How near the pointer must be to a dot of the trade, in units of the drawing.
+/// How near the pointer must be to a dot of the trade-offs, in units of the drawing.
 const NEAR: f32 = 14.0;
 /// How high a listed place's picture is, in points of a plain display.
 const PICTURE_HIGH: f32 = 84.0;
 
 /// Which part of what was found is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Part {
-    Places,
-    Trade,
-    Criteria,
+enum ResultsPart {
+    Standpoints,
+    TradeOffs,
+    Exclusions,
 }
 
 /// What the card remembers.
 #[derive(Default)]
-pub(super) struct Finding {
-    part: Option<Part>,
+pub(super) struct ResultsState {
+    part: Option<ResultsPart>,
     textures: Textures<usize>,
 }
 
 /// The whole card.
-pub(super) fn found_ui(
+pub(super) fn results_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
-    finding: &mut Finding,
+    state: &mut ResultsState,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
+    let style = &panel.style;
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(3.0));
     let Some(answer) = view.answer else {
-        ui.label(look.title("What is found"));
-        let words = "Every place one may stand, with each height, lens and aim: the best of them are listed here, each with \
-                     its picture, why it is listed, how exactly one must stand, and a way there.";
-        ui.add(egui::Label::new(look.note(words)).wrap());
+        ui.label(style.title("Results"));
+        let words = "The search tries every standpoint with each height, lens and aim. The best appear here, each with its picture, \
+                     the reason, the tolerance and the walk.";
+        ui.add(egui::Label::new(style.note(words)).wrap());
         return;
     };
-    finding.textures.retain(|number| *number <= answer.ranked.len());
-    let part = finding.part.unwrap_or(if answer.met == 0 { Part::Criteria } else { Part::Places });
-    let third = (ui.available_width() - look.px(12.0)) / count(3);
+    state.textures.retain(|number| *number <= answer.ranked.len());
+    let part = state.part.unwrap_or(if answer.met == 0 { ResultsPart::Exclusions } else { ResultsPart::Standpoints });
+    let third = (ui.available_width() - style.px(12.0)) / count(3);
     ui.horizontal(|ui| {
-        for (word, of) in
-            [("Standpoints", Part::Places), ("The trade", Part::Trade), ("What rules out", Part::Criteria)]
-        {
-            if choice(ui, look, word, &format!("what was found: {word}"), part == of, third).clicked() {
-                finding.part = Some(of);
+        for (word, of) in [
+            ("Standpoints", ResultsPart::Standpoints),
+            ("Trade-offs", ResultsPart::TradeOffs),
+            ("Exclusions", ResultsPart::Exclusions),
+        ] {
+            if choice(ui, style, word, &format!("results: {word}"), part == of, third).clicked() {
+                state.part = Some(of);
             }
         }
     });
-    status_ui(ui, table, view, answer);
-    ui.add_space(look.px(2.0));
+    status_ui(ui, panel, view, answer);
+    ui.add_space(style.px(2.0));
     match part {
-        Part::Places => places_ui(ui, table, view, answer, finding, actions),
-        Part::Trade => trade_ui(ui, table, answer, actions),
-        Part::Criteria => rules_ui(ui, table, view, answer),
+        ResultsPart::Standpoints => places_ui(ui, panel, view, answer, state, actions),
+        ResultsPart::TradeOffs => trade_offs_ui(ui, panel, answer, actions),
+        ResultsPart::Exclusions => exclusions_ui(ui, panel, view, answer),
     }
 }
 
 /// What was looked at, in how long, and whether it still holds.
-fn status_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
-    let look = &table.look;
+fn status_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
+    let style = &panel.style;
     if let Some(why) = view.outdated {
         let words = if view.running.is_some() {
-            "of the search before; the new one is on its way".to_owned()
+            "from the last search; a new one is running".to_owned()
         } else {
             format!("out of date: {why}; search again")
         };
         let galley =
-            look.wrapped(ui.painter(), &words, look.caption(), look.ink(), ui.available_width() - look.px(20.0));
+            style.wrapped(ui.painter(), &words, style.caption(), style.ink(), ui.available_width() - style.px(20.0));
         let size = Vec2::new(ui.available_width(), galley.size().y);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &words));
-        super::notices::beware_sign(ui.painter(), look, rect.left_top() + Vec2::new(look.px(7.0), look.px(8.0)));
-        ui.painter().galley(rect.left_top() + Vec2::new(look.px(20.0), 0.0), galley, look.ink());
+        super::notices::caution_sign(ui.painter(), style, rect.left_top() + Vec2::new(style.px(7.0), style.px(8.0)));
+        ui.painter().galley(rect.left_top() + Vec2::new(style.px(20.0), 0.0), galley, style.ink());
     }
     let took = view.took.map_or_else(String::new, |took| format!(", {:.1} s", took.as_secs_f64()));
-    let words = format!("{} of {} places meet every requirement{took}", grouped(answer.met), grouped(answer.looked));
-    ui.add(egui::Label::new(look.note(words)).wrap());
+    let words =
+        format!("{} of {} standpoints meet every requirement{took}", grouped(answer.met), grouped(answer.looked));
+    ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// A place's figures in a few words.
-pub(super) fn figures_words(table: &Table<'_>, found: &Ranked) -> String {
+pub(super) fn figures_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
     let figures = &found.figures;
     let lean = figures.largest_lean_deg.map(|degrees| format!("leans {}", tenths(degrees.abs())));
-    let detail = figures.detail_px_per_m.map(|px_per_m| table.units().detail(px_per_m));
+    let detail = figures.detail_px_per_m.map(|px_per_m| panel.units().detail(px_per_m));
     [lean, detail].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// With what, how high, and whether one must ask.
-fn with_words(table: &Table<'_>, found: &Ranked) -> String {
-    let units = table.units();
+fn with_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    let units = panel.units();
     let stance = &found.stance;
     let lens = if (found.figures.focal_mm * 10.0).round() > 0.0 {
         format!("{} mm", short(found.figures.focal_mm))
@@ -119,7 +122,7 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
         Aim::Rise => ", level with rise",
         _ => "",
     };
-    let presets = &table.desk.settings().presets;
+    let presets = &panel.desk.settings().presets;
     let height = presets
         .iter()
         .find(|preset| (preset.height_m - stance.height_m).abs() < 1e-9)
@@ -127,134 +130,139 @@ fn with_words(table: &Table<'_>, found: &Ranked) -> String {
     format!("{lens}{held}, {height}")
 }
 
-/// How exactly one must stand, and what it takes to get there.
-fn effort_words(table: &Table<'_>, found: &Ranked) -> String {
-    let units = table.units();
+/// How exactly one must stand, and how far it is to walk and climb.
+fn tolerance_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    let units = panel.units();
     let tolerance = match found.tolerance_m.sideways_m {
-        Some(metres) => format!("may be off {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
-        None => format!("may be off over {} sideways", units.length(50.0, 0)),
+        Some(metres) => format!("tolerance {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
+        None => format!("tolerance over {} sideways", units.length(50.0, 0)),
     };
-    let effort = format!("effort {}", units.length(found.figures.effort_m, 0));
-    format!("{tolerance} · {effort}")
+    let walk = walk_words(panel, found);
+    format!("{tolerance} · {walk}")
 }
 
-fn access_words(access: Access) -> &'static str {
-    match access {
-        Access::Open => "open",
-        Access::Ask => "ask first",
-        Access::Closed => "closed",
-    }
+/// How far it is to walk there; climbing counts as the longer walk that it is worth.
+fn walk_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
+    format!("walk and climb {}", panel.units().length(found.figures.effort_m, 0))
 }
 
 /// The ranked list.
 fn places_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
     answer: &Answer,
-    finding: &mut Finding,
+    state: &mut ResultsState,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     if answer.ranked.is_empty() {
         let words = if answer.looked == 0 {
-            "Nobody can stand anywhere on this ground."
+            "There is nowhere to stand on this ground."
         } else {
-            "No place meets every requirement; what rules out most is told beside."
+            "No standpoint meets every requirement. Exclusions shows which one excludes most."
         };
-        ui.add(egui::Label::new(look.plain(words)).wrap());
+        ui.add(egui::Label::new(style.plain(words)).wrap());
         return;
     }
     ScrollArea::vertical().id_salt("found").auto_shrink([false, false]).show(ui, |ui| {
         for (index, found) in answer.ranked.iter().enumerate() {
             let picture = view.pictures.get(index).and_then(Option::as_ref);
             let texture =
-                picture.and_then(|picture| finding.textures.of(ui.ctx(), found.number, picture, look.px(PICTURE_HIGH)));
+                picture.and_then(|picture| state.textures.of(ui.ctx(), found.number, picture, style.px(PICTURE_HIGH)));
             let shape = picture
                 .map_or(1.5, |picture| screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1))));
-            place_ui(ui, table, view, found, texture.map(|texture| (texture, shape)), actions);
+            place_ui(ui, panel, view, found, texture.map(|texture| (texture, shape)), actions);
             if index + 1 < answer.ranked.len() {
-                let line = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(9.0)), Sense::hover()).0;
-                ui.painter().hline(line.x_range().shrink(0.0), line.center().y, look.hairline());
+                let line = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(9.0)), Sense::hover()).0;
+                ui.painter().hline(line.x_range().shrink(0.0), line.center().y, style.hairline());
             }
         }
     });
 }
 
-/// One place of the list: its picture at the left, its words at the right, what can be done below.
+/// One standpoint of the list: its picture at the left, its words at the right, what can be done below.
 fn place_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
     found: &Ranked,
     picture: Option<(TextureId, f32)>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    let width = ui.available_width() - look.px(10.0);
-    // A picture portrait leaves its words more room.
+    let style = &panel.style;
+    let width = ui.available_width() - style.px(10.0);
+    // A picture in portrait leaves its words more room.
     let shape = picture.map_or(1.5, |(_, shape)| shape);
-    let picture_wide = (look.px(PICTURE_HIGH) * shape).clamp(look.px(56.0), 0.42 * width);
-    let words_left = picture_wide + look.px(10.0);
-    let words_width = (width - words_left).max(look.px(40.0));
-    let paint = |text: &str, font: egui::FontId, ink| look.wrapped(ui.painter(), text, font, ink, words_width);
-    let place = found.place.words(table.units());
-    let title = paint(&place, look.strong(12.5), look.ink());
-    let with = paint(&with_words(table, found), look.caption(), look.soft());
+    let picture_wide = (style.px(PICTURE_HIGH) * shape).clamp(style.px(56.0), 0.42 * width);
+    let words_left = picture_wide + style.px(10.0);
+    let words_width = (width - words_left).max(style.px(40.0));
+    let paint = |text: &str, font: egui::FontId, ink| style.wrapped(ui.painter(), text, font, ink, words_width);
     let access_ink = match found.access {
-        Access::Open => super::style::colour(look.palette().open),
-        Access::Ask | Access::Closed => look.ask(),
+        Access::Open => super::style::colour(style.palette().open),
+        Access::Ask | Access::Closed => style.ask(),
     };
-    let access = paint(access_words(found.access), look.strong(11.0), access_ink);
-    let figures = paint(&figures_words(table, found), look.strong(12.5), look.ink());
+    let (place, with, figures) =
+        (found.place.words(panel.units()), with_words(panel, found), figures_words(panel, found));
+    let beside = [
+        paint(&place, style.strong(12.5), style.ink()),
+        paint(&with, style.caption(), style.soft()),
+        paint(found.access.words(), style.strong(11.0), access_ink),
+        paint(&figures, style.strong(12.5), style.ink()),
+    ];
+    let note = note_words(panel, view, found);
+    let below = style.wrapped(ui.painter(), &note, style.caption(), style.soft(), width);
+    let stack = beside.iter().map(|galley| galley.size().y).sum::<f32>() + style.px(4.0);
+    let upper = stack.max(style.px(PICTURE_HIGH));
+    let size = Vec2::new(width, upper + below.size().y + style.px(6.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| {
+        let (number, access, note) = (found.number, found.access.words(), note.replace('\n', "; "));
+        let words = format!("standpoint {number}: {place}, {with}, {access}, {figures}; {note}");
+        WidgetInfo::labeled(WidgetType::Label, true, words)
+    });
+    let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
+    picture_ui(ui, style, room, found, picture);
+    let mut at = Pos2::new(rect.left() + words_left, rect.top());
+    for galley in beside {
+        let tall = galley.size().y;
+        ui.painter().galley(at, galley, style.ink());
+        at.y += tall + style.px(1.0);
+    }
+    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + style.px(4.0)), below, style.soft());
+    go_ui(ui, panel, found, place, actions);
+}
+
+/// Why it is listed, how exactly one must stand, how far it is, and what may stand in the way.
+fn note_words(panel: &PanelContext<'_>, view: &SearchView<'_>, found: &Ranked) -> String {
     let mut note = found.reason.clone();
     if !note.is_empty() {
         note.push('\n');
     }
-    note.push_str(&effort_words(table, found));
+    note.push_str(&tolerance_words(panel, found));
     if let Some(remains) = view.remains
         && !remains.listed.contains(&found.number)
     {
-        note.push_str(&format!("\nnot with {} in the way", remains.with.join(" and ")));
+        note.push_str(&format!("\nnot usable with {} in the way", remains.with.join(" and ")));
     }
-    let note_galley = look.wrapped(ui.painter(), &note, look.caption(), look.soft(), width);
-    let stack = title.size().y + with.size().y + access.size().y + figures.size().y + look.px(4.0);
-    let upper = stack.max(look.px(PICTURE_HIGH));
-    let height = upper + note_galley.size().y + look.px(6.0);
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
-    response.widget_info(|| {
-        let words = format!(
-            "place {}: {}, {}, {}, {}; {}",
-            found.number,
-            place,
-            with_words(table, found),
-            access_words(found.access),
-            figures_words(table, found),
-            note.replace('\n', "; ")
-        );
-        WidgetInfo::labeled(WidgetType::Label, true, words)
-    });
-    let room = Rect::from_min_size(rect.min, Vec2::new(picture_wide, upper));
-    picture_ui(ui, look, room, found, picture);
-    let mut at = Pos2::new(rect.left() + words_left, rect.top());
-    for galley in [title, with, access, figures] {
-        let tall = galley.size().y;
-        ui.painter().galley(at, galley, look.ink());
-        at.y += tall + look.px(1.0);
-    }
-    ui.painter().galley(Pos2::new(rect.left(), rect.top() + upper + look.px(4.0)), note_galley, look.soft());
+    note
+}
+
+/// What can be done with a standpoint of the list: go there, walk there, pin it.
+fn go_ui(ui: &mut Ui, panel: &PanelContext<'_>, found: &Ranked, place: String, actions: &mut Vec<Action>) {
+    let style = &panel.style;
     ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = look.px(4.0);
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
         let number = found.number;
-        let here = *table.desk.stance() == found.stance;
-        if choice(ui, look, "Go", &format!("go to place {number}"), here, look.px(52.0))
-            .on_hover_text("take this stance up")
+        let here = *panel.desk.stance() == found.stance;
+        if choice(ui, style, "Go", &format!("go to standpoint {number}"), here, style.px(52.0))
+            .on_hover_text("go to this stance")
             .clicked()
         {
             actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
         }
-        if word_button(ui, look, "walk there", &format!("go to place {number} and walk"))
-            .on_hover_text("take it up and sit at the Walk desk")
+        if text_button(ui, style, "Walk there", &format!("walk to standpoint {number}"))
+            .on_hover_text("go to this stance and open the Walk desk")
             .clicked()
         {
             actions.extend([
@@ -262,7 +270,10 @@ fn place_ui(
                 SettingAction::ShowDesk(DeskName::Walk).into(),
             ]);
         }
-        if word_button(ui, look, "pin", &format!("pin place {number}")).on_hover_text("keep it as a print").clicked() {
+        if text_button(ui, style, "Pin", &format!("pin standpoint {number}"))
+            .on_hover_text("keep it as a print")
+            .clicked()
+        {
             let stance = crate::site::Stance { name: place, ..found.stance.clone() };
             actions.push(PrintAction::PinStance(Box::new(stance)).into());
         }
@@ -270,7 +281,7 @@ fn place_ui(
 }
 
 /// The picture from a place with its number, or a well where it will be.
-fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
+fn picture_ui(ui: &Ui, style: &Style, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
     let shape = picture.map_or(1.5, |(_, shape)| shape);
     let size = if room.width() / room.height() > shape {
         Vec2::new(room.height() * shape, room.height())
@@ -284,22 +295,25 @@ fn picture_ui(ui: &Ui, look: &Look, room: Rect, found: &Ranked, picture: Option<
             ui.painter().image(texture, place, whole, egui::Color32::WHITE);
         }
         None => {
-            ui.painter().rect_filled(place, 0.0, look.well());
-            super::finder::middle_note(ui, look, place, "its picture is being drawn");
+            ui.painter().rect_filled(place, 0.0, style.well());
+            super::finder::middle_note(ui, style, place, "picture is being drawn");
         }
     }
-    ui.painter().rect_stroke(place, 0.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
-    let centre = place.min + Vec2::splat(look.px(11.0));
-    ui.painter().circle(centre, look.px(8.5), look.ink(), Stroke::new(1.0, look.panel()));
-    let galley = ui.painter().layout_no_wrap(found.number.to_string(), look.strong(10.0), look.panel());
-    ui.painter().galley(centre - 0.5 * galley.size(), galley, look.panel());
+    ui.painter().rect_stroke(place, 0.0, Stroke::new(1.0, style.ink()), StrokeKind::Outside);
+    let centre = place.min + Vec2::splat(style.px(11.0));
+    ui.painter().circle(centre, style.px(8.5), style.ink(), Stroke::new(1.0, style.panel()));
+    let galley = ui.painter().layout_no_wrap(found.number.to_string(), style.strong(10.0), style.panel());
+    ui.painter().galley(centre - 0.5 * galley.size(), galley, style.panel());
 }
 
-/// Stances that nothing beats at once: largest lean over detail, the effort as the size of the dot.
-fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let units = table.units();
-    let front: Vec<(&Ranked, [f64; 2])> = answer
+/// A stance of the trade-offs with its place in the plot: detail, and the size of its largest lean in degrees.
+type TradeOff<'a> = (&'a Ranked, [f64; 2]);
+
+/// Stances of which no other is better in everything at once: largest lean over detail, the walk as the size of the dot.
+fn trade_offs_ui(ui: &mut Ui, panel: &PanelContext<'_>, answer: &Answer, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let units = panel.units();
+    let front: Vec<TradeOff<'_>> = answer
         .front
         .iter()
         .filter_map(|found| {
@@ -308,112 +322,115 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
         })
         .collect();
     if front.is_empty() {
-        ui.label(look.note("No stance meets every wish: there is nothing to trade."));
+        ui.label(style.note("No stance meets every requirement, so there is nothing to compare."));
         return;
     }
     let words = format!(
-        "{} of {} stances that nothing beats at once in lean, detail and effort. A larger dot takes more effort; a click \
-         takes the stance up.",
+        "{} of {} stances: no other is better in lean, detail and walk at once. A larger dot means a longer walk and climb. \
+         Click a dot to go there.",
         front.len(),
         grouped(answer.front_size as u64)
     );
-    ui.add(egui::Label::new(look.note(words)).wrap());
-    let efforts = front.iter().map(|(found, _)| found.figures.effort_m);
-    let (least, most) =
-        efforts.fold((f64::INFINITY, 0.0), |(least, most): (f64, f64), effort| (least.min(effort), most.max(effort)));
-    let radius = |effort_m: f64| {
-        let share = if most > least { (effort_m - least) / (most - least) } else { 0.0 };
-        look.px(2.5 + 4.5 * screen(share.sqrt()))
-    };
-    ui.label(look.note(format!("effort {} to {}", units.length(least, 0), units.length(most, 0))));
-    let told_height = look.px(74.0);
-    let height = (ui.available_height() - told_height).clamp(look.px(120.0), look.px(330.0));
-    let now = table.desk.stance();
+    ui.add(egui::Label::new(style.note(words)).wrap());
+    let walks = || front.iter().map(|(found, _)| found.figures.effort_m);
+    let (least_m, most_m) = (walks().fold(f64::INFINITY, f64::min), walks().fold(0.0, f64::max));
+    ui.label(style.note(format!("walk and climb {} to {}", units.length(least_m, 0), units.length(most_m, 0))));
+    let now = panel.desk.stance();
     let chosen = front.iter().position(|(found, _)| same_stance(&found.stance, now));
-    let mut hovered = None;
-    let mut clicked = false;
-    let plot_width = ui.available_width();
-    within_plot(ui, look, Vec2::new(plot_width, height), |ui| {
-        let across = format!("detail, px/{}", units.name());
-        let plot = chart(look, "the trade", across, "largest lean, degrees".into())
+    let radius = |walk_m: f64| {
+        let share = if most_m > least_m { (walk_m - least_m) / (most_m - least_m) } else { 0.0 };
+        style.px(2.5 + 4.5 * screen(share.sqrt()))
+    };
+    let pointed = trade_offs_plot(ui, panel, &front, chosen, &radius);
+    if let Some((index, true)) = pointed {
+        actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
+    }
+    trade_offs_list(ui, panel, &front, pointed.map(|(index, _)| index).or(chosen), actions);
+}
+
+/// The plot; the stance under the pointer, and whether it was clicked.
+fn trade_offs_plot(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    front: &[TradeOff<'_>],
+    chosen: Option<usize>,
+    radius: &dyn Fn(f64) -> f32,
+) -> Option<(usize, bool)> {
+    let style = &panel.style;
+    // Some rows of the list are seen below.
+    let height = (ui.available_height() - style.px(74.0)).clamp(style.px(120.0), style.px(330.0));
+    let mut pointed = None;
+    let size = Vec2::new(ui.available_width(), height);
+    within_plot(ui, style, size, |ui| {
+        let across = format!("Detail, px/{}", panel.units().name());
+        let plot = chart(style, "trade-offs", across, "Largest lean, degrees".into())
             .show_x(false)
             .show_y(false)
             .set_margin_fraction(Vec2::new(0.08, 0.08));
         let shown = plot.show(ui, |plot| {
-            let pointer = plot.response().hover_pos();
-            hovered = pointer.and_then(|pointer| {
+            let near = plot.response().hover_pos().and_then(|pointer| {
                 front
                     .iter()
                     .enumerate()
                     .map(|(index, (_, [x, y]))| {
                         (index, plot.screen_from_plot(PlotPoint::new(*x, *y)).distance(pointer))
                     })
-                    .filter(|(_, distance)| *distance < look.px(NEAR))
+                    .filter(|(_, distance)| *distance < style.px(NEAR))
                     .min_by(|a, b| a.1.total_cmp(&b.1))
                     .map(|(index, _)| index)
             });
-            clicked = plot.response().clicked();
+            pointed = near.map(|index| (index, plot.response().clicked()));
             for (index, (found, point)) in front.iter().enumerate() {
-                let picked = Some(index) == hovered || Some(index) == chosen;
-                let ink = if picked { look.ink() } else { look.soft() };
-                let dots = Points::new("", vec![*point])
-                    .radius(radius(found.figures.effort_m))
-                    .filled(true)
-                    .color(ink)
-                    .allow_hover(false);
-                plot.points(dots);
+                let picked = Some(index) == near || Some(index) == chosen;
+                let ink = if picked { style.ink() } else { style.soft() };
+                let radius = radius(found.figures.effort_m);
+                let dot = Points::new("", vec![*point]).radius(radius).filled(true).color(ink).allow_hover(false);
+                plot.points(dot);
                 if picked {
-                    let ring = radius(found.figures.effort_m) + look.px(3.0);
+                    let ring = radius + style.px(3.0);
                     plot.points(
-                        Points::new("", vec![*point]).radius(ring).filled(false).color(look.ink()).allow_hover(false),
+                        Points::new("", vec![*point]).radius(ring).filled(false).color(style.ink()).allow_hover(false),
                     );
                 }
             }
         });
-        let words = "the trade: largest lean over detail, of stances that nothing beats at once";
+        let words = "trade-offs: largest lean against detail";
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
-        if hovered.is_some() {
+        if pointed.is_some() {
             ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
         }
     });
-    if let Some(index) = hovered.filter(|_| clicked) {
-        actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
-    }
-    trade_list(ui, table, &front, hovered.or(chosen), actions);
+    pointed
 }
 
 /// The same stances as rows, for keys and readers of the screen; the one that is pointed at first.
-fn trade_list(
+fn trade_offs_list(
     ui: &mut Ui,
-    table: &Table<'_>,
-    front: &[(&Ranked, [f64; 2])],
+    panel: &PanelContext<'_>,
+    front: &[TradeOff<'_>],
     pointed: Option<usize>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     ScrollArea::vertical().id_salt("trade").auto_shrink([false, false]).show(ui, |ui| {
         let order = pointed.into_iter().chain((0..front.len()).filter(|index| Some(*index) != pointed));
         for index in order {
             let (found, _) = front[index];
-            let text = format!("{}, {}", figures_words(table, found), with_words(table, found));
-            let width = ui.available_width() - look.px(8.0);
-            let place = format!(
-                "{} · effort {}",
-                found.place.words(table.units()),
-                table.units().length(found.figures.effort_m, 0)
-            );
-            let upper = look.wrapped(ui.painter(), &text, look.strong(11.5), look.ink(), width);
-            let lower = look.wrapped(ui.painter(), &place, look.caption(), look.soft(), width);
-            let size = Vec2::new(width, upper.size().y + lower.size().y + look.px(4.0));
+            let text = format!("{}, {}", figures_words(panel, found), with_words(panel, found));
+            let width = ui.available_width() - style.px(8.0);
+            let place = format!("{} · {}", found.place.words(panel.units()), walk_words(panel, found));
+            let upper = style.wrapped(ui.painter(), &text, style.strong(11.5), style.ink(), width);
+            let lower = style.wrapped(ui.painter(), &place, style.caption(), style.soft(), width);
+            let size = Vec2::new(width, upper.size().y + lower.size().y + style.px(4.0));
             let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("take up: {text}, {place}")));
+            response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to: {text}, {place}")));
             if response.hovered() || Some(index) == pointed {
-                ui.painter().rect_filled(rect.expand(2.0), 4.0, look.well());
+                ui.painter().rect_filled(rect.expand(2.0), 4.0, style.well());
             }
-            focus_ring(ui, look, &response, rect);
+            focus_ring(ui, style, &response, rect);
             let below = rect.top() + upper.size().y;
-            ui.painter().galley(rect.left_top(), upper, look.ink());
-            ui.painter().galley(Pos2::new(rect.left(), below), lower, look.soft());
+            ui.painter().galley(rect.left_top(), upper, style.ink());
+            ui.painter().galley(Pos2::new(rect.left(), below), lower, style.soft());
             if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
                 actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
             }
@@ -427,90 +444,112 @@ fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
 }
 
 /// A room for a plot whose grid and figures step back.
-fn within_plot(ui: &mut Ui, look: &Look, size: Vec2, contents: impl FnOnce(&mut Ui)) {
+fn within_plot(ui: &mut Ui, style: &Style, size: Vec2, contents: impl FnOnce(&mut Ui)) {
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    within(ui, "trade plot", rect, |ui| {
-        step_back(ui, look);
+    within(ui, "trade-offs plot", rect, |ui| {
+        step_back(ui, style);
         contents(ui);
     });
 }
 
-/// Which requirement rules out how much, where nobody can stand, what to pack, and what remains on the day.
-fn rules_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, answer: &Answer) {
-    let look = &table.look;
-    ScrollArea::vertical().id_salt("rules").auto_shrink([false, false]).show(ui, |ui| {
-        ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
-        ui.spacing_mut().item_spacing.y = look.px(3.0);
-        if answer.looked == 0 {
-            ui.add(egui::Label::new(look.plain("Nobody can stand anywhere on this ground.")).wrap());
-        } else {
-            ui.label(look.title("Each requirement, were it the only one"));
-            for told in &answer.criteria {
-                let out = answer.looked.saturating_sub(told.met_alone);
-                rule_ui(ui, look, &told.requirement_words, &format!("excludes {}", percent(out, answer.looked)));
-                let without = if told.met_alone == 0 {
-                    "no place has it, whatever else is required".to_owned()
-                } else {
-                    format!("without this requirement {} places are left", grouped(told.met_without))
-                };
-                ui.add(egui::Label::new(look.note(without)).wrap());
-            }
-        }
-        let [closed, water, occupied, near, far] = answer.out;
-        let rows = [
-            (closed, "closed, or to be asked for"),
-            (water, "under water"),
-            (occupied, "something stands there"),
-            (near, "nearer than required"),
-            (far, "farther than required"),
-        ];
-        if rows.iter().any(|(number, _)| *number > 0) {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("Not stood on"));
-            for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
-                rule_ui(ui, look, why, &format!("{} places", grouped(number)));
-            }
-        }
-        if !answer.packing.is_empty() {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("What to pack"));
-            for packing in &answer.packing {
-                let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
-                rule_ui(ui, look, &lenses.join(" and "), &format!("{:.0} %", 100.0 * packing.share));
-            }
-            let words = "of the places that the whole bag serves, with four fifths of the detail or more";
-            ui.add(egui::Label::new(look.note(words)).wrap());
-        }
-        if let Some(remains) = view.remains {
-            ui.add_space(look.px(7.0));
-            ui.label(look.title("On the day"));
-            let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
-            let listed = if listed.is_empty() {
-                "none of the list".into()
-            } else {
-                format!("of the list {}", listed.join(", "))
-            };
-            let words = format!(
-                "With {} in the way {} of {} places are left, {listed}.",
-                remains.with.join(" and "),
-                grouped(remains.met),
-                grouped(remains.met_without)
-            );
-            ui.add(egui::Label::new(look.plain(words)).wrap());
-        }
+/// What each requirement excludes, which ground is left out, what to pack, and what remains on the day.
+fn exclusions_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
+    let style = &panel.style;
+    ScrollArea::vertical().id_salt("exclusions").auto_shrink([false, false]).show(ui, |ui| {
+        ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
+        ui.spacing_mut().item_spacing.y = style.px(3.0);
+        requirements_ui(ui, style, answer);
+        left_out_ui(ui, style, answer);
+        bag_ui(ui, style, answer);
+        remains_ui(ui, style, view);
     });
 }
 
+/// What each requirement excludes on its own, and what remains without it.
+fn requirements_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    if answer.looked == 0 {
+        ui.add(egui::Label::new(style.plain("There is nowhere to stand on this ground.")).wrap());
+        return;
+    }
+    ui.label(style.title("Each requirement on its own"));
+    for count in &answer.criteria {
+        let out = answer.looked.saturating_sub(count.met_alone);
+        let much = format!("excludes {}", percent_of(out, answer.looked));
+        exclusion_ui(ui, style, &count.requirement_words, &much);
+        let without = if count.met_alone == 0 {
+            "no standpoint meets it".to_owned()
+        } else {
+            format!("without it, {} standpoints remain", grouped(count.met_without))
+        };
+        ui.add(egui::Label::new(style.note(without)).wrap());
+    }
+}
+
+/// Which ground is left out, and why.
+fn left_out_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    let [closed, water, occupied, near, far] = answer.out;
+    let rows = [
+        (closed, "closed or permission needed"),
+        (water, "under water"),
+        (occupied, "occupied"),
+        (near, "too near"),
+        (far, "too far"),
+    ];
+    if rows.iter().all(|(number, _)| *number == 0) {
+        return;
+    }
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("Ground left out"));
+    for (number, why) in rows.into_iter().filter(|(number, _)| *number > 0) {
+        exclusion_ui(ui, style, why, &format!("{} standpoints", grouped(number)));
+    }
+}
+
+/// How far the bag can be cut down.
+fn bag_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+    if answer.packing.is_empty() {
+        return;
+    }
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("What to pack"));
+    for packing in &answer.packing {
+        let lenses: Vec<String> = packing.lenses.iter().map(|lens| lens.replace('-', "–")).collect();
+        exclusion_ui(ui, style, &lenses.join(" and "), &percent(packing.share));
+    }
+    let words = "of the standpoints that the whole bag can use, with at least four fifths of the detail";
+    ui.add(egui::Label::new(style.note(words)).wrap());
+}
+
+/// What remains if things that may come stand in the way.
+fn remains_ui(ui: &mut Ui, style: &Style, view: &SearchView<'_>) {
+    let Some(remains) = view.remains else { return };
+    ui.add_space(style.px(7.0));
+    ui.label(style.title("On the day"));
+    let listed: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
+    let listed = if listed.is_empty() {
+        "none of those listed".into()
+    } else {
+        format!("of those listed: {}", listed.join(", "))
+    };
+    let words = format!(
+        "With {} in the way, {} of {} standpoints remain; {listed}.",
+        remains.with.join(" and "),
+        grouped(remains.met),
+        grouped(remains.met_without)
+    );
+    ui.add(egui::Label::new(style.plain(words)).wrap());
+}
+
 /// What at the left, how much at the right; the left wraps.
-fn rule_ui(ui: &mut Ui, look: &Look, what: &str, much: &str) {
+fn exclusion_ui(ui: &mut Ui, style: &Style, what: &str, much: &str) {
     let width = ui.available_width();
-    let much_galley = ui.painter().layout_no_wrap(much.to_owned(), look.strong(12.0), look.ink());
-    let room = (width - much_galley.size().x - look.px(10.0)).max(look.px(30.0));
-    let what_galley = look.wrapped(ui.painter(), what, egui::FontId::proportional(look.px(12.0)), look.ink(), room);
-    let height = what_galley.size().y.max(much_galley.size().y) + look.px(2.0);
+    let much_galley = ui.painter().layout_no_wrap(much.to_owned(), style.strong(12.0), style.ink());
+    let room = (width - much_galley.size().x - style.px(10.0)).max(style.px(30.0));
+    let what_galley = style.wrapped(ui.painter(), what, egui::FontId::proportional(style.px(12.0)), style.ink(), room);
+    let height = what_galley.size().y.max(much_galley.size().y) + style.px(2.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{what}: {much}")));
-    ui.painter().galley(rect.min, what_galley, look.ink());
+    ui.painter().galley(rect.min, what_galley, style.ink());
     let left = rect.right() - much_galley.size().x;
-    ui.painter().galley(Pos2::new(left, rect.top()), much_galley, look.ink());
+    ui.painter().galley(Pos2::new(left, rect.top()), much_galley, style.ink());
 }

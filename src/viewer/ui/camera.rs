@@ -6,14 +6,14 @@ use crate::angle::Angle;
 use crate::place::Declination;
 use crate::site::{Access, Support};
 
-use super::compass::Band;
+use super::compass::CompassBand;
+use super::context::PanelContext;
 use super::figures::{heading, tenths};
-use super::height_scale::{HeightScale, Named};
+use super::height_scale::{HeightMark, HeightScale};
 use super::lens::{aims_ui, kit_ui, lens_scales_ui};
-use super::level::{Level, Tilted};
+use super::level::{BubbleLevel, LevelInput};
 use super::presets;
-use super::style::{Look, button, within, word_button};
-use super::table::Table;
+use super::style::{Style, button, text_button, within};
 use super::tolerance::tolerance_ui;
 use crate::viewer::state::desk::{Action, CameraAction, CameraMove};
 
@@ -25,32 +25,32 @@ const LONGEST_STAFF: f32 = 300.0;
 /// Everything of the card, from top to bottom; what finds no room is reached by scrolling.
 pub(super) fn camera_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    editing: &mut Option<presets::Editing>,
+    panel: &PanelContext<'_>,
+    editing: &mut Option<presets::HeightsEditing>,
     actions: &mut Vec<Action>,
 ) {
-    let look = table.look;
+    let style = panel.style;
     let height = ui.available_height();
     // What stands above and below the staff was measured when it was drawn last.
-    let rest_id = ui.id().with("height without the staff");
-    let rest: f32 = ui.data(|data| data.get_temp(rest_id)).unwrap_or(look.px(420.0));
-    let staff_height = (height - rest).clamp(look.px(SHORTEST_STAFF), look.px(LONGEST_STAFF));
+    let rest_id = ui.id().with("height without its scale");
+    let rest: f32 = ui.data(|data| data.get_temp(rest_id)).unwrap_or(style.px(420.0));
+    let staff_height = (height - rest).clamp(style.px(SHORTEST_STAFF), style.px(LONGEST_STAFF));
     ScrollArea::vertical().id_salt("camera 1").auto_shrink([false, false]).show(ui, |ui| {
-        ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(2.0));
+        ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(2.0));
         let top = ui.cursor().top();
-        kit_ui(ui, table, actions);
-        ui.add_space(look.px(5.0));
-        lens_scales_ui(ui, table, actions);
-        ui.add_space(look.px(5.0));
-        height_scale_ui(ui, table, editing, staff_height, actions);
-        ui.add_space(look.px(4.0));
-        levels_ui(ui, table, actions);
-        ui.add_space(look.px(3.0));
-        heading_ui(ui, table, actions);
-        ui.add_space(look.px(7.0));
-        aims_ui(ui, table, actions);
-        ui.add_space(look.px(7.0));
-        tolerance_ui(ui, table);
+        kit_ui(ui, panel, actions);
+        ui.add_space(style.px(5.0));
+        lens_scales_ui(ui, panel, actions);
+        ui.add_space(style.px(5.0));
+        height_scale_ui(ui, panel, editing, staff_height, actions);
+        ui.add_space(style.px(4.0));
+        levels_ui(ui, panel, actions);
+        ui.add_space(style.px(3.0));
+        heading_ui(ui, panel, actions);
+        ui.add_space(style.px(7.0));
+        aims_ui(ui, panel, actions);
+        ui.add_space(style.px(7.0));
+        tolerance_ui(ui, panel);
         let rest_now = ui.cursor().top() - top - staff_height;
         if (rest_now - rest).abs() > 0.5 {
             ui.data_mut(|data| data.insert_temp(rest_id, rest_now));
@@ -61,43 +61,43 @@ pub(super) fn camera_ui(
 
 fn height_scale_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    editing: &mut Option<presets::Editing>,
+    panel: &PanelContext<'_>,
+    editing: &mut Option<presets::HeightsEditing>,
     height: f32,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    let presets: Vec<Named<'_>> = table
+    let style = &panel.style;
+    let presets: Vec<HeightMark<'_>> = panel
         .desk
         .settings()
         .presets
         .iter()
-        .map(|preset| Named { name: &preset.name, height_m: preset.height_m })
+        .map(|preset| HeightMark { name: &preset.name, height_m: preset.height_m })
         .collect();
-    let height_m = table.height_m();
-    let height_scale = HeightScale { height_m, units: table.units(), presets: &presets };
-    actions.extend(height_scale.ui(ui, look, height).map(|set| CameraMove::Height(set).into()));
+    let height_m = panel.height_m();
+    let height_scale = HeightScale { height_m, units: panel.units(), presets: &presets };
+    actions.extend(height_scale.ui(ui, style, height).map(|set| CameraMove::Height(set).into()));
     if editing.is_none() {
         // In the corner that the named heights leave free.
-        let foot = ui.min_rect().right_bottom() - Vec2::new(0.0, look.px(4.0));
-        let corner = Rect::from_min_max(foot - Vec2::new(look.px(92.0), look.px(20.0)), foot);
+        let foot = ui.min_rect().right_bottom() - Vec2::new(0.0, style.px(4.0));
+        let corner = Rect::from_min_max(foot - Vec2::new(style.px(92.0), style.px(20.0)), foot);
         within(ui, "naming heights", corner, |ui| {
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if word_button(ui, look, "name heights", "name heights").clicked() {
-                    *editing = Some(presets::Editing::default());
+                if text_button(ui, style, "Name heights", "name heights").clicked() {
+                    *editing = Some(presets::HeightsEditing::default());
                 }
             });
         });
     }
-    footing_ui(ui, table);
-    presets::edit_ui(ui, table, editing, actions);
+    footing_ui(ui, panel);
+    presets::edit_ui(ui, panel, editing, actions);
 }
 
 /// What the feet stand on, and how high that is.
-fn footing_ui(ui: &mut Ui, table: &Table<'_>) {
-    let look = &table.look;
-    let Some(footing) = &table.standing().footing else {
-        ui.label(look.note("no feet: the eye's own height is given"));
+fn footing_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+    let style = &panel.style;
+    let Some(footing) = &panel.standing().footing else {
+        ui.label(style.note("the eye's own height is given"));
         return;
     };
     let what = match footing.support {
@@ -106,21 +106,20 @@ fn footing_ui(ui: &mut Ui, table: &Table<'_>) {
         Support::Deck(_) => footing.name.as_deref().unwrap_or("a deck"),
     };
     let access = match footing.access {
-        Access::Open => "",
-        Access::Ask => ", ask first",
-        Access::Closed => ", closed",
+        Access::Open => String::new(),
+        access => format!(", {}", access.words()),
     };
-    let height = table.units().length(footing.height_m, 1);
+    let height = panel.units().length(footing.height_m, 1);
     let ink = match footing.access {
-        Access::Open => look.soft(),
-        Access::Ask | Access::Closed => look.ask(),
+        Access::Open => style.soft(),
+        Access::Ask | Access::Closed => style.ask(),
     };
-    ui.label(look.note(format!("feet on {what}, at {height}{access}")).color(ink));
+    ui.label(style.note(format!("standing on {what}, at {height}{access}")).color(ink));
 }
 
-fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let attitude = table.standing().pose.attitude;
+fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let attitude = panel.standing().pose.attitude;
     let (pitch_deg, roll_deg) = (attitude.pitch.degrees(), attitude.roll.degrees());
     let way = |degrees: f64, more: &str, less: &str| {
         let written = tenths(degrees.abs());
@@ -130,10 +129,15 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             _ => "level".into(),
         }
     };
-    let pitch =
-        Level { name: "pitch", angle_deg: pitch_deg, value: &way(pitch_deg, "up", "down"), sense: 1.0, most_deg: 90.0 };
+    let pitch = BubbleLevel {
+        name: "pitch",
+        angle_deg: pitch_deg,
+        value: &way(pitch_deg, "up", "down"),
+        sense: 1.0,
+        most_deg: 90.0,
+    };
     // Turned clockwise the left side is high.
-    let roll = Level {
+    let roll = BubbleLevel {
         name: "roll",
         angle_deg: roll_deg,
         value: &way(roll_deg, "right", "left"),
@@ -141,22 +145,22 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         most_deg: 45.0,
     };
     let mut asked = [None, None];
-    ui.spacing_mut().item_spacing.x = look.px(14.0);
+    ui.spacing_mut().item_spacing.x = style.px(14.0);
     ui.columns_const(|columns: &mut [Ui; 2]| {
         let [left, right] = columns;
-        asked = [pitch.ui(left, look), roll.ui(right, look)];
+        asked = [pitch.ui(left, style), roll.ui(right, style)];
     });
-    ui.spacing_mut().item_spacing.x = look.px(6.0);
+    ui.spacing_mut().item_spacing.x = style.px(6.0);
     if let Some(tilted) = asked[0] {
         actions.push(match tilted {
-            Tilted::To(degrees) => CameraMove::Pitch(Angle::from_degrees(degrees)).into(),
-            Tilted::Level => CameraMove::Pitch(Angle::ZERO).into(),
+            LevelInput::To(degrees) => CameraMove::Pitch(Angle::from_degrees(degrees)).into(),
+            LevelInput::Level => CameraMove::Pitch(Angle::ZERO).into(),
         });
     }
     if let Some(tilted) = asked[1] {
         actions.push(match tilted {
-            Tilted::To(degrees) => CameraMove::Roll(Angle::from_degrees(degrees)).into(),
-            Tilted::Level => CameraMove::Roll(Angle::ZERO).into(),
+            LevelInput::To(degrees) => CameraMove::Roll(Angle::from_degrees(degrees)).into(),
+            LevelInput::Level => CameraMove::Roll(Angle::ZERO).into(),
         });
     }
 }
@@ -166,23 +170,23 @@ fn needle_words(compass: &Declination) -> String {
     let off = compass.east.degrees();
     let way = if off < 0.0 { "west" } else { "east" };
     let mut words = format!(
-        "The heading is from true north. On {} the needle points {} {way} of true north, ± {} (World Magnetic Model {}).",
+        "The heading counts from true north. On {} a compass points {} {way} of true north, ± {} (World Magnetic Model {}).",
         compass.day,
         tenths(off.abs()),
         tenths(compass.uncertainty.degrees()),
         compass.model_year
     );
     if compass.weak {
-        words.push_str(" It is weak here: do not trust it.");
+        words.push_str(" The field is weak here: do not trust the compass.");
     }
     words
 }
 
-fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let now = table.standing().pose.attitude.heading;
-    let sun = table.sun().filter(|sun| sun.altitude_deg > 0.0).map(|sun| Angle::from_degrees(sun.azimuth_deg));
-    let subject = table.measured().account.outline.ok().map(|outline| outline.middle());
-    let compass = table.desk.compass();
+fn heading_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let now = panel.standing().pose.attitude.heading;
+    let sun = panel.sun().filter(|sun| sun.altitude_deg > 0.0).map(|sun| Angle::from_degrees(sun.azimuth_deg));
+    let subject = panel.measured().account.outline.ok().map(|outline| outline.middle());
+    let compass = panel.desk.compass();
     let value = match &compass {
         Some(Ok(compass)) => format!("{}, compass {}", heading(now), heading(compass.magnetic(now))),
         Some(Err(_)) | None => format!("{} true", heading(now)),
@@ -191,21 +195,21 @@ fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Ok(compass) => needle_words(&compass),
         Err(error) => error,
     });
-    let told = told.unwrap_or_else(|| "The site has no place on the Earth: no compass can be told.".into());
-    let band = Band { heading: now, value: &value, told: &told, subject, sun };
-    actions.extend(band.ui(ui, &table.look).map(|set| CameraMove::Heading(set).into()));
+    let told = told.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
+    let band = CompassBand { heading: now, value: &value, told: &told, subject, sun };
+    actions.extend(band.ui(ui, &panel.style).map(|set| CameraMove::Heading(set).into()));
 }
 
 /// Steps back and forth through what was done.
-pub(super) fn steps_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look: &Look = &table.look;
-    let (undo, redo) = table.desk.can_undo_redo();
-    let width = (0.5 * (ui.available_width() - look.px(6.0))).min(look.px(110.0));
+pub(super) fn undo_redo_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style: &Style = &panel.style;
+    let (undo, redo) = panel.desk.can_undo_redo();
+    let width = (0.5 * (ui.available_width() - style.px(6.0))).min(style.px(110.0));
     ui.horizontal(|ui| {
         for (word, able, action) in
-            [("Take back", undo, CameraAction::Undo.into()), ("Again", redo, CameraAction::Redo.into())]
+            [("Undo", undo, CameraAction::Undo.into()), ("Redo", redo, CameraAction::Redo.into())]
         {
-            let inner = ui.add_enabled_ui(able, |ui: &mut egui::Ui| button(ui, look, word, width));
+            let inner = ui.add_enabled_ui(able, |ui: &mut egui::Ui| button(ui, style, word, width));
             if inner.inner.clicked() {
                 actions.push(action);
             }

@@ -5,7 +5,7 @@ use egui_plot::{AxisHints, GridInput, Plot, uniform_grid_spacer};
 
 use crate::units::round_step;
 
-use super::style::Look;
+use super::style::Style;
 
 /// Lines of a grid that lie nearer than this, in points, are not drawn.
 const NEAREST: f32 = 10.0;
@@ -13,11 +13,11 @@ const NEAREST: f32 = 10.0;
 const FIGURE: f32 = 5.0;
 
 /// A plot that stays as it is, however it is scrolled, dragged or clicked; its axes have these words.
-pub(super) fn chart<'a>(look: &Look, name: &'a str, across: String, up: String) -> Plot<'a> {
+pub(super) fn chart<'a>(style: &Style, name: &'a str, across: String, up: String) -> Plot<'a> {
     // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
     let axis_across = AxisHints::new_x()
-        .label(look.note(across))
-        .label_spacing(Rangef::new(0.8 * look.px(FIGURE * NEAREST), look.px(FIGURE * NEAREST)))
+        .label(style.note(across))
+        .label_spacing(Rangef::new(0.8 * style.px(FIGURE * NEAREST), style.px(FIGURE * NEAREST)))
         .formatter(|mark, range| {
             // At the very end of the axis there is no room for one.
             let room = 0.04 * (range.end() - range.start());
@@ -25,7 +25,7 @@ pub(super) fn chart<'a>(look: &Look, name: &'a str, across: String, up: String) 
         });
     Plot::new(name)
         // Lines are the fainter the nearer they lie; none is as strong as what is plotted.
-        .grid_spacing(Rangef::new(look.px(NEAREST), look.px(600.0)))
+        .grid_spacing(Rangef::new(style.px(NEAREST), style.px(600.0)))
         .x_grid_spacer(uniform_grid_spacer(|input| steps(input, f64::from(FIGURE))))
         .y_grid_spacer(uniform_grid_spacer(|input| steps(input, 0.0)))
         .custom_x_axes(vec![axis_across])
@@ -35,13 +35,13 @@ pub(super) fn chart<'a>(look: &Look, name: &'a str, across: String, up: String) 
         .allow_zoom(false)
         .allow_boxed_zoom(false)
         .allow_double_click_reset(false)
-        .y_axis_label(look.note(up))
+        .y_axis_label(style.note(up))
 }
 
 /// Lets grid and figures step back behind what is plotted.
-pub(super) fn step_back(ui: &mut Ui, look: &Look) {
-    ui.visuals_mut().override_text_color = Some(look.soft());
-    ui.style_mut().text_styles.insert(TextStyle::Body, look.figure());
+pub(super) fn step_back(ui: &mut Ui, style: &Style) {
+    ui.visuals_mut().override_text_color = Some(style.soft());
+    ui.style_mut().text_styles.insert(TextStyle::Body, style.figure());
 }
 
 /// From line to line of a grid: about five of them, at round values, and no nearer than so many times the nearest.

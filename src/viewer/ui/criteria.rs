@@ -4,14 +4,15 @@ use std::collections::BTreeSet;
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
+use super::context::PanelContext;
 use super::figures::{length_in, short};
-use super::slider::{Any, Slide, plain_number};
-use super::style::{Look, button, choice, count, focus_ring, within, word_button};
-use super::table::Table;
+use super::slider::{AnyEnd, Slider, plain_number};
+use super::style::{Style, button, choice, count, focus_ring, text_button, within};
 use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
 use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView};
+use crate::wording::{grouped, percent, percent_of};
 
 /// How often a search that runs is looked at.
 pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
@@ -30,34 +31,34 @@ const RUNG_STOPS: [f64; 13] = [0.3, 0.5, 0.9, 1.6, 2.1, 3.0, 4.5, 6.0, 8.0, 10.0
 
 /// What is typed and unfolded on this card.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Asking {
+pub(super) struct CriteriaTyping {
     /// Letters that a thing's name must hold to be listed.
-    sieve: String,
+    name_part: String,
     /// A height that is typed.
     height: String,
 }
 
 /// The whole card.
-pub(super) fn seek_ui(
+pub(super) fn criteria_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     view: &SearchView<'_>,
-    asking: &mut Asking,
+    typing: &mut CriteriaTyping,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    begin_ui(ui, table, view, actions);
-    ui.add_space(look.px(4.0));
+    let style = &panel.style;
+    begin_ui(ui, panel, view, actions);
+    ui.add_space(style.px(4.0));
     let mut seeking = view.request.clone();
     ScrollArea::vertical().id_salt("wishes").auto_shrink([false, false]).show(ui, |ui| {
-        ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
-        ui.spacing_mut().item_spacing = Vec2::new(look.px(5.0), look.px(3.0));
-        picture_ui(ui, table, view, &mut seeking);
-        place_ui(ui, table, &mut seeking, asking);
-        camera_ui(ui, table, &mut seeking);
-        things_ui(ui, table, &mut seeking, asking);
-        list_ui(ui, table, &mut seeking);
-        lowest_ui(ui, table, &mut seeking);
+        ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
+        ui.spacing_mut().item_spacing = Vec2::new(style.px(5.0), style.px(3.0));
+        picture_ui(ui, panel, view, &mut seeking);
+        place_ui(ui, panel, &mut seeking, typing);
+        camera_ui(ui, panel, &mut seeking);
+        things_ui(ui, panel, &mut seeking, typing);
+        list_ui(ui, panel, &mut seeking);
+        lowest_ui(ui, panel, &mut seeking);
     });
     if seeking != view.request {
         actions.push(SearchAction::Change(Box::new(seeking)).into());
@@ -65,18 +66,17 @@ pub(super) fn seek_ui(
 }
 
 /// Search and Stop, how far it is, and why it cannot be.
-fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
+fn begin_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(3.0));
     if let Some((_, share)) = view.running {
-        if button(ui, look, "Stop", ui.available_width()).clicked() {
+        if button(ui, style, "Stop", ui.available_width()).clicked() {
             actions.push(SearchAction::Stop.into());
         }
-        bar_ui(ui, look, share);
-        let percent =
-            share.map_or_else(|| "getting ready".to_owned(), |share| format!("{:.0} % looked at", 100.0 * share));
-        let word = if view.map.is_some() && view.map_outdated.is_none() { ", the map refines" } else { "" };
-        ui.label(look.note(format!("{percent}{word}")));
+        bar_ui(ui, style, share);
+        let percent = share.map_or_else(|| "getting ready".to_owned(), |share| format!("{} looked at", percent(share)));
+        let word = if view.map.is_some() && view.map_outdated.is_none() { ", the map is being refined" } else { "" };
+        ui.label(style.note(format!("{percent}{word}")));
         ui.ctx().request_repaint_after(LOOKED_AT_EVERY);
         return;
     }
@@ -84,169 +84,192 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
     let again = view.answer.is_some();
     let word = if again { "Search again" } else { "Search" };
     ui.add_enabled_ui(can, |ui| {
-        if button(ui, look, word, ui.available_width()).clicked() {
+        if button(ui, style, word, ui.available_width()).clicked() {
             actions.push(SearchAction::Start.into());
         }
     });
     match (&view.asked, view.failed) {
         (Err(error), _) => {
-            ui.label(look.note(error).color(look.ask()));
+            ui.label(style.note(error).color(style.ask()));
         }
         (Ok(_), Some(failed)) => {
-            ui.label(look.note(failed).color(look.ask()));
+            ui.label(style.note(failed).color(style.ask()));
         }
         (Ok((places, each)), None) => {
-            let told = format!("{} places, {each} ways to take it at each", grouped(*places as u64));
-            ui.label(look.note(told));
+            let told = format!("{} standpoints, {each} lens and height combinations at each", grouped(*places as u64));
+            ui.label(style.note(told));
         }
     }
 }
 
 /// A bar that fills; without a share it is empty.
-pub(super) fn bar_ui(ui: &mut Ui, look: &Look, share: Option<f64>) {
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(6.0)), Sense::hover());
+pub(super) fn bar_ui(ui: &mut Ui, style: &Style, share: Option<f64>) {
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(6.0)), Sense::hover());
     response.widget_info(|| {
         let mut info = WidgetInfo::new(WidgetType::ProgressIndicator);
-        info.label = Some("how far it is".into());
+        info.label = Some("progress".into());
         info.value = share.map(|share| (100.0 * share).round());
         info
     });
-    ui.painter().rect(rect, 3.0, look.well(), look.hairline(), egui::StrokeKind::Inside);
+    ui.painter().rect(rect, 3.0, style.well(), style.hairline(), egui::StrokeKind::Inside);
     let filled = crate::viewer::render::narrow::screen(share.unwrap_or(0.0).clamp(0.0, 1.0)) * rect.width();
     let filled = Rect::from_min_size(rect.min, Vec2::new(filled, rect.height()));
-    ui.painter().rect_filled(filled, 3.0, look.soft());
+    ui.painter().rect_filled(filled, 3.0, style.soft());
 }
 
-/// A count with thin groups of thousands.
-pub(super) fn grouped(number: u64) -> String {
-    let digits = number.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push('\u{2009}');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-/// What a requirement excludes, were it the only one; where that was looked at for the requirements as they are.
-fn shuts_out(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
+/// The share of the places that a requirement alone excludes, where that was counted for the requirements as they are.
+fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
     let answer = view.answer.filter(|answer| view.outdated.is_none() && answer.looked > 0)?;
     let told = answer.criteria.iter().find(|told| told.requirement == requirement)?;
     let out = answer.looked.saturating_sub(told.met_alone);
-    Some(format!("excludes {} of the places", percent(out, answer.looked)))
+    Some(format!("excludes {} of the standpoints", percent_of(out, answer.looked)))
 }
 
-/// A share of a count, whole percents.
-pub(super) fn percent(part: u64, whole: u64) -> String {
-    if whole == 0 { "–".into() } else { format!("{:.0} %", 100.0 * part as f64 / whole as f64) }
+fn heading(ui: &mut Ui, style: &Style, words: &str) {
+    ui.add_space(style.px(7.0));
+    ui.label(style.title(words));
 }
 
-fn heading(ui: &mut Ui, look: &Look, words: &str) {
-    ui.add_space(look.px(7.0));
-    ui.label(look.title(words));
+fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    ui.label(panel.style.title("The picture"));
+    whole_ui(ui, panel, view, seeking);
+    seen_ui(ui, panel, view, seeking);
+    lean_ui(ui, panel, view, seeking);
+    detail_ui(ui, panel, view, seeking);
 }
 
-fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
-    let look = &table.look;
-    let criteria = &mut seeking.criteria;
-    ui.label(look.title("What the picture must be"));
-    let half = 0.5 * (ui.available_width() - look.px(5.0));
+/// Whether the frame must hold the whole subject.
+fn whole_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let half = 0.5 * (ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
-        for (word, whole) in [("whole, with margins", true), ("may be cut", false)] {
+        for (word, whole) in [("Whole, with margins", true), ("Allow cut", false)] {
             let name = format!("the subject in the frame: {word}");
             let width = if whole { 1.2 * half } else { 0.8 * half };
-            if choice(ui, look, word, &name, criteria.whole == whole, width).clicked() {
+            if choice(ui, style, word, &name, criteria.whole == whole, width).clicked() {
                 criteria.whole = whole;
             }
         }
     });
     if criteria.whole
-        && let Some(note) = shuts_out(view, Requirement::Whole)
+        && let Some(note) = excluded_words(view, Requirement::Whole)
     {
-        ui.label(look.note(note));
+        ui.label(style.note(note));
     }
-    let seen = Slide {
+}
+
+/// How much of the subject must be seen.
+fn seen_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let seen = Slider {
         name: "share of the subject that must be seen",
-        caption: "seen of it, at least",
+        caption: "Subject seen, at least",
         stops: &SEEN_STOPS,
-        any: Any::Nowhere,
+        any: AnyEnd::Nowhere,
         value: Some(criteria.seen_share),
         range: (0.0, 1.0),
-        written: &|share| format!("{:.0} %", 100.0 * share),
+        written: &percent,
         read: &|text| plain_number(text).map(|percent| percent / 100.0),
-        note: shuts_out(view, Requirement::Seen),
+        note: excluded_words(view, Requirement::Seen),
     };
-    if let Some(Some(share)) = seen.ui(ui, look) {
+    if let Some(Some(share)) = seen.ui(ui, style) {
         criteria.seen_share = share;
     }
-    let lean = Slide {
+}
+
+/// How far a line of the subject may lean.
+fn lean_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let lean = Slider {
         name: "largest lean at most",
-        caption: "largest lean, at most",
+        caption: "Largest lean, at most",
         stops: &LEAN_STOPS,
-        any: Any::Right,
+        any: AnyEnd::Right,
         value: criteria.largest_lean_deg,
         range: (0.0, 90.0),
         written: &|degrees| format!("{}°", short(degrees)),
         read: &plain_number,
-        note: shuts_out(view, Requirement::Lean),
+        note: excluded_words(view, Requirement::Lean),
     };
-    if let Some(degrees) = lean.ui(ui, look) {
+    if let Some(degrees) = lean.ui(ui, style) {
         criteria.largest_lean_deg = degrees;
     }
-    let units = table.units();
+}
+
+/// How much detail there must be.
+fn detail_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let units = panel.units();
     let per_m = units.from_metres(1.0);
-    let detail = Slide {
-        name: "detail at the worst point, at least",
-        caption: "lowest detail, at least",
+    let detail = Slider {
+        name: "lowest detail, at least",
+        caption: "Lowest detail, at least",
         stops: &DETAIL_STOPS,
-        any: Any::Left,
+        any: AnyEnd::Left,
         value: criteria.detail_px_per_m,
         range: (0.0, 1e9),
         written: &|px_per_m| units.detail(px_per_m),
         read: &|text| plain_number(text).map(|px| px * per_m),
-        note: shuts_out(view, Requirement::Detail),
+        note: excluded_words(view, Requirement::Detail),
     };
-    if let Some(px_per_m) = detail.ui(ui, look) {
+    if let Some(px_per_m) = detail.ui(ui, style) {
         criteria.detail_px_per_m = px_per_m;
     }
 }
 
-/// A slide of lengths.
-fn length_ui(
-    ui: &mut Ui,
-    table: &Table<'_>,
-    (name, caption): (&str, &str),
-    stops: &[f64],
+/// A length that is set on a line with stops, in metres.
+struct LengthSlider<'a> {
+    /// What it sets, in words.
+    name: &'a str,
+    /// What stands over it.
+    caption: &'a str,
+    stops: &'a [f64],
+    /// Least and most that may be typed.
     range: (f64, f64),
-    value: &mut f64,
-) {
-    let units = table.units();
+}
+
+fn length_ui(ui: &mut Ui, panel: &PanelContext<'_>, length: &LengthSlider<'_>, value: &mut f64) {
+    let &LengthSlider { name, caption, stops, range } = length;
+    let units = panel.units();
     let digits = |metres: f64| if units.from_metres(metres) < 9.95 && metres.fract() != 0.0 { 2 } else { 0 };
-    let slide = Slide {
+    let slide = Slider {
         name,
         caption,
         stops,
-        any: Any::Nowhere,
+        any: AnyEnd::Nowhere,
         value: Some(*value),
         range,
         written: &|metres| units.length(metres, if units == Units::Ft && metres < 3.0 { 1 } else { digits(metres) }),
         read: &|text| length_in(text, units),
         note: None,
     };
-    if let Some(Some(metres)) = slide.ui(ui, &table.look) {
+    if let Some(Some(metres)) = slide.ui(ui, &panel.style) {
         *value = metres;
     }
 }
 
-fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
-    let look = &table.look;
+fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, typing: &mut CriteriaTyping) {
+    let style = &panel.style;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "Where one may stand");
+    heading(ui, style, "Where to stand");
     let (mut near_m, mut far_m) = criteria.distance_m;
-    length_ui(ui, table, ("nearest distance", "from the subject, at least"), &NEAR_STOPS, (0.0, 1e5), &mut near_m);
-    length_ui(ui, table, ("farthest distance", "and at most"), &FAR_STOPS, (0.0, 1e5), &mut far_m);
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider {
+            name: "nearest distance",
+            caption: "Distance, at least",
+            stops: &NEAR_STOPS,
+            range: (0.0, 1e5),
+        },
+        &mut near_m,
+    );
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "farthest distance", caption: "Distance, at most", stops: &FAR_STOPS, range: (0.0, 1e5) },
+        &mut far_m,
+    );
     if (near_m, far_m) != criteria.distance_m {
         // Whichever end was moved takes the other along.
         criteria.distance_m = if far_m < near_m {
@@ -257,50 +280,53 @@ fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking:
     }
     length_ui(
         ui,
-        table,
-        ("distance between places", "a place every"),
-        &SPACING_STOPS,
-        (0.02, 1000.0),
+        panel,
+        &LengthSlider {
+            name: "distance between standpoints",
+            caption: "Spacing of standpoints",
+            stops: &SPACING_STOPS,
+            range: (0.02, 1000.0),
+        },
         &mut criteria.spacing_m,
     );
-    ui.label(look.note("ground; closed ground is never stood on"));
-    let half = 0.5 * (ui.available_width() - look.px(5.0));
+    ui.label(style.note("ground; closed ground is always excluded"));
+    let half = 0.5 * (ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
-        for (word, access) in [("open only", Access::Open), ("also ask first", Access::Ask)] {
+        for (word, access) in [("Open only", Access::Open), ("With permission", Access::Ask)] {
             let name = format!("ground: {word}");
-            if choice(ui, look, word, &name, criteria.access == access, half).clicked() {
+            if choice(ui, style, word, &name, criteria.access == access, half).clicked() {
                 criteria.access = access;
             }
         }
     });
-    heights_ui(ui, table, seeking, asking);
+    heights_ui(ui, panel, seeking, typing);
     let criteria = &mut seeking.criteria;
-    let here = table.standing().pose.eye;
+    let here = panel.standing().pose.eye;
     let here = (here.x, here.y);
     let words = match criteria.from {
         Some((east, north)) => {
             let way = |metres: f64, more: &str, less: &str| {
-                format!("{} {}", table.units().length(metres.abs(), 0), if metres < 0.0 { less } else { more })
+                format!("{} {}", panel.units().length(metres.abs(), 0), if metres < 0.0 { less } else { more })
             };
-            format!("effort: the walk from {}, {}", way(east, "east", "west"), way(north, "north", "south"))
+            format!("walk counted from {}, {}", way(east, "east", "west"), way(north, "north", "south"))
         }
-        None => "effort counts no walk: nobody has said from where".into(),
+        None => "no starting point is set, so walking is not counted".into(),
     };
-    ui.add(egui::Label::new(look.note(words)).wrap());
-    if word_button(ui, look, "walk from here", "effort: walk from where I stand now").clicked() {
+    ui.add(egui::Label::new(style.note(words)).wrap());
+    if text_button(ui, style, "Start here", "count the walk from where you stand now").clicked() {
         criteria.from = Some(here);
     }
 }
 
 /// The camera heights that are tried: those with a name, and others.
-fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
-    let look = &table.look;
-    let units = table.units();
+fn heights_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, typing: &mut CriteriaTyping) {
+    let style = &panel.style;
+    let units = panel.units();
     let heights = &mut seeking.criteria.heights_m;
-    ui.label(look.note("camera above the feet; each is tried"));
+    ui.label(style.note("camera above the feet; each one is tried"));
     let same = |a: f64, b: f64| (a - b).abs() < 1e-9;
     let mut rows: Vec<(String, f64)> =
-        table.desk.settings().presets.iter().map(|preset| (preset.name.clone(), preset.height_m)).collect();
+        panel.desk.settings().presets.iter().map(|preset| (preset.name.clone(), preset.height_m)).collect();
     let named = rows.clone();
     rows.extend(
         heights
@@ -311,7 +337,7 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, askin
     let mut toggled = None;
     chips(
         ui,
-        look,
+        style,
         rows.into_iter().map(|(name, height_m)| {
             let length = units.length(height_m, if units == Units::Ft { 1 } else { 2 });
             let word = if name.is_empty() { length.clone() } else { name.clone() };
@@ -332,18 +358,18 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, askin
         heights.sort_by(f64::total_cmp);
     }
     ui.horizontal(|ui| {
-        let field = egui::TextEdit::singleline(&mut asking.height).desired_width(look.px(70.0)).hint_text("another");
+        let field = egui::TextEdit::singleline(&mut typing.height).desired_width(style.px(70.0)).hint_text("another");
         let response = ui.add(field);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("another camera height"));
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-        if (word_button(ui, look, "add", "add this camera height").clicked() || entered)
-            && let Some(height_m) = length_in(&asking.height, units)
+        if (text_button(ui, style, "Add", "add this camera height").clicked() || entered)
+            && let Some(height_m) = length_in(&typing.height, units)
         {
             if (0.05..=150.0).contains(&height_m) && !heights.iter().any(|height| same(*height, height_m)) {
                 heights.push(height_m);
                 heights.sort_by(f64::total_cmp);
             }
-            asking.height.clear();
+            typing.height.clear();
         }
     });
 }
@@ -351,21 +377,21 @@ fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, askin
 /// Words that are pressed or not, in as many rows as they need.
 fn chips<T: Copy>(
     ui: &mut Ui,
-    look: &Look,
+    style: &Style,
     all: impl Iterator<Item = (String, String, bool, T)>,
     toggle: &mut dyn FnMut(T),
 ) {
     let width = ui.available_width();
     ui.allocate_ui_with_layout(
-        Vec2::new(width, look.px(24.0)),
+        Vec2::new(width, style.px(24.0)),
         egui::Layout::left_to_right(egui::Align::Center).with_main_wrap(true),
         |ui| {
-            ui.spacing_mut().item_spacing = Vec2::new(look.px(4.0), look.px(4.0));
+            ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(4.0));
             for (word, name, chosen, of) in all {
                 // As wide as the word in its heavier weight, so that pressing it moves nothing.
-                let galley = ui.painter().layout_no_wrap(word.clone(), look.strong(12.5), look.ink());
-                let wide = (galley.size().x + look.px(14.0)).min(width);
-                if choice(ui, look, &word, &name, chosen, wide).clicked() {
+                let galley = ui.painter().layout_no_wrap(word.clone(), style.strong(12.5), style.ink());
+                let wide = (galley.size().x + style.px(14.0)).min(width);
+                if choice(ui, style, &word, &name, chosen, wide).clicked() {
                     toggle(of);
                 }
             }
@@ -373,18 +399,18 @@ fn chips<T: Copy>(
     );
 }
 
-fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
-    let look = &table.look;
+fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
+    let style = &panel.style;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "With what");
+    heading(ui, style, "Camera and lenses");
     let crop = if criteria.crop.is_some() { ", cropped" } else { "" };
-    ui.label(look.note(format!("body {}{crop}, as on the Walk desk", criteria.format.replace('x', " × "))));
-    let lenses: Vec<&str> = table.desk.carried().map(|lens| lens.name.as_str()).collect();
+    ui.label(style.note(format!("body {}{crop}, as on the Walk desk", criteria.format.replace('x', " × "))));
+    let lenses: Vec<&str> = panel.desk.carried().map(|lens| lens.name.as_str()).collect();
     let mut toggled = None;
-    ui.label(look.note("lenses of the bag; each is tried"));
+    ui.label(style.note("lenses in the bag; each one is tried"));
     chips(
         ui,
-        look,
+        style,
         lenses.iter().map(|&name| {
             let chosen = criteria.lenses.iter().any(|lens| lens == name);
             (name.replace('-', "–"), format!("search with the {name}"), chosen, name)
@@ -406,16 +432,16 @@ fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
             }
         }
     }
-    ui.label(look.note("how it is aimed; each is tried"));
+    ui.label(style.note("aim; each one is tried"));
     let aims = [
-        ("filled", "aim: pitched and zoomed to fill the frame", Aim::Fill),
-        ("level", "aim: held level", Aim::Level),
-        ("level, with rise", "aim: held level, the lens risen", Aim::Rise),
+        ("Fill", "aim: pitch and zoom to fill the frame", Aim::Fill),
+        ("Level", "aim: hold the camera level", Aim::Level),
+        ("Rise", "aim: hold the camera level and use rise", Aim::Rise),
     ];
     let mut toggled = None;
     chips(
         ui,
-        look,
+        style,
         aims.iter().map(|&(word, name, aim)| (word.to_owned(), name.to_owned(), criteria.aims.contains(&aim), aim)),
         &mut |aim| toggled = Some(aim),
     );
@@ -433,42 +459,46 @@ fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
 
 /// What is required of a thing on the site.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Of {
+enum ThingRule {
+    /// All of it is in the frame.
     Inside,
+    /// None of it is in the frame.
     Outside,
-    Away,
+    /// It is left out of the model.
+    Removed,
+    /// It is left out, and what remains with it there is counted.
     MayCome,
 }
 
-const OF_THINGS: [(&str, &str, Of); 4] = [
-    ("in", "must be in the frame", Of::Inside),
-    ("out", "must be out of the frame", Of::Outside),
-    ("away", "is taken away", Of::Away),
-    ("may come", "may stand in the way on the day", Of::MayCome),
+const THING_RULES: [(&str, &str, ThingRule); 4] = [
+    ("In", "must be in the frame", ThingRule::Inside),
+    ("Out", "must be out of the frame", ThingRule::Outside),
+    ("Gone", "is left out of the model", ThingRule::Removed),
+    ("May come", "may stand in the way on the day", ThingRule::MayCome),
 ];
 
-/// Things that must be in the frame or out of it, that are away, or may come.
-fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
-    let look = &table.look;
-    heading(ui, look, "Things on the site");
-    let survey = table.desk.survey();
+/// Things that must be in the frame or out of it, that are ignored, or may come.
+fn things_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, typing: &mut CriteriaTyping) {
+    let style = &panel.style;
+    heading(ui, style, "Things on the site");
+    let survey = panel.desk.survey();
     let subject: BTreeSet<usize> =
         survey.subject.as_ref().map(|subject| subject.blocks.iter().copied().collect()).unwrap_or_default();
-    let words = "in: the frame must hold it. out: nothing of it. away: taken away for the search. may come: taken away, and told what is left if it stands there.";
-    ui.add(egui::Label::new(look.note(words)).wrap());
+    let words = "In: all of it is in the frame. Out: none of it is. Gone: the search ignores it. May come: the search ignores it, then counts what remains with it there.";
+    ui.add(egui::Label::new(style.note(words)).wrap());
     let blocks = &survey.model.site.blocks;
     if blocks.len() > 12 {
-        let field = egui::TextEdit::singleline(&mut asking.sieve)
-            .desired_width(ui.available_width() - look.px(8.0))
+        let field = egui::TextEdit::singleline(&mut typing.name_part)
+            .desired_width(ui.available_width() - style.px(8.0))
             .hint_text("part of a name");
         let response = ui.add(field);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("part of a thing's name"));
     }
-    let sieve = asking.sieve.to_lowercase();
+    let name_part = typing.name_part.to_lowercase();
     let mut left_out = 0;
     let mut listed = 0;
     for (index, block) in blocks.iter().enumerate() {
-        if !block.name.to_lowercase().contains(&sieve) || subject.contains(&index) {
+        if !block.name.to_lowercase().contains(&name_part) || subject.contains(&index) {
             continue;
         }
         if listed >= MOST_LISTED {
@@ -476,136 +506,141 @@ fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking
             continue;
         }
         listed += 1;
-        thing_ui(ui, look, &block.name, seeking);
+        thing_ui(ui, style, &block.name, seeking);
     }
     if left_out > 0 {
-        ui.label(look.note(format!("{left_out} more: write a part of the name")));
+        ui.label(style.note(format!("{left_out} more: type part of the name")));
     }
-    if listed == 0 && sieve.is_empty() {
-        ui.label(look.note("nothing but the subject stands here"));
+    if listed == 0 && name_part.is_empty() {
+        ui.label(style.note("nothing else stands on the site"));
     }
 }
 
-fn of_thing(seeking: &SearchRequest, name: &str, of: Of) -> bool {
-    let list = match of {
-        Of::Inside => &seeking.criteria.inside,
-        Of::Outside => &seeking.criteria.outside,
-        Of::Away => &seeking.criteria.without,
-        Of::MayCome => &seeking.may_come,
+fn has_rule(seeking: &SearchRequest, name: &str, rule: ThingRule) -> bool {
+    let list = match rule {
+        ThingRule::Inside => &seeking.criteria.inside,
+        ThingRule::Outside => &seeking.criteria.outside,
+        ThingRule::Removed => &seeking.criteria.without,
+        ThingRule::MayCome => &seeking.may_come,
     };
     list.iter().any(|known| known == name)
 }
 
-fn thing_ui(ui: &mut Ui, look: &Look, name: &str, seeking: &mut SearchRequest) {
-    let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(22.0)), Sense::hover());
-    let wide = [26.0, 30.0, 38.0, 60.0].map(|wide| look.px(wide));
-    let gap = look.px(2.0);
+fn thing_ui(ui: &mut Ui, style: &Style, name: &str, seeking: &mut SearchRequest) {
+    let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(22.0)), Sense::hover());
+    let wide = [26.0, 30.0, 38.0, 60.0].map(|wide| style.px(wide));
+    let gap = style.px(2.0);
     let taken = wide.iter().sum::<f32>() + gap * 4.0;
-    let galley = look.fitted(ui, name, look.caption(), look.ink(), rect.width() - taken - look.px(4.0));
+    let galley = style.fitted(ui, name, style.caption(), style.ink(), rect.width() - taken - style.px(4.0));
     let cut = galley.elided;
     let size = galley.size();
     let place = Pos2::new(rect.left(), rect.center().y - 0.5 * size.y);
-    ui.painter().galley(place, galley, look.ink());
+    ui.painter().galley(place, galley, style.ink());
     let response = ui.interact(Rect::from_min_size(place, size), ui.id().with(("thing", name)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, name));
     if cut {
         response.on_hover_text(name);
     }
     let mut left = rect.right() - taken + gap;
-    for ((word, means, of), wide) in OF_THINGS.into_iter().zip(wide) {
+    for ((word, means, rule), wide) in THING_RULES.into_iter().zip(wide) {
         let place = Rect::from_min_size(Pos2::new(left, rect.top()), Vec2::new(wide, rect.height()));
         left += wide + gap;
-        let chosen = of_thing(seeking, name, of);
+        let chosen = has_rule(seeking, name, rule);
         let pressed = within(ui, &format!("{name} {word}"), place.expand(2.0), |ui| {
-            small_choice(ui, look, place, word, &format!("{name} {means}"), chosen)
+            small_choice(ui, style, place, word, &format!("{name} {means}"), chosen)
         });
         if pressed {
-            set_thing(seeking, name, (!chosen).then_some(of));
+            set_rule(seeking, name, (!chosen).then_some(rule));
         }
     }
 }
 
 /// A small word that is pressed or not.
-fn small_choice(ui: &mut Ui, look: &Look, place: Rect, word: &str, name: &str, chosen: bool) -> bool {
+fn small_choice(ui: &mut Ui, style: &Style, place: Rect, word: &str, name: &str, chosen: bool) -> bool {
     let response = ui.interact(place, ui.id().with(name), Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, name));
     if chosen || response.hovered() {
-        let edge = if chosen { look.ink() } else { look.line() };
-        ui.painter().rect(place, 4.0, look.well(), egui::Stroke::new(1.0, edge), egui::StrokeKind::Inside);
+        let edge = if chosen { style.ink() } else { style.line() };
+        ui.painter().rect(place, 4.0, style.well(), egui::Stroke::new(1.0, edge), egui::StrokeKind::Inside);
     }
-    focus_ring(ui, look, &response, place);
-    let (font, ink) =
-        if chosen { (look.strong(11.0), look.ink()) } else { (egui::FontId::proportional(look.px(11.0)), look.soft()) };
-    let galley = look.fitted(ui, word, font, ink, place.width() - look.px(3.0));
+    focus_ring(ui, style, &response, place);
+    let (font, ink) = if chosen {
+        (style.strong(11.0), style.ink())
+    } else {
+        (egui::FontId::proportional(style.px(11.0)), style.soft())
+    };
+    let galley = style.fitted(ui, word, font, ink, place.width() - style.px(3.0));
     ui.painter().galley(place.center() - 0.5 * galley.size(), galley, ink);
     response.on_hover_cursor(egui::CursorIcon::PointingHand).on_hover_text(name).clicked()
 }
 
 /// A thing is required one way, or none.
-fn set_thing(seeking: &mut SearchRequest, name: &str, of: Option<Of>) {
+fn set_rule(seeking: &mut SearchRequest, name: &str, rule: Option<ThingRule>) {
     let criteria = &mut seeking.criteria;
     for list in [&mut criteria.inside, &mut criteria.outside, &mut criteria.without, &mut seeking.may_come] {
         list.retain(|known| known != name);
     }
-    let list = match of {
-        Some(Of::Inside) => &mut criteria.inside,
-        Some(Of::Outside) => &mut criteria.outside,
-        Some(Of::Away) => &mut criteria.without,
-        Some(Of::MayCome) => &mut seeking.may_come,
+    let list = match rule {
+        Some(ThingRule::Inside) => &mut criteria.inside,
+        Some(ThingRule::Outside) => &mut criteria.outside,
+        Some(ThingRule::Removed) => &mut criteria.without,
+        Some(ThingRule::MayCome) => &mut seeking.may_come,
         None => return,
     };
     list.push(name.to_owned());
 }
 
 /// How what is found is listed.
-fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
-    let look = &table.look;
+fn list_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
+    let style = &panel.style;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "The list");
-    let third = (ui.available_width() - look.px(10.0)) / count(3);
+    heading(ui, style, "List");
+    let third = (ui.available_width() - style.px(10.0)) / count(3);
     ui.horizontal(|ui| {
-        for (word, rank) in [("least lean", Rank::Lean), ("most detail", Rank::Detail), ("least effort", Rank::Effort)]
-        {
+        for (word, rank) in [("Least lean", Rank::Lean), ("Most detail", Rank::Detail), ("Least walk", Rank::Effort)] {
             let name = format!("first in the list: {word}");
-            if choice(ui, look, word, &name, criteria.rank == rank, third).clicked() {
+            if choice(ui, style, word, &name, criteria.rank == rank, third).clicked() {
                 criteria.rank = rank;
             }
         }
     });
-    let places = Slide {
-        name: "how many places to list",
-        caption: "places, at most",
+    let places = Slider {
+        name: "how many standpoints to list",
+        caption: "Standpoints, at most",
         stops: &PLACES_STOPS,
-        any: Any::Nowhere,
+        any: AnyEnd::Nowhere,
         value: Some(criteria.places as f64),
         range: (1.0, 100.0),
         written: &|places| format!("{places:.0}"),
         read: &|text| plain_number(text).map(f64::round),
         note: None,
     };
-    if let Some(Some(places)) = places.ui(ui, look) {
+    if let Some(Some(places)) = places.ui(ui, style) {
         criteria.places = places as usize;
     }
     length_ui(
         ui,
-        table,
-        ("how far apart listed places are", "apart, at least"),
-        &APART_STOPS,
-        (0.0, 1e5),
+        panel,
+        &LengthSlider {
+            name: "how far apart listed standpoints are",
+            caption: "Apart, at least",
+            stops: &APART_STOPS,
+            range: (0.0, 1e5),
+        },
         &mut criteria.difference_m,
     );
 }
 
 /// Whether the lowest camera that serves is looked for.
-fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
-    let look = &table.look;
+fn lowest_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
+    let style = &panel.style;
     let criteria = &mut seeking.criteria;
-    heading(ui, look, "The lowest camera");
-    let half = 0.5 * (ui.available_width() - look.px(5.0));
+    heading(ui, style, "Lowest camera");
+    let half = 0.5 * (ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
-        for (word, looked) in [("not looked for", false), ("looked for", true)] {
-            let name = format!("lowest camera that serves: {word}");
-            if choice(ui, look, word, &name, criteria.lowest.is_some() == looked, half).clicked()
+        for (word, looked) in [("Skip", false), ("Find", true)] {
+            let name = format!("lowest camera: {word}");
+            if choice(ui, style, word, &name, criteria.lowest.is_some() == looked, half).clicked()
                 && looked != criteria.lowest.is_some()
             {
                 criteria.lowest = looked.then_some(LOWEST);
@@ -614,15 +649,25 @@ fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     });
     let Some(mut rungs) = criteria.lowest else {
         ui.add(
-            egui::Label::new(look.note("How low a camera sees enough, and meets every wish: a map of its own.")).wrap(),
+            egui::Label::new(style.note("Find adds a map of the lowest camera that meets every requirement.")).wrap(),
         );
         return;
     };
-    length_ui(ui, table, ("lowest camera tried", "from"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.from_m);
-    length_ui(ui, table, ("highest camera tried", "up to"), &RUNG_STOPS, (0.05, 150.0), &mut rungs.to_m);
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "lowest camera tried", caption: "From", stops: &RUNG_STOPS, range: (0.05, 150.0) },
+        &mut rungs.from_m,
+    );
+    length_ui(
+        ui,
+        panel,
+        &LengthSlider { name: "highest camera tried", caption: "Up to", stops: &RUNG_STOPS, range: (0.05, 150.0) },
+        &mut rungs.to_m,
+    );
     rungs.to_m = rungs.to_m.max(rungs.from_m);
-    let note = format!("{} heights, every {}", rungs.count(), table.units().length(rungs.step_m, 2));
-    ui.label(look.note(note));
+    let note = format!("{} heights, every {}", rungs.count(), panel.units().length(rungs.step_m, 2));
+    ui.label(style.note(note));
     criteria.lowest = Some(Rungs { ..rungs });
 }
 
@@ -634,20 +679,13 @@ mod tests {
     #[test]
     fn a_thing_is_required_one_way_or_none() {
         let mut seeking = SearchRequest { criteria: Criteria::default(), may_come: Vec::new() };
-        for (_, _, of) in OF_THINGS {
-            set_thing(&mut seeking, "the van", Some(of));
-            for (_, _, other) in OF_THINGS {
-                assert_eq!(of_thing(&seeking, "the van", other), other == of);
+        for (_, _, rule) in THING_RULES {
+            set_rule(&mut seeking, "the van", Some(rule));
+            for (_, _, other) in THING_RULES {
+                assert_eq!(has_rule(&seeking, "the van", other), other == rule);
             }
         }
-        set_thing(&mut seeking, "the van", None);
-        assert!(OF_THINGS.iter().all(|(_, _, of)| !of_thing(&seeking, "the van", *of)));
-    }
-
-    #[test]
-    fn counts_are_read_in_groups() {
-        assert_eq!(grouped(999), "999");
-        assert_eq!(grouped(1_234_567), "1\u{2009}234\u{2009}567");
-        assert_eq!(percent(1, 3), "33 %");
+        set_rule(&mut seeking, "the van", None);
+        assert!(THING_RULES.iter().all(|(_, _, rule)| !has_rule(&seeking, "the van", *rule)));
     }
 }

@@ -10,12 +10,12 @@ use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, 
 use crate::drawing::{Align, CanvasPoint, Dash, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
-use super::style::{Look, colour, thinned};
+use super::style::{Style, colour, thinned};
 use crate::viewer::render::narrow::screen;
 
 /// Where a drawing's canvas lies on the window.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Placing {
+pub(super) struct DrawingPlacement {
     /// The canvas on the window.
     pub(super) rect: Rect,
     /// The window's points to one of the canvas.
@@ -25,21 +25,21 @@ pub(super) struct Placing {
 }
 
 /// A part of a drawing. Type is laid out anew each time, for its letters may move in the texture that holds them.
-enum Part {
+enum DrawnPart {
     Lines(Arc<egui::Mesh>),
     Text { text: String, at: Pos2, anchor: Align2, font: FontId, ink: Color32, plate: Option<(Rect, Color32)> },
 }
 
 /// Marks made ready for one place of the window: in triangles, which cost little to show for as long as nothing in them
 /// changes.
-pub(super) struct Sheet {
-    parts: Vec<Part>,
-    placing: Placing,
+pub(super) struct ScreenDrawing {
+    parts: Vec<DrawnPart>,
+    placing: DrawingPlacement,
 }
 
-impl Sheet {
+impl ScreenDrawing {
     /// Lays out some marks.
-    pub(super) fn of(look: &Look, marks: &[Mark], placing: Placing) -> Self {
+    pub(super) fn of(style: &Style, marks: &[Mark], placing: DrawingPlacement) -> Self {
         let options = egui::epaint::TessellationOptions {
             // Discs that are drawn beforehand move with the letters.
             prerasterized_discs: false,
@@ -53,25 +53,25 @@ impl Sheet {
         for mark in marks {
             if let Mark::Text(text) = mark {
                 if !lines.is_empty() {
-                    parts.push(Part::Lines(Arc::new(std::mem::take(&mut lines))));
+                    parts.push(DrawnPart::Lines(Arc::new(std::mem::take(&mut lines))));
                 }
-                parts.push(lay_text(look.palette(), text, &placing));
+                parts.push(lay_text(style.palette(), text, &placing));
                 continue;
             }
-            lay(look.palette(), mark, placing.scale, &mut shapes);
+            lay(style.palette(), mark, placing.scale, &mut shapes);
             for mut shape in shapes.drain(..) {
                 shape.translate(placing.rect.min.to_vec2());
                 tessellator.tessellate_shape(shape, &mut lines);
             }
         }
         if !lines.is_empty() {
-            parts.push(Part::Lines(Arc::new(lines)));
+            parts.push(DrawnPart::Lines(Arc::new(lines)));
         }
         Self { parts, placing }
     }
 
     /// Where it lies.
-    pub(super) const fn placing(&self) -> &Placing {
+    pub(super) const fn placing(&self) -> &DrawingPlacement {
         &self.placing
     }
 
@@ -85,10 +85,10 @@ impl Sheet {
         let inside = painter.with_clip_rect(self.placing.rect.intersect(painter.clip_rect()));
         for part in &self.parts {
             match part {
-                Part::Lines(mesh) => {
+                DrawnPart::Lines(mesh) => {
                     inside.add(Shape::Mesh(Arc::clone(mesh)));
                 }
-                Part::Text { text, at, anchor, font, ink, plate } => {
+                DrawnPart::Text { text, at, anchor, font, ink, plate } => {
                     let galley = inside.layout_no_wrap(text.clone(), font.clone(), *ink);
                     let place = anchor.anchor_size(*at, galley.size());
                     if covered.intersects(place) {
@@ -176,14 +176,14 @@ fn lay(palette: &Palette, mark: &Mark, scale: f32, shapes: &mut Vec<Shape>) {
     }
 }
 
-fn lay_text(palette: &Palette, text: &Text, placing: &Placing) -> Part {
+fn lay_text(palette: &Palette, text: &Text, placing: &DrawingPlacement) -> DrawnPart {
     let on_window = |point: CanvasPoint| placing.rect.min + at(point, placing.scale).to_vec2();
     let family = match text.weight {
         Weight::Regular => FontFamily::Proportional,
         Weight::Semibold => FontFamily::Name("semibold".into()),
     };
     let room = text.room();
-    Part::Text {
+    DrawnPart::Text {
         text: text.text.clone(),
         at: on_window(text.at),
         anchor: match text.align {

@@ -9,17 +9,17 @@ use bevy_egui::egui::{
 
 use geo::{LineString, Simplify};
 
-use crate::compare::convergence_words;
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
 use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+use crate::wording;
 
 use super::FinderPicture;
 use super::FinderPlace;
+use super::context::PanelContext;
 use super::keys;
-use super::style::Look;
-use super::table::Table;
+use super::style::Style;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
@@ -33,13 +33,13 @@ const NEAR: f64 = 20.0;
 
 /// The lines over the finder, kept until something moves.
 #[derive(Default)]
-pub(super) struct Tracing {
+pub(super) struct OverlayCache {
     of: Option<(Stance, u64, Option<u64>)>,
     overlay: Overlay,
     width_px: f64,
 }
 
-impl Tracing {
+impl OverlayCache {
     /// The overlay of what is shown now, in pixels of a frame of `width_px`.
     fn follow(&mut self, desk: &Desk) {
         let key = (desk.stance().clone(), desk.site_version(), desk.straighten().map(f64::to_bits));
@@ -86,88 +86,89 @@ pub(super) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
 /// Draws the finder and hears what hands do over it.
 pub(super) fn finder_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    tracing: &mut Tracing,
+    panel: &PanelContext<'_>,
+    cache: &mut OverlayCache,
     area: Rect,
     picture: Option<&dyn FinderPicture>,
     actions: &mut Vec<Action>,
 ) -> FinderPlace {
-    let look = &table.look;
-    let place = placed(table.desk, area);
+    let style = &panel.style;
+    let place = placed(panel.desk, area);
     let response = ui.interact(place.shown, egui::Id::new("finder"), Sense::click_and_drag());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, spoken(table)));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, spoken(panel)));
     match picture {
-        Some(picture) => picture.paint(ui.painter(), &place, look.palette()),
+        Some(picture) => picture.paint(ui.painter(), &place, style.palette()),
         None => {
-            ui.painter().rect_filled(place.shown, 0.0, look.well());
+            ui.painter().rect_filled(place.shown, 0.0, style.well());
         }
     }
-    tracing.follow(table.desk);
+    cache.follow(panel.desk);
     let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
-    draw_overlay(&inside, look, place.frame, &tracing.overlay, place.frame.width() / screen(tracing.width_px.max(1.0)));
-    ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(look.px(1.6), look.ink()), StrokeKind::Outside);
+    draw_overlay(&inside, style, place.frame, &cache.overlay, place.frame.width() / screen(cache.width_px.max(1.0)));
+    ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(style.px(1.6), style.ink()), StrokeKind::Outside);
     if response.has_focus() {
-        ui.painter().rect_stroke(place.frame.expand(3.0), 4.0, Stroke::new(1.0, look.ink()), StrokeKind::Outside);
+        ui.painter().rect_stroke(place.frame.expand(3.0), 4.0, Stroke::new(1.0, style.ink()), StrokeKind::Outside);
     }
     if response.clicked() {
         response.request_focus();
     }
-    if let Some(straightened) = table.desk.straightened() {
+    if let Some(straightened) = panel.desk.straightened() {
         let words = match straightened {
             Ok(kept) => {
-                let whole = table.standing().camera.frame.megapixels();
-                let share = table.desk.straighten().unwrap_or(1.0);
-                let part =
-                    if share < 0.995 { format!("{:.0} % straightened", 100.0 * share) } else { "straightened".into() };
+                let whole = panel.standing().camera.frame.megapixels();
+                let share = panel.desk.straighten().unwrap_or(1.0);
+                let part = if wording::is_all(share) {
+                    "Straightened".to_owned()
+                } else {
+                    format!("Straightened by {}", wording::percent(share))
+                };
                 format!("{part}: {:.1} of {whole:.1} MP kept", kept.megapixels_kept)
             }
-            Err(failure) => format!("cannot be straightened: {}", failure.words()),
+            Err(failure) => format!("Cannot be straightened: {}", failure.words()),
         };
-        plate(&inside, look, place.frame.center_top() + Vec2::new(0.0, look.px(18.0)), &words, look.ink());
+        plate(&inside, style, place.frame.center_top() + Vec2::new(0.0, style.px(18.0)), &words, style.ink());
     }
-    actions.extend(keys::over_finder(ui, &response, &place, table.desk));
+    actions.extend(keys::over_finder(ui, &response, &place, panel.desk));
     place
 }
 
-fn spoken(table: &Table<'_>) -> String {
-    let account = &table.measured().account;
+fn spoken(panel: &PanelContext<'_>) -> String {
+    let account = &panel.measured().account;
     let convergence = account.convergence.map_or_else(
         || "the subject is not in front of the camera".into(),
-        |convergence| {
-            format!("{} {}", table.subject(), convergence_words(convergence.angle().degrees(), table.units()))
-        },
+        |convergence| format!("{} {}", panel.subject(), wording::convergence(convergence.angle().degrees())),
     );
     format!("finder: {convergence}")
 }
 
-fn plate(painter: &egui::Painter, look: &Look, centre: Pos2, words: &str, ink: Color32) {
-    let galley = painter.layout_no_wrap(words.to_owned(), look.strong(12.0), ink);
-    let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(look.px(16.0), look.px(8.0)));
-    painter.rect(rect, 4.0, look.panel(), look.hairline(), StrokeKind::Inside);
+fn plate(painter: &egui::Painter, style: &Style, centre: Pos2, words: &str, ink: Color32) {
+    let galley = painter.layout_no_wrap(words.to_owned(), style.strong(12.0), ink);
+    let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(style.px(16.0), style.px(8.0)));
+    painter.rect(rect, 4.0, style.panel(), style.hairline(), StrokeKind::Inside);
     painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
-fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Overlay, scale: f32) {
+fn draw_overlay(painter: &egui::Painter, style: &Style, frame: Rect, overlay: &Overlay, scale: f32) {
     let ink = |ink: OverlayInk| match ink {
-        OverlayInk::Plumb => look.plumb(),
-        OverlayInk::Side => look.side(),
-        OverlayInk::Horizon => look.soft(),
+        OverlayInk::Plumb => style.plumb(),
+        OverlayInk::Side => style.side(),
+        OverlayInk::Horizon => style.soft(),
     };
     let at = |(x, y): (f64, f64)| frame.min + Vec2::new(screen(x), screen(y)) * scale;
     let mut drawn: Vec<[Pos2; 2]> = Vec::new();
     for line in &overlay.lines {
-        let width = look.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
+        let width = style.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
         let stroke = Stroke::new(width, ink(line.ink));
         for ends in line.points_px.windows(2) {
             let ends = [at(ends[0]), at(ends[1])];
             // Lines run far beyond the frame; only what is in it may be handed over.
             let Some(points) = inside(frame.expand(4.0), ends) else { continue };
             // A dot or two alone are specks.
-            if line.dotted && line.points_px.len() == 2 && ends[0].distance(ends[1]) < look.px(10.0) {
+            if line.dotted && line.points_px.len() == 2 && ends[0].distance(ends[1]) < style.px(10.0) {
                 continue;
             }
             if line.dotted {
-                painter.extend(Shape::dotted_line(&points, stroke.color, look.px(5.0), 0.55 * width));
+                painter.extend(Shape::dotted_line(&points, stroke.color, style.px(5.0), 0.55 * width));
             } else {
                 painter.line_segment(points, stroke);
             }
@@ -182,9 +183,9 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
         match mark.form {
             MarkForm::Point => {
                 let centre = at(mark.at_px);
-                let arm = look.px(9.0);
-                let stroke = Stroke::new(look.px(1.6), colour);
-                painter.circle_stroke(centre, look.px(5.5), stroke);
+                let arm = style.px(9.0);
+                let stroke = Stroke::new(style.px(1.6), colour);
+                painter.circle_stroke(centre, style.px(5.5), stroke);
                 painter.hline(centre.x - arm..=centre.x + arm, centre.y, stroke);
                 painter.vline(centre.x, centre.y - arm..=centre.y + arm, stroke);
                 taken.push(Rect::from_center_size(centre, Vec2::splat(2.0 * arm)));
@@ -192,16 +193,16 @@ fn draw_overlay(painter: &egui::Painter, look: &Look, frame: Rect, overlay: &Ove
             MarkForm::Arrow { toward } => {
                 let way = Vec2::new(screen(toward.0), screen(toward.1)).normalized();
                 let tip = at(mark.at_px);
-                let tail = tip - way * look.px(24.0);
-                arrow(painter, look, tail, tip, way, colour);
-                taken.push(Rect::from_two_pos(tail, tip).expand(look.px(6.0)));
+                let tail = tip - way * style.px(24.0);
+                arrow(painter, style, tail, tip, way, colour);
+                taken.push(Rect::from_two_pos(tail, tip).expand(style.px(6.0)));
             }
         }
     }
     // In a small frame labels would bury what they belong to.
-    let most = if frame.width() < look.px(200.0) { 0 } else { usize::MAX };
+    let most = if frame.width() < style.px(200.0) { 0 } else { usize::MAX };
     for label in overlay.labels.iter().take(most) {
-        place_label(painter, look, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
+        place_label(painter, style, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
     }
 }
 
@@ -216,12 +217,12 @@ fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
-    let stroke = Stroke::new(look.px(2.2), colour);
+fn arrow(painter: &egui::Painter, style: &Style, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
+    let stroke = Stroke::new(style.px(2.2), colour);
     let aside = way.rot90();
     painter.line_segment([tail, tip], stroke);
     for side in [-1.0, 1.0] {
-        painter.line_segment([tip, tip - way * look.px(9.0) + aside * side * look.px(6.0)], stroke);
+        painter.line_segment([tip, tip - way * style.px(9.0) + aside * side * style.px(6.0)], stroke);
     }
 }
 
@@ -229,7 +230,7 @@ fn arrow(painter: &egui::Painter, look: &Look, tail: Pos2, tip: Pos2, way: Vec2,
 #[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
 fn place_label(
     painter: &egui::Painter,
-    look: &Look,
+    style: &Style,
     frame: Rect,
     label: &OverlayLabel,
     place: Pos2,
@@ -237,12 +238,12 @@ fn place_label(
     lines: &[[Pos2; 2]],
     taken: &mut Vec<Rect>,
 ) {
-    let room = frame.shrink(look.px(3.0));
+    let room = frame.shrink(style.px(3.0));
     // What fits on neither side of the frame's middle would cover what stands there.
-    let widest = 0.5 * frame.width() - look.px(23.0);
-    let galley = look.wrapped(painter, &label.text, look.strong(11.5), ink, widest);
-    let size = galley.size() + Vec2::new(look.px(10.0), look.px(4.0));
-    let gap = look.px(9.0);
+    let widest = 0.5 * frame.width() - style.px(23.0);
+    let galley = style.wrapped(painter, &label.text, style.strong(11.5), ink, widest);
+    let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
+    let gap = style.px(9.0);
     let towards = |anchor: Anchor, lift: f32| {
         let centre = match anchor {
             Anchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
@@ -278,7 +279,7 @@ fn place_label(
     let clear = |plate: &&Rect| !lines.iter().any(|line| inside(**plate, *line).is_some());
     let chosen = tried.iter().filter(free).find(clear).or_else(|| tried.iter().find(free)).copied();
     if let Some(plate) = chosen {
-        painter.rect_filled(plate, 3.0, look.panel());
+        painter.rect_filled(plate, 3.0, style.panel());
         draw_galley(painter, plate, galley, ink);
         taken.push(plate);
     }
@@ -312,10 +313,10 @@ pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
 }
 
 /// A caption in the middle of an empty place.
-pub(super) fn middle_note(ui: &Ui, look: &Look, rect: Rect, words: &str) {
-    let font: FontId = look.body();
-    let galley = look.wrapped(ui.painter(), words, font, look.soft(), rect.width() - look.px(24.0));
-    ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, look.soft());
+pub(super) fn middle_note(ui: &Ui, style: &Style, rect: Rect, words: &str) {
+    let font: FontId = style.body();
+    let galley = style.wrapped(ui.painter(), words, font, style.soft(), rect.width() - style.px(24.0));
+    ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, style.soft());
 }
 
 #[cfg(test)]

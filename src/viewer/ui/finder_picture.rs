@@ -4,7 +4,7 @@ use bevy_egui::egui::Painter;
 
 use crate::theme::Palette;
 
-use crate::viewer::render::finder_sheet::{FinderPlace, FinderSheet};
+use crate::viewer::render::finder_mesh::{FinderMesh, FinderPlace};
 
 /// Whoever has the finder's picture.
 pub trait FinderPicture {
@@ -12,7 +12,7 @@ pub trait FinderPicture {
     fn paint(&self, painter: &Painter, place: &FinderPlace, palette: &Palette);
 }
 
-impl FinderPicture for FinderSheet {
+impl FinderPicture for FinderMesh {
     fn paint(&self, painter: &Painter, place: &FinderPlace, palette: &Palette) {
         Self::paint(self, painter, place, palette);
     }

@@ -1,300 +1,338 @@
-//! What leaves the desk? Captures and their records, and where they go.
+//! What is handed over? Captures and their records, and where they go.
 
 use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
 
+use super::context::PanelContext;
 use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
-use super::site::{Typing, path_ui};
-use super::slider::{Any, Slide, plain_number};
-use super::style::{Look, button, choice, word_button};
-use super::table::Table;
+use super::site::{TypedPath, path_ui};
+use super::slider::{AnyEnd, Slider, plain_number};
+use super::style::{Style, button, choice, text_button};
+use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryKind, IfExists};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
-use crate::viewer::state::desk::{Action, DeliveryAction, HandingView, Leaf, Order, Packet, Way, WorkAction};
+use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, WorkAction};
 
 /// What is typed on this card.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Packing {
+pub(super) struct DeliveryState {
     /// The day, while it is no day yet.
     day: Option<String>,
 }
 
-/// What leaves, how, and where to.
-pub(super) fn packing_ui(
+/// What is handed over, how, and where to.
+pub(super) fn delivery_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    view: &HandingView<'_>,
-    (typing, packing): (&mut Typing, &mut Packing),
+    panel: &PanelContext<'_>,
+    view: &DeliveryView<'_>,
+    typed: &mut TypedPath,
+    input: &mut DeliveryState,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(5.0));
-    ui.label(look.title("What leaves the desk"));
-    let half = 0.5 * (ui.available_width() - look.px(6.0));
-    for leaves in Leaf::ALL.chunks(2) {
+    let style = &panel.style;
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(5.0));
+    ui.label(style.title("Hand over"));
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
+    for kinds in DeliveryKind::ALL.chunks(2) {
         ui.horizontal(|ui| {
-            for &leaf in leaves {
-                let word = leaf.words();
-                if choice(ui, look, word, &format!("hand over: {word}"), view.leaf == leaf, half).clicked() {
-                    actions.push(DeliveryAction::ShowPage(leaf).into());
+            for &kind in kinds {
+                let word = kind.words();
+                if choice(ui, style, word, &format!("hand over: {word}"), view.kind == kind, half).clicked() {
+                    actions.push(DeliveryAction::Show(kind).into());
                 }
             }
         });
     }
-    ui.add_space(look.px(4.0));
-    let mut packet = view.packet.clone();
-    match view.leaf {
-        Leaf::Still => still_ui(ui, table, actions),
-        Leaf::Card => card_ui(ui, table, &mut packet, packing, actions),
-        Leaf::Sheet => sheet_ui(ui, table, &mut packet, packing, actions),
-        Leaf::Places => places_ui(ui, table, &mut packet, actions),
-        Leaf::Sequence => sequence_ui(ui, table, view, &mut packet, actions),
+    ui.add_space(style.px(4.0));
+    let mut options = view.options.clone();
+    match view.kind {
+        DeliveryKind::Still => still_ui(ui, panel, actions),
+        DeliveryKind::Card => card_ui(ui, panel, &mut options, input, actions),
+        DeliveryKind::Sheet => sheet_ui(ui, panel, &mut options, input, actions),
+        DeliveryKind::Places => places_ui(ui, panel, &mut options, actions),
+        DeliveryKind::Sequence => sequence_ui(ui, panel, view, &mut options, actions),
+        DeliveryKind::Comparison => comparison_ui(ui, panel, &mut options, actions),
     }
-    if packet != *view.packet {
-        actions.push(DeliveryAction::SetOptions(Box::new(packet)).into());
+    if options != *view.options {
+        actions.push(DeliveryAction::SetOptions(Box::new(options)).into());
     }
-    ui.add_space(look.px(4.0));
-    ui.label(look.title("Folder"));
-    match &table.desk.folder() {
-        Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
-        None => ui.label(look.note("none chosen yet; it is asked for")),
+    ui.add_space(style.px(4.0));
+    ui.label(style.title("Folder"));
+    match &panel.desk.folder() {
+        Some(folder) => ui.add(egui::Label::new(style.note(folder.to_string_lossy())).wrap()),
+        None => ui.label(style.note("none chosen yet")),
     };
-    if button(ui, look, "Choose a folder…", look.px(140.0)).clicked() {
+    if button(ui, style, "Choose folder…", style.px(140.0)).clicked() {
         actions.push(DeliveryAction::ChooseFolder.into());
     }
-    path_ui(ui, look, typing, "or type its path", "Use it", |path| DeliveryAction::Folder(path).into(), actions);
-    ui.add_space(look.px(4.0));
-    works_ui(ui, table, actions);
+    path_ui(ui, style, typed, "or type its path", "Use", |path| DeliveryAction::Folder(path).into(), actions);
+    ui.add_space(style.px(4.0));
+    works_ui(ui, panel, actions);
     if !view.written.is_empty() {
-        ui.label(look.title("Written"));
+        ui.label(style.title("Written"));
         for path in view.written.iter().rev().take(8) {
             let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-            ui.add(egui::Label::new(look.note(name).color(look.ink())).wrap()).on_hover_text(path.to_string_lossy());
+            ui.add(egui::Label::new(style.note(name).color(style.ink())).wrap()).on_hover_text(path.to_string_lossy());
         }
     }
 }
 
 /// A still of this stance.
-fn still_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    note(ui, look, "A still of this stance, ray by ray through the true lens, with its record beside it.");
-    let frame = &table.standing().camera.frame;
-    let whole = format!("All {:.0} MP", frame.megapixels());
-    let half = 0.5 * (ui.available_width() - look.px(6.0));
+fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    note(ui, style, "A still of this stance, traced ray by ray through the lens, with its record.");
+    let frame = &panel.standing().camera.frame;
+    let whole = format!("Full size, {:.0} MP", frame.megapixels());
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
-        if button(ui, look, "As shown", half).on_hover_text("with the finder's pixels: quick").clicked() {
+        if button(ui, style, "Screen size", half).on_hover_text("as many pixels as the finder shows; quick").clicked() {
             actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
-        let said = format!("{} × {} pixels: the body's own", frame.width_px, frame.height_px);
-        if button(ui, look, &whole, half).on_hover_text(said).clicked() {
+        let said = format!("{} × {} pixels, as the sensor has", frame.width_px, frame.height_px);
+        if button(ui, style, &whole, half).on_hover_text(said).clicked() {
             actions.push(DeliveryAction::Capture { full: true, folder: None }.into());
         }
     });
 }
 
-fn note(ui: &mut Ui, look: &Look, words: &str) {
-    ui.add(egui::Label::new(look.note(words)).wrap());
+fn note(ui: &mut Ui, style: &Style, words: &str) {
+    ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// The day that something is for; what is typed holds as soon as it is a day.
-fn day_ui(ui: &mut Ui, look: &Look, packet: &mut Packet, packing: &mut Packing) {
+fn day_ui(ui: &mut Ui, style: &Style, options: &mut DeliveryOptions, input: &mut DeliveryState) {
     ui.horizontal(|ui| {
-        ui.label(look.note("for the day"));
-        let set = packet.day.map_or_else(String::new, |day| day.to_string());
-        let mut text = packing.day.clone().unwrap_or(set);
-        let field = egui::TextEdit::singleline(&mut text).desired_width(look.px(96.0)).hint_text("2026-06-21");
+        ui.label(style.note("date of the shoot"));
+        let set = options.day.map_or_else(String::new, |day| day.to_string());
+        let mut text = input.day.clone().unwrap_or(set);
+        let field = egui::TextEdit::singleline(&mut text).desired_width(style.px(96.0)).hint_text("2026-06-21");
         let response = ui.add(field);
-        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("for the day"));
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("date of the shoot"));
         if response.changed() {
             match text.parse::<Day>() {
-                Ok(day) => (packet.day, packing.day) = (Some(day), None),
-                Err(_) => packing.day = Some(text),
+                Ok(day) => (options.day, input.day) = (Some(day), None),
+                Err(_) => input.day = Some(text),
             }
         } else if response.lost_focus() {
-            packing.day = None;
+            input.day = None;
         }
     });
-    if let Some(text) = &packing.day
+    if let Some(text) = &input.day
         && let Err(error) = text.parse::<Day>()
     {
-        ui.add(egui::Label::new(look.note(error.to_string()).color(look.ask())).wrap());
+        ui.add(egui::Label::new(style.note(error.to_string()).color(style.ask())).wrap());
     }
 }
 
-fn card_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Packing, actions: &mut Vec<Action>) {
-    let look = &table.look;
+fn card_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    options: &mut DeliveryOptions,
+    input: &mut DeliveryState,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
     note(
         ui,
-        look,
-        "One page of this stance for the pocket: where to stand, how to set the camera, how exactly, what lines up, what to mind.",
+        style,
+        "One page about this stance for the pocket: where to stand, how to set the camera, tolerance, alignments, cautions.",
     );
-    day_ui(ui, look, packet, packing);
-    let half = 0.5 * (ui.available_width() - look.px(6.0));
+    day_ui(ui, style, options, input);
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
-        for (word, said, paper) in
-            [("For a phone", "a page that needs no network: .html", false), ("For paper", "one page of A5: .pdf", true)]
-        {
-            if button(ui, look, word, half).on_hover_text(said).clicked() {
-                actions.push(DeliveryAction::Write(Order::Card { paper }).into());
+        for (word, hint, form) in [
+            ("Save for phone", "an .html page that works offline", CardForm::Html),
+            ("Save for paper", "one A5 page, .pdf", CardForm::Pdf),
+        ] {
+            if button(ui, style, word, half).on_hover_text(hint).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Card(form)).into());
             }
         }
     });
 }
 
 /// The prints with a tick each.
-fn prints_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet) {
-    let look = &table.look;
-    if table.desk.prints().is_empty() {
+fn prints_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions) {
+    let style = &panel.style;
+    if panel.desk.prints().is_empty() {
         note(
             ui,
-            look,
-            "No print is pinned: the present stance goes in. Pin stances on the Walk desk to choose among them.",
+            style,
+            "No print is pinned, so the current stance is included. Pin stances on the Walk desk to choose among them.",
         );
         return;
     }
-    ui.label(look.note("prints that go in"));
-    for pinned in table.desk.prints() {
+    ui.label(style.note("prints to include"));
+    for pinned in panel.desk.prints() {
         let id = pinned.print.id;
-        let goes_in = !packet.left_out.contains(&id);
+        let goes_in = !options.left_out.contains(&id);
         let mut ticked = goes_in;
-        let response = ui.checkbox(&mut ticked, look.plain(&pinned.print.name));
-        let name = format!("{} goes in", pinned.print.name);
+        let response = ui.checkbox(&mut ticked, style.plain(&pinned.print.name));
+        let name = format!("include {}", pinned.print.name);
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
         if ticked && !goes_in {
-            packet.left_out.retain(|known| *known != id);
+            options.left_out.retain(|known| *known != id);
         } else if !ticked && goes_in {
-            packet.left_out.push(id);
+            options.left_out.push(id);
         }
     }
 }
 
-fn sheet_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Packing, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    note(
-        ui,
-        look,
-        "A folder for whoever pays: a page with large pictures and a slider between any two, and the same on paper.",
-    );
-    let field = egui::TextEdit::singleline(&mut packet.title)
-        .desired_width(ui.available_width() - look.px(10.0))
-        .hint_text("its title; the site's name unless given")
+fn sheet_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    options: &mut DeliveryOptions,
+    input: &mut DeliveryState,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    note(ui, style, "A folder for the client: a page with large pictures and a slider between any two, and a PDF.");
+    let field = egui::TextEdit::singleline(&mut options.title)
+        .desired_width(ui.available_width() - style.px(10.0))
+        .hint_text("title; the site's name if empty")
         .char_limit(200);
     let response = ui.add(field);
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("title of the sheet"));
-    day_ui(ui, look, packet, packing);
-    prints_ui(ui, table, packet);
+    day_ui(ui, style, options, input);
+    prints_ui(ui, panel, options);
     ui.horizontal(|ui| {
-        let words = match &packet.brand {
+        let words = match &options.brand {
             Some(path) => path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
-            None => "no name or mark of yours".into(),
+            None => "no name or logo".into(),
         };
-        ui.add(egui::Label::new(look.note(words)).truncate());
+        ui.add(egui::Label::new(style.note(words)).truncate());
     });
     ui.horizontal(|ui| {
-        if word_button(ui, look, "choose your file…", "choose the file of your name and mark").clicked() {
+        if text_button(ui, style, "Choose brand file…", "choose the file with your name and logo").clicked() {
             actions.push(DeliveryAction::ChooseBrand.into());
         }
-        if packet.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and mark out").clicked() {
+        if options.brand.is_some() && text_button(ui, style, "Remove", "remove your name and logo").clicked() {
             actions.push(DeliveryAction::Brand(None).into());
         }
     });
-    if button(ui, look, "Write the sheet", ui.available_width()).clicked() {
-        actions.push(DeliveryAction::Write(Order::Sheet).into());
+    if button(ui, style, "Save the sheet", ui.available_width()).clicked() {
+        actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
     }
 }
 
-fn places_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    note(
-        ui,
-        look,
-        "Stances, subject and grounds on the map: for a receiver, a globe that shows the view, or a map program.",
-    );
-    prints_ui(ui, table, packet);
-    let third = (ui.available_width() - look.px(12.0)) / 3.0;
+fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    note(ui, style, "Stances, subject and grounds for maps and GPS.");
+    prints_ui(ui, panel, options);
+    let third = (ui.available_width() - style.px(12.0)) / 3.0;
     ui.horizontal(|ui| {
         for (word, said, form) in [
-            ("GPX", "for a receiver in the field", PlacesForm::Gpx),
-            ("KML", "for a globe, with the view of each stance", PlacesForm::Kml),
-            ("GeoJSON", "for map programs", PlacesForm::GeoJson),
+            ("Save GPX", "waypoints for a GPS", PlacesForm::Gpx),
+            ("Save KML", "placemarks with the view of each stance", PlacesForm::Kml),
+            ("Save GeoJSON", "points and areas for maps", PlacesForm::GeoJson),
         ] {
-            if button(ui, look, word, third).on_hover_text(said).clicked() {
-                actions.push(DeliveryAction::Write(Order::Places(form)).into());
+            if button(ui, style, word, third).on_hover_text(said).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Places(form)).into());
             }
         }
     });
 }
 
-fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &mut Packet, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    note(
-        ui,
-        look,
-        "What the picture does on the way from one print to another: numbered frames, and one picture that moves.",
-    );
-    if table.desk.prints().len() < 2 {
-        note(ui, look, "Pin two stances on the Walk desk first.");
+fn comparison_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    note(ui, style, "Every figure of the stances side by side, and which is best. Files are metric.");
+    prints_ui(ui, panel, options);
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
+    ui.horizontal(|ui| {
+        for (word, hint, form) in
+            [("Save CSV", "for spreadsheets", ComparisonForm::Csv), ("Save JSON", "for programs", ComparisonForm::Json)]
+        {
+            if button(ui, style, word, half).on_hover_text(hint).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Comparison(form)).into());
+            }
+        }
+    });
+}
+
+fn sequence_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    view: &DeliveryView<'_>,
+    options: &mut DeliveryOptions,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    note(ui, style, "The picture on the way from one print to another: numbered frames and an animation.");
+    if panel.desk.prints().len() < 2 {
+        note(ui, style, "Pin two stances on the Walk desk first.");
         return;
     }
     for (end, word) in ["from", "to"].into_iter().enumerate() {
-        let id = view.ends[end];
-        let name = id.and_then(|id| table.desk.print(id)).map_or("none", |pinned| pinned.print.name.as_str());
-        ui.horizontal(|ui| {
-            let (place, _) = ui.allocate_exact_size(Vec2::new(look.px(30.0), look.px(20.0)), egui::Sense::hover());
-            let galley = look.fitted(ui, word, look.caption(), look.soft(), place.width());
-            ui.painter().galley(place.min + Vec2::new(0.0, look.px(3.0)), galley, look.soft());
-            let response = egui::ComboBox::from_id_salt(("end", end))
-                .selected_text(look.plain(name))
-                .width(ui.available_width() - look.px(8.0))
-                .truncate()
-                .show_ui(ui, |ui| {
-                    for pinned in table.desk.prints() {
-                        let other = pinned.print.id;
-                        if ui.selectable_label(Some(other) == id, look.plain(&pinned.print.name)).clicked() {
-                            packet.ends = view.ends;
-                            packet.ends[end] = Some(other);
-                        }
-                    }
-                });
-            ui.ctx().accesskit_node_builder(response.response.id, |node| {
-                node.set_label(format!("sequence {word}: {name}"))
-            });
-        });
+        end_ui(ui, panel, view, options, end, word);
     }
-    let frames = Slide {
+    let frames = Slider {
         name: "how many frames",
-        caption: "frames",
+        caption: "Frames",
         stops: &[12.0, 24.0, 48.0, 72.0, 96.0, 144.0, 240.0],
-        any: Any::Nowhere,
-        value: Some(f64::from(packet.frames)),
+        any: AnyEnd::Nowhere,
+        value: Some(f64::from(options.frames)),
         range: (2.0, f64::from(MOST_FRAMES)),
         written: &|frames| format!("{frames:.0}"),
         read: &plain_number,
         note: None,
     };
-    if let Some(Some(frames)) = frames.ui(ui, look) {
-        packet.frames = whole(frames);
+    if let Some(Some(frames)) = frames.ui(ui, style) {
+        options.frames = whole(frames);
     }
-    let pixels = Slide {
-        name: "pixels across",
-        caption: "pixels across",
+    let pixels = Slider {
+        name: "width in pixels",
+        caption: "Width, pixels",
         stops: &[360.0, 480.0, 720.0, 960.0, 1280.0, 1920.0],
-        any: Any::Nowhere,
-        value: Some(f64::from(packet.width_px)),
+        any: AnyEnd::Nowhere,
+        value: Some(f64::from(options.width_px)),
         range: (64.0, 4096.0),
         written: &|pixels| format!("{pixels:.0}"),
         read: &plain_number,
         note: None,
     };
-    if let Some(Some(pixels)) = pixels.ui(ui, look) {
-        packet.width_px = whole(pixels);
+    if let Some(Some(pixels)) = pixels.ui(ui, style) {
+        options.width_px = whole(pixels);
     }
-    let response = ui.checkbox(&mut packet.overlay, look.plain("with verticals drawn over it"));
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("verticals drawn over each frame"));
-    if button(ui, look, "Write the sequence", ui.available_width()).clicked() {
-        actions.push(DeliveryAction::Write(Order::Sequence).into());
+    let response = ui.checkbox(&mut options.overlay, style.plain("Draw the verticals"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("draw the verticals on each frame"));
+    if button(ui, style, "Save the sequence", ui.available_width()).clicked() {
+        actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
     }
+}
+
+/// One end of the way: which print it is.
+fn end_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    view: &DeliveryView<'_>,
+    options: &mut DeliveryOptions,
+    end: usize,
+    word: &str,
+) {
+    let style = &panel.style;
+    let id = view.ends[end];
+    let name = id.and_then(|id| panel.desk.print(id)).map_or("none", |pinned| pinned.print.name.as_str());
+    ui.horizontal(|ui| {
+        let (place, _) = ui.allocate_exact_size(Vec2::new(style.px(30.0), style.px(20.0)), egui::Sense::hover());
+        let galley = style.fitted(ui, word, style.caption(), style.soft(), place.width());
+        ui.painter().galley(place.min + Vec2::new(0.0, style.px(3.0)), galley, style.soft());
+        let response = egui::ComboBox::from_id_salt(("end", end))
+            .selected_text(style.plain(name))
+            .width(ui.available_width() - style.px(8.0))
+            .truncate()
+            .show_ui(ui, |ui| {
+                for pinned in panel.desk.prints() {
+                    let other = pinned.print.id;
+                    if ui.selectable_label(Some(other) == id, style.plain(&pinned.print.name)).clicked() {
+                        options.ends = view.ends;
+                        options.ends[end] = Some(other);
+                    }
+                }
+            });
+        ui.ctx()
+            .accesskit_node_builder(response.response.id, |node| node.set_label(format!("sequence {word}: {name}")));
+    });
 }
 
 /// A count that a slide gave.
@@ -303,51 +341,51 @@ fn whole(value: f64) -> u32 {
 }
 
 /// What is in the way of what is to be written: nothing is written over without asking.
-pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let view = table.desk.handing();
+pub(super) fn existing_file_ui(ui: &Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let view = panel.desk.delivery();
     let Some(in_the_way) = view.in_the_way else { return };
-    let look = &table.look;
+    let style = &panel.style;
     let modal = egui::Modal::new(egui::Id::new("in the way")).show(ui.ctx(), |ui| {
-        ui.set_width(look.px(400.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
-        ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(6.0));
-        ui.label(look.title("It is already there"));
-        note(ui, look, &in_the_way.path.to_string_lossy());
-        let third = (ui.available_width() - look.px(12.0)) / 3.0;
+        ui.set_width(style.px(400.0).min(ui.ctx().content_rect().width() - style.px(48.0)));
+        ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(6.0));
+        ui.label(style.title("The file already exists"));
+        note(ui, style, &in_the_way.path.to_string_lossy());
+        let third = (ui.available_width() - style.px(12.0)) / 3.0;
         ui.horizontal(|ui| {
-            for (word, said, way) in [
-                ("Write beside it", "the new one has a number", Way::Beside),
-                ("Write over it", "the old one is gone then", Way::Replace),
-                ("Leave it", "nothing is written", Way::Leave),
+            for (word, hint, answer) in [
+                ("Keep both", "the new file gets a number", Some(IfExists::KeepBoth)),
+                ("Replace", "the old file is deleted", Some(IfExists::Replace)),
+                ("Cancel", "nothing is written", None),
             ] {
-                if button(ui, look, word, third).on_hover_text(said).clicked() {
-                    actions.push(DeliveryAction::Resolve(way).into());
+                if button(ui, style, word, third).on_hover_text(hint).clicked() {
+                    actions.push(DeliveryAction::AnswerInTheWay(answer).into());
                 }
             }
         });
     });
     if modal.should_close() {
-        actions.push(DeliveryAction::Resolve(Way::Leave).into());
+        actions.push(DeliveryAction::AnswerInTheWay(None).into());
     }
 }
 
 /// What is being worked on, with what is done and a way to call it off.
-pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let works = table.desk.works();
+pub(super) fn works_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let works = panel.desk.works();
     if !works.is_empty() {
         ui.ctx().request_repaint_after(super::criteria::LOOKED_AT_EVERY);
     }
     for work in works {
         ui.horizontal(|ui| {
-            let width = (ui.available_width() - look.px(64.0)).max(look.px(60.0));
+            let width = (ui.available_width() - style.px(64.0)).max(style.px(60.0));
             ui.vertical(|ui| {
                 ui.set_max_width(width);
-                ui.label(look.note(&work.title).color(look.ink()));
+                ui.label(style.note(&work.title).color(style.ink()));
                 if work.share.is_some() {
-                    super::criteria::bar_ui(ui, look, work.share);
+                    super::criteria::bar_ui(ui, style, work.share);
                 }
             });
-            if word_button(ui, look, "call off", &format!("call off: {}", work.title)).clicked() {
+            if text_button(ui, style, "Cancel", &format!("cancel: {}", work.title)).clicked() {
                 actions.push(WorkAction::Cancel(work.id).into());
             }
         });
@@ -355,44 +393,44 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
 }
 
 /// What the record of this stance says, in plain words.
-pub(super) fn record_ui(ui: &mut Ui, table: &Table<'_>) {
-    let look = &table.look;
-    let standing = table.standing();
-    let units = table.units();
+pub(super) fn record_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+    let style = &panel.style;
+    let standing = panel.standing();
+    let units = panel.units();
     let (pose, camera) = (&standing.pose, &standing.camera);
-    ui.label(look.title("What the record says"));
+    ui.label(style.title("Record"));
     let feet = standing.height_m().map_or_else(
         || format!("eye at {}", units.length(pose.eye.z, 2)),
         |height_m| format!("{} above the feet", units.length(height_m, 2)),
     );
     let mut rows = vec![
-        ("stance", table.desk.stance().name.clone()),
+        ("stance", panel.desk.stance().name.clone()),
         ("east, north", format!("{}, {}", units.length(pose.eye.x, 2), units.length(pose.eye.y, 2))),
         ("camera", feet),
         ("heading", format!("{} true", heading(pose.attitude.heading))),
         ("pitch, roll", format!("{}, {}", degrees(pose.attitude.pitch), degrees(pose.attitude.roll))),
         ("body", format!("{}, {} × {} px", standing.format.words(), camera.frame.width_px, camera.frame.height_px)),
         ("lens", lens_words(&standing.lens)),
-        ("set to", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
+        ("settings", format!("{}, {}", millimetres(camera.focal_mm), f_number(standing.f_number))),
         ("focus", if standing.focus_m.is_finite() { units.length(standing.focus_m, 1) } else { "infinity".into() }),
     ];
     if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         rows.push(("rise, shift", format!("{:.2} mm, {:.2} mm", camera.rise_mm, camera.shift_mm)));
     }
-    if let Some(sun) = table.sun() {
-        rows.push(("sun", format!("at {:.0}°, {:.0}° up", sun.azimuth_deg, sun.altitude_deg)));
+    if let Some(sun) = panel.sun() {
+        rows.push(("sun", format!("at {:.0}°, {:.0}° high", sun.azimuth_deg, sun.altitude_deg)));
     }
     ScrollArea::vertical().id_salt("handover 1").auto_shrink([false, false]).show(ui, |ui| {
-        let term = look.px(78.0).min(0.4 * ui.available_width());
+        let term = style.px(78.0).min(0.4 * ui.available_width());
         for (what, value) in rows {
             ui.horizontal_top(|ui| {
-                let (place, _) = ui.allocate_exact_size(Vec2::new(term, look.px(18.0)), egui::Sense::hover());
-                let galley = look.fitted(ui, what, look.caption(), look.soft(), term);
-                ui.painter().galley(place.min + Vec2::new(0.0, look.px(2.0)), galley, look.soft());
-                ui.add(egui::Label::new(look.plain(value)).wrap());
+                let (place, _) = ui.allocate_exact_size(Vec2::new(term, style.px(18.0)), egui::Sense::hover());
+                let galley = style.fitted(ui, what, style.caption(), style.soft(), term);
+                ui.painter().galley(place.min + Vec2::new(0.0, style.px(2.0)), galley, style.soft());
+                ui.add(egui::Label::new(style.plain(value)).wrap());
             });
         }
-        ui.add_space(look.px(8.0));
-        super::tolerance::tolerance_ui(ui, table);
+        ui.add_space(style.px(8.0));
+        super::tolerance::tolerance_ui(ui, panel);
     });
 }

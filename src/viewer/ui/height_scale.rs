@@ -3,8 +3,8 @@
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 
 use super::figures::length_in;
-use super::lens_scale::{Turned, steps, tell, value_line};
-use super::style::{Look, focus_ring};
+use super::lens_scale::{ScaleInput, steps, tell, value_line};
+use super::style::{Style, focus_ring};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 
@@ -17,7 +17,7 @@ const HIGHEST_M: f64 = 120.0;
 
 /// A height with a name.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Named<'a> {
+pub(super) struct HeightMark<'a> {
     pub(super) name: &'a str,
     pub(super) height_m: f64,
 }
@@ -29,22 +29,22 @@ pub(super) struct HeightScale<'a> {
     /// The unit of heights, typed and engraved.
     pub(super) units: Units,
     /// Named heights.
-    pub(super) presets: &'a [Named<'a>],
+    pub(super) presets: &'a [HeightMark<'a>],
 }
 
 impl HeightScale<'_> {
     /// Draws the staff in what height there is, and tells a height that was asked for.
-    pub(super) fn ui(&self, ui: &mut Ui, look: &Look, height: f32) -> Option<f64> {
-        let id = ui.make_persistent_id("levelling staff");
+    pub(super) fn ui(&self, ui: &mut Ui, style: &Style, height: f32) -> Option<f64> {
+        let id = ui.make_persistent_id("height scale");
         let value = self.units.length(self.height_m, 2);
-        let typed = value_line(ui, look, id, "camera height", "camera above the feet", &value);
+        let typed = value_line(ui, style, id, "camera height", "Camera above the feet", &value);
         let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         let height_scale = Rect::from_min_max(
-            Pos2::new(area.left() + look.px(36.0), area.top() + look.px(4.0)),
-            Pos2::new(area.left() + look.px(62.0), area.bottom() - look.px(4.0)),
+            Pos2::new(area.left() + style.px(36.0), area.top() + style.px(4.0)),
+            Pos2::new(area.left() + style.px(62.0), area.bottom() - style.px(4.0)),
         );
         let length_m = STAFFS_M.into_iter().find(|&length_m| length_m >= self.height_m * 1.02).unwrap_or(HIGHEST_M);
-        let response = ui.interact(height_scale.expand2(Vec2::new(look.px(4.0), 0.0)), id, Sense::click_and_drag());
+        let response = ui.interact(height_scale.expand2(Vec2::new(style.px(4.0), 0.0)), id, Sense::click_and_drag());
         let mut asked = None;
         if let Some(hand) = response.interact_pointer_pos().filter(|_| response.dragged() || response.clicked()) {
             let share = f64::from((height_scale.bottom() - hand.y) / height_scale.height());
@@ -53,24 +53,24 @@ impl HeightScale<'_> {
             asked = Some((share.clamp(0.0, 1.04) * length_m / step).round() * step);
         }
         match typed.or_else(|| steps(ui, &response)) {
-            Some(Turned::Stops(count)) => asked = Some(self.stepped(0.1 * f64::from(count), 0.1)),
-            Some(Turned::Fine(count)) => asked = Some(self.stepped(0.01 * f64::from(count), 0.01)),
-            Some(Turned::End(top)) => asked = Some(if top { length_m } else { LOWEST_M }),
-            Some(Turned::Typed(text)) => asked = length_in(&text, self.units).or(asked),
-            Some(Turned::To(_)) | None => {}
+            Some(ScaleInput::Stops(count)) => asked = Some(self.stepped(0.1 * f64::from(count), 0.1)),
+            Some(ScaleInput::Fine(count)) => asked = Some(self.stepped(0.01 * f64::from(count), 0.01)),
+            Some(ScaleInput::End(top)) => asked = Some(if top { length_m } else { LOWEST_M }),
+            Some(ScaleInput::Typed(text)) => asked = length_in(&text, self.units).or(asked),
+            Some(ScaleInput::To(_)) | None => {}
         }
         let at = |height_m: f64| height_scale.bottom() - screen(height_m / length_m) * height_scale.height();
-        self.engrave(ui, look, height_scale, length_m, &at);
-        let chosen = self.name_presets(ui, look, height_scale, area, length_m, &at);
-        focus_ring(ui, look, &response, height_scale);
+        self.engrave(ui, style, height_scale, length_m, &at);
+        let chosen = self.name_presets(ui, style, height_scale, area, length_m, &at);
+        focus_ring(ui, style, &response, height_scale);
         // The index: a pointer at the staff's right edge.
         let y = at(self.height_m);
-        let half = look.px(5.0);
-        let tip = Pos2::new(height_scale.right() - look.px(2.0), y);
-        ui.painter().hline(height_scale.x_range(), y, Stroke::new(look.px(1.6), look.ink()));
+        let half = style.px(5.0);
+        let tip = Pos2::new(height_scale.right() - style.px(2.0), y);
+        ui.painter().hline(height_scale.x_range(), y, Stroke::new(style.px(1.6), style.ink()));
         ui.painter().add(egui::Shape::convex_polygon(
             vec![tip, tip + Vec2::new(1.6 * half, -half), tip + Vec2::new(1.6 * half, half)],
-            look.ink(),
+            style.ink(),
             Stroke::NONE,
         ));
         tell(ui, &response, "camera height", &value, self.height_m);
@@ -83,12 +83,12 @@ impl HeightScale<'_> {
     }
 
     /// The staff's own pattern: blocks of a tenth, the next tenth left open, alternate metres in ink and in grey.
-    fn engrave(&self, ui: &Ui, look: &Look, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
+    fn engrave(&self, ui: &Ui, style: &Style, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
         let painter = ui.painter();
-        painter.rect(height_scale, 2.0, look.well(), look.hairline(), StrokeKind::Inside);
+        painter.rect(height_scale, 2.0, style.well(), style.hairline(), StrokeKind::Inside);
         let unit_m = self.units.to_metres(1.0);
         // How many units to a figure, so that figures keep apart.
-        let apart = look.px(17.0);
+        let apart = style.px(17.0);
         let points_a_unit = f64::from(height_scale.height()) * unit_m / length_m;
         let figure_step = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0]
             .into_iter()
@@ -102,10 +102,10 @@ impl HeightScale<'_> {
                 break;
             }
             let wide = index.is_multiple_of(5);
-            let ink = if (index / 10).is_multiple_of(2) { look.ink() } else { look.soft() };
-            let right = height_scale.left() + look.px(if wide { 22.0 } else { 13.0 });
+            let ink = if (index / 10).is_multiple_of(2) { style.ink() } else { style.soft() };
+            let right = height_scale.left() + style.px(if wide { 22.0 } else { 13.0 });
             let block = Rect::from_min_max(
-                Pos2::new(height_scale.left() + look.px(3.0), at(high).max(height_scale.top())),
+                Pos2::new(height_scale.left() + style.px(3.0), at(high).max(height_scale.top())),
                 Pos2::new(right, at(low)),
             );
             painter.rect_filled(block, 0.0, ink);
@@ -113,10 +113,10 @@ impl HeightScale<'_> {
         }
         let mut figure = 0.0;
         while figure * unit_m <= length_m {
-            let galley = painter.layout_no_wrap(self.units.length(figure * unit_m, 0), look.figure(), look.soft());
+            let galley = painter.layout_no_wrap(self.units.length(figure * unit_m, 0), style.figure(), style.soft());
             let top = (at(figure * unit_m) - 0.5 * galley.size().y)
-                .clamp(height_scale.top() - look.px(4.0), height_scale.bottom() + look.px(4.0) - galley.size().y);
-            painter.galley(Pos2::new(height_scale.left() - look.px(7.0) - galley.size().x, top), galley, look.soft());
+                .clamp(height_scale.top() - style.px(4.0), height_scale.bottom() + style.px(4.0) - galley.size().y);
+            painter.galley(Pos2::new(height_scale.left() - style.px(7.0) - galley.size().x, top), galley, style.soft());
             figure += figure_step;
         }
     }
@@ -125,13 +125,13 @@ impl HeightScale<'_> {
     fn name_presets(
         &self,
         ui: &mut Ui,
-        look: &Look,
+        style: &Style,
         height_scale: Rect,
         area: Rect,
         length_m: f64,
         at: &dyn Fn(f64) -> f32,
     ) -> Option<f64> {
-        let line_height = look.px(17.0);
+        let line_height = style.px(17.0);
         let mut shown: Vec<(usize, f32)> = self
             .presets
             .iter()
@@ -144,15 +144,15 @@ impl HeightScale<'_> {
             &shown.iter().map(|(_, y)| *y).collect::<Vec<_>>(),
             line_height,
             area.top(),
-            area.bottom() - look.px(20.0),
+            area.bottom() - style.px(20.0),
         );
-        let left = height_scale.right() + look.px(14.0);
+        let left = height_scale.right() + style.px(14.0);
         let mut taken = None;
         for ((index, mark_y), row_y) in shown.into_iter().zip(rows) {
             let preset = &self.presets[index];
             let chosen = (preset.height_m - self.height_m).abs() < 0.005;
             let row = Rect::from_min_max(
-                Pos2::new(left + look.px(16.0), row_y - 0.5 * line_height),
+                Pos2::new(left + style.px(16.0), row_y - 0.5 * line_height),
                 Pos2::new(area.right(), row_y + 0.5 * line_height),
             );
             let response = ui.interact(row, ui.make_persistent_id(("preset", index)), Sense::click());
@@ -164,20 +164,20 @@ impl HeightScale<'_> {
                     format!("{}, {}", preset.name, self.units.length(preset.height_m, 2)),
                 )
             });
-            let ink = if chosen || response.hovered() { look.ink() } else { look.soft() };
-            let stroke = Stroke::new(look.px(if chosen { 1.8 } else { 1.0 }), ink);
-            let knee = Pos2::new(left + look.px(5.0), row_y);
+            let ink = if chosen || response.hovered() { style.ink() } else { style.soft() };
+            let stroke = Stroke::new(style.px(if chosen { 1.8 } else { 1.0 }), ink);
+            let knee = Pos2::new(left + style.px(5.0), row_y);
             ui.painter().line(
                 vec![
-                    Pos2::new(height_scale.right() + look.px(3.0), mark_y),
+                    Pos2::new(height_scale.right() + style.px(3.0), mark_y),
                     knee,
-                    Pos2::new(left + look.px(12.0), row_y),
+                    Pos2::new(left + style.px(12.0), row_y),
                 ],
                 stroke,
             );
-            focus_ring(ui, look, &response, row);
-            let font = if chosen { look.strong(12.0) } else { egui::FontId::proportional(look.px(12.0)) };
-            let galley = look.fitted(ui, preset.name, font, ink, row.width());
+            focus_ring(ui, style, &response, row);
+            let font = if chosen { style.strong(12.0) } else { egui::FontId::proportional(style.px(12.0)) };
+            let galley = style.fitted(ui, preset.name, font, ink, row.width());
             ui.painter().galley(Pos2::new(row.left() + 1.0, row.center().y - 0.5 * galley.size().y), galley, ink);
             let said = self.units.length(preset.height_m, 2);
             if response.on_hover_text(said).on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {

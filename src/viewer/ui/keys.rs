@@ -1,6 +1,6 @@
-//! Which keys and gestures do what?
+//! What do the keys that are held and pressed ask for, and the mouse over the picture?
 //!
-//! Everything here becomes an [`Action`]: nothing else moves the walker.
+//! Everything here becomes an [`Action`]: nothing else moves the camera.
 
 use std::collections::BTreeSet;
 
@@ -8,40 +8,10 @@ use bevy::prelude::Resource;
 use bevy_egui::egui::{self, Event, Key, Modifiers, MouseWheelUnit, PointerButton};
 
 use crate::angle::Angle;
-use crate::site::Aim;
+use crate::viewer::render::finder_mesh::FinderPlace;
+use crate::viewer::state::desk::{Action, CameraAction, CameraMove, Desk};
 
-use crate::viewer::render::finder_sheet::FinderPlace;
-use crate::viewer::state::desk::{
-    Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction,
-};
-
-/// What the keys and the mouse do, in groups, for the help.
-pub(in crate::viewer) const KEYS: &[(&str, &str, &str)] = &[
-    ("Walking", "W A S D", "ahead, left, back, right; with Shift faster, with Alt slower"),
-    ("Walking", "Q, E", "camera lower, higher"),
-    ("Walking", "1 to 9", "the named heights, from the first"),
-    ("Walking", "right-hand drag", "over the picture: walk"),
-    ("Looking", "arrows", "turn and tilt; with Shift faster, with Alt slower"),
-    ("Looking", "drag", "over the picture: look around"),
-    ("Looking", "T", "look at the subject"),
-    ("Lens", "wheel; Z, X", "to the next marked focal length, shorter or longer; past its end, the next lens"),
-    ("Lens", "pinch, two fingers", "any focal length; Shift and wheel: camera higher, lower"),
-    ("Aiming", "F", "fill the frame with the subject"),
-    ("Aiming", "L", "level"),
-    ("Aiming", "G", "level, and filled as far as that goes"),
-    ("Aiming", "R", "level, with the rise that the lens allows"),
-    ("Aiming", "V", "turn the camera on its side, and back"),
-    ("Moves", "Backspace, Ctrl Z", "take the last move back"),
-    ("Moves", "Enter, Ctrl Y", "make it again"),
-    ("Prints", "P", "pin this stance"),
-    ("Prints", "Space", "flick between here and the print compared with"),
-    ("Picture", "U, held", "straightened; with Shift by half"),
-    ("Picture", "O", "the surround of the frame, or not"),
-    ("Picture", "C", "capture; with Shift in full"),
-    ("Window", "Ctrl 1 to 4", "the four desks"),
-    ("Window", "Ctrl O, Ctrl Q", "open a site; keep everything and close"),
-    ("Window", "H", "this page"),
-];
+use super::bindings::pressed;
 
 /// Walking pace, metres a second.
 ///
@@ -68,14 +38,14 @@ const HELD: [Key; 10] =
 
 /// What the hands are holding.
 #[derive(Resource, Default, Debug)]
-pub(in crate::viewer) struct Hands {
+pub(in crate::viewer) struct HeldKeys {
     held: BTreeSet<Key>,
     /// Keys that are down and have done what they do once.
     down: BTreeSet<Key>,
     modifiers: Modifiers,
 }
 
-impl Hands {
+impl HeldKeys {
     /// Whether a key is held that does something for as long as it is.
     pub(in crate::viewer) fn are_held(&self) -> bool {
         !self.held.is_empty()
@@ -161,51 +131,6 @@ fn height_m(desk: &Desk) -> f64 {
     standing.height_m().unwrap_or(standing.pose.eye.z)
 }
 
-/// The keys of the digits, from one.
-const DIGITS: [Key; 9] =
-    [Key::Num1, Key::Num2, Key::Num3, Key::Num4, Key::Num5, Key::Num6, Key::Num7, Key::Num8, Key::Num9];
-
-/// What a key does once when it goes down.
-fn pressed(key: Key, modifiers: Modifiers, desk: &Desk) -> Option<Action> {
-    if let Some(digit) = DIGITS.iter().position(|digit| *digit == key) {
-        return if modifiers.command {
-            DeskName::ALL.get(digit).map(|name| SettingAction::ShowDesk(*name).into())
-        } else {
-            desk.settings().presets.get(digit).map(|preset| CameraMove::Height(preset.height_m).into())
-        };
-    }
-    if modifiers.command {
-        return match key {
-            Key::Z if modifiers.shift => Some(CameraAction::Redo.into()),
-            Key::Z => Some(CameraAction::Undo.into()),
-            Key::Y => Some(CameraAction::Redo.into()),
-            Key::O => Some(FileAction::OpenDialog.into()),
-            Key::Q => Some(FileAction::Quit.into()),
-            _ => None,
-        };
-    }
-    match key {
-        Key::F => Some(CameraMove::Aim(Aim::Fill).into()),
-        Key::G => Some(CameraMove::Aim(Aim::Level).into()),
-        Key::R => Some(CameraMove::Aim(Aim::Rise).into()),
-        Key::L => Some(CameraMove::Level.into()),
-        Key::T => Some(CameraMove::LookAtSubject.into()),
-        Key::V => Some(CameraMove::Turn.into()),
-        Key::Z => Some(CameraMove::FocalStop(-1).into()),
-        Key::X => Some(CameraMove::FocalStop(1).into()),
-        Key::Backspace => Some(CameraAction::Undo.into()),
-        Key::Enter => Some(CameraAction::Redo.into()),
-        Key::P => Some(PrintAction::Pin.into()),
-        Key::Space => Some(PrintAction::Flick.into()),
-        Key::U => Some(CameraAction::Straighten(Some(if modifiers.shift { 0.5 } else { 1.0 })).into()),
-        Key::O => Some(SettingAction::Surround(!desk.settings().surround).into()),
-        Key::C => Some(DeliveryAction::Capture { full: modifiers.shift, folder: None }.into()),
-        Key::H | Key::F1 => Some(SettingAction::Help(!desk.help()).into()),
-        Key::Escape if desk.help() => Some(SettingAction::Help(false).into()),
-        _ => None,
-    }
-}
-
 /// What the mouse or trackpad asks for over the finder.
 pub(in crate::viewer) fn over_finder(
     ui: &egui::Ui,
@@ -267,8 +192,10 @@ pub(in crate::viewer) fn over_finder(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::site::Aim;
     use crate::survey::MeasureSettings;
     use crate::viewer::state::opening::{Home, Source};
+    use crate::viewer::ui::bindings::BINDINGS;
 
     fn desk() -> Desk {
         Desk::open(Home::default(), Source::Scene(0), None, MeasureSettings::default()).expect("a demo site")
@@ -279,7 +206,7 @@ mod tests {
     }
 
     fn walked_m(frames_per_s: u32) -> f64 {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         let mut sum_m = 0.0;
         for frame in 0..2 * frames_per_s {
             let events = if frame == 0 { vec![key(Key::W, true)] } else { Vec::new() };
@@ -305,7 +232,7 @@ mod tests {
 
     #[test]
     fn a_repeated_key_acts_once_and_a_typed_one_not_at_all() {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), [CameraMove::Aim(Aim::Fill).into()]);
         assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), []);
         assert_eq!(
@@ -318,7 +245,7 @@ mod tests {
 
     #[test]
     fn a_window_that_loses_the_focus_lets_go() {
-        let (mut hands, desk) = (Hands::default(), desk());
+        let (mut hands, desk) = (HeldKeys::default(), desk());
         hands.take(&[key(Key::W, true)], false, 0.1, &desk);
         assert!(hands.are_held());
         assert_eq!(hands.take(&[Event::WindowFocused(false)], false, 0.1, &desk), []);
@@ -326,32 +253,9 @@ mod tests {
     }
 
     #[test]
-    fn no_key_means_two_things() {
-        let desk = desk();
-        let plain: Vec<Action> = [
-            Key::F,
-            Key::G,
-            Key::R,
-            Key::L,
-            Key::T,
-            Key::V,
-            Key::Z,
-            Key::X,
-            Key::Backspace,
-            Key::Enter,
-            Key::P,
-            Key::Space,
-            Key::U,
-            Key::O,
-            Key::C,
-            Key::H,
-        ]
-        .into_iter()
-        .inspect(|key| assert!(!HELD.contains(key)))
-        .map(|key| pressed(key, Modifiers::NONE, &desk).expect("does something"))
-        .collect();
-        for (index, action) in plain.iter().enumerate() {
-            assert!(!plain[..index].contains(action), "{action:?}");
+    fn no_held_key_also_acts_once() {
+        for press in BINDINGS.iter().flat_map(|binding| binding.presses) {
+            assert!(press.command || !HELD.contains(&press.key), "{:?}", press.key);
         }
     }
 }

@@ -7,30 +7,31 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, U
 
 use super::FinderPicture;
 use super::Panels;
-use super::Wanted;
-use super::answer::found_ui;
-use super::camera::{camera_ui, steps_ui};
+use super::WindowOutput;
+use super::answer::results_ui;
+use super::camera::{camera_ui, undo_redo_ui};
 use super::compare::compare_ui;
-use super::criteria::seek_ui;
+use super::context::PanelContext;
+use super::criteria::criteria_ui;
 use super::finder::finder_ui;
 use super::guide::guide_strip_ui;
-use super::handover::{in_the_way_ui, packing_ui, record_ui, works_ui};
+use super::handover::{delivery_ui, existing_file_ui, record_ui, works_ui};
 use super::help::help_ui;
-use super::notices::{cautions_ui, slip_ui};
-use super::plan::{gauge_ui, layered_plan_ui, places_ui, plan_ui, section_ui};
+use super::notices::{cautions_ui, newest_notice_ui};
+use super::plan::{MapOverlay, gauge_ui, places_ui, plan_ui, section_ui};
 use super::preview::page_ui;
-use super::prints::{strip_ui, words_ui};
+use super::prints::{prints_list_ui, strip_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
-use super::site::{asking_ui, problems_ui};
+use super::site::{problems_ui, typed_path_ui};
 use super::status::top_ui;
-use super::style::{Look, card, choice, count, focus_ring, within};
-use super::table::Table;
+use super::style::{Style, card, choice, count, focus_ring, within};
 use super::ways::{switch_ui, ways_ui};
-use crate::viewer::state::desk::{Action, DeskName, Leaf, SearchView, SettingAction};
+use crate::handover::deliver::DeliveryKind;
+use crate::viewer::state::desk::{Action, DeskName, SearchView, SettingAction};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum Fold {
+pub(super) enum WalkPart {
     /// The instruments.
     #[default]
     Camera,
@@ -39,18 +40,18 @@ pub(super) enum Fold {
     /// Plan and section.
     Plan,
     /// Decks and saved stances.
-    Places,
+    Ways,
     /// Prints and captures.
     Prints,
 }
 
-impl Fold {
+impl WalkPart {
     const ALL: [(Self, &'static str); 5] = [
-        (Self::Camera, "camera"),
-        (Self::Readings, "readings"),
-        (Self::Plan, "plan"),
-        (Self::Places, "places"),
-        (Self::Prints, "prints"),
+        (Self::Camera, "Camera"),
+        (Self::Readings, "Readings"),
+        (Self::Plan, "Plan"),
+        (Self::Ways, "Ways"),
+        (Self::Prints, "Prints"),
     ];
 }
 
@@ -63,73 +64,73 @@ const LOW: f32 = 560.0;
 pub(super) fn window(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     picture: Option<&dyn FinderPicture>,
-) -> Wanted {
-    let look = &table.look;
+) -> WindowOutput {
+    let style = &panel.style;
     let window = ui.ctx().content_rect();
-    let mut wanted = Wanted::default();
-    if window.width() < look.px(180.0) || window.height() < look.px(160.0) {
+    let mut output = WindowOutput::default();
+    if window.width() < style.px(180.0) || window.height() < style.px(160.0) {
         // Too small for anything else.
-        wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, window, picture, &mut wanted.actions));
-        return wanted;
+        output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, window, picture, &mut output.actions));
+        return output;
     }
-    let inner = window.shrink2(Vec2::new(look.px(12.0), look.px(10.0)));
-    let top = Rect::from_min_size(inner.min, Vec2::new(inner.width(), look.px(28.0)));
-    top_ui(ui, table, &mut panels.typing, top, &mut wanted.actions);
-    let below = Rect::from_min_max(Pos2::new(inner.left(), top.bottom() + look.px(6.0)), inner.max);
-    let wide = window.width() >= look.px(TWO_COLUMNS);
+    let inner = window.shrink2(Vec2::new(style.px(12.0), style.px(10.0)));
+    let top = Rect::from_min_size(inner.min, Vec2::new(inner.width(), style.px(28.0)));
+    top_ui(ui, panel, &mut panels.typed_path, top, &mut output.actions);
+    let below = Rect::from_min_max(Pos2::new(inner.left(), top.bottom() + style.px(6.0)), inner.max);
+    let wide = window.width() >= style.px(TWO_COLUMNS);
     let body = if wide {
         let tabs = Rect::from_min_max(
-            Pos2::new(window.left() + look.px(6.0), below.top()),
-            Pos2::new(inner.left() + look.px(72.0), below.bottom()),
+            Pos2::new(window.left() + style.px(6.0), below.top()),
+            Pos2::new(inner.left() + style.px(72.0), below.bottom()),
         );
-        tabs_ui(ui, table, tabs, &mut wanted.actions);
+        tabs_ui(ui, panel, tabs, &mut output.actions);
         Rect::from_min_max(Pos2::new(tabs.right(), below.top()), below.max)
     } else {
-        let row = Rect::from_min_size(below.min, Vec2::new(below.width(), look.px(26.0)));
-        tabs_row_ui(ui, table, row, &mut wanted.actions);
-        Rect::from_min_max(Pos2::new(below.left(), row.bottom() + look.px(6.0)), below.max)
+        let row = Rect::from_min_size(below.min, Vec2::new(below.width(), style.px(26.0)));
+        tabs_row_ui(ui, panel, row, &mut output.actions);
+        Rect::from_min_max(Pos2::new(below.left(), row.bottom() + style.px(6.0)), below.max)
     };
-    match table.desk.desk_name() {
-        DeskName::Walk => walk(panels, ui, table, body, picture, &mut wanted),
-        DeskName::Search => search(panels, ui, table, body, &mut wanted),
+    match panel.desk.desk_name() {
+        DeskName::Walk => walk(panels, ui, panel, body, picture, &mut output),
+        DeskName::Search => search(panels, ui, panel, body, &mut output),
         DeskName::Compare => {
-            compare_ui(ui, table, &mut panels.handling, &mut panels.axes, body, &mut wanted.actions);
+            compare_ui(ui, panel, &mut panels.prints, &mut panels.axes, body, &mut output.actions);
         }
-        DeskName::HandOver => hand_over(panels, ui, table, body, picture, &mut wanted),
+        DeskName::HandOver => hand_over(panels, ui, panel, body, picture, &mut output),
     }
-    let over = wanted.finder.map_or(body, |place| place.shown);
-    slip_ui(ui, table, &mut panels.newest, over, &mut wanted.actions);
-    help_ui(ui, table, super::keys::KEYS, &mut wanted.actions);
-    asking_ui(ui, table, &mut panels.typing, &mut wanted.actions);
-    in_the_way_ui(ui, table, &mut wanted.actions);
-    wanted
+    let over = output.finder.map_or(body, |place| place.shown);
+    newest_notice_ui(ui, panel, &mut panels.newest_notice, over, &mut output.actions);
+    help_ui(ui, panel, &mut output.actions);
+    typed_path_ui(ui, panel, &mut panels.typed_path, &mut output.actions);
+    existing_file_ui(ui, panel, &mut output.actions);
+    output
 }
 
 /// The dividers at the left edge: the desk that is open lies before its card.
-fn tabs_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let now = table.desk.desk_name();
+fn tabs_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let now = panel.desk.desk_name();
     for (index, desk) in DeskName::ALL.into_iter().enumerate() {
-        let height = look.px(40.0);
-        let top = rect.top() + look.px(8.0) + count(index) * (height + look.px(8.0));
+        let height = style.px(40.0);
+        let top = rect.top() + style.px(8.0) + count(index) * (height + style.px(8.0));
         let open = desk == now;
-        let right = if open { rect.right() + look.px(1.5) } else { rect.right() - look.px(4.0) };
+        let right = if open { rect.right() + style.px(1.5) } else { rect.right() - style.px(4.0) };
         let tab = Rect::from_min_max(Pos2::new(rect.left(), top), Pos2::new(right, top + height));
         let response = ui.interact(tab, egui::Id::new(("desk", index)), Sense::click());
         response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, open, desk.words()));
         let radius = egui::CornerRadius { nw: 8, sw: 8, ne: 0, se: 0 };
         let (fill, ink) = match (open, response.hovered()) {
-            (true, _) => (look.panel(), look.ink()),
-            (false, true) => (look.panel(), look.ink()),
-            (false, false) => (look.well(), look.soft()),
+            (true, _) => (style.panel(), style.ink()),
+            (false, true) => (style.panel(), style.ink()),
+            (false, false) => (style.well(), style.soft()),
         };
-        ui.painter().rect(tab, radius, fill, look.hairline(), StrokeKind::Inside);
-        focus_ring(ui, look, &response, tab);
-        let font = if open { look.strong(12.5) } else { egui::FontId::proportional(look.px(12.5)) };
-        let galley = look.fitted(ui, desk.words(), font, ink, tab.width() - look.px(10.0));
-        let at = Pos2::new(tab.left() + look.px(9.0), tab.center().y - 0.5 * galley.size().y);
+        ui.painter().rect(tab, radius, fill, style.hairline(), StrokeKind::Inside);
+        focus_ring(ui, style, &response, tab);
+        let font = if open { style.strong(12.5) } else { egui::FontId::proportional(style.px(12.5)) };
+        let galley = style.fitted(ui, desk.words(), font, ink, tab.width() - style.px(10.0));
+        let at = Pos2::new(tab.left() + style.px(9.0), tab.center().y - 0.5 * galley.size().y);
         ui.painter().galley(at, galley, ink);
         if response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
             actions.push(SettingAction::ShowDesk(desk).into());
@@ -138,15 +139,15 @@ fn tabs_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>
 }
 
 /// The dividers along the top of a narrow window.
-fn tabs_row_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>) {
-    let look = &table.look;
+fn tabs_row_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut Vec<Action>) {
+    let style = &panel.style;
     within(ui, "desks", rect, |ui| {
         ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = look.px(4.0);
-            let width = (rect.width() - look.px(12.0)) / 4.0;
+            ui.spacing_mut().item_spacing.x = style.px(4.0);
+            let width = (rect.width() - style.px(12.0)) / 4.0;
             for desk in DeskName::ALL {
-                let open = desk == table.desk.desk_name();
-                if choice(ui, look, desk.words(), desk.words(), open, width).clicked() {
+                let open = desk == panel.desk.desk_name();
+                if choice(ui, style, desk.words(), desk.words(), open, width).clicked() {
                     actions.push(SettingAction::ShowDesk(desk).into());
                 }
             }
@@ -155,14 +156,14 @@ fn tabs_row_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Act
 }
 
 /// A card with something in it.
-fn filled(ui: &mut Ui, look: &Look, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
-    card(ui, look, rect);
-    within(ui, name, rect.shrink2(Vec2::new(look.px(14.0), look.px(11.0))), contents);
+fn filled(ui: &mut Ui, style: &Style, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
+    card(ui, style, rect);
+    within(ui, name, rect.shrink2(Vec2::new(style.px(14.0), style.px(11.0))), contents);
 }
 
 /// A card that scrolls.
-fn scrolled(ui: &mut Ui, look: &Look, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
-    filled(ui, look, name, rect, |ui| {
+fn scrolled(ui: &mut Ui, style: &Style, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
+    filled(ui, style, name, rect, |ui| {
         ScrollArea::vertical().id_salt("layout 1").auto_shrink([false, false]).show(ui, contents);
     });
 }
@@ -173,23 +174,23 @@ fn cautions_height(ui: &Ui) -> f32 {
 }
 
 /// What cautions and problems take of a column: what they need, to about a fifth of it.
-fn beware_height(ui: &Ui, table: &Table<'_>, column: Rect) -> f32 {
-    if !bewares(table) {
+fn caution_strip_height(ui: &Ui, panel: &PanelContext<'_>, column: Rect) -> f32 {
+    if !has_cautions(panel) {
         return 0.0;
     }
-    let look = &table.look;
-    cautions_height(ui).clamp(look.px(30.0), (0.22 * column.height()).max(look.px(46.0)))
+    let style = &panel.style;
+    cautions_height(ui).clamp(style.px(30.0), (0.22 * column.height()).max(style.px(46.0)))
 }
 
 /// Cautions and problems of the site file, in a card of their own; it takes no more than it needs.
-fn beware_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
-    let look = &table.look;
-    card(ui, look, rect);
-    within(ui, "beware", rect.shrink2(Vec2::new(look.px(14.0), look.px(8.0))), |ui| {
+fn caution_strip_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect) {
+    let style = &panel.style;
+    card(ui, style, rect);
+    within(ui, "beware", rect.shrink2(Vec2::new(style.px(14.0), style.px(8.0))), |ui| {
         let top = ui.cursor().top();
-        problems_ui(ui, table);
-        cautions_ui(ui, table, rect.height());
-        let used = ui.min_rect().bottom() - top + look.px(16.0);
+        problems_ui(ui, panel);
+        cautions_ui(ui, panel, rect.height());
+        let used = ui.min_rect().bottom() - top + style.px(16.0);
         let id = egui::Id::new("cautions height");
         let before: Option<f32> = ui.data(|data| data.get_temp(id));
         if before.is_none_or(|before| (before - used).abs() > 0.5) {
@@ -200,38 +201,38 @@ fn beware_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect) {
 }
 
 /// Lays cautions and problems, where there are some, at a column's foot; what is left of it.
-fn above_cautions(ui: &mut Ui, table: &Table<'_>, column: Rect, gap: f32) -> Rect {
-    let height = beware_height(ui, table, column);
+fn above_cautions(ui: &mut Ui, panel: &PanelContext<'_>, column: Rect, gap: f32) -> Rect {
+    let height = caution_strip_height(ui, panel, column);
     if height == 0.0 {
         return column;
     }
     let top = column.bottom() - height;
-    beware_ui(ui, table, Rect::from_min_max(Pos2::new(column.left(), top), column.max));
+    caution_strip_ui(ui, panel, Rect::from_min_max(Pos2::new(column.left(), top), column.max));
     Rect::from_min_max(column.min, Pos2::new(column.right(), top - gap))
 }
 
-fn bewares(table: &Table<'_>) -> bool {
-    !table.measured().cautions.is_empty() || table.desk.site_problems().is_some()
+fn has_cautions(panel: &PanelContext<'_>) -> bool {
+    !panel.measured().cautions.is_empty() || panel.desk.site_problems().is_some()
 }
 
 /// The Walk desk: the finder is large.
 fn walk(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     body: Rect,
     picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
+    output: &mut WindowOutput,
 ) {
-    let look = &table.look;
-    let gap = look.px(12.0);
+    let style = &panel.style;
+    let gap = style.px(12.0);
     let window = ui.ctx().content_rect();
-    if window.width() < look.px(TWO_COLUMNS) || window.height() < look.px(420.0) {
-        return walk_small(panels, ui, table, body, picture, wanted);
+    if window.width() < style.px(TWO_COLUMNS) || window.height() < style.px(420.0) {
+        return walk_small(panels, ui, panel, body, picture, output);
     }
-    let three = window.width() >= look.px(THREE_COLUMNS);
-    let left = Rect::from_min_size(body.min, Vec2::new(look.px(238.0), body.height()));
-    let right_width = if three { look.px(270.0) } else { 0.0 };
+    let three = window.width() >= style.px(THREE_COLUMNS);
+    let left = Rect::from_min_size(body.min, Vec2::new(style.px(238.0), body.height()));
+    let right_width = if three { style.px(270.0) } else { 0.0 };
     let right = Rect::from_min_max(Pos2::new(body.right() - right_width, body.top()), body.max);
     let middle = Rect::from_min_max(
         Pos2::new(left.right() + gap, body.top()),
@@ -239,20 +240,20 @@ fn walk(
     );
     // Two columns leave one place for all other cards.
     if three {
-        camera_card(panels, ui, table, left, wanted);
+        camera_card(panels, ui, panel, left, output);
     } else {
-        let folds = [Fold::Camera, Fold::Readings, Fold::Plan, Fold::Places];
-        fold_ui(panels, ui, table, left, &folds, wanted);
+        let parts = [WalkPart::Camera, WalkPart::Readings, WalkPart::Plan, WalkPart::Ways];
+        walk_part_ui(panels, ui, panel, left, &parts, output);
     }
-    middle_column(panels, ui, table, middle, picture, wanted);
+    middle_column(panels, ui, panel, middle, picture, output);
     if three {
-        right_column(panels, ui, table, right, wanted);
+        right_column(panels, ui, panel, right, output);
     }
 }
 
-fn camera_card(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, wanted: &mut Wanted) {
-    filled(ui, &table.look, "camera", rect, |ui| {
-        camera_ui(ui, table, &mut panels.editing, &mut wanted.actions);
+fn camera_card(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, output: &mut WindowOutput) {
+    filled(ui, &panel.style, "camera", rect, |ui| {
+        camera_ui(ui, panel, &mut panels.heights, &mut output.actions);
     });
 }
 
@@ -260,154 +261,161 @@ fn camera_card(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, 
 fn middle_column(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     rect: Rect,
     picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
+    output: &mut WindowOutput,
 ) {
-    let look = &table.look;
-    let gap = look.px(12.0);
-    let low = ui.ctx().content_rect().height() < look.px(LOW);
-    let works = table.desk.works().len().min(3);
-    let prints_height = look.px(if low { 30.0 } else { 118.0 });
-    let against = table.desk.against().is_some();
-    let figures_width = rect.width() - look.px(92.0);
-    let whole_height = readings_height(look, figures_width, against) + look.px(14.0);
+    let style = &panel.style;
+    let gap = style.px(12.0);
+    let low = ui.ctx().content_rect().height() < style.px(LOW);
+    let works = panel.desk.works().len().min(3);
+    let prints_height = style.px(if low { 30.0 } else { 118.0 });
+    let against = panel.desk.against().is_some();
+    let figures_width = rect.width() - style.px(92.0);
+    let whole_height = readings_height(style, figures_width, against) + style.px(14.0);
     // Where all of them would take the picture's room, the verdict stays and the rest is behind its word.
     let compact = whole_height > 0.36 * rect.height();
-    let readings_height = if compact { look.px(34.0) } else { whole_height };
-    let works_height = look.px(30.0) * count(works);
-    let beware_height = beware_height(ui, table, rect);
+    let readings_height = if compact { style.px(34.0) } else { whole_height };
+    let works_height = style.px(30.0) * count(works);
+    let caution_strip_height = caution_strip_height(ui, panel, rect);
     let taken = prints_height
         + readings_height
         + works_height
-        + beware_height
+        + caution_strip_height
         + gap * 2.0
-        + if beware_height > 0.0 { gap } else { 0.0 };
+        + if caution_strip_height > 0.0 { gap } else { 0.0 };
     let area =
-        Rect::from_min_max(rect.min, Pos2::new(rect.right(), (rect.bottom() - taken).max(rect.top() + look.px(60.0))));
-    let place = finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions);
-    wanted.finder = Some(place);
+        Rect::from_min_max(rect.min, Pos2::new(rect.right(), (rect.bottom() - taken).max(rect.top() + style.px(60.0))));
+    let place = finder_ui(ui, panel, &mut panels.overlay, area, picture, &mut output.actions);
+    output.finder = Some(place);
     let mut top = area.bottom() + gap;
-    if beware_height > 0.0 {
-        let strip = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), beware_height));
-        beware_ui(ui, table, strip);
+    if caution_strip_height > 0.0 {
+        let strip = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), caution_strip_height));
+        caution_strip_ui(ui, panel, strip);
         top = strip.bottom() + gap;
     }
     let readings = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), readings_height));
-    card(ui, look, readings);
+    card(ui, style, readings);
     if compact {
-        let line = readings.shrink2(Vec2::new(look.px(12.0), look.px(7.0)));
-        within(ui, "verdict", line, |ui| verdict_ui(ui, table));
+        let line = readings.shrink2(Vec2::new(style.px(12.0), style.px(7.0)));
+        within(ui, "verdict", line, |ui| verdict_ui(ui, panel));
     } else {
         let gauge = Rect::from_min_size(
-            readings.min + Vec2::splat(look.px(8.0)),
-            Vec2::new(look.px(66.0), readings.height() - look.px(16.0)),
+            readings.min + Vec2::splat(style.px(8.0)),
+            Vec2::new(style.px(66.0), readings.height() - style.px(16.0)),
         );
-        gauge_ui(ui, table, &mut panels.drawings, gauge);
+        gauge_ui(ui, panel, &mut panels.drawings, gauge);
         let figures = Rect::from_min_max(
-            Pos2::new(gauge.right() + look.px(10.0), readings.top() + look.px(10.0)),
-            readings.max - Vec2::new(look.px(8.0), look.px(4.0)),
+            Pos2::new(gauge.right() + style.px(10.0), readings.top() + style.px(10.0)),
+            readings.max - Vec2::new(style.px(8.0), style.px(4.0)),
         );
-        within(ui, "readings", figures, |ui| readings_ui(ui, table, &mut wanted.actions));
+        within(ui, "readings", figures, |ui| readings_ui(ui, panel, &mut output.actions));
     }
     top = readings.bottom() + gap;
     if works > 0 {
         let strip = Rect::from_min_size(Pos2::new(rect.left(), top), Vec2::new(rect.width(), works_height));
-        within(ui, "works", strip, |ui| works_ui(ui, table, &mut wanted.actions));
+        within(ui, "works", strip, |ui| works_ui(ui, panel, &mut output.actions));
         top = strip.bottom();
     }
-    let prints = Rect::from_min_max(Pos2::new(rect.left(), top - look.px(4.0)), rect.max);
+    let prints = Rect::from_min_max(Pos2::new(rect.left(), top - style.px(4.0)), rect.max);
     if low {
-        within(ui, "prints in words", prints, |ui| words_ui(ui, table, &mut wanted.actions));
+        within(ui, "prints in words", prints, |ui| prints_list_ui(ui, panel, &mut output.actions));
     } else {
-        strip_ui(ui, table, &mut panels.handling, prints, &mut wanted.actions);
-        if table.desk.guide() && prints.width() > look.px(560.0) {
-            let left = prints.left() + look.px(100.0);
-            let strip = Rect::from_min_max(Pos2::new(left, prints.top() + look.px(4.0)), prints.max);
-            guide_strip_ui(ui, table, strip, &mut wanted.actions);
+        strip_ui(ui, panel, &mut panels.prints, prints, &mut output.actions);
+        if panel.desk.guide() && prints.width() > style.px(560.0) {
+            let left = prints.left() + style.px(100.0);
+            let strip = Rect::from_min_max(Pos2::new(left, prints.top() + style.px(4.0)), prints.max);
+            guide_strip_ui(ui, panel, strip, &mut output.actions);
         }
     }
 }
 
 /// Plan, section, places.
-fn right_column(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, wanted: &mut Wanted) {
-    let look = &table.look;
-    let gap = look.px(12.0);
+fn right_column(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, output: &mut WindowOutput) {
+    let style = &panel.style;
+    let gap = style.px(12.0);
     let plan = Rect::from_min_size(rect.min, Vec2::new(rect.width(), 0.40 * rect.height()));
     let section =
         Rect::from_min_size(Pos2::new(rect.left(), plan.bottom() + gap), Vec2::new(rect.width(), 0.22 * rect.height()));
     let places = Rect::from_min_max(Pos2::new(rect.left(), section.bottom() + gap), rect.max);
-    card(ui, look, plan);
-    plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
-    edge(ui, look, plan);
-    card(ui, look, section);
-    section_ui(ui, table, &mut panels.drawings, section);
-    edge(ui, look, section);
-    filled(ui, look, "places", places, |ui| lower_ui(panels, ui, table, wanted));
+    card(ui, style, plan);
+    plan_ui(ui, panel, &mut panels.drawings, plan, None, &mut output.actions);
+    edge(ui, style, plan);
+    card(ui, style, section);
+    section_ui(ui, panel, &mut panels.drawings, section);
+    edge(ui, style, section);
+    filled(ui, style, "places", places, |ui| ways_or_decks_ui(panels, ui, panel, output));
 }
 
 /// Ways to straighten it, or places with a name.
-fn lower_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, wanted: &mut Wanted) {
-    switch_ui(ui, table, &mut panels.places);
-    if panels.places {
-        places_ui(ui, table, &mut wanted.actions);
+fn ways_or_decks_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, output: &mut WindowOutput) {
+    switch_ui(ui, panel, &mut panels.decks);
+    if panels.decks {
+        places_ui(ui, panel, &mut output.actions);
     } else {
-        ways_ui(ui, table, &mut wanted.actions);
+        ways_ui(ui, panel, &mut output.actions);
     }
 }
 
 /// The edge of a card that a drawing runs under.
-fn edge(ui: &Ui, look: &Look, rect: Rect) {
-    let table = super::style::colour(look.palette().table);
+fn edge(ui: &Ui, style: &Style, rect: Rect) {
+    let panel = super::style::colour(style.palette().table);
     // The card's corners are round, the drawing's are not.
-    ui.painter().rect_stroke(rect, 9.0, Stroke::new(2.0, table), StrokeKind::Outside);
-    ui.painter().rect_stroke(rect, 8.0, look.hairline(), StrokeKind::Inside);
+    ui.painter().rect_stroke(rect, 9.0, Stroke::new(2.0, panel), StrokeKind::Outside);
+    ui.painter().rect_stroke(rect, 8.0, style.hairline(), StrokeKind::Inside);
 }
 
 /// One place that several cards share, each behind its word.
-fn fold_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, folds: &[Fold], wanted: &mut Wanted) {
-    let look = &table.look;
-    if !folds.contains(&panels.fold) {
-        panels.fold = folds.first().copied().unwrap_or_default();
+fn walk_part_ui(
+    panels: &mut Panels,
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    rect: Rect,
+    parts: &[WalkPart],
+    output: &mut WindowOutput,
+) {
+    let style = &panel.style;
+    if !parts.contains(&panels.walk_part) {
+        panels.walk_part = parts.first().copied().unwrap_or_default();
     }
-    let row = Rect::from_min_size(rect.min, Vec2::new(rect.width(), look.px(26.0)));
+    let row = Rect::from_min_size(rect.min, Vec2::new(rect.width(), style.px(26.0)));
     within(ui, "folds", row, |ui| {
         ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = look.px(4.0);
-            let width = (rect.width() - look.px(4.0) * count(folds.len() - 1)) / count(folds.len());
-            for (fold, word) in Fold::ALL.into_iter().filter(|(fold, _)| folds.contains(fold)) {
-                if choice(ui, look, word, word, panels.fold == fold, width).clicked() {
-                    panels.fold = fold;
+            ui.spacing_mut().item_spacing.x = style.px(4.0);
+            let width = (rect.width() - style.px(4.0) * count(parts.len() - 1)) / count(parts.len());
+            for (part, word) in WalkPart::ALL.into_iter().filter(|(part, _)| parts.contains(part)) {
+                if choice(ui, style, word, word, panels.walk_part == part, width).clicked() {
+                    panels.walk_part = part;
                 }
             }
         });
     });
-    let rest = Rect::from_min_max(Pos2::new(rect.left(), row.bottom() + look.px(6.0)), rect.max);
-    match panels.fold {
-        Fold::Camera => camera_card(panels, ui, table, rest, wanted),
-        Fold::Readings => scrolled(ui, look, "readings", rest, |ui| {
-            problems_ui(ui, table);
-            cautions_ui(ui, table, f32::INFINITY);
-            ui.add_space(look.px(6.0));
-            readings_ui(ui, table, &mut wanted.actions);
+    let rest = Rect::from_min_max(Pos2::new(rect.left(), row.bottom() + style.px(6.0)), rect.max);
+    match panels.walk_part {
+        WalkPart::Camera => camera_card(panels, ui, panel, rest, output),
+        WalkPart::Readings => scrolled(ui, style, "readings", rest, |ui| {
+            problems_ui(ui, panel);
+            cautions_ui(ui, panel, f32::INFINITY);
+            ui.add_space(style.px(6.0));
+            readings_ui(ui, panel, &mut output.actions);
         }),
-        Fold::Plan => {
+        WalkPart::Plan => {
             let middle = rest.top() + 0.62 * rest.height();
-            let plan = Rect::from_min_max(rest.min, Pos2::new(rest.right(), middle - look.px(6.0)));
-            let section = Rect::from_min_max(Pos2::new(rest.left(), middle + look.px(6.0)), rest.max);
-            card(ui, look, plan);
-            plan_ui(ui, table, &mut panels.drawings, plan, &mut wanted.actions);
-            edge(ui, look, plan);
-            card(ui, look, section);
-            section_ui(ui, table, &mut panels.drawings, section);
-            edge(ui, look, section);
+            let plan = Rect::from_min_max(rest.min, Pos2::new(rest.right(), middle - style.px(6.0)));
+            let section = Rect::from_min_max(Pos2::new(rest.left(), middle + style.px(6.0)), rest.max);
+            card(ui, style, plan);
+            plan_ui(ui, panel, &mut panels.drawings, plan, None, &mut output.actions);
+            edge(ui, style, plan);
+            card(ui, style, section);
+            section_ui(ui, panel, &mut panels.drawings, section);
+            edge(ui, style, section);
         }
-        Fold::Places => filled(ui, look, "places", rest, |ui| lower_ui(panels, ui, table, wanted)),
-        Fold::Prints => scrolled(ui, look, "prints in words", rest, |ui| {
-            words_ui(ui, table, &mut wanted.actions);
-            works_ui(ui, table, &mut wanted.actions);
-            steps_ui(ui, table, &mut wanted.actions);
+        WalkPart::Ways => filled(ui, style, "places", rest, |ui| ways_or_decks_ui(panels, ui, panel, output)),
+        WalkPart::Prints => scrolled(ui, style, "prints in words", rest, |ui| {
+            prints_list_ui(ui, panel, &mut output.actions);
+            works_ui(ui, panel, &mut output.actions);
+            undo_redo_ui(ui, panel, &mut output.actions);
         }),
     }
 }
@@ -416,16 +424,16 @@ fn fold_ui(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, rect: Rect, fold
 fn walk_small(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     body: Rect,
     picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
+    output: &mut WindowOutput,
 ) {
-    let look = &table.look;
-    let gap = look.px(8.0);
+    let style = &panel.style;
+    let gap = style.px(8.0);
     let beside = body.width() > body.height() * 1.15;
     let (finder, other) = if beside {
-        let middle = body.right() - look.px(252.0).min(0.5 * body.width());
+        let middle = body.right() - style.px(252.0).min(0.5 * body.width());
         (
             Rect::from_min_max(body.min, Pos2::new(middle - gap, body.bottom())),
             Rect::from_min_max(Pos2::new(middle, body.top()), body.max),
@@ -437,68 +445,69 @@ fn walk_small(
             Rect::from_min_max(Pos2::new(body.left(), middle), body.max),
         )
     };
-    let cautioned = bewares(table);
-    let strip = if cautioned { look.px(34.0).min(0.25 * finder.height()) } else { 0.0 };
+    let cautioned = has_cautions(panel);
+    let strip = if cautioned { style.px(34.0).min(0.25 * finder.height()) } else { 0.0 };
     let area = Rect::from_min_max(finder.min, Pos2::new(finder.right(), finder.bottom() - strip));
-    wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, area, picture, &mut wanted.actions));
+    output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, area, picture, &mut output.actions));
     if cautioned {
-        let rect = Rect::from_min_max(Pos2::new(finder.left(), area.bottom() + look.px(4.0)), finder.max);
+        let rect = Rect::from_min_max(Pos2::new(finder.left(), area.bottom() + style.px(4.0)), finder.max);
         within(ui, "beware", rect, |ui| {
-            cautions_ui(ui, table, rect.height());
+            cautions_ui(ui, panel, rect.height());
         });
     }
-    let all: Vec<Fold> = Fold::ALL.map(|(fold, _)| fold).to_vec();
-    fold_ui(panels, ui, table, other, &all, wanted);
+    let all: Vec<WalkPart> = WalkPart::ALL.map(|(part, _)| part).to_vec();
+    walk_part_ui(panels, ui, panel, other, &all, output);
 }
 
 /// The Search desk: the requirements, the plan with the map, what was found.
-fn search(panels: &mut Panels, ui: &mut Ui, table: &Table<'_>, body: Rect, wanted: &mut Wanted) {
-    let look = &table.look;
-    let gap = look.px(12.0);
-    let view = table.desk.search();
-    let actions = &mut wanted.actions;
-    if body.width() < look.px(820.0) {
-        return search_small(panels, ui, table, body, &view, actions);
+fn search(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, body: Rect, output: &mut WindowOutput) {
+    let style = &panel.style;
+    let gap = style.px(12.0);
+    let view = panel.desk.search();
+    let actions = &mut output.actions;
+    if body.width() < style.px(820.0) {
+        return search_small(panels, ui, panel, body, &view, actions);
     }
-    let left = Rect::from_min_size(body.min, Vec2::new(look.px(238.0), body.height()));
-    let side = look.px(300.0).min(0.3 * body.width());
+    let left = Rect::from_min_size(body.min, Vec2::new(style.px(238.0), body.height()));
+    let side = style.px(300.0).min(0.3 * body.width());
     let right = Rect::from_min_max(Pos2::new(body.right() - side, body.top()), body.max);
     let plan =
         Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), Pos2::new(right.left() - gap, body.bottom()));
-    filled(ui, look, "seek", left, |ui| seek_ui(ui, table, &view, &mut panels.asking, actions));
-    card(ui, look, plan);
-    layered_plan_ui(ui, table, &mut panels.drawings, plan, Some((&mut panels.layer, &view)), actions);
-    edge(ui, look, plan);
-    filled(ui, look, "found", right, |ui| found_ui(ui, table, &view, &mut panels.finding, actions));
+    filled(ui, style, "seek", left, |ui| criteria_ui(ui, panel, &view, &mut panels.criteria, actions));
+    card(ui, style, plan);
+    let map = MapOverlay { layer: &mut panels.search_map, view: &view };
+    plan_ui(ui, panel, &mut panels.drawings, plan, Some(map), actions);
+    edge(ui, style, plan);
+    filled(ui, style, "found", right, |ui| results_ui(ui, panel, &view, &mut panels.results, actions));
 }
 
 /// Which part of the Search desk is shown in a small window.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum Seek {
+pub(super) enum SearchPart {
     /// The requirements.
     #[default]
     Criteria,
     /// The plan with the map.
     Map,
     /// What was found.
-    Found,
+    Results,
 }
 
 /// The Search desk in a small window: a row of words, and one part.
 fn search_small(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     body: Rect,
     view: &SearchView<'_>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
-    let gap = look.px(8.0);
+    let style = &panel.style;
+    let gap = style.px(8.0);
     // With some room the map stands beside the others.
-    let beside = body.width() >= look.px(520.0);
+    let beside = body.width() >= style.px(520.0);
     let (part, map) = if beside {
-        let middle = body.left() + look.px(250.0).min(0.45 * body.width());
+        let middle = body.left() + style.px(250.0).min(0.45 * body.width());
         (
             Rect::from_min_max(body.min, Pos2::new(middle, body.bottom())),
             Some(Rect::from_min_max(Pos2::new(middle + gap, body.top()), body.max)),
@@ -506,37 +515,42 @@ fn search_small(
     } else {
         (body, None)
     };
-    let words: &[(Seek, &str)] = if beside {
-        &[(Seek::Criteria, "wishes"), (Seek::Found, "found")]
+    let words: &[(SearchPart, &str)] = if beside {
+        &[(SearchPart::Criteria, "Requirements"), (SearchPart::Results, "Results")]
     } else {
-        &[(Seek::Criteria, "wishes"), (Seek::Map, "map"), (Seek::Found, "found")]
+        &[(SearchPart::Criteria, "Requirements"), (SearchPart::Map, "Map"), (SearchPart::Results, "Results")]
     };
-    if beside && panels.seeking == Seek::Map {
-        panels.seeking = Seek::Criteria;
+    if beside && panels.search_part == SearchPart::Map {
+        panels.search_part = SearchPart::Criteria;
     }
-    let row = Rect::from_min_size(part.min, Vec2::new(part.width(), look.px(26.0)));
+    let row = Rect::from_min_size(part.min, Vec2::new(part.width(), style.px(26.0)));
     within(ui, "parts of the search", row, |ui| {
         ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = look.px(4.0);
-            let width = (row.width() - look.px(4.0) * count(words.len() - 1)) / count(words.len());
+            ui.spacing_mut().item_spacing.x = style.px(4.0);
+            let width = (row.width() - style.px(4.0) * count(words.len() - 1)) / count(words.len());
             for &(of, word) in words {
                 let name = format!("part of the search: {word}");
-                if choice(ui, look, word, &name, panels.seeking == of, width).clicked() {
-                    panels.seeking = of;
+                if choice(ui, style, word, &name, panels.search_part == of, width).clicked() {
+                    panels.search_part = of;
                 }
             }
         });
     });
-    let rest = Rect::from_min_max(Pos2::new(part.left(), row.bottom() + look.px(4.0)), part.max);
-    match panels.seeking {
-        Seek::Criteria => filled(ui, look, "seek", rest, |ui| seek_ui(ui, table, view, &mut panels.asking, actions)),
-        Seek::Found => filled(ui, look, "found", rest, |ui| found_ui(ui, table, view, &mut panels.finding, actions)),
-        Seek::Map => {}
+    let rest = Rect::from_min_max(Pos2::new(part.left(), row.bottom() + style.px(4.0)), part.max);
+    match panels.search_part {
+        SearchPart::Criteria => {
+            filled(ui, style, "seek", rest, |ui| criteria_ui(ui, panel, view, &mut panels.criteria, actions))
+        }
+        SearchPart::Results => {
+            filled(ui, style, "found", rest, |ui| results_ui(ui, panel, view, &mut panels.results, actions))
+        }
+        SearchPart::Map => {}
     }
-    if let Some(plan) = map.or_else(|| (panels.seeking == Seek::Map).then_some(rest)) {
-        card(ui, look, plan);
-        layered_plan_ui(ui, table, &mut panels.drawings, plan, Some((&mut panels.layer, view)), actions);
-        edge(ui, look, plan);
+    if let Some(plan) = map.or_else(|| (panels.search_part == SearchPart::Map).then_some(rest)) {
+        card(ui, style, plan);
+        let map = MapOverlay { layer: &mut panels.search_map, view };
+        plan_ui(ui, panel, &mut panels.drawings, plan, Some(map), actions);
+        edge(ui, style, plan);
     }
 }
 
@@ -544,44 +558,44 @@ fn search_small(
 fn hand_over(
     panels: &mut Panels,
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     body: Rect,
     picture: Option<&dyn FinderPicture>,
-    wanted: &mut Wanted,
+    output: &mut WindowOutput,
 ) {
-    let look = &table.look;
-    let gap = look.px(12.0);
-    let view = table.desk.handing();
-    let narrow = body.width() < look.px(560.0);
+    let style = &panel.style;
+    let gap = style.px(12.0);
+    let view = panel.desk.delivery();
+    let narrow = body.width() < style.px(560.0);
     let left = if narrow {
         Rect::from_min_size(body.min, Vec2::new(body.width(), 0.5 * body.height() - 0.5 * gap))
     } else {
-        Rect::from_min_size(body.min, Vec2::new(look.px(260.0), body.height()))
+        Rect::from_min_size(body.min, Vec2::new(style.px(260.0), body.height()))
     };
     let right = if narrow {
         Rect::from_min_max(Pos2::new(body.left(), left.bottom() + gap), body.max)
     } else {
         Rect::from_min_max(Pos2::new(left.right() + gap, body.top()), body.max)
     };
-    scrolled(ui, look, "packing", left, |ui| {
-        ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
-        packing_ui(ui, table, &view, (&mut panels.typing, &mut panels.packing), &mut wanted.actions);
+    scrolled(ui, style, "delivery", left, |ui| {
+        ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
+        delivery_ui(ui, panel, &view, &mut panels.typed_path, &mut panels.delivery, &mut output.actions);
     });
-    if view.leaf != Leaf::Still {
-        page_ui(ui, table, &mut panels.pages, &view, right);
+    if view.kind != DeliveryKind::Still {
+        page_ui(ui, panel, &mut panels.preview, &view, right);
         return;
     }
     if narrow {
-        let record = above_cautions(ui, table, right, gap);
-        filled(ui, look, "record", record, |ui| record_ui(ui, table));
+        let record = above_cautions(ui, panel, right, gap);
+        filled(ui, style, "record", record, |ui| record_ui(ui, panel));
         return;
     }
     let middle = right.left() + 0.58 * right.width();
     let finder = Rect::from_min_max(right.min, Pos2::new(middle - gap, right.bottom()));
     let record = Rect::from_min_max(Pos2::new(middle, right.top()), right.max);
-    let finder = above_cautions(ui, table, finder, gap);
-    wanted.finder = Some(finder_ui(ui, table, &mut panels.tracing, finder, picture, &mut wanted.actions));
-    filled(ui, look, "record", record, |ui| record_ui(ui, table));
+    let finder = above_cautions(ui, panel, finder, gap);
+    output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, finder, picture, &mut output.actions));
+    filled(ui, style, "record", record, |ui| record_ui(ui, panel));
 }
 
 #[cfg(test)]
@@ -590,9 +604,9 @@ mod tests {
 
     #[test]
     fn every_fold_has_a_word_of_its_own() {
-        for (index, (fold, word)) in Fold::ALL.into_iter().enumerate() {
-            assert!(Fold::ALL[..index].iter().all(|(other, known)| *other != fold && *known != word));
+        for (index, (part, word)) in WalkPart::ALL.into_iter().enumerate() {
+            assert!(WalkPart::ALL[..index].iter().all(|(other, known)| *other != part && *known != word));
         }
-        assert!(Fold::ALL.iter().any(|(fold, _)| *fold == Fold::default()));
+        assert!(WalkPart::ALL.iter().any(|(part, _)| *part == WalkPart::default()));
     }
 }

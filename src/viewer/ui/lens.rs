@@ -6,10 +6,10 @@ use bevy_egui::egui::{
 
 use crate::optics::{Lens, Orientation};
 
+use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
-use super::lens_scale::{LensScale, Turned};
-use super::style::{Look, choice, focus_ring};
-use super::table::Table;
+use super::lens_scale::{LensScale, ScaleInput};
+use super::style::{Style, choice, focus_ring};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SettingAction, marks_of};
@@ -32,15 +32,15 @@ const FOCUS_MARKS_M: [f64; 9] = [0.3, 0.5, 1.0, 2.0, 4.0, 10.0, 30.0, 100.0, f64
 const SNAP: f32 = 0.018;
 
 /// The body and the lens in words; each can be changed.
-pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let standing = table.standing();
-    ui.spacing_mut().item_spacing = Vec2::new(look.px(4.0), look.px(2.0));
+pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let standing = panel.standing();
+    ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(2.0));
     ui.horizontal(|ui| {
         let body = format!("{} body", standing.format.words());
-        let response = chosen_word(ui, look, &body, true, "body");
+        let response = chosen_word(ui, style, &body, true, "body");
         menu(&response, |ui| {
-            for format in &table.desk.survey().kit.formats {
+            for format in &panel.desk.survey().kit.formats {
                 let name = format.words();
                 let size = if name == format.name {
                     format!(", {} × {} mm", short(format.width_mm), short(format.height_mm))
@@ -59,19 +59,19 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
             Orientation::Portrait => ("portrait", "landscape"),
             Orientation::Landscape => ("landscape", "portrait"),
         };
-        let response = plain_word(ui, look, held, &format!("held in {held}; turn to {other}"));
+        let response = plain_word(ui, style, held, &format!("{held}; turn to {other}"));
         if response.clicked() {
             actions.push(CameraMove::Turn.into());
         }
     });
-    let response = chosen_word(ui, look, &lens_words(&standing.lens), false, "lens");
+    let response = chosen_word(ui, style, &lens_words(&standing.lens), false, "lens");
     menu(&response, |ui| {
-        ui.set_max_width(look.px(300.0));
-        ui.label(look.note("tick what is in the bag; choose what is on the camera"));
-        egui::ScrollArea::vertical().id_salt("lens 1").max_height(look.px(420.0)).show(ui, |ui| {
-            for lens in &table.desk.survey().kit.lenses {
+        ui.set_max_width(style.px(300.0));
+        ui.label(style.note("tick the lenses in the bag; choose the one on the camera"));
+        egui::ScrollArea::vertical().id_salt("lens 1").max_height(style.px(420.0)).show(ui, |ui| {
+            for lens in &panel.desk.survey().kit.lenses {
                 ui.horizontal(|ui| {
-                    let mut carried = table.desk.carries(&lens.name);
+                    let mut carried = panel.desk.carries(&lens.name);
                     let tick = ui.checkbox(&mut carried, "");
                     tick.widget_info(|| {
                         WidgetInfo::selected(WidgetType::Checkbox, true, carried, format!("{} in the bag", lens.name))
@@ -104,49 +104,49 @@ fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
 }
 
 /// A word with a small chevron: it opens a list.
-fn chosen_word(ui: &mut Ui, look: &Look, word: &str, strong: bool, name: &str) -> Response {
-    let (font, ink) = if strong { (look.strong(13.0), look.ink()) } else { (look.body(), look.soft()) };
-    let room = ui.available_width() - look.px(18.0);
-    let galley = look.fitted(ui, word, font, ink, room);
-    let size = Vec2::new(galley.size().x + look.px(18.0), galley.size().y + look.px(4.0));
+fn chosen_word(ui: &mut Ui, style: &Style, word: &str, strong: bool, name: &str) -> Response {
+    let (font, ink) = if strong { (style.strong(13.0), style.ink()) } else { (style.body(), style.soft()) };
+    let room = ui.available_width() - style.px(18.0);
+    let galley = style.fitted(ui, word, font, ink, room);
+    let size = Vec2::new(galley.size().x + style.px(18.0), galley.size().y + style.px(4.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{name}: {word}")));
-    let ink = if response.hovered() || response.has_focus() { look.ink() } else { ink };
-    ui.painter().galley_with_override_text_color(Pos2::new(rect.left(), rect.top() + look.px(2.0)), galley, ink);
-    let tip = Pos2::new(rect.right() - look.px(8.0), rect.center().y + look.px(2.5));
-    let wing = look.px(3.5);
+    let ink = if response.hovered() || response.has_focus() { style.ink() } else { ink };
+    ui.painter().galley_with_override_text_color(Pos2::new(rect.left(), rect.top() + style.px(2.0)), galley, ink);
+    let tip = Pos2::new(rect.right() - style.px(8.0), rect.center().y + style.px(2.5));
+    let wing = style.px(3.5);
     ui.painter()
-        .line(vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)], Stroke::new(look.px(1.3), ink));
-    focus_ring(ui, look, &response, rect);
+        .line(vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)], Stroke::new(style.px(1.3), ink));
+    focus_ring(ui, style, &response, rect);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
-fn plain_word(ui: &mut Ui, look: &Look, word: &str, name: &str) -> Response {
-    let galley = ui.painter().layout_no_wrap(word.to_owned(), look.body(), look.soft());
-    let size = galley.size() + Vec2::new(look.px(8.0), look.px(4.0));
+fn plain_word(ui: &mut Ui, style: &Style, word: &str, name: &str) -> Response {
+    let galley = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
+    let size = galley.size() + Vec2::new(style.px(8.0), style.px(4.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
-    ui.painter().rect_stroke(rect, 4.0, look.hairline(), StrokeKind::Inside);
-    focus_ring(ui, look, &response, rect);
-    let ink = if response.hovered() || response.has_focus() { look.ink() } else { look.soft() };
+    ui.painter().rect_stroke(rect, 4.0, style.hairline(), StrokeKind::Inside);
+    focus_ring(ui, style, &response, rect);
+    let ink = if response.hovered() || response.has_focus() { style.ink() } else { style.soft() };
     ui.painter().galley_with_override_text_color(rect.center() - 0.5 * galley.size(), galley, ink);
     response.on_hover_text(name).on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
 /// All barrels that the lens has.
-pub(super) fn lens_scales_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    focal_ui(ui, table, actions);
-    focus_ui(ui, table, actions);
-    aperture_ui(ui, table, actions);
-    let standing = table.standing();
+pub(super) fn lens_scales_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    focal_ui(ui, panel, actions);
+    focus_ui(ui, panel, actions);
+    aperture_ui(ui, panel, actions);
+    let standing = panel.standing();
     let (lens, camera) = (&standing.lens, &standing.camera);
     if lens.rise_mm > 0.0 {
-        let moved = moved_ui(ui, table, "rise", camera.rise_mm, lens.rise_mm, ["up", "down"]);
+        let moved = moved_ui(ui, panel, "rise", camera.rise_mm, lens.rise_mm, ["up", "down"]);
         actions.extend(moved.map(|set| CameraMove::Rise(set).into()));
     }
     if lens.shift_mm > 0.0 {
         let shift_mm = camera.shift_mm;
-        let moved = moved_ui(ui, table, "shift", shift_mm, lens.shift_mm, ["right", "left"]);
+        let moved = moved_ui(ui, panel, "shift", shift_mm, lens.shift_mm, ["right", "left"]);
         actions.extend(moved.map(|set| CameraMove::Shift(set).into()));
     }
 }
@@ -156,8 +156,8 @@ fn ratio_share(value: f64, low: f64, high: f64) -> f64 {
     (value / low).ln() / (high / low).ln()
 }
 
-fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let standing = table.standing();
+fn focal_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let standing = panel.standing();
     let lens = &standing.lens;
     let focal_mm = standing.camera.focal_mm;
     // A prime stands in the middle of its scale; around it are the focal lengths of the bag's other lenses.
@@ -166,7 +166,7 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let share = |value: f64| screen(ratio_share(value, low, high));
     let mut engraved = marks_of(lens);
     if !lens.is_zoom() {
-        let others = table.desk.carried().filter(|other| other.mapping == lens.mapping).flat_map(marks_of);
+        let others = panel.desk.carried().filter(|other| other.mapping == lens.mapping).flat_map(marks_of);
         engraved.extend(others.filter(|mark| (low..=high).contains(mark)));
         engraved.sort_by(f64::total_cmp);
         engraved.dedup();
@@ -174,7 +174,7 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let marks: Vec<(f32, String)> = engraved.iter().map(|&mark| (share(mark), short(mark))).collect();
     let lens_scale = LensScale {
         name: "focal length",
-        caption: if lens.is_zoom() { "focal length" } else { "focal length, fixed" },
+        caption: if lens.is_zoom() { "Focal length" } else { "Focal length, fixed" },
         value: &millimetres(focal_mm),
         number: focal_mm,
         index: share(focal_mm).clamp(0.0, 1.0),
@@ -182,22 +182,22 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         ticks: &[],
         bracket: None,
     };
-    let action = match lens_scale.ui(ui, &table.look) {
-        Some(Turned::To(place)) if lens.is_zoom() => {
+    let action = match lens_scale.ui(ui, &panel.style) {
+        Some(ScaleInput::To(place)) if lens.is_zoom() => {
             let near = engraved.iter().find(|&&mark| (share(mark) - place).abs() < SNAP);
             CameraMove::Focal(near.copied().unwrap_or_else(|| low * (high / low).powf(f64::from(place)))).into()
         }
-        Some(Turned::To(place)) => {
+        Some(ScaleInput::To(place)) => {
             let distance = |mark: &f64| (share(*mark) - place).abs();
             match engraved.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b))) {
                 Some(mark) if mark != focal_mm => CameraMove::Focal(mark).into(),
                 _ => return,
             }
         }
-        Some(Turned::Stops(stops)) => CameraMove::FocalStop(stops).into(),
-        Some(Turned::Fine(steps)) => CameraMove::Focal(focal_mm + f64::from(steps)).into(),
-        Some(Turned::End(end)) => CameraMove::Focal(if end { lens.longest_mm() } else { lens.focal_mm }).into(),
-        Some(Turned::Typed(text)) => match number_in(&text).filter(|value| *value > 0.0) {
+        Some(ScaleInput::Stops(stops)) => CameraMove::FocalStop(stops).into(),
+        Some(ScaleInput::Fine(steps)) => CameraMove::Focal(focal_mm + f64::from(steps)).into(),
+        Some(ScaleInput::End(end)) => CameraMove::Focal(if end { lens.longest_mm() } else { lens.focal_mm }).into(),
+        Some(ScaleInput::Typed(text)) => match number_in(&text).filter(|value| *value > 0.0) {
             Some(value) => CameraMove::Focal(value).into(),
             None => return,
         },
@@ -226,10 +226,10 @@ fn focus_at(share: f64, closest_m: f64) -> f64 {
     }
 }
 
-fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let standing = table.standing();
+fn focus_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let standing = panel.standing();
     let closest_m = standing.lens.closest_focus_m();
-    let units = table.units();
+    let units = panel.units();
     let share = |distance_m: f64| screen(focus_share(distance_m, closest_m)).clamp(0.0, 1.0);
     let figure =
         |distance_m: f64| if distance_m.is_infinite() { "∞".into() } else { short(units.from_metres(distance_m)) };
@@ -242,18 +242,18 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             .filter(|mark| *mark >= closest_m)
             .map(|mark| (share(mark), figure(mark)))
             .collect();
-    let sharp = &table.measured().account.depth_of_field;
+    let sharp = &panel.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
-        format!("sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+        format!("Sharp from {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        format!("sharp from {near} on")
+        format!("Sharp from {near} to infinity")
     };
     let focus_m = standing.focus_m;
     let value = if focus_m.is_finite() {
-        format!("focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
+        format!("Focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
     } else {
-        "focus ∞".into()
+        "Focus ∞".into()
     };
     let lens_scale = LensScale {
         name: "focus",
@@ -266,13 +266,13 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         bracket: Some((share(sharp.near_m), share(sharp.far_m))),
     };
     let stepped = |places: f64| focus_at((focus_share(focus_m, closest_m) + places).clamp(0.0, 1.0), closest_m);
-    let action = match lens_scale.ui(ui, &table.look) {
-        Some(Turned::To(place)) => CameraMove::Focus(Some(focus_at(f64::from(place), closest_m))).into(),
-        Some(Turned::Stops(steps)) => CameraMove::Focus(Some(stepped(0.03 * f64::from(steps)))).into(),
-        Some(Turned::Fine(steps)) => CameraMove::Focus(Some(stepped(0.005 * f64::from(steps)))).into(),
-        Some(Turned::End(true)) => CameraMove::Focus(Some(f64::INFINITY)).into(),
-        Some(Turned::End(false)) => CameraMove::Focus(Some(closest_m)).into(),
-        Some(Turned::Typed(text)) => match length_in(&text, units) {
+    let action = match lens_scale.ui(ui, &panel.style) {
+        Some(ScaleInput::To(place)) => CameraMove::Focus(Some(focus_at(f64::from(place), closest_m))).into(),
+        Some(ScaleInput::Stops(steps)) => CameraMove::Focus(Some(stepped(0.03 * f64::from(steps)))).into(),
+        Some(ScaleInput::Fine(steps)) => CameraMove::Focus(Some(stepped(0.005 * f64::from(steps)))).into(),
+        Some(ScaleInput::End(true)) => CameraMove::Focus(Some(f64::INFINITY)).into(),
+        Some(ScaleInput::End(false)) => CameraMove::Focus(Some(closest_m)).into(),
+        Some(ScaleInput::Typed(text)) => match length_in(&text, units) {
             Some(distance_m) => CameraMove::Focus(Some(distance_m)).into(),
             None if text.contains('∞') || text.contains("far") || text.contains("inf") => {
                 CameraMove::Focus(Some(f64::INFINITY)).into()
@@ -285,8 +285,8 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     actions.push(action);
 }
 
-fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let standing = table.standing();
+fn aperture_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let standing = panel.standing();
     let (widest, narrowest) = (standing.lens.widest_f, standing.lens.narrowest_f);
     let share = |value: f64| screen(ratio_share(value, widest, narrowest));
     let within = |value: &f64| (widest..=narrowest).contains(value);
@@ -303,7 +303,7 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let now = standing.f_number;
     let lens_scale = LensScale {
         name: "aperture",
-        caption: "aperture",
+        caption: "Aperture",
         value: &f_number(now),
         number: now,
         index: share(now).clamp(0.0, 1.0),
@@ -316,14 +316,14 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     };
     let moved = |steps: i32| {
         let at = stops.partition_point(|stop| *stop < now - 1e-9);
-        let wanted = (at as i64 + i64::from(steps)).clamp(0, stops.len() as i64 - 1);
-        usize::try_from(wanted).ok().and_then(|index| stops.get(index)).copied()
+        let output = (at as i64 + i64::from(steps)).clamp(0, stops.len() as i64 - 1);
+        usize::try_from(output).ok().and_then(|index| stops.get(index)).copied()
     };
-    let asked = match lens_scale.ui(ui, &table.look) {
-        Some(Turned::To(place)) => nearest(place),
-        Some(Turned::Stops(steps) | Turned::Fine(steps)) => moved(steps),
-        Some(Turned::End(end)) => Some(if end { narrowest } else { widest }),
-        Some(Turned::Typed(text)) => number_in(&text),
+    let asked = match lens_scale.ui(ui, &panel.style) {
+        Some(ScaleInput::To(place)) => nearest(place),
+        Some(ScaleInput::Stops(steps) | ScaleInput::Fine(steps)) => moved(steps),
+        Some(ScaleInput::End(end)) => Some(if end { narrowest } else { widest }),
+        Some(ScaleInput::Typed(text)) => number_in(&text),
         None => None,
     };
     actions.extend(asked.filter(|value| *value > 0.0).map(|set| CameraMove::Aperture(set).into()));
@@ -332,7 +332,7 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
 /// A movement of the lens either way from the middle; returns what was asked for.
 fn moved_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     name: &'static str,
     now_mm: f64,
     travel_mm: f64,
@@ -377,21 +377,21 @@ fn moved_ui(
         ticks: &ticks,
         bracket: None,
     };
-    let asked = match lens_scale.ui(ui, &table.look)? {
-        Turned::To(place) => {
+    let asked = match lens_scale.ui(ui, &panel.style)? {
+        ScaleInput::To(place) => {
             let value_mm = (f64::from(place) - 0.5) * 2.0 * travel_mm;
             if value_mm.abs() < 0.02 * travel_mm { 0.0 } else { (value_mm * 4.0).round() / 4.0 }
         }
-        Turned::Stops(steps) => (now_mm + f64::from(steps)).round(),
-        Turned::Fine(steps) => now_mm + 0.25 * f64::from(steps),
-        Turned::End(end) => {
+        ScaleInput::Stops(steps) => (now_mm + f64::from(steps)).round(),
+        ScaleInput::Fine(steps) => now_mm + 0.25 * f64::from(steps),
+        ScaleInput::End(end) => {
             if end {
                 travel_mm
             } else {
                 -travel_mm
             }
         }
-        Turned::Typed(text) => {
+        ScaleInput::Typed(text) => {
             let number = number_in(&text)?;
             if text.contains(less) { -number.abs() } else { number }
         }
@@ -400,36 +400,31 @@ fn moved_ui(
 }
 
 /// The row of buttons that aim.
-pub(super) fn aims_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
+pub(super) fn aims_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     use crate::site::Aim;
-    let look = &table.look;
-    let rises = table.standing().lens.rise_mm > 0.0;
-    let level = table.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
+    let style = &panel.style;
+    let rises = panel.standing().lens.rise_mm > 0.0;
+    let level = panel.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
     let mut buttons = vec![
-        ("Level", "hold the camera level where it looks", CameraMove::Level.into(), level),
-        ("Fill", "pitch and zoom so that the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
-        (
-            "Look at",
-            "turn to the middle of the subject, with the lens as it is",
-            CameraMove::LookAtSubject.into(),
-            false,
-        ),
+        ("Level", "level the camera", CameraMove::Level.into(), level),
+        ("Fill", "pitch and zoom until the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
+        ("Look at", "turn to the middle of the subject and keep the lens", CameraMove::LookAtSubject.into(), false),
     ];
     if rises {
         buttons.push((
             "Rise",
-            "hold level, with the rise that the lens allows",
+            "level the camera and use the rise that the lens allows",
             CameraMove::Aim(Aim::Rise).into(),
             false,
         ));
     }
-    let gap = look.px(6.0);
+    let gap = style.px(6.0);
     let width =
         (ui.available_width() - gap * super::style::count(buttons.len() - 1)) / super::style::count(buttons.len());
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = gap;
         for (word, help, action, chosen) in buttons {
-            if choice(ui, look, word, word, chosen, width).on_hover_text(help).clicked() {
+            if choice(ui, style, word, word, chosen, width).on_hover_text(help).clicked() {
                 actions.push(action);
             }
         }

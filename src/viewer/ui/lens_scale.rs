@@ -5,7 +5,7 @@
 
 use bevy_egui::egui::{self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo};
 
-use super::style::{Look, focus_ring, index_mark};
+use super::style::{Style, focus_ring, index_mark};
 
 /// One engraved scale.
 pub(super) struct LensScale<'a> {
@@ -29,7 +29,7 @@ pub(super) struct LensScale<'a> {
 
 /// What a hand did to a barrel.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Turned {
+pub(super) enum ScaleInput {
     /// To a place.
     To(f32),
     /// By so many stops.
@@ -44,61 +44,61 @@ pub(super) enum Turned {
 
 impl LensScale<'_> {
     /// Draws the barrel and tells what was done to it.
-    pub(super) fn ui(&self, ui: &mut Ui, look: &Look) -> Option<Turned> {
-        let id = ui.make_persistent_id(("barrel", self.name));
-        let mut turned = value_line(ui, look, id, self.name, self.caption, self.value);
-        let height = look.px(if self.bracket.is_some() { 34.0 } else { 29.0 });
+    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<ScaleInput> {
+        let id = ui.make_persistent_id(("lens scale", self.name));
+        let mut turned = value_line(ui, style, id, self.name, self.caption, self.value);
+        let height = style.px(if self.bracket.is_some() { 34.0 } else { 29.0 });
         let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
-        let well = Rect::from_min_size(outer.min, Vec2::new(outer.width(), look.px(28.0)));
+        let well = Rect::from_min_size(outer.min, Vec2::new(outer.width(), style.px(28.0)));
         let response = ui.interact(well, id, Sense::click_and_drag());
-        let inner = well.shrink2(Vec2::new(look.px(9.0), 0.0));
+        let inner = well.shrink2(Vec2::new(style.px(9.0), 0.0));
         let at = |share: f32| inner.left() + share * inner.width();
         if let Some(place) = response.interact_pointer_pos().filter(|_| response.dragged() || response.clicked()) {
-            turned = Some(Turned::To(((place.x - inner.left()) / inner.width()).clamp(0.0, 1.0)));
+            turned = Some(ScaleInput::To(((place.x - inner.left()) / inner.width()).clamp(0.0, 1.0)));
         }
         if let Some(by) = steps(ui, &response) {
             turned = Some(by);
         }
-        self.draw(ui, look, &response, well, &at);
+        self.draw(ui, style, &response, well, &at);
         tell(ui, &response, self.name, self.value, self.number);
         response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal);
         turned
     }
 
-    fn draw(&self, ui: &Ui, look: &Look, response: &Response, well: Rect, at: &dyn Fn(f32) -> f32) {
+    fn draw(&self, ui: &Ui, style: &Style, response: &Response, well: Rect, at: &dyn Fn(f32) -> f32) {
         let painter = ui.painter();
-        painter.rect(well, 3.0, look.well(), look.hairline(), StrokeKind::Inside);
+        painter.rect(well, 3.0, style.well(), style.hairline(), StrokeKind::Inside);
         for &tick in self.ticks {
-            painter.vline(at(tick), well.top()..=well.top() + look.px(4.0), Stroke::new(1.0, look.soft()));
+            painter.vline(at(tick), well.top()..=well.top() + style.px(4.0), Stroke::new(1.0, style.soft()));
         }
         let mut written_to = f32::NEG_INFINITY;
         for (share, text) in self.marks {
             let x = at(*share);
-            painter.vline(x, well.top()..=well.top() + look.px(7.0), Stroke::new(1.0, look.soft()));
-            let galley = painter.layout_no_wrap(text.clone(), look.figure(), look.soft());
+            painter.vline(x, well.top()..=well.top() + style.px(7.0), Stroke::new(1.0, style.soft()));
+            let galley = painter.layout_no_wrap(text.clone(), style.figure(), style.soft());
             let left = (x - 0.5 * galley.size().x).clamp(well.left() + 2.0, well.right() - 2.0 - galley.size().x);
             // A figure that would lie on its neighbour is left out; its mark stays.
-            if left > written_to + look.px(3.0) {
+            if left > written_to + style.px(3.0) {
                 written_to = left + galley.size().x;
-                painter.galley(Pos2::new(left, well.top() + look.px(11.0)), galley, look.soft());
+                painter.galley(Pos2::new(left, well.top() + style.px(11.0)), galley, style.soft());
             }
         }
         if let Some((from, to)) = self.bracket {
-            let y = well.bottom() + look.px(3.0);
-            let bar = Stroke::new(look.px(2.4), look.soft());
+            let y = well.bottom() + style.px(3.0);
+            let bar = Stroke::new(style.px(2.4), style.soft());
             painter.line_segment([Pos2::new(at(from), y), Pos2::new(at(to), y)], bar);
             for end in [from, to] {
-                painter.vline(at(end), y - look.px(3.0)..=y + look.px(1.2), Stroke::new(look.px(1.2), look.soft()));
+                painter.vline(at(end), y - style.px(3.0)..=y + style.px(1.2), Stroke::new(style.px(1.2), style.soft()));
             }
         }
-        focus_ring(ui, look, response, well);
-        index_mark(painter, look, Pos2::new(at(self.index), well.top()), well.height());
+        focus_ring(ui, style, response, well);
+        index_mark(painter, style, Pos2::new(at(self.index), well.top()), well.height());
     }
 }
 
 /// A text that is being typed over a value.
 #[derive(Clone, Debug, Default)]
-struct Typing {
+struct TypedValue {
     text: String,
     /// Not shown yet: it takes the focus when it is.
     fresh: bool,
@@ -107,22 +107,22 @@ struct Typing {
 /// A caption and a value; the value can be clicked and typed anew. Returns what was typed.
 pub(super) fn value_line(
     ui: &mut Ui,
-    look: &Look,
+    style: &Style,
     owner: egui::Id,
     name: &str,
     caption: &str,
     value: &str,
-) -> Option<Turned> {
+) -> Option<ScaleInput> {
     let field_id = owner.with("typing");
-    let (line, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(19.0)), Sense::hover());
-    let typing: Option<Typing> = ui.data(|data| data.get_temp(field_id)).or_else(|| begun(ui, owner, value));
+    let (line, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(19.0)), Sense::hover());
+    let typing: Option<TypedValue> = ui.data(|data| data.get_temp(field_id)).or_else(|| begun(ui, owner, value));
     let mut typed = None;
     let value_left = if let Some(mut typing) = typing {
-        let width = look.px(84.0).min(0.6 * line.width());
+        let width = style.px(84.0).min(0.6 * line.width());
         let field = Rect::from_min_max(Pos2::new(line.right() - width, line.top()), line.max);
         let edit = egui::TextEdit::singleline(&mut typing.text)
             .id(field_id)
-            .font(look.strong(12.5))
+            .font(style.strong(12.5))
             .margin(egui::Margin::symmetric(4, 0))
             .horizontal_align(egui::Align::RIGHT);
         let response = ui.put(field, edit);
@@ -134,35 +134,35 @@ pub(super) fn value_line(
             ui.data_mut(|data| data.insert_temp(field_id, typing));
         } else if response.lost_focus() {
             let (dropped, done) = ui.input(|input| (input.key_pressed(Key::Escape), input.key_pressed(Key::Enter)));
-            ui.data_mut(|data| data.remove_temp::<Typing>(field_id));
+            ui.data_mut(|data| data.remove_temp::<TypedValue>(field_id));
             if done || dropped {
                 ui.memory_mut(|memory| memory.request_focus(owner));
             }
-            typed = (!dropped).then_some(Turned::Typed(typing.text));
+            typed = (!dropped).then_some(ScaleInput::Typed(typing.text));
         } else {
             ui.data_mut(|data| data.insert_temp(field_id, typing));
         }
         field.left()
     } else {
-        let galley = look.fitted(ui, value, look.strong(12.5), look.ink(), line.width());
+        let galley = style.fitted(ui, value, style.strong(12.5), style.ink(), line.width());
         let size = galley.size();
         let place = Pos2::new(line.right() - size.x, line.center().y - 0.5 * size.y);
         let rect = Rect::from_min_size(place, size);
         let response = ui.interact(rect.expand(2.0), owner.with("value"), Sense::CLICK);
-        ui.painter().galley(place, galley, look.ink());
+        ui.painter().galley(place, galley, style.ink());
         if response.hovered() {
-            ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, look.soft()));
+            ui.painter().hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, style.soft()));
         }
         if response.on_hover_cursor(egui::CursorIcon::Text).clicked() {
-            let typing = Typing { text: bare(value), fresh: true };
+            let typing = TypedValue { text: bare(value), fresh: true };
             ui.data_mut(|data| data.insert_temp(field_id, typing));
             ui.ctx().request_repaint();
         }
         rect.left()
     };
-    let caption = look.fitted(ui, caption, look.caption(), look.soft(), value_left - line.left() - look.px(8.0));
+    let caption = style.fitted(ui, caption, style.caption(), style.soft(), value_left - line.left() - style.px(8.0));
     let place = Pos2::new(line.left(), line.center().y - 0.5 * caption.size().y);
-    ui.painter().galley(place, caption, look.soft());
+    ui.painter().galley(place, caption, style.soft());
     typed
 }
 
@@ -172,7 +172,7 @@ fn bare(value: &str) -> String {
 }
 
 /// Digits typed on a focused instrument start a number, Enter changes the one that is there.
-fn begun(ui: &Ui, owner: egui::Id, value: &str) -> Option<Typing> {
+fn begun(ui: &Ui, owner: egui::Id, value: &str) -> Option<TypedValue> {
     if !ui.memory(|memory| memory.has_focus(owner)) {
         return None;
     }
@@ -185,7 +185,7 @@ fn begun(ui: &Ui, owner: egui::Id, value: &str) -> Option<Typing> {
             _ => None,
         })
     })?;
-    Some(Typing { text, fresh: true })
+    Some(TypedValue { text, fresh: true })
 }
 
 /// What was there is replaced by the first key; a first digit already typed is kept.
@@ -199,7 +199,7 @@ fn select_all(ui: &Ui, field: egui::Id, text: &str) {
 }
 
 /// What the wheel and the keys do to an instrument.
-pub(super) fn steps(ui: &Ui, response: &Response) -> Option<Turned> {
+pub(super) fn steps(ui: &Ui, response: &Response) -> Option<ScaleInput> {
     let mut turned = None;
     if response.clicked() || response.drag_started() {
         response.request_focus();
@@ -216,7 +216,7 @@ pub(super) fn steps(ui: &Ui, response: &Response) -> Option<Turned> {
                 .sum::<f32>()
         });
         if notches != 0.0 {
-            turned = Some(Turned::Stops(if notches > 0.0 { 1 } else { -1 }));
+            turned = Some(ScaleInput::Stops(if notches > 0.0 { 1 } else { -1 }));
             // The wheel turns the instrument, not the card below it.
             ui.ctx().input_mut(|input| input.smooth_scroll_delta = Vec2::ZERO);
         }
@@ -237,15 +237,15 @@ pub(super) fn steps(ui: &Ui, response: &Response) -> Option<Turned> {
             let asked = i32::try_from(input.num_accesskit_action_requests(response.id, Action::Increment)).unwrap_or(0)
                 - i32::try_from(input.num_accesskit_action_requests(response.id, Action::Decrement)).unwrap_or(0);
             if input.key_pressed(Key::Home) {
-                Some(Turned::End(false))
+                Some(ScaleInput::End(false))
             } else if input.key_pressed(Key::End) {
-                Some(Turned::End(true))
+                Some(ScaleInput::End(true))
             } else if arrows != 0 && input.modifiers.shift {
-                Some(Turned::Fine(arrows))
+                Some(ScaleInput::Fine(arrows))
             } else if arrows + asked != 0 {
-                Some(Turned::Stops(arrows + asked))
+                Some(ScaleInput::Stops(arrows + asked))
             } else {
-                (pages != 0).then_some(Turned::Stops(3 * pages))
+                (pages != 0).then_some(ScaleInput::Stops(3 * pages))
             }
         });
         turned = keyed.or(turned);

@@ -6,15 +6,15 @@
 use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
 
 use super::figures::number_in;
-use super::lens_scale::{Turned, steps, tell, value_line};
-use super::style::{Look, focus_ring};
+use super::lens_scale::{ScaleInput, steps, tell, value_line};
+use super::style::{Style, focus_ring};
 use crate::viewer::render::narrow::screen;
 
 /// Half of the glass is spent on this angle.
 const HALF_WAY_DEG: f64 = 12.0;
 
 /// One spirit level.
-pub(super) struct Level<'a> {
+pub(super) struct BubbleLevel<'a> {
     /// "pitch" or "roll".
     pub(super) name: &'a str,
     /// The angle as it is.
@@ -29,7 +29,7 @@ pub(super) struct Level<'a> {
 
 /// What is asked of a spirit level's camera.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Tilted {
+pub(super) enum LevelInput {
     /// To this angle.
     To(f64),
     /// Level.
@@ -47,39 +47,39 @@ fn angle_deg(place: f32) -> f64 {
     HALF_WAY_DEG * place / (1.0 - place.abs())
 }
 
-impl Level<'_> {
+impl BubbleLevel<'_> {
     /// Draws the level and tells what was asked.
-    pub(super) fn ui(&self, ui: &mut Ui, look: &Look) -> Option<Tilted> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<LevelInput> {
         let id = ui.make_persistent_id(("level", self.name));
-        let typed = value_line(ui, look, id, self.name, self.name, self.value);
-        let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(24.0)), Sense::hover());
+        let typed = value_line(ui, style, id, self.name, self.name, self.value);
+        let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(24.0)), Sense::hover());
         let response = ui.interact(glass, id, Sense::click_and_drag());
-        let radius = look.px(9.0);
-        let reach = 0.5 * glass.width() - radius - look.px(4.0);
+        let radius = style.px(9.0);
+        let reach = 0.5 * glass.width() - radius - style.px(4.0);
         let bubble = Pos2::new(glass.center().x + self.sense * place(self.angle_deg) * reach, glass.center().y);
         let mut asked = None;
         if response.double_clicked() {
-            asked = Some(Tilted::Level);
+            asked = Some(LevelInput::Level);
         } else if response.dragged()
             && let Some(hand) = response.interact_pointer_pos()
         {
-            asked = Some(Tilted::To(angle_deg(self.sense * (hand.x - glass.center().x) / reach)));
+            asked = Some(LevelInput::To(angle_deg(self.sense * (hand.x - glass.center().x) / reach)));
         }
-        let moved = |by: f64| Some(Tilted::To(((self.angle_deg + by) * 10.0).round() / 10.0));
+        let moved = |by: f64| Some(LevelInput::To(((self.angle_deg + by) * 10.0).round() / 10.0));
         match typed.or_else(|| steps(ui, &response)) {
-            Some(Turned::Stops(count)) => asked = moved(f64::from(count) * 0.5),
-            Some(Turned::Fine(count)) => asked = moved(f64::from(count) * 0.1),
-            Some(Turned::End(_)) => asked = Some(Tilted::Level),
-            Some(Turned::Typed(text)) => asked = self.typed(&text).map(Tilted::To).or(asked),
-            Some(Turned::To(_)) | None => {}
+            Some(ScaleInput::Stops(count)) => asked = moved(f64::from(count) * 0.5),
+            Some(ScaleInput::Fine(count)) => asked = moved(f64::from(count) * 0.1),
+            Some(ScaleInput::End(_)) => asked = Some(LevelInput::Level),
+            Some(ScaleInput::Typed(text)) => asked = self.typed(&text).map(LevelInput::To).or(asked),
+            Some(ScaleInput::To(_)) | None => {}
         }
-        self.draw(ui, look, glass, bubble, radius);
-        focus_ring(ui, look, &response, glass);
+        self.draw(ui, style, glass, bubble, radius);
+        focus_ring(ui, style, &response, glass);
         tell(ui, &response, self.name, self.value, self.angle_deg);
         response.on_hover_text("drag the bubble, or double-click to level");
         asked.map(|asked| match asked {
-            Tilted::To(angle) => Tilted::To(angle.clamp(-self.most_deg, self.most_deg)),
-            Tilted::Level => Tilted::Level,
+            LevelInput::To(angle) => LevelInput::To(angle.clamp(-self.most_deg, self.most_deg)),
+            LevelInput::Level => LevelInput::Level,
         })
     }
 
@@ -89,19 +89,19 @@ impl Level<'_> {
         Some(if down { -number.abs() } else { number })
     }
 
-    fn draw(&self, ui: &Ui, look: &Look, glass: Rect, bubble: Pos2, radius: f32) {
+    fn draw(&self, ui: &Ui, style: &Style, glass: Rect, bubble: Pos2, radius: f32) {
         let painter = ui.painter();
-        painter.rect(glass, 0.5 * glass.height(), look.well(), look.hairline(), StrokeKind::Inside);
+        painter.rect(glass, 0.5 * glass.height(), style.well(), style.hairline(), StrokeKind::Inside);
         for side in [-1.0, 1.0] {
-            let x = glass.center().x + side * (radius + look.px(2.0));
-            painter.vline(x, glass.shrink(1.0).y_range(), Stroke::new(look.px(1.2), look.soft()));
+            let x = glass.center().x + side * (radius + style.px(2.0));
+            painter.vline(x, glass.shrink(1.0).y_range(), Stroke::new(style.px(1.2), style.soft()));
         }
         let level = self.angle_deg.abs() < 0.05;
-        let ink = Stroke::new(look.px(1.8), look.ink());
-        painter.circle(bubble, radius, if level { look.line() } else { look.panel() }, ink);
+        let ink = Stroke::new(style.px(1.8), style.ink());
+        painter.circle(bubble, radius, if level { style.line() } else { style.panel() }, ink);
         // The light on the bubble.
         let shine = bubble + Vec2::new(-0.35 * radius, -0.4 * radius);
-        painter.line_segment([shine, shine + Vec2::new(0.4 * radius, -0.12 * radius)], Stroke::new(1.0, look.soft()));
+        painter.line_segment([shine, shine + Vec2::new(0.4 * radius, -0.12 * radius)], Stroke::new(1.0, style.soft()));
     }
 }
 

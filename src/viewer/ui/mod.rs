@@ -4,10 +4,12 @@
 //! engine.
 
 mod answer;
+mod bindings;
 mod camera;
 mod chart;
 mod compare;
 mod compass;
+mod context;
 mod criteria;
 mod draw;
 mod figures;
@@ -34,7 +36,7 @@ mod slider;
 mod status;
 mod style;
 mod sun;
-mod table;
+mod switches;
 mod textures;
 mod tolerance;
 mod ways;
@@ -43,31 +45,31 @@ use bevy_egui::egui::{self, LayerId, Ui, UiBuilder};
 
 use super::state::desk::{Action, Desk};
 
-pub use super::render::finder_sheet::FinderPlace;
+pub use super::render::finder_mesh::FinderPlace;
 pub use finder_picture::FinderPicture;
 
 /// What the panels keep between frames: nothing that is worth saving.
 #[derive(Default)]
 pub struct Panels {
-    dressed: Option<style::Look>,
+    applied: Option<style::Style>,
     /// Whether the window has its type.
-    typed: bool,
-    tracing: finder::Tracing,
+    has_fonts: bool,
+    overlay: finder::OverlayCache,
     drawings: plan::Drawings,
-    handling: prints::Handling,
-    axes: compare::Axes,
-    typing: site::Typing,
-    editing: Option<presets::Editing>,
-    newest: notices::Newest,
-    fold: layout::Fold,
-    layer: search_map::Layer,
-    asking: criteria::Asking,
-    finding: answer::Finding,
-    seeking: layout::Seek,
-    packing: handover::Packing,
-    pages: preview::Pages,
+    prints: prints::PrintsState,
+    axes: compare::PlotAxes,
+    typed_path: site::TypedPath,
+    heights: Option<presets::HeightsEditing>,
+    newest_notice: notices::NewestNotice,
+    walk_part: layout::WalkPart,
+    search_map: search_map::MapLayer,
+    criteria: criteria::CriteriaTyping,
+    results: answer::ResultsState,
+    search_part: layout::SearchPart,
+    delivery: handover::DeliveryState,
+    preview: preview::PreviewPages,
     /// Whether places are shown instead of ways.
-    places: bool,
+    decks: bool,
 }
 
 impl std::fmt::Debug for Panels {
@@ -78,7 +80,7 @@ impl std::fmt::Debug for Panels {
 
 /// What the window asks for after it was drawn.
 #[derive(Debug, Default)]
-pub struct Wanted {
+pub struct WindowOutput {
     /// What was done, in order.
     pub actions: Vec<Action>,
     /// Where the finder is, while it is on the table.
@@ -87,7 +89,7 @@ pub struct Wanted {
 
 /// What of a frame's events is left to the keys that walk: while an instrument has the keyboard, it keeps those that turn
 /// it.
-pub fn left_to_hands(context: &egui::Context, events: &[egui::Event]) -> Vec<egui::Event> {
+pub fn without_focus_keys(context: &egui::Context, events: &[egui::Event]) -> Vec<egui::Event> {
     use egui::Key;
     let focused = context.memory(|memory| memory.focused());
     let held = focused.is_some_and(|id| id != egui::Id::new("finder"));
@@ -115,44 +117,49 @@ pub fn left_to_hands(context: &egui::Context, events: &[egui::Event]) -> Vec<egu
 }
 
 impl Panels {
-    fn look(&self, context: &egui::Context, desk: &Desk) -> style::Look {
+    fn style(&self, context: &egui::Context, desk: &Desk) -> style::Style {
         let settings = desk.settings();
-        style::Look::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
+        style::Style::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
     }
 
     /// Gives the window its type and colours where it does not wear them yet.
-    pub fn dress(&mut self, context: &egui::Context, desk: &Desk) {
-        if !self.typed {
-            style::dress_type(context);
-            self.typed = true;
+    pub fn apply_style(&mut self, context: &egui::Context, desk: &Desk) {
+        if !self.has_fonts {
+            style::set_fonts(context);
+            self.has_fonts = true;
         }
-        let look = self.look(context, desk);
-        if self.dressed != Some(look) {
-            style::dress_style(context, &look);
-            self.dressed = Some(look);
+        let style = self.style(context, desk);
+        if self.applied != Some(style) {
+            style::set_egui_style(context, &style);
+            self.applied = Some(style);
         }
     }
 
     /// Draws the whole window.
-    pub fn window_ui(&mut self, context: &egui::Context, desk: &Desk, picture: Option<&dyn FinderPicture>) -> Wanted {
+    pub fn window_ui(
+        &mut self,
+        context: &egui::Context,
+        desk: &Desk,
+        picture: Option<&dyn FinderPicture>,
+    ) -> WindowOutput {
         let builder = UiBuilder::new().layer_id(LayerId::background()).max_rect(context.content_rect());
         let mut ui = Ui::new(context.clone(), egui::Id::new("window"), builder);
         self.ui(&mut ui, desk, picture)
     }
 
     /// Draws the whole window into the root of one.
-    pub fn ui(&mut self, ui: &mut Ui, desk: &Desk, picture: Option<&dyn FinderPicture>) -> Wanted {
+    pub fn ui(&mut self, ui: &mut Ui, desk: &Desk, picture: Option<&dyn FinderPicture>) -> WindowOutput {
         let context = ui.ctx().clone();
-        if !self.typed {
-            self.dress(&context, desk);
+        if !self.has_fonts {
+            self.apply_style(&context, desk);
             // Type is there from the next frame on.
             context.request_repaint();
-            return Wanted::default();
+            return WindowOutput::default();
         }
-        self.dress(&context, desk);
-        let look = self.look(&context, desk);
+        self.apply_style(&context, desk);
+        let style = self.style(&context, desk);
         ui.set_style(context.global_style());
-        let table = table::Table { desk, look };
-        layout::window(self, ui, &table, picture)
+        let panel = context::PanelContext { desk, style };
+        layout::window(self, ui, &panel, picture)
     }
 }

@@ -2,38 +2,43 @@
 
 use bevy_egui::egui::{self, Key, Ui};
 
+use super::context::PanelContext;
 use super::figures::length_in;
-use super::style::{Look, button, word_button};
-use super::table::Table;
+use super::style::{Style, button, text_button};
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The list of heights while it is being changed.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Editing {
+pub(super) struct HeightsEditing {
     /// Names and heights as they are typed, one for each preset and an empty one to add.
     rows: Vec<(String, String)>,
 }
 
 /// The word that opens the list, and the list.
-pub(super) fn edit_ui(ui: &mut Ui, table: &Table<'_>, editing: &mut Option<Editing>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let presets = &table.desk.settings().presets;
-    let units = table.units();
+pub(super) fn edit_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    editing: &mut Option<HeightsEditing>,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let presets = &panel.desk.settings().presets;
+    let units = panel.units();
     if let Some(state) = editing {
         let mut done = false;
         if state.rows.len() != presets.len() + 1 {
             state.rows = presets
                 .iter()
                 .map(|preset| (preset.name.clone(), units.length(preset.height_m, 2)))
-                .chain([(String::new(), units.length(table.height_m(), 2))])
+                .chain([(String::new(), units.length(panel.height_m(), 2))])
                 .collect();
         }
-        ui.label(look.title("Heights with a name"));
+        ui.label(style.title("Named heights"));
         for (index, (name, height)) in state.rows.iter_mut().enumerate() {
-            row_ui(ui, look, index, presets.len(), name, height, table, actions);
+            row_ui(ui, style, index, presets.len(), name, height, panel, actions);
         }
         ui.horizontal(|ui| {
-            done = button(ui, look, "Done", look.px(70.0)).clicked();
+            done = button(ui, style, "Done", style.px(70.0)).clicked();
         });
         if done || ui.input(|input| input.key_pressed(Key::Escape)) {
             *editing = None;
@@ -44,12 +49,12 @@ pub(super) fn edit_ui(ui: &mut Ui, table: &Table<'_>, editing: &mut Option<Editi
 #[expect(clippy::too_many_arguments, reason = "one row of one list, used once")]
 fn row_ui(
     ui: &mut Ui,
-    look: &Look,
+    style: &Style,
     index: usize,
     count: usize,
     name: &mut String,
     height: &mut String,
-    table: &Table<'_>,
+    panel: &PanelContext<'_>,
     actions: &mut Vec<Action>,
 ) {
     let new = index == count;
@@ -66,14 +71,14 @@ fn row_ui(
         });
         let settled = !new && (named.lost_focus() || typed.lost_focus());
         let (word, said) =
-            if new { ("Add", "add this height".to_owned()) } else { ("Take off", format!("take off {name}")) };
-        let pressed = word_button(ui, look, word, &said).clicked();
+            if new { ("Add", "add this height".to_owned()) } else { ("Remove", format!("remove {name}")) };
+        let pressed = text_button(ui, style, word, &said).clicked();
         if !new && pressed {
             actions.push(SettingAction::RemovePreset(index).into());
         } else if settled
             || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
         {
-            let height_m = length_in(height, table.units()).filter(|height_m| *height_m > 0.0);
+            let height_m = length_in(height, panel.units()).filter(|height_m| *height_m > 0.0);
             if let (Some(height_m), false) = (height_m, name.trim().is_empty()) {
                 actions.push(SettingAction::Preset { index, name: name.trim().to_owned(), height_m }.into());
             }

@@ -7,19 +7,24 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::Drawing;
+use crate::handover::compare::Comparison;
+use crate::handover::deliver::{DeliveryKind, Prepared};
+use crate::handover::document::{
+    Article, Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
+    Table as FactTable, Tone,
+};
 use crate::handover::places::Places;
-use crate::handover::sequence::Step;
-use crate::handover::{ClientSheet, FieldCard};
-use crate::site::Access;
+use crate::handover::sequence::SequenceFrame;
 use crate::still::Picture;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{HandingView, Ready};
+use crate::viewer::state::desk::DeliveryView;
+use crate::wording;
 
-use super::draw::{Placing, Sheet};
+use super::context::PanelContext;
+use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::figures::{degrees, millimetres};
-use super::notices::beware_sign;
-use super::style::{Look, card, count, within};
-use super::table::Table;
+use super::notices::caution_sign;
+use super::style::{Style, card, count, within};
 use super::textures::image;
 
 /// The widest that a page is drawn, in units of the drawing.
@@ -29,73 +34,72 @@ const TWO_COLUMNS: f32 = 600.0;
 
 /// What a page keeps between frames.
 #[derive(Default)]
-pub(super) struct Pages {
+pub(super) struct PreviewPages {
     /// Of which thing the pictures are.
     version: u64,
     textures: Vec<TextureHandle>,
-    plan: Option<(Look, Sheet)>,
-}
-
-impl Pages {
-    /// The texture of the page's picture with this number.
-    fn texture(&mut self, ui: &Ui, number: usize, picture: &Picture) -> Option<egui::TextureId> {
-        if number == self.textures.len() {
-            let image = image([picture.width_px, picture.height_px], &picture.rgb)?;
-            let name = format!("page {} {number}", self.version);
-            self.textures.push(ui.ctx().load_texture(name, image, TextureOptions::LINEAR));
-        }
-        self.textures.get(number).map(TextureHandle::id)
-    }
+    drawings: Vec<(Style, ScreenDrawing)>,
 }
 
 /// The page, or why there is none.
-pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &HandingView<'_>, rect: Rect) {
-    let look = &table.look;
-    card(ui, look, rect);
+pub(super) fn page_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    pages: &mut PreviewPages,
+    view: &DeliveryView<'_>,
+    rect: Rect,
+) {
+    let style = &panel.style;
+    card(ui, style, rect);
     if pages.version != view.version {
-        *pages = Pages { version: view.version, ..Pages::default() };
+        *pages = PreviewPages { version: view.version, ..PreviewPages::default() };
     }
-    let inner = rect.shrink2(Vec2::new(look.px(14.0), look.px(11.0)));
+    let inner = rect.shrink2(Vec2::new(style.px(14.0), style.px(11.0)));
     within(ui, "page", inner, |ui| {
-        let head = match view.leaf {
-            crate::viewer::state::desk::Leaf::Card => "What the card says",
-            crate::viewer::state::desk::Leaf::Sheet => "What the client gets to see",
-            crate::viewer::state::desk::Leaf::Places => "What is placed on the map",
-            crate::viewer::state::desk::Leaf::Sequence => "What the picture does on the way",
-            crate::viewer::state::desk::Leaf::Still => "What the record says",
+        let head = match view.kind {
+            DeliveryKind::Card => "Field card",
+            DeliveryKind::Sheet => "Client sheet",
+            DeliveryKind::Places => "Maps and GPS",
+            DeliveryKind::Sequence => "Sequence",
+            DeliveryKind::Comparison => "Comparison",
+            DeliveryKind::Still => "Record",
         };
         ui.horizontal(|ui| {
-            ui.label(look.title(head));
-            if view.making {
-                if view.ready.is_some() {
-                    ui.label(look.note("made anew…"));
+            ui.label(style.title(head));
+            if view.preparing {
+                if view.prepared.is_some() {
+                    ui.label(style.note("updating…"));
                 }
                 ui.ctx().request_repaint_after(super::criteria::LOOKED_AT_EVERY);
             }
         });
-        match view.ready {
+        match view.prepared {
             None => {
-                ui.label(look.note("It is being made ready…"));
+                ui.label(style.note("Preparing it…"));
             }
             Some(Err(error)) => {
-                let (room, _) = ui.allocate_exact_size(Vec2::new(look.px(16.0), look.px(14.0)), Sense::hover());
-                beware_sign(ui.painter(), look, room.center());
-                ui.add(egui::Label::new(look.plain(error)).wrap());
+                let (room, _) = ui.allocate_exact_size(Vec2::new(style.px(16.0), style.px(14.0)), Sense::hover());
+                caution_sign(ui.painter(), style, room.center());
+                ui.add(egui::Label::new(style.plain(error)).wrap());
             }
-            Some(Ok(ready)) => {
+            Some(Ok(prepared)) => {
                 ScrollArea::vertical().id_salt("page").auto_shrink([false, false]).show(ui, |ui| {
-                    let room = ui.available_width() - look.px(10.0);
-                    let width = room.min(look.px(WIDEST));
+                    let room = ui.available_width() - style.px(10.0);
+                    let width = room.min(style.px(WIDEST));
                     ui.horizontal_top(|ui| {
                         ui.add_space(0.5 * (room - width));
                         ui.vertical(|ui| {
                             ui.set_width(width);
-                            ui.spacing_mut().item_spacing = Vec2::new(look.px(8.0), look.px(4.0));
-                            match ready {
-                                Ready::Card(card) => card_page(ui, look, pages, card),
-                                Ready::Sheet(sheet) => sheet_page(ui, look, pages, sheet),
-                                Ready::Places(places) => places_page(ui, table, places),
-                                Ready::Sequence(steps) => sequence_page(ui, table, steps),
+                            ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(4.0));
+                            match prepared {
+                                Prepared::Card(document) | Prepared::Sheet(document) => {
+                                    DocumentUi::new(style, pages).document(ui, document);
+                                }
+                                Prepared::Places(places) => places_page(ui, panel, places),
+                                Prepared::Sequence(frames) => sequence_page(ui, panel, frames),
+                                Prepared::Comparison(comparison) => comparison_page(ui, panel, comparison),
+                                // A still is looked at in the finder.
+                                Prepared::Still(_) => {}
                             }
                         });
                     });
@@ -105,21 +109,21 @@ pub(super) fn page_ui(ui: &mut Ui, table: &Table<'_>, pages: &mut Pages, view: &
     });
 }
 
-fn heading(ui: &mut Ui, look: &Look, words: &str) {
-    ui.add_space(look.px(8.0));
-    ui.label(look.title(words));
+fn heading(ui: &mut Ui, style: &Style, words: &str) {
+    ui.add_space(style.px(8.0));
+    ui.label(style.title(words));
 }
 
-fn paragraph(ui: &mut Ui, look: &Look, words: &str) {
-    ui.add(egui::Label::new(look.plain(words)).wrap());
+fn paragraph(ui: &mut Ui, style: &Style, words: &str) {
+    ui.add(egui::Label::new(style.plain(words)).wrap());
 }
 
-fn note(ui: &mut Ui, look: &Look, words: &str) {
-    ui.add(egui::Label::new(look.note(words)).wrap());
+fn note(ui: &mut Ui, style: &Style, words: &str) {
+    ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// A picture as wide as its room, no higher than so much.
-fn picture_ui(ui: &mut Ui, look: &Look, texture: Option<egui::TextureId>, picture: &Picture, room: Vec2, name: &str) {
+fn picture_ui(ui: &mut Ui, style: &Style, texture: Option<egui::TextureId>, picture: &Picture, room: Vec2, name: &str) {
     let shape = screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1)));
     let size =
         if room.x / room.y > shape { Vec2::new(room.y * shape, room.y) } else { Vec2::new(room.x, room.x / shape) };
@@ -131,270 +135,345 @@ fn picture_ui(ui: &mut Ui, look: &Look, texture: Option<egui::TextureId>, pictur
             ui.painter().image(texture, rect, whole, egui::Color32::WHITE);
         }
         None => {
-            ui.painter().rect_filled(rect, 0.0, look.well());
+            ui.painter().rect_filled(rect, 0.0, style.well());
         }
     }
-    ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, look.ink()), StrokeKind::Inside);
-}
-
-/// A drawing as wide as the page.
-fn drawing_ui(ui: &mut Ui, look: &Look, pages: &mut Pages, drawing: &Drawing) {
-    let width = ui.available_width();
-    let scale = width / screen(drawing.width_pt.max(1.0));
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(width, screen(drawing.height_pt) * scale), Sense::hover());
-    let placing = Placing { rect, scale, pixels_per_point: ui.pixels_per_point() };
-    if pages.plan.as_ref().is_none_or(|(dress, sheet)| *sheet.placing() != placing || dress != look) {
-        pages.plan = Some((*look, Sheet::of(look, &drawing.marks, placing)));
-    }
-    if let Some((_, sheet)) = &pages.plan {
-        ui.painter().rect_filled(rect, 0.0, look.panel());
-        sheet.paint(ui.painter());
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {}", drawing.words)));
-    }
-    ui.painter().rect_stroke(rect, 0.0, look.hairline(), StrokeKind::Inside);
+    ui.painter().rect_stroke(rect, 0.0, Stroke::new(1.0, style.ink()), StrokeKind::Inside);
 }
 
 /// What at the left, how much at the right of it, and what is noted of it below.
-fn row_ui(ui: &mut Ui, look: &Look, what: &str, value: &str, said: Option<&str>) {
+fn row_ui(ui: &mut Ui, style: &Style, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
-    let what_galley = look.wrapped(ui.painter(), what, look.caption(), look.soft(), left - look.px(8.0));
-    let value_galley = look.wrapped(ui.painter(), value, look.strong(12.5), look.ink(), width - left);
-    let note_galley = said.map(|said| look.wrapped(ui.painter(), said, look.caption(), look.soft(), width - left));
+    let what_galley = style.wrapped(ui.painter(), what, style.caption(), style.soft(), left - style.px(8.0));
+    let value_galley = style.wrapped(ui.painter(), value, style.strong(12.5), style.ink(), width - left);
+    let note_galley = said.map(|said| style.wrapped(ui.painter(), said, style.caption(), style.soft(), width - left));
     let below = note_galley.as_ref().map_or(0.0, |galley| galley.size().y);
-    let height = what_galley.size().y.max(value_galley.size().y + below) + look.px(4.0);
+    let height = what_galley.size().y.max(value_galley.size().y + below) + style.px(4.0);
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
     response.widget_info(|| {
         let said = said.map_or_else(String::new, |said| format!("; {said}"));
         WidgetInfo::labeled(WidgetType::Label, true, format!("{what}: {value}{said}"))
     });
     let lower = rect.top() + value_galley.size().y;
-    ui.painter().galley(rect.min + Vec2::new(0.0, look.px(1.0)), what_galley, look.soft());
-    ui.painter().galley(Pos2::new(rect.left() + left, rect.top()), value_galley, look.ink());
+    ui.painter().galley(rect.min + Vec2::new(0.0, style.px(1.0)), what_galley, style.soft());
+    ui.painter().galley(Pos2::new(rect.left() + left, rect.top()), value_galley, style.ink());
     if let Some(galley) = note_galley {
-        ui.painter().galley(Pos2::new(rect.left() + left, lower), galley, look.soft());
+        ui.painter().galley(Pos2::new(rect.left() + left, lower), galley, style.soft());
     }
 }
 
-fn mind_ui(ui: &mut Ui, look: &Look, cautions: &[String]) {
+fn cautions_list_ui(ui: &mut Ui, style: &Style, cautions: &[String]) {
     for caution in cautions {
-        let indent = look.px(20.0);
-        let galley = look.wrapped(ui.painter(), caution, look.body(), look.ink(), ui.available_width() - indent);
+        let indent = style.px(20.0);
+        let galley = style.wrapped(ui.painter(), caution, style.body(), style.ink(), ui.available_width() - indent);
         let (rect, response) =
-            ui.allocate_exact_size(Vec2::new(ui.available_width(), galley.size().y + look.px(2.0)), Sense::hover());
+            ui.allocate_exact_size(Vec2::new(ui.available_width(), galley.size().y + style.px(2.0)), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("caution: {caution}")));
-        beware_sign(ui.painter(), look, rect.left_top() + Vec2::new(look.px(7.0), look.px(9.0)));
-        ui.painter().galley(rect.left_top() + Vec2::new(indent, 0.0), galley, look.ink());
+        caution_sign(ui.painter(), style, rect.left_top() + Vec2::new(style.px(7.0), style.px(9.0)));
+        ui.painter().galley(rect.left_top() + Vec2::new(indent, 0.0), galley, style.ink());
     }
 }
 
-fn card_page(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
-    ui.label(egui::RichText::new(&card.title).font(look.strong(20.0)).color(look.ink()));
-    note(ui, look, &card.site);
-    if let Some(words) = &card.note {
-        paragraph(ui, look, words);
+/// Lays a document out on the window, with the same blocks as its page and its paper.
+struct DocumentUi<'a> {
+    style: &'a Style,
+    pages: &'a mut PreviewPages,
+    /// How many pictures and drawings have been shown in this frame.
+    pictures: usize,
+    drawings: usize,
+}
+
+impl<'a> DocumentUi<'a> {
+    fn new(style: &'a Style, pages: &'a mut PreviewPages) -> Self {
+        Self { style, pages, pictures: 0, drawings: 0 }
     }
-    // Wide enough, the pictures stand at the left of what there is to know, as they do on paper.
-    if ui.available_width() < look.px(TWO_COLUMNS) {
-        card_pictures(ui, look, pages, card);
-        card_words(ui, look, card);
-    } else {
-        let gap = look.px(22.0);
-        let left = 0.45 * (ui.available_width() - gap);
-        let right = ui.available_width() - gap - left;
+
+    fn document(&mut self, ui: &mut Ui, document: &Document) {
+        let style = self.style;
+        if let Some(letterhead) = &document.letterhead {
+            ui.label(style.title(&*letterhead.name));
+            let contact: Vec<&str> = letterhead.contact.iter().map(|line| &**line).collect();
+            note(ui, style, &contact.join(", "));
+        }
+        let title = egui::RichText::new(&*document.title).font(style.strong(20.0)).color(style.ink());
+        ui.add(egui::Label::new(title).wrap());
+        note(ui, style, &document.subtitle);
+        if let Some(introduction) = &document.introduction {
+            paragraph(ui, style, introduction);
+        }
+        let two_columns = document.layout == PageLayout::Pocket && ui.available_width() >= style.px(TWO_COLUMNS);
+        if two_columns {
+            self.columns(ui, &document.blocks);
+        } else {
+            self.blocks(ui, &document.blocks);
+        }
+        ui.add_space(style.px(6.0));
+        note(ui, style, &document.footer);
+    }
+
+    /// Illustrations, and what their letters mark, at the left of everything else.
+    fn columns(&mut self, ui: &mut Ui, blocks: &[Block]) {
+        let style = self.style;
+        let lettered = |block: &Block| matches!(block, Block::List(list) if list.marks == ListMarks::Letters);
+        let at_left = |block: &&Block| match block {
+            Block::Illustration(_) => true,
+            Block::Section(section) => section.blocks.iter().any(lettered),
+            _ => false,
+        };
+        let (left, right): (Vec<&Block>, Vec<&Block>) = blocks.iter().partition(at_left);
+        let gap = style.px(22.0);
+        let left_width = 0.45 * (ui.available_width() - gap);
+        let right_width = ui.available_width() - gap - left_width;
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = 0.0;
-            ui.vertical(|ui| {
-                ui.set_width(left);
-                ui.spacing_mut().item_spacing.x = look.px(8.0);
-                card_pictures(ui, look, pages, card);
-            });
-            ui.add_space(gap);
-            ui.vertical(|ui| {
-                ui.set_width(right);
-                ui.spacing_mut().item_spacing.x = look.px(8.0);
-                card_words(ui, look, card);
-            });
+            for (blocks, width) in [(left, left_width), (right, right_width)] {
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    ui.spacing_mut().item_spacing.x = style.px(8.0);
+                    for block in blocks {
+                        self.block(ui, block, false);
+                    }
+                });
+                ui.add_space(gap);
+            }
         });
     }
-    ui.add_space(look.px(6.0));
-    note(ui, look, &card.foot);
-}
 
-/// What the finder shows, what lines up in it, and where that is.
-fn card_pictures(ui: &mut Ui, look: &Look, pages: &mut Pages, card: &FieldCard) {
-    let texture = pages.texture(ui, 0, &card.picture);
-    let room = Vec2::new(ui.available_width(), look.px(330.0));
-    picture_ui(ui, look, texture, &card.picture, room, "what the finder shows");
-    heading(ui, look, "You are in the right place when");
-    if card.alignments.is_empty() {
-        paragraph(ui, look, "Nothing upright lines up from here; go by the distances.");
+    fn blocks(&mut self, ui: &mut Ui, blocks: &[Block]) {
+        for block in blocks {
+            self.block(ui, block, false);
+        }
     }
-    for (alignment, letter) in card.alignments.iter().zip('A'..) {
-        paragraph(ui, look, &format!("{letter}. {alignment}"));
-    }
-    ui.add_space(look.px(6.0));
-    drawing_ui(ui, look, pages, &card.plan);
-}
 
-/// Where to stand, how to set the camera, how exactly, what to mind.
-fn card_words(ui: &mut Ui, look: &Look, card: &FieldCard) {
-    for section in &card.sections {
-        section_ui(ui, look, section);
+    fn block(&mut self, ui: &mut Ui, block: &Block, cautions: bool) {
+        let style = self.style;
+        match block {
+            Block::Section(section) => self.section(ui, section),
+            Block::Columns(sections) => sections.iter().for_each(|section| self.section(ui, section)),
+            Block::Illustration(illustration) => {
+                let room = Vec2::new(ui.available_width(), style.px(330.0));
+                self.illustration(ui, illustration, room);
+                ui.add_space(style.px(6.0));
+            }
+            Block::Gallery(pictures) if pictures.len() > 1 => {
+                note(ui, style, "On the page any two pictures can be compared with a slider.");
+            }
+            Block::Gallery(_) => {}
+            Block::Article(article) => self.article(ui, article),
+            Block::Paragraph(paragraph) => toned(ui, style, paragraph),
+            Block::Facts(facts) => facts.iter().for_each(|fact| fact_ui(ui, style, fact)),
+            Block::List(list) => list_ui(ui, style, list, cautions),
+            Block::Table(table) => table_ui(ui, style, table),
+        }
     }
-    if !card.cautions.is_empty() {
-        heading(ui, look, "Mind");
-        mind_ui(ui, look, &card.cautions);
-    }
-}
 
-fn section_ui(ui: &mut Ui, look: &Look, section: &crate::handover::Section) {
-    heading(ui, look, section.title);
-    for row in &section.rows {
-        row_ui(ui, look, &row.what, &row.value, row.note.as_deref());
+    fn section(&mut self, ui: &mut Ui, section: &Section) {
+        heading(ui, self.style, &section.title);
+        for block in &section.blocks {
+            self.block(ui, block, section.cautions);
+        }
     }
-}
 
-fn sheet_page(ui: &mut Ui, look: &Look, pages: &mut Pages, sheet: &ClientSheet) {
-    let brand = sheet.brand();
-    if !brand.name.is_empty() {
-        ui.label(look.title(&brand.name));
-        note(ui, look, &brand.contact.join(", "));
-    }
-    ui.add(egui::Label::new(egui::RichText::new(sheet.title()).font(look.strong(20.0)).color(look.ink())).wrap());
-    note(ui, look, &sheet.lead_words());
-    if let Some(text) = &brand.text {
-        paragraph(ui, look, text);
-    }
-    let mut number = 0;
-    for place in sheet.places() {
-        heading(ui, look, &format!("{}  {}", place.number, place.name));
-        let two = place.straightened.is_some();
-        let gap = look.px(8.0);
-        let room = Vec2::new(
-            if two { 0.5 * (ui.available_width() - gap) } else { ui.available_width() },
-            look.px(if two { 220.0 } else { 260.0 }),
-        );
+    fn article(&mut self, ui: &mut Ui, article: &Article) {
+        let style = self.style;
+        heading(ui, style, &format!("{}  {}", article.number, article.title));
+        let (many, gap) = (article.illustrations.len() > 1, style.px(8.0));
+        let each = count(article.illustrations.len().max(1));
+        let width = (ui.available_width() - gap * (each - 1.0)) / each;
+        let room = Vec2::new(width, style.px(if many { 220.0 } else { 260.0 }));
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = gap;
-            for (picture, how) in [(Some(place.taken), "as taken"), (place.straightened, "straightened afterwards")] {
-                let Some(picture) = picture else { continue };
-                let texture = pages.texture(ui, number, picture);
-                number += 1;
+            for illustration in &article.illustrations {
                 ui.vertical(|ui| {
-                    picture_ui(ui, look, texture, picture, room, &format!("{}, {how}", place.name));
-                    ui.label(look.note(how));
+                    ui.set_max_width(width);
+                    self.illustration(ui, illustration, room);
                 });
             }
         });
-        paragraph(ui, look, place.sentence);
-        if let Some(words) = place.note {
-            note(ui, look, words);
+        for paragraph in &article.paragraphs {
+            toned(ui, style, paragraph);
         }
-        for (what, value) in sheet.columns().iter().zip(place.figures) {
-            row_ui(ui, look, what, value, None);
+    }
+
+    fn illustration(&mut self, ui: &mut Ui, illustration: &Illustration, room: Vec2) {
+        match &illustration.image {
+            Image::Picture(picture) => {
+                let texture = self.texture(ui, picture);
+                picture_ui(ui, self.style, texture, picture, room, &illustration.alternative);
+            }
+            Image::Drawing(drawing) => self.drawing(ui, drawing, &illustration.alternative),
         }
-        let needs = if place.needs.is_empty() { "nothing but a camera".to_owned() } else { place.needs.join("; ") };
-        row_ui(ui, look, "What is needed", &needs, None);
+        if let Some(caption) = &illustration.caption {
+            note(ui, self.style, caption);
+        }
     }
-    heading(ui, look, "The places on the plan");
-    drawing_ui(ui, look, pages, sheet.plan());
-    heading(ui, look, "To mind");
-    if sheet.cautions().is_empty() {
-        paragraph(ui, look, "The model shows nothing in particular; look around on site all the same.");
+
+    /// The texture of the page's next picture.
+    fn texture(&mut self, ui: &Ui, picture: &Picture) -> Option<egui::TextureId> {
+        let number = self.pictures;
+        self.pictures += 1;
+        if number == self.pages.textures.len() {
+            let image = image([picture.width_px, picture.height_px], &picture.rgb)?;
+            let name = format!("page {} {number}", self.pages.version);
+            self.pages.textures.push(ui.ctx().load_texture(name, image, TextureOptions::LINEAR));
+        }
+        self.pages.textures.get(number).map(TextureHandle::id)
     }
-    mind_ui(ui, look, sheet.cautions());
-    if let Some(convergence) = &brand.convergence {
-        paragraph(ui, look, convergence);
+
+    /// A drawing as wide as the page.
+    fn drawing(&mut self, ui: &mut Ui, drawing: &Drawing, words: &str) {
+        let (style, number) = (self.style, self.drawings);
+        self.drawings += 1;
+        let width = ui.available_width();
+        let scale = width / screen(drawing.width_pt.max(1.0));
+        let size = Vec2::new(width, screen(drawing.height_pt) * scale);
+        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {words}")));
+        let placing = DrawingPlacement { rect, scale, pixels_per_point: ui.pixels_per_point() };
+        let drawings = &mut self.pages.drawings;
+        match drawings.get_mut(number) {
+            Some((known, sheet)) if *sheet.placing() == placing && known == style => {}
+            Some(outdated) => *outdated = (*style, ScreenDrawing::of(style, &drawing.marks, placing)),
+            None => drawings.push((*style, ScreenDrawing::of(style, &drawing.marks, placing))),
+        }
+        ui.painter().rect_filled(rect, 0.0, style.panel());
+        if let Some((_, sheet)) = drawings.get(number) {
+            sheet.paint(ui.painter());
+        }
+        ui.painter().rect_stroke(rect, 0.0, style.hairline(), StrokeKind::Inside);
     }
-    note(ui, look, "On the page itself any two pictures are laid over one another with a slider.");
 }
 
-fn places_page(ui: &mut Ui, table: &Table<'_>, places: &Places) {
-    let look = &table.look;
-    let units = table.units();
-    ui.label(egui::RichText::new(&places.site).font(look.strong(16.0)).color(look.ink()));
+fn toned(ui: &mut Ui, style: &Style, sentences: &Paragraph) {
+    match sentences.tone {
+        Tone::Plain => paragraph(ui, style, &sentences.text),
+        Tone::Note => note(ui, style, &sentences.text),
+        Tone::Needed => {
+            ui.add(egui::Label::new(style.plain(&*sentences.text).color(style.ask())).wrap());
+        }
+    }
+}
+
+fn fact_ui(ui: &mut Ui, style: &Style, fact: &Fact) {
+    row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
+}
+
+fn list_ui(ui: &mut Ui, style: &Style, list: &List, cautions: bool) {
+    for (item, letter) in list.items.iter().zip(('A'..='Z').cycle()) {
+        let lead = item.lead.as_ref().map_or_else(String::new, |lead| format!("{lead}: "));
+        let text = format!("{lead}{}", item.text);
+        match (list.marks, cautions) {
+            (_, true) => cautions_list_ui(ui, style, std::slice::from_ref(&text)),
+            (ListMarks::Letters, false) => paragraph(ui, style, &format!("{letter}. {text}")),
+            (ListMarks::Bullets, false) => paragraph(ui, style, &format!("· {text}")),
+        }
+    }
+}
+
+/// A narrow page has no room for a table: its rows stand below one another.
+fn table_ui(ui: &mut Ui, style: &Style, table: &FactTable) {
+    for row in &table.rows {
+        let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
+        ui.label(style.plain(format!("{number}{}", row.name)).font(style.strong(13.0)));
+        for (column, cell) in table.columns.iter().zip(&row.cells) {
+            row_ui(ui, style, column, cell, None);
+        }
+        ui.add_space(style.px(4.0));
+    }
+}
+
+fn places_page(ui: &mut Ui, panel: &PanelContext<'_>, places: &Places) {
+    let style = &panel.style;
+    let units = panel.units();
+    ui.label(egui::RichText::new(&places.site).font(style.strong(16.0)).color(style.ink()));
     let on_earth = |place: &crate::place::Geographic| {
         let (latitude, longitude) = (place.latitude().degrees(), place.longitude().degrees());
         format!("{latitude:.6}°, {longitude:.6}°")
     };
     if !places.stances.is_empty() {
-        heading(ui, look, "Stances");
+        heading(ui, style, "Stances");
     }
     for stance in &places.stances {
         let up = format!("camera {} above the ground", units.length(stance.eye_above_ground_m, 2));
-        row_ui(ui, look, &stance.name, &on_earth(&stance.eye), Some(&up));
+        row_ui(ui, style, &stance.name, &on_earth(&stance.eye), Some(&up));
     }
     if let Some(subject) = &places.subject {
-        heading(ui, look, "The subject");
-        let rises = format!("rises {}", units.length(subject.rises_m, 1));
-        row_ui(ui, look, &subject.name, &on_earth(&subject.foot), Some(&rises));
+        heading(ui, style, "Subject");
+        let rises = format!("height {}", units.length(subject.rises_m, 1));
+        row_ui(ui, style, &subject.name, &on_earth(&subject.foot), Some(&rises));
     }
     if !places.grounds.is_empty() {
-        heading(ui, look, "Grounds");
+        heading(ui, style, "Grounds");
     }
     for ground in &places.grounds {
-        let access = match ground.access {
-            Access::Open => "open",
-            Access::Ask => "ask first",
-            Access::Closed => "closed",
-        };
-        row_ui(ui, look, &ground.name, access, ground.caution.as_deref());
+        row_ui(ui, style, &ground.name, ground.access.words(), ground.caution.as_deref());
     }
     if !places.left_out.is_empty() {
-        heading(ui, look, "Left out");
-        mind_ui(ui, look, &places.left_out);
+        heading(ui, style, "Left out");
+        cautions_list_ui(ui, style, &places.left_out);
     }
     let datum = places.vertical_datum.as_deref().unwrap_or("the WGS 84 ellipsoid");
-    note(ui, look, &format!("Latitude and longitude on WGS 84; heights are counted from {datum}."));
+    note(ui, style, &format!("Latitude and longitude are on WGS 84. Heights count from {datum}."));
 }
 
-/// What closes, along the way, with its ends in figures.
-fn sequence_page(ui: &mut Ui, table: &Table<'_>, steps: &[Step]) {
-    let look = &table.look;
-    let convergence = |step: &Step| step.account.convergence.map(|convergence| convergence.angle());
+/// Convergence from frame to frame, with its ends in figures.
+fn sequence_page(ui: &mut Ui, panel: &PanelContext<'_>, steps: &[SequenceFrame]) {
+    let style = &panel.style;
+    let convergence = |step: &SequenceFrame| step.account.convergence.map(|convergence| convergence.angle());
     let values: Vec<f64> = steps.iter().filter_map(|step| convergence(step).map(|angle| angle.degrees())).collect();
-    let words = |step: &Step| {
-        let angle = convergence(step);
-        let opens = angle.is_some_and(|angle| angle.degrees() < -0.05);
-        angle.map_or_else(
-            || "not in front".into(),
-            |angle| format!("{} {}", if opens { "opens" } else { "closes" }, degrees(angle.abs())),
-        )
+    let words = |step: &SequenceFrame| {
+        convergence(step).map_or_else(|| "not in front".into(), |angle| wording::convergence(angle.degrees()))
     };
-    for (what, step) in [("begins", steps.first()), ("ends", steps.last())] {
+    for (what, step) in [("start", steps.first()), ("end", steps.last())] {
         if let Some(step) = step {
             let lens = millimetres(step.camera.focal_mm);
             let pitch = format!("{lens}, pitch {}", degrees(step.pose.attitude.pitch));
-            row_ui(ui, look, what, &words(step), Some(&pitch));
+            row_ui(ui, style, what, &words(step), Some(&pitch));
         }
     }
-    ui.add_space(look.px(6.0));
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(150.0)), Sense::hover());
+    ui.add_space(style.px(6.0));
+    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(150.0)), Sense::hover());
     response.widget_info(|| {
-        let words = format!("what closes over {} frames", steps.len());
+        let words = format!("convergence over {} frames", steps.len());
         WidgetInfo::labeled(WidgetType::Image, true, words)
     });
-    ui.painter().rect(rect, 4.0, look.well(), look.hairline(), StrokeKind::Inside);
+    ui.painter().rect(rect, 4.0, style.well(), style.hairline(), StrokeKind::Inside);
     let most = values.iter().fold(0.1_f64, |most, value| most.max(value.abs()));
     let least = values.iter().fold(0.0_f64, |least, value| least.min(*value));
-    let inner = rect.shrink2(Vec2::new(look.px(12.0), look.px(16.0)));
+    let inner = rect.shrink2(Vec2::new(style.px(12.0), style.px(16.0)));
     let at = |index: usize, value: f64| {
         let along = count(index) / count(values.len().saturating_sub(1).max(1));
         let up = screen((value - least) / (most - least));
         Pos2::new(inner.left() + along * inner.width(), inner.bottom() - up * inner.height())
     };
     let zero = at(0, 0.0).y;
-    ui.painter().hline(inner.x_range(), zero, look.hairline());
+    ui.painter().hline(inner.x_range(), zero, style.hairline());
     let points: Vec<Pos2> = values.iter().enumerate().map(|(index, value)| at(index, *value)).collect();
     if points.len() > 1 {
-        ui.painter().add(egui::Shape::line(points, Stroke::new(look.px(1.6), look.ink())));
+        ui.painter().add(egui::Shape::line(points, Stroke::new(style.px(1.6), style.ink())));
     }
-    let caption = ui.painter().layout_no_wrap("what closes, frame by frame".into(), look.figure(), look.soft());
-    ui.painter().galley(rect.min + Vec2::new(look.px(6.0), look.px(2.0)), caption, look.soft());
+    let caption = ui.painter().layout_no_wrap("convergence, frame by frame".into(), style.figure(), style.soft());
+    ui.painter().galley(rect.min + Vec2::new(style.px(6.0), style.px(2.0)), caption, style.soft());
     note(
         ui,
-        look,
-        &format!("{} numbered frames, a picture that moves, and a table of every frame's figures.", steps.len()),
+        style,
+        &format!("{} numbered frames, an animation, and a table with the figures of every frame.", steps.len()),
     );
+}
+
+fn comparison_page(ui: &mut Ui, panel: &PanelContext<'_>, comparison: &Comparison) {
+    let style = &panel.style;
+    for (stance, name) in comparison.stances.iter().enumerate() {
+        heading(ui, style, name);
+        if let Some(why) = &comparison.refused[stance] {
+            cautions_list_ui(ui, style, std::slice::from_ref(why));
+        }
+        for row in &comparison.rows {
+            if let Some(value) = row.values[stance] {
+                let best = row.best.contains(&stance).then_some("best");
+                row_ui(ui, style, row.figure.words, &row.figure.written(value, panel.units()), best);
+            }
+        }
+    }
 }

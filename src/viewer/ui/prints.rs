@@ -1,26 +1,27 @@
 //! Which stances are pinned? Loose prints on the table: picked up, turned over for their notes, renamed, reordered, laid
-//! side by side, taken away.
+//! side by side, removed.
 
 use bevy_egui::egui::{
     self, Color32, CursorIcon, Key, Mesh, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Sense, Shape,
     Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
-use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW, convergence_words};
+use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 use crate::plan::PrintId;
 
-use super::style::{Look, button, choice, count, within, word_button};
-use super::table::{Table, in_words};
+use super::context::{PanelContext, in_words};
+use super::style::{Style, button, choice, count, text_button, within};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, DeliveryAction, Pinned, PrintAction};
+use crate::wording;
 
 /// How far prints lie off square, in degrees, one after the other.
 const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
 
 /// What the panels remember of the prints.
 #[derive(Default)]
-pub(super) struct Handling {
+pub(super) struct PrintsState {
     textures: Textures<PrintId>,
     /// The print that is turned over, with what is being written on it.
     turned: Option<(PrintId, String)>,
@@ -28,7 +29,7 @@ pub(super) struct Handling {
     naming: Option<(PrintId, String)>,
 }
 
-impl Handling {
+impl PrintsState {
     /// The texture of a print's picture, shown so many points high, uploaded when it is new.
     pub(super) fn texture(&mut self, context: &egui::Context, pinned: &Pinned, high: f32) -> Option<TextureId> {
         let thumbnail = pinned.thumbnail.as_ref()?;
@@ -61,37 +62,43 @@ pub(super) fn aspect(pinned: &Pinned) -> f32 {
 }
 
 /// What stands at the right of a print's caption: what the subject converges by.
-fn key_figure(pinned: &Pinned, table: &Table<'_>) -> String {
+fn key_figure(pinned: &Pinned, panel: &PanelContext<'_>) -> String {
     pinned
         .measured
         .as_ref()
         .ok()
         .and_then(|measured| CLOSING.of(measured))
-        .map_or_else(|| "–".into(), |value| CLOSING.written(value, table.units()))
+        .map_or_else(|| "–".into(), |value| CLOSING.written(value, panel.units()))
 }
 
 /// The strip of prints.
-pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, rect: Rect, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    let prints = table.desk.prints();
-    handling.forget_gone(prints);
-    let side = look.px(92.0).min(0.32 * rect.width());
+pub(super) fn strip_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    state: &mut PrintsState,
+    rect: Rect,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let prints = panel.desk.prints();
+    state.forget_gone(prints);
+    let side = style.px(92.0).min(0.32 * rect.width());
     let left = Rect::from_min_size(rect.min, Vec2::new(side, rect.height()));
-    within(ui, "pinning", left, |ui| pinning_ui(ui, table, actions));
-    let rest = Rect::from_min_max(Pos2::new(left.right() + look.px(8.0), rect.top()), rect.max);
+    within(ui, "pinning", left, |ui| pinning_ui(ui, panel, actions));
+    let rest = Rect::from_min_max(Pos2::new(left.right() + style.px(8.0), rect.top()), rect.max);
     within(ui, "prints", rest, |ui| {
         ScrollArea::horizontal().id_salt("prints 1").auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = look.px(14.0);
+                ui.spacing_mut().item_spacing.x = style.px(14.0);
                 // Prints lie askew: the first one needs room to its left.
-                ui.add_space(look.px(4.0));
+                ui.add_space(style.px(4.0));
                 if prints.is_empty() {
-                    empty_ui(ui, look, rest.height());
+                    empty_ui(ui, style, rest.height());
                 }
                 let mut places: Vec<Rect> = Vec::new();
                 let mut dropped: Option<(PrintId, Pos2)> = None;
                 for (index, pinned) in prints.iter().enumerate() {
-                    let (place, hand) = print_ui(ui, table, handling, index, pinned, rest.height(), actions);
+                    let (place, hand) = print_ui(ui, panel, state, index, pinned, rest.height(), actions);
                     places.push(place);
                     dropped = hand.map(|hand| (pinned.print.id, hand)).or(dropped);
                 }
@@ -106,38 +113,38 @@ pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, 
     });
 }
 
-fn pinning_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
-    ui.spacing_mut().item_spacing.y = look.px(5.0);
-    ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
+fn pinning_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    ui.spacing_mut().item_spacing.y = style.px(5.0);
+    ui.label(style.note(format!("pinned, {}", in_words(panel.desk.prints().len()))));
     let width = ui.available_width();
-    if button(ui, look, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
+    if button(ui, style, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
         actions.push(PrintAction::Pin.into());
     }
-    if button(ui, look, "Capture", width).on_hover_text("take a still, with its record").clicked() {
+    if button(ui, style, "Capture", width).on_hover_text("save a still with its record").clicked() {
         actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
     }
-    if table.desk.can_put_back() && word_button(ui, look, "put back", "put the last print back").clicked() {
+    if panel.desk.can_put_back() && text_button(ui, style, "Restore", "restore the last print").clicked() {
         actions.push(PrintAction::Restore.into());
     }
 }
 
-fn empty_ui(ui: &mut Ui, look: &Look, height: f32) {
-    let size = Vec2::new(look.px(196.0), (height - look.px(14.0)).min(look.px(98.0)));
+fn empty_ui(ui: &mut Ui, style: &Style, height: f32) {
+    let size = Vec2::new(style.px(196.0), (height - style.px(14.0)).min(style.px(98.0)));
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    let rect = rect.shrink(look.px(4.0));
+    let rect = rect.shrink(style.px(4.0));
     let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
-    ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, look.soft()), 5.0, 4.0));
-    super::finder::middle_note(ui, look, rect, "Pin a stance and its print lies here, to be compared with others.");
+    ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, style.soft()), 5.0, 4.0));
+    super::finder::middle_note(ui, style, rect, "Pin a stance to compare it with others.");
 }
 
 /// Turns points about a middle.
-struct Turn {
+struct PrintRotation {
     middle: Pos2,
     by: egui::emath::Rot2,
 }
 
-impl Turn {
+impl PrintRotation {
     fn at(&self, point: Pos2) -> Pos2 {
         self.middle + self.by * (point - self.middle)
     }
@@ -152,63 +159,63 @@ impl Turn {
 /// One print; tells where it lies, and where it was let go after a drag.
 fn print_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    handling: &mut Handling,
+    panel: &PanelContext<'_>,
+    state: &mut PrintsState,
     index: usize,
     pinned: &Pinned,
     height: f32,
     actions: &mut Vec<Action>,
 ) -> (Rect, Option<Pos2>) {
-    let look = &table.look;
-    let margin = look.px(6.0);
-    let caption = look.px(19.0);
-    let picture_height = (height - look.px(20.0) - caption - margin).clamp(look.px(30.0), look.px(150.0));
+    let style = &panel.style;
+    let margin = style.px(6.0);
+    let caption = style.px(19.0);
+    let picture_height = (height - style.px(20.0) - caption - margin).clamp(style.px(30.0), style.px(150.0));
     // A tall picture lies on a broader sheet, so that its name can be read.
-    let figure = key_figure(pinned, table);
-    let written = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), look.strong(11.0), look.ink()).size().x;
-    let caption_width = (written(&pinned.print.name) + written(&figure) + look.px(7.0)).min(look.px(150.0));
-    let width = (picture_height * aspect(pinned)).max(caption_width).max(look.px(76.0));
+    let figure = key_figure(pinned, panel);
+    let written = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), style.strong(11.0), style.ink()).size().x;
+    let caption_width = (written(&pinned.print.name) + written(&figure) + style.px(7.0)).min(style.px(150.0));
+    let width = (picture_height * aspect(pinned)).max(caption_width).max(style.px(76.0));
     let size = Vec2::new(width + 2.0 * margin, picture_height + caption + margin);
-    let (place, _) = ui.allocate_exact_size(Vec2::new(size.x, height - look.px(2.0)), Sense::hover());
+    let (place, _) = ui.allocate_exact_size(Vec2::new(size.x, height - style.px(2.0)), Sense::hover());
     let rect = Rect::from_center_size(place.center(), size);
     let id = egui::Id::new(("print", pinned.print.id.0));
     let response = ui.interact(rect, id, Sense::click_and_drag());
-    let present = pinned.print.stance == *table.desk.stance();
-    let against = table.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
+    let present = pinned.print.stance == *panel.desk.stance();
+    let against = panel.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
     let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
-    let closes = convergence.map_or_else(|| "not measured".into(), |degrees| convergence_words(degrees, table.units()));
+    let closes = convergence.map_or_else(|| "not measured".into(), wording::convergence);
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::Button,
             true,
             present,
-            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared with" } else { "" }),
+            format!("print {}, {closes}{}", pinned.print.name, if against { ", compared" } else { "" }),
         )
     });
     let dragged = response.dragged();
-    let degrees = if response.hovered() || dragged || look.still { 0.0 } else { ASKEW_DEG[index % ASKEW_DEG.len()] };
+    let degrees = if response.hovered() || dragged || style.still { 0.0 } else { ASKEW_DEG[index % ASKEW_DEG.len()] };
     let lifted = if dragged {
         let by = response.interact_pointer_pos().map_or(Vec2::ZERO, |hand| hand - rect.center());
         rect.translate(by)
     } else {
         rect
     };
-    let turn = Turn { middle: lifted.center(), by: egui::emath::Rot2::from_angle(degrees.to_radians()) };
+    let turn = PrintRotation { middle: lifted.center(), by: egui::emath::Rot2::from_angle(degrees.to_radians()) };
     let painter = if dragged {
         ui.ctx().layer_painter(egui::LayerId::new(egui::Order::Foreground, id))
     } else {
         ui.painter().clone()
     };
-    let texture = handling.texture(ui.ctx(), pinned, picture_height);
-    draw_print(&painter, look, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
+    let texture = state.texture(ui.ctx(), pinned, picture_height);
+    draw_print(&painter, style, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
     if against {
-        let tag = painter.layout_no_wrap("against".into(), look.figure(), look.panel());
+        let tag = painter.layout_no_wrap("compared".into(), style.figure(), style.panel());
         let plate = Rect::from_min_size(
             turn.at(lifted.left_top()) + Vec2::new(-2.0, -2.0),
-            tag.size() + Vec2::new(look.px(8.0), look.px(2.0)),
+            tag.size() + Vec2::new(style.px(8.0), style.px(2.0)),
         );
-        painter.rect_filled(plate, 2.0, look.ink());
-        painter.galley(plate.center() - 0.5 * tag.size(), tag, look.panel());
+        painter.rect_filled(plate, 2.0, style.ink());
+        painter.galley(plate.center() - 0.5 * tag.size(), tag, style.panel());
     }
     if response.double_clicked() {
         actions.push(PrintAction::TakeUp(pinned.print.id).into());
@@ -228,7 +235,7 @@ fn print_ui(
             actions.push(PrintAction::Unpin(pinned.print.id).into());
         }
     }
-    held_ui(&response, table, handling, pinned, texture, actions);
+    held_ui(&response, panel, state, pinned, texture, actions);
     let hand = response.drag_stopped().then(|| ui.input(|input| input.pointer.latest_pos())).flatten();
     response.on_hover_cursor(CursorIcon::Grab).on_hover_text(&pinned.print.name);
     (place, hand)
@@ -237,24 +244,24 @@ fn print_ui(
 #[expect(clippy::too_many_arguments, reason = "one print, drawn in one place")]
 fn draw_print(
     painter: &egui::Painter,
-    look: &Look,
+    style: &Style,
     rect: Rect,
-    turn: &Turn,
+    turn: &PrintRotation,
     pinned: &Pinned,
     texture: Option<TextureId>,
     figure: &str,
     present: bool,
     focused: bool,
 ) {
-    let margin = look.px(6.0);
-    let caption = look.px(19.0);
+    let margin = style.px(6.0);
+    let caption = style.px(19.0);
     // A soft shadow: the print lies on the table.
     for (reach, share) in [(3.0, 0.05), (1.5, 0.08)] {
-        let shadow = rect.translate(Vec2::new(0.0, look.px(1.5))).expand(reach);
+        let shadow = rect.translate(Vec2::new(0.0, style.px(1.5))).expand(reach);
         painter.add(Shape::convex_polygon(turn.ring(shadow), Color32::BLACK.gamma_multiply(share), Stroke::NONE));
     }
-    let edge = if focused { Stroke::new(2.0, look.ink()) } else { look.hairline() };
-    painter.add(Shape::convex_polygon(turn.ring(rect), look.panel(), edge));
+    let edge = if focused { Stroke::new(2.0, style.ink()) } else { style.hairline() };
+    painter.add(Shape::convex_polygon(turn.ring(rect), style.panel(), edge));
     let room =
         Rect::from_min_max(rect.min + Vec2::splat(margin), Pos2::new(rect.right() - margin, rect.bottom() - caption));
     let shape = aspect(pinned);
@@ -277,29 +284,29 @@ fn draw_print(
             painter.add(Shape::mesh(mesh));
         }
         None => {
-            painter.add(Shape::convex_polygon(ring.clone(), look.well(), Stroke::NONE));
+            painter.add(Shape::convex_polygon(ring.clone(), style.well(), Stroke::NONE));
         }
     }
     let mut frame = ring;
     frame.extend(frame.first().copied());
-    painter.line(frame, Stroke::new(if present { look.px(2.4) } else { 1.0 }, look.ink()));
-    let value = painter.layout_no_wrap(figure.to_owned(), look.strong(11.0), look.ink());
+    painter.line(frame, Stroke::new(if present { style.px(2.4) } else { 1.0 }, style.ink()));
+    let value = painter.layout_no_wrap(figure.to_owned(), style.strong(11.0), style.ink());
     let name = {
         let mut job = egui::text::LayoutJob::simple_singleline(
             pinned.print.name.clone(),
-            if present { look.strong(11.0) } else { egui::FontId::proportional(look.px(11.0)) },
-            look.ink(),
+            if present { style.strong(11.0) } else { egui::FontId::proportional(style.px(11.0)) },
+            style.ink(),
         );
         job.wrap = egui::text::TextWrapping::truncate_at_width(
-            (rect.width() - 2.0 * margin - value.size().x - look.px(6.0)).max(1.0),
+            (rect.width() - 2.0 * margin - value.size().x - style.px(6.0)).max(1.0),
         );
         painter.layout_job(job)
     };
-    let base = rect.bottom() - caption + look.px(2.0);
+    let base = rect.bottom() - caption + style.px(2.0);
     let angle = turn.by.angle();
     let write = |galley: std::sync::Arc<egui::Galley>, x: f32| {
         let at = turn.at(Pos2::new(x, base));
-        painter.add(epaint::TextShape::new(at, galley, look.ink()).with_angle(angle));
+        painter.add(epaint::TextShape::new(at, galley, style.ink()).with_angle(angle));
     };
     let value_left = rect.right() - margin - value.size().x;
     write(name, rect.left() + margin);
@@ -309,56 +316,56 @@ fn draw_print(
 /// A print in the hand: its picture or its back, and what can be done with it.
 fn held_ui(
     response: &Response,
-    table: &Table<'_>,
-    handling: &mut Handling,
+    panel: &PanelContext<'_>,
+    state: &mut PrintsState,
     pinned: &Pinned,
     texture: Option<TextureId>,
     actions: &mut Vec<Action>,
 ) {
-    let look = &table.look;
+    let style = &panel.style;
     let id = pinned.print.id;
     let popup = Popup::from_toggle_button_response(response)
         .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
-        .width(look.px(264.0))
+        .width(style.px(264.0))
         .show(|ui| {
-            ui.set_max_width(look.px(264.0));
-            ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(6.0));
-            name_ui(ui, look, handling, pinned, actions);
-            let turned = handling.turned.as_ref().is_some_and(|(over, _)| *over == id);
+            ui.set_max_width(style.px(264.0));
+            ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(6.0));
+            name_ui(ui, style, state, pinned, actions);
+            let turned = state.turned.as_ref().is_some_and(|(over, _)| *over == id);
             if turned {
-                back_ui(ui, look, handling, pinned, actions);
+                back_ui(ui, style, state, pinned, actions);
             } else {
-                front_ui(ui, table, pinned, texture);
+                front_ui(ui, panel, pinned, texture);
             }
-            let half = 0.5 * (look.px(264.0) - look.px(6.0));
+            let half = 0.5 * (style.px(264.0) - style.px(6.0));
             ui.horizontal(|ui| {
-                if button(ui, look, "Stand here", half).clicked() {
+                if button(ui, style, "Go there", half).clicked() {
                     actions.push(PrintAction::TakeUp(id).into());
                     ui.close();
                 }
-                let words = if turned { "Turn back" } else { "Turn over" };
-                if button(ui, look, words, half).clicked() {
-                    handling.turned = (!turned).then(|| (id, pinned.print.note.clone()));
+                let words = if turned { "Show picture" } else { "Show note" };
+                if button(ui, style, words, half).clicked() {
+                    state.turned = (!turned).then(|| (id, pinned.print.note.clone()));
                 }
             });
             ui.horizontal(|ui| {
-                let against = table.desk.against().is_some_and(|other| other.print.id == id);
-                if choice(ui, look, "Compare with it", "compare readings with this print", against, half).clicked() {
+                let against = panel.desk.against().is_some_and(|other| other.print.id == id);
+                if choice(ui, style, "Compare", "compare readings with this print", against, half).clicked() {
                     actions.push(PrintAction::CompareWith((!against).then_some(id)).into());
                 }
-                let laid = table.desk.laid().any(|other| other.print.id == id);
-                if choice(ui, look, "Side by side", "lay on the Compare desk", laid, half).clicked() {
+                let laid = panel.desk.laid().any(|other| other.print.id == id);
+                if choice(ui, style, "Side by side", "show on the Compare desk", laid, half).clicked() {
                     actions.push(PrintAction::Lay(id, !laid).into());
                 }
             });
-            if button(ui, look, "Take away", half).on_hover_text("it can be put back").clicked() {
+            if button(ui, style, "Remove", half).on_hover_text("Restore brings it back").clicked() {
                 actions.push(PrintAction::Unpin(id).into());
                 ui.close();
             }
         });
-    if popup.is_none() && handling.turned.as_ref().is_some_and(|(over, _)| *over == id) {
+    if popup.is_none() && state.turned.as_ref().is_some_and(|(over, _)| *over == id) {
         // Put down: what was written stays written.
-        if let Some((_, text)) = handling.turned.take()
+        if let Some((_, text)) = state.turned.take()
             && text != pinned.print.note
         {
             actions.push(PrintAction::Note(id, text).into());
@@ -366,27 +373,27 @@ fn held_ui(
     }
 }
 
-fn name_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, actions: &mut Vec<Action>) {
+fn name_ui(ui: &mut Ui, style: &Style, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
     let id = pinned.print.id;
-    let mut name = match &handling.naming {
+    let mut name = match &state.naming {
         Some((naming, text)) if *naming == id => text.clone(),
         _ => pinned.print.name.clone(),
     };
-    let response = ui.add(egui::TextEdit::singleline(&mut name).desired_width(f32::INFINITY).font(look.strong(13.0)));
+    let response = ui.add(egui::TextEdit::singleline(&mut name).desired_width(f32::INFINITY).font(style.strong(13.0)));
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("name of the print"));
     if response.changed() {
-        handling.naming = Some((id, name.clone()));
+        state.naming = Some((id, name.clone()));
     }
-    if response.lost_focus() && handling.naming.take().is_some() && name != pinned.print.name {
+    if response.lost_focus() && state.naming.take().is_some() && name != pinned.print.name {
         actions.push(PrintAction::Rename(id, name).into());
     }
 }
 
-fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<TextureId>) {
-    let look = &table.look;
+fn front_ui(ui: &mut Ui, panel: &PanelContext<'_>, pinned: &Pinned, texture: Option<TextureId>) {
+    let style = &panel.style;
     if let Some(texture) = texture {
         let shape = aspect(pinned);
-        let width = (look.px(170.0) * shape).min(ui.available_width());
+        let width = (style.px(170.0) * shape).min(ui.available_width());
         let size = Vec2::new(width, width / shape);
         ui.image(egui::load::SizedTexture::new(texture, size));
     }
@@ -398,62 +405,62 @@ fn front_ui(ui: &mut Ui, table: &Table<'_>, pinned: &Pinned, texture: Option<Tex
                 super::lens::lens_words(&standing.lens),
                 super::figures::millimetres(standing.camera.focal_mm),
                 standing.height_m().map_or_else(
-                    || "no feet".to_owned(),
-                    |height_m| format!("{} above the feet", table.units().length(height_m, 2))
+                    || "eye height given".to_owned(),
+                    |height_m| format!("{} above the feet", panel.units().length(height_m, 2))
                 )
             );
-            ui.label(look.note(place));
+            ui.label(style.note(place));
             let figures = [CLOSING, WORST_IN_VIEW, DETAIL, DISTANCE];
             let words: Vec<String> = figures
                 .into_iter()
                 .filter_map(|figure| {
                     figure
                         .of(measured)
-                        .map(|value| format!("{} {}", figure.words, figure.written(value, table.units())))
+                        .map(|value| format!("{} {}", figure.words, figure.written(value, panel.units())))
                 })
                 .collect();
-            ui.label(look.note(words.join(" · ")));
+            ui.label(style.note(words.join(" · ")));
         }
         Err(error) => {
-            ui.label(look.note(error).color(look.ask()));
+            ui.label(style.note(error).color(style.ask()));
         }
     }
     if !pinned.print.note.is_empty() {
-        ui.label(look.plain(&pinned.print.note));
+        ui.label(style.plain(&pinned.print.note));
     }
 }
 
-fn back_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, actions: &mut Vec<Action>) {
-    let Some((_, text)) = &mut handling.turned else { return };
+fn back_ui(ui: &mut Ui, style: &Style, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
+    let Some((_, text)) = &mut state.turned else { return };
     let edit = egui::TextEdit::multiline(text)
         .desired_width(f32::INFINITY)
         .desired_rows(5)
-        .hint_text("what is to be remembered of this stance");
+        .hint_text("a note about this stance");
     let response = ui.add(edit);
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note on the back of the print"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note of the print"));
     if response.lost_focus() && *text != pinned.print.note {
         actions.push(PrintAction::Note(pinned.print.id, text.clone()).into());
     }
-    ui.label(look.note("the back of the print"));
+    ui.label(style.note("note"));
 }
 
 /// The prints as words in one line, where there is no room for pictures.
-pub(super) fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
-    let look = &table.look;
+pub(super) fn prints_list_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
     ui.horizontal_wrapped(|ui| {
-        ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(4.0));
-        ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
-        if button(ui, look, "Pin", look.px(54.0)).clicked() {
+        ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(4.0));
+        ui.label(style.note(format!("pinned, {}", in_words(panel.desk.prints().len()))));
+        if button(ui, style, "Pin", style.px(54.0)).clicked() {
             actions.push(PrintAction::Pin.into());
         }
-        if button(ui, look, "Capture", look.px(70.0)).clicked() {
+        if button(ui, style, "Capture", style.px(70.0)).clicked() {
             actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
-        for pinned in table.desk.prints() {
+        for pinned in panel.desk.prints() {
             let name = &pinned.print.name;
-            let width = look.px(14.0) + look.px(6.6) * count(name.chars().count().min(18));
-            let present = pinned.print.stance == *table.desk.stance();
-            if choice(ui, look, name, &format!("print {name}"), present, width).clicked() {
+            let width = style.px(14.0) + style.px(6.6) * count(name.chars().count().min(18));
+            let present = pinned.print.stance == *panel.desk.stance();
+            if choice(ui, style, name, &format!("print {name}"), present, width).clicked() {
                 actions.push(PrintAction::TakeUp(pinned.print.id).into());
             }
         }

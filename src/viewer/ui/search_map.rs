@@ -15,8 +15,8 @@ use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SearchAction, SearchView};
 
-use super::style::{Look, colour, focus_ring, within};
-use super::table::Table;
+use super::context::PanelContext;
+use super::style::{Style, colour, focus_ring, within};
 
 /// From line to line of the hatching, and from dot to dot, in units of the drawing.
 const HATCH: f64 = 7.0;
@@ -33,30 +33,30 @@ type PictureOf = (u64, Figure, Theme);
 
 /// The map as it is drawn.
 #[derive(Default)]
-pub(super) struct Layer {
+pub(super) struct MapLayer {
     looked: Option<(u64, Option<[PlanPoint; 2]>)>,
     ramp: Option<(PictureOf, Option<Ramp>)>,
     texture: Option<(PictureOf, TextureHandle)>,
-    marks: Option<(MarksOf, Vec<Shape>)>,
+    marks: Option<(MarksKey, Vec<Shape>)>,
 }
 
 /// What the hatching and the outline depend on.
 #[derive(Clone, PartialEq)]
-struct MarksOf {
+struct MarksKey {
     map: u64,
     view: PlanView,
-    look: Look,
+    style: Style,
 }
 
 /// Where the plan is on the window.
 #[derive(Clone, Copy)]
-pub(super) struct Place {
+pub(super) struct PlanPlacement {
     pub(super) view: PlanView,
     pub(super) rect: Rect,
     pub(super) unit: f32,
 }
 
-impl Place {
+impl PlanPlacement {
     fn place(&self, at: PlanPoint) -> Pos2 {
         let (x, y) = self.view.point_of(at);
         self.rect.min + Vec2::new(screen(x), screen(y)) * self.unit
@@ -68,7 +68,7 @@ impl Place {
     }
 }
 
-impl Layer {
+impl MapLayer {
     /// The corners of what was looked at: what a plan of the map must show.
     pub(super) fn looked_at(&mut self, view: &SearchView<'_>) -> Option<[PlanPoint; 2]> {
         let map = view.map?;
@@ -88,13 +88,13 @@ impl Layer {
     }
 
     /// Paints the map under the plan's lines.
-    pub(super) fn paint_under(&mut self, ui: &Ui, look: &Look, ground: &Place, view: &SearchView<'_>) {
+    pub(super) fn paint_under(&mut self, ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) {
         let Some(map) = view.map else { return };
         let painter = ui.painter().with_clip_rect(ground.rect.intersect(ui.clip_rect()));
-        if let Some(ramp) = self.ramp(view, map, look.theme) {
-            let of = (view.map_version, view.figure, look.theme);
+        if let Some(ramp) = self.ramp(view, map, style.theme) {
+            let of = (view.map_version, view.figure, style.theme);
             if self.texture.as_ref().is_none_or(|(known, _)| *known != of) {
-                let picture = picture(map, view.figure, &ramp, look.theme);
+                let picture = picture(map, view.figure, &ramp, style.theme);
                 let handle = ui.ctx().load_texture("map of the search", picture, TextureOptions::NEAREST);
                 self.texture = Some((of, handle));
             }
@@ -105,12 +105,12 @@ impl Layer {
                 painter.image(texture.id(), area, whole, Color32::WHITE);
             }
         }
-        let of = MarksOf { map: view.map_version, view: ground.view, look: *look };
+        let of = MarksKey { map: view.map_version, view: ground.view, style: *style };
         if self.marks.as_ref().is_none_or(|(known, _)| *known != of) {
             let mut shapes = Vec::new();
-            dot(map, ground, look, &mut shapes);
-            hatch(map, ground, look, &mut shapes);
-            outline(map, ground, look, &mut shapes);
+            dot(map, ground, style, &mut shapes);
+            hatch(map, ground, style, &mut shapes);
+            outline(map, ground, style, &mut shapes);
             self.marks = Some((of, shapes));
         }
         if let Some((_, shapes)) = &self.marks {
@@ -127,26 +127,26 @@ impl Layer {
     pub(super) fn paint_over(
         &mut self,
         ui: &mut Ui,
-        table: &Table<'_>,
-        ground: &Place,
+        panel: &PanelContext<'_>,
+        ground: &PlanPlacement,
         view: &SearchView<'_>,
         plan: &Response,
         actions: &mut Vec<Action>,
     ) {
-        let look = &table.look;
+        let style = &panel.style;
         let mut over_number = false;
         if view.map_outdated.is_none() || view.answer.is_some() {
             let ranked = view.answer.map_or(&[][..], |answer| &answer.ranked);
             let quiet = view.outdated.is_some();
             for found in ranked.iter().rev() {
-                over_number |= number_ui(ui, table, ground, found, quiet, actions);
+                over_number |= number_ui(ui, panel, ground, found, quiet, actions);
             }
         }
-        let legend = self.legend_ui(ui, table, ground, view, actions);
+        let legend = self.legend_ui(ui, panel, ground, view, actions);
         let Some(hand) = plan.hover_pos().filter(|hand| !over_number && !legend.contains(*hand)) else { return };
         let Some(map) = view.map else { return };
-        if let Some(lines) = told(map, ground.plan_of(hand), view.figure, table) {
-            tag(ui.painter(), look, ground.rect, hand, &lines);
+        if let Some(lines) = told(map, ground.plan_of(hand), view.figure, panel) {
+            tag(ui.painter(), style, ground.rect, hand, &lines);
         }
     }
 
@@ -154,41 +154,43 @@ impl Layer {
     fn legend_ui(
         &mut self,
         ui: &mut Ui,
-        table: &Table<'_>,
-        ground: &Place,
+        panel: &PanelContext<'_>,
+        ground: &PlanPlacement,
         view: &SearchView<'_>,
         actions: &mut Vec<Action>,
     ) -> Rect {
-        let look = &table.look;
-        let ramp = view.map.and_then(|map| self.ramp(view, map, look.theme));
+        let style = &panel.style;
+        let ramp = view.map.and_then(|map| self.ramp(view, map, style.theme));
         let rows = legend_rows(view);
-        let rect = legend_room(ui, look, ground, view);
+        let rect = legend_room(ui, style, ground, view);
         let width = rect.width();
-        ui.painter().rect(rect, 6.0, look.panel(), look.hairline(), egui::StrokeKind::Inside);
+        ui.painter().rect(rect, 6.0, style.panel(), style.hairline(), egui::StrokeKind::Inside);
         // The legend is no place to stand: clicks on it go no further.
         ui.interact(rect, egui::Id::new("legend"), Sense::click_and_drag())
-            .widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, legend_words(view, ramp.as_ref(), table)));
-        let inner = rect.shrink2(Vec2::new(look.px(10.0), look.px(7.0)));
-        let head = Rect::from_min_size(inner.min, Vec2::new(inner.width(), look.px(24.0)));
-        within(ui, "figure of the map", head, |ui| figure_ui(ui, look, view.figure, actions));
-        let mut y = head.bottom() + look.px(4.0);
-        let bar = Rect::from_min_size(Pos2::new(inner.left(), y), Vec2::new(inner.width(), look.px(11.0)));
+            .widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, legend_words(view, ramp.as_ref(), panel)));
+        let inner = rect.shrink2(Vec2::new(style.px(10.0), style.px(7.0)));
+        let head = Rect::from_min_size(inner.min, Vec2::new(inner.width(), style.px(24.0)));
+        within(ui, "figure of the map", head, |ui| figure_ui(ui, style, view.figure, actions));
+        let mut y = head.bottom() + style.px(4.0);
+        let bar = Rect::from_min_size(Pos2::new(inner.left(), y), Vec2::new(inner.width(), style.px(11.0)));
         match &ramp {
-            Some(ramp) => scale_ui(ui.painter(), look, table, bar, ramp),
+            Some(ramp) => scale_ui(ui.painter(), style, panel, bar, ramp),
             None => {
-                let galley = look.wrapped(ui.painter(), no_value(view), look.caption(), look.ink(), inner.width());
-                ui.painter().galley(Pos2::new(inner.left(), y), galley, look.ink());
+                let galley = style.wrapped(ui.painter(), no_value(view), style.caption(), style.ink(), inner.width());
+                ui.painter().galley(Pos2::new(inner.left(), y), galley, style.ink());
             }
         }
-        y += look.px(SCALE_TALL);
+        y += style.px(SCALE_TALL);
         for (sign, words) in rows {
-            let galley = look.wrapped(ui.painter(), &words, look.caption(), look.soft(), width - look.px(38.0));
-            let sample =
-                Rect::from_min_size(Pos2::new(inner.left(), y + look.px(2.0)), Vec2::new(look.px(13.0), look.px(11.0)));
-            sign_ui(ui.painter(), look, sample, sign);
+            let galley = style.wrapped(ui.painter(), &words, style.caption(), style.soft(), width - style.px(38.0));
+            let sample = Rect::from_min_size(
+                Pos2::new(inner.left(), y + style.px(2.0)),
+                Vec2::new(style.px(13.0), style.px(11.0)),
+            );
+            sign_ui(ui.painter(), style, sample, sign);
             let tall = galley.size().y;
-            ui.painter().galley(Pos2::new(inner.left() + look.px(20.0), y), galley, look.soft());
-            y += tall + look.px(1.0);
+            ui.painter().galley(Pos2::new(inner.left() + style.px(20.0), y), galley, style.soft());
+            y += tall + style.px(1.0);
         }
         rect
     }
@@ -198,27 +200,27 @@ impl Layer {
 const SCALE_TALL: f32 = 34.0;
 
 /// The room that the legend takes on the plan.
-pub(super) fn legend_room(ui: &Ui, look: &Look, ground: &Place, view: &SearchView<'_>) -> Rect {
-    let width = look.px(268.0).min(ground.rect.width() - look.px(16.0));
+pub(super) fn legend_room(ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
+    let width = style.px(268.0).min(ground.rect.width() - style.px(16.0));
     let rows = legend_rows(view);
-    let lines = count_lines(ui, look, &rows, width - look.px(38.0));
-    let height = look.px(38.0 + SCALE_TALL) + lines + look.px(if rows.is_empty() { 0.0 } else { 5.0 });
-    legend_corner(look, ground, view, Vec2::new(width, height))
+    let lines = count_lines(ui, style, &rows, width - style.px(38.0));
+    let height = style.px(38.0 + SCALE_TALL) + lines + style.px(if rows.is_empty() { 0.0 } else { 5.0 });
+    legend_corner(style, ground, view, Vec2::new(width, height))
 }
 
 /// The corner of the plan in which the legend covers the fewest of the listed places: the upper left one unless another
 /// is better. The scale bar and the compass keep their room below.
-fn legend_corner(look: &Look, ground: &Place, view: &SearchView<'_>, size: Vec2) -> Rect {
-    let plan = ground.rect.shrink(look.px(8.0));
-    let above = Vec2::new(0.0, look.px(56.0));
+fn legend_corner(style: &Style, ground: &PlanPlacement, view: &SearchView<'_>, size: Vec2) -> Rect {
+    let plan = ground.rect.shrink(style.px(8.0));
+    let above = Vec2::new(0.0, style.px(56.0));
     let corners = [
         plan.left_top(),
-        plan.right_top() - Vec2::new(size.x, -look.px(26.0)),
+        plan.right_top() - Vec2::new(size.x, -style.px(26.0)),
         plan.left_bottom() - Vec2::new(0.0, size.y) - above,
         plan.right_bottom() - size - above,
     ];
     let covered = |corner: Pos2| {
-        let room = Rect::from_min_size(corner, size).expand(look.px(9.0));
+        let room = Rect::from_min_size(corner, size).expand(style.px(9.0));
         let ranked = view.answer.map_or(&[][..], |answer| &answer.ranked);
         ranked.iter().filter(|found| room.contains(ground.place(found.stance.at))).count()
     };
@@ -229,73 +231,76 @@ fn legend_corner(look: &Look, ground: &Place, view: &SearchView<'_>, size: Vec2)
 
 /// A sign of the legend.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Sign {
+enum LegendSign {
     Plain,
     Hatched,
     Dotted,
     Outlined,
-    Beware,
+    Caution,
 }
 
 /// What stands under the ramp.
-fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
+fn legend_rows(view: &SearchView<'_>) -> Vec<(LegendSign, String)> {
     let Some(map) = view.map else { return Vec::new() };
     let mut rows = Vec::new();
     if let Some(why) = view.map_outdated {
-        rows.push((Sign::Beware, format!("out of date: {why}")));
+        rows.push((LegendSign::Caution, format!("out of date: {why}")));
     }
     if map.step() > 1 {
-        let words =
-            if view.running.is_some() { "a first, coarse look; it refines" } else { "coarse: the search was stopped" };
-        rows.push((Sign::Beware, words.into()));
+        let words = if view.running.is_some() {
+            "a first, coarse map; it is being refined"
+        } else {
+            "coarse: the search was stopped"
+        };
+        rows.push((LegendSign::Caution, words.into()));
     }
-    rows.push((Sign::Outlined, "outlined: every requirement is met".into()));
-    rows.push((Sign::Plain, "plain: the subject is hidden or cut off".into()));
-    rows.push((Sign::Hatched, hatched_words(view)));
-    rows.push((Sign::Dotted, "dotted: not looked at, too near or too far".into()));
+    rows.push((LegendSign::Outlined, "outlined: meets every requirement".into()));
+    rows.push((LegendSign::Plain, "plain: subject hidden or cut off".into()));
+    rows.push((LegendSign::Hatched, hatched_words(view)));
+    rows.push((LegendSign::Dotted, "dotted: not searched, too near or too far".into()));
     rows
 }
 
 /// What the hatching means: ground for which one must ask is closed to whoever does not want to.
 fn hatched_words(view: &SearchView<'_>) -> String {
     let asks = view.answered.unwrap_or(&view.request).criteria.access == Access::Ask;
-    let words = if asks { "hatched: closed or taken" } else { "hatched: closed, ask first, or taken" };
+    let words = if asks { "hatched: closed or occupied" } else { "hatched: closed, permission needed, or occupied" };
     words.into()
 }
 
-fn count_lines(ui: &Ui, look: &Look, rows: &[(Sign, String)], width: f32) -> f32 {
-    let tall = |words: &String| look.wrapped(ui.painter(), words, look.caption(), look.soft(), width).size().y;
-    rows.iter().map(|(_, words)| tall(words) + look.px(1.0)).sum()
+fn count_lines(ui: &Ui, style: &Style, rows: &[(LegendSign, String)], width: f32) -> f32 {
+    let tall = |words: &String| style.wrapped(ui.painter(), words, style.caption(), style.soft(), width).size().y;
+    rows.iter().map(|(_, words)| tall(words) + style.px(1.0)).sum()
 }
 
 /// Why a map shows no value of its figure anywhere.
 fn no_value(view: &SearchView<'_>) -> &'static str {
     if view.map.is_none() {
         return match view.running {
-            Some(_) => "the first map comes in a moment",
-            None => "no map yet: set the requirements, and search",
+            Some(_) => "the first map appears in a moment",
+            None => "no map yet: set the requirements and search",
         };
     }
     let lowest = matches!(view.figure, Figure::LowestSeen | Figure::LowestMet);
     let asked = view.answered.is_some_and(|answered| answered.criteria.lowest.is_some());
     if lowest && !asked {
-        "not looked for; ask for the lowest camera on the left, and search again"
+        "not computed; choose Find under Lowest camera and search again"
     } else {
-        "no place has it"
+        "no standpoint has a value"
     }
 }
 
 /// The legend for readers of the screen.
-fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, table: &Table<'_>) -> String {
+fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, panel: &PanelContext<'_>) -> String {
     if view.map.is_none() {
         return no_value(view).into();
     }
     let mut words = match ramp {
         Some(ramp) => {
-            let ticks = ramp.ticks(table.units(), 5);
+            let ticks = ramp.ticks(panel.units(), 5);
             let ends: Vec<&str> =
                 [ticks.first(), ticks.last()].into_iter().flatten().map(|tick| tick.text.as_str()).collect();
-            format!("map of {}, from {}", ramp.title(table.units()), ends.join(" to "))
+            format!("map of {}, from {}", ramp.title(panel.units()), ends.join(" to "))
         }
         None => format!("map of {}: {}", view.figure.title(), no_value(view)),
     };
@@ -307,13 +312,13 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, table: &Table<'_>) -
 }
 
 /// The choice of figure.
-fn figure_ui(ui: &mut Ui, look: &Look, shown: Figure, actions: &mut Vec<Action>) {
+fn figure_ui(ui: &mut Ui, style: &Style, shown: Figure, actions: &mut Vec<Action>) {
     let response = egui::ComboBox::from_id_salt("figure of the map")
-        .selected_text(egui::RichText::new(shown.title()).font(look.strong(12.0)).color(look.ink()))
+        .selected_text(egui::RichText::new(shown.title()).font(style.strong(12.0)).color(style.ink()))
         .width(ui.available_width())
         .show_ui(ui, |ui| {
             for figure in Figure::ALL {
-                if ui.selectable_label(figure == shown, look.plain(figure.title())).clicked() && figure != shown {
+                if ui.selectable_label(figure == shown, style.plain(figure.title())).clicked() && figure != shown {
                     actions.push(SearchAction::ShowFigure(figure).into());
                 }
             }
@@ -324,13 +329,13 @@ fn figure_ui(ui: &mut Ui, look: &Look, shown: Figure, actions: &mut Vec<Action>)
 }
 
 /// The ramp with its ticks.
-fn scale_ui(painter: &Painter, look: &Look, table: &Table<'_>, bar: Rect, ramp: &Ramp) {
+fn scale_ui(painter: &Painter, style: &Style, panel: &PanelContext<'_>, bar: Rect, ramp: &Ramp) {
     let mut mesh = Mesh::default();
     let steps = 48_u32;
     for step in 0..=steps {
         let share = f64::from(step) / f64::from(steps);
         let x = bar.left() + screen(share) * bar.width();
-        let ink = colour(ramp.colour_at(share, look.theme));
+        let ink = colour(ramp.colour_at(share, style.theme));
         mesh.colored_vertex(Pos2::new(x, bar.top()), ink);
         mesh.colored_vertex(Pos2::new(x, bar.bottom()), ink);
         if step > 0 {
@@ -340,18 +345,18 @@ fn scale_ui(painter: &Painter, look: &Look, table: &Table<'_>, bar: Rect, ramp: 
         }
     }
     painter.add(Shape::mesh(mesh));
-    painter.rect_stroke(bar, 0.0, look.hairline(), egui::StrokeKind::Outside);
-    let unit = ramp.unit(table.units());
-    let ticks = ramp.ticks(table.units(), 5);
+    painter.rect_stroke(bar, 0.0, style.hairline(), egui::StrokeKind::Outside);
+    let unit = ramp.unit(panel.units());
+    let ticks = ramp.ticks(panel.units(), 5);
     let last = ticks.len().saturating_sub(1);
     let mut written_to = f32::NEG_INFINITY;
     let mut ends: Vec<(Pos2, Arc<egui::Galley>)> = Vec::new();
     for (index, tick) in ticks.iter().enumerate() {
         let x = bar.left() + screen(tick.share) * bar.width();
-        painter.vline(x, bar.bottom()..=bar.bottom() + look.px(3.0), Stroke::new(1.0, look.soft()));
+        painter.vline(x, bar.bottom()..=bar.bottom() + style.px(3.0), Stroke::new(1.0, style.soft()));
         // The unit stands with the first figure.
         let text = if index == 0 && !unit.is_empty() { format!("{} {unit}", tick.text) } else { tick.text.clone() };
-        let galley = painter.layout_no_wrap(text, look.figure(), look.soft());
+        let galley = painter.layout_no_wrap(text, style.figure(), style.soft());
         let wide = galley.size().x;
         let left = if index == 0 {
             bar.left()
@@ -360,47 +365,47 @@ fn scale_ui(painter: &Painter, look: &Look, table: &Table<'_>, bar: Rect, ramp: 
         } else {
             x - 0.5 * wide
         };
-        ends.push((Pos2::new(left, bar.bottom() + look.px(4.0)), galley));
+        ends.push((Pos2::new(left, bar.bottom() + style.px(4.0)), galley));
     }
     // The ends are always written; a figure between them where it covers none.
     let reach = ends.last().map_or(f32::INFINITY, |(place, _)| place.x);
     for (index, (place, galley)) in ends.into_iter().enumerate() {
         let right = place.x + galley.size().x;
-        let free = place.x > written_to + look.px(4.0) && right + look.px(4.0) < reach;
+        let free = place.x > written_to + style.px(4.0) && right + style.px(4.0) < reach;
         if index == 0 || index == last || free {
             written_to = right;
-            painter.galley(place, galley, look.soft());
+            painter.galley(place, galley, style.soft());
         }
     }
 }
 
 /// A sample of a sign.
-fn sign_ui(painter: &Painter, look: &Look, sample: Rect, sign: Sign) {
-    if sign == Sign::Beware {
-        super::notices::beware_sign(painter, look, sample.center());
+fn sign_ui(painter: &Painter, style: &Style, sample: Rect, sign: LegendSign) {
+    if sign == LegendSign::Caution {
+        super::notices::caution_sign(painter, style, sample.center());
         return;
     }
     let inside = painter.with_clip_rect(sample.intersect(painter.clip_rect()));
-    let stroke = Stroke::new(look.px(0.6), look.soft());
+    let stroke = Stroke::new(style.px(0.6), style.soft());
     match sign {
-        Sign::Hatched => {
+        LegendSign::Hatched => {
             for step in 0..5_u8 {
-                let x = sample.left() + f32::from(step) * look.px(5.0);
+                let x = sample.left() + f32::from(step) * style.px(5.0);
                 inside.line_segment(
                     [Pos2::new(x, sample.top()), Pos2::new(x - sample.height(), sample.bottom())],
                     stroke,
                 );
             }
         }
-        Sign::Dotted => {
+        LegendSign::Dotted => {
             for (x, y) in [(0.25, 0.3), (0.75, 0.3), (0.25, 0.75), (0.75, 0.75)] {
                 let at = sample.min + Vec2::new(x * sample.width(), y * sample.height());
-                inside.circle_filled(at, look.px(0.8), look.soft());
+                inside.circle_filled(at, style.px(0.8), style.soft());
             }
         }
-        Sign::Plain | Sign::Outlined | Sign::Beware => {}
+        LegendSign::Plain | LegendSign::Outlined | LegendSign::Caution => {}
     }
-    let edge = if sign == Sign::Outlined { Stroke::new(look.px(1.3), look.ink()) } else { look.hairline() };
+    let edge = if sign == LegendSign::Outlined { Stroke::new(style.px(1.3), style.ink()) } else { style.hairline() };
     painter.rect_stroke(sample, 0.0, edge, egui::StrokeKind::Inside);
 }
 
@@ -422,7 +427,7 @@ fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorI
 }
 
 /// What is told of the place under the pointer; nothing beside the map.
-fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[String; 2]> {
+fn told(map: &Map, at: PlanPoint, figure: Figure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
     if ground != Ground::Looked {
@@ -430,8 +435,8 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[
     }
     let Some(value) = map.value(column, row, figure) else {
         let words = match figure {
-            Figure::LowestSeen | Figure::LowestMet => "no height that was tried serves here",
-            _ => "the subject is hidden or cut off from here",
+            Figure::LowestSeen | Figure::LowestMet => "no tried height works here",
+            _ => "subject hidden or cut off",
         };
         return Some([words.into(), String::new()]);
     };
@@ -440,84 +445,89 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[
         Figure::LowestMet => map.lowest_met(column, row),
         _ => None,
     };
-    let mut first = written(figure, value, table.units());
+    let mut first = written(figure, value, panel.units());
     if figure == Figure::Focal
         && let Some((_, orientation)) = map.needed_focal_mm(column, row)
     {
         first.push_str(match orientation {
-            crate::optics::Orientation::Landscape => ", held across",
+            crate::optics::Orientation::Landscape => ", landscape",
             crate::optics::Orientation::Portrait => ", portrait",
         });
     }
     if lowest.is_some_and(|lowest| lowest.fails_above) {
         first.push_str(", and fails again higher up");
     }
-    let second = if map.meets(column, row) { "every requirement is met" } else { "not every requirement is met" };
+    let second = if map.meets(column, row) { "meets every requirement" } else { "does not meet every requirement" };
     Some([first, second.into()])
 }
 
 fn ground_words(ground: Ground) -> &'static str {
     match ground {
-        Ground::Unknown => "not looked at",
-        Ground::Looked => "looked at",
-        Ground::Closed => "nobody may stand here, or only after asking",
+        Ground::Unknown => "not searched",
+        Ground::Looked => "searched",
+        Ground::Closed => "closed or permission needed",
         Ground::Water => "under water",
-        Ground::Occupied => "something stands here",
-        Ground::TooNear => "nearer to the subject than required",
-        Ground::TooFar => "farther from the subject than required",
+        Ground::Occupied => "occupied",
+        Ground::TooNear => "too near the subject",
+        Ground::TooFar => "too far from the subject",
     }
 }
 
 /// A small plate beside the pointer.
-fn tag(painter: &Painter, look: &Look, inside: Rect, hand: Pos2, lines: &[String; 2]) {
+fn tag(painter: &Painter, style: &Style, inside: Rect, hand: Pos2, lines: &[String; 2]) {
     let mut job = egui::text::LayoutJob::default();
     let format = |font_id, color| egui::TextFormat { font_id, color, ..Default::default() };
-    job.append(&lines[0], 0.0, format(look.strong(12.5), look.ink()));
+    job.append(&lines[0], 0.0, format(style.strong(12.5), style.ink()));
     if !lines[1].is_empty() {
-        job.append(&format!("\n{}", lines[1]), 0.0, format(look.caption(), look.soft()));
+        job.append(&format!("\n{}", lines[1]), 0.0, format(style.caption(), style.soft()));
     }
-    job.wrap.max_width = look.px(230.0);
+    job.wrap.max_width = style.px(230.0);
     let galley = painter.layout_job(job);
-    let size = galley.size() + Vec2::new(look.px(14.0), look.px(9.0));
-    let mut corner = hand + Vec2::new(look.px(14.0), look.px(14.0));
+    let size = galley.size() + Vec2::new(style.px(14.0), style.px(9.0));
+    let mut corner = hand + Vec2::new(style.px(14.0), style.px(14.0));
     if corner.x + size.x > inside.right() - 4.0 {
-        corner.x = hand.x - look.px(10.0) - size.x;
+        corner.x = hand.x - style.px(10.0) - size.x;
     }
     if corner.y + size.y > inside.bottom() - 4.0 {
-        corner.y = hand.y - look.px(10.0) - size.y;
+        corner.y = hand.y - style.px(10.0) - size.y;
     }
     let rect = Rect::from_min_size(corner, size);
-    painter.rect(rect, 5.0, look.panel(), Stroke::new(1.0, look.ink()), egui::StrokeKind::Inside);
-    painter.galley(rect.min + Vec2::new(look.px(7.0), look.px(4.5)), galley, look.ink());
+    painter.rect(rect, 5.0, style.panel(), Stroke::new(1.0, style.ink()), egui::StrokeKind::Inside);
+    painter.galley(rect.min + Vec2::new(style.px(7.0), style.px(4.5)), galley, style.ink());
 }
 
 /// The number of a listed place; a click goes there. Returns whether the pointer is on it.
 fn number_ui(
     ui: &mut Ui,
-    table: &Table<'_>,
-    ground: &Place,
+    panel: &PanelContext<'_>,
+    ground: &PlanPlacement,
     found: &Ranked,
     quiet: bool,
     actions: &mut Vec<Action>,
 ) -> bool {
-    let look = &table.look;
+    let style = &panel.style;
     let centre = ground.place(found.stance.at);
-    let radius = look.px(9.0);
+    let radius = style.px(9.0);
     if !ground.rect.shrink(radius).contains(centre) {
         return false;
     }
     let rect = Rect::from_center_size(centre, Vec2::splat(2.0 * radius));
     let response = ui.interact(rect, egui::Id::new(("found", found.number)), Sense::click());
-    let words = format!("place {}: {}", found.number, found.place.words(table.units()));
+    let words = format!("standpoint {}: {}", found.number, found.place.words(panel.units()));
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("go to {words}")));
-    let (fill, ink) = if quiet { (look.panel(), look.ink()) } else { (look.ink(), look.panel()) };
-    ui.painter().circle(centre, radius, fill, Stroke::new(look.px(1.5), if quiet { look.ink() } else { look.panel() }));
-    focus_ring(ui, look, &response, rect);
-    let galley = ui.painter().layout_no_wrap(found.number.to_string(), look.strong(NUMBER), ink);
+    let (fill, ink) = if quiet { (style.panel(), style.ink()) } else { (style.ink(), style.panel()) };
+    ui.painter().circle(
+        centre,
+        radius,
+        fill,
+        Stroke::new(style.px(1.5), if quiet { style.ink() } else { style.panel() }),
+    );
+    focus_ring(ui, style, &response, rect);
+    let galley = ui.painter().layout_no_wrap(found.number.to_string(), style.strong(NUMBER), ink);
     ui.painter().galley(centre - 0.5 * galley.size(), galley, ink);
     let hovered = response.hovered();
     if hovered {
-        tag(ui.painter(), look, ground.rect, centre, &[words, super::answer::figures_words(table, found)]);
+        tag(ui.painter(), style, ground.rect, centre, &[words, super::answer::figures_words(panel, found)]);
     }
     if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
         actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
@@ -526,7 +536,7 @@ fn number_ui(
 }
 
 /// The cells that a stretch of the canvas shows: columns and rows.
-fn shown_cells(map: &Map, ground: &Place) -> (std::ops::Range<u32>, std::ops::Range<u32>) {
+fn shown_cells(map: &Map, ground: &PlanPlacement) -> (std::ops::Range<u32>, std::ops::Range<u32>) {
     let (west, south) = map.corner();
     let low = ground.view.plan_of((0.0, ground.view.height_pt));
     let high = ground.view.plan_of((ground.view.width_pt, 0.0));
@@ -567,17 +577,17 @@ fn ground_at(map: &Map, at: PlanPoint) -> Ground {
 }
 
 /// A place of the canvas relative to the plan's corner.
-fn offset(ground: &Place, (x, y): (f64, f64)) -> Pos2 {
+fn offset(ground: &PlanPlacement, (x, y): (f64, f64)) -> Pos2 {
     Pos2::new(screen(x), screen(y)) * ground.unit
 }
 
 /// Hatching over where nobody may stand; the same lines as the plan's own hatching of closed ground.
-fn hatch(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
+fn hatch(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let root = std::f64::consts::SQRT_2;
     let (first, reach) = ((x + y) / root, (view.width_pt + view.height_pt) / root);
-    let stroke = Stroke::new(look.px(0.5), look.soft());
+    let stroke = Stroke::new(style.px(0.5), style.soft());
     let step = (map.spacing_m() / view.metres_per_point).clamp(1.0, 6.0) * 0.5;
     let mut line = (-first / HATCH).ceil();
     while first + line * HATCH < reach {
@@ -611,11 +621,11 @@ fn hatch(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
 }
 
 /// Dots over what was not looked at.
-fn dot(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
+fn dot(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let mut mesh = Mesh::default();
-    let half = Vec2::splat(look.px(0.7));
+    let half = Vec2::splat(style.px(0.7));
     let mut down = y.rem_euclid(DOTS);
     while down < view.height_pt {
         let mut across = x.rem_euclid(DOTS);
@@ -624,7 +634,7 @@ fn dot(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
             let inside = map.cell_of(at).is_some();
             if inside && is_unlooked(ground_at(map, at)) {
                 let centre = offset(ground, (across, down));
-                mesh.add_colored_rect(Rect::from_min_max(centre - half, centre + half), look.soft());
+                mesh.add_colored_rect(Rect::from_min_max(centre - half, centre + half), style.soft());
             }
             across += DOTS;
         }
@@ -636,7 +646,7 @@ fn dot(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
 }
 
 /// A line around the places at which every requirement is met.
-fn outline(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
+fn outline(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     if map.spacing_m() / view.metres_per_point < OUTLINED {
         return;
@@ -651,7 +661,7 @@ fn outline(map: &Map, ground: &Place, look: &Look, shapes: &mut Vec<Shape>) {
         (Some(column), Some(row)) => map.meets(column, row),
         _ => false,
     };
-    let stroke = Stroke::new(look.px(1.1), look.ink());
+    let stroke = Stroke::new(style.px(1.1), style.ink());
     // Runs of sides that lie in one line are one line.
     for row in rows.start..=rows.end {
         let mut from = None;

@@ -1,72 +1,72 @@
-//! Which site is on the table, and how is another one opened? By dialog, by a typed path, from those opened lately, or one of
+//! Which site is open, and how is another one opened? By dialog, by a typed path, from those opened recently, or one of
 //! the demo sites.
 
 use std::path::PathBuf;
 
 use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 
+use super::context::PanelContext;
 use super::plan::row_ui;
-use super::status::switches_ui;
-use super::style::{Look, button, word_button};
-use super::table::Table;
+use super::style::{Style, button, text_button};
+use super::switches::switches_ui;
 use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Typing {
+pub(super) struct TypedPath {
     path: String,
 }
 
 /// What each demo site is about.
 const STORIES: [&str; 3] =
-    ["a tapering stack, with a stage nearby", "a front on a narrow street", "a square tower on a hillside"];
+    ["a tapering stack with a stage nearby", "a façade on a narrow street", "a square tower on a hillside"];
 
 /// The card behind the site's name.
-pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actions: &mut Vec<Action>) {
-    let look = &table.look;
+pub(super) fn site_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPath, actions: &mut Vec<Action>) {
+    let style = &panel.style;
     let window = ui.ctx().content_rect().size();
-    ui.set_max_width(look.px(300.0).min(window.x - look.px(32.0)));
-    ScrollArea::vertical().id_salt("opening 1").max_height(window.y - look.px(90.0)).show(ui, |ui| {
-        ui.spacing_mut().item_spacing.y = look.px(4.0);
-        ui.label(look.title("Open a site"));
-        if button(ui, look, "Choose a file…", look.px(130.0)).clicked() {
+    ui.set_max_width(style.px(300.0).min(window.x - style.px(32.0)));
+    ScrollArea::vertical().id_salt("opening 1").max_height(window.y - style.px(90.0)).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = style.px(4.0);
+        ui.label(style.title("Open a site"));
+        if button(ui, style, "Choose file…", style.px(130.0)).clicked() {
             actions.push(FileAction::OpenDialog.into());
             ui.close();
         }
-        path_ui(ui, look, typing, "or type its path", "Open", |path| FileAction::Open(path).into(), actions);
-        let recent = &table.desk.settings().recent;
+        path_ui(ui, style, typed, "or type its path", "Open", |path| FileAction::Open(path).into(), actions);
+        let recent = &panel.desk.settings().recent;
         if !recent.is_empty() {
-            ui.add_space(look.px(4.0));
-            ui.label(look.note("opened lately"));
+            ui.add_space(style.px(4.0));
+            ui.label(style.note("recent sites"));
             for path in recent.iter().take(6) {
                 let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
                 let folder = path.parent().map_or_else(String::new, |folder| folder.to_string_lossy().into_owned());
-                if row_ui(ui, look, &name, &folder, false).on_hover_text(path.to_string_lossy()).clicked() {
+                if row_ui(ui, style, &name, &folder, false).on_hover_text(path.to_string_lossy()).clicked() {
                     actions.push(FileAction::Open(path.clone()).into());
                     ui.close();
                 }
             }
         }
-        ui.add_space(look.px(4.0));
-        ui.label(look.note("demo sites"));
+        ui.add_space(style.px(4.0));
+        ui.label(style.note("demo sites"));
         for (index, scene) in crate::scenes::SCENES.iter().enumerate() {
             let story = STORIES.get(index).copied().unwrap_or_default();
-            if row_ui(ui, look, scene.name, story, false).clicked() {
+            if row_ui(ui, style, scene.name, story, false).clicked() {
                 actions.push(FileAction::OpenScene(index).into());
                 ui.close();
             }
         }
-        ui.add_space(look.px(6.0));
-        ui.label(look.title("The window"));
-        switches_ui(ui, table, actions);
-        let half = 0.5 * (ui.available_width() - look.px(8.0));
+        ui.add_space(style.px(6.0));
+        ui.label(style.title("Window"));
+        switches_ui(ui, panel, actions);
+        let half = 0.5 * (ui.available_width() - style.px(8.0));
         ui.horizontal(|ui| {
-            if button(ui, look, "First-minute guide", half).clicked() {
+            if button(ui, style, "Show guide", half).clicked() {
                 // Where the guide has no room, the help says the same.
                 actions.extend([SettingAction::Guide(true).into(), SettingAction::Help(true).into()]);
                 ui.close();
             }
-            if button(ui, look, "Leave", half).on_hover_text("everything is kept").clicked() {
+            if button(ui, style, "Quit", half).on_hover_text("everything is saved").clicked() {
                 actions.push(FileAction::Quit.into());
             }
         });
@@ -76,47 +76,47 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
 /// A field for a path, with a button.
 pub(super) fn path_ui(
     ui: &mut Ui,
-    look: &Look,
-    typing: &mut Typing,
+    style: &Style,
+    typed: &mut TypedPath,
     hint: &str,
     word: &str,
     action: impl FnOnce(PathBuf) -> Action,
     actions: &mut Vec<Action>,
 ) {
     ui.horizontal(|ui| {
-        let width = (ui.available_width() - look.px(84.0)).max(look.px(80.0));
-        let response = ui.add(egui::TextEdit::singleline(&mut typing.path).desired_width(width).hint_text(hint));
+        let width = (ui.available_width() - style.px(84.0)).max(style.px(80.0));
+        let response = ui.add(egui::TextEdit::singleline(&mut typed.path).desired_width(width).hint_text(hint));
         ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(hint));
         let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
-        let pressed = button(ui, look, word, look.px(64.0)).clicked();
-        let path = typing.path.trim();
+        let pressed = button(ui, style, word, style.px(64.0)).clicked();
+        let path = typed.path.trim();
         if (entered || pressed) && !path.is_empty() {
             actions.push(action(PathBuf::from(path)));
-            typing.path.clear();
+            typed.path.clear();
         }
     });
 }
 
 /// The question for a typed path, where the desktop has no dialog.
-pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actions: &mut Vec<Action>) {
-    let Some(asking) = table.desk.asking() else { return };
-    let look = &table.look;
+pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPath, actions: &mut Vec<Action>) {
+    let Some(asking) = panel.desk.asking() else { return };
+    let style = &panel.style;
     let (title, hint, word) = match asking {
         PathQuestion::Site => ("Which site?", "path of a site file", "Open"),
-        PathQuestion::Folder => ("Where do captures go?", "path of a folder", "Use it"),
-        PathQuestion::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
+        PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
+        PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
-        ui.set_width(look.px(380.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
-        ui.label(look.title(title));
-        ui.label(look.note("This desktop offers no dialog for files; write the path, or drop the file on the window."));
+        ui.set_width(style.px(380.0).min(ui.ctx().content_rect().width() - style.px(48.0)));
+        ui.label(style.title(title));
+        ui.label(style.note("This desktop has no file dialog. Type the path, or drop the file on the window."));
         let answer = move |path| match asking {
             PathQuestion::Site => FileAction::Open(path).into(),
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         };
-        path_ui(ui, look, typing, hint, word, answer, actions);
-        word_button(ui, look, "never mind", "never mind").clicked()
+        path_ui(ui, style, typed, hint, word, answer, actions);
+        text_button(ui, style, "Cancel", "cancel").clicked()
     });
     if modal.inner || modal.should_close() {
         actions.push(FileAction::StopAsking.into());
@@ -124,13 +124,13 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
 }
 
 /// What is wrong with the site's file on disk, in place.
-pub(super) fn problems_ui(ui: &mut Ui, table: &Table<'_>) {
-    let Some(problems) = table.desk.site_problems() else { return };
-    let look = &table.look;
-    ui.label(look.title("The site file needs mending").color(look.ask()));
-    ui.label(look.note("What is shown is the last good one; it is read again as soon as it is saved."));
-    ScrollArea::both().id_salt("opening 2").max_height(look.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
-        let text = egui::RichText::new(problems).font(look.caption()).color(look.ink());
+pub(super) fn problems_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+    let Some(problems) = panel.desk.site_problems() else { return };
+    let style = &panel.style;
+    ui.label(style.title("The site file has an error").color(style.ask()));
+    ui.label(style.note("The window shows the last valid version and reloads the file when you save it."));
+    ScrollArea::both().id_salt("opening 2").max_height(style.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
+        let text = egui::RichText::new(problems).font(style.caption()).color(style.ink());
         ui.add(egui::Label::new(text).extend().selectable(true));
     });
 }

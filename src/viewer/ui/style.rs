@@ -18,7 +18,7 @@ const SEMIBOLD: &str = "semibold";
 
 /// What everything is drawn by: the colours, the size of the type, the space between things.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Look {
+pub(super) struct Style {
     pub(super) theme: Theme,
     /// Points to a unit of the drawing: 1 in a small window, more in a large one.
     pub(super) unit: f32,
@@ -36,7 +36,7 @@ pub(super) fn thinned(colour: Color32, share: f32) -> Color32 {
     Color32::from(egui::Rgba::from(colour) * share)
 }
 
-impl Look {
+impl Style {
     /// The look for a window of this size.
     pub(super) fn for_window(theme: Theme, size: Vec2, still: bool) -> Self {
         // Type grows with the window, in steps, so that dragging a window's corner does not draw new type each frame.
@@ -215,7 +215,7 @@ impl Look {
 }
 
 /// Gives the window its type. To be done once.
-pub(super) fn dress_type(context: &egui::Context) {
+pub(super) fn set_fonts(context: &egui::Context) {
     let mut fonts = egui::FontDefinitions::empty();
     for (name, bytes) in [
         ("regular", include_bytes!("../../../assets/fonts/OpenSans-Regular.ttf").as_slice()),
@@ -230,17 +230,17 @@ pub(super) fn dress_type(context: &egui::Context) {
 }
 
 /// Gives the window its colours and sizes. To be done when they change.
-pub(super) fn dress_style(context: &egui::Context, look: &Look) {
-    let style = Arc::new(look.style());
+pub(super) fn set_egui_style(context: &egui::Context, style: &Style) {
+    let style = Arc::new(style.style());
     context.set_theme(egui::Theme::Light);
     context.set_style_of(egui::Theme::Light, Arc::clone(&style));
     context.set_style_of(egui::Theme::Dark, style);
 }
 
 /// The sheet of a card.
-pub(super) fn card(ui: &Ui, look: &Look, rect: Rect) {
+pub(super) fn card(ui: &Ui, style: &Style, rect: Rect) {
     let radius = CornerRadius::same(CARD_RADIUS);
-    ui.painter().rect(rect, radius, look.panel(), look.hairline(), StrokeKind::Inside);
+    ui.painter().rect(rect, radius, style.panel(), style.hairline(), StrokeKind::Inside);
 }
 
 /// A child that lays its parts out inside a rectangle, and nowhere else.
@@ -254,82 +254,82 @@ pub(super) fn within<R>(ui: &mut Ui, salt: &str, rect: Rect, contents: impl FnOn
 }
 
 /// A plain button that is a word on the table: no frame until it is pointed at or has the focus.
-pub(super) fn word_button(ui: &mut Ui, look: &Look, word: &str, name: &str) -> Response {
-    let galley = ui.painter().layout_no_wrap(word.to_owned(), look.caption(), look.soft());
-    let size = galley.size() + Vec2::new(look.px(8.0), look.px(6.0));
+pub(super) fn text_button(ui: &mut Ui, style: &Style, word: &str, name: &str) -> Response {
+    let galley = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft());
+    let size = galley.size() + Vec2::new(style.px(8.0), style.px(6.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
     if response.hovered() || response.has_focus() {
-        ui.painter().rect(rect, 4.0, look.panel(), look.hairline(), StrokeKind::Inside);
+        ui.painter().rect(rect, 4.0, style.panel(), style.hairline(), StrokeKind::Inside);
     }
-    focus_ring(ui, look, &response, rect);
-    let ink = if response.hovered() || response.has_focus() { look.ink() } else { look.soft() };
+    focus_ring(ui, style, &response, rect);
+    let ink = if response.hovered() || response.has_focus() { style.ink() } else { style.soft() };
     ui.painter().galley_with_override_text_color(rect.center() - 0.5 * galley.size(), galley, ink);
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
 /// A button with a frame, as wide as asked.
-pub(super) fn button(ui: &mut Ui, look: &Look, word: &str, width: f32) -> Response {
-    let size = Vec2::new(width.max(1.0), look.px(26.0));
+pub(super) fn button(ui: &mut Ui, style: &Style, word: &str, width: f32) -> Response {
+    let size = Vec2::new(width.max(1.0), style.px(26.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), word));
-    draw_button(ui, look, &response, rect, word, false);
+    draw_button(ui, style, &response, rect, word, false);
     response
 }
 
 /// A button that stays pressed while it is chosen.
-pub(super) fn choice(ui: &mut Ui, look: &Look, word: &str, name: &str, chosen: bool, width: f32) -> Response {
-    let size = Vec2::new(width.max(1.0), look.px(24.0));
+pub(super) fn choice(ui: &mut Ui, style: &Style, word: &str, name: &str, chosen: bool, width: f32) -> Response {
+    let size = Vec2::new(width.max(1.0), style.px(24.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, ui.is_enabled(), chosen, name));
-    draw_button(ui, look, &response, rect, word, chosen);
+    draw_button(ui, style, &response, rect, word, chosen);
     response
 }
 
-fn draw_button(ui: &Ui, look: &Look, response: &Response, rect: Rect, word: &str, chosen: bool) {
+fn draw_button(ui: &Ui, style: &Style, response: &Response, rect: Rect, word: &str, chosen: bool) {
     let enabled = ui.is_enabled();
     let (fill, edge) = if response.is_pointer_button_down_on() && enabled {
-        (look.line(), look.ink())
+        (style.line(), style.ink())
     } else if chosen {
-        (look.well(), look.ink())
+        (style.well(), style.ink())
     } else if response.hovered() && enabled {
-        (look.well(), look.soft())
+        (style.well(), style.soft())
     } else {
-        (look.panel(), look.line())
+        (style.panel(), style.line())
     };
     ui.painter().rect(rect, 5.0, fill, Stroke::new(1.0, edge), StrokeKind::Inside);
-    focus_ring(ui, look, response, rect);
-    let ink = if enabled { look.ink() } else { look.soft() };
-    let font = |size: f32| if chosen { look.strong(size) } else { FontId::proportional(look.px(size)) };
-    let room = rect.width() - look.px(6.0);
+    focus_ring(ui, style, response, rect);
+    let ink = if enabled { style.ink() } else { style.soft() };
+    let font = |size: f32| if chosen { style.strong(size) } else { FontId::proportional(style.px(size)) };
+    let room = rect.width() - style.px(6.0);
     let galley = [12.5, 11.0, 10.0]
         .into_iter()
         .map(|size| ui.painter().layout_no_wrap(word.to_owned(), font(size), ink))
         .find(|galley| galley.size().x <= room)
-        .unwrap_or_else(|| look.fitted(ui, word, font(10.0), ink, room));
+        .unwrap_or_else(|| style.fitted(ui, word, font(10.0), ink, room));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
 /// The ring around what has the keyboard.
-pub(super) fn focus_ring(ui: &Ui, look: &Look, response: &Response, rect: Rect) {
+pub(super) fn focus_ring(ui: &Ui, style: &Style, response: &Response, rect: Rect) {
     if response.has_focus() {
-        ui.painter().rect_stroke(rect.expand(1.0), 5.0, Stroke::new(2.0, look.ink()), StrokeKind::Outside);
+        ui.painter().rect_stroke(rect.expand(1.0), 5.0, Stroke::new(2.0, style.ink()), StrokeKind::Outside);
     }
 }
 
 /// A small triangle that points down at a scale, with the line below it: the index of every scale.
-pub(super) fn index_mark(painter: &egui::Painter, look: &Look, top: Pos2, height: f32) {
-    let half = look.px(5.0);
+pub(super) fn index_mark(painter: &egui::Painter, style: &Style, top: Pos2, height: f32) {
+    let half = style.px(5.0);
     // It ends above the figures, so that the one it points at can be read.
-    painter.vline(top.x, top.y..=top.y + look.px(10.0), Stroke::new(look.px(1.6), look.ink()));
-    painter.vline(top.x, top.y + height - look.px(3.0)..=top.y + height, Stroke::new(look.px(1.6), look.ink()));
+    painter.vline(top.x, top.y..=top.y + style.px(10.0), Stroke::new(style.px(1.6), style.ink()));
+    painter.vline(top.x, top.y + height - style.px(3.0)..=top.y + height, Stroke::new(style.px(1.6), style.ink()));
     painter.add(egui::Shape::convex_polygon(
         vec![
             top + Vec2::new(-half, -0.5 * half),
             top + Vec2::new(half, -0.5 * half),
-            top + Vec2::new(0.0, look.px(6.0)),
+            top + Vec2::new(0.0, style.px(6.0)),
         ],
-        look.ink(),
+        style.ink(),
         Stroke::NONE,
     ));
 }

@@ -1,29 +1,28 @@
-//! How exactly must I stand?
+//! How far can the camera move before a lean changes?
 
 use bevy_egui::egui::Ui;
 
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 
-use super::table::Table;
+use super::context::PanelContext;
 
 /// The tolerance in plain words.
-pub(super) fn tolerance_ui(ui: &mut Ui, table: &Table<'_>) {
-    let look = &table.look;
-    ui.label(look.title("How exactly must I stand?"));
-    let lean_change = table.desk.measure_settings().lean_change.map_or(0.2, |angle| angle.degrees());
-    let words = match &table.measured().tolerance {
+pub(super) fn tolerance_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+    let style = &panel.style;
+    ui.label(style.title("Tolerance"));
+    let lean_change = panel.desk.measure_settings().lean_change.map_or(0.2, |angle| angle.degrees());
+    let words = match &panel.measured().tolerance {
         Some(tolerance) => format!(
-            "{} before a lean changes by {lean_change:.1}°, or the {} is cut.",
-            words(tolerance, table.units()),
-            "subject"
+            "{} before a lean changes by {lean_change:.1}°, or the subject is cut.",
+            words(tolerance, panel.units())
         ),
-        None if table.measured().account.convergence.is_none() => {
-            "Not told: the subject is not in front of the camera.".into()
+        None if panel.measured().account.convergence.is_none() => {
+            "Unknown: the subject is not in front of the camera.".into()
         }
-        None => "Told as soon as you stand still.".into(),
+        None => "Appears when you stand still.".into(),
     };
-    ui.label(look.note(words));
+    ui.label(style.note(words));
 }
 
 /// Metres and degrees, in one sentence: "3 m either way, 6 m back, 2 m nearer, 0.8 m up, 0.5 m down, 0.4° of pitch".
@@ -66,7 +65,7 @@ fn words(tolerance: &Tolerance, units: Units) -> String {
     parts.extend(degrees("roll", tolerance.roll));
     parts.extend(degrees("heading", tolerance.heading));
     if parts.is_empty() {
-        return "Nowhere within 50 m does it matter:".into();
+        return format!("More than {} in every direction", units.length(50.0, 0));
     }
     parts.join(", ")
 }

@@ -1,4 +1,4 @@
-//! What of the engine is mended or left out here? Each file says why, and when it may be removed.
+//! What of the engine is mended or left out here? The head of each file says what it mends, and when it is to be removed.
 
 pub(in crate::viewer) mod output_copy;
 pub(in crate::viewer) mod srgb_panels;

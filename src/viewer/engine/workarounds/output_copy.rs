@@ -2,6 +2,10 @@
 //!
 //! The engine draws it there once more, pixel by pixel, from linear light and back: on a processor that plays graphics card that
 //! was a third of a frame. A camera whose output mode is `Skip` is left out of that; here its picture is copied, code by code.
+//!
+//! Mends: the extra pass of the engine from a camera's picture into the texture that it draws for.
+//!
+//! Remove when the engine's upscaling copies a picture of the same size and format, or writes it into its texture at once.
 
 use bevy::core_pipeline::schedule::Core3d;
 use bevy::core_pipeline::upscaling::upscaling;
@@ -16,23 +20,23 @@ use bevy::render::{Render, RenderApp, RenderSystems};
 
 /// The texture into which a camera's picture is carried: as large as the picture, as [`crate::viewer::render::finder::texture`] makes them.
 #[derive(Component, Clone, Debug, ExtractComponent)]
-pub(in crate::viewer) struct CarriedInto(pub(in crate::viewer) Handle<Image>);
+pub(in crate::viewer) struct CopiedInto(pub(in crate::viewer) Handle<Image>);
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
-    app.add_plugins(ExtractComponentPlugin::<CarriedInto>::default());
+    app.add_plugins(ExtractComponentPlugin::<CopiedInto>::default());
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render
             .add_systems(
                 Render,
                 attach.in_set(RenderSystems::PrepareViews).after(prepare_view_attachments).before(prepare_view_targets),
             )
-            .add_systems(Core3d, carry.after(upscaling));
+            .add_systems(Core3d, copy.after(upscaling));
     }
 }
 
 /// A camera that writes nowhere is not drawn at all: each gets its texture all the same.
 fn attach(
-    cameras: Query<(&ExtractedCamera, &CarriedInto)>,
+    cameras: Query<(&ExtractedCamera, &CopiedInto)>,
     images: Res<RenderAssets<GpuImage>>,
     mut attachments: ResMut<ViewTargetAttachments>,
 ) {
@@ -44,11 +48,7 @@ fn attach(
     }
 }
 
-fn carry(
-    view: ViewQuery<(&ViewTarget, &CarriedInto)>,
-    images: Res<RenderAssets<GpuImage>>,
-    mut context: RenderContext,
-) {
+fn copy(view: ViewQuery<(&ViewTarget, &CopiedInto)>, images: Res<RenderAssets<GpuImage>>, mut context: RenderContext) {
     let (drawn, into) = view.into_inner();
     let Some(image) = images.get(&into.0) else { return };
     let source = drawn.main_texture();

@@ -2,6 +2,10 @@
 //!
 //! Bevy_egui knows only textures that turn codes into linear light and back wherever they are read, mixed and written: on a
 //! processor that plays graphics card that was much of a frame.
+//!
+//! Mends: the conversion to linear light and back for every pixel of the panels, and mixing that egui does not mean.
+//!
+//! Remove when bevy_egui draws into a target without conversion, and mixes colours as they are coded in sRGB.
 
 use bevy::camera::CompositingSpace;
 use bevy::prelude::*;

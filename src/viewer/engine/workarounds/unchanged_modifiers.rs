@@ -1,7 +1,12 @@
 //! Which keys were held while another went down, and what is no reason to draw again?
 //!
 //! A frame can be long: Control and Q may go down and up within one. The keys come with what is held at its end, which is
-//! nothing; the desktop's own order of them tells what it was.
+//! nothing; the desktop's own order of them says what it was.
+//!
+//! Mends: keys that bevy_egui gives the modifiers of the frame's end, and modifiers that it reports in every frame, which would
+//! have the window drawn for nothing.
+//!
+//! Remove when bevy_egui gives each key the modifiers that were held as it went down, and reports modifiers only when they change.
 
 use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyboardInput};
@@ -12,13 +17,13 @@ use bevy_egui::{EguiInput, egui};
 
 /// What is held, key by key, as they come from the desktop.
 #[derive(Debug, Default)]
-pub(in crate::viewer) struct Held {
+pub(in crate::viewer) struct HeldModifiers {
     modifiers: ModifierKeysState,
     /// As the panels were told last.
     told: egui::Modifiers,
 }
 
-impl Held {
+impl HeldModifiers {
     /// The keys that go down, each with what is held then.
     fn pressed<'a>(
         &mut self,
@@ -50,7 +55,7 @@ pub(in crate::viewer) fn calm(
     mut keys: MessageReader<KeyboardInput>,
     at_end: Res<ModifierKeysState>,
     mut inputs: Query<&mut EguiInput>,
-    mut held: Local<Held>,
+    mut held: Local<HeldModifiers>,
 ) {
     let mut pressed = held.pressed(keys.read(), *at_end).into_iter();
     let Ok(mut input) = inputs.single_mut() else { return };
@@ -89,7 +94,7 @@ mod tests {
             stroke(Key::Control, KeyCode::ControlLeft, Released),
             stroke(q(), KeyCode::KeyQ, Pressed),
         ];
-        let pressed = Held::default().pressed(strokes.iter(), ModifierKeysState::default());
+        let pressed = HeldModifiers::default().pressed(strokes.iter(), ModifierKeysState::default());
         let ctrl = pressed.iter().map(|(_, modifiers)| modifiers.ctrl).collect::<Vec<_>>();
         assert_eq!(ctrl, [true, false]);
     }

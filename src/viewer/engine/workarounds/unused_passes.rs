@@ -1,6 +1,10 @@
 //! What of the engine is left out? This window has no lamps and only a few large meshes: the graphics card need neither sort
 //! lamps into each view, in five passes a camera and frame, nor gather meshes, in some more. On a processor that plays
 //! graphics card that was a quarter of a walked frame.
+//!
+//! Mends: passes of the engine that run though there is nothing for them to do.
+//!
+//! Remove when the engine leaves these passes out by itself where there is no lamp and the meshes are few.
 
 use bevy::light::cluster::{ClusterConfig, GlobalClusterSettings};
 use bevy::pbr::PbrPlugin;

@@ -74,7 +74,7 @@ impl Desk {
         let survey = self.site.survey();
         self.notices.clear();
         if !is_saved {
-            let text = "the last changes to the plan of the site before may not be saved";
+            let text = "the last changes to the previous site's plan may not be saved";
             effects.notice(NoticeKind::Error, text);
         }
         self.camera.enter([opened.source.first_stance(survey), somewhere(survey)], survey, effects);
@@ -107,14 +107,14 @@ impl Desk {
             let wanted = [first_stance(survey), somewhere(survey)];
             if let Some(stance) = wanted.into_iter().find(|stance| survey.stand(stance).is_ok()) {
                 effects.push(Effect::GoTo(Box::new(stance)));
-                let text = "the site changed, and one cannot stand where you stood; Undo tries it again";
+                let text = "the site changed and your standpoint is no longer possible; Undo tries it again";
                 effects.notice(NoticeKind::News, text);
             }
         }
         if !opened.warnings.is_empty() {
             effects.notice(NoticeKind::News, opened.warnings);
         }
-        effects.notice(NoticeKind::News, "the site changed on disk and is shown as it is now");
+        effects.notice(NoticeKind::News, "the site file changed and was reloaded");
     }
 
     /// Takes over what another window made of the plan: from `base` it made `theirs`.
@@ -127,7 +127,7 @@ impl Desk {
         let new = plan.prints.iter().filter(|print| mine.print(print.id).is_none()).count();
         if new > 0 {
             let prints = if new == 1 { "a print".into() } else { format!("{new} prints") };
-            effects.notice(NoticeKind::News, format!("{prints} came in from another window on this site"));
+            effects.notice(NoticeKind::News, format!("{prints} added by another window on this site"));
         }
         // Where the camera stands and what is searched for is each window's own.
         let Plan { format: _, prints, bag, folder, against, laid, sun, last: _, sought: _ } = plan;

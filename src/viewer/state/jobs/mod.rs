@@ -1,21 +1,18 @@
 //! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
 
-pub(super) mod prepare;
+pub(super) mod deliver;
 pub(super) mod search;
-pub(super) mod still;
 pub(super) mod thumbnail;
-pub(super) mod write;
 
+use crate::handover::deliver::Prepared;
 use crate::still::Picture;
 use crate::ways::Ways;
 
 use super::dialog::{Chosen, PathQuestion};
 use super::opening::{OpenError, Opened};
-use prepare::Ready;
+use deliver::{DeliveryOutcome, StillFiles};
 use search::{SearchFailure, Searched};
-use still::Capture;
 use thumbnail::ThumbnailKey;
-use write::Written;
 
 /// What a job comes to.
 pub(super) enum Outcome {
@@ -31,15 +28,15 @@ pub(super) enum Outcome {
     /// What the person chose in a dialog.
     Chosen(PathQuestion, Chosen),
     /// A still; nothing where it was stopped.
-    Captured(Result<Option<Capture>, String>),
+    Captured(Result<Option<StillFiles>, String>),
     /// A small picture.
     Thumbnail(Box<(ThumbnailKey, Option<Picture>)>),
     /// The ways to straighten it from here.
     Ways(Result<Ways, String>),
     /// A search.
     Searched(Result<Searched, SearchFailure>),
-    /// Something made ready; nothing where it was stopped.
-    Ready(Option<Result<Ready, String>>),
+    /// Something prepared; nothing where it was stopped.
+    Prepared(Option<Result<Prepared, String>>),
     /// Something written.
-    Written(Written),
+    Written(DeliveryOutcome),
 }

@@ -1,60 +1,44 @@
-//! How do text, pictures and drawings get on to printed pages?
+//! How are text, pictures and drawings put on printed pages?
 //!
 //! Pages are measured in points (1/72 inch) from their top left corner, x right, y down, and are always light: they are
 //! for paper.
 
+use krilla::Data;
 use krilla::color::rgb;
 use krilla::geom::{Path, PathBuilder, Point, Rect, Size, Transform};
-use krilla::image::Image;
+use krilla::image::Image as EmbeddedImage;
 use krilla::metadata::Metadata;
 use krilla::num::NormalizedF32;
 use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
-use krilla::{Data, Document};
-use thiserror::Error;
 
 use crate::drawing::{CanvasPoint, Drawing, Mark, PLATE, Pen, Role, Room, Tint, Weight, arrow_head};
 use crate::still::{FONTS, Lettering, Picture};
 use crate::theme::{Palette, Theme};
 
-use super::brand::MarkFile;
-use super::html::PackError;
+use super::PaperError;
+use crate::handover::brand::LogoFile;
+use crate::handover::document::{Illustration, Image};
+use crate::handover::html::jpeg;
+
+/// How good the pictures are, of 100.
+const QUALITY: u8 = 88;
 
 /// A4 upright, ISO 216.
 pub(super) const A4_PT: (f64, f64) = (595.28, 841.89);
 /// A5 upright, ISO 216.
 pub(super) const A5_PT: (f64, f64) = (419.53, 595.28);
 
-/// Pages that cannot be made.
-#[derive(Debug, Error)]
-pub enum PaperError {
-    /// The type cannot be set, or the pages cannot be put together.
-    #[error("the pages cannot be put together: {why}")]
-    Pages {
-        /// Why not.
-        why: String,
-    },
-    /// A picture cannot be read.
-    #[error("a picture cannot be put on a page: {why}")]
-    Picture {
-        /// Why not.
-        why: String,
-    },
-    /// A picture cannot be packed.
-    #[error(transparent)]
-    Pack(#[from] PackError),
-}
-
 /// A document whose pages are drawn one after the other.
-pub(super) struct Paper {
-    document: Document,
+pub(super) struct PaperFile {
+    document: krilla::Document,
     fonts: [Font; 2],
 }
 
 /// One page while it is drawn.
-pub(super) struct Sheet<'a> {
+pub(super) struct PageCanvas<'a> {
     surface: Surface<'a>,
     fonts: [Font; 2],
     palette: &'static Palette,
@@ -62,13 +46,13 @@ pub(super) struct Sheet<'a> {
 
 /// Text set in one size, weight and colour.
 #[derive(Clone, Copy)]
-pub(super) struct Type {
+pub(super) struct TextStyle {
     pub(super) size_pt: f64,
     pub(super) weight: Weight,
     pub(super) role: Role,
 }
 
-impl Type {
+impl TextStyle {
     pub(super) const fn new(size_pt: f64, weight: Weight, role: Role) -> Self {
         Self { size_pt, weight, role }
     }
@@ -110,12 +94,12 @@ impl Type {
     }
 }
 
-impl Paper {
+impl PaperFile {
     pub(super) fn new(title: &str, description: &str) -> Result<Self, PaperError> {
         let font = |bytes: &'static [u8]| {
             Font::new(Data::from(bytes.to_vec()), 0).ok_or(PaperError::Pages { why: "the type cannot be read".into() })
         };
-        let mut document = Document::new();
+        let mut document = krilla::Document::new();
         document.set_metadata(
             Metadata::new()
                 .title(title.to_owned())
@@ -130,16 +114,16 @@ impl Paper {
     pub(super) fn page(
         &mut self,
         (width_pt, height_pt): (f64, f64),
-        draw: impl FnOnce(&mut Sheet<'_>) -> Result<(), PaperError>,
+        draw: impl FnOnce(&mut PageCanvas<'_>) -> Result<(), PaperError>,
     ) -> Result<(), PaperError> {
         let settings = PageSettings::from_wh(width_pt as f32, height_pt as f32)
             .ok_or_else(|| PaperError::Pages { why: format!("a page of {width_pt} × {height_pt} points") })?;
         let mut page = self.document.start_page_with(settings);
         {
-            let mut sheet =
-                Sheet { surface: page.surface(), fonts: self.fonts.clone(), palette: Theme::Paper.palette() };
-            draw(&mut sheet)?;
-            sheet.surface.finish();
+            let mut canvas =
+                PageCanvas { surface: page.surface(), fonts: self.fonts.clone(), palette: Theme::Paper.palette() };
+            draw(&mut canvas)?;
+            canvas.surface.finish();
         }
         page.finish();
         Ok(())
@@ -150,7 +134,7 @@ impl Paper {
     }
 }
 
-impl Sheet<'_> {
+impl PageCanvas<'_> {
     fn fill_of(&self, tint: &Tint) -> Fill {
         let colour = tint.role.colour(self.palette);
         Fill {
@@ -197,45 +181,59 @@ impl Sheet<'_> {
     }
 
     /// One line of text that starts at the left end of its baseline.
-    pub(super) fn text(&mut self, text: &str, (x, y): CanvasPoint, set: &Type) {
-        let fill = self.fill_of(&set.role.full());
+    pub(super) fn text(&mut self, text: &str, (x, y): CanvasPoint, style: &TextStyle) {
+        let fill = self.fill_of(&style.role.full());
         self.surface.set_fill(Some(fill));
         self.surface.set_stroke(None);
-        let font = self.fonts[usize::from(set.weight == Weight::Semibold)].clone();
+        let font = self.fonts[usize::from(style.weight == Weight::Semibold)].clone();
         let start = Point::from_xy(x as f32, y as f32);
-        self.surface.draw_text(start, font, set.size_pt as f32, text, false, TextDirection::Auto);
+        self.surface.draw_text(start, font, style.size_pt as f32, text, false, TextDirection::Auto);
     }
 
     /// Text in lines below one another from a top left corner; where the next would start.
-    pub(super) fn paragraph(&mut self, text: &str, (x, y): CanvasPoint, width_pt: f64, set: &Type) -> f64 {
+    pub(super) fn paragraph(&mut self, text: &str, (x, y): CanvasPoint, width_pt: f64, style: &TextStyle) -> f64 {
         let mut y = y;
-        for line in set.lines(text, width_pt) {
-            self.text(&line, (x, y + 1.05 * set.size_pt), set);
-            y += set.leading_pt();
+        for line in style.lines(text, width_pt) {
+            self.text(&line, (x, y + 1.05 * style.size_pt), style);
+            y += style.leading_pt();
         }
         y
     }
 
-    /// A JPEG picture in a rectangle whose proportions it has.
-    pub(super) fn jpeg(&mut self, bytes: &[u8], room: &Room) -> Result<(), PaperError> {
-        self.image(Image::from_jpeg(Data::from(bytes.to_vec()), true), room)
+    /// An illustration in a rectangle whose proportions it has.
+    pub(super) fn illustration(&mut self, illustration: &Illustration, room: &Room) -> Result<(), PaperError> {
+        match &illustration.image {
+            Image::Picture(picture) => self.picture(picture, room),
+            Image::Drawing(drawing) => {
+                self.drawing(drawing, (room.left, room.top), room.right - room.left);
+                self.rect(room, None, Some(Role::Line.pen(0.8)));
+                Ok(())
+            }
+        }
     }
 
-    /// A JPEG picture as large as finds room in a rectangle, at its top; where it stands.
-    pub(super) fn fitted(&mut self, bytes: &[u8], picture: &Picture, room: &Room) -> Result<Room, PaperError> {
-        let aspect = f64::from(picture.width_px) / f64::from(picture.height_px);
+    /// A picture in a rectangle whose proportions it has.
+    pub(super) fn picture(&mut self, picture: &Picture, room: &Room) -> Result<(), PaperError> {
+        let packed = jpeg(picture, QUALITY)?;
+        self.image(EmbeddedImage::from_jpeg(Data::from(packed), true), room)?;
+        self.rect(room, None, Some(Role::Ink.pen(0.7)));
+        Ok(())
+    }
+
+    /// An illustration as large as finds room in a rectangle, at its top left; where it stands.
+    pub(super) fn fitted(&mut self, illustration: &Illustration, room: &Room) -> Result<Room, PaperError> {
+        let aspect = illustration.aspect();
         let width_pt = (room.right - room.left).min((room.bottom - room.top) * aspect).max(1.0);
         let placed = Room { right: room.left + width_pt, bottom: room.top + width_pt / aspect, ..*room };
-        self.jpeg(bytes, &placed)?;
-        self.rect(&placed, None, Some(Role::Ink.pen(0.6)));
+        self.illustration(illustration, &placed)?;
         Ok(placed)
     }
 
-    /// Somebody's mark as large as finds room in a rectangle; how wide it is.
-    pub(super) fn mark_of(&mut self, mark: &MarkFile, room: &Room) -> Result<f64, PaperError> {
-        let data = Data::from(mark.bytes.clone());
-        let image = if mark.png { Image::from_png(data, true) } else { Image::from_jpeg(data, true) };
-        let image = image.map_err(|why| PaperError::Picture { why: format!("the brand's mark: {why}") })?;
+    /// Somebody's logo as large as finds room in a rectangle; how wide it is.
+    pub(super) fn logo(&mut self, logo: &LogoFile, room: &Room) -> Result<f64, PaperError> {
+        let data = Data::from(logo.bytes.clone());
+        let image = if logo.png { EmbeddedImage::from_png(data, true) } else { EmbeddedImage::from_jpeg(data, true) };
+        let image = image.map_err(|why| PaperError::Picture { why: format!("the brand's logo: {why}") })?;
         let (across, down) = image.size();
         let aspect = f64::from(across.max(1)) / f64::from(down.max(1));
         let width_pt = (room.right - room.left).min((room.bottom - room.top) * aspect);
@@ -243,7 +241,7 @@ impl Sheet<'_> {
         Ok(width_pt)
     }
 
-    fn image(&mut self, image: Result<Image, String>, room: &Room) -> Result<(), PaperError> {
+    fn image(&mut self, image: Result<EmbeddedImage, String>, room: &Room) -> Result<(), PaperError> {
         let image = image.map_err(|why| PaperError::Picture { why })?;
         let size = Size::from_wh((room.right - room.left) as f32, (room.bottom - room.top) as f32)
             .ok_or_else(|| PaperError::Picture { why: "it has no size".into() })?;
@@ -254,7 +252,7 @@ impl Sheet<'_> {
     }
 
     /// A drawing as wide as the rectangle, on the panel's colour.
-    pub(super) fn drawing(&mut self, drawing: &Drawing, (x, y): CanvasPoint, width_pt: f64) {
+    fn drawing(&mut self, drawing: &Drawing, (x, y): CanvasPoint, width_pt: f64) {
         let scale = width_pt / drawing.width_pt;
         let canvas = Room { left: 0.0, top: 0.0, right: drawing.width_pt, bottom: drawing.height_pt };
         self.surface.push_transform(&Transform::from_row(scale as f32, 0.0, 0.0, scale as f32, x as f32, y as f32));
@@ -296,7 +294,7 @@ impl Sheet<'_> {
                 if text.plate {
                     self.rect(&text.room(), Some(PLATE), None);
                 }
-                self.text(&text.text, text.baseline(), &Type::new(text.size_pt, text.weight, text.role));
+                self.text(&text.text, text.baseline(), &TextStyle::new(text.size_pt, text.weight, text.role));
             }
         }
     }
@@ -342,13 +340,13 @@ mod tests {
 
     #[test]
     fn lines_keep_their_width_and_every_letter() {
-        let set = Type::new(10.0, Weight::Regular, Role::Ink);
+        let style = TextStyle::new(10.0, Weight::Regular, Role::Ink);
         let text = "Step sideways until the left edge touches; a-word-that-is-far-too-long-for-any-line-of-this-width ends it.";
-        let lines = set.lines(text, 120.0);
+        let lines = style.lines(text, 120.0);
         assert!(lines.len() > 3);
-        assert!(lines.iter().all(|line| set.width_pt(line) <= 120.0), "{lines:?}");
+        assert!(lines.iter().all(|line| style.width_pt(line) <= 120.0), "{lines:?}");
         let letters = |text: &str| text.chars().filter(|letter| !letter.is_whitespace()).collect::<String>();
         assert_eq!(letters(&lines.concat()), letters(text));
-        assert_eq!(set.lines("a\nb", 100.0), ["a", "b"]);
+        assert_eq!(style.lines("a\nb", 100.0), ["a", "b"]);
     }
 }

@@ -7,17 +7,17 @@ use crate::stance::Standing;
 use crate::survey::Measured;
 use crate::units::Units;
 
-use super::style::Look;
+use super::style::Style;
 use crate::viewer::state::desk::Desk;
 
 /// The drawing table: what lies on it, and in what dress.
 #[derive(Clone, Copy)]
-pub(super) struct Table<'a> {
+pub(super) struct PanelContext<'a> {
     pub(super) desk: &'a Desk,
-    pub(super) look: Look,
+    pub(super) style: Style,
 }
 
-impl<'a> Table<'a> {
+impl<'a> PanelContext<'a> {
     pub(super) fn measured(&self) -> &'a Measured {
         self.desk.measured()
     }

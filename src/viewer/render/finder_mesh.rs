@@ -9,7 +9,7 @@ use bevy_egui::egui::{self, Color32, Pos2, Rect, Vec2};
 
 use crate::theme::{Colour, Palette};
 
-use super::lens_warp::{Face, Shown};
+use super::lens_warp::{ShownPart, WarpFace};
 use super::narrow::screen;
 
 /// How much of the surround is veiled.
@@ -26,11 +26,11 @@ pub struct FinderPlace {
 
 impl FinderPlace {
     /// What is shown, in shares of the frame.
-    pub(in crate::viewer) fn shares(&self) -> Shown {
+    pub(in crate::viewer) fn shares(&self) -> ShownPart {
         let (frame, shown) = (self.frame, self.shown);
         let across = |x: f32| f64::from((x - frame.left()) / frame.width().max(1.0));
         let down = |y: f32| f64::from((y - frame.top()) / frame.height().max(1.0));
-        Shown {
+        ShownPart {
             left: across(shown.left()),
             top: down(shown.top()),
             right: across(shown.right()),
@@ -46,16 +46,16 @@ impl FinderPlace {
 
 /// The finder's picture, ready to be painted.
 #[derive(Clone, Debug)]
-pub(in crate::viewer) struct FinderSheet {
+pub(in crate::viewer) struct FinderMesh {
     place: FinderPlace,
     meshes: Vec<Arc<egui::Mesh>>,
     /// Whether nothing can be seen behind it.
     covers: bool,
 }
 
-impl FinderSheet {
+impl FinderMesh {
     /// The sheet of some faces, each with its texture, laid out at a place.
-    pub(in crate::viewer) fn of(faces: &[Face], textures: &[egui::TextureId], place: FinderPlace) -> Self {
+    pub(in crate::viewer) fn of(faces: &[WarpFace], textures: &[egui::TextureId], place: FinderPlace) -> Self {
         let meshes = faces
             .iter()
             .zip(textures)
