@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use serde::Deserialize;
 use thiserror::Error;
 
-use crate::files::{FileError, read_bytes, read_text, ron_options};
+use crate::files::{Content, FileError, read_bytes, read_text, ron_options};
 
 /// The largest mark that is taken into a sheet.
 const LARGEST_MARK_BYTES: usize = 400 * 1024;
@@ -88,7 +88,7 @@ impl Brand {
     /// # Errors
     /// The file, or the mark, cannot be read or is not what it should be.
     pub fn read(path: &Path) -> Result<Self, BrandError> {
-        let text = read_text(path)?;
+        let text = read_text(path, Content::Brand)?;
         let mut brand: Self = ron_options().from_str(&text).map_err(|error| BrandError::Reading {
             path: path.into(),
             line: error.span.start.line,
@@ -118,7 +118,7 @@ impl Brand {
 }
 
 fn read_mark(path: &Path) -> Result<MarkFile, BrandError> {
-    let bytes = read_bytes(path)?;
+    let bytes = read_bytes(path, Content::Logo)?;
     let refused = |why: String| BrandError::Mark { path: path.into(), why };
     if bytes.len() > LARGEST_MARK_BYTES {
         let largest = LARGEST_MARK_BYTES / 1024;

@@ -235,7 +235,10 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
     let (_base, folder) = golden();
     let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
     std::fs::write(folder.join("moved.site.ron"), text.replace("height_m: 30", "height_m: 33")).expect("written");
-    let told = run(&folder, &["repeat", "far-1.record.json", "--site", "moved.site.ron"]).good();
+    let ended = run(&folder, &["repeat", "far-1.record.json", "--site", "moved.site.ron"]);
+    assert_eq!(ended.code, 1, "{}", ended.err);
+    assert!(ended.err.contains("It does not repeat: ") && ended.err.contains("figures differ"), "{}", ended.err);
+    let told = ended.out;
     assert!(told.contains("not the one it was recorded on") && told.contains("figures are not as recorded"), "{told}");
     assert!(told.contains("camera.focus_m: ") && told.contains(" was recorded, now "), "{told}");
     std::fs::rename(folder.join(SITE), folder.join("elsewhere.ron")).expect("renamed");
@@ -275,7 +278,7 @@ fn what_is_no_record_is_refused_with_its_place() {
     std::fs::write(folder.join("bytes"), b"(format: 1, \xff").expect("written");
     run(&folder, &["repeat", "bytes"]).refused(2, "no UTF-8 text");
     run(&folder, &["repeat", "nothing here"]).refused(2, "cannot be read");
-    run(&folder, &["repeat", "."]).refused(2, "cannot be read");
+    run(&folder, &["repeat", "."]).refused(2, "is a folder");
 }
 
 #[test]
