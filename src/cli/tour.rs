@@ -49,9 +49,11 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
             .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
         let path = folder.join(format!("{}.site.ron", scene.name));
         // Nobody loses what they wrote into it since the last tour.
-        match write_together(&[(&path, scene.text.as_bytes())], false) {
-            Ok(()) | Err(FileError::AlreadyThere { .. }) => {}
-            Err(error) => return Err(Ending::bad(error)),
+        if !is_there(&path) {
+            match write_together(&[(&path, scene.text.as_bytes())], false) {
+                Ok(()) | Err(FileError::AlreadyThere { .. }) => {}
+                Err(error) => return Err(Ending::bad(error)),
+            }
         }
         let survey = survey(&path)?;
         let stops = stops(&survey, &settings, &folder);

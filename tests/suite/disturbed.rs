@@ -7,6 +7,7 @@ use std::time::{Duration, Instant};
 use plumbsight::bring::{BringError, BringOptions, Brought, bring};
 use plumbsight::files::FileError;
 use plumbsight::handover::compare::Comparison;
+use plumbsight::plan::read_plan;
 use plumbsight::record::Record;
 use plumbsight::site::{Shape, Terrain, parse_site};
 use serde_json::json;
@@ -331,6 +332,10 @@ fn what_is_no_plain_file_is_refused_at_once_wherever_a_file_is_read() {
     refused(&["sheet", "mill.site.ron", "--brand", "pipe", "-o", "sheet"], None, "is a named pipe");
     refused(&["sheet", "mill.site.ron", "--brand", "brand.ron", "-o", "sheet"], None, "is a named pipe");
     refused(&["sheet", "mill.site.ron", "--brand", "brand-device.ron", "-o", "sheet"], None, "is a device");
+    #[cfg(feature = "viewer")]
+    refused(&["view", "mill.site.ron", "--script", "pipe"], None, "is a named pipe");
+    let error = read_plan(&folder.join("pipe")).expect_err("no file").to_string();
+    assert!(error.contains("is a named pipe"), "{error}");
     // A person's own kit is read from their configuration folder.
     let configuration = folder.join("configuration");
     std::fs::create_dir_all(configuration.join("plumbsight")).expect("made");
@@ -401,7 +406,7 @@ fn no_cell_of_a_table_is_run_by_a_spreadsheet() {
     );
     std::fs::write(folder.join("bad.site.ron"), text).expect("written");
     let compared = run(&folder, &["compare", "bad.site.ron", "--as", "csv"]).good();
-    let searched = run(&folder, &["search", "bad.site.ron", "--csv", "--lenses", "=LENS()"]).good();
+    let searched = run(&folder, &["search", "bad.site.ron", "--csv", "--lens", "=LENS()"]).good();
     run(
         &folder,
         &[
