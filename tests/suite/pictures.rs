@@ -23,7 +23,7 @@ fn golden() -> (tempfile::TempDir, PathBuf) {
     let base = tempfile::tempdir().expect("a folder");
     let folder = base.path().join("été 🗼 'x'");
     std::fs::create_dir(&folder).expect("made");
-    for name in [SITE, "near-1.record.ron", "far-1.record.json"] {
+    for name in [SITE, "near-1.record.ron", "far-1.record.json", "near-2.record.ron"] {
         std::fs::copy(project().join("tests/golden").join(name), folder.join(name)).expect("copied");
     }
     (base, folder)
@@ -200,9 +200,28 @@ fn records_of_the_first_format_still_open_and_give_their_stance_again() {
         let (now, then) = (again.subject.expect("a subject"), record.subject.expect("a subject"));
         let (now, then) = (now.convergence_deg.expect("closes"), then.convergence_deg.expect("closes"));
         assert!((now - then).abs() < 1e-6);
-        let told = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]).good();
-        assert!(told.contains("recorded without a picture"), "{told}");
+        let ended = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]);
+        assert!(ended.out.contains("recorded without a picture"), "{}", ended.out);
+        // Some figure may be measured better some day.
+        assert_eq!(ended.code == 0, ended.out.contains("Every figure is as recorded."), "{}{}", ended.out, ended.err);
     }
+}
+
+#[test]
+fn records_of_the_second_format_still_open_and_do_not_know_their_picture() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join("near-2.record.ron")).expect("a record");
+    let record = Record::read(&text).expect("a record");
+    let picture = record.picture.expect("a picture");
+    assert_eq!((record.format, picture.file.as_str(), picture.sha256), (2, "near-2.png", None));
+    let ended = run(&folder, &["repeat", "near-2.record.ron"]);
+    assert_eq!(ended.code, 1, "{}", ended.out);
+    assert!(ended.err.contains("near-2.png, is not there"), "{}", ended.err);
+    run(&folder, &["repeat", "near-2.record.ron", "-o", "again.png"]);
+    std::fs::rename(folder.join("again.png"), folder.join("near-2.png")).expect("renamed");
+    let ended = run(&folder, &["repeat", "near-2.record.ron"]);
+    assert!(ended.out.contains("older than fingerprints"), "{}", ended.out);
+    assert_eq!(ended.code == 0, ended.out.contains("Every figure is as recorded."), "{}{}", ended.out, ended.err);
 }
 
 #[test]
