@@ -346,7 +346,7 @@ mod tests {
         let header = Header::read(&text).expect("a header");
         assert_eq!((header.layout.columns, header.layout.rows, header.nodata), (480, 450, -32768.0));
         assert_eq!(header.layout.post(0.0, 449.0), (378_938.0, 4_085_830.0));
-        assert_eq!(header.grid_from_map((378_938.0, 4_085_830.0)), (0.0, 449.0));
+        assert_eq!(header.layout.grid_from_map((378_938.0, 4_085_830.0)), (0.0, 449.0));
     }
 
     #[test]
@@ -355,7 +355,7 @@ mod tests {
             read("\r\nnodata nan\r\nYLLCENTER 5\r\nxllcorner 1.d1\r\nDy 2\r\nnRows 2\r\ndX 4\r\nncols 3.0\r\n1 2\r\n\r\n3 4 5 NaN")
                 .expect("a grid");
         assert_eq!(header.layout.spacing, (4.0, 2.0));
-        assert_eq!(header.layout.south_west_post(), (12.0, 5.0));
+        assert_eq!(header.layout.south_west, (12.0, 5.0));
         assert_eq!(posts[..5], [1.0, 2.0, 3.0, 4.0, 5.0]);
         assert!(posts[5].is_nan());
     }

@@ -36,7 +36,7 @@ pub enum FileError {
         content: Content,
     },
     /// A file of another kind.
-    #[error("{path}: is {kind}; {content} is wanted here", path = path.display())]
+    #[error("{path}: is {kind}; expected {content}", path = path.display())]
     OtherKind {
         /// Which file.
         path: PathBuf,

@@ -185,7 +185,7 @@ mod tests {
         assert!(matches!(read(b"abc\xff"), Err(FileError::NoText { at: 3, .. })));
         assert!(matches!(read(b"\xff\xfeS\0i\0"), Err(FileError::NoText { at: 0, .. })));
         for (bytes, words) in [
-            (&b"\x89PNG\r\n\x1a\n\0"[..], "is a PNG picture; a site file"),
+            (&b"\x89PNG\r\n\x1a\n\0"[..], "is a PNG picture; expected a site file"),
             (b"%PDF-1.7\n", "is a PDF document"),
             (b"PK\x03\x04\x14\0", "is a ZIP archive"),
             (b"\0\0\x27\x0a\0\0", "a shapefile"),
