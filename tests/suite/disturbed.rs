@@ -237,9 +237,9 @@ fn leftovers_of_killed_runs_are_swept_and_nothing_else() {
         "--to",
         "=far",
         "--frames",
-        "60",
+        "300",
         "--width",
-        "400",
+        "120",
         "-o",
         "way",
     ];
@@ -250,7 +250,7 @@ fn leftovers_of_killed_runs_are_swept_and_nothing_else() {
         folder.join(name).is_dir() && listing(&folder.join(name)).iter().any(|name| name.starts_with("frame-"))
     };
     let mut child = start(&folder, &sequence);
-    let until = Instant::now() + Duration::from_secs(60);
+    let mut until = Instant::now() + Duration::from_secs(120);
     while !hidden(&folder).iter().any(|name| frames_in(name)) {
         assert!(Instant::now() < until && child.try_wait().expect("asked").is_none(), "no frame was written");
         std::thread::sleep(Duration::from_millis(5));
@@ -268,6 +268,7 @@ fn leftovers_of_killed_runs_are_swept_and_nothing_else() {
         aged(&folder.join(name));
     }
     // Another sequence is at work meanwhile: what it has in hand stays.
+    until = Instant::now() + Duration::from_secs(120);
     let mut at_work = start(&folder, &[&sequence[..11], &["other way"]].concat());
     while hidden(&folder).iter().filter(|name| !left.contains(name) && frames_in(name)).count() == 0 {
         assert!(Instant::now() < until && at_work.try_wait().expect("asked").is_none(), "no frame was written");
@@ -415,7 +416,7 @@ fn no_cell_of_a_table_is_run_by_a_spreadsheet() {
             "sequence",
             "bad.site.ron",
             "--from",
-            "-2",
+            "+1+1",
             "--to",
             "plain",
             "--frames",
