@@ -21,8 +21,9 @@ use crate::verticals::{Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Unseen};
 
 /// The newest version of the record's format; older ones are read as well.
 ///
-/// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`).
-pub const RECORD_FORMAT: u32 = 2;
+/// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`). 3: names the
+/// picture's fingerprint (`picture.sha256`).
+pub const RECORD_FORMAT: u32 = 3;
 
 /// A stance, its camera and everything measured from it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -104,6 +105,9 @@ pub struct PictureRecord {
     pub people: Vec<PlanPoint>,
     /// The moment it is planned for, by ISO 8601; null where none was given.
     pub moment: Option<String>,
+    /// SHA-256 of the bytes of the picture's file; null where the record is older than that, or the picture not taken yet.
+    #[serde(default)]
+    pub sha256: Option<String>,
 }
 
 /// Which site a record belongs to.

@@ -7,7 +7,9 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{FileError, check_folder_of, is_there, read_bytes, write_together, write_whole};
+use crate::files::{
+    Content, FileError, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
+};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
     Answer, Criteria, CriteriaError, ExportError, Figure, Looking, PIECE_ENDING, Packing, Piece, Rank, Ranked, Remains,
@@ -331,7 +333,7 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
             "{shown}: a piece of a search goes into a file whose name ends in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
         )));
     }
-    if is_there(path) && !Piece::is_piece(&read_bytes(path).map_err(Ending::bad)?) {
+    if is_there(path) && !Piece::is_piece(&read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?) {
         return Err(Ending::BadInput(format!(
             "{shown} is there and is no piece of a search, so it is not written over; choose another name"
         )));
@@ -343,7 +345,7 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
 fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
     let mut pieces = Vec::new();
     for path in paths {
-        let bytes = read_bytes(path).map_err(Ending::bad)?;
+        let bytes = read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?;
         let piece = Piece::from_bytes(&bytes, search);
         pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
     }
@@ -631,7 +633,7 @@ fn csv(answer: &Answer) -> String {
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
                     slack_sideways_m,place,reason\n"
         .to_owned();
-    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+    let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
     for found in &answer.ranked {
         let (stance, figures) = (&found.stance, &found.figures);

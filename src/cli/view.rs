@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 
-use crate::files::{read_text, write_whole};
+use crate::files::{Content, read_text, write_whole};
 use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
@@ -152,7 +152,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         return reported_timings(&time_frames(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
     }
     if let Some(path) = &arguments.script {
-        let script = Script::parse(&read_text(path).map_err(Ending::bad)?)
+        let script = Script::parse(&read_text(path, Content::Script).map_err(Ending::bad)?)
             .map_err(|error| Ending::bad(format!("{}: {error}", path.display())))?;
         let seen = !arguments.headless && has_display();
         let report = if seen { open_window(desk, Some(script)) } else { drive(desk, sheet, script) };

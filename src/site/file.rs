@@ -9,10 +9,9 @@
 use std::path::{Path, PathBuf};
 
 use ron::extensions::Extensions;
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use crate::files::{self, FileError, LARGEST_FILE_BYTES};
+use crate::files::{self, Content, FileError, fingerprint, text_of};
 use crate::optics::Kit;
 
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
@@ -60,13 +59,14 @@ pub fn read_site(path: &Path) -> Result<LoadedSite, SiteError> {
 /// # Errors
 /// As [`read_site`].
 pub fn read_site_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, SiteError> {
-    let bytes = files::read_bytes(path)?;
+    let bytes = files::read_bytes(path, Content::Site)?;
     let name = path.display().to_string();
-    let text = String::from_utf8(bytes).map_err(|error| no_text(error, &name))?;
+    let hash = fingerprint(&bytes);
+    let text = text_of(path, bytes, Content::Site)?.map_err(|error| no_text(error, &name))?;
     let (site, problems) = read_text_with(&text, &name, own);
     match site {
         Some(site) if !problems.has_errors() => {
-            Ok(LoadedSite { site, path: path.into(), hash: site_hash(&text), text, warnings: problems })
+            Ok(LoadedSite { site, path: path.into(), hash, text, warnings: problems })
         }
         _ => Err(problems.into()),
     }
@@ -101,7 +101,7 @@ pub fn check_text(text: &str, file_name: &str) -> SiteProblems {
 /// # Source
 /// FIPS 180-4.
 pub fn site_hash(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    fingerprint(text.as_bytes())
 }
 
 /// A site without errors, and everything that is wrong.
@@ -125,8 +125,9 @@ pub(super) fn start_of(text: &str) -> usize {
 }
 
 fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<Site> {
-    if text.len() as u64 > LARGEST_FILE_BYTES {
-        let fault = format!("the text holds {} bytes; at most {LARGEST_FILE_BYTES} are read", text.len());
+    let most = Content::Site.most_bytes();
+    if text.len() as u64 > most {
+        let fault = format!("the text holds {} bytes; at most {most} are read", text.len());
         collected.broken(Span::new(0, 0), fault, "");
         return None;
     }

@@ -9,6 +9,7 @@
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places and bad files through the importers
+//! - `disturbed`: killed, hurried and misfed runs lose nothing
 //! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `desk`: whole journeys at the window's desk, without a screen
 //! - `desks`: the Search and Hand over desks do what the core does, and show what it says
@@ -41,6 +42,7 @@ mod cli;
 mod desk;
 #[cfg(feature = "viewer")]
 mod desks;
+mod disturbed;
 mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;
