@@ -1,12 +1,12 @@
 //! `plumbsight pages`: what else does a machine want to know of the program?
 
-use clap::{Args, CommandFactory, Subcommand};
+use clap::{Args, Subcommand};
 use clap_complete::Shell;
 
 use crate::record::Record;
 
 use super::show::print;
-use super::{Arguments, Ending, Outcome};
+use super::{Ending, Outcome};
 
 /// What to print.
 #[derive(Args, Debug)]
@@ -28,8 +28,8 @@ enum Page {
     Schema,
 }
 
-pub(super) fn run(arguments: &PagesArguments) -> Outcome {
-    let mut command = Arguments::command();
+/// Prints a page; `command` is the whole program's.
+pub(super) fn run(arguments: &PagesArguments, mut command: clap::Command) -> Outcome {
     let mut page = Vec::new();
     match arguments.page {
         Page::Manual => clap_mangen::Man::new(command).render(&mut page)?,
