@@ -119,24 +119,6 @@ impl Plan {
         self.prints.iter().find(|print| print.id == id)
     }
 
-    /// Where a print lies in the order.
-    pub fn place_of(&self, id: PrintId) -> Option<usize> {
-        self.prints.iter().position(|print| print.id == id)
-    }
-
-    /// A name like the given one that no print has yet.
-    pub fn free_name(&self, wanted: &str) -> String {
-        let wanted = wanted.trim();
-        let wanted: String = if wanted.is_empty() { "print".into() } else { wanted.chars().take(100).collect() };
-        let taken = |name: &str| self.prints.iter().any(|print| print.name == name);
-        if !taken(&wanted) {
-            return wanted;
-        }
-        let numbered = wanted.rsplit_once(' ').and_then(|(stem, number)| Some((stem, number.parse::<u32>().ok()?)));
-        let (stem, first) = numbered.map_or((wanted.as_str(), 2), |(stem, number)| (stem, number.saturating_add(1)));
-        (first..=u32::MAX).map(|number| format!("{stem} {number}")).find(|name| !taken(name)).unwrap_or(wanted)
-    }
-
     /// Takes out what refers to prints that are not there.
     pub(super) fn tidy(&mut self) {
         let known: Vec<PrintId> = self.prints.iter().map(|print| print.id).collect();
@@ -144,4 +126,17 @@ impl Plan {
         self.laid.truncate(MOST_LAID);
         self.against = self.against.filter(|id| known.contains(id));
     }
+}
+
+/// A name like the given one that no print has yet.
+pub fn free_name(prints: &[Print], wanted: &str) -> String {
+    let wanted = wanted.trim();
+    let wanted: String = if wanted.is_empty() { "print".into() } else { wanted.chars().take(100).collect() };
+    let taken = |name: &str| prints.iter().any(|print| print.name == name);
+    if !taken(&wanted) {
+        return wanted;
+    }
+    let numbered = wanted.rsplit_once(' ').and_then(|(stem, number)| Some((stem, number.parse::<u32>().ok()?)));
+    let (stem, first) = numbered.map_or((wanted.as_str(), 2), |(stem, number)| (stem, number.saturating_add(1)));
+    (first..=u32::MAX).map(|number| format!("{stem} {number}")).find(|name| !taken(name)).unwrap_or(wanted)
 }

@@ -10,7 +10,9 @@ mod kept;
 mod kit;
 mod merge;
 
-pub use contents::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan, Print, PrintId, Sought};
+pub use contents::{
+    LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan, Print, PrintId, Sought, free_name,
+};
 pub use file::{PlanError, parse_plan, plan_path, read_plan, write_plan};
 pub use kept::{Kept, Saved};
 pub use kit::{KIT_FILE, parse_kit, read_own_kit};

@@ -11,7 +11,7 @@ use super::table::Table;
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
-use crate::viewer::state::desk::{Action, HandingView, Leaf, Order, Packet, Way};
+use crate::viewer::state::desk::{Action, DeliveryAction, HandingView, Leaf, Order, Packet, Way, WorkAction};
 
 /// What is typed on this card.
 #[derive(Clone, Debug, Default)]
@@ -37,7 +37,7 @@ pub(super) fn packing_ui(
             for &leaf in leaves {
                 let word = leaf.words();
                 if choice(ui, look, word, &format!("hand over: {word}"), view.leaf == leaf, half).clicked() {
-                    actions.push(Action::Leaf(leaf));
+                    actions.push(DeliveryAction::ShowPage(leaf).into());
                 }
             }
         });
@@ -52,18 +52,18 @@ pub(super) fn packing_ui(
         Leaf::Sequence => sequence_ui(ui, table, view, &mut packet, actions),
     }
     if packet != *view.packet {
-        actions.push(Action::Pack(Box::new(packet)));
+        actions.push(DeliveryAction::SetOptions(Box::new(packet)).into());
     }
     ui.add_space(look.px(4.0));
     ui.label(look.title("Folder"));
-    match &table.desk.plan().folder {
+    match &table.desk.folder() {
         Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
         None => ui.label(look.note("none chosen yet; it is asked for")),
     };
     if button(ui, look, "Choose a folder…", look.px(140.0)).clicked() {
-        actions.push(Action::ChooseFolder);
+        actions.push(DeliveryAction::ChooseFolder.into());
     }
-    path_ui(ui, look, typing, "or type its path", "Use it", Action::Folder, actions);
+    path_ui(ui, look, typing, "or type its path", "Use it", |path| DeliveryAction::Folder(path).into(), actions);
     ui.add_space(look.px(4.0));
     works_ui(ui, table, actions);
     if !view.written.is_empty() {
@@ -84,11 +84,11 @@ fn still_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     ui.horizontal(|ui| {
         if button(ui, look, "As shown", half).on_hover_text("with the finder's pixels: quick").clicked() {
-            actions.push(Action::Capture { full: false, folder: None });
+            actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
         let said = format!("{} × {} pixels: the body's own", frame.width_px, frame.height_px);
         if button(ui, look, &whole, half).on_hover_text(said).clicked() {
-            actions.push(Action::Capture { full: true, folder: None });
+            actions.push(DeliveryAction::Capture { full: true, folder: None }.into());
         }
     });
 }
@@ -136,7 +136,7 @@ fn card_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut Pa
             [("For a phone", "a page that needs no network: .html", false), ("For paper", "one page of A5: .pdf", true)]
         {
             if button(ui, look, word, half).on_hover_text(said).clicked() {
-                actions.push(Action::Write(Order::Card { paper }));
+                actions.push(DeliveryAction::Write(Order::Card { paper }).into());
             }
         }
     });
@@ -193,14 +193,14 @@ fn sheet_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, packing: &mut P
     });
     ui.horizontal(|ui| {
         if word_button(ui, look, "choose your file…", "choose the file of your name and mark").clicked() {
-            actions.push(Action::ChooseBrand);
+            actions.push(DeliveryAction::ChooseBrand.into());
         }
         if packet.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and mark out").clicked() {
-            actions.push(Action::Brand(None));
+            actions.push(DeliveryAction::Brand(None).into());
         }
     });
     if button(ui, look, "Write the sheet", ui.available_width()).clicked() {
-        actions.push(Action::Write(Order::Sheet));
+        actions.push(DeliveryAction::Write(Order::Sheet).into());
     }
 }
 
@@ -220,7 +220,7 @@ fn places_ui(ui: &mut Ui, table: &Table<'_>, packet: &mut Packet, actions: &mut 
             ("GeoJSON", "for map programs", PlacesForm::GeoJson),
         ] {
             if button(ui, look, word, third).on_hover_text(said).clicked() {
-                actions.push(Action::Write(Order::Places(form)));
+                actions.push(DeliveryAction::Write(Order::Places(form)).into());
             }
         }
     });
@@ -293,7 +293,7 @@ fn sequence_ui(ui: &mut Ui, table: &Table<'_>, view: &HandingView<'_>, packet: &
     let response = ui.checkbox(&mut packet.overlay, look.plain("with verticals drawn over it"));
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("verticals drawn over each frame"));
     if button(ui, look, "Write the sequence", ui.available_width()).clicked() {
-        actions.push(Action::Write(Order::Sequence));
+        actions.push(DeliveryAction::Write(Order::Sequence).into());
     }
 }
 
@@ -320,13 +320,13 @@ pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action
                 ("Leave it", "nothing is written", Way::Leave),
             ] {
                 if button(ui, look, word, third).on_hover_text(said).clicked() {
-                    actions.push(Action::Meet(way));
+                    actions.push(DeliveryAction::Resolve(way).into());
                 }
             }
         });
     });
     if modal.should_close() {
-        actions.push(Action::Meet(Way::Leave));
+        actions.push(DeliveryAction::Resolve(Way::Leave).into());
     }
 }
 
@@ -348,7 +348,7 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
                 }
             });
             if word_button(ui, look, "call off", &format!("call off: {}", work.title)).clicked() {
-                actions.push(Action::CancelWork(work.id));
+                actions.push(WorkAction::Cancel(work.id).into());
             }
         });
     }
