@@ -97,7 +97,7 @@ pub const WORST_IN_VIEW: Figure =
         degrees(m.account.largest_in_picture.map(|(lean, _)| lean))
     });
 
-/// The detail at the worst visible place of the subject.
+/// The lowest detail at any visible place of the subject.
 pub const DETAIL: Figure = figure(("detail_worst_px_per_m", "lowest detail"), Unit::PxPerM, 0, Better::Larger, |m| {
     m.account.lowest_detail.map(|(detail, _)| detail.px_per_m)
 });
@@ -144,7 +144,7 @@ pub static FIGURES: [Figure; 34] = {
             kept(m)?.detail_kept.map(|detail| detail.px_per_m)
         }),
         figure(("head_elevation_deg", "head seen from below"), Degrees, 1, Smaller, |m| {
-            degrees(m.account.head_elevation)
+            degrees(m.account.top_elevation)
         }),
         figure(("visible_share", "subject seen"), Share, 2, Larger, |m| m.account.visible_share),
         figure(("in_frame_share", "subject in the frame"), Share, 2, Larger, |m| m.account.in_frame_share),

@@ -62,7 +62,7 @@ struct Upright {
     line: StandingLine,
     faces: [WorldVector; 2],
     /// Its lower end before the ground was asked, from which its faces are judged.
-    foot: WorldPoint,
+    base: WorldPoint,
 }
 
 /// A lens and what is held on it.
@@ -166,7 +166,7 @@ pub struct Prospect {
     outline: Result<(), OutlineError>,
     /// The tangents of the outline's bearings, right of ahead; absent where one is 90° or more off.
     bounds: Option<(f64, f64)>,
-    /// Ahead, right, and the heights of foot and head, of each vertical that does not face away.
+    /// Ahead, right, and the heights of base and top, of each vertical that does not face away.
     standing: Vec<[f64; 4]>,
     lines: Vec<StandingLine>,
     /// For each way of holding the camera: the aim at which the subject just fills the frame, if it was asked for, and what
@@ -296,22 +296,22 @@ impl<'a> Kernel<'a> {
             let solid = &model.solids[block];
             cylinders.extend(solid.rounds.iter().filter(|round| round.is_cylinder()));
             for edge in solid.edges.iter().filter(|edge| edge.plumb) {
-                let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
+                let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
                 let faces = edge.faces.map(|face| solid.faces[face as usize].normal);
-                let ground_m = model.site.terrain.height_m((foot.x, foot.y));
-                let stood = WorldPoint::new(head.x, head.y, foot.z.max(ground_m.min(head.z)));
-                if head.z - stood.z >= SHORTEST_M {
+                let ground_m = model.site.terrain.height_m((base.x, base.y));
+                let stood = WorldPoint::new(top.x, top.y, base.z.max(ground_m.min(top.z)));
+                if top.z - stood.z >= SHORTEST_M {
                     let outward = (faces[0] + faces[1]).try_normalize(1e-9).unwrap_or(faces[0]);
                     let kind = LineKind::Vertical;
-                    let line = StandingLine { block, kind, foot: stood, head, outward, turned_away: false };
-                    uprights.push(Upright { line, faces, foot });
+                    let line = StandingLine { block, kind, base: stood, top, outward, turned_away: false };
+                    uprights.push(Upright { line, faces, base });
                 }
             }
         }
         let frames = ways.into_iter().map(|way| (way, format.frame(way, crop))).collect();
         let body = &model.solids[subject.body];
         let named = super::NAMED_SHARES.map(|share| {
-            let height_m = subject.foot_m + share * (subject.head_m - subject.foot_m);
+            let height_m = subject.base_m + share * (subject.top_m - subject.base_m);
             let reaches = |index: &usize| {
                 let heights_m = body.corners(&body.triangles[*index]).map(|corner| corner.z - height_m);
                 // A ray may pass a triangle a little beyond its sides.
@@ -369,28 +369,28 @@ impl<'a> Kernel<'a> {
         prospect.standing.clear();
         prospect.lines.clear();
         let mut stand = |line: StandingLine| {
-            let (ahead, right) = ahead_and_right(line.foot.x, line.foot.y);
-            prospect.standing.push([ahead, right, line.foot.z, line.head.z]);
+            let (ahead, right) = ahead_and_right(line.base.x, line.base.y);
+            prospect.standing.push([ahead, right, line.base.z, line.top.z]);
             prospect.lines.push(line);
         };
         for upright in &self.uprights {
-            let towards_eye = WorldVector::new(eye.x - upright.foot.x, eye.y - upright.foot.y, 0.0);
+            let towards_eye = WorldVector::new(eye.x - upright.base.x, eye.y - upright.base.y, 0.0);
             if upright.faces.iter().any(|normal| normal.dot(&towards_eye) > 0.0) {
                 stand(upright.line);
             }
         }
         for round in &self.cylinders {
-            for touch in tangent_points(round.axis, round.foot_radius_m, eye).into_iter().flatten() {
+            for touch in tangent_points(round.axis, round.base_radius_m, eye).into_iter().flatten() {
                 let ground_m = self.model.site.terrain.height_m(touch);
-                let (foot_m, head_m) = (round.foot_m.max(ground_m.min(round.head_m)), round.head_m);
+                let (foot_m, head_m) = (round.base_m.max(ground_m.min(round.top_m)), round.top_m);
                 if head_m - foot_m >= SHORTEST_M {
                     let at = |z| WorldPoint::new(touch.0, touch.1, z);
                     let outward = WorldVector::new(touch.0 - round.axis.0, touch.1 - round.axis.1, 0.0);
                     stand(StandingLine {
                         block: self.subject.body,
                         kind: LineKind::Vertical,
-                        foot: at(foot_m),
-                        head: at(head_m),
+                        base: at(foot_m),
+                        top: at(head_m),
                         outward: outward.try_normalize(1e-12).unwrap_or_else(WorldVector::z),
                         turned_away: false,
                     });
@@ -412,7 +412,7 @@ impl<'a> Kernel<'a> {
         }
         for round in &self.subject.rounds {
             let (ahead, aside) = ahead_and_right(round.axis.0, round.axis.1);
-            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            let radius_m = round.base_radius_m.max(round.top_radius_m);
             let beyond = ahead * ahead + aside * aside - radius_m * radius_m;
             if ahead <= radius_m || beyond <= 0.0 {
                 return None;
@@ -614,16 +614,16 @@ impl<'a> Kernel<'a> {
         let mut candidate =
             Candidate { orientation, camera: aimed.camera, fullness: aimed.fullness, largest_lean: None, turn };
         candidate.largest_lean = if prospect.standing.is_empty() {
-            self.convergence(prospect, &candidate).map(|convergence| convergence.worst())
+            self.convergence(prospect, &candidate).map(|convergence| convergence.largest())
         } else {
-            let quick = if aimed.found.is_none() { worst_in_frame(prospect, aimed) } else { None };
-            quick.unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, turn.attitude()))
+            let quick = if aimed.found.is_none() { largest_in_frame(prospect, aimed) } else { None };
+            quick.unwrap_or_else(|| self.largest_drawn(prospect, &aimed.camera, turn.attitude()))
         };
         candidate
     }
 
     /// The largest lean of the verticals in the frame, each drawn as the full account draws it.
-    fn worst_drawn(&self, prospect: &Prospect, camera: &Camera, attitude: Attitude) -> Option<Angle> {
+    fn largest_drawn(&self, prospect: &Prospect, camera: &Camera, attitude: Attitude) -> Option<Angle> {
         let pose = Pose { eye: prospect.eye, attitude };
         let viewpoint = Viewpoint::new(camera, &pose);
         prospect.lines.iter().filter_map(|line| viewpoint.draw(line, None).lean.map(Angle::abs)).reduce(Angle::max)
@@ -638,7 +638,7 @@ impl<'a> Kernel<'a> {
         }));
     }
 
-    /// The points at the body's foot, middle and head, on the side that faces the eye, by which the detail is judged too.
+    /// The points at the body's base, middle and top, on the side that faces the eye, by which the detail is judged too.
     pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
         self.named.each_ref().map(|Named { height_m, triangles }| {
             let among = triangles.iter().copied();
@@ -1054,7 +1054,7 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
 
 /// The largest lean among verticals of which the frame of a straight lens holds a part; the outer `None` where one runs
 /// beside or behind the camera, which is for the slower way.
-fn worst_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<Angle>> {
+fn largest_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<Angle>> {
     let Solved { p, q, .. } = aimed.solved;
     let whole = aimed.fullness <= 1.0;
     let window = aimed.camera.ideal_window();
@@ -1067,7 +1067,7 @@ fn worst_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<A
         }
         if !whole {
             let eye_m = prospect.eye.z;
-            // Signed distances from the planes through the eye and the frame's sides, at foot and head: linear between.
+            // Signed distances from the planes through the eye and the frame's sides, at base and top: linear between.
             let (mut from, mut to) = (0.0_f64, 1.0_f64);
             let at = |height_m: f64| {
                 let up = g * (height_m - eye_m);

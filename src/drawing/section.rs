@@ -81,11 +81,12 @@ pub fn section(
         (reach(f64::min, f64::INFINITY), reach(f64::max, f64::NEG_INFINITY))
     };
 
-    // What must be seen: the camera and the ground under it, and the subject from foot to top.
+    // What must be seen: the camera and the ground under it, and the subject from base to top.
     let ground_m = |along_m: f64| survey.model.site.terrain.height_m(plane.plan_of(along_m));
     let feet_m = standing.footing.as_ref().map_or_else(|| ground_m(0.0), |footing| footing.height_m.min(ground_m(0.0)));
-    let (foot_m, top_m) = subject.map_or((ground_m(nearest_m), eye.z + 2.0), |subject| (subject.foot_m, subject.top_m));
-    let (low_m, high_m) = (feet_m.min(foot_m).min(ground_m(nearest_m)), top_m.max(eye.z + 0.5));
+    let (base_m, top_m) =
+        subject.map_or((ground_m(nearest_m), eye.z + 2.0), |subject| (subject.base_m, subject.highest_m));
+    let (low_m, high_m) = (feet_m.min(base_m).min(ground_m(nearest_m)), top_m.max(eye.z + 0.5));
     let (start_m, end_m) = (farthest_m.min(nearest_m).min(0.0), farthest_m.max(0.5));
     let room =
         Room { left: 30.0, top: if titled { 42.0 } else { 14.0 }, right: width_pt - 34.0, bottom: height_pt - 26.0 };
@@ -114,13 +115,13 @@ pub fn section(
     }
 
     let lens = at(0.0, eye.z);
-    // Sight lines to foot and head, the lens axis, and the edges of the frame.
+    // Sight lines to base and top, the lens axis, and the edges of the frame.
     let mut lines: Vec<Vec<CanvasPoint>> = Vec::new();
     if let Some(subject) = subject
         && nearest_m > 0.0
     {
-        let (head_at_m, foot_at_m) = (0.5 * (nearest_m + farthest_m), nearest_m);
-        for (along_m, up_m) in [(foot_at_m, subject.foot_m), (head_at_m, subject.top_m)] {
+        let (top_at_m, base_at_m) = (0.5 * (nearest_m + farthest_m), nearest_m);
+        for (along_m, up_m) in [(base_at_m, subject.base_m), (top_at_m, subject.highest_m)] {
             let line = vec![lens, at(along_m, up_m)];
             canvas.line(&line, Role::Soft.pen(0.8));
             lines.push(line);
@@ -185,14 +186,14 @@ pub fn section(
     }
     if let Some(subject) = subject {
         let middle_m = 0.5 * (nearest_m + farthest_m);
-        let rise_m = subject.top_m - subject.foot_m;
+        let rise_m = subject.highest_m - subject.base_m;
         let half_pt = 0.5 * (farthest_m - nearest_m) * points_per_m;
-        write(&format!("{} high", units.drawn(rise_m)), at(middle_m, foot_m + 0.6 * rise_m), half_pt, Role::Side, true);
-        if let Some(head) = measured.account.head_elevation {
+        write(&format!("{} high", units.drawn(rise_m)), at(middle_m, base_m + 0.6 * rise_m), half_pt, Role::Side, true);
+        if let Some(head) = measured.account.top_elevation {
             let way = if head.radians() < 0.0 { "above" } else { "below" };
             let text = format!("head seen from {} {way}", written_degrees(head));
             let share = 0.55;
-            let place = at(share * middle_m, eye.z + share * (subject.top_m - eye.z));
+            let place = at(share * middle_m, eye.z + share * (subject.highest_m - eye.z));
             write(&text, place, 3.0, Role::Soft, false);
         }
     }
@@ -331,7 +332,7 @@ fn words(survey: &Survey, measured: &Measured, units: Units, note: &str) -> Stri
     if let Some(distance_m) = measured.account.distance_m {
         words += &format!(" The {} is {} away", subject_name(survey), units.drawn(distance_m));
         if let Ok(subject) = &survey.subject {
-            words += &format!(" and {} high", units.drawn(subject.top_m - subject.foot_m));
+            words += &format!(" and {} high", units.drawn(subject.highest_m - subject.base_m));
         }
         words += ".";
     }

@@ -385,7 +385,7 @@ fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>,
 fn nearest_mark(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, Angle, String)> {
     if let Some(round) = solid.rounds.first() {
         let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
-        let distance_m = east.hypot(north) - round.foot_radius_m;
+        let distance_m = east.hypot(north) - round.base_radius_m;
         return (distance_m > 0.0).then(|| (distance_m, Angle::bearing_of(east, north), "near face".into()));
     }
     let (low, high) = solid.bounds();

@@ -156,7 +156,8 @@ pub struct Figures {
     /// How much of the frame within its margins the subject takes.
     pub fullness: Option<f64>,
     /// Of the body's head.
-    pub head_elevation_deg: Option<f64>,
+    #[serde(rename = "head_elevation_deg")]
+    pub top_elevation_deg: Option<f64>,
     /// In metres walked on the level.
     pub effort_m: f64,
 }
@@ -452,7 +453,7 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
         fullness: standing.fullness,
-        head_elevation_deg: degrees(account.head_elevation),
+        top_elevation_deg: degrees(account.top_elevation),
         effort_m,
     }
 }

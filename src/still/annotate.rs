@@ -79,7 +79,7 @@ fn draw_bounds(account: &Account, subject: &Subject, viewpoint: &Viewpoint<'_>, 
         let points_px = (0..=STEPS)
             .filter_map(|step| {
                 let share = step as f64 / STEPS as f64;
-                viewpoint.pixel_of(&at(subject.foot_m + share * (subject.top_m - subject.foot_m))).ok()
+                viewpoint.pixel_of(&at(subject.base_m + share * (subject.highest_m - subject.base_m))).ok()
             })
             .map(|pixel| (pixel.x, pixel.y))
             .collect();

@@ -68,7 +68,7 @@ struct InkLine {
 
 /// The equation of a curved surface.
 enum Outline {
-    Round { foot: WorldPoint, axis: WorldVector, slope: f64, radius_m: f64 },
+    Round { base: WorldPoint, axis: WorldVector, slope: f64, radius_m: f64 },
     Ellipsoid { centre: WorldPoint, axis: WorldVector, stretch: f64, radius_m: f64 },
 }
 
@@ -262,11 +262,11 @@ impl<'a> Cards<'a> {
         if let Some(curve) = facet.curve {
             ink = ink.max(cover(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px));
         }
-        ink.max(self.foot_ink(ray, hit, width_px, surface_m, relief))
+        ink.max(self.base_ink(ray, hit, width_px, surface_m, relief))
     }
 
     /// The line along which a block stands on the ground or in the water.
-    fn foot_ink(
+    fn base_ink(
         &self,
         ray: &SightRay,
         hit: &CardHit,
@@ -322,9 +322,9 @@ impl Outline {
     /// The equation of a curved surface through one of its points.
     fn of(curve: &Curve, point: &WorldPoint) -> Self {
         match *curve {
-            Curve::Round { foot, axis, slope } => {
-                let up_m = (point - foot).dot(&axis);
-                Self::Round { foot, axis, slope, radius_m: curve.radius_m(point) + slope * up_m }
+            Curve::Round { base, axis, slope } => {
+                let up_m = (point - base).dot(&axis);
+                Self::Round { base, axis, slope, radius_m: curve.radius_m(point) + slope * up_m }
             }
             Curve::Ellipsoid { centre, axis, radius_m, half_height_m } => {
                 Self::Ellipsoid { centre, axis, stretch: radius_m / half_height_m - 1.0, radius_m }
@@ -337,8 +337,8 @@ impl Outline {
     /// With the surface's equation along the ray A·t² + 2B·t + C = 0, the outline is where B² = A·C.
     fn off_px(&self, ray: &SightRay) -> f64 {
         match *self {
-            Self::Round { foot, axis, slope, radius_m } => {
-                let offset = ray.origin - foot;
+            Self::Round { base, axis, slope, radius_m } => {
+                let offset = ray.origin - base;
                 let up_m = offset.dot(&axis);
                 let here_m = radius_m - slope * up_m;
                 discriminant_px(

@@ -68,28 +68,28 @@ fn margin_lost(measured: &Measured) -> Option<Remark> {
     measured.standing.fullness.filter(|fullness| *fullness > WHOLE).map(|_| Remark::MarginLost)
 }
 
-/// By how many metres of the subject a level frame cuts its head, foot and sides off.
+/// By how many metres of the subject a level frame cuts its top, base and sides off.
 fn cuts(origin: &Origin<'_>, standing: &Standing) -> Vec<Remark> {
     let camera = &standing.camera;
-    let (mut head_m, mut foot_m, mut side_m) = (0.0_f64, 0.0_f64, 0.0_f64);
+    let (mut top_m, mut base_m, mut side_m) = (0.0_f64, 0.0_f64, 0.0_f64);
     let (half_width, half_height) = (0.5 * camera.frame.width_mm, 0.5 * camera.frame.height_mm);
     for corner in &origin.subject.outermost {
         let view = standing.pose.view_of(corner);
         let reach = |mm: f64| view.z * mm / camera.focal_mm;
-        head_m = head_m.max(-view.y - reach(half_height + camera.rise_mm));
-        foot_m = foot_m.max(view.y - reach(half_height - camera.rise_mm));
+        top_m = top_m.max(-view.y - reach(half_height + camera.rise_mm));
+        base_m = base_m.max(view.y - reach(half_height - camera.rise_mm));
         side_m =
             side_m.max(view.x - reach(half_width + camera.shift_mm)).max(-view.x - reach(half_width - camera.shift_mm));
     }
     let mut cuts = Vec::new();
-    let mut told = |by_m: f64, remark: fn(f64) -> Remark| {
+    let mut note = |by_m: f64, remark: fn(f64) -> Remark| {
         if by_m > 1e-6 {
             cuts.push(remark(by_m));
         }
     };
-    told(head_m, |by_m| Remark::TopCut { by_m });
-    told(foot_m, |by_m| Remark::BaseCut { by_m });
-    told(side_m, |by_m| Remark::SideCut { by_m });
+    note(top_m, |by_m| Remark::TopCut { by_m });
+    note(base_m, |by_m| Remark::BaseCut { by_m });
+    note(side_m, |by_m| Remark::SideCut { by_m });
     cuts
 }
 
@@ -240,7 +240,7 @@ fn most_left(origin: &Origin<'_>) -> Option<f64> {
     let threshold = origin.settings.measures.upright;
     let upright = |share: f64| {
         let left = Attitude { pitch: attitude.pitch * share, roll: attitude.roll * share, ..attitude };
-        Convergence::of(&outline, &left).is_some_and(|convergence| convergence.worst() <= threshold)
+        Convergence::of(&outline, &left).is_some_and(|convergence| convergence.largest() <= threshold)
     };
     let share = (0..100).rev().map(|hundredth| f64::from(hundredth) / 100.0).find(|&share| upright(share))?;
     (share >= LEAST_LEFT).then_some(share)

@@ -141,7 +141,7 @@ fn places_on(deck: &DeckTop) -> Vec<PlanPoint> {
     places
 }
 
-/// How far it is to walk to a deck or to its foot, and whom to ask on the way.
+/// How far it is to walk to a deck or to its base, and whom to ask on the way.
 fn way_to(reach: &Reach<'_>, tops: &[&DeckTop]) -> Option<(f64, Vec<String>)> {
     let beside = |place: &Reached, deck: &DeckTop| {
         let on_it = place.footing.height_m == deck.height_m;
@@ -232,7 +232,7 @@ fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::Aim
     let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting)?;
     let outline = origin.subject.outline(&eye)?;
     let lean =
-        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.worst().radians());
+        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.largest().radians());
     Ok((aimed.attitude.pitch.radians(), lean))
 }
 
@@ -240,7 +240,7 @@ fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::Aim
 fn bracketed(origin: &Origin<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
     let eye = origin.measured.standing.pose.eye;
     let ground_m = origin.survey.model.surface_m((eye.x, eye.y));
-    let (mut low, mut high) = (ground_m.max(origin.subject.foot_m - 50.0) + LOWEST_M, origin.subject.top_m);
+    let (mut low, mut high) = (ground_m.max(origin.subject.base_m - 50.0) + LOWEST_M, origin.subject.highest_m);
     if low >= high || of(low)? < 0.0 || of(high)? > 0.0 {
         return None;
     }

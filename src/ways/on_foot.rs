@@ -167,7 +167,7 @@ struct PlaceOutlook {
     fill_lean: f64,
     /// The longest focal length at which the filled frame holds the subject, over the frame's height.
     fill: f64,
-    /// Slopes from a level camera to the head, the foot (down) and the farther side.
+    /// Slopes from a level camera to the top, the base (down) and the farther side.
     up: f64,
     down: f64,
     aside: f64,
@@ -276,7 +276,7 @@ impl Places {
         let convergence = Convergence::of(&outline, &aimed.attitude)?;
         Some(PlaceOutlook {
             node: place.node,
-            fill_lean: convergence.worst().radians(),
+            fill_lean: convergence.largest().radians(),
             fill: lens.focal_mm / aimed.fullness?,
             up,
             down,
@@ -292,9 +292,9 @@ impl Places {
         let mut best: Option<(Worth, Aim)> = None;
         let mut offer = |lean: f64, focal_mm: f64, aim: Aim| {
             let finest = focal_mm * at.square / at.distance_m;
-            // A pitched camera draws the head more coarsely: cos²e / cos²(e − θ), with θ about half of e.
-            let head = at.up.atan();
-            let pitched = if aim == Aim::Fill { (head.cos() / (0.5 * head).cos()).powi(2) } else { 1.0 };
+            // A pitched camera draws the top more coarsely: cos²e / cos²(e − θ), with θ about half of e.
+            let top = at.up.atan();
+            let pitched = if aim == Aim::Fill { (top.cos() / (0.5 * top).cos()).powi(2) } else { 1.0 };
             let worth = Worth::of(lean, finest * pitched, upright);
             if best.as_ref().is_none_or(|(known, _)| worth.beats(known)) {
                 best = Some((worth, aim));
@@ -482,7 +482,7 @@ pub(super) fn rise_limit_mm(lens: &Lens, frame: &crate::optics::Frame) -> f64 {
     mounting.rise_limit_mm()
 }
 
-/// The slopes from a level camera that looks at the outline's middle: up to the head, down to the foot, and to the
+/// The slopes from a level camera that looks at the outline's middle: up to the top, down to the base, and to the
 /// farther side.
 pub(super) fn slopes(origin: &Origin<'_>, eye: &WorldPoint, outline: &Outline) -> Option<(f64, f64, f64)> {
     let (sine, cosine) = outline.middle().sin_cos();

@@ -23,7 +23,7 @@ const STEP: f64 = 2.0 / 3.0;
 const MOST_FRAMES: usize = 12;
 /// So many are soon taken.
 const FEW_FRAMES: usize = 6;
-/// A picture reaches no farther than this slope (76°) off the level axis: its head would be stretched to four times.
+/// A picture reaches no farther than this slope (76°) off the level axis: its top would be stretched to four times.
 const STEEPEST: f64 = 4.0;
 /// Points at which the joined picture is judged, up and across.
 const JUDGED: (usize, usize) = (49, 9);

@@ -54,13 +54,13 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     for round in model.solids.iter().take(1).flat_map(|solid| &solid.rounds) {
         // DESIGN section 3: generators at φc ± acos((r0 + k(z0 − zc))/ρc).
         let (east, north) = (eye.x - round.axis.0, eye.y - round.axis.1);
-        let share = (round.foot_radius_m + round.slope() * (round.foot_m - eye.z)) / east.hypot(north);
+        let share = (round.base_radius_m + round.slope() * (round.base_m - eye.z)) / east.hypot(north);
         for (side, anchor) in [(1.0, Anchor::Left), (-1.0, Anchor::Right)] {
             let turn = north.atan2(east) - side * share.acos();
             let at = |radius_m: f64, z: f64| {
                 WorldPoint::new(round.axis.0 + radius_m * turn.cos(), round.axis.1 + radius_m * turn.sin(), z)
             };
-            let (foot, head) = (at(round.foot_radius_m, round.foot_m), at(round.head_radius_m, round.head_m));
+            let (foot, head) = (at(round.base_radius_m, round.base_m), at(round.top_radius_m, round.top_m));
             line(&foot, &head, OverlayInk::Side, Some((anchor, "flank")));
         }
     }

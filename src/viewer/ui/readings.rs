@@ -68,10 +68,10 @@ fn readings(table: &Table<'_>) -> Vec<Reading> {
         .map_or_else(String::new, |share| format!(", {:.0} % in frame", 100.0 * share));
     list.push(Reading {
         caption: account
-            .head_elevation
+            .top_elevation
             .map_or("head", |head| if head.degrees() < 0.0 { "head, from above" } else { "head, from below" })
             .into(),
-        value: account.head_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
+        value: account.top_elevation.map_or_else(|| "–".into(), |head| format!("{:.0}°", head.abs().degrees())),
         note: format!("{seen}{framed}"),
         full: None,
     });
