@@ -3,7 +3,7 @@
 //! The search's figure in the colours of its ramp, cell by cell as it was found, under the plan of the site; below it a
 //! legend that says what each colour and each hatching means, and what is written nowhere: what was not looked at.
 
-use crate::search::{Figure, Ground, Map};
+use crate::search::{Map, MapFigure, PlaceStatus};
 use crate::still::Picture;
 use crate::survey::Survey;
 use crate::theme::{Colour, Theme};
@@ -42,7 +42,7 @@ pub struct MapRequest<'a> {
     /// What was found.
     pub map: &'a Map,
     /// Which figure is shown.
-    pub figure: Figure,
+    pub figure: MapFigure,
     /// Places that are pointed out: those of the list.
     pub pins: &'a [Pin],
     /// How lengths are told.
@@ -86,12 +86,12 @@ enum Cover {
 impl Cover {
     const ALL: [Self; 4] = [Self::NoValue, Self::Apart, Self::Nobody, Self::NotComputed];
 
-    fn of(ground: Ground) -> Self {
+    fn of(ground: PlaceStatus) -> Self {
         match ground {
-            Ground::Looked => Self::NoValue,
-            Ground::TooNear | Ground::TooFar => Self::Apart,
-            Ground::Closed | Ground::Water | Ground::Occupied => Self::Nobody,
-            Ground::Unknown => Self::NotComputed,
+            PlaceStatus::Looked => Self::NoValue,
+            PlaceStatus::TooNear | PlaceStatus::TooFar => Self::Apart,
+            PlaceStatus::Closed | PlaceStatus::Water | PlaceStatus::Occupied => Self::Nobody,
+            PlaceStatus::Unknown => Self::NotComputed,
         }
     }
 
@@ -191,7 +191,7 @@ impl<'a> MapSheet<'a> {
         let within = |index: f64, count: u32| (0.0..f64::from(count)).contains(&index).then_some(index as u32);
         let (column, row) = (within(column, map.columns())?, within(row, map.rows())?);
         Some(match (map.value(column, row, self.request.figure), self.ramp) {
-            (Some(value), Some(ramp)) if map.ground(column, row) == Ground::Looked => ramp.colour(value, theme),
+            (Some(value), Some(ramp)) if map.ground(column, row) == PlaceStatus::Looked => ramp.colour(value, theme),
             _ => Cover::of(map.ground(column, row)).colour(at, origin, theme),
         })
     }
@@ -256,7 +256,7 @@ impl<'a> MapSheet<'a> {
         let mut looked = 0;
         for (row, column) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (row, column))) {
             let ground = map.ground(column, row);
-            let is_looked = ground == Ground::Looked;
+            let is_looked = ground == PlaceStatus::Looked;
             looked += u64::from(is_looked);
             if !is_looked || map.value(column, row, self.request.figure).is_none() {
                 found[Cover::of(ground) as usize] = true;

@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{PlanView, RAMP_COLOURS, Ramp, written};
-use crate::search::{Figure, Ground, Map, Ranked};
+use crate::search::{Map, MapFigure, PlaceStatus, Ranked};
 use crate::site::{Access, PlanPoint};
 use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
@@ -29,7 +29,7 @@ const LARGEST_TEXTURE: u32 = 4096;
 const NUMBER: f32 = 9.5;
 
 /// What a map's picture depends on.
-type PictureOf = (u64, Figure, Theme);
+type PictureOf = (u64, MapFigure, Theme);
 
 /// The map as it is drawn.
 #[derive(Default)]
@@ -276,7 +276,7 @@ fn no_value(view: &SearchView<'_>) -> &'static str {
             None => "no map yet: set the requirements, and search",
         };
     }
-    let lowest = matches!(view.figure, Figure::LowestSeen | Figure::LowestMet);
+    let lowest = matches!(view.figure, MapFigure::LowestSeen | MapFigure::LowestMet);
     let asked = view.answered.is_some_and(|answered| answered.criteria.lowest.is_some());
     if lowest && !asked {
         "not looked for; ask for the lowest camera on the left, and search again"
@@ -307,12 +307,12 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, table: &Table<'_>) -
 }
 
 /// The choice of figure.
-fn figure_ui(ui: &mut Ui, look: &Look, shown: Figure, actions: &mut Vec<Action>) {
+fn figure_ui(ui: &mut Ui, look: &Look, shown: MapFigure, actions: &mut Vec<Action>) {
     let response = egui::ComboBox::from_id_salt("figure of the map")
         .selected_text(egui::RichText::new(shown.title()).font(look.strong(12.0)).color(look.ink()))
         .width(ui.available_width())
         .show_ui(ui, |ui| {
-            for figure in Figure::ALL {
+            for figure in MapFigure::ALL {
                 if ui.selectable_label(figure == shown, look.plain(figure.title())).clicked() && figure != shown {
                     actions.push(SearchAction::ShowFigure(figure).into());
                 }
@@ -405,7 +405,7 @@ fn sign_ui(painter: &Painter, look: &Look, sample: Rect, sign: Sign) {
 }
 
 /// A pixel for each cell; what has no value is clear.
-fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
+fn picture(map: &Map, figure: MapFigure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
     let colours: Vec<Color32> = ramp.colours(theme).into_iter().map(colour).collect();
     debug_assert_eq!(colours.len(), RAMP_COLOURS);
     // A map of more cells than a texture may have shows every second one, or fewer.
@@ -422,26 +422,26 @@ fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorI
 }
 
 /// What is told of the place under the pointer; nothing beside the map.
-fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[String; 2]> {
+fn told(map: &Map, at: PlanPoint, figure: MapFigure, table: &Table<'_>) -> Option<[String; 2]> {
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
-    if ground != Ground::Looked {
+    if ground != PlaceStatus::Looked {
         return Some([ground_words(ground).into(), String::new()]);
     }
     let Some(value) = map.value(column, row, figure) else {
         let words = match figure {
-            Figure::LowestSeen | Figure::LowestMet => "no height that was tried serves here",
+            MapFigure::LowestSeen | MapFigure::LowestMet => "no height that was tried serves here",
             _ => "the subject is hidden or cut off from here",
         };
         return Some([words.into(), String::new()]);
     };
     let lowest = match figure {
-        Figure::LowestSeen => map.lowest_seen(column, row),
-        Figure::LowestMet => map.lowest_met(column, row),
+        MapFigure::LowestSeen => map.lowest_seen(column, row),
+        MapFigure::LowestMet => map.lowest_met(column, row),
         _ => None,
     };
     let mut first = written(figure, value, table.units());
-    if figure == Figure::Focal
+    if figure == MapFigure::Focal
         && let Some((_, orientation)) = map.needed_focal_mm(column, row)
     {
         first.push_str(match orientation {
@@ -456,15 +456,15 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, table: &Table<'_>) -> Option<[
     Some([first, second.into()])
 }
 
-fn ground_words(ground: Ground) -> &'static str {
+fn ground_words(ground: PlaceStatus) -> &'static str {
     match ground {
-        Ground::Unknown => "not looked at",
-        Ground::Looked => "looked at",
-        Ground::Closed => "nobody may stand here, or only after asking",
-        Ground::Water => "under water",
-        Ground::Occupied => "something stands here",
-        Ground::TooNear => "nearer to the subject than required",
-        Ground::TooFar => "farther from the subject than required",
+        PlaceStatus::Unknown => "not looked at",
+        PlaceStatus::Looked => "looked at",
+        PlaceStatus::Closed => "nobody may stand here, or only after asking",
+        PlaceStatus::Water => "under water",
+        PlaceStatus::Occupied => "something stands here",
+        PlaceStatus::TooNear => "nearer to the subject than required",
+        PlaceStatus::TooFar => "farther from the subject than required",
     }
 }
 
@@ -543,7 +543,7 @@ fn shown_cells(map: &Map, ground: &Place) -> (std::ops::Range<u32>, std::ops::Ra
 fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     let mut found: Option<[u32; 4]> = None;
     for row in 0..map.rows() {
-        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == Ground::Looked) {
+        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == PlaceStatus::Looked) {
             let [west, south, east, north] = found.unwrap_or([column, row, column, row]);
             found = Some([west.min(column), south.min(row), east.max(column), north.max(row)]);
         }
@@ -554,16 +554,16 @@ fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     Some([at(west, south), at(east + 1, north + 1)])
 }
 
-fn is_barred(ground: Ground) -> bool {
-    matches!(ground, Ground::Closed | Ground::Water | Ground::Occupied)
+fn is_barred(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Closed | PlaceStatus::Water | PlaceStatus::Occupied)
 }
 
-fn is_unlooked(ground: Ground) -> bool {
-    matches!(ground, Ground::Unknown | Ground::TooNear | Ground::TooFar)
+fn is_unlooked(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Unknown | PlaceStatus::TooNear | PlaceStatus::TooFar)
 }
 
-fn ground_at(map: &Map, at: PlanPoint) -> Ground {
-    map.cell_of(at).map_or(Ground::Unknown, |(column, row)| map.ground(column, row))
+fn ground_at(map: &Map, at: PlanPoint) -> PlaceStatus {
+    map.cell_of(at).map_or(PlaceStatus::Unknown, |(column, row)| map.ground(column, row))
 }
 
 /// A place of the canvas relative to the plan's corner.
