@@ -67,7 +67,7 @@ pub struct Figure {
 
 /// A figure of several stances.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct ComparedRow {
     /// The figure.
     pub figure: &'static Figure,
     /// Its value for each stance.
@@ -347,12 +347,12 @@ fn tells_something(number: &str) -> bool {
 }
 
 /// The figures of some stances side by side, as far as any of them has one; `None` stands for a stance that has none.
-pub fn rows<'a>(stances: impl IntoIterator<Item = Option<&'a Measured>> + Clone) -> Vec<Row> {
+pub fn rows<'a>(stances: impl IntoIterator<Item = Option<&'a Measured>> + Clone) -> Vec<ComparedRow> {
     let row = |figure: &'static Figure| {
         let values: Vec<Option<f64>> =
             stances.clone().into_iter().map(|measured| measured.and_then(|measured| figure.of(measured))).collect();
         let best = figure.best(&values);
-        Row { figure, values, best }
+        ComparedRow { figure, values, best }
     };
     FIGURES.iter().map(row).filter(|row| row.values.iter().any(Option::is_some)).collect()
 }

@@ -17,7 +17,7 @@ use crate::site::{Model, PlanPoint, Stance, Sun, Support};
 use crate::stance::Standing;
 use crate::theme::Theme;
 use crate::tolerance::Tolerance;
-use crate::verticals::{Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Unseen};
+use crate::verticals::{Detail, DrawnLine, LineKind, NotDrawn, READS_UPRIGHT_DEG};
 
 /// The newest version of the record's format; older ones are read as well.
 ///
@@ -539,7 +539,7 @@ fn camera_record(standing: &Standing, account: &Account) -> CameraRecord {
 
 fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     let block = &model.site.blocks[drawn.line.block];
-    let place = |end: &Result<PixelPoint, Unseen>| end.as_ref().ok().map(pixel);
+    let place = |end: &Result<PixelPoint, NotDrawn>| end.as_ref().ok().map(pixel);
     let ends = [("base", &drawn.base_px), ("top", &drawn.top_px)];
     let mut why: Vec<String> = ends
         .iter()

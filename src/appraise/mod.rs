@@ -15,7 +15,7 @@ use crate::verticals::{
     surface_detail,
 };
 
-pub use kernel::{Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
+pub use kernel::{Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;

@@ -59,20 +59,20 @@ pub struct MapSheet<'a> {
     view: PlanView,
     ramp: Option<Ramp>,
     /// Where colours and hatchings are explained.
-    samples: Vec<(Room, Sample)>,
+    samples: Vec<(Room, LegendEntry)>,
 }
 
 /// What the legend shows in a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sample {
+enum LegendEntry {
     /// The ramp from its start to its end.
     Ramp,
-    Cover(Cover),
+    NoValueKind(NoValueKind),
 }
 
 /// What is seen of a cell that has no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Cover {
+enum NoValueKind {
     /// One can stand there.
     NoValue,
     /// Nearer or farther than was required.
@@ -83,7 +83,7 @@ enum Cover {
     NotComputed,
 }
 
-impl Cover {
+impl NoValueKind {
     const ALL: [Self; 4] = [Self::NoValue, Self::Apart, Self::Nobody, Self::NotComputed];
 
     fn of(ground: PlaceStatus) -> Self {
@@ -178,8 +178,8 @@ impl<'a> MapSheet<'a> {
         if at.1 >= self.view.height_pt {
             let (room, sample) = self.samples.iter().find(|(room, _)| room.holds(at))?;
             return match sample {
-                Sample::Cover(cover) => Some(cover.colour(at, origin, theme)),
-                Sample::Ramp => {
+                LegendEntry::NoValueKind(cover) => Some(cover.colour(at, origin, theme)),
+                LegendEntry::Ramp => {
                     self.ramp.map(|ramp| ramp.colour_at((at.0 - room.left) / (room.right - room.left), theme))
                 }
             };
@@ -192,7 +192,7 @@ impl<'a> MapSheet<'a> {
         let (column, row) = (within(column, map.columns())?, within(row, map.rows())?);
         Some(match (map.value(column, row, self.request.figure), self.ramp) {
             (Some(value), Some(ramp)) if map.ground(column, row) == PlaceStatus::Looked => ramp.colour(value, theme),
-            _ => Cover::of(map.ground(column, row)).colour(at, origin, theme),
+            _ => NoValueKind::of(map.ground(column, row)).colour(at, origin, theme),
         })
     }
 
@@ -209,12 +209,15 @@ impl<'a> MapSheet<'a> {
             right: bar_left + RAMP_PT.0,
             bottom: first_y + 10.0 + RAMP_PT.1,
         };
-        let mut samples: Vec<(Room, Sample)> = self.ramp.iter().map(|_| (bar, Sample::Ramp)).collect();
+        let mut samples: Vec<(Room, LegendEntry)> = self.ramp.iter().map(|_| (bar, LegendEntry::Ramp)).collect();
         let mut texts = Vec::new();
         for (index, cover) in covers.into_iter().enumerate() {
             let (left, y) = (bar.right + 50.0, first_y + LINE_PT * index as f64);
             let (half, room_right) = (0.5 * SAMPLE_PT.1, left + SAMPLE_PT.0);
-            samples.push((Room { left, top: y - half, right: room_right, bottom: y + half }, Sample::Cover(cover)));
+            samples.push((
+                Room { left, top: y - half, right: room_right, bottom: y + half },
+                LegendEntry::NoValueKind(cover),
+            ));
             texts.push(Text::caption(cover.words(), (room_right + 8.0, y), Align::Start, Role::Ink));
         }
         let mut canvas = Canvas::new(right, bottom);
@@ -250,19 +253,19 @@ impl<'a> MapSheet<'a> {
     }
 
     /// Which covers are found on the map, and how many places one can stand on.
-    fn covers(&self) -> (Vec<Cover>, u64) {
+    fn covers(&self) -> (Vec<NoValueKind>, u64) {
         let map = self.request.map;
-        let mut found = [false; Cover::ALL.len()];
+        let mut found = [false; NoValueKind::ALL.len()];
         let mut looked = 0;
         for (row, column) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (row, column))) {
             let ground = map.ground(column, row);
             let is_looked = ground == PlaceStatus::Looked;
             looked += u64::from(is_looked);
             if !is_looked || map.value(column, row, self.request.figure).is_none() {
-                found[Cover::of(ground) as usize] = true;
+                found[NoValueKind::of(ground) as usize] = true;
             }
         }
-        (Cover::ALL.into_iter().filter(|cover| found[*cover as usize]).collect(), looked)
+        (NoValueKind::ALL.into_iter().filter(|cover| found[*cover as usize]).collect(), looked)
     }
 
     fn words(&self) -> String {

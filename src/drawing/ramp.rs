@@ -249,28 +249,28 @@ fn round_step(at_least: f64) -> f64 {
 /// Björn Ottosson, *A perceptual color space for image processing*, 2020 (Oklab); the numbers are from memory and checked
 /// by what white and grey must come to.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Seen {
+struct Oklab {
     lightness: f64,
     green_red: f64,
     blue_yellow: f64,
 }
 
 /// The ends of the ramp, chosen by eye on both panels.
-const DEEP: Seen = Seen { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
-const PALE: Seen = Seen { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
+const DEEP: Oklab = Oklab { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
+const PALE: Oklab = Oklab { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
 /// Opens, neither, closes.
-const ABOUT_PAPER: [Seen; 3] = [
-    Seen { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
-    Seen { lightness: 0.93, green_red: 0.0, blue_yellow: 0.01 },
-    Seen { lightness: 0.45, green_red: 0.035, blue_yellow: 0.09 },
+const ABOUT_PAPER: [Oklab; 3] = [
+    Oklab { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
+    Oklab { lightness: 0.93, green_red: 0.0, blue_yellow: 0.01 },
+    Oklab { lightness: 0.45, green_red: 0.035, blue_yellow: 0.09 },
 ];
-const ABOUT_DUSK: [Seen; 3] = [
-    Seen { lightness: 0.80, green_red: -0.025, blue_yellow: -0.095 },
-    Seen { lightness: 0.38, green_red: 0.0, blue_yellow: -0.005 },
-    Seen { lightness: 0.80, green_red: 0.03, blue_yellow: 0.115 },
+const ABOUT_DUSK: [Oklab; 3] = [
+    Oklab { lightness: 0.80, green_red: -0.025, blue_yellow: -0.095 },
+    Oklab { lightness: 0.38, green_red: 0.0, blue_yellow: -0.005 },
+    Oklab { lightness: 0.80, green_red: 0.03, blue_yellow: 0.115 },
 ];
 
-impl Seen {
+impl Oklab {
     fn towards(self, other: Self, share: f64) -> Self {
         let between = |from: f64, to: f64| from + share * (to - from);
         Self {
@@ -334,7 +334,7 @@ mod tests {
     #[test]
     fn white_and_grey_have_no_colour() {
         for lightness in [0.0, 0.3, 0.7, 1.0] {
-            let grey = Seen { lightness, green_red: 0.0, blue_yellow: 0.0 }.linear();
+            let grey = Oklab { lightness, green_red: 0.0, blue_yellow: 0.0 }.linear();
             for channel in grey {
                 assert!((channel - lightness.powi(3)).abs() < 1e-6, "{grey:?}");
             }

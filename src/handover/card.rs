@@ -12,7 +12,7 @@ use crate::pose::WorldPoint;
 use crate::progress::Progress;
 use crate::site::{Finish, Site, Stance, Support};
 use crate::still::{
-    Anchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
+    LabelAnchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
 };
 use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
@@ -244,7 +244,7 @@ fn finder(
         let Some(&at_px) = points_px.get(points_px.len() * 2 / 3) else { continue };
         overlay.lines.push(OverlayLine { points_px, ink: OverlayInk::Horizon, dotted: true });
         let (text, ink) = (letter.to_string(), OverlayInk::Horizon);
-        overlay.labels.push(OverlayLabel { at_px, text, ink, anchor: Anchor::Right });
+        overlay.labels.push(OverlayLabel { at_px, text, ink, anchor: LabelAnchor::Right });
     }
     // A letter whose edge lies outside the frame finds no room, and its words stand below all the same.
     let _ = picture.draw(&overlay, Theme::Paper);

@@ -4,7 +4,7 @@
 //! needs no aim at all. That, the proof that the other orientation cannot suit and a start from the last lens take the closed form
 //! from two thirds of a search's time to a third.
 
-use crate::appraise::{CLEAR_M, Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
+use crate::appraise::{CLEAR_M, Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 use crate::optics::{Format, Orientation};
 use crate::outline::{Sample, Subject};
 use crate::pose::WorldPoint;
@@ -57,7 +57,7 @@ pub(super) struct Evaluator<'a> {
 /// What one worker writes on.
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
-    prospect: Prospect,
+    subject_view: SubjectView,
     /// What was seen from each height that was asked, and which of them is judged.
     seen: Vec<VisiblePoints>,
     judged: usize,
@@ -66,8 +66,8 @@ pub(super) struct Scratch {
     named: Option<[Option<Sample>; 3]>,
     /// By what the detail is judged from this eye: the samples that are seen, and the named points with whether they are;
     /// if it was asked for.
-    surface: Vec<Judged>,
-    named_seen: [Option<(Judged, Option<bool>)>; 3],
+    surface: Vec<JudgedSurface>,
+    named_seen: [Option<(JudgedSurface, Option<bool>)>; 3],
     is_judged: bool,
     /// For each lens, the most detail with which it meets every requirement at this place.
     served: Vec<f64>,
@@ -199,10 +199,10 @@ impl<'a> Evaluator<'a> {
             for (judged, (height, eye)) in clear.into_iter().enumerate() {
                 cell.ground = PlaceStatus::Looked;
                 scratch.judge(judged);
-                self.kernel.look(&eye, &mut scratch.prospect);
+                self.kernel.look(&eye, &mut scratch.subject_view);
                 cell.seen_share = cell.seen_share.max(scratch.share().unwrap_or(f64::NAN));
                 if first && height == 0 {
-                    cell.needed_focal_mm = self.needed(&mut scratch.prospect);
+                    cell.needed_focal_mm = self.needed(&mut scratch.subject_view);
                 }
                 let unseen = !self.sees_enough(scratch.share());
                 for lens in 0..self.mounted.len() {
@@ -278,8 +278,8 @@ impl<'a> Evaluator<'a> {
         eyes
     }
 
-    fn needed(&self, prospect: &mut Prospect) -> f64 {
-        self.kernel.needed_focal_mm(prospect).map_or(f64::NAN, |(focal_mm, way)| match way {
+    fn needed(&self, subject_view: &mut SubjectView) -> f64 {
+        self.kernel.needed_focal_mm(subject_view).map_or(f64::NAN, |(focal_mm, way)| match way {
             Orientation::Portrait => -focal_mm,
             Orientation::Landscape => focal_mm,
         })
@@ -295,7 +295,8 @@ impl<'a> Evaluator<'a> {
         best: &mut Best,
     ) -> Option<(u8, StoredCandidate)> {
         let mounted = &self.mounted[order.lens()];
-        let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.criteria.aims[order.aim()]).ok()?;
+        let candidate =
+            self.kernel.candidate(&mut scratch.subject_view, mounted, self.criteria.aims[order.aim()]).ok()?;
         let share = scratch.share();
         let mut failed = self.failed(&candidate, eye, share);
         let mut kept = StoredCandidate {
@@ -309,7 +310,7 @@ impl<'a> Evaluator<'a> {
         };
         let keepable = failed & !THRESHOLDS == 0;
         if keepable {
-            let convergence = self.kernel.convergence(&scratch.prospect, &candidate);
+            let convergence = self.kernel.convergence(&scratch.subject_view, &candidate);
             kept.convergence = convergence.map_or(f64::NAN, |convergence| convergence.angle().radians());
         }
         if self.always_detail || failed == 0 {
@@ -398,10 +399,10 @@ impl<'a> Evaluator<'a> {
         if !scratch.is_judged {
             self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
             let named = scratch.named.get_or_insert_with(|| self.kernel.named_points(eye));
-            scratch.named_seen = named.map(|point| point.map(|point| (Judged::from(eye, point), None)));
+            scratch.named_seen = named.map(|point| point.map(|point| (JudgedSurface::from(eye, point), None)));
             scratch.is_judged = true;
         }
-        let drawing = Drawing::of(candidate);
+        let drawing = PointDrawing::of(candidate);
         let mut least = drawing.least(&scratch.surface);
         for (point, seen) in scratch.named_seen.iter_mut().flatten() {
             // Only a point that would be the worst needs to be looked at.
@@ -459,11 +460,13 @@ impl<'a> Evaluator<'a> {
 
     /// Whether some lens and aim meet every requirement from an eye that sees enough.
     fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
-        self.kernel.look(eye, &mut scratch.prospect);
+        self.kernel.look(eye, &mut scratch.subject_view);
         let share = scratch.share();
         self.mounted.iter().any(|mounted| {
             self.criteria.aims.iter().any(|&aim| {
-                let Ok(candidate) = self.kernel.candidate(&mut scratch.prospect, mounted, aim) else { return false };
+                let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
+                    return false;
+                };
                 self.failed(&candidate, eye, share) == 0
                     && self.criteria.detail_px_per_m.is_none_or(|wanted| {
                         self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)

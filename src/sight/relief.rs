@@ -30,13 +30,13 @@ struct Level {
     /// Where the parts of each column and of each row of pieces begin and end.
     sides: [Vec<[Vec4; 2]>; 2],
     /// Row by row.
-    pieces: Vec<Piece>,
+    pieces: Vec<ReliefPiece>,
 }
 
 /// The lowest and the highest heights of a piece's parts, row by row. A part that is not there ends before it begins.
 #[derive(Clone, Copy)]
 #[repr(align(64))]
-struct Piece {
+struct ReliefPiece {
     low: [Vec4; WIDE],
     high: [Vec4; WIDE],
 }
@@ -83,7 +83,7 @@ impl Relief {
         for (row, column) in (0..pieces[1]).flat_map(|row| (0..pieces[0]).map(move |column| (row, column))) {
             let ranges =
                 [0, 1, 2, 3].map(|over| [0, 1, 2, 3].map(|lane| range(WIDE * column + lane, WIDE * row + over)));
-            level.pieces.push(Piece {
+            level.pieces.push(ReliefPiece {
                 low: ranges.map(|lanes| Vec4::from_array(lanes.map(|(low, _)| low))),
                 high: ranges.map(|lanes| Vec4::from_array(lanes.map(|(_, high)| high))),
             });
@@ -200,7 +200,7 @@ impl Relief {
 
 impl Level {
     #[inline(always)]
-    fn at(&self, column: usize, row: usize) -> ([&[Vec4; 2]; 2], &Piece) {
+    fn at(&self, column: usize, row: usize) -> ([&[Vec4; 2]; 2], &ReliefPiece) {
         let [columns, rows] = &self.sides;
         ([&columns[column], &rows[row]], &self.pieces[row * columns.len() + column])
     }
@@ -236,7 +236,7 @@ fn turned(bits: u32) -> u32 {
     (by_pairs & 0x3333) << 2 | (by_pairs & 0xcccc) >> 2
 }
 
-impl Piece {
+impl ReliefPiece {
     fn range(&self) -> (f32, f32) {
         let [a, b, c, d] = self.low;
         let [e, f, g, h] = self.high;

@@ -8,9 +8,9 @@ use std::collections::BTreeMap;
 use crate::optics::{Distortion, FARTHEST_FOCUS_M, Format, Kit, Lens};
 
 use super::build::{MOST_SIDES, MOST_STAYS, MOST_STEPS, MOST_WINDOWS, triangles_at_most};
-use super::problem::{Finding, Severity, Step};
-use super::rings::{RingFault, ring_fault};
-use super::text::short;
+use super::problem::{Finding, PathStep, Severity};
+use super::ring_check::{RingFault, ring_fault};
+use super::value_tree::short;
 use super::{
     Access, Aim, Anchor, Block, Ground, PlanPoint, SITE_FORMAT, Shape, Site, Stance, Sun, Terrain, TerrainGrid,
 };
@@ -98,7 +98,7 @@ pub(crate) fn check_kit(kit: &Kit) -> Vec<Finding> {
 
 /// What is wrong with a stance that is kept apart from its site, at the end of a way: numbers that no site and no lens
 /// allows. Whether the site still has its deck and lens is seen when it is taken up.
-pub(crate) fn check_kept_stance(stance: &Stance, item: String, way: &[Step]) -> Vec<Finding> {
+pub(crate) fn check_kept_stance(stance: &Stance, item: String, way: &[PathStep]) -> Vec<Finding> {
     let mut check = Check::about_the("plan");
     check.about(item, way, |check| check.stance(stance, None));
     check.found
@@ -108,7 +108,7 @@ struct Check {
     found: Vec<Finding>,
     more: usize,
     /// Where the check is.
-    way: Vec<Step>,
+    way: Vec<PathStep>,
     /// What that is called.
     item: String,
     /// The person's own kit.
@@ -120,11 +120,11 @@ impl Check {
         Self { found: Vec::new(), more: 0, way: Vec::new(), item: format!("the {what}"), own: None }
     }
 
-    fn way_to(&self, steps: &[Step]) -> Vec<Step> {
+    fn way_to(&self, steps: &[PathStep]) -> Vec<PathStep> {
         self.way.iter().chain(steps).copied().collect()
     }
 
-    fn finding(&self, steps: &[Step], fault: impl Into<String>) -> Finding {
+    fn finding(&self, steps: &[PathStep], fault: impl Into<String>) -> Finding {
         Finding::new(self.item.clone(), self.way_to(steps), fault)
     }
 
@@ -136,11 +136,17 @@ impl Check {
         }
     }
 
-    fn error(&mut self, steps: &[Step], fault: impl Into<String>, allowed: impl Into<String>, help: impl Into<String>) {
+    fn error(
+        &mut self,
+        steps: &[PathStep],
+        fault: impl Into<String>,
+        allowed: impl Into<String>,
+        help: impl Into<String>,
+    ) {
         self.push(self.finding(steps, fault).allowed(allowed).help(help));
     }
 
-    fn warn(&mut self, steps: &[Step], fault: impl Into<String>, help: impl Into<String>) {
+    fn warn(&mut self, steps: &[PathStep], fault: impl Into<String>, help: impl Into<String>) {
         let mut finding = self.finding(steps, fault).help(help);
         finding.severity = Severity::Warning;
         self.push(finding);
@@ -148,12 +154,12 @@ impl Check {
 
     /// An error that is no news where one of the other fields is no value at all.
     fn error_with(&mut self, field: &'static str, others: &[&'static str], fault: String, allowed: String) {
-        let mut finding = self.finding(&[Step::Field(field)], fault).allowed(allowed);
-        finding.hangs_on = others.iter().map(|other| self.way_to(&[Step::Field(other)])).collect();
+        let mut finding = self.finding(&[PathStep::Field(field)], fault).allowed(allowed);
+        finding.hangs_on = others.iter().map(|other| self.way_to(&[PathStep::Field(other)])).collect();
         self.push(finding);
     }
 
-    fn within<T>(&mut self, steps: &[Step], check: impl FnOnce(&mut Self) -> T) -> T {
+    fn within<T>(&mut self, steps: &[PathStep], check: impl FnOnce(&mut Self) -> T) -> T {
         let depth = self.way.len();
         self.way.extend_from_slice(steps);
         let result = check(self);
@@ -161,14 +167,14 @@ impl Check {
         result
     }
 
-    fn about(&mut self, item: String, steps: &[Step], check: impl FnOnce(&mut Self)) {
+    fn about(&mut self, item: String, steps: &[PathStep], check: impl FnOnce(&mut Self)) {
         let before = std::mem::replace(&mut self.item, item);
         self.within(steps, check);
         self.item = before;
     }
 
     /// Whether a number is finite and within its range.
-    fn number(&mut self, steps: &[Step], value: f64, (low, high): (f64, f64), unit: &str) -> bool {
+    fn number(&mut self, steps: &[PathStep], value: f64, (low, high): (f64, f64), unit: &str) -> bool {
         let good = (low..=high).contains(&value);
         if !good {
             self.error(steps, format!("is {}", plain(value)), span_text(low, high, unit), "");
@@ -177,29 +183,29 @@ impl Check {
     }
 
     fn length(&mut self, field: &'static str, value_m: f64, low: f64, high: f64) -> bool {
-        self.number(&[Step::Field(field)], value_m, (low, high), "m")
+        self.number(&[PathStep::Field(field)], value_m, (low, high), "m")
     }
 
     fn degrees(&mut self, field: &'static str, value: f64, low: f64, high: f64) {
-        self.number(&[Step::Field(field)], value, (low, high), "degrees");
+        self.number(&[PathStep::Field(field)], value, (low, high), "degrees");
     }
 
     fn count(&mut self, field: &'static str, value: u32, low: u32, high: u32) {
         if !(low..=high).contains(&value) {
-            self.error(&[Step::Field(field)], format!("is {value}"), format!("from {low} to {high}"), "");
+            self.error(&[PathStep::Field(field)], format!("is {value}"), format!("from {low} to {high}"), "");
         }
     }
 
     fn most(&mut self, field: &'static str, given: usize, most: usize, what: &str) -> bool {
         let good = given <= most;
         if !good {
-            self.error(&[Step::Field(field)], format!("has {given} {what}"), format!("at most {most}"), "");
+            self.error(&[PathStep::Field(field)], format!("has {given} {what}"), format!("at most {most}"), "");
         }
         good
     }
 
     /// A plan position near enough to the anchor.
-    fn position(&mut self, steps: &[Step], at: PlanPoint) -> bool {
+    fn position(&mut self, steps: &[PathStep], at: PlanPoint) -> bool {
         let good = [at.0, at.1].iter().all(|value| (-FARTHEST_M..=FARTHEST_M).contains(value));
         if !good {
             self.error(
@@ -214,7 +220,7 @@ impl Check {
 
     /// A text that is something.
     fn words(&mut self, field: &'static str, text: &str, most: usize) {
-        let steps = [Step::Field(field)];
+        let steps = [PathStep::Field(field)];
         if text.trim().is_empty() {
             self.error(&steps, "is blank", "some words", "");
         } else if text.chars().count() > most {
@@ -229,16 +235,17 @@ impl Check {
         let mut known: BTreeMap<&str, usize> = BTreeMap::new();
         for (index, name) in names.enumerate() {
             let item = named(what, index, name);
-            self.about(item, &[Step::Field(list), Step::Item(index)], |check| {
+            self.about(item, &[PathStep::Field(list), PathStep::Item(index)], |check| {
                 check.words("name", name, LONGEST_NAME);
             });
             if let Some(first) = known.get(name) {
                 if !name.trim().is_empty() {
-                    let way = [Step::Field(list), Step::Item(index), Step::Field("name")];
+                    let way = [PathStep::Field(list), PathStep::Item(index), PathStep::Field("name")];
                     let fault = format!("is '{}' as in {list}[{first}]", short(name));
                     let mut finding =
                         Finding::new(named(what, index, name), self.way_to(&way), fault).allowed("a name of its own");
-                    finding.hangs_on = vec![self.way_to(&[Step::Field(list), Step::Item(*first), Step::Field("name")])];
+                    finding.hangs_on =
+                        vec![self.way_to(&[PathStep::Field(list), PathStep::Item(*first), PathStep::Field("name")])];
                     self.push(finding);
                 }
             } else {
@@ -253,22 +260,22 @@ impl Check {
         }
         self.words("name", &site.name, LONGEST_NAME);
         if let Some(anchor) = &site.anchor {
-            self.about("the anchor".into(), &[Step::Field("anchor")], |check| check.anchor(anchor));
+            self.about("the anchor".into(), &[PathStep::Field("anchor")], |check| check.anchor(anchor));
         }
         if let Some(zone) = &site.time_zone {
             self.time_zone(zone);
         }
-        self.about("the terrain".into(), &[Step::Field("terrain")], |check| check.terrain(&site.terrain));
+        self.about("the terrain".into(), &[PathStep::Field("terrain")], |check| check.terrain(&site.terrain));
         if let Some(level_m) = site.water_level_m {
             self.length("water_level_m", level_m, LOWEST_M, HIGHEST_M);
         }
         if let Some(sun) = &site.sun {
-            self.about("the sun".into(), &[Step::Field("sun")], |check| check.sun(sun));
+            self.about("the sun".into(), &[PathStep::Field("sun")], |check| check.sun(sun));
         }
         self.blocks(site);
         self.grounds(&site.grounds);
         if let Some(kit) = &site.kit {
-            self.within(&[Step::Field("kit")], |check| check.kit(kit));
+            self.within(&[PathStep::Field("kit")], |check| check.kit(kit));
         }
         self.stances(site);
     }
@@ -291,7 +298,7 @@ impl Check {
         };
         if zone.len() > 64 || !zone.split('/').all(part_is_good) {
             self.error(
-                &[Step::Field("time_zone")],
+                &[PathStep::Field("time_zone")],
                 format!("is '{}'", short(zone)),
                 "an IANA name",
                 "write area and place, such as \"Europe/London\", or \"UTC\"",
@@ -314,7 +321,7 @@ impl Check {
     }
 
     fn grid(&mut self, grid: &TerrainGrid) {
-        let corner_steps = [Step::Field("south_west")];
+        let corner_steps = [PathStep::Field("south_west")];
         let mut placed = self.number(
             &corner_steps,
             if grid.south_west.0.is_finite() { grid.south_west.1 } else { grid.south_west.0 },
@@ -331,19 +338,19 @@ impl Check {
         }
         for (index, spacing) in [grid.spacing_m.0, grid.spacing_m.1].into_iter().enumerate() {
             placed &= self.number(
-                &[Step::Field("spacing_m"), Step::Item(index)],
+                &[PathStep::Field("spacing_m"), PathStep::Item(index)],
                 spacing,
                 (SMALLEST_M, 1000.0),
                 "m between posts",
             );
         }
-        placed &= self.number(&[Step::Field("turned_deg")], grid.turned_deg, (-360.0, 360.0), "degrees");
+        placed &= self.number(&[PathStep::Field("turned_deg")], grid.turned_deg, (-360.0, 360.0), "degrees");
         let (rows, columns) = (grid.rows.len(), grid.columns());
-        let rows_step = Step::Field("rows");
+        let rows_step = PathStep::Field("rows");
         if rows < 2 {
             self.error(&[rows_step], format!("has {rows} rows"), "at least 2 rows of at least 2 posts", "");
         } else if columns < 2 {
-            self.error(&[rows_step, Step::Item(0)], format!("has {columns} posts"), "at least 2", "");
+            self.error(&[rows_step, PathStep::Item(0)], format!("has {columns} posts"), "at least 2", "");
         }
         let posts: usize = grid.rows.iter().map(Vec::len).sum();
         if posts > MOST_POSTS {
@@ -352,7 +359,7 @@ impl Check {
         for (index, row) in grid.rows.iter().enumerate() {
             if row.len() != columns {
                 self.error(
-                    &[rows_step, Step::Item(index)],
+                    &[rows_step, PathStep::Item(index)],
                     format!("has {} posts", row.len()),
                     format!("{columns}, as in the first row"),
                     "",
@@ -360,7 +367,7 @@ impl Check {
             }
             for (place, &height_m) in row.iter().enumerate() {
                 if !(LOWEST_M..=HIGHEST_M).contains(&height_m) {
-                    let steps = [rows_step, Step::Item(index), Step::Item(place)];
+                    let steps = [rows_step, PathStep::Item(index), PathStep::Item(place)];
                     self.number(&steps, height_m, (LOWEST_M, HIGHEST_M), "m");
                 }
             }
@@ -395,7 +402,7 @@ impl Check {
         self.names("blocks", "block", site.blocks.iter().map(|block| block.name.as_str()));
         for (index, block) in site.blocks.iter().enumerate() {
             let item = named("block", index, &block.name);
-            self.about(item, &[Step::Field("blocks"), Step::Item(index)], |check| check.block(block));
+            self.about(item, &[PathStep::Field("blocks"), PathStep::Item(index)], |check| check.block(block));
         }
         let triangles = site.blocks.iter().map(|block| triangles_at_most(&block.shape)).sum::<u64>()
             + match &site.terrain {
@@ -404,7 +411,7 @@ impl Check {
             };
         if triangles > MOST_TRIANGLES {
             self.error(
-                &[Step::Field("blocks")],
+                &[PathStep::Field("blocks")],
                 format!("and terrain together make about {triangles} triangles"),
                 format!("at most {MOST_TRIANGLES}"),
                 "leave out what no picture shows, or thin the terrain",
@@ -414,7 +421,7 @@ impl Check {
             site.blocks.iter().enumerate().filter(|(_, block)| block.subject).collect();
         let Some(&(_, first)) = subjects.first() else {
             self.warn(
-                &[Step::Field("blocks")],
+                &[PathStep::Field("blocks")],
                 "hold no subject, so nothing can be measured",
                 "write subject: true in the block that the picture is about",
             );
@@ -425,7 +432,7 @@ impl Check {
             if apart_m > SUBJECT_SPREAD_M {
                 self.item = named("block", index, &part.name);
                 self.warn(
-                    &[Step::Field("blocks"), Step::Item(index), Step::Field("at")],
+                    &[PathStep::Field("blocks"), PathStep::Item(index), PathStep::Field("at")],
                     format!(
                         "is {} m from '{}', which is part of the same subject",
                         apart_m.round(),
@@ -439,32 +446,32 @@ impl Check {
     }
 
     fn block(&mut self, block: &Block) {
-        let placed = self.position(&[Step::Field("at")], block.at);
+        let placed = self.position(&[PathStep::Field("at")], block.at);
         self.degrees("heading_deg", block.heading_deg, -360.0, 360.0);
         self.length("lift_m", block.lift_m, 0.0, 1000.0);
         if let Some(base_m) = block.base_m {
             self.length("base_m", base_m, LOWEST_M, HIGHEST_M);
         }
         if let Some(lean) = block.leans {
-            self.within(&[Step::Field("leans")], |check| {
+            self.within(&[PathStep::Field("leans")], |check| {
                 check.degrees("by_deg", lean.by_deg, 0.0, 60.0);
                 check.degrees("toward_deg", lean.toward_deg, -360.0, 360.0);
             });
         }
         for (index, caution) in block.cautions.iter().enumerate() {
             if caution.trim().is_empty() {
-                self.error(&[Step::Field("cautions"), Step::Item(index)], "is blank", "some words", "");
+                self.error(&[PathStep::Field("cautions"), PathStep::Item(index)], "is blank", "some words", "");
             }
         }
         if let Some(deck) = &block.deck {
-            self.within(&[Step::Field("deck")], |check| {
+            self.within(&[PathStep::Field("deck")], |check| {
                 if let Some(caution) = &deck.caution {
                     check.words("caution", caution, 1000);
                 }
             });
             if block.name == "ground" {
                 self.error(
-                    &[Step::Field("name")],
+                    &[PathStep::Field("name")],
                     "is 'ground', which stances use for the bare ground",
                     "another name for a block with a deck",
                     "",
@@ -476,13 +483,13 @@ impl Check {
             ) && deck.access != Access::Closed
             {
                 self.warn(
-                    &[Step::Field("deck")],
+                    &[PathStep::Field("deck")],
                     "is on a shape without a flat top",
                     "set a Stage or Box where one stands",
                 );
             }
         }
-        self.within(&[Step::Field("shape")], |check| check.shape(block, placed));
+        self.within(&[PathStep::Field("shape")], |check| check.shape(block, placed));
     }
 
     fn shape(&mut self, block: &Block, placed: bool) {
@@ -549,12 +556,12 @@ impl Check {
                 self.count("stays", *stays, 0, MOST_STAYS);
                 self.most("stay_heights_m", stay_heights_m.len(), MOST_STAYS as usize, "heights");
                 for (index, &stay_m) in stay_heights_m.iter().take(MOST_STAYS as usize).enumerate() {
-                    let steps = [Step::Field("stay_heights_m"), Step::Item(index)];
+                    let steps = [PathStep::Field("stay_heights_m"), PathStep::Item(index)];
                     if self.number(&steps, stay_m, (SMALLEST_M, LARGEST_M), "m") && high && stay_m > *height_m {
                         let mut finding = self
                             .finding(&steps, format!("is {}", plain(stay_m)))
                             .allowed(format!("at most the mast's height, {} m", plain(*height_m)));
-                        finding.hangs_on = vec![self.way_to(&[Step::Field("height_m")])];
+                        finding.hangs_on = vec![self.way_to(&[PathStep::Field("height_m")])];
                         self.push(finding);
                     }
                 }
@@ -601,7 +608,12 @@ impl Check {
                 self.length("height_m", *height_m, size.0, size.1);
                 self.count("bays", *bays, 0, MOST_WINDOWS);
                 self.count("storeys", *storeys, 0, MOST_WINDOWS);
-                self.number(&[Step::Field("opening_share")], *opening_share, (0.05, 0.95), "of each bay and storey");
+                self.number(
+                    &[PathStep::Field("opening_share")],
+                    *opening_share,
+                    (0.05, 0.95),
+                    "of each bay and storey",
+                );
                 if self.length("reveal_m", *reveal_m, 0.0, LARGEST_M) && deep && reveal_m >= depth_m {
                     self.error_with(
                         "reveal_m",
@@ -645,7 +657,7 @@ impl Check {
     }
 
     /// A corner of a block's own plan, and where it lies in the world.
-    fn corner(&mut self, steps: &[Step], corner: PlanPoint, block: Option<&Block>) -> bool {
+    fn corner(&mut self, steps: &[PathStep], corner: PlanPoint, block: Option<&Block>) -> bool {
         if ![corner.0, corner.1].iter().all(|value| (-FARTHEST_M..=FARTHEST_M).contains(value)) {
             return self.position(steps, corner);
         }
@@ -661,7 +673,7 @@ impl Check {
                 .help("corners are counted from the block's own place");
             let block_way = self.way.iter().take(2).copied();
             finding.hangs_on =
-                ["at", "heading_deg"].map(|field| block_way.clone().chain([Step::Field(field)]).collect()).into();
+                ["at", "heading_deg"].map(|field| block_way.clone().chain([PathStep::Field(field)]).collect()).into();
             self.push(finding);
         }
         good
@@ -671,7 +683,7 @@ impl Check {
         let corners = outline.len() + holes.iter().map(Vec::len).sum::<usize>();
         if corners > MOST_CORNERS {
             self.error(
-                &[Step::Field("outline")],
+                &[PathStep::Field("outline")],
                 format!("and holes have {corners} corners"),
                 format!("at most {MOST_CORNERS}"),
                 "",
@@ -680,11 +692,15 @@ impl Check {
         }
         let mut good = true;
         for (index, &corner) in outline.iter().enumerate() {
-            good &= self.corner(&[Step::Field("outline"), Step::Item(index)], corner, block);
+            good &= self.corner(&[PathStep::Field("outline"), PathStep::Item(index)], corner, block);
         }
         for (hole, ring) in holes.iter().enumerate() {
             for (index, &corner) in ring.iter().enumerate() {
-                good &= self.corner(&[Step::Field("holes"), Step::Item(hole), Step::Item(index)], corner, block);
+                good &= self.corner(
+                    &[PathStep::Field("holes"), PathStep::Item(hole), PathStep::Item(index)],
+                    corner,
+                    block,
+                );
             }
         }
         if !good {
@@ -693,12 +709,12 @@ impl Check {
         let rings: Vec<&[PlanPoint]> = std::iter::once(outline).chain(holes.iter().map(Vec::as_slice)).collect();
         let Some(fault) = ring_fault(&rings) else { return };
         let ring_steps = |ring: usize| match ring.checked_sub(1) {
-            None => vec![Step::Field("outline")],
-            Some(hole) => vec![Step::Field("holes"), Step::Item(hole)],
+            None => vec![PathStep::Field("outline")],
+            Some(hole) => vec![PathStep::Field("holes"), PathStep::Item(hole)],
         };
         let corner_steps = |(ring, corner): (usize, usize)| {
             let mut steps = ring_steps(ring);
-            steps.push(Step::Item(corner));
+            steps.push(PathStep::Item(corner));
             steps
         };
         let text = |corner| super::problem::way_text(&corner_steps(corner));
@@ -729,7 +745,7 @@ impl Check {
         };
         let mut finding = finding;
         // A corner that could not be read moves every edge.
-        finding.hangs_on = vec![self.way_to(&[Step::Field("outline")]), self.way_to(&[Step::Field("holes")])];
+        finding.hangs_on = vec![self.way_to(&[PathStep::Field("outline")]), self.way_to(&[PathStep::Field("holes")])];
         self.push(finding);
     }
 
@@ -738,10 +754,10 @@ impl Check {
             return;
         }
         if path.len() < 2 {
-            self.error(&[Step::Field("path")], format!("has {} corners", path.len()), "at least 2", "");
+            self.error(&[PathStep::Field("path")], format!("has {} corners", path.len()), "at least 2", "");
         }
         for (index, &corner) in path.iter().enumerate() {
-            let steps = [Step::Field("path"), Step::Item(index)];
+            let steps = [PathStep::Field("path"), PathStep::Item(index)];
             self.corner(&steps, corner, block);
             let before = index.checked_sub(1).and_then(|before| path.get(before));
             if before.is_some_and(|before| (before.0 - corner.0).hypot(before.1 - corner.1) < 1e-3) {
@@ -757,7 +773,7 @@ impl Check {
         self.names("grounds", "ground", grounds.iter().map(|ground| ground.name.as_str()));
         for (index, ground) in grounds.iter().enumerate() {
             let item = named("ground", index, &ground.name);
-            self.about(item, &[Step::Field("grounds"), Step::Item(index)], |check| {
+            self.about(item, &[PathStep::Field("grounds"), PathStep::Item(index)], |check| {
                 check.rings(&ground.outline, &[], None);
                 if let Some(caution) = &ground.caution {
                     check.words("caution", caution, 1000);
@@ -775,19 +791,19 @@ impl Check {
         self.names("formats", "format", kit.formats.iter().map(|format| format.name.as_str()));
         for (index, format) in kit.formats.iter().enumerate() {
             let item = named("format", index, &format.name);
-            self.about(item, &[Step::Field("formats"), Step::Item(index)], |check| check.format(format));
+            self.about(item, &[PathStep::Field("formats"), PathStep::Item(index)], |check| check.format(format));
         }
         self.names("lenses", "lens", kit.lenses.iter().map(|lens| lens.name.as_str()));
         for (index, lens) in kit.lenses.iter().enumerate() {
             let item = named("lens", index, &lens.name);
-            self.about(item, &[Step::Field("lenses"), Step::Item(index)], |check| check.lens(lens));
+            self.about(item, &[PathStep::Field("lenses"), PathStep::Item(index)], |check| check.lens(lens));
         }
     }
 
     fn format(&mut self, format: &Format) {
         let mm = (1.0, 1000.0);
-        let good = self.number(&[Step::Field("width_mm")], format.width_mm, mm, "mm")
-            & self.number(&[Step::Field("height_mm")], format.height_mm, mm, "mm");
+        let good = self.number(&[PathStep::Field("width_mm")], format.width_mm, mm, "mm")
+            & self.number(&[PathStep::Field("height_mm")], format.height_mm, mm, "mm");
         self.count("width_px", format.width_px, 16, 100_000);
         self.count("height_px", format.height_px, 16, 100_000);
         let counted = [format.width_px, format.height_px].iter().all(|count| (16..=100_000).contains(count));
@@ -815,23 +831,23 @@ impl Check {
 
     fn lens(&mut self, lens: &Lens) {
         for (field, value, range) in lens.problems() {
-            self.error(&[Step::Field(field)], format!("is {value}"), range, "");
+            self.error(&[PathStep::Field(field)], format!("is {value}"), range, "");
         }
         self.most("marks_mm", lens.marks_mm.len(), 100, "marks");
         self.most("distortion", lens.distortion.len(), 100, "entries");
         for (index, measured) in lens.distortion.iter().take(100).enumerate() {
-            let steps = [Step::Field("distortion"), Step::Item(index), Step::Field("focal_mm")];
+            let steps = [PathStep::Field("distortion"), PathStep::Item(index), PathStep::Field("focal_mm")];
             self.number(&steps, measured.focal_mm, (1.0, 5000.0), "mm");
-            let entry = [Step::Field("distortion"), Step::Item(index), Step::Field("coefficients")];
+            let entry = [PathStep::Field("distortion"), PathStep::Item(index), PathStep::Field("coefficients")];
             self.distortion(&entry, &measured.coefficients);
         }
     }
 
     /// Coefficients far beyond any lens's would lose every digit of the picture's rim.
-    fn distortion(&mut self, steps: &[Step], distortion: &Distortion) {
+    fn distortion(&mut self, steps: &[PathStep], distortion: &Distortion) {
         for (index, value) in distortion.coefficients().into_iter().enumerate() {
             let mut steps = steps.to_vec();
-            steps.push(Step::Item(index));
+            steps.push(PathStep::Item(index));
             self.number(&steps, value, (-10_000.0, 10_000.0), "");
         }
     }
@@ -852,7 +868,7 @@ impl Check {
             site.blocks.iter().map(|block| (block.name.as_str(), block.deck.is_some())).collect();
         for (index, stance) in site.stances.iter().enumerate() {
             let item = named("stance", index, &stance.name);
-            self.about(item, &[Step::Field("stances"), Step::Item(index)], |check| {
+            self.about(item, &[PathStep::Field("stances"), PathStep::Item(index)], |check| {
                 check.stance(stance, Some((&kit, &decks)));
             });
         }
@@ -860,20 +876,20 @@ impl Check {
 
     /// Where a stance stands and how it is turned.
     fn placing(&mut self, stance: &Stance) {
-        self.position(&[Step::Field("at")], stance.at);
+        self.position(&[PathStep::Field("at")], stance.at);
         self.length("height_m", stance.height_m, 0.0, HIGHEST_STANCE_M);
         if let Some(eye_m) = stance.eye_height_m {
             self.length("eye_height_m", eye_m, LOWEST_M, HIGHEST_M + HIGHEST_STANCE_M);
         }
         match stance.aim {
             Aim::Fill | Aim::Level | Aim::Rise => {}
-            Aim::At(east, north, up) => self.within(&[Step::Field("aim")], |check| {
+            Aim::At(east, north, up) => self.within(&[PathStep::Field("aim")], |check| {
                 for (index, value) in [east, north].into_iter().enumerate() {
-                    check.number(&[Step::Item(index)], value, (-FARTHEST_M, FARTHEST_M), "m");
+                    check.number(&[PathStep::Item(index)], value, (-FARTHEST_M, FARTHEST_M), "m");
                 }
-                check.number(&[Step::Item(2)], up, (LOWEST_M, HIGHEST_M + LARGEST_M), "m");
+                check.number(&[PathStep::Item(2)], up, (LOWEST_M, HIGHEST_M + LARGEST_M), "m");
             }),
-            Aim::Turned { heading_deg, pitch_deg, roll_deg } => self.within(&[Step::Field("aim")], |check| {
+            Aim::Turned { heading_deg, pitch_deg, roll_deg } => self.within(&[PathStep::Field("aim")], |check| {
                 check.degrees("heading_deg", heading_deg, -360.0, 360.0);
                 check.degrees("pitch_deg", pitch_deg, -90.0, 90.0);
                 check.degrees("roll_deg", roll_deg, -180.0, 180.0);
@@ -885,13 +901,13 @@ impl Check {
     fn stance(&mut self, stance: &Stance, known: Option<(&Kit, &BTreeMap<&str, bool>)>) {
         self.placing(stance);
         if stance.eye_height_m.is_some() && stance.on.is_some() {
-            self.warn(&[Step::Field("on")], "is not used where eye_height_m is given", "take one of the two out");
+            self.warn(&[PathStep::Field("on")], "is not used where eye_height_m is given", "take one of the two out");
         }
         if let (Some(on), Some((_, decks))) = (stance.on.as_deref().filter(|on| *on != "ground"), known) {
             match decks.get(on) {
                 Some(true) => {}
                 Some(false) => self.error(
-                    &[Step::Field("on")],
+                    &[PathStep::Field("on")],
                     format!("is '{}', a block without a deck", short(on)),
                     "\"ground\" or a block with a deck",
                     "write deck: (access: Open), Ask or Closed in that block",
@@ -899,7 +915,7 @@ impl Check {
                 None => {
                     let help = likely(on, decks.keys().copied());
                     self.error(
-                        &[Step::Field("on")],
+                        &[PathStep::Field("on")],
                         format!("is '{}', which no block is called", short(on)),
                         "\"ground\" or the name of a block with a deck",
                         help,
@@ -909,7 +925,7 @@ impl Check {
         }
         if let Some(Err(error)) = known.map(|(kit, _)| kit.format(&stance.format)) {
             self.error(
-                &[Step::Field("format")],
+                &[PathStep::Field("format")],
                 format!("is '{}'", short(&stance.format)),
                 "a format of the kit",
                 error.to_string(),
@@ -917,26 +933,26 @@ impl Check {
         }
         if let Some(crop) = stance.crop {
             for (index, side) in [crop.0, crop.1].into_iter().enumerate() {
-                self.number(&[Step::Field("crop"), Step::Item(index)], side, (0.1, 100.0), "");
+                self.number(&[PathStep::Field("crop"), PathStep::Item(index)], side, (0.1, 100.0), "");
             }
         }
         match known.map(|(kit, _)| kit.lens(&stance.lens)) {
             None => self.settings(stance, None),
             Some(Ok(lens)) => self.settings(stance, Some(&lens)),
             Some(Err(error)) => self.error(
-                &[Step::Field("lens")],
+                &[PathStep::Field("lens")],
                 format!("is '{}'", short(&stance.lens)),
                 "a lens of the kit",
                 error.to_string(),
             ),
         }
         if let Some(distortion) = &stance.distortion {
-            self.distortion(&[Step::Field("distortion")], distortion);
+            self.distortion(&[PathStep::Field("distortion")], distortion);
         }
         if let Some(note) = &stance.note
             && note.chars().count() > 4000
         {
-            self.error(&[Step::Field("note")], "is very long", "at most 4000 characters", "");
+            self.error(&[PathStep::Field("note")], "is very long", "at most 4000 characters", "");
         }
     }
 
@@ -946,20 +962,19 @@ impl Check {
         let of_lens = |what: &str| format!("{what} of '{}'", short(&stance.lens));
         let any = Lens::prime(50.0);
         let lens = lens.unwrap_or(&any);
-        let mut against = |field: &'static str, value: f64, (low, high): (f64, f64), unit: &str, what: &str| {
-            // A number out of all reason is refused whatever the lens.
-            let bounds = if sound { (low, high) } else { (-1e6, 1e6) };
-            if !(bounds.0..=bounds.1).contains(&value) {
-                let finding = self.finding(&[Step::Field(field)], format!("is {}", plain(value))).allowed(format!(
-                    "{}, {}",
-                    span_text(bounds.0, bounds.1, unit),
-                    of_lens(what)
-                ));
-                let mut finding = finding;
-                finding.hangs_on = vec![self.way_to(&[Step::Field("lens")])];
-                self.push(finding);
-            }
-        };
+        let mut against =
+            |field: &'static str, value: f64, (low, high): (f64, f64), unit: &str, what: &str| {
+                // A number out of all reason is refused whatever the lens.
+                let bounds = if sound { (low, high) } else { (-1e6, 1e6) };
+                if !(bounds.0..=bounds.1).contains(&value) {
+                    let finding = self
+                        .finding(&[PathStep::Field(field)], format!("is {}", plain(value)))
+                        .allowed(format!("{}, {}", span_text(bounds.0, bounds.1, unit), of_lens(what)));
+                    let mut finding = finding;
+                    finding.hangs_on = vec![self.way_to(&[PathStep::Field("lens")])];
+                    self.push(finding);
+                }
+            };
         against("f_number", stance.f_number, (lens.widest_f, lens.narrowest_f), "", "the f-numbers");
         if let Some(focal_mm) = stance.focal_mm {
             against("focal_mm", focal_mm, (lens.focal_mm, lens.longest_mm()), "mm", "the focal lengths");
@@ -979,7 +994,7 @@ impl Check {
 
 /// The finding that a file is of another format than this program reads.
 pub(super) fn wrong_format(format: u32) -> Finding {
-    let finding = Finding::new("the site", vec![Step::Field("format")], format!("is {format}"));
+    let finding = Finding::new("the site", vec![PathStep::Field("format")], format!("is {format}"));
     if format > SITE_FORMAT {
         finding.allowed(format!("up to {SITE_FORMAT}")).help(format!(
             "a newer program wrote this file, in format {format}; this is plumbsight {}, which reads format {SITE_FORMAT}",

@@ -105,7 +105,7 @@ impl Model {
         let mut solids = Vec::with_capacity(site.blocks.len());
         let mut decks = Vec::new();
         for (index, block) in site.blocks.iter().enumerate() {
-            let placing = Placing::of(block, &site);
+            let placing = BlockFrame::of(block, &site);
             solids.push(placing.solid(block));
             decks.extend(placing.decks(block, index));
         }
@@ -211,7 +211,7 @@ impl Model {
 }
 
 /// Where a block's own axes lie in the world.
-struct Placing {
+struct BlockFrame {
     origin: WorldPoint,
     turn: Rotation3<f64>,
     lean: Option<Rotation3<f64>>,
@@ -219,7 +219,7 @@ struct Placing {
     base_m: f64,
 }
 
-impl Placing {
+impl BlockFrame {
     fn of(block: &Block, site: &Site) -> Self {
         let ground_m = site.terrain.height_m(block.at);
         let origin = WorldPoint::new(block.at.0, block.at.1, block.base_m.unwrap_or(ground_m) + block.lift_m);

@@ -53,14 +53,14 @@ pub struct StandingLine {
 
 /// Why a point has no place in the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unseen {
+pub enum NotDrawn {
     /// It lies behind the camera.
     Behind,
     /// The lens draws nothing so far off its axis.
     OutsideLens,
 }
 
-impl Unseen {
+impl NotDrawn {
     /// In plain words.
     pub const fn words(self) -> &'static str {
         match self {
@@ -76,11 +76,11 @@ pub struct DrawnLine {
     /// The line in reality.
     pub line: StandingLine,
     /// Where its base is drawn, inside the frame or not.
-    pub base_px: Result<PixelPoint, Unseen>,
+    pub base_px: Result<PixelPoint, NotDrawn>,
     /// Where its top is drawn, inside the frame or not.
-    pub top_px: Result<PixelPoint, Unseen>,
+    pub top_px: Result<PixelPoint, NotDrawn>,
     /// The part inside the frame.
-    pub part: Option<Part>,
+    pub part: Option<FramedPart>,
     /// The lean in the ideal rectilinear picture; absent when all of it is behind the camera or it runs through the eye.
     pub ideal_lean: Option<Angle>,
     /// The lean of the chord of its part in the frame, under the lens's mapping and distortion.
@@ -93,7 +93,7 @@ pub struct DrawnLine {
 
 /// The part of a line inside the frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part {
+pub struct FramedPart {
     /// The share of the line, from its base, at which it enters the frame.
     pub from: f64,
     /// The share of the line, from its base, at which it leaves the frame.
@@ -230,12 +230,12 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// Where a world point is drawn.
-    pub fn pixel_of(&self, point: &WorldPoint) -> Result<PixelPoint, Unseen> {
+    pub fn pixel_of(&self, point: &WorldPoint) -> Result<PixelPoint, NotDrawn> {
         self.pixel_of_view(&self.view_of(point))
     }
 
-    fn pixel_of_view(&self, view: &ViewVector) -> Result<PixelPoint, Unseen> {
-        self.camera.pixel_from_view(view).ok_or(if view.z <= 0.0 { Unseen::Behind } else { Unseen::OutsideLens })
+    fn pixel_of_view(&self, view: &ViewVector) -> Result<PixelPoint, NotDrawn> {
+        self.camera.pixel_from_view(view).ok_or(if view.z <= 0.0 { NotDrawn::Behind } else { NotDrawn::OutsideLens })
     }
 
     /// The line as this camera draws it; what stands in between is asked of `sight` where there is one.
@@ -270,18 +270,18 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// The part of a straight line inside the frame.
-    fn straight_part(&self, base: &ViewVector, top: &ViewVector) -> Option<Part> {
+    fn straight_part(&self, base: &ViewVector, top: &ViewVector) -> Option<FramedPart> {
         let (from, to) = clipped(base, top, &self.window)?;
         let end = |share: f64| self.camera.pixel_from_view(&(base + (top - base) * share));
-        Some(Part { from, to, lower_px: end(from)?, upper_px: end(to)? })
+        Some(FramedPart { from, to, lower_px: end(from)?, upper_px: end(to)? })
     }
 
     /// The longest part of a bent line inside the frame, its ends found by halving.
-    fn bent_part(&self, base: &ViewVector, top: &ViewVector) -> Option<Part> {
+    fn bent_part(&self, base: &ViewVector, top: &ViewVector) -> Option<FramedPart> {
         let at = |share: f64| self.camera.pixel_from_view(&(base + (top - base) * share));
         let inside = |share: f64| at(share).is_some_and(|pixel| self.camera.holds(pixel));
         if self.surely_frames(base) && self.surely_frames(top) && inside(0.0) && inside(1.0) {
-            return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
+            return Some(FramedPart { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
         }
         // However short a stretch of a long line the frame holds, enough steps fall into it.
         let (start, end) = match &self.outer {
@@ -312,7 +312,7 @@ impl<'a> Viewpoint<'a> {
         let from = if first == 0 { start } else { border(share(first), share(first - 1)) };
         let to = if last == steps { end } else { border(share(last), share(last + 1)) };
         (from < to).then_some(())?;
-        Some(Part { from, to, lower_px: at(from)?, upper_px: at(to)? })
+        Some(FramedPart { from, to, lower_px: at(from)?, upper_px: at(to)? })
     }
 
     /// Whether a point is well within the ideal window, which is convex: of a line between two such points all is framed.
@@ -323,13 +323,13 @@ impl<'a> Viewpoint<'a> {
             && (self.window.top + WELL_WITHIN..=self.window.bottom - WELL_WITHIN).contains(&y)
     }
 
-    fn chord_lean(&self, part: &Part) -> Option<Angle> {
+    fn chord_lean(&self, part: &FramedPart) -> Option<Angle> {
         let chord = self.camera.picture_from_pixel(part.upper_px) - self.camera.picture_from_pixel(part.lower_px);
         (chord.norm() > 0.0).then(|| Angle::from_radians((-chord.x).atan2(chord.y)))
     }
 
     /// The largest departure from the chord, signed outwards from the centre of the picture, in % of its height.
-    fn line_bend(&self, base: &ViewVector, top: &ViewVector, part: &Part) -> Option<f64> {
+    fn line_bend(&self, base: &ViewVector, top: &ViewVector, part: &FramedPart) -> Option<f64> {
         let lower = self.camera.picture_from_pixel(part.lower_px);
         let chord = self.camera.picture_from_pixel(part.upper_px) - lower;
         let across = nalgebra::Vector2::new(-chord.y, chord.x).try_normalize(0.0)?;
@@ -344,7 +344,7 @@ impl<'a> Viewpoint<'a> {
         Some(100.0 * sagitta_mm / self.camera.frame.height_mm)
     }
 
-    fn seen_stretches(&self, line: &StandingLine, part: &Part, sight: &Sight) -> Vec<(f64, f64)> {
+    fn seen_stretches(&self, line: &StandingLine, part: &FramedPart, sight: &Sight) -> Vec<(f64, f64)> {
         let mut stretches: Vec<(f64, f64)> = Vec::new();
         if line.turned_away {
             return stretches;

@@ -16,7 +16,7 @@ use crate::pose::{Attitude, WorldVector};
 
 pub(crate) use detail::smallest_singular_value;
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
-pub use lines::{DrawnLine, LineKind, Part, StandingLine, Unseen, Viewpoint, ideal_lean, standing_lines};
+pub use lines::{DrawnLine, FramedPart, LineKind, NotDrawn, StandingLine, Viewpoint, ideal_lean, standing_lines};
 pub use square::Squareness;
 pub use straighten::{
     SIDE_MARGIN, StraightenFailure, Straightened, Straightening, TOP_MARGIN, original_pixel, straighten,

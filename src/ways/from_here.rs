@@ -158,14 +158,14 @@ fn rise(origin: &Origin<'_>, lens: &Lens) -> Way {
 }
 
 /// What a level frame needs to hold the subject within its margins.
-struct Needs {
+struct RiseNeeds {
     /// How far the lens must be moved, up where positive.
     rise_mm: f64,
     /// How often the subject would fill the frame's height or width, with whatever rise.
     fullness: f64,
 }
 
-fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<Needs> {
+fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<RiseNeeds> {
     let eye = origin.measured.standing.pose.eye;
     let outline = origin.subject.outline(&eye).ok()?;
     let (up, down, aside) = slopes(origin, &eye, &outline)?;
@@ -175,7 +175,7 @@ fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<Needs> {
     let beside = (0.5 - SIDE_MARGIN) * frame.width_mm;
     let (least, most) = (f * up - above, below - f * down);
     let rise_mm = if least > 0.0 { least } else { most.min(0.0) };
-    Some(Needs { rise_mm, fullness: (f * (up + down) / (above + below)).max(f * aside / beside) })
+    Some(RiseNeeds { rise_mm, fullness: (f * (up + down) / (above + below)).max(f * aside / beside) })
 }
 
 /// A lens of the present focal length, or as long a one as fits, with all the rise that is needed.

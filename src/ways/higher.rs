@@ -7,7 +7,7 @@ use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
 use crate::verticals::Convergence;
 use crate::walking::{Reach, Reached, SPACING_M};
 
-use super::on_foot::{Worth, without_sight};
+use super::on_foot::{PlaceScore, without_sight};
 use super::origin::{Origin, WHOLE};
 use super::way::SAME_HEIGHT_M;
 use super::{Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
@@ -73,14 +73,14 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
         return not_here(Remark::NoWay { within_m: origin.farthest_walk_m });
     };
     let threshold = origin.settings.measures.upright.radians();
-    let mut best: Option<(bool, Worth, Stance)> = None;
+    let mut best: Option<(bool, PlaceScore, Stance)> = None;
     for at in tops.iter().flat_map(|deck| places_on(deck)) {
         let stance = origin.elsewhere(at, Some(name.clone()));
         let Some((standing, account)) = without_sight(origin, &stance) else { continue };
         let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
         let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
         let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
-        let worth = Worth::of(lean, detail, threshold);
+        let worth = PlaceScore::of(lean, detail, threshold);
         let better = best.as_ref().is_none_or(
             |(known_whole, known, _)| {
                 if whole == *known_whole { worth.beats(known) } else { whole }

@@ -3,7 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use crate::plan::Sought;
+use crate::plan::SavedSearch;
 use crate::search::{Answer, Criteria, CriteriaError, Lattice, Map, MapFigure, Ranked, Rungs, WithObstacles};
 use crate::site::Stance;
 use crate::survey::Survey;
@@ -90,7 +90,7 @@ pub(super) struct SearchInputs<'a> {
 #[derive(Debug, Default)]
 pub(super) struct SearchStore {
     /// What the plan keeps of the requirements; the first ones unless they were changed.
-    sought: Option<Sought>,
+    sought: Option<SavedSearch>,
     figure: MapFigure,
     running: Option<RunningSearch>,
     /// The newest map of a search that has not come to its end.
@@ -139,12 +139,12 @@ pub struct SearchView<'a> {
 
 impl SearchStore {
     /// What the plan keeps of the requirements.
-    pub(super) fn sought(&self) -> Option<&Sought> {
+    pub(super) fn sought(&self) -> Option<&SavedSearch> {
         self.sought.as_ref()
     }
 
     /// Another site is shown: nothing that was found holds. Maps are numbered on.
-    pub(super) fn open(&mut self, sought: Option<Sought>) {
+    pub(super) fn open(&mut self, sought: Option<SavedSearch>) {
         *self = Self { sought, map_version: self.map_version + 1, ..Self::default() };
     }
 
@@ -200,8 +200,8 @@ impl SearchStore {
         SearchKey { request: SearchRequest { criteria, may_come: kept(&sought.may_come) }, site: inputs.site.version() }
     }
 
-    fn sought_or_first(&self) -> Sought {
-        self.sought.clone().unwrap_or_else(|| Sought {
+    fn sought_or_first(&self) -> SavedSearch {
+        self.sought.clone().unwrap_or_else(|| SavedSearch {
             criteria: Criteria { distance_m: FIRST_DISTANCE_M, ..Criteria::default() },
             lenses: None,
             may_come: Vec::new(),
