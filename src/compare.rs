@@ -1,4 +1,4 @@
-//! By which figures are stances told apart, which stance is best in each, and by how much do two differ?
+//! By which figures do stances differ, which stance is best in each, and by how much do two differ?
 //!
 //! One list for tables, plots, files and differences, so that each figure has one name, one unit and one way of being
 //! written. What is a matter of taste has no best.
@@ -16,7 +16,7 @@ pub enum Unit {
     Degrees,
     /// Degrees of the compass, which go round.
     Compass,
-    /// Degrees whose sign tells the side; people are told the size.
+    /// Degrees whose sign tells the side; people see the size.
     Lean,
     /// Degrees, closing above 0 and opening below; more or less of it goes by its size.
     Convergence,
@@ -106,7 +106,7 @@ pub const DETAIL: Figure = figure(("detail_worst_px_per_m", "lowest detail"), Un
 pub const DISTANCE: Figure =
     figure(("distance_m", "distance"), Unit::Metres, 1, Better::Neither, |m| m.account.distance_m);
 
-/// Everything that is compared, in the order in which it is told: the lines, what is seen and how well, where the camera
+/// Everything that is compared, in the order in which it is listed: the lines, what is seen and how well, where the camera
 /// is, what it is, and how exactly one must stand.
 pub static FIGURES: [Figure; 34] = {
     use Better::{Larger, NearerOne, Neither, Smaller};

@@ -80,7 +80,7 @@ pub struct MeasuresRecord {
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
     pub proportion: Option<f64>,
-    /// The change of lean by which the tolerance is told; null where nobody asked for it.
+    /// The change of lean by which the tolerance is measured; null where nobody asked for it.
     #[serde(rename = "slack_tolerance_deg")]
     pub lean_change_deg: Option<f64>,
 }
@@ -367,7 +367,7 @@ fn parse<T: DeserializeOwned>(text: &str) -> Result<T, RecordError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.trim_start().starts_with('{') {
         return serde_json::from_str(text).map_err(|error| {
-            // The place is told before it already.
+            // The place stands before it already.
             let why = error.to_string();
             let why = why.rsplit_once(" at line ").map_or(why.as_str(), |(why, _)| why).to_owned();
             RecordError::Unreadable { line: error.line(), column: error.column(), why }
@@ -393,7 +393,7 @@ pub struct Findings<'a> {
     pub account: &'a Account,
     /// By which thresholds.
     pub measures: &'a crate::appraise::Measures,
-    /// The tolerance, if it was asked for and can be told.
+    /// The tolerance, if it was asked for and is known.
     pub tolerance: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
     pub lean_change: Option<Angle>,

@@ -17,7 +17,7 @@ use obvhs::triangle::Triangle;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Solid, Terrain};
 
-use self::axes::{Axes, length};
+use self::axes::{RayAxes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
 
@@ -32,7 +32,7 @@ pub struct Sight {
     /// By the hierarchy's places; whatever has none is ground.
     surfaces: Vec<Surface>,
     relief: Option<Relief>,
-    axes: Axes,
+    axes: RayAxes,
     level_ground_m: Option<f64>,
     water_m: Option<f64>,
     /// Which blocks are convex.
@@ -129,7 +129,7 @@ impl std::fmt::Debug for Sight {
 impl Sight {
     /// Prepares a site for looking.
     pub fn over(model: &Model) -> Self {
-        let axes = Axes::of(model);
+        let axes = RayAxes::of(model);
         let count = model.solids.iter().map(|solid| solid.triangles.len()).sum();
         let (mut triangles, mut surfaces) = (Vec::with_capacity(count), Vec::with_capacity(count));
         for (block, solid) in model.solids.iter().enumerate() {

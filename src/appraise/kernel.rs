@@ -10,6 +10,9 @@
 //! so aiming needs no trigonometry: two unknowns, p and q, by Newton's method on the four corners drawn outermost. The
 //! lean of a plumb line is atan(tan α · sin θ) with tan α = (x − p·d)/D, whatever the lens. Lenses that bend lines, and
 //! places where this does not settle, go through [`aim`] itself.
+//!
+//! The file is longer than others: all of it is one inner loop, which the compiler is to see as a whole, with the test that
+//! holds it to the full account.
 
 use nalgebra::Matrix3;
 

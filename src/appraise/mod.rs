@@ -218,7 +218,7 @@ fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> 
     (sample.normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(*sample)
 }
 
-/// Every visible vertical of the rest, and the worst of all in view.
+/// Every visible vertical of the rest, and the largest of all in view.
 fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, account: &mut Account) {
     let mut standing: Vec<StandingLine> = Vec::new();
     for (block, described) in model.site.blocks.iter().enumerate() {

@@ -45,7 +45,7 @@ pub struct MapRequest<'a> {
     pub figure: MapFigure,
     /// Places that are pointed out: those of the list.
     pub pins: &'a [Pin],
-    /// How lengths are told.
+    /// The unit of its lengths.
     pub units: Units,
     /// On paper or at dusk.
     pub theme: Theme,

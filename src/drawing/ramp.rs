@@ -208,7 +208,7 @@ impl Ramp {
     }
 }
 
-/// A value of a figure with its unit, as it is told of one place.
+/// A value of a figure with its unit, as it is written for one place.
 pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
     match figure {
         MapFigure::LargestLean => format!("{value:.1}°"),

@@ -23,7 +23,7 @@ use super::place_result::{ParetoFront, PlaceResult, PlaceStatus, Requirement, St
 use super::places::Plot;
 use super::prepared::Search;
 
-/// The most stances of a front that are told; the others lie between them.
+/// The most stances of a front that are listed; the others lie between them.
 const MOST_OF_FRONT: usize = 60;
 /// The most lenses that are packed.
 const MOST_PACKED: usize = 3;
@@ -38,7 +38,7 @@ pub struct Answer {
     /// Stances that nothing beats at once in lean (to 0.01°), detail (to 1 px/m) and effort (to 1 m), the straightest
     /// first.
     pub front: Vec<Ranked>,
-    /// How many stances the front has, told or not.
+    /// How many stances the front has, listed or not.
     pub front_size: usize,
     /// Which one, two and three lenses serve the most places.
     pub packing: Vec<LensSet>,
@@ -147,7 +147,7 @@ pub struct RankedFigures {
     /// Of the subject's verticals in the frame.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
-    /// At the worst point that is seen.
+    /// The lowest at any point that is seen.
     pub detail_px_per_m: Option<f64>,
     /// Of what faces the camera.
     pub visible_share: Option<f64>,
@@ -332,7 +332,7 @@ impl Reporter<'_> {
         chosen
     }
 
-    /// A stance with everything told of it, from the full account; `None` where it cannot be taken up, which would be a
+    /// A stance with all its figures, from the full account; `None` where it cannot be taken up, which would be a
     /// fault of this search.
     fn ranked(&self, number: usize, kept: &StoredCandidate, best: bool) -> Option<Ranked> {
         let (search, evaluator) = (self.search, self.evaluator);

@@ -394,7 +394,7 @@ impl<'a> Evaluator<'a> {
         failed
     }
 
-    /// The detail at the worst point that is seen and in the frame, as the full account judges it.
+    /// The lowest detail that is seen and in the frame, as the full account judges it.
     fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
         if !scratch.is_judged {
             self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
@@ -405,7 +405,7 @@ impl<'a> Evaluator<'a> {
         let drawing = PointDrawing::of(candidate);
         let mut least = drawing.least(&scratch.surface);
         for (point, seen) in scratch.named_seen.iter_mut().flatten() {
-            // Only a point that would be the worst needs to be looked at.
+            // Only a point that would have the lowest detail needs to be looked at.
             let Some(px_per_m) = drawing.less(point, least) else { continue };
             let beside = point.surface.point + point.surface.normal * CLEAR_M;
             if *seen.get_or_insert_with(|| self.sight.is_free(eye, &beside)) {

@@ -21,7 +21,7 @@ pub enum MapFigure {
     Seen,
     /// The focal length that fills the frame from the first height, in mm.
     Focal,
-    /// The detail at the worst point with the best lens, in px/m.
+    /// The lowest detail with the best lens, in px/m.
     Detail,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,

@@ -26,7 +26,7 @@ pub struct WithObstacles {
     pub listed: Vec<usize>,
 }
 
-/// Why it cannot be told.
+/// Why there is no answer.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum ObstaclesError {
     /// A requirement cannot be looked for.

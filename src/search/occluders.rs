@@ -3,7 +3,7 @@
 //! Light from a point s throws the shadow {s + λ(p − s): p in the body, λ ≥ 1} of a convex body: exactly the eyes from
 //! which the body hides s, and itself convex. It is bounded by the planes of the faces that look at s and by the planes
 //! through s and the edges between those faces and the others. Rays are traced in single precision and meet bodies that
-//! are off by a hair; each bound is told with the distance from it at which that hair no longer matters.
+//! are off by a hair; each bound comes with the distance from it at which that hair no longer matters.
 //!
 //! A body that is off by a hair moves its shadow's bound by the hair times (eye's distance / body's distance), and the body may be as
 //! near as its nearest face where that face lies nearly in the bound.

@@ -30,7 +30,7 @@ const CHECKSUM_BYTES: usize = 32;
 const LONGEST_HEADER: u64 = 64 << 20;
 
 #[derive(Serialize, Deserialize)]
-struct Header {
+struct PieceHeader {
     sha256: String,
     #[serde(rename = "wishes")]
     criteria: Criteria,
@@ -93,7 +93,7 @@ impl Piece {
     /// The piece as the bytes of a file.
     pub fn to_bytes(&self, search: &Search<'_>) -> Vec<u8> {
         let counts = &self.counts;
-        let header = Header {
+        let header = PieceHeader {
             sha256: search.survey().mark.sha256.clone(),
             criteria: search.criteria().clone(),
             lattice: *search.lattice(),
@@ -147,7 +147,8 @@ impl Piece {
             return Err(PieceError::CutOff);
         }
         let (header, mut rest) = rest.split_at(length as usize);
-        let header: Header = serde_json::from_slice(header).map_err(|error| PieceError::Header(error.to_string()))?;
+        let header: PieceHeader =
+            serde_json::from_slice(header).map_err(|error| PieceError::Header(error.to_string()))?;
         if header.sha256 != search.survey().mark.sha256 {
             return Err(PieceError::OtherSite);
         }

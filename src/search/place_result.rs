@@ -11,7 +11,7 @@ pub enum Requirement {
     Whole,
     /// The largest lean.
     Lean,
-    /// The detail at the worst point.
+    /// The lowest detail.
     Detail,
     /// Blocks that the frame must hold.
     Inside,
@@ -100,7 +100,7 @@ impl CandidateId {
     }
 }
 
-/// A candidate as it is kept; what there is not is NaN, and nothing outside this module and its users sees it.
+/// A candidate as it is stored; what there is not is NaN, and nothing outside this module and its users sees it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct StoredCandidate {
     pub(super) order: CandidateId,

@@ -35,7 +35,7 @@ impl<'a> Search<'a> {
     ///
     /// # Errors
     /// A requirement out of its range, a name that there is not, a site without a subject, or more places than can be kept: the
-    /// numbers are told before any memory is taken for them.
+    /// numbers are reported before any memory is taken for them.
     pub fn new(survey: &'a Survey, criteria: Criteria) -> Result<Self, CriteriaError> {
         Self::in_pieces(survey, criteria, 1)
     }
@@ -80,7 +80,7 @@ impl<'a> Search<'a> {
         Self { looking, ..self }
     }
 
-    /// What is required for.
+    /// What is required.
     pub fn criteria(&self) -> &Criteria {
         &self.criteria
     }

@@ -1,6 +1,6 @@
 //! What do whole squares of places see at once?
 //!
-//! From each of the subject's points the site's bodies throw shadows, see [`super::casters`]. A box of eyes lies outside a
+//! From each of the subject's points the site's bodies throw shadows, see [`super::occluders`]. A box of eyes lies outside a
 //! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
 //! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
 //! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; what

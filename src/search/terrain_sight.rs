@@ -20,7 +20,7 @@ const ABOUT_M: f64 = 64.0;
 const PIECE_M: f64 = 8.0;
 /// See [`PIECE_M`].
 const MOST_PIECES: f64 = 64.0;
-/// Of an eye over ground steeper than this, and nearer to it, nothing is told without a ray.
+/// Of an eye over ground steeper than this, and nearer to it, nothing is decided without a ray.
 const STEEPEST: f64 = 10.0;
 /// See [`STEEPEST`].
 const LOWEST_EYE_M: f64 = 0.04;

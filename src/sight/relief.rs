@@ -22,11 +22,11 @@ pub(super) struct Relief {
     /// From line to line, along the first axis first.
     heights: Vec<f32>,
     /// The finest first, whose parts are cells; the last is one piece.
-    levels: Vec<Level>,
+    levels: Vec<ReliefLevel>,
 }
 
 /// Pieces of the same fineness.
-struct Level {
+struct ReliefLevel {
     /// Where the parts of each column and of each row of pieces begin and end.
     sides: [Vec<[Vec4; 2]>; 2],
     /// Row by row.
@@ -60,7 +60,7 @@ impl Relief {
     }
 
     /// The next coarser level over so many parts, each of `size` cells along each axis.
-    fn level(&self, parts: [usize; 2], size: usize) -> Level {
+    fn level(&self, parts: [usize; 2], size: usize) -> ReliefLevel {
         let pieces = parts.map(|count| count.div_ceil(WIDE));
         let sides = [0, 1].map(|axis| {
             let line = |part: usize| self.lines[axis][(part * size).min(self.lines[axis].len() - 1)];
@@ -79,7 +79,7 @@ impl Relief {
                 Some(finer) => finer.pieces[row * finer.sides[0].len() + column].range(),
             }
         };
-        let mut level = Level { sides, pieces: Vec::with_capacity(pieces[0] * pieces[1]) };
+        let mut level = ReliefLevel { sides, pieces: Vec::with_capacity(pieces[0] * pieces[1]) };
         for (row, column) in (0..pieces[1]).flat_map(|row| (0..pieces[0]).map(move |column| (row, column))) {
             let ranges =
                 [0, 1, 2, 3].map(|over| [0, 1, 2, 3].map(|lane| range(WIDE * column + lane, WIDE * row + over)));
@@ -198,7 +198,7 @@ impl Relief {
     }
 }
 
-impl Level {
+impl ReliefLevel {
     #[inline(always)]
     fn at(&self, column: usize, row: usize) -> ([&[Vec4; 2]; 2], &ReliefPiece) {
         let [columns, rows] = &self.sides;
@@ -251,11 +251,11 @@ mod tests {
 
     use super::*;
     use crate::pose::WorldPoint;
-    use crate::sight::axes::Axes;
+    use crate::sight::axes::RayAxes;
     use crate::sight::hierarchy::Hierarchy;
     use crate::site::{Terrain, TerrainGrid};
 
-    const AXES: Axes = Axes { origin: WorldPoint::new(0.0, 0.0, 0.0), sine: 0.0, cosine: 1.0 };
+    const AXES: RayAxes = RayAxes { origin: WorldPoint::new(0.0, 0.0, 0.0), sine: 0.0, cosine: 1.0 };
 
     /// Fractional parts of multiples of an irrational number: anything, and the same each time.
     fn any(index: usize, step: f64, low: f64, high: f64) -> f64 {

@@ -7,6 +7,8 @@
 mod block;
 mod build;
 mod check;
+mod check_blocks;
+mod check_stances;
 mod description;
 mod edit;
 mod file;

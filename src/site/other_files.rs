@@ -1,4 +1,4 @@
-//! How are the program's other files read, so that what is wrong with them is told as it is for a site file?
+//! How are the program's other files read, so that their errors are reported as those of a site file?
 
 use serde::de::DeserializeOwned;
 

@@ -3,6 +3,11 @@
 //! RON stops at the first fault. This reader goes on: it walks the tree of places with the same types as RON does, notes
 //! each value that is none of its kind, each unknown field and each missing one, and puts a stand-in where nothing could
 //! be read, so that everything else is still looked at. What it makes of a file is never used as a site.
+//!
+//! A good file is read by `ron` and serde once, and never comes here. `ron` cannot take this file's place for a broken one:
+//! it stops at the first fault, gives a position but not the way to the value, and once a field is wrong or missing gives
+//! nothing back for its neighbours; read item by item it would still report one fault an item. The file is longer than
+//! others because it is one serde `Deserializer`, whose methods belong together.
 
 use std::cell::{Cell, RefCell};
 
@@ -264,7 +269,7 @@ impl Reader<'_> {
             let stuck = match T::deserialize(look) {
                 Ok(read) => {
                     for finding in lacking {
-                        // A value that is wrong as a whole because a part of it is no value has been told of.
+                        // A value that is wrong as a whole because a part of it is no value is reported already.
                         let told = finding.span.is_none()
                             && self.found.borrow().iter().any(|known| ways_meet(&known.way, &finding.way));
                         if !told {

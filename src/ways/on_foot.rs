@@ -159,7 +159,7 @@ fn share_seen(sight: &Sight, origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
     if facing == 0 { 0.0 } else { free as f64 / facing as f64 }
 }
 
-/// What a place is worth, told in closed form.
+/// How the subject looks from a place, in closed form.
 #[derive(Clone, Copy, Debug)]
 struct PlaceView {
     node: (i32, i32),
