@@ -4,7 +4,7 @@
 //! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
 //! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
 //! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; what
-//! ground with relief hides is told by [`super::terrain_sight`]. Whatever comes too near to a bound to be sure is decided by the
+//! ground with relief hides is answered by [`super::terrain_sight`]. Whatever comes too near to a bound to be sure is decided by the
 //! very ray that a brute force would trace, so the answer is the brute force's.
 
 use crate::outline::{Subject, hull};
