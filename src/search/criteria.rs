@@ -43,7 +43,7 @@ pub struct Criteria {
     pub orientation: Option<Orientation>,
     /// A crop proportion.
     pub crop: Option<Proportion>,
-    /// The ways of aiming: `Fill`, `CellBlocks` and `Rise`; each is tried at every place.
+    /// The ways of aiming: `Fill`, `Level` and `Rise`; each is tried at every place.
     pub aims: Vec<Aim>,
     /// Whether the subject must be whole in the frame, with its margins.
     pub whole: bool,
