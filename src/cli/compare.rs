@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::compare::Row;
+use crate::compare::ComparedRow;
 use crate::handover::compare::Comparison;
 use crate::optics::Proportion;
 use crate::site::Stance;
@@ -99,7 +99,7 @@ fn told(site: &str, comparison: &Comparison, units: Units) -> String {
     text
 }
 
-fn cell(row: &Row, stance: usize, units: Units) -> String {
+fn cell(row: &ComparedRow, stance: usize, units: Units) -> String {
     let figure = row.figure;
     let Some(value) = row.values.get(stance).copied().flatten() else { return dash() };
     let mut text = figure.written(value, units);

@@ -200,8 +200,8 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         subject.and_then(|s| s.reads_upright).map_or_else(dash, |yes| if yes { "yes".into() } else { "no".into() }),
         angle(record.largest_lean_in_picture_deg),
         of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
-        of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
-        of(&|s| s.head_elevation_deg).map_or_else(dash, look_words),
+        of(&|s| s.detail_px_per_m.lowest).map_or_else(dash, |detail| units.detail(detail)),
+        of(&|s| s.top_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
         record.straightened.as_ref().map_or_else(dash, |kept| {
@@ -377,16 +377,16 @@ fn subject_told(record: &Record, units: Units) -> String {
     let places = &subject.detail_px_per_m;
     row(
         "lowest detail",
-        detail(places.worst),
+        detail(places.lowest),
         format!(
             "{}; base {}, middle {}, top {}",
-            subject.detail_mm_per_px.worst.map_or_else(dash, |mm| units.per_pixel(mm)),
-            detail(places.foot),
+            subject.detail_mm_per_px.lowest.map_or_else(dash, |mm| units.per_pixel(mm)),
+            detail(places.base),
             detail(places.middle),
-            detail(places.head)
+            detail(places.top)
         ),
     );
-    row("looking", subject.head_elevation_deg.map_or_else(dash, look_words), "at the top".into());
+    row("looking", subject.top_elevation_deg.map_or_else(dash, look_words), "at the top".into());
     row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
     if let Some(kept) = &record.straightened {
         row(
@@ -415,8 +415,8 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
             format!("  {}{}", line.block, if line.subject { " (subject)" } else { "" }),
             angle(line.lean_deg),
             line.line_bend_percent.map_or_else(dash, |line_bend| format!("{line_bend:.2} %")),
-            place(line.foot_px),
-            place(line.head_px),
+            place(line.base_px),
+            place(line.top_px),
         ]);
     }
     let rest = lines.len() - shown.len().min(LISTED);

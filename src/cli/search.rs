@@ -12,8 +12,9 @@ use crate::files::{
 };
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
-    Answer, Criteria, CriteriaError, ExportError, Figure, Looking, PIECE_ENDING, Packing, Piece, Rank, Ranked, Remains,
-    RemainsError, RequirementCount, Rungs, Search, esri_grid, geotiff, projection_beside, remains,
+    Answer, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, PIECE_ENDING, Piece, Rank,
+    Ranked, RequirementCount, Rungs, Search, SightMethod, WithObstacles, esri_grid, geotiff, projection_beside,
+    with_obstacles,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -55,7 +56,7 @@ pub(super) struct SearchArguments {
     rays: bool,
     /// Write a map of this figure to --out
     #[arg(long, value_name = "FIGURE", value_parser = figure, requires = "out")]
-    map: Option<Figure>,
+    map: Option<MapFigure>,
     /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -159,9 +160,9 @@ fn area(text: &str) -> Result<Area, String> {
     }
 }
 
-fn figure(text: &str) -> Result<Figure, String> {
-    Figure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
-        let names: Vec<&str> = Figure::ALL.into_iter().map(Figure::name).collect();
+fn figure(text: &str) -> Result<MapFigure, String> {
+    MapFigure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
+        let names: Vec<&str> = MapFigure::ALL.into_iter().map(MapFigure::name).collect();
         format!("write one of {}", names.join(", "))
     })
 }
@@ -258,8 +259,8 @@ struct Report<'a> {
     ranked: &'a [Ranked],
     front: &'a [Ranked],
     front_size: usize,
-    packing: &'a [Packing],
-    remains: Option<&'a Remains>,
+    packing: &'a [LensSet],
+    remains: Option<&'a WithObstacles>,
 }
 
 pub(super) fn run(arguments: &SearchArguments) -> Outcome {
@@ -276,7 +277,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     }
     let survey = survey(&arguments.site)?;
     let criteria = arguments.criteria(&survey);
-    let looking = if arguments.rays { Looking::Rays } else { Looking::Swept };
+    let looking = if arguments.rays { SightMethod::Rays } else { SightMethod::Swept };
     if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
         let search = Search::in_pieces(&survey, criteria, pieces)?.looking(looking);
         let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
@@ -358,23 +359,23 @@ fn remaining(
     arguments: &SearchArguments,
     survey: &Survey,
     answer: &Answer,
-    looking: Looking,
-) -> Result<Option<Remains>, Ending> {
+    looking: SightMethod,
+) -> Result<Option<WithObstacles>, Ending> {
     let with = &arguments.stand.with;
     if with.is_empty() {
         return Ok(None);
     }
     let criteria = arguments.criteria(survey);
-    match watched(|progress| remains(survey, &criteria, with, answer, looking, progress)) {
+    match watched(|progress| with_obstacles(survey, &criteria, with, answer, looking, progress)) {
         Ok(remains) => Ok(Some(remains)),
-        Err(RemainsError::Requirement(error)) => Err(error.into()),
+        Err(ObstaclesError::Requirement(error)) => Err(error.into()),
         Err(error) => Err(Ending::bad(error)),
     }
 }
 
 /// A map that is written to a file.
 struct Export<'a> {
-    figure: Figure,
+    figure: MapFigure,
     path: &'a Path,
     kind: ExportKind,
 }
@@ -390,7 +391,7 @@ enum ExportKind {
 const PIXELS_PER_POINT: f64 = 2.0;
 
 impl<'a> Export<'a> {
-    fn of(figure: Figure, path: &'a Path) -> Result<Self, Ending> {
+    fn of(figure: MapFigure, path: &'a Path) -> Result<Self, Ending> {
         let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
         let kind = match ending.as_deref().and_then(|ending| ending.to_str()) {
             Some("asc") => ExportKind::EsriGrid,

@@ -210,7 +210,7 @@ fn row(title: &str, figures: &Figures, units: Units) -> String {
         figures.detail.map_or_else(dash, |detail| units.detail(detail.px_per_m)),
         format!("{:.1} MP", figures.megapixels),
         percent(figures.visible_share),
-        figures.head_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
+        figures.top_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
     ];
     let Some(width) = title_width() else {
         let mut text = wrapped(title, prose_width()).join("\n") + "\n";

@@ -5,7 +5,7 @@
 
 use serde_json::{Value, json};
 
-use crate::compare::{Better, Figure, Row, Unit, rows};
+use crate::compare::{Better, Figure, ComparedRow, Unit, rows};
 use crate::files::text_cell;
 use crate::survey::Measured;
 use crate::units::Units;
@@ -18,7 +18,7 @@ pub struct Comparison {
     /// Why a stance has no figures.
     pub refused: Vec<Option<String>>,
     /// The figures.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ComparedRow>,
 }
 
 impl Comparison {
@@ -92,7 +92,7 @@ impl Comparison {
 }
 
 /// How far a stance's value is from the first one's; `None` where there is no such difference.
-fn difference(row: &Row, stance: usize) -> Option<f64> {
+fn difference(row: &ComparedRow, stance: usize) -> Option<f64> {
     row.figure.step((*row.values.first()?)?, (*row.values.get(stance)?)?)
 }
 

@@ -13,7 +13,7 @@ use crate::files::{self, Content, FileError};
 use super::check::likely;
 use super::file::{LoadedSite, read_text, site_hash, walk};
 use super::problem::SiteProblems;
-use super::text::{Field, Form, Span, Value, blank_until, short};
+use super::value_tree::{Field, Span, Value, ValueForm, blank_until, short};
 use super::write::written;
 use super::{Anchor, Block, Site, Terrain};
 
@@ -78,7 +78,7 @@ impl SiteEditor {
         let root = self.root()?;
         let blocks = root.field("blocks", &self.text).map(|field| &field.value);
         let items: &[Value] = match blocks.map(|blocks| &blocks.form) {
-            Some(Form::List(items)) => items,
+            Some(ValueForm::List(items)) => items,
             _ => &[],
         };
         let name_of = |item: &Value| {
@@ -135,7 +135,7 @@ impl SiteEditor {
         let list = &field.value;
         let line = self.newline();
         let items: &[Value] = match &list.form {
-            Form::List(items) => items,
+            ValueForm::List(items) => items,
             _ => &[],
         };
         let closing = list.span.end as usize - 1;

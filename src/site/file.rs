@@ -15,9 +15,9 @@ use crate::files::{self, Content, FileError, fingerprint, text_of};
 use crate::optics::Kit;
 
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
-use super::problem::{Collected, Finding, Severity, SiteProblems, Step};
+use super::problem::{Collected, Finding, PathStep, Severity, SiteProblems};
 use super::read::{item_at, read_leniently, ways_meet};
-use super::text::{Form, Span, Tree, Value, walk_text};
+use super::value_tree::{Span, Tree, Value, ValueForm, walk_text};
 use super::{SITE_FORMAT, Site};
 
 /// A site and the file it came from.
@@ -167,7 +167,7 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
     }
     // Findings beyond those kept may be about stand-ins, so they are not counted; there are problems enough already.
     let (found, _) = findings(&reading.site, own);
-    let spoilt = |way: &[Step]| is_spoilt(&reading.spoilt, way);
+    let spoilt = |way: &[PathStep]| is_spoilt(&reading.spoilt, way);
     for mut finding in found {
         let is_news = !spoilt(&finding.way) && !finding.hangs_on.iter().any(|way| spoilt(way));
         // A warning about a site that is not there yet is no help.
@@ -180,7 +180,7 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
 }
 
 /// Whether a way leads to, through or out of one of the spoilt ones, which are in order.
-fn is_spoilt(spoilt: &[Vec<Step>], way: &[Step]) -> bool {
+fn is_spoilt(spoilt: &[Vec<PathStep>], way: &[PathStep]) -> bool {
     // What a way leads through stands before it in order: one for each of its steps.
     let through = (0..=way.len()).any(|length| {
         way.get(..length).is_some_and(|start| spoilt.binary_search_by(|known| known.as_slice().cmp(start)).is_ok())
@@ -199,7 +199,7 @@ fn refused_at_once(root: &Value, text: &str) -> Option<Finding> {
     }
     let blocks = root.field("blocks", text).map_or(0, |field| field.value.count());
     if blocks > MOST_BLOCKS {
-        let finding = Finding::new("the site", vec![Step::Field("blocks")], format!("has {blocks} blocks"));
+        let finding = Finding::new("the site", vec![PathStep::Field("blocks")], format!("has {blocks} blocks"));
         return Some(finding.allowed(format!("at most {MOST_BLOCKS}")));
     }
     let mut terrain = &root.field("terrain", text)?.value;
@@ -208,12 +208,16 @@ fn refused_at_once(root: &Value, text: &str) -> Option<Finding> {
     }
     let rows = &terrain.field("rows", text)?.value;
     let posts: usize = match &rows.form {
-        Form::List(rows) => rows.iter().map(Value::count).sum(),
+        ValueForm::List(rows) => rows.iter().map(Value::count).sum(),
         _ => 0,
     };
     (posts > MOST_POSTS).then(|| {
-        Finding::new("the terrain", vec![Step::Field("terrain"), Step::Field("rows")], format!("has {posts} posts"))
-            .allowed(format!("at most {MOST_POSTS}"))
+        Finding::new(
+            "the terrain",
+            vec![PathStep::Field("terrain"), PathStep::Field("rows")],
+            format!("has {posts} posts"),
+        )
+        .allowed(format!("at most {MOST_POSTS}"))
     })
 }
 
@@ -222,7 +226,7 @@ fn ron_read(root: &Value, text: &str) -> Result<Site, (Span, String)> {
     let mut options = files::ron_options();
     // `Grid(south_west: …)` is as good as `Grid((south_west: …))`.
     if root.field("terrain", text).is_some_and(|terrain| {
-        matches!(terrain.value.form, Form::Fields(_))
+        matches!(terrain.value.form, ValueForm::Fields(_))
             && terrain.value.name().is_some_and(|name| name.name_in(text) == "Grid")
     }) {
         options = options.with_default_extension(Extensions::UNWRAP_VARIANT_NEWTYPES);

@@ -10,7 +10,7 @@ use plumbsight::handover::FieldCard;
 use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
 use plumbsight::handover::places::PlacesForm;
 use plumbsight::progress::Progress;
-use plumbsight::search::{self, Figure, Search};
+use plumbsight::search::{self, MapFigure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
@@ -152,7 +152,7 @@ fn desks_tell_what_remains_on_the_day() {
 #[test]
 fn desks_are_searched_by_name() {
     let mut desk = searched(0);
-    desk.act(SearchAction::ShowFigure(Figure::Detail));
+    desk.act(SearchAction::ShowFigure(MapFigure::Detail));
     let best = desk.search().answer.expect("found").ranked[0].stance.clone();
     let place = desk.search().answer.expect("found").ranked[0].place.words(desk.settings().units);
     let mut harness = seat(desk, 1440.0, 860.0);

@@ -203,7 +203,7 @@ fn same_view(one: &Account, other: &Account, sign: f64) -> Result<(), TestCaseEr
         one.largest_lean,
         other.largest_lean
     );
-    prop_assert!(near(degrees(one.head_elevation), degrees(other.head_elevation), 0.05));
+    prop_assert!(near(degrees(one.top_elevation), degrees(other.top_elevation), 0.05));
     let (a, b) = (leans_deg(one, 1.0), leans_deg(other, sign));
     prop_assert_eq!(a.len(), b.len());
     prop_assert!(a.iter().zip(&b).all(|(a, b)| (a - b).abs() < 1e-7), "{:?} {:?}", a, b);
@@ -503,7 +503,7 @@ fn what_the_account_leaves_unasked_is_not_to_be_seen() {
     use plumbsight::verticals::{DrawnLine, Viewpoint, standing_lines};
     const STRETCHES: usize = 16;
     let ends = |line: &DrawnLine| {
-        let (foot, head) = (line.line.foot, line.line.head);
+        let (foot, head) = (line.line.base, line.line.top);
         [foot.x, foot.y, foot.z, head.x, head.y, head.z]
     };
     let mut random = Random::new(31);

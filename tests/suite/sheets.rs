@@ -243,7 +243,7 @@ fn what_lines_up_lines_up_and_a_step_parts_it_as_told() {
         let (sine, cosine) = pair.near.bearing.sin_cos();
         (metres * cosine, -metres * sine)
     };
-    let apart = |at| bearing(&pair.far.line.foot, at) - bearing(&pair.near.line.foot, at);
+    let apart = |at| bearing(&pair.far.line.base, at) - bearing(&pair.near.line.base, at);
     assert!((apart((0.0, 0.0)) - pair.apart.radians()).abs() < 1e-9);
     assert!(apart(sideways(pair.off_m)).abs() < 2e-4, "{}", apart(sideways(pair.off_m)));
     let parted = apart(sideways(pair.off_m + 0.1)) - apart(sideways(pair.off_m));

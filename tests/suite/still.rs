@@ -9,8 +9,8 @@ use plumbsight::progress::{Cancelled, Progress};
 use plumbsight::sight::Sight;
 use plumbsight::site::{Model, Sun};
 use plumbsight::still::{
-    Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Picture, Scene, StillError, Style,
-    View, render,
+    LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Picture, Scene, StillError,
+    Style, View, render,
 };
 use plumbsight::theme::{Colour, Theme};
 
@@ -41,7 +41,7 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     let mut overlay = Overlay::default();
     let drawn =
         |point: &WorldPoint| view.camera.pixel_from_view(&view.pose.view_of(point)).map(|pixel| (pixel.x, pixel.y));
-    let mut line = |from: &WorldPoint, to: &WorldPoint, ink, label: Option<(Anchor, &str)>| {
+    let mut line = |from: &WorldPoint, to: &WorldPoint, ink, label: Option<(LabelAnchor, &str)>| {
         let (Some(a), Some(b)) = (drawn(from), drawn(to)) else { return };
         overlay.lines.push(OverlayLine { points_px: vec![a, b], ink, dotted: ink == OverlayInk::Horizon });
         let lean_deg = (b.0 - a.0).atan2(a.1 - b.1).to_degrees().abs();
@@ -54,17 +54,17 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     for round in model.solids.iter().take(1).flat_map(|solid| &solid.rounds) {
         // DESIGN section 3: generators at φc ± acos((r0 + k(z0 − zc))/ρc).
         let (east, north) = (eye.x - round.axis.0, eye.y - round.axis.1);
-        let share = (round.foot_radius_m + round.slope() * (round.foot_m - eye.z)) / east.hypot(north);
-        for (side, anchor) in [(1.0, Anchor::Left), (-1.0, Anchor::Right)] {
+        let share = (round.base_radius_m + round.slope() * (round.base_m - eye.z)) / east.hypot(north);
+        for (side, anchor) in [(1.0, LabelAnchor::Left), (-1.0, LabelAnchor::Right)] {
             let turn = north.atan2(east) - side * share.acos();
             let at = |radius_m: f64, z: f64| {
                 WorldPoint::new(round.axis.0 + radius_m * turn.cos(), round.axis.1 + radius_m * turn.sin(), z)
             };
-            let (foot, head) = (at(round.foot_radius_m, round.foot_m), at(round.head_radius_m, round.head_m));
+            let (foot, head) = (at(round.base_radius_m, round.base_m), at(round.top_radius_m, round.top_m));
             line(&foot, &head, OverlayInk::Side, Some((anchor, "flank")));
         }
     }
-    for (block, label) in [(4, Anchor::Left), (8, Anchor::Right)] {
+    for (block, label) in [(4, LabelAnchor::Left), (8, LabelAnchor::Right)] {
         let solid = &model.solids[block];
         let mut labelled = false;
         for edge in solid.edges.iter().filter(|edge| edge.plumb) {
@@ -89,7 +89,7 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
         at_px,
         text: "the verticals meet 7 half-frames up".into(),
         ink: OverlayInk::Plumb,
-        anchor: Anchor::Right,
+        anchor: LabelAnchor::Right,
     });
     overlay
 }

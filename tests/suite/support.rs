@@ -3,6 +3,7 @@
 
 #[cfg(feature = "viewer")]
 pub(crate) mod canvas;
+pub(crate) mod imports;
 pub(crate) mod program;
 pub(crate) mod python;
 pub(crate) mod random;

@@ -168,12 +168,12 @@ fn stance_place(survey: &Survey, plane: &TangentPlane, stance: &Stance) -> Resul
 
 fn subject_place(survey: &Survey, plane: &TangentPlane) -> Option<SubjectPlace> {
     let subject = survey.subject.as_ref().ok()?;
-    let foot = WorldPoint::new(subject.middle.x, subject.middle.y, subject.foot_m);
+    let foot = WorldPoint::new(subject.middle.x, subject.middle.y, subject.base_m);
     let names: Vec<&str> = subject.blocks.iter().map(|&block| survey.model.site.blocks[block].name.as_str()).collect();
     Some(SubjectPlace {
         name: names.join(", "),
         foot: plane.geographic_from_world(&foot)?,
-        rises_m: subject.top_m - subject.foot_m,
+        rises_m: subject.highest_m - subject.base_m,
     })
 }
 

@@ -10,7 +10,7 @@ use serde::{Deserialize, Serialize};
 use crate::angle::Angle;
 use crate::files::{self, Content, FileError};
 use crate::plan::PlanError;
-use crate::site::{Finding, Step, read_kindred};
+use crate::site::{Finding, PathStep, read_kindred};
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
@@ -230,18 +230,22 @@ fn check(file: &SettingsFile) -> Vec<Finding> {
     let mut found = Vec::new();
     if !(0.0..=45.0).contains(&file.upright_deg) {
         found.push(
-            Finding::new("the settings", vec![Step::Field("upright_deg")], format!("is {}", file.upright_deg))
+            Finding::new("the settings", vec![PathStep::Field("upright_deg")], format!("is {}", file.upright_deg))
                 .allowed("from 0 to 45 °"),
         );
     }
     if file.presets.len() > MOST_PRESETS {
         found.push(
-            Finding::new("the settings", vec![Step::Field("presets")], format!("has {} heights", file.presets.len()))
-                .allowed(format!("at most {MOST_PRESETS}")),
+            Finding::new(
+                "the settings",
+                vec![PathStep::Field("presets")],
+                format!("has {} heights", file.presets.len()),
+            )
+            .allowed(format!("at most {MOST_PRESETS}")),
         );
     }
     for (index, preset) in file.presets.iter().enumerate() {
-        let way = |field| vec![Step::Field("presets"), Step::Item(index), Step::Field(field)];
+        let way = |field| vec![PathStep::Field("presets"), PathStep::Item(index), PathStep::Field(field)];
         if !HEIGHTS_M.contains(&preset.height_m) {
             found.push(
                 Finding::new(format!("height '{}'", preset.name), way("height_m"), format!("is {}", preset.height_m))

@@ -12,7 +12,7 @@ use geo::{LineString, Simplify};
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
-use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+use crate::still::{LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
 use crate::wording;
 
 use super::FinderPicture;
@@ -244,20 +244,20 @@ fn place_label(
     let galley = style.wrapped(painter, &label.text, style.strong(11.5), ink, widest);
     let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
     let gap = style.px(9.0);
-    let towards = |anchor: Anchor, lift: f32| {
+    let towards = |anchor: LabelAnchor, lift: f32| {
         let centre = match anchor {
-            Anchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
-            Anchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
-            Anchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
-            Anchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
+            LabelAnchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
+            LabelAnchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
+            LabelAnchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
+            LabelAnchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
         };
         Rect::from_center_size(centre + Vec2::new(0.0, lift), size)
     };
     let other = match label.anchor {
-        Anchor::Right => Anchor::Left,
-        Anchor::Left => Anchor::Right,
-        Anchor::Above => Anchor::Below,
-        Anchor::Below => Anchor::Above,
+        LabelAnchor::Right => LabelAnchor::Left,
+        LabelAnchor::Left => LabelAnchor::Right,
+        LabelAnchor::Above => LabelAnchor::Below,
+        LabelAnchor::Below => LabelAnchor::Above,
     };
     let mut tried: Vec<Rect> = Vec::with_capacity(16);
     // Beside its point first, though that is near the frame's upper or lower edge.
@@ -269,10 +269,10 @@ fn place_label(
     for lift in [-1.3, 1.3, -2.6, 2.6] {
         tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
     }
-    tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
+    tried.extend([LabelAnchor::Above, LabelAnchor::Below].map(|anchor| towards(anchor, 0.0)));
     tried.extend(
         [1.4, -1.4, 2.8, -2.8]
-            .map(|lift| towards(if lift > 0.0 { Anchor::Below } else { Anchor::Above }, lift * size.y)),
+            .map(|lift| towards(if lift > 0.0 { LabelAnchor::Below } else { LabelAnchor::Above }, lift * size.y)),
     );
     let free =
         |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));

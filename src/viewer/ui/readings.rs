@@ -70,12 +70,12 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
         .map_or_else(String::new, |share| format!(", {} in the frame", wording::percent(share)));
     list.push(ReadingCell {
         caption: account
-            .head_elevation
+            .top_elevation
             .map_or("View of the top", |top| {
                 if top.degrees() < 0.0 { "Looking down at the top" } else { "Looking up at the top" }
             })
             .into(),
-        value: account.head_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
+        value: account.top_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
         note: format!("{seen}{framed}"),
         full: None,
     });

@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{PlanView, RAMP_COLOURS, Ramp, written};
-use crate::search::{Figure, Ground, Map, Ranked};
+use crate::search::{Map, MapFigure, PlaceStatus, Ranked};
 use crate::site::{Access, PlanPoint};
 use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
@@ -29,7 +29,7 @@ const LARGEST_TEXTURE: u32 = 4096;
 const NUMBER: f32 = 9.5;
 
 /// What a map's picture depends on.
-type PictureOf = (u64, Figure, Theme);
+type PictureOf = (u64, MapFigure, Theme);
 
 /// The map as it is drawn.
 #[derive(Default)]
@@ -281,7 +281,7 @@ fn no_value(view: &SearchView<'_>) -> &'static str {
             None => "no map yet: set the requirements and search",
         };
     }
-    let lowest = matches!(view.figure, Figure::LowestSeen | Figure::LowestMet);
+    let lowest = matches!(view.figure, MapFigure::LowestSeen | MapFigure::LowestMet);
     let asked = view.answered.is_some_and(|answered| answered.criteria.lowest.is_some());
     if lowest && !asked {
         "not computed; choose Find under Lowest camera and search again"
@@ -312,12 +312,12 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, panel: &PanelContext
 }
 
 /// The choice of figure.
-fn figure_ui(ui: &mut Ui, style: &Style, shown: Figure, actions: &mut Vec<Action>) {
+fn figure_ui(ui: &mut Ui, style: &Style, shown: MapFigure, actions: &mut Vec<Action>) {
     let response = egui::ComboBox::from_id_salt("figure of the map")
         .selected_text(egui::RichText::new(shown.title()).font(style.strong(12.0)).color(style.ink()))
         .width(ui.available_width())
         .show_ui(ui, |ui| {
-            for figure in Figure::ALL {
+            for figure in MapFigure::ALL {
                 if ui.selectable_label(figure == shown, style.plain(figure.title())).clicked() && figure != shown {
                     actions.push(SearchAction::ShowFigure(figure).into());
                 }
@@ -410,7 +410,7 @@ fn sign_ui(painter: &Painter, style: &Style, sample: Rect, sign: LegendSign) {
 }
 
 /// A pixel for each cell; what has no value is clear.
-fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
+fn picture(map: &Map, figure: MapFigure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
     let colours: Vec<Color32> = ramp.colours(theme).into_iter().map(colour).collect();
     debug_assert_eq!(colours.len(), RAMP_COLOURS);
     // A map of more cells than a texture may have shows every second one, or fewer.
@@ -427,26 +427,26 @@ fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorI
 }
 
 /// What is told of the place under the pointer; nothing beside the map.
-fn told(map: &Map, at: PlanPoint, figure: Figure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
+fn told(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
-    if ground != Ground::Looked {
+    if ground != PlaceStatus::Looked {
         return Some([ground_words(ground).into(), String::new()]);
     }
     let Some(value) = map.value(column, row, figure) else {
         let words = match figure {
-            Figure::LowestSeen | Figure::LowestMet => "no tried height works here",
+            MapFigure::LowestSeen | MapFigure::LowestMet => "no tried height works here",
             _ => "subject hidden or cut off",
         };
         return Some([words.into(), String::new()]);
     };
     let lowest = match figure {
-        Figure::LowestSeen => map.lowest_seen(column, row),
-        Figure::LowestMet => map.lowest_met(column, row),
+        MapFigure::LowestSeen => map.lowest_seen(column, row),
+        MapFigure::LowestMet => map.lowest_met(column, row),
         _ => None,
     };
     let mut first = written(figure, value, panel.units());
-    if figure == Figure::Focal
+    if figure == MapFigure::Focal
         && let Some((_, orientation)) = map.needed_focal_mm(column, row)
     {
         first.push_str(match orientation {
@@ -461,15 +461,15 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, panel: &PanelContext<'_>) -> O
     Some([first, second.into()])
 }
 
-fn ground_words(ground: Ground) -> &'static str {
+fn ground_words(ground: PlaceStatus) -> &'static str {
     match ground {
-        Ground::Unknown => "not searched",
-        Ground::Looked => "searched",
-        Ground::Closed => "closed or permission needed",
-        Ground::Water => "under water",
-        Ground::Occupied => "occupied",
-        Ground::TooNear => "too near the subject",
-        Ground::TooFar => "too far from the subject",
+        PlaceStatus::Unknown => "not searched",
+        PlaceStatus::Looked => "searched",
+        PlaceStatus::Closed => "closed or permission needed",
+        PlaceStatus::Water => "under water",
+        PlaceStatus::Occupied => "occupied",
+        PlaceStatus::TooNear => "too near the subject",
+        PlaceStatus::TooFar => "too far from the subject",
     }
 }
 
@@ -553,7 +553,7 @@ fn shown_cells(map: &Map, ground: &PlanPlacement) -> (std::ops::Range<u32>, std:
 fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     let mut found: Option<[u32; 4]> = None;
     for row in 0..map.rows() {
-        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == Ground::Looked) {
+        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == PlaceStatus::Looked) {
             let [west, south, east, north] = found.unwrap_or([column, row, column, row]);
             found = Some([west.min(column), south.min(row), east.max(column), north.max(row)]);
         }
@@ -564,16 +564,16 @@ fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     Some([at(west, south), at(east + 1, north + 1)])
 }
 
-fn is_barred(ground: Ground) -> bool {
-    matches!(ground, Ground::Closed | Ground::Water | Ground::Occupied)
+fn is_barred(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Closed | PlaceStatus::Water | PlaceStatus::Occupied)
 }
 
-fn is_unlooked(ground: Ground) -> bool {
-    matches!(ground, Ground::Unknown | Ground::TooNear | Ground::TooFar)
+fn is_unlooked(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Unknown | PlaceStatus::TooNear | PlaceStatus::TooFar)
 }
 
-fn ground_at(map: &Map, at: PlanPoint) -> Ground {
-    map.cell_of(at).map_or(Ground::Unknown, |(column, row)| map.ground(column, row))
+fn ground_at(map: &Map, at: PlanPoint) -> PlaceStatus {
+    map.cell_of(at).map_or(PlaceStatus::Unknown, |(column, row)| map.ground(column, row))
 }
 
 /// A place of the canvas relative to the plan's corner.
