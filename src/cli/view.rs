@@ -11,7 +11,7 @@ use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
 use crate::survey::MeasureSettings;
-use crate::viewer::state::desk::{Action, Desk, StartError};
+use crate::viewer::state::desk::{Desk, SettingAction, StartError};
 use crate::viewer::state::opening::{Home, Source};
 use crate::viewer::state::settings::Settings;
 use crate::viewer::state::work::Wake;
@@ -104,7 +104,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         Desk::new(Arc::clone(desk.survey()), stance, settings).map_err(Ending::from)?
     };
     if let Some(theme) = arguments.theme {
-        desk.act(&Action::Theme(theme.into()));
+        desk.act(SettingAction::Theme(theme.into()));
     }
     let [width_px, height_px] = arguments.size;
     let sheet = Sheet { width_px, height_px, scale: arguments.scale, panels: true };

@@ -1,6 +1,6 @@
 //! Two windows changed the same plan: what do both of them come to?
 
-use super::{MOST_LAID, Plan, Print, PrintId};
+use super::contents::{MOST_LAID, Plan, Print, PrintId, free_name};
 
 /// What `mine` and `theirs` come to, both of which were made from `base`: every print that either pinned, every change
 /// that either made. Where both changed the same thing, mine holds, but nobody's note is lost; a print that one took
@@ -35,7 +35,7 @@ pub fn merge(base: &Plan, mine: &Plan, theirs: &Plan) -> Plan {
         };
         if let Some(mut print) = kept {
             if plan.prints.iter().any(|other| other.name == print.name) {
-                print.name = plan.free_name(&print.name);
+                print.name = free_name(&plan.prints, &print.name);
             }
             plan.prints.push(print);
         }

@@ -14,7 +14,7 @@ use crate::outline::hull;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Block, Model, PlanPoint, Solid, Triangle};
 
-use super::sweep::Eyes;
+use super::eye_box::EyeBox;
 
 /// A corner this far outside a face's plane still counts as on it.
 const FLAT_M: f64 = 1e-6;
@@ -90,7 +90,7 @@ impl Bound {
         self.normal.dot(&eye.coords) - self.offset
     }
 
-    pub(super) fn lies(&self, eyes: &Eyes) -> Lies {
+    pub(super) fn lies(&self, eyes: &EyeBox) -> Lies {
         let height_m = self.height_m(&eyes.middle);
         let reach_m = self.normal.abs().dot(&eyes.half);
         if height_m - reach_m > self.clear_m {
@@ -123,7 +123,7 @@ impl Occluder {
     }
 
     /// The shadow that light from a point throws over a box of eyes: bounds that cross the box are added to `bounds`.
-    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &Eyes, bounds: &mut Vec<Bound>) -> Shade {
+    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
         let start = bounds.len();
         let shade = self.shadow_on(light, eyes, bounds);
         if shade == Shade::Apart {
@@ -132,7 +132,7 @@ impl Occluder {
         shade
     }
 
-    fn shadow_on(&self, light: &WorldPoint, eyes: &Eyes, bounds: &mut Vec<Bound>) -> Shade {
+    fn shadow_on(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
         let distance_m = eyes.farthest_m(light);
         let off_m = off_m(distance_m);
         let height_m = |face: usize| {

@@ -33,7 +33,7 @@ use super::render::scene::{Scene, Table, Wanted};
 use super::render::shadow_map;
 use super::render::shadow_map::Light;
 use super::render::surfaces;
-use super::state::desk::{Action, Desk};
+use super::state::desk::{Desk, FileAction};
 use super::ui::keys::Hands;
 use super::ui::{self, FinderPicture, Panels};
 
@@ -188,11 +188,11 @@ fn take_keys(
 ) {
     for message in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = message {
-            walker.desk.act(&Action::Open(path_buf.clone()));
+            walker.desk.act(FileAction::Open(path_buf.clone()));
         }
     }
     if closed.read().count() > 0 {
-        walker.desk.act(&Action::Quit);
+        walker.desk.act(FileAction::Quit);
         exit.write(AppExit::Success);
     }
     let (Ok(context), Ok(input)) = (contexts.ctx_mut(), inputs.single()) else { return };
@@ -204,10 +204,11 @@ fn take_keys(
     *last_s = now_s;
     let actions =
         hands.take(&ui::left_to_hands(context, &input.events), context.text_edit_focused(), since_s, &walker.desk);
-    for action in &actions {
+    let acted = !actions.is_empty();
+    for action in actions {
         walker.desk.act(action);
     }
-    if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
+    if acted || hands.are_held() || context.input(|input| input.pointer.any_down()) {
         progress.acted(now_s);
     }
     match progress.acted_at_s.map(|acted_s| RESTED_S - (now_s - acted_s)) {
@@ -290,10 +291,11 @@ fn show(
         Content::Everything => {
             let wanted =
                 panels.window_ui(context, &walker.desk, finder.sheet().map(|sheet| sheet as &dyn FinderPicture));
-            for action in &wanted.actions {
+            let acted = !wanted.actions.is_empty();
+            for action in wanted.actions {
                 walker.desk.act(action);
             }
-            if !wanted.actions.is_empty() {
+            if acted {
                 progress.acted(context.input(|input| input.time));
                 context.request_repaint();
             }

@@ -10,7 +10,10 @@ use plumbsight::site::Aim;
 use plumbsight::survey::MeasureSettings;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{Action, Asking, Desk, DeskName, NoticeKind};
+use plumbsight::viewer::state::desk::{
+    CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, NoticeKind, PathQuestion, PrintAction,
+    SearchAction, SettingAction, WorkAction,
+};
 use plumbsight::viewer::state::opening::{Home, Source};
 use plumbsight::viewer::state::work::Wake;
 
@@ -74,28 +77,30 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     let stills = ground.path("stills");
     let mut desk = ground.desk_of(Source::Scene(0));
     assert!(desk.guide());
-    desk.act(&Action::Guide(false));
-    for action in [Action::Units(Units::Ft), Action::Theme(Theme::Dusk), Action::Sit(DeskName::Compare)] {
-        desk.act(&action);
+    desk.act(SettingAction::Guide(false));
+    for action in
+        [SettingAction::Units(Units::Ft), SettingAction::Theme(Theme::Dusk), SettingAction::ShowDesk(DeskName::Compare)]
+    {
+        desk.act(action);
     }
-    desk.act(&Action::Preset { index: 99, name: "monopod".into(), height_m: 2.6 });
-    let mut requirement_words = desk.search().seeking;
+    desk.act(SettingAction::Preset { index: 99, name: "monopod".into(), height_m: 2.6 });
+    let mut requirement_words = desk.search().request;
     requirement_words.criteria.largest_lean_deg = Some(1.5);
     requirement_words.criteria.lenses = vec!["85 mm".into()];
-    desk.act(&Action::Seek(Box::new(requirement_words.clone())));
-    assert_eq!(desk.search().seeking, requirement_words);
+    desk.act(SearchAction::Change(Box::new(requirement_words.clone())));
+    assert_eq!(desk.search().request, requirement_words);
     // From where one walks was not chosen, and goes on following the site.
     assert!(desk.plan().sought.as_ref().is_some_and(|sought| sought.criteria.from.is_none()));
     // What no search can look for is told and not taken.
     let mut wrong = requirement_words.clone();
     wrong.criteria.seen_share = 2.0;
-    desk.act(&Action::Seek(Box::new(wrong)));
+    desk.act(SearchAction::Change(Box::new(wrong)));
     assert!(told(&desk).iter().any(|text| text.contains("share seen")), "{:?}", told(&desk));
     // To the foot of the coal stage's steps, which lead east, and up.
-    desk.act(&Action::StandAt(0.2, -38.0));
-    desk.act(&Action::Heading(Angle::from_degrees(90.0)));
+    desk.act(CameraMove::StandAt(0.2, -38.0));
+    desk.act(CameraMove::Heading(Angle::from_degrees(90.0)));
     for _ in 0..60 {
-        desk.act(&Action::Walk { ahead_m: 0.14, right_m: 0.0 });
+        desk.act(CameraMove::Walk { ahead_m: 0.14, right_m: 0.0 });
     }
     let feet_m = desk.measured().standing.footing.as_ref().expect("feet").height_m;
     assert!(feet_m > 2.5, "{feet_m}");
@@ -103,40 +108,40 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     let name = desk.stance().name.clone();
     assert!(name.starts_with("coal stage, ") && name.contains(" ft south"), "{name}");
     desk.rest();
-    desk.act(&Action::Height(0.9));
+    desk.act(CameraMove::Height(0.9));
     assert_eq!(desk.stance().name, format!("{name}, crouching"));
-    desk.act(&Action::Undo);
-    desk.act(&Action::Heading(Angle::from_degrees(12.0)));
+    desk.act(CameraAction::Undo);
+    desk.act(CameraMove::Heading(Angle::from_degrees(12.0)));
     assert_eq!(desk.stance().name, name, "a turn of the head is no move");
     desk.rest();
-    desk.act(&Action::Undo);
+    desk.act(CameraAction::Undo);
     desk.rest();
-    desk.act(&Action::LookAtSubject);
-    desk.act(&Action::Lens("24-70 mm".into()));
-    desk.act(&Action::Focal(50.0));
+    desk.act(CameraMove::LookAtSubject);
+    desk.act(CameraMove::Lens("24-70 mm".into()));
+    desk.act(CameraMove::Focal(50.0));
     desk.rest();
-    desk.act(&Action::Pin);
+    desk.act(PrintAction::Pin);
     let first = desk.prints()[0].print.id;
-    desk.act(&Action::Rename(first, "from the stage".into()));
-    desk.act(&Action::Note(first, "rail on the west side".into()));
-    desk.act(&Action::StandAt(10.0, -60.0));
-    desk.act(&Action::Aim(Aim::Fill));
+    desk.act(PrintAction::Rename(first, "from the stage".into()));
+    desk.act(PrintAction::Note(first, "rail on the west side".into()));
+    desk.act(CameraMove::StandAt(10.0, -60.0));
+    desk.act(CameraMove::Aim(Aim::Fill));
     desk.rest();
     assert!(desk.measured().tolerance.is_some());
-    desk.act(&Action::Pin);
+    desk.act(PrintAction::Pin);
     let second = desk.prints()[1].print.id;
-    desk.act(&Action::Against(Some(first)));
+    desk.act(PrintAction::CompareWith(Some(first)));
     let here = desk.stance().clone();
-    desk.act(&Action::Flick);
+    desk.act(PrintAction::Flick);
     assert!(desk.flicked() && desk.stance().at != here.at);
-    desk.act(&Action::Flick);
+    desk.act(PrintAction::Flick);
     assert_eq!(desk.stance(), &here);
-    desk.act(&Action::Lay(first, true));
-    desk.act(&Action::Lay(second, true));
-    desk.act(&Action::Carry("135 mm".into(), false));
+    desk.act(PrintAction::Lay(first, true));
+    desk.act(PrintAction::Lay(second, true));
+    desk.act(SettingAction::Carry("135 mm".into(), false));
     desk.shown_at(300, 300);
-    desk.act(&Action::Capture { full: false, folder: Some(stills.clone()) });
-    desk.act(&Action::Capture { full: false, folder: None });
+    desk.act(DeliveryAction::Capture { full: false, folder: Some(stills.clone()) });
+    desk.act(DeliveryAction::Capture { full: false, folder: None });
     assert!(desk.settle(PATIENCE));
     assert_eq!(desk.captures().len(), 2, "{:?}", told(&desk));
     for capture in desk.captures() {
@@ -146,7 +151,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
         assert!(std::fs::read_to_string(&capture.record).expect("a record").contains("heading_deg"));
     }
     assert!(desk.prints().iter().all(|pinned| pinned.thumbnail.is_some()), "pictures of prints");
-    desk.act(&Action::Quit);
+    desk.act(FileAction::Quit);
     assert!(desk.leaving());
     drop(desk);
 
@@ -161,7 +166,7 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     assert!(!desk.guide() && !desk.carries("135 mm") && desk.carries("85 mm"));
     assert_eq!(desk.plan().folder.as_deref(), Some(stills.as_path()));
     assert_eq!(desk.captures().len(), 2);
-    assert_eq!(desk.search().seeking, requirement_words);
+    assert_eq!(desk.search().request, requirement_words);
 }
 
 #[test]
@@ -169,19 +174,19 @@ fn desk_two_windows_on_one_site_keep_each_others_prints() {
     let ground = Ground::new();
     let (mut first, mut second) = (ground.desk(), ground.desk());
     for round in 0..4 {
-        first.act(&Action::StandAt(10.0 + f64::from(round), -60.0));
-        first.act(&Action::Pin);
-        second.act(&Action::StandAt(-10.0 - f64::from(round), -60.0));
-        second.act(&Action::Pin);
+        first.act(CameraMove::StandAt(10.0 + f64::from(round), -60.0));
+        first.act(PrintAction::Pin);
+        second.act(CameraMove::StandAt(-10.0 - f64::from(round), -60.0));
+        second.act(PrintAction::Pin);
     }
     until(&mut first, "the other's prints", |desk| desk.prints().len() == 8);
     until(&mut second, "the other's prints", |desk| desk.prints().len() == 8);
     assert!(told(&first).iter().any(|text| text.contains("another window")), "{:?}", told(&first));
     let gone = first.prints()[0].print.id;
-    first.act(&Action::Unpin(gone));
+    first.act(PrintAction::Unpin(gone));
     until(&mut second, "a print that the other took away", |desk| desk.print(gone).is_none());
-    first.act(&Action::Quit);
-    second.act(&Action::Quit);
+    first.act(FileAction::Quit);
+    second.act(FileAction::Quit);
     let (plan, _) = read_plan(&plan_path(&ground.site())).expect("read").expect("there");
     assert_eq!(plan.prints.len(), 7);
     assert_eq!(std::fs::read_to_string(ground.site()).expect("there"), SCENES[0].text, "the site is never rewritten");
@@ -198,8 +203,8 @@ fn desk_killed_in_the_middle_loses_nothing_that_was_kept() {
         let home = Home { configuration: Some(configuration), dialogs: false, wake: Wake::default() };
         let mut desk = Desk::open(home, Source::File(site.clone()), None, MeasureSettings::default()).expect("opened");
         for number in 0_u32.. {
-            desk.act(&Action::StandAt(10.0, -60.0 - f64::from(number % 50)));
-            desk.act(&Action::Pin);
+            desk.act(CameraMove::StandAt(10.0, -60.0 - f64::from(number % 50)));
+            desk.act(PrintAction::Pin);
             let kept =
                 read_plan(&plan_path(&site)).expect("whole at every moment").map_or(0, |(plan, _)| plan.prints.len());
             std::fs::write(site.with_file_name("kept"), kept.to_string()).expect("written");
@@ -241,8 +246,8 @@ fn desk_killed_in_the_middle_loses_nothing_that_was_kept() {
 fn desk_reloads_a_site_that_changes_and_keeps_the_last_good_one() {
     let ground = Ground::new();
     let mut desk = ground.desk();
-    desk.act(&Action::StandAt(10.0, -60.0));
-    desk.act(&Action::Pin);
+    desk.act(CameraMove::StandAt(10.0, -60.0));
+    desk.act(PrintAction::Pin);
     let (stance, version) = (desk.stance().clone(), desk.site_version());
     std::fs::write(ground.site(), SCENES[0].text.replacen("shape:", "shapes:", 1)).expect("written");
     until(&mut desk, "problems in place", |desk| desk.site_problems().is_some());
@@ -265,20 +270,20 @@ fn desk_opens_by_path_scene_and_recent_and_tells_what_does_not_open() {
     std::fs::write(ground.path("bad.site.ron"), "Site(format: 1, name: \"x\", blocks: [(name: \"s\")])")
         .expect("written");
     for wrong in [ground.path("nowhere.site.ron"), ground.path("bad.site.ron"), ground.folder.path().into()] {
-        desk.act(&Action::Open(wrong));
+        desk.act(FileAction::Open(wrong));
         assert!(desk.settle(PATIENCE));
         assert_eq!(desk.site_version(), version);
         assert_eq!(desk.notices().last().map(|notice| notice.kind), Some(NoticeKind::Error));
     }
     for (index, scene) in SCENES.iter().enumerate() {
-        desk.act(&Action::OpenScene(index));
+        desk.act(FileAction::OpenScene(index));
         assert!(desk.settle(PATIENCE));
         assert_eq!(desk.survey().mark.file, format!("{}.site.ron", scene.name));
     }
     assert_eq!(desk.settings().recent, [ground.site()]);
-    desk.act(&Action::OpenDialog);
-    assert_eq!(desk.asking(), Some(Asking::Site));
-    desk.act(&Action::Open(ground.site()));
+    desk.act(FileAction::OpenDialog);
+    assert_eq!(desk.asking(), Some(PathQuestion::Site));
+    desk.act(FileAction::Open(ground.site()));
     assert!(desk.settle(PATIENCE));
     assert_eq!((desk.asking(), desk.survey().mark.name.as_str()), (None, ground.desk().survey().mark.name.as_str()));
 }
@@ -292,8 +297,8 @@ fn desk_leaves_a_plan_it_cannot_read_and_says_so() {
     let error = desk.notices().iter().find(|notice| notice.kind == NoticeKind::Error).expect("told");
     assert!(error.text.contains("newer program") && error.text.contains("saltings.plan.ron"), "{}", error.text);
     assert_eq!(std::fs::read_to_string(&file).expect("there"), "(format: 9, wonders: 7)");
-    desk.act(&Action::Pin);
-    desk.act(&Action::Quit);
+    desk.act(PrintAction::Pin);
+    desk.act(FileAction::Quit);
     let aside = ground.path("saltings.plan.unread-1.ron");
     assert_eq!(std::fs::read_to_string(aside).expect("put aside"), "(format: 9, wonders: 7)");
     assert_eq!(names(&ground.desk()).len(), 1);
@@ -306,7 +311,7 @@ fn desk_kit_of_ones_own_is_in_the_bag_and_broken_files_never_stop_it() {
     std::fs::create_dir(&configuration).expect("made");
     std::fs::write(configuration.join("kit.ron"), "(lenses: [(name: \"55 mm f1.2\", focal_mm: 55)])").expect("written");
     let mut desk = ground.desk();
-    desk.act(&Action::Lens("55 mm f1.2".into()));
+    desk.act(CameraMove::Lens("55 mm f1.2".into()));
     assert_eq!(desk.measured().standing.camera.focal_mm, 55.0);
     drop(desk);
     std::fs::write(configuration.join("kit.ron"), "(lenses: [(name: \"55 mm f1.2\", focal_mm: -5)])").expect("written");
@@ -322,18 +327,18 @@ fn desk_kit_of_ones_own_is_in_the_bag_and_broken_files_never_stop_it() {
 fn desk_asks_where_captures_go_and_calls_them_off() {
     let ground = Ground::new();
     let mut desk = ground.desk();
-    desk.act(&Action::Capture { full: true, folder: None });
-    assert_eq!(desk.asking(), Some(Asking::Folder));
-    desk.act(&Action::Folder(Path::new("stills").into()));
+    desk.act(DeliveryAction::Capture { full: true, folder: None });
+    assert_eq!(desk.asking(), Some(PathQuestion::Folder));
+    desk.act(DeliveryAction::Folder(Path::new("stills").into()));
     let work = desk.works().into_iter().next().expect("at work");
-    desk.act(&Action::CancelWork(work.id));
+    desk.act(WorkAction::Cancel(work.id));
     assert!(desk.settle(PATIENCE));
     assert!(told(&desk).iter().any(|text| text.contains("called off")), "{:?}", told(&desk));
     assert!(desk.captures().is_empty() && !ground.path("stills").exists());
     // A file where the folder would be.
     std::fs::write(ground.path("stills"), "x").expect("written");
     desk.shown_at(40, 40);
-    desk.act(&Action::Capture { full: false, folder: None });
+    desk.act(DeliveryAction::Capture { full: false, folder: None });
     assert!(desk.settle(PATIENCE));
     assert_eq!(desk.notices().last().map(|notice| notice.kind), Some(NoticeKind::Error));
 }
@@ -344,41 +349,41 @@ fn desk_moves_are_undone_one_by_one_and_runs_as_one() {
     let mut desk = ground.desk();
     let start = desk.stance().clone();
     let moves = [
-        Action::StandAt(10.0, -60.0),
-        Action::Height(3.0),
-        Action::Heading(Angle::from_degrees(350.0)),
-        Action::Pitch(Angle::from_degrees(8.0)),
-        Action::Roll(Angle::from_degrees(1.0)),
-        Action::Aperture(11.0),
-        Action::Focus(Some(30.0)),
-        Action::Focus(None),
-        Action::Turn,
-        Action::Format("23.5x15.6".into()),
-        Action::Lens("24 mm with 12 mm rise".into()),
-        Action::Rise(6.0),
-        Action::Shift(-3.0),
-        Action::LookAtSubject,
-        Action::Level,
+        CameraMove::StandAt(10.0, -60.0),
+        CameraMove::Height(3.0),
+        CameraMove::Heading(Angle::from_degrees(350.0)),
+        CameraMove::Pitch(Angle::from_degrees(8.0)),
+        CameraMove::Roll(Angle::from_degrees(1.0)),
+        CameraMove::Aperture(11.0),
+        CameraMove::Focus(Some(30.0)),
+        CameraMove::Focus(None),
+        CameraMove::Turn,
+        CameraMove::Format("23.5x15.6".into()),
+        CameraMove::Lens("24 mm with 12 mm rise".into()),
+        CameraMove::Rise(6.0),
+        CameraMove::Shift(-3.0),
+        CameraMove::LookAtSubject,
+        CameraMove::Level,
     ];
     let mut passed = vec![start];
     for action in &moves {
-        assert!(desk.act(action), "{action:?}");
+        assert!(desk.act(action.clone()), "{action:?}");
         desk.rest();
         assert_ne!(Some(desk.stance()), passed.last(), "{action:?} {:?}", told(&desk));
         passed.push(desk.stance().clone());
     }
     for _ in 0..20 {
-        desk.act(&Action::Walk { ahead_m: -0.05, right_m: 0.0 });
-        desk.act(&Action::Look { heading: Angle::from_degrees(0.1), pitch: Angle::ZERO });
+        desk.act(CameraMove::Walk { ahead_m: -0.05, right_m: 0.0 });
+        desk.act(CameraMove::Look { heading: Angle::from_degrees(0.1), pitch: Angle::ZERO });
     }
     desk.rest();
     for earlier in passed.iter().rev() {
-        assert!(desk.act(&Action::Undo));
+        assert!(desk.act(CameraAction::Undo));
         assert_eq!(desk.stance(), earlier);
     }
-    assert!(!desk.act(&Action::Undo));
+    assert!(!desk.act(CameraAction::Undo));
     for later in &passed[1..] {
-        assert!(desk.act(&Action::Redo));
+        assert!(desk.act(CameraAction::Redo));
         assert_eq!(desk.stance(), later);
     }
 }
@@ -387,12 +392,12 @@ fn desk_moves_are_undone_one_by_one_and_runs_as_one() {
 fn desk_wheel_stops_at_marks_and_takes_the_next_lens_of_the_bag() {
     let ground = Ground::new();
     let mut desk = ground.desk();
-    desk.act(&Action::Heading(Angle::ZERO));
-    desk.act(&Action::Lens("24-70 mm".into()));
-    desk.act(&Action::Focal(30.0));
+    desk.act(CameraMove::Heading(Angle::ZERO));
+    desk.act(CameraMove::Lens("24-70 mm".into()));
+    desk.act(CameraMove::Focal(30.0));
     let mut seen = Vec::new();
     for _ in 0..8 {
-        desk.act(&Action::FocalStop(1));
+        desk.act(CameraMove::FocalStop(1));
         seen.push((desk.stance().lens.clone(), desk.measured().standing.camera.focal_mm));
     }
     let short: Vec<_> = seen.iter().map(|(lens, focal_mm)| (lens.as_str(), *focal_mm)).collect();
@@ -403,9 +408,9 @@ fn desk_wheel_stops_at_marks_and_takes_the_next_lens_of_the_bag() {
     assert_eq!(short[6..], [(tele, 200.0), (tele, 200.0)], "the last lens of the bag ends the wheel");
     assert!(told(&desk).iter().any(|text| text.contains("70-200 mm lens is on")), "{:?}", told(&desk));
     // What is left at home does not go on.
-    desk.act(&Action::Carry("16-35 mm".into(), false));
-    desk.act(&Action::Lens("24-70 mm".into()));
-    desk.act(&Action::Focal(20.0));
+    desk.act(SettingAction::Carry("16-35 mm".into(), false));
+    desk.act(CameraMove::Lens("24-70 mm".into()));
+    desk.act(CameraMove::Focal(20.0));
     assert_ne!(desk.stance().lens, "16-35 mm");
     assert!(desk.measured().standing.camera.focal_mm < 24.0);
 }

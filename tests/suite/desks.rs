@@ -6,15 +6,19 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::{self, Pos2, Vec2};
 use egui_kittest::kittest::Queryable;
-use plumbsight::handover::FieldCard;
 use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
+use plumbsight::handover::document::Block;
 use plumbsight::handover::places::PlacesForm;
+use plumbsight::handover::{DocumentSettings, field_card};
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, Figure, Search};
 use plumbsight::survey;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{Action, Asking, DeliveryOptions, Desk, DeskName, NoticeKind};
+use plumbsight::viewer::state::desk::{
+    Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction,
+    SearchAction, SettingAction, WorkAction,
+};
 
 use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
 use crate::support::listing;
@@ -32,23 +36,23 @@ fn quick(desk: &Desk) -> search::Criteria {
         samples: 16,
         places: 3,
         distance_m: (20.0, 64.0),
-        ..desk.search().seeking.criteria
+        ..desk.search().request.criteria
     }
 }
 
 fn requirement(desk: &mut Desk, change: impl FnOnce(&mut search::Criteria)) {
-    let mut seeking = desk.search().seeking;
+    let mut seeking = desk.search().request;
     change(&mut seeking.criteria);
-    desk.act(&Action::Seek(Box::new(seeking)));
+    desk.act(SearchAction::Change(Box::new(seeking)));
 }
 
 /// A desk that has searched.
 fn searched(scene: usize) -> Desk {
     let mut desk = desk(scene);
-    desk.act(&Action::Sit(DeskName::Search));
+    desk.act(SettingAction::ShowDesk(DeskName::Search));
     let criteria = quick(&desk);
     requirement(&mut desk, |now| *now = criteria);
-    desk.act(&Action::Search);
+    desk.act(SearchAction::Start);
     assert!(desk.settle(PATIENCE), "the search takes longer than a busy machine should");
     assert!(desk.search().answer.is_some(), "{:?}", desk.notices().last());
     desk
@@ -58,7 +62,7 @@ fn searched(scene: usize) -> Desk {
 fn desks_search_as_the_core_does() {
     let mut desk = searched(0);
     let view = desk.search();
-    let criteria = view.seeking.criteria.clone();
+    let criteria = view.request.criteria.clone();
     let survey = desk.survey().clone();
     let core = Search::new(&survey, criteria).expect("requirements in order");
     let core = core.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
@@ -71,7 +75,7 @@ fn desks_search_as_the_core_does() {
     assert!(view.pictures.iter().all(Option::is_some));
     // Going there measures what was promised, to the last digit.
     let best = core.ranked.first().expect("some place serves");
-    desk.act(&Action::TakeUp(Box::new(best.stance.clone())));
+    desk.act(CameraMove::TakeUp(Box::new(best.stance.clone())));
     assert_eq!(desk.stance(), &best.stance);
     let measured = survey.measure(&best.stance, &survey::MeasureSettings::default()).expect("a stance");
     let account = &desk.measured().account;
@@ -84,24 +88,24 @@ fn desks_search_as_the_core_does() {
 #[test]
 fn desks_mark_what_is_out_of_date() {
     let mut desk = searched(0);
-    let answered = desk.search().seeking;
+    let answered = desk.search().request;
     requirement(&mut desk, |criteria| criteria.largest_lean_deg = Some(2.0));
     assert_eq!(desk.search().outdated, Some("the requirements have changed since"));
     assert_eq!(desk.search().map_outdated, Some("the requirements have changed since"));
-    desk.act(&Action::Seek(Box::new(answered)));
+    desk.act(SearchAction::Change(Box::new(answered)));
     assert_eq!(desk.search().outdated, None);
     let other = desk.survey().kit.formats.iter().find(|format| format.name != desk.stance().format);
     let other = other.expect("more than one body").name.clone();
-    desk.act(&Action::Format(other));
+    desk.act(CameraMove::Format(other));
     assert_eq!(desk.search().outdated, Some("the requirements have changed since"), "{:?}", desk.notices().last());
 }
 
 #[test]
 fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
     let mut desk = desk(0);
-    desk.act(&Action::Sit(DeskName::Search));
+    desk.act(SettingAction::ShowDesk(DeskName::Search));
     requirement(&mut desk, |criteria| criteria.spacing_m = 0.75);
-    desk.act(&Action::Search);
+    desk.act(SearchAction::Start);
     assert!(desk.search().running.is_some());
     // The first, coarse map is shown while the search goes on.
     let start = Instant::now();
@@ -111,7 +115,7 @@ fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
         desk.catch_up();
     }
     assert!(desk.search().map.is_some_and(|map| map.step() > 1));
-    assert!(desk.act(&Action::StopSearch));
+    assert!(desk.act(SearchAction::Stop));
     let view = desk.search();
     assert!(view.running.is_none() && view.stopped && view.answer.is_none());
     assert!(desk.settle(PATIENCE), "a search that was left goes on");
@@ -120,7 +124,7 @@ fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
     requirement(&mut desk, |criteria| (criteria.spacing_m, criteria.distance_m) = (0.02, (1.0, 1000.0)));
     let refused = desk.search().asked.expect_err("too many");
     assert!(refused.contains("places of 0.02 m"), "{refused}");
-    desk.act(&Action::Search);
+    desk.act(SearchAction::Start);
     assert_eq!(desk.search().failed, Some(refused.as_str()));
     requirement(&mut desk, |criteria| (criteria.spacing_m, criteria.lenses) = (5.0, Vec::new()));
     assert!(desk.search().asked.is_err_and(|words| words.starts_with("lenses: 0 are given")));
@@ -129,15 +133,15 @@ fn desks_leave_a_search_and_say_what_cannot_be_looked_for() {
 #[test]
 fn desks_tell_what_remains_on_the_day() {
     let mut desk = desk(0);
-    desk.act(&Action::Sit(DeskName::Search));
+    desk.act(SettingAction::ShowDesk(DeskName::Search));
     let subject = desk.survey().subject.as_ref().expect("a subject").blocks.clone();
     let blocks = &desk.survey().model.site.blocks;
     let other = (0..blocks.len()).find(|index| !subject.contains(index)).expect("another block");
     let name = blocks[other].name.clone();
-    let mut seeking = desk.search().seeking;
+    let mut seeking = desk.search().request;
     (seeking.criteria, seeking.may_come) = (quick(&desk), vec![name.clone()]);
-    desk.act(&Action::Seek(Box::new(seeking)));
-    desk.act(&Action::Search);
+    desk.act(SearchAction::Change(Box::new(seeking)));
+    desk.act(SearchAction::Start);
     assert!(desk.settle(PATIENCE));
     let view = desk.search();
     let (answer, remains) = (view.answer.expect("found"), view.remains.expect("told"));
@@ -149,7 +153,7 @@ fn desks_tell_what_remains_on_the_day() {
 #[test]
 fn desks_are_searched_by_name() {
     let mut desk = searched(0);
-    desk.act(&Action::ShowFigure(Figure::Detail));
+    desk.act(SearchAction::ShowFigure(Figure::Detail));
     let best = desk.search().answer.expect("found").ranked[0].stance.clone();
     let place = desk.search().answer.expect("found").ranked[0].place.words(desk.settings().units);
     let mut harness = seat(desk, 1440.0, 860.0);
@@ -157,20 +161,20 @@ fn desks_are_searched_by_name() {
     asked(&mut harness);
     harness.get_by_label("go to place 1").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(best.clone()))]);
+    assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best.clone())).into()]);
     harness.get_by_label("go to place 1 and walk").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness).last(), Some(&Action::Sit(DeskName::Walk)));
+    assert_eq!(asked(&mut harness).last(), Some(&SettingAction::ShowDesk(DeskName::Walk).into()));
     harness.get_by_label("pin place 1").click();
     harness.run_steps(3);
     let pinned = plumbsight::site::Stance { name: place, ..best.clone() };
-    assert_eq!(asked(&mut harness), [Action::PinStance(Box::new(pinned))]);
+    assert_eq!(asked(&mut harness), [PrintAction::PinStance(Box::new(pinned)).into()]);
     harness.get_by_label_contains("go to place 1:").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(best))]);
+    assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(best)).into()]);
     harness.get_by_label("Search again").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::Search]);
+    assert_eq!(asked(&mut harness), [SearchAction::Start.into()]);
     let legend = harness.get_by_label_contains("map of Detail at the worst point, px/m, from 0");
     assert!(spoken(&legend).contains("hatched: closed"));
     // A requirement is set by keys alone.
@@ -179,7 +183,7 @@ fn desks_are_searched_by_name() {
     harness.key_press(egui::Key::ArrowLeft);
     harness.run_steps(2);
     let asked = asked(&mut harness);
-    let Some(Action::Seek(seeking)) = asked.first() else { panic!("{asked:?}") };
+    let Some(Action::Search(SearchAction::Change(seeking))) = asked.first() else { panic!("{asked:?}") };
     assert_eq!(seeking.criteria.largest_lean_deg, Some(15.0));
 }
 
@@ -195,7 +199,7 @@ fn desks_show_the_trade_and_what_rules_out() {
     assert!(harness.query_by_label_contains("the trade: largest lean over detail").is_some());
     harness.query_all_by_label_contains("take up: ").next().expect("a row").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::TakeUp(Box::new(front))]);
+    assert_eq!(asked(&mut harness), [CameraMove::TakeUp(Box::new(front)).into()]);
     harness.get_by_label("what was found: What rules out").click();
     harness.run_steps(4);
     assert!(harness.query_all_by_label_contains("of the subject seen: excludes").next().is_some());
@@ -224,12 +228,12 @@ fn desks_can_be_looked_at() {
                 let mut fresh;
                 let desk = if state == "empty" {
                     fresh = busy_desk(0);
-                    fresh.act(&Action::Sit(DeskName::Search));
+                    fresh.act(SettingAction::ShowDesk(DeskName::Search));
                     &mut fresh
                 } else {
                     desk.get_or_insert_with(|| searched(0))
                 };
-                desk.act(&Action::Theme(theme));
+                desk.act(SettingAction::Theme(theme));
                 requirement(desk, |criteria| criteria.largest_lean_deg = (state == "outdated").then_some(2.0));
                 desk.settle(PATIENCE);
                 let mut window = Window::new(width, height, scale);
@@ -254,14 +258,14 @@ fn desks_can_be_looked_at() {
 fn handing_over(scene: usize, kind: DeliveryKind, folder: &std::path::Path) -> Desk {
     let mut desk = desk(scene);
     for stance in desk.survey().model.site.stances.clone().iter().take(3) {
-        desk.act(&Action::TakeUp(Box::new(stance.clone())));
-        desk.act(&Action::Pin);
+        desk.act(CameraMove::TakeUp(Box::new(stance.clone())));
+        desk.act(PrintAction::Pin);
     }
-    desk.act(&Action::Folder(folder.into()));
-    desk.act(&Action::Sit(DeskName::HandOver));
-    desk.act(&Action::ShowDelivery(kind));
+    desk.act(DeliveryAction::Folder(folder.into()));
+    desk.act(SettingAction::ShowDesk(DeskName::HandOver));
+    desk.act(DeliveryAction::ShowPage(kind));
     let options = DeliveryOptions { day: "2026-06-21".parse().ok(), ..desk.delivery().options.clone() };
-    desk.act(&Action::DeliveryOptions(Box::new(options)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     desk
 }
 
@@ -278,10 +282,10 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let criteria = *desk.measure_settings();
     let measured = survey.measure(desk.stance(), &criteria).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
-    let core =
-        FieldCard::of(&survey, desk.stance(), &measured, (day, Units::M), &Progress::unwatched()).expect("a card");
-    assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
-    desk.act(&Action::Write(DeliveryForm::Card(CardForm::Html)));
+    let document = DocumentSettings { day, units: Units::M };
+    let core = field_card(&survey, desk.stance(), &measured, document, &Progress::unwatched()).expect("a card");
+    assert!(*card == core, "the window shows another card than the core makes");
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -290,19 +294,19 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     assert_eq!(page, core.html().expect("a page"));
     // Once more: it is in the way, and stays as it is until somebody decides.
     std::fs::write(folder.path().join(name), "mine").expect("written");
-    desk.act(&Action::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
     assert!(desk.delivery().in_the_way.is_some_and(|there| there.path.ends_with(name)));
-    desk.act(&Action::AnswerInTheWay(None));
+    desk.act(DeliveryAction::Resolve(None));
     assert!(desk.settle(PATIENCE) && desk.delivery().in_the_way.is_none());
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
-    desk.act(&Action::Write(DeliveryForm::Card(CardForm::Html)));
-    desk.act(&Action::AnswerInTheWay(Some(IfExists::KeepBoth)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::KeepBoth)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
     assert_eq!(listing(folder.path()).len(), 2);
-    desk.act(&Action::Write(DeliveryForm::Card(CardForm::Html)));
-    desk.act(&Action::AnswerInTheWay(Some(IfExists::Replace)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::Replace)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), page);
     assert_eq!(desk.delivery().written.len(), 2);
@@ -314,7 +318,7 @@ fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
     let mut desk = handing_over(0, DeliveryKind::Places, folder.path());
     let first = desk.prints()[0].print.clone();
     let options = DeliveryOptions { left_out: vec![first.id], ..desk.delivery().options.clone() };
-    desk.act(&Action::DeliveryOptions(Box::new(options)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
     let Some(Ok(Prepared::Places(places))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
@@ -322,7 +326,7 @@ fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
     assert_eq!(places.stances.len(), desk.prints().len() - 1);
     assert!(places.stances.iter().all(|stance| stance.name != first.name));
     for form in [PlacesForm::Gpx, PlacesForm::Kml, PlacesForm::GeoJson] {
-        desk.act(&Action::Write(DeliveryForm::Places(form)));
+        desk.act(DeliveryAction::Write(DeliveryForm::Places(form)));
         assert!(desk.settle(PATIENCE));
     }
     let written = listing(folder.path());
@@ -334,8 +338,8 @@ fn desks_place_what_goes_in_and_tell_where_nothing_can_be_placed() {
     }
     // A folder that cannot be: told, and nothing written.
     let file = folder.path().join(&written[0]);
-    desk.act(&Action::Folder(file.join("inside")));
-    desk.act(&Action::Write(DeliveryForm::Places(PlacesForm::Gpx)));
+    desk.act(DeliveryAction::Folder(file.join("inside")));
+    desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::Gpx)));
     assert!(desk.settle(PATIENCE));
     let told = desk.notices().last().expect("told").clone();
     assert_eq!(told.kind, NoticeKind::Error, "{}", told.text);
@@ -349,18 +353,19 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     std::fs::write(&brand, "(name: \"Yard Pictures\", title: \"Not this one\")").expect("written");
     let home = folder.path().join("out");
     let mut desk = handing_over(0, DeliveryKind::Sheet, &home);
-    desk.act(&Action::Brand(Some(brand.clone())));
+    desk.act(DeliveryAction::Brand(Some(brand.clone())));
     let keep = desk.prints()[0].print.id;
     let left_out = desk.prints().iter().map(|pinned| pinned.print.id).filter(|id| *id != keep).collect();
     let options =
         DeliveryOptions { left_out, title: "The stack, seen from the yard".into(), ..desk.delivery().options.clone() };
-    desk.act(&Action::DeliveryOptions(Box::new(options)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
     let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
-    assert_eq!((sheet.title(), sheet.places().count()), ("The stack, seen from the yard", 1));
-    desk.act(&Action::Write(DeliveryForm::Sheet));
+    let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, Block::Article(_))).count();
+    assert_eq!((&*sheet.title, articles), ("The stack, seen from the yard", 1));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));
     let written = listing(&home);
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -369,8 +374,8 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     assert!(page.contains("Yard Pictures") && page.contains("The stack, seen from the yard"));
     // What is wrong with the file is told in its place.
     std::fs::write(&brand, "(\n  nmae: \"x\")").expect("written");
-    desk.act(&Action::Brand(None));
-    desk.act(&Action::Brand(Some(brand)));
+    desk.act(DeliveryAction::Brand(None));
+    desk.act(DeliveryAction::Brand(Some(brand)));
     assert!(desk.settle(PATIENCE));
     assert!(
         matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("mine.ron:2:")),
@@ -382,7 +387,7 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
         brand: None,
         ..desk.delivery().options.clone()
     };
-    desk.act(&Action::DeliveryOptions(Box::new(options)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
     assert!(matches!(desk.delivery().prepared, Some(Err(told)) if told.contains("no print goes in")));
 }
@@ -401,7 +406,7 @@ fn desks_picture_the_way_between_two_prints() {
             width_px: 96,
             ..desk.delivery().options.clone()
         };
-        desk.act(&Action::DeliveryOptions(Box::new(options)));
+        desk.act(DeliveryAction::SetOptions(Box::new(options)));
         assert!(desk.settle(PATIENCE));
         matches!(desk.delivery().prepared, Some(Ok(_)))
     });
@@ -410,7 +415,7 @@ fn desks_picture_the_way_between_two_prints() {
         panic!("{:?}", desk.delivery().prepared)
     };
     assert_eq!(steps.len(), 3);
-    desk.act(&Action::Write(DeliveryForm::Sequence));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sequence));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -418,11 +423,11 @@ fn desks_picture_the_way_between_two_prints() {
     assert_eq!(frames, ["animated.png", "frame-001.png", "frame-002.png", "frame-003.png", "frames.csv"]);
     // Called off: nothing is left.
     let options = DeliveryOptions { frames: 200, width_px: 960, ..desk.delivery().options.clone() };
-    desk.act(&Action::DeliveryOptions(Box::new(options)));
-    desk.act(&Action::Write(DeliveryForm::Sequence));
-    desk.act(&Action::AnswerInTheWay(Some(IfExists::KeepBoth)));
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Sequence));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::KeepBoth)));
     let work = desk.works().first().expect("it is being written").id;
-    desk.act(&Action::CancelWork(work));
+    desk.act(WorkAction::Cancel(work));
     assert!(desk.settle(PATIENCE));
     assert_eq!(listing(folder.path()), written);
     assert!(desk.notices().last().is_some_and(|notice| notice.text.contains("called off")));
@@ -432,11 +437,11 @@ fn desks_picture_the_way_between_two_prints() {
 fn desks_ask_for_a_folder_and_go_on() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut desk = busy_desk(0);
-    desk.act(&Action::Sit(DeskName::HandOver));
-    desk.act(&Action::ShowDelivery(DeliveryKind::Places));
-    desk.act(&Action::Write(DeliveryForm::Places(PlacesForm::GeoJson)));
-    assert_eq!(desk.asking(), Some(Asking::Folder));
-    desk.act(&Action::Folder(folder.path().into()));
+    desk.act(SettingAction::ShowDesk(DeskName::HandOver));
+    desk.act(DeliveryAction::ShowPage(DeliveryKind::Places));
+    desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::GeoJson)));
+    assert_eq!(desk.asking(), Some(PathQuestion::Folder));
+    desk.act(DeliveryAction::Folder(folder.path().into()));
     assert!(desk.settle(PATIENCE));
     assert_eq!(listing(folder.path()).len(), 1);
 }
@@ -450,22 +455,22 @@ fn desks_hand_over_by_name() {
     harness.state_mut().acts = false;
     asked(&mut harness);
     for (name, action) in [
-        ("For a phone", Action::Write(DeliveryForm::Card(CardForm::Html))),
-        ("For paper", Action::Write(DeliveryForm::Card(CardForm::Pdf))),
-        ("hand over: Maps and GPS", Action::ShowDelivery(DeliveryKind::Places)),
-        ("Choose a folder…", Action::ChooseFolder),
+        ("For a phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
+        ("For paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
+        ("hand over: Maps and GPS", DeliveryAction::ShowPage(DeliveryKind::Places).into()),
+        ("Choose a folder…", DeliveryAction::ChooseFolder.into()),
     ] {
         harness.get_by_label(name).click();
         harness.run_steps(3);
         let asked = asked(&mut harness);
         assert!(asked.contains(&action), "'{name}' asked for {asked:?}");
     }
-    assert!(harness.query_by_label_contains("what the finder shows").is_some());
+    assert!(harness.query_by_label_contains("What the finder shows from").is_some());
     // What is in the way is asked about.
     harness.state_mut().acts = true;
-    harness.state_mut().desk.act(&Action::ShowDelivery(DeliveryKind::Places));
+    harness.state_mut().desk.act(DeliveryAction::ShowPage(DeliveryKind::Places));
     for _ in 0..2 {
-        harness.state_mut().desk.act(&Action::Write(DeliveryForm::Places(PlacesForm::Gpx)));
+        harness.state_mut().desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::Gpx)));
         assert!(harness.state_mut().desk.settle(PATIENCE));
     }
     harness.run_steps(4);
@@ -473,7 +478,7 @@ fn desks_hand_over_by_name() {
     asked(&mut harness);
     harness.get_by_label("Replace it").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::AnswerInTheWay(Some(IfExists::Replace))]);
+    assert_eq!(asked(&mut harness), [DeliveryAction::Resolve(Some(IfExists::Replace)).into()]);
 }
 
 #[test]
@@ -481,16 +486,16 @@ fn desks_lay_the_first_two_prints_side_by_side() {
     let mut desk = desk(0);
     let stances = desk.survey().model.site.stances.clone();
     for stance in stances.iter().take(3) {
-        desk.act(&Action::TakeUp(Box::new(stance.clone())));
-        desk.act(&Action::Pin);
+        desk.act(CameraMove::TakeUp(Box::new(stance.clone())));
+        desk.act(PrintAction::Pin);
     }
     let laid: Vec<_> = desk.laid().map(|pinned| pinned.print.id).collect();
     let prints: Vec<_> = desk.prints().iter().map(|pinned| pinned.print.id).collect();
     assert_eq!(laid, prints[..2]);
     for id in laid {
-        desk.act(&Action::Lay(id, false));
+        desk.act(PrintAction::Lay(id, false));
     }
-    desk.act(&Action::Sit(DeskName::Compare));
+    desk.act(SettingAction::ShowDesk(DeskName::Compare));
     assert_eq!(desk.laid().count(), 2);
 }
 
@@ -513,7 +518,7 @@ fn desks_hand_over_can_be_looked_at() {
                 if !only.split(',').all(|word| file.contains(word)) {
                     continue;
                 }
-                desk.act(&Action::Theme(theme));
+                desk.act(SettingAction::Theme(theme));
                 desk.settle(PATIENCE);
                 let mut window = Window::new(width, height, scale);
                 window.settle(&desk);

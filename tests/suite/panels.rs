@@ -18,7 +18,9 @@ use plumbsight::still::{Picture, Scene, Style, View, render};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::theme::{Palette, Theme};
 use plumbsight::units::Units;
-use plumbsight::viewer::state::desk::{Action, Desk, DeskName, first_stance};
+use plumbsight::viewer::state::desk::{
+    Action, CameraAction, CameraMove, Desk, DeskName, PrintAction, SettingAction, first_stance,
+};
 use plumbsight::viewer::ui::{FinderPicture, FinderPlace, Panels};
 
 use crate::support::canvas::Canvas;
@@ -46,7 +48,7 @@ pub(crate) fn desk(scene: usize) -> Desk {
     let survey = survey(scene);
     let stance = first_stance(&survey);
     let mut desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
-    desk.act(&Action::Guide(false));
+    desk.act(SettingAction::Guide(false));
     desk
 }
 
@@ -55,15 +57,15 @@ pub(crate) fn busy_desk(scene: usize) -> Desk {
     let mut desk = desk(scene);
     let stances = desk.survey().model.site.stances.clone();
     for stance in stances.iter().take(5) {
-        desk.act(&Action::TakeUp(Box::new(stance.clone())));
-        desk.act(&Action::Pin);
+        desk.act(CameraMove::TakeUp(Box::new(stance.clone())));
+        desk.act(PrintAction::Pin);
     }
     let ids: Vec<_> = desk.prints().iter().map(|pinned| pinned.print.id).collect();
-    desk.act(&Action::Against(ids.first().copied()));
+    desk.act(PrintAction::CompareWith(ids.first().copied()));
     for id in ids.iter().take(2) {
-        desk.act(&Action::Lay(*id, true));
+        desk.act(PrintAction::Lay(*id, true));
     }
-    desk.act(&Action::TakeUp(Box::new(stances[1].clone())));
+    desk.act(CameraMove::TakeUp(Box::new(stances[1].clone())));
     desk.rest();
     desk
 }
@@ -199,8 +201,8 @@ fn panels_can_be_looked_at() {
                     continue;
                 }
                 let mut desk = busy_desk(0);
-                desk.act(&Action::Theme(theme));
-                desk.act(&Action::Sit(name));
+                desk.act(SettingAction::Theme(theme));
+                desk.act(SettingAction::ShowDesk(name));
                 let mut window = Window::new(width, height, scale);
                 window.settle(&desk);
                 let png = window.picture(&desk).png().expect("a picture");
@@ -270,12 +272,13 @@ fn cards_can_be_looked_at() {
         window.settle(&desk);
         std::fs::write(folder.join(file), window.picture(&desk).png().expect("a picture")).expect("written");
     }
-    for (name, action) in [("card-help.png", Action::Help(true)), ("card-guide.png", Action::Guide(true))] {
+    for (name, action) in [("card-help.png", SettingAction::Help(true)), ("card-guide.png", SettingAction::Guide(true))]
+    {
         if !wanted(name) {
             continue;
         }
         let mut desk = busy_desk(1);
-        desk.act(&action);
+        desk.act(action);
         let mut window = Window::new(width, height, 1.0);
         window.settle(&desk);
         std::fs::write(folder.join(name), window.picture(&desk).png().expect("a picture")).expect("written");
@@ -300,7 +303,7 @@ pub(crate) fn seat(desk: Desk, width: f32, height: f32) -> Harness<'static, Seat
                 let wanted = seat.panels.ui(ui, &seat.desk, None);
                 for action in wanted.actions {
                     if seat.acts {
-                        seat.desk.act(&action);
+                        seat.desk.act(action.clone());
                     }
                     seat.asked.push(action);
                 }
@@ -326,9 +329,9 @@ fn panels_hold_at_every_size() {
     let sites: Vec<Desk> = (0..SCENES.len()).map(busy_desk).collect();
     for mut desk in sites {
         for theme in Theme::ALL {
-            desk.act(&Action::Theme(theme));
+            desk.act(SettingAction::Theme(theme));
             for name in DeskName::ALL {
-                desk.act(&Action::Sit(name));
+                desk.act(SettingAction::ShowDesk(name));
                 for (width, height, scale) in SIZES.into_iter().chain([(120.0, 90.0, 1.0), (20.0, 20.0, 1.0)]) {
                     let mut window = Window::new(width, height, scale);
                     window.settle(&desk);
@@ -364,7 +367,7 @@ fn panels_cut_no_text_at_its_sides() {
         for name in [DeskName::Walk, DeskName::Search, DeskName::HandOver] {
             for (width, height, scale) in SIZES {
                 let mut desk = busy_desk(scene);
-                desk.act(&Action::Sit(name));
+                desk.act(SettingAction::ShowDesk(name));
                 let mut window = Window::new(width, height, scale);
                 window.settle(&desk);
                 for (text, place, clip) in texts(&window.shapes) {
@@ -397,7 +400,7 @@ fn panels_lay_no_text_on_another() {
         for name in DeskName::ALL {
             for (width, height, scale) in SIZES {
                 let mut desk = busy_desk(scene);
-                desk.act(&Action::Sit(name));
+                desk.act(SettingAction::ShowDesk(name));
                 let mut window = Window::new(width, height, scale);
                 window.settle(&desk);
                 let found: Vec<_> = texts(&window.shapes)
@@ -433,7 +436,7 @@ fn panels_show_what_is_measured() {
 fn panels_tell_their_names_to_screen_readers() {
     for name in DeskName::ALL {
         let mut desk = busy_desk(0);
-        desk.act(&Action::Sit(name));
+        desk.act(SettingAction::ShowDesk(name));
         let harness = seat(desk, 1440.0, 860.0);
         let nameless: Vec<String> = harness
             .root()
@@ -457,11 +460,11 @@ fn panels_hear_buttons() {
     let mut harness = seat(busy_desk(0), 1440.0, 860.0);
     asked(&mut harness);
     for (name, action) in [
-        ("Level", Action::Level),
-        ("Fill", Action::Aim(Aim::Fill)),
-        ("Look at", Action::LookAtSubject),
-        ("Pin", Action::Pin),
-        ("Search", Action::Sit(DeskName::Search)),
+        ("Level", CameraMove::Level.into()),
+        ("Fill", CameraMove::Aim(Aim::Fill).into()),
+        ("Look at", CameraMove::LookAtSubject.into()),
+        ("Pin", PrintAction::Pin.into()),
+        ("Search", SettingAction::ShowDesk(DeskName::Search).into()),
     ] {
         harness.state_mut().acts = false;
         harness.get_by_label(name).click();
@@ -474,7 +477,7 @@ fn panels_hear_buttons() {
 #[test]
 fn panels_turn_barrels_by_keys_and_by_typing() {
     let mut desk = desk(0);
-    desk.act(&Action::Lens("24-70 mm".into()));
+    desk.act(CameraMove::Lens("24-70 mm".into()));
     let mut harness = seat(desk, 1440.0, 860.0);
     asked(&mut harness);
     harness.state_mut().acts = false;
@@ -482,10 +485,10 @@ fn panels_turn_barrels_by_keys_and_by_typing() {
     harness.run_steps(2);
     harness.key_press(egui::Key::ArrowRight);
     harness.run_steps(2);
-    assert_eq!(asked(&mut harness), [Action::FocalStop(1)]);
+    assert_eq!(asked(&mut harness), [CameraMove::FocalStop(1).into()]);
     harness.key_press(egui::Key::End);
     harness.run_steps(2);
-    assert_eq!(asked(&mut harness), [Action::Focal(70.0)]);
+    assert_eq!(asked(&mut harness), [CameraMove::Focal(70.0).into()]);
     // A digit starts a number, Enter ends it.
     harness.event(egui::Event::Text("3".into()));
     harness.run_steps(3);
@@ -493,12 +496,12 @@ fn panels_turn_barrels_by_keys_and_by_typing() {
     harness.run_steps(2);
     harness.key_press(egui::Key::Enter);
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::Focal(35.0)]);
+    assert_eq!(asked(&mut harness), [CameraMove::Focal(35.0).into()]);
     harness.get_by_label("aperture").focus();
     harness.run_steps(2);
     harness.key_press(egui::Key::ArrowRight);
     harness.run_steps(2);
-    assert_eq!(asked(&mut harness), [Action::Aperture(9.0)]);
+    assert_eq!(asked(&mut harness), [CameraMove::Aperture(9.0).into()]);
 }
 
 #[test]
@@ -518,7 +521,7 @@ fn panels_level_by_a_double_click() {
     }
     harness.run_steps(2);
     let asked = asked(&mut harness);
-    assert!(asked.contains(&Action::Pitch(Angle::ZERO)), "{asked:?}");
+    assert!(asked.contains(&CameraMove::Pitch(Angle::ZERO).into()), "{asked:?}");
 }
 
 #[test]
@@ -528,7 +531,7 @@ fn panels_set_heights_on_the_staff() {
     asked(&mut harness);
     harness.get_by_label_contains("pole, 4.50").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::Height(4.5)]);
+    assert_eq!(asked(&mut harness), [CameraMove::Height(4.5).into()]);
     harness.get_by_label("camera height").focus();
     harness.run_steps(2);
     harness.event(egui::Event::Text("2".into()));
@@ -537,7 +540,7 @@ fn panels_set_heights_on_the_staff() {
     harness.run_steps(2);
     harness.key_press(egui::Key::Enter);
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::Height(2.4)]);
+    assert_eq!(asked(&mut harness), [CameraMove::Height(2.4).into()]);
 }
 
 #[test]
@@ -550,7 +553,10 @@ fn panels_stand_where_the_plan_is_clicked() {
     harness.drop_at(plan.center());
     harness.run_steps(3);
     let asked = asked(&mut harness);
-    assert!(asked.iter().any(|action| matches!(action, Action::StandAt(..))), "{asked:?}");
+    assert!(
+        asked.iter().any(|action| matches!(action, Action::Camera(CameraAction::Move(CameraMove::StandAt(..))))),
+        "{asked:?}"
+    );
 }
 
 #[test]
@@ -564,14 +570,14 @@ fn panels_pick_prints_up() {
     asked(&mut harness);
     harness.get_by_label("Stand here").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [Action::TakeUpPrint(id)]);
+    assert_eq!(asked(&mut harness), [PrintAction::TakeUp(id).into()]);
 }
 
 #[test]
 fn panels_can_be_walked_by_the_tab_key() {
     for name in DeskName::ALL {
         let mut desk = busy_desk(0);
-        desk.act(&Action::Sit(name));
+        desk.act(SettingAction::ShowDesk(name));
         let mut harness = seat(desk, 1440.0, 860.0);
         harness.state_mut().acts = false;
         let mut reached: BTreeSet<String> = BTreeSet::new();
@@ -632,5 +638,5 @@ fn ways_are_told_at_rest_and_a_click_goes_there() {
     way.click();
     harness.run_steps(3);
     let asked = asked(&mut harness);
-    assert!(matches!(asked.as_slice(), [Action::TakeUp(_)]), "{asked:?}");
+    assert!(matches!(asked.as_slice(), [Action::Camera(CameraAction::Move(CameraMove::TakeUp(_)))]), "{asked:?}");
 }

@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::Pos2;
 use plumbsight::plan::{Plan, plan_path, read_plan};
-use plumbsight::viewer::state::desk::{Action, DeskName};
+use plumbsight::viewer::state::desk::{DeskName, SearchAction, SettingAction};
 use tempfile::TempDir;
 
 use crate::panels::middles_of;
@@ -329,7 +329,7 @@ fn a_search_is_made_and_its_best_stance_taken_up_by_the_mouse() {
     // Where things stand is read off the same panels without a display.
     let seated = || {
         let mut desk = crate::panels::desk(0);
-        desk.act(&Action::Sit(DeskName::Search));
+        desk.act(SettingAction::ShowDesk(DeskName::Search));
         desk
     };
     display.click(middles_of(crate::panels::desk(0), width, height, "Search")[0]);
@@ -337,7 +337,7 @@ fn a_search_is_made_and_its_best_stance_taken_up_by_the_mouse() {
     display.click(*middles_of(seated(), width, height, "Search").last().expect("a button"));
     display.rest();
     let mut searched = seated();
-    searched.act(&Action::Search);
+    searched.act(SearchAction::Start);
     assert!(searched.settle(Duration::from_secs(60)));
     let best = searched.search().answer.expect("an answer").ranked[0].stance.clone();
     display.click(middles_of(searched, width, height, "go to place 1")[0]);

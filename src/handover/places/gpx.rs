@@ -1,4 +1,4 @@
-//! What does a receiver in the field read? GPX 1.1: a waypoint for each stance and for the subject, a closed track around
+//! What does a GPS device read? GPX 1.1: a waypoint for each stance and for the subject, a closed track around
 //! each ground.
 
 use geo::Point;
@@ -6,7 +6,7 @@ use gpx::{Gpx, GpxVersion, Metadata, Track, TrackSegment, Waypoint};
 
 use crate::place::Geographic;
 
-use super::{Places, ground_words, longitude_latitude, stance_words, subject_words, to_decimals, xml_text};
+use super::place::{Places, ground_words, longitude_latitude, stance_words, subject_words, to_decimals, xml_text};
 
 pub(super) fn text(places: &Places) -> String {
     let mut waypoints: Vec<Waypoint> = places

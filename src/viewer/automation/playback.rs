@@ -71,7 +71,7 @@ pub(in crate::viewer) fn follow_script(
         settled: progress.is_settled() && !walker.desk.is_busy(),
         desk: &walker.desk,
     });
-    for action in &turn.actions {
+    for action in turn.actions {
         walker.desk.act(action);
     }
     input.events.extend(turn.events);

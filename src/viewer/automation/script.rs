@@ -29,7 +29,9 @@ use thiserror::Error;
 use crate::handover::deliver::DeliveryKind;
 use crate::viewer::render::finder_sheet::FinderPlace;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, Desk, DeskName};
+use crate::viewer::state::desk::{
+    Action, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SearchAction, SettingAction,
+};
 
 /// A line that says nothing the window knows.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
@@ -193,7 +195,11 @@ impl Script {
             Step::Print(number, laid) => {
                 if let Some(pinned) = number.checked_sub(1).and_then(|index| scenery.desk.prints().get(index)) {
                     let id = pinned.print.id;
-                    turn.actions.push(if laid { Action::Lay(id, true) } else { Action::Against(Some(id)) });
+                    turn.actions.push(if laid {
+                        PrintAction::Lay(id, true).into()
+                    } else {
+                        PrintAction::CompareWith(Some(id)).into()
+                    });
                 } else {
                     turn.told.push(format!("there is no print {number}"));
                 }
@@ -278,20 +284,22 @@ fn step(line: &str) -> Result<Step, String> {
         "drag" => numbers("drag 40 -20").map(|[x, y]| Step::Drag(Vec2::new(x, y))),
         "click" => numbers("click 640 300").map(|[x, y]| Step::Click(Pos2::new(x, y))),
         "type" => Ok(Step::Type(rest.into())),
-        "open" => Ok(Step::Do(Action::Open(rest.into()))),
-        "folder" => Ok(Step::Do(Action::Folder(rest.into()))),
-        "scene" => count().map(|count| Step::Do(Action::OpenScene(count - 1))).ok_or("give its number, from 1".into()),
-        "deck" => Ok(Step::Do(Action::StandOn(Some(rest.to_owned()).filter(|name| !name.is_empty())))),
+        "open" => Ok(Step::Do(FileAction::Open(rest.into()).into())),
+        "folder" => Ok(Step::Do(DeliveryAction::Folder(rest.into()).into())),
+        "scene" => count()
+            .map(|count| Step::Do(FileAction::OpenScene(count - 1).into()))
+            .ok_or("give its number, from 1".into()),
+        "deck" => Ok(Step::Do(CameraMove::StandOn(Some(rest.to_owned()).filter(|name| !name.is_empty())).into())),
         "sit" => {
             let desk = DeskName::ALL.into_iter().find(|desk| desk.words().eq_ignore_ascii_case(rest));
             let names = DeskName::ALL.map(DeskName::words).join(", ");
-            desk.map(|desk| Step::Do(Action::Sit(desk))).ok_or(format!("there are {names}"))
+            desk.map(|desk| Step::Do(SettingAction::ShowDesk(desk).into())).ok_or(format!("there are {names}"))
         }
-        "search" if rest.is_empty() => Ok(Step::Do(Action::Search)),
+        "search" if rest.is_empty() => Ok(Step::Do(SearchAction::Start.into())),
         "leaf" => {
             let kind = DeliveryKind::ALL.into_iter().find(|kind| kind.words().eq_ignore_ascii_case(rest));
             let names = DeliveryKind::ALL.map(DeliveryKind::words).join(", ");
-            kind.map(|kind| Step::Do(Action::ShowDelivery(kind))).ok_or(format!("there are {names}"))
+            kind.map(|kind| Step::Do(DeliveryAction::ShowPage(kind).into())).ok_or(format!("there are {names}"))
         }
         "against" | "lay" => {
             count().map(|count| Step::Print(count, word == "lay")).ok_or("give its place in the order, from 1".into())
@@ -300,7 +308,7 @@ fn step(line: &str) -> Result<Step, String> {
         "settle" => Ok(Step::Settle),
         "tell" => Ok(Step::Tell),
         "picture" if !rest.is_empty() => Ok(Step::Picture(rest.into())),
-        "quit" => Ok(Step::Do(Action::Quit)),
+        "quit" => Ok(Step::Do(FileAction::Quit.into())),
         _ => Err(
             "begin with hold, key, down, up, wheel, drag, click, type, open, scene, deck, sit, folder, search, leaf, \
                   against, lay, wait, settle, tell, picture FILE or quit"

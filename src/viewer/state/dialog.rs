@@ -8,6 +8,17 @@ use rfd::AsyncFileDialog;
 /// Nobody closes a dialog sooner than this after asking for it: one that is gone by then never opened.
 const NO_DIALOG: Duration = Duration::from_millis(400);
 
+/// Which path the person is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PathQuestion {
+    /// Which site is to be opened?
+    Site,
+    /// Where do captures go?
+    Folder,
+    /// Which file has the person's name and logo?
+    Brand,
+}
+
 /// What was chosen.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(in crate::viewer) enum Chosen {
@@ -19,32 +30,23 @@ pub(in crate::viewer) enum Chosen {
     NoDialog,
 }
 
-/// Starts asking for a site file, on the thread of the window; the answer is waited for on another.
-pub(in crate::viewer) fn site_file(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send + 'static {
-    let mut dialog = AsyncFileDialog::new().set_title("Open a site").add_filter("Sites", &["ron"]);
+/// Starts asking, on the thread of the window; the answer is waited for on another.
+pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Box<dyn FnOnce() -> Chosen + Send> {
+    let mut dialog = AsyncFileDialog::new();
     if let Some(folder) = near {
         dialog = dialog.set_directory(folder);
     }
-    waiting(dialog.pick_file())
-}
-
-/// Starts asking for the file of somebody's name, address and mark.
-pub(in crate::viewer) fn brand_file(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send + 'static {
-    let mut dialog =
-        AsyncFileDialog::new().set_title("Your name, address and mark").add_filter("Brand files", &["ron"]);
-    if let Some(folder) = near {
-        dialog = dialog.set_directory(folder);
+    match question {
+        PathQuestion::Site => {
+            let dialog = dialog.set_title("Open a site").add_filter("Sites", &["ron"]);
+            Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::Brand => {
+            let dialog = dialog.set_title("Your name, address and logo").add_filter("Brand files", &["ron"]);
+            Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::Folder => Box::new(waiting(dialog.set_title("Where do captures go?").pick_folder())),
     }
-    waiting(dialog.pick_file())
-}
-
-/// Starts asking for the folder of captures.
-pub(in crate::viewer) fn folder(near: Option<&Path>) -> impl FnOnce() -> Chosen + Send + 'static {
-    let mut dialog = AsyncFileDialog::new().set_title("Where do captures go?");
-    if let Some(folder) = near {
-        dialog = dialog.set_directory(folder);
-    }
-    waiting(dialog.pick_folder())
 }
 
 fn waiting(

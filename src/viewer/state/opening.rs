@@ -1,15 +1,16 @@
-//! From where does a site come, and what is said where it does not open?
+//! Where does a site come from, which stance is taken up first, and what is reported where it does not open?
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::optics::{Kit, Orientation};
+use crate::outline::OutlineError;
 use crate::plan::{plan_path, read_own_kit};
 use crate::scenes::SCENES;
-use crate::site::{LoadedSite, SiteError, SiteProblems, Stance, parse_site, read_site_with, site_hash};
+use crate::site::{Aim, LoadedSite, SiteError, SiteProblems, Stance, parse_site, read_site_with, site_hash};
+use crate::stance::StanceError;
 use crate::survey::Survey;
 
-use super::desk::first_stance;
 use super::work::Wake;
 
 /// How wide the problems of a site file are drawn, in characters.
@@ -36,6 +37,14 @@ pub enum Source {
 }
 
 impl Source {
+    /// The same place, whatever folder the program is run in.
+    pub(super) fn absolute(self) -> Self {
+        match self {
+            Self::File(path) => Self::File(std::path::absolute(&path).unwrap_or(path)),
+            Self::Scene(index) => Self::Scene(index),
+        }
+    }
+
     /// What it is called.
     pub fn title(&self) -> String {
         match self {
@@ -82,6 +91,17 @@ pub struct OpenError {
     pub gone: bool,
 }
 
+/// Why no window can be opened on a site.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum StartError {
+    /// The site does not open.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// The stance that was asked for is impossible.
+    #[error(transparent)]
+    Stance(#[from] StanceError),
+}
+
 /// A site that was opened.
 #[derive(Debug)]
 pub(in crate::viewer) struct Opened {
@@ -120,11 +140,49 @@ pub(in crate::viewer) fn open(source: &Source, own: Option<&Kit>) -> Result<Open
     Ok(Opened { source: source.clone(), survey: Arc::new(Survey::with_kit(loaded, own)), warnings })
 }
 
-/// The person's own kit; what is wrong with it is told and it is left out.
+/// The person's own kit; one with errors is left out, and the reason comes with it.
 pub(in crate::viewer) fn own_kit(configuration: Option<&Path>) -> (Option<Kit>, Option<String>) {
     match configuration.map(read_own_kit) {
         None => (None, None),
         Some(Ok(kit)) => (kit, None),
         Some(Err(error)) => (None, Some(format!("your own kit is left out: {error}"))),
+    }
+}
+
+/// The stance with which a site is first entered: its first saved one, else 1.5 times the subject's height to its south.
+pub fn first_stance(survey: &Survey) -> Stance {
+    if let Some(saved) = survey.model.site.stances.first() {
+        return saved.clone();
+    }
+    let at = match &survey.subject {
+        Ok(subject) => {
+            let back_m =
+                1.5 * (subject.top_m - subject.foot_m).max(4.0) + (subject.middle.y - subject.foot_m).abs().min(20.0);
+            (subject.middle.x, subject.middle.y - back_m)
+        }
+        Err(OutlineError::NoSubject | OutlineError::Surrounds) => (0.0, -30.0),
+    };
+    let aim = if survey.subject.is_ok() {
+        Aim::Fill
+    } else {
+        Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 }
+    };
+    Stance { aim, ..Stance::plain("first look", at) }
+}
+
+/// A stance that is possible on any site: in the air over its origin, looking north with a lens that every kit can describe.
+pub(super) fn somewhere(survey: &Survey) -> Stance {
+    let model = &survey.model;
+    let highest_m = model
+        .solids
+        .iter()
+        .flat_map(|solid| solid.vertices.iter())
+        .map(|point| point.z)
+        .fold(model.surface_m((0.0, 0.0)), f64::max);
+    Stance {
+        eye_height_m: Some(highest_m + 10.0),
+        lens: "35 mm".into(),
+        aim: Aim::Turned { heading_deg: 0.0, pitch_deg: 0.0, roll_deg: 0.0 },
+        ..Stance::plain("over the site", (0.0, 0.0))
     }
 }

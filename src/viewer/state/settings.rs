@@ -1,283 +1,187 @@
-//! What does the program remember from one site to the next? The person's own heights, units and looks.
+//! What has the person set, and which parts of the window are shown?
 //!
-//! Kept as `settings.ron` in the platform's configuration folder. A file that cannot be read never stops the program: it
-//! is told, put aside when something is next remembered, and the first settings hold.
+//! [`Settings`] are remembered from one site to the next; the bag is kept with the site's plan; which desk, help and guide
+//! are shown is this window's own.
 
-use std::path::{Path, PathBuf};
-
-use serde::{Deserialize, Serialize};
+use std::path::Path;
 
 use crate::angle::Angle;
-use crate::files::{self, FileError};
-use crate::plan::PlanError;
-use crate::site::{Finding, Step, read_kindred};
+use crate::optics::{Kit, Lens};
 use crate::theme::Theme;
 use crate::units::Units;
-use crate::verticals::READS_UPRIGHT_DEG;
 
-/// What the file is called in the configuration folder.
-pub const SETTINGS_FILE: &str = "settings.ron";
-const SETTINGS_FORMAT: u32 = 1;
-/// How many sites opened lately are remembered.
-const MOST_RECENT: usize = 12;
-/// How many heights may have a name.
-pub const MOST_PRESETS: usize = 24;
-/// The heights at which a camera can be held up, by whatever means.
-pub const HEIGHTS_M: std::ops::RangeInclusive<f64> = 0.05..=400.0;
+use super::arrangement::DeskName;
+use super::effects::{Effect, Effects};
+use super::notices::NoticeKind;
+use super::opening::{OpenError, Source};
+use super::settings_file::{HEIGHTS_M, MOST_PRESETS};
 
-/// A camera height with a name.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Preset {
-    /// What it is called.
-    pub name: String,
-    /// The camera above the feet.
-    pub height_m: f64,
-}
+pub use super::settings_file::{Preset, SETTINGS_FILE, Settings, first_presets};
 
-/// The heights that a newcomer finds.
-///
-/// # Source
-/// Standing: the median eye heights of British men, 1630 mm, and women, 1505 mm, barefoot, with 25 and 45 mm of shoe (S.
-/// Pheasant, *Bodyspace*, table of eye heights), lie about 1.6 m. The rest is common practice, no source.
-pub fn first_presets() -> Vec<Preset> {
-    [("crouching", 0.9), ("standing", 1.6), ("arms overhead", 2.1), ("short ladder", 3.0), ("pole", 4.5)]
-        .map(|(name, height_m)| Preset { name: name.into(), height_m })
-        .into()
-}
-
-/// What is remembered.
+/// What is remembered from one site to the next, and how the window is arranged.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Settings {
-    /// The unit of lengths.
-    pub units: Units,
-    /// The colours.
-    pub theme: Theme,
+pub enum SettingAction {
+    /// Name a height, or change one; an index past the last adds it.
+    Preset {
+        /// Its place in the list.
+        index: usize,
+        /// What it is called.
+        name: String,
+        /// The camera above the feet.
+        height_m: f64,
+    },
+    /// Remove a named height.
+    RemovePreset(usize),
+    /// Put a lens into the bag, or leave it at home.
+    Carry(String, bool),
+    /// Show another desk.
+    ShowDesk(DeskName),
+    /// Write lengths in another unit.
+    Units(Units),
+    /// Show the window in other colours.
+    Theme(Theme),
     /// Whether nothing glides.
-    pub less_motion: bool,
-    /// Whether the surround of the frame is shown, dimmed.
-    pub surround: bool,
-    /// Named camera heights, in the person's order.
-    pub presets: Vec<Preset>,
-    /// Sites opened lately, the newest first.
-    pub recent: Vec<PathBuf>,
-    /// Whether the first-minute guide has been put away.
-    pub guide_seen: bool,
+    LessMotion(bool),
+    /// Whether the surround of the frame is shown.
+    Surround(bool),
+    /// Show the first-minute guide, or close it.
+    Guide(bool),
+    /// Show the help, or close it.
+    Help(bool),
     /// The largest lean that reads as upright.
-    pub upright: Angle,
+    Upright(Angle),
 }
 
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            units: Units::M,
-            theme: Theme::Paper,
-            less_motion: false,
-            surround: false,
-            presets: first_presets(),
-            recent: Vec::new(),
-            guide_seen: false,
-            upright: Angle::from_degrees(READS_UPRIGHT_DEG),
-        }
-    }
+/// The settings, the bag, and what is shown of the window.
+#[derive(Debug)]
+pub(super) struct SettingStore {
+    all: Settings,
+    /// The lenses that are carried, by name; all that the kit has unless given.
+    bag: Option<Vec<String>>,
+    desk_name: DeskName,
+    help: bool,
+    guide: bool,
 }
 
-/// The file. What it does not say is as it is at first; what it says beyond this is left alone.
-#[derive(Debug, Serialize, Deserialize)]
-#[serde(default)]
-struct SettingsFile {
-    format: u32,
-    units: Units,
-    dusk: bool,
-    less_motion: bool,
-    surround: bool,
-    presets: Vec<Preset>,
-    recent: Vec<PathBuf>,
-    guide_seen: bool,
-    upright_deg: f64,
-}
-
-impl Default for SettingsFile {
-    fn default() -> Self {
-        Self::from(&Settings::default())
-    }
-}
-
-impl From<&Settings> for SettingsFile {
-    fn from(settings: &Settings) -> Self {
-        Self {
-            format: SETTINGS_FORMAT,
-            units: settings.units,
-            dusk: settings.theme == Theme::Dusk,
-            less_motion: settings.less_motion,
-            surround: settings.surround,
-            presets: settings.presets.clone(),
-            recent: settings.recent.clone(),
-            guide_seen: settings.guide_seen,
-            upright_deg: settings.upright.degrees(),
-        }
-    }
-}
-
-impl From<SettingsFile> for Settings {
-    fn from(file: SettingsFile) -> Self {
-        Self {
-            units: file.units,
-            theme: if file.dusk { Theme::Dusk } else { Theme::Paper },
-            less_motion: file.less_motion,
-            surround: file.surround,
-            presets: file.presets,
-            recent: file.recent,
-            guide_seen: file.guide_seen,
-            upright: Angle::from_degrees(file.upright_deg),
-        }
-    }
-}
-
-impl Settings {
-    /// The settings in a text.
-    ///
-    /// # Errors
-    /// Everything that is wrong with it.
-    pub fn parse(text: &str, file_name: &str) -> Result<Self, crate::site::SiteProblems> {
-        let file: SettingsFile = read_kindred(text, file_name, ("the settings", Some(SETTINGS_FORMAT)), check)?;
-        let mut settings = Self::from(file);
-        settings.recent.truncate(MOST_RECENT);
-        Ok(settings)
+impl SettingStore {
+    pub(super) fn new(all: Settings) -> Self {
+        Self { guide: !all.guide_seen, all, bag: None, desk_name: DeskName::default(), help: false }
     }
 
-    /// The settings in the configuration folder; the first ones where there are none yet.
-    ///
-    /// # Errors
-    /// The file cannot be read, or there is something wrong with it.
-    pub fn read(configuration: &Path) -> Result<Self, PlanError> {
-        let path = configuration.join(SETTINGS_FILE);
-        match files::read_text(&path) {
-            Ok(text) => Ok(Self::parse(&text, &path.display().to_string())?),
-            Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
-            Err(error) => Err(error.into()),
-        }
+    pub(super) fn all(&self) -> &Settings {
+        &self.all
     }
 
-    /// Saves what changed between `base` and these; another window's changes hold otherwise. Says where a file that
-    /// cannot be read was put aside.
-    ///
-    /// # Errors
-    /// The file cannot be written.
-    pub fn save(&self, base: &Self, configuration: &Path) -> Result<Option<PathBuf>, FileError> {
-        let path = configuration.join(SETTINGS_FILE);
-        std::fs::create_dir_all(configuration).map_err(|source| FileError::Write { path: path.clone(), source })?;
-        let (both, aside) = match Self::read(configuration) {
-            Ok(_) if !path.exists() => (self.clone(), None),
-            Ok(theirs) => (self.over(base, &theirs), None),
-            Err(_) => (self.clone(), Some(files::put_aside(&path, "unread")?)),
-        };
-        let layout = ron::ser::PrettyConfig::new().struct_names(false);
-        let body =
-            files::ron_options().to_string_pretty(&SettingsFile::from(&both), layout).expect("settings are plain data");
-        files::write_whole(&path, format!("// Plumbsight's settings.\n{body}\n").as_bytes())?;
-        Ok(aside)
+    pub(super) fn units(&self) -> Units {
+        self.all.units
     }
 
-    /// What changed between `base` and these, over `theirs`.
-    fn over(&self, base: &Self, theirs: &Self) -> Self {
-        fn one<T: Clone + PartialEq>(base: &T, mine: &T, theirs: &T) -> T {
-            if mine == base { theirs.clone() } else { mine.clone() }
-        }
-        let mut recent = one(&base.recent, &self.recent, &theirs.recent);
-        for path in &theirs.recent {
-            if !recent.contains(path) && !base.recent.contains(path) {
-                recent.push(path.clone());
-            }
-        }
-        recent.truncate(MOST_RECENT);
-        Self {
-            units: one(&base.units, &self.units, &theirs.units),
-            theme: one(&base.theme, &self.theme, &theirs.theme),
-            less_motion: one(&base.less_motion, &self.less_motion, &theirs.less_motion),
-            surround: one(&base.surround, &self.surround, &theirs.surround),
-            presets: one(&base.presets, &self.presets, &theirs.presets),
-            recent,
-            guide_seen: one(&base.guide_seen, &self.guide_seen, &theirs.guide_seen),
-            upright: one(&base.upright, &self.upright, &theirs.upright),
-        }
+    pub(super) fn theme(&self) -> Theme {
+        self.all.theme
+    }
+
+    pub(super) fn desk_name(&self) -> DeskName {
+        self.desk_name
+    }
+
+    pub(super) fn help(&self) -> bool {
+        self.help
+    }
+
+    pub(super) fn guide(&self) -> bool {
+        self.guide
+    }
+
+    pub(super) fn bag(&self) -> Option<&Vec<String>> {
+        self.bag.as_ref()
+    }
+
+    /// Another plan is shown, with its bag.
+    pub(super) fn set_bag(&mut self, bag: Option<Vec<String>>) {
+        self.bag = bag;
+    }
+
+    /// The lenses in the bag: all of the kit unless the planner has chosen.
+    pub(super) fn carried<'a>(&'a self, kit: &'a Kit) -> impl Iterator<Item = &'a Lens> {
+        kit.lenses.iter().filter(|lens| self.carries(&lens.name))
+    }
+
+    /// Whether a lens is in the bag.
+    pub(super) fn carries(&self, lens: &str) -> bool {
+        self.bag.as_ref().is_none_or(|bag| bag.iter().any(|name| name == lens))
+    }
+
+    pub(super) fn close_guide(&mut self) {
+        self.guide = false;
     }
 
     /// Remembers that a site was opened.
-    pub(in crate::viewer) fn opened(&mut self, path: &Path) {
-        self.recent.retain(|known| known != path);
-        self.recent.insert(0, path.into());
-        self.recent.truncate(MOST_RECENT);
-    }
-}
-
-fn check(file: &SettingsFile) -> Vec<Finding> {
-    let mut found = Vec::new();
-    if !(0.0..=45.0).contains(&file.upright_deg) {
-        found.push(
-            Finding::new("the settings", vec![Step::Field("upright_deg")], format!("is {}", file.upright_deg))
-                .allowed("from 0 to 45 °"),
-        );
-    }
-    if file.presets.len() > MOST_PRESETS {
-        found.push(
-            Finding::new("the settings", vec![Step::Field("presets")], format!("has {} heights", file.presets.len()))
-                .allowed(format!("at most {MOST_PRESETS}")),
-        );
-    }
-    for (index, preset) in file.presets.iter().enumerate() {
-        let way = |field| vec![Step::Field("presets"), Step::Item(index), Step::Field(field)];
-        if !HEIGHTS_M.contains(&preset.height_m) {
-            found.push(
-                Finding::new(format!("height '{}'", preset.name), way("height_m"), format!("is {}", preset.height_m))
-                    .allowed(format!("from {} to {} m", HEIGHTS_M.start(), HEIGHTS_M.end())),
-            );
-        }
-        if preset.name.trim().is_empty() {
-            found.push(Finding::new("a height", way("name"), "is empty").help("give it a name, such as \"standing\""));
-        }
-    }
-    found
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn settings_come_back_and_two_windows_keep_each_others() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let configuration = folder.path().join("plumbsight");
-        let base = Settings::read(&configuration).expect("none yet");
-        assert_eq!(base, Settings::default());
-        let mut mine = Settings { units: Units::Ft, guide_seen: true, ..base.clone() };
-        mine.opened(Path::new("/sites/a.site.ron"));
-        assert_eq!(mine.save(&base, &configuration).expect("saved"), None);
-        let mut theirs = Settings { theme: Theme::Dusk, ..base.clone() };
-        theirs.opened(Path::new("/sites/b.site.ron"));
-        theirs.save(&base, &configuration).expect("saved");
-        let both = Settings::read(&configuration).expect("read");
-        assert_eq!((both.units, both.theme, both.guide_seen), (Units::Ft, Theme::Dusk, true));
-        assert_eq!(both.recent.len(), 2);
-    }
-
-    #[test]
-    fn broken_settings_are_put_aside_and_told_by_their_place() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let path = folder.path().join(SETTINGS_FILE);
-        for broken in ["(upright_deg: 400)", "(units: Furlongs)", "(format: 7)", "{"] {
-            std::fs::write(&path, broken).expect("written");
-            let error = Settings::read(folder.path()).expect_err("broken").to_string();
-            assert!(error.contains("settings.ron") || error.contains("1:"), "{error}");
-            let mine = Settings::default();
-            let aside = mine.save(&mine, folder.path()).expect("saved").expect("put aside");
-            assert_eq!(std::fs::read_to_string(aside).expect("there"), broken);
-            assert_eq!(Settings::read(folder.path()).expect("read"), mine);
+    pub(super) fn opened(&mut self, source: &Source) {
+        if let Source::File(path) = source {
+            self.all.opened(path);
         }
     }
 
-    #[test]
-    fn a_file_that_says_little_is_enough() {
-        let settings = Settings::parse("(dusk: true, a_newer_wish: 3)", "s").expect("in order");
-        assert_eq!(settings, Settings { theme: Theme::Dusk, ..Settings::default() });
+    /// Forgets a site that is not there any more.
+    pub(super) fn not_opened(&mut self, error: &OpenError) {
+        let is_it = |path: &Path| Source::File(path.into()).title() == error.title;
+        self.all.recent.retain(|path| !(error.gone && is_it(path)));
+    }
+
+    pub(super) fn act(&mut self, action: SettingAction, kit: &Kit, effects: &mut Effects) {
+        effects.change();
+        match action {
+            SettingAction::Preset { index, name, height_m } => {
+                if let Err(text) = self.set_preset(index, name.trim(), height_m) {
+                    effects.notice(NoticeKind::Error, text);
+                }
+            }
+            SettingAction::RemovePreset(index) => {
+                if index < self.all.presets.len() {
+                    self.all.presets.remove(index);
+                }
+            }
+            SettingAction::Carry(lens, carried) => {
+                let mut bag: Vec<String> = self.carried(kit).map(|lens| lens.name.clone()).collect();
+                bag.retain(|name| *name != lens);
+                if carried {
+                    bag.push(lens);
+                }
+                let all = kit.lenses.iter().all(|lens| bag.contains(&lens.name));
+                self.bag = (!all).then_some(bag);
+            }
+            SettingAction::ShowDesk(name) => {
+                self.desk_name = name;
+                effects.push(Effect::DeskShown(name));
+            }
+            SettingAction::Units(units) => self.all.units = units,
+            SettingAction::Theme(theme) => self.all.theme = theme,
+            SettingAction::LessMotion(less) => self.all.less_motion = less,
+            SettingAction::Surround(shown) => self.all.surround = shown,
+            SettingAction::Guide(shown) => {
+                self.guide = shown;
+                self.all.guide_seen |= !shown;
+            }
+            SettingAction::Help(shown) => self.help = shown,
+            SettingAction::Upright(upright) => {
+                self.all.upright = Angle::from_degrees(upright.degrees().clamp(0.0, 45.0));
+                effects.push(Effect::MeasureWith { upright: self.all.upright });
+            }
+        }
+    }
+
+    fn set_preset(&mut self, index: usize, name: &str, height_m: f64) -> Result<(), String> {
+        if name.is_empty() || !HEIGHTS_M.contains(&height_m) {
+            return Err("a height needs a name, and 0.05 to 400 m".into());
+        }
+        if index >= self.all.presets.len() && self.all.presets.len() >= MOST_PRESETS {
+            return Err(format!("there are {MOST_PRESETS} named heights already"));
+        }
+        let preset = Preset { name: name.into(), height_m };
+        match self.all.presets.get_mut(index) {
+            Some(known) => *known = preset,
+            None => self.all.presets.push(preset),
+        }
+        Ok(())
     }
 }

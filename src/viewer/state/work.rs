@@ -1,4 +1,4 @@
-//! What is being worked on beside the window, how far is it, and how is it called off?
+//! What is being worked on in the background, how far is it, and how is it stopped?
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -54,6 +54,13 @@ impl<T> Mailbox<T> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct WorkId(pub u64);
 
+/// What happens to work in the background.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WorkAction {
+    /// Stop it.
+    Cancel(WorkId),
+}
+
 /// A piece of work as the window shows it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct WorkView {
@@ -84,6 +91,14 @@ impl std::fmt::Debug for Thumbnail {
     }
 }
 
+/// A piece of work to be started, its outcome of kind `O`.
+pub(in crate::viewer) struct Job<O> {
+    pub(in crate::viewer) id: WorkId,
+    /// What the window shows; nothing for small things that nobody waits for.
+    pub(in crate::viewer) title: Option<String>,
+    pub(in crate::viewer) run: Box<dyn FnOnce(&Progress) -> O + Send>,
+}
+
 struct Running {
     id: WorkId,
     /// What the window shows; nothing for small things that nobody waits for.
@@ -91,10 +106,10 @@ struct Running {
     progress: Arc<Progress>,
 }
 
-/// All the work beside the window; each piece on a thread of its own, its outcome of kind `O`.
+/// All the work in the background; each piece on a thread of its own, its outcome of kind `O`.
 pub(in crate::viewer) struct Works<O> {
     wake: Wake,
-    next: u64,
+    next_id: WorkId,
     running: Vec<Running>,
     send: Sender<(WorkId, Option<O>)>,
     done: Mailbox<(WorkId, Option<O>)>,
@@ -103,29 +118,32 @@ pub(in crate::viewer) struct Works<O> {
 impl<O: Send + 'static> Works<O> {
     pub(in crate::viewer) fn new(wake: Wake) -> Self {
         let (send, done) = Mailbox::new();
-        Self { wake, next: 1, running: Vec::new(), send, done }
+        Self { wake, next_id: WorkId(1), running: Vec::new(), send, done }
     }
 
-    /// Starts a piece of work; `None` where no thread can be had.
-    pub(in crate::viewer) fn start(
-        &mut self,
-        title: Option<String>,
-        work: impl FnOnce(&Progress) -> O + Send + 'static,
-    ) -> Option<WorkId> {
-        let id = WorkId(self.next);
-        self.next += 1;
+    /// The number of the next piece of work.
+    pub(in crate::viewer) fn next_id(&self) -> WorkId {
+        self.next_id
+    }
+
+    /// Starts a piece of work; false where the system gives no thread.
+    pub(in crate::viewer) fn start(&mut self, job: Job<O>) -> bool {
+        let Job { id, title, run } = job;
+        self.next_id = self.next_id.max(WorkId(id.0 + 1));
         let progress = Arc::new(Progress::unwatched());
         let (send, wake, watched) = (self.send.clone(), self.wake.clone(), Arc::clone(&progress));
         let run = move || {
             // Work that breaks must not leave the window waiting.
-            let outcome = catch_unwind(AssertUnwindSafe(|| work(&watched))).ok();
+            let outcome = catch_unwind(AssertUnwindSafe(|| run(&watched))).ok();
             if send.send((id, outcome)).is_ok() {
                 wake.call();
             }
         };
-        std::thread::Builder::new().name(format!("plumbsight-work-{}", id.0)).spawn(run).ok()?;
-        self.running.push(Running { id, title, progress });
-        Some(id)
+        let started = std::thread::Builder::new().name(format!("plumbsight-work-{}", id.0)).spawn(run).is_ok();
+        if started {
+            self.running.push(Running { id, title, progress });
+        }
+        started
     }
 
     /// Everything that has ended; `None` is work that broke.
@@ -161,9 +179,5 @@ impl<O: Send + 'static> Works<O> {
     /// Whether anything at all is still being worked on.
     pub(in crate::viewer) fn busy(&self) -> bool {
         !self.running.is_empty()
-    }
-
-    pub(in crate::viewer) fn is_running(&self, id: WorkId) -> bool {
-        self.running.iter().any(|running| running.id == id)
     }
 }

@@ -10,26 +10,26 @@ use super::work::{Mailbox, Wake};
 /// How long closing the window waits for the last of it to be written.
 const PATIENCE: Duration = Duration::from_secs(10);
 
-enum Order<J> {
+enum Task<J> {
     Do(J),
     /// Answer when everything before this is done.
-    Tell(Sender<()>),
+    Answer(Sender<()>),
 }
 
 /// A thread that does orders of kind `J` and brings back news of kind `N`.
-pub(in crate::viewer) struct Scribe<J, N> {
-    orders: Option<Sender<Order<J>>>,
+pub(in crate::viewer) struct Writer<J, N> {
+    orders: Option<Sender<Task<J>>>,
     news: Mailbox<N>,
 }
 
-impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
-    /// Starts the thread. `outdone` tells whether an order is idle because of a later one.
+impl<J: Send + 'static, N: Send + 'static> Writer<J, N> {
+    /// Starts the thread. `outdone` says whether an order is idle because of a later one.
     pub(in crate::viewer) fn new(
         wake: Wake,
         outdone: fn(&J, &J) -> bool,
         mut work: impl FnMut(J) -> Option<N> + Send + 'static,
     ) -> Self {
-        let (orders, waiting) = channel::<Order<J>>();
+        let (orders, waiting) = channel::<Task<J>>();
         let (bring, news) = Mailbox::new();
         let run = move || {
             while let Ok(first) = waiting.recv() {
@@ -38,8 +38,8 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
                 let mut batch = batch.into_iter().peekable();
                 while let Some(order) = batch.next() {
                     match order {
-                        Order::Do(job) => {
-                            if matches!(batch.peek(), Some(Order::Do(later)) if outdone(&job, later)) {
+                        Task::Do(job) => {
+                            if matches!(batch.peek(), Some(Task::Do(later)) if outdone(&job, later)) {
                                 continue;
                             }
                             if let Some(piece) = work(job) {
@@ -49,7 +49,7 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
                                 }
                             }
                         }
-                        Order::Tell(done) => {
+                        Task::Answer(done) => {
                             // As above.
                             let _ = done.send(());
                         }
@@ -57,14 +57,14 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
                 }
             }
         };
-        // Without a thread orders are refused, and the sender tells.
-        let started = std::thread::Builder::new().name("plumbsight-scribe".into()).spawn(run).is_ok();
+        // Without a thread orders are refused, and the sender reports it.
+        let started = std::thread::Builder::new().name("plumbsight-writer".into()).spawn(run).is_ok();
         Self { orders: started.then_some(orders), news }
     }
 
     /// Gives an order; false where nobody can do it.
     pub(in crate::viewer) fn order(&self, job: J) -> bool {
-        self.orders.as_ref().is_some_and(|orders| orders.send(Order::Do(job)).is_ok())
+        self.orders.as_ref().is_some_and(|orders| orders.send(Task::Do(job)).is_ok())
     }
 
     /// What has been done meanwhile.
@@ -76,7 +76,7 @@ impl<J: Send + 'static, N: Send + 'static> Scribe<J, N> {
     pub(in crate::viewer) fn finish(&self) -> bool {
         let Some(orders) = &self.orders else { return true };
         let (done, wait) = channel();
-        orders.send(Order::Tell(done)).is_ok() && wait.recv_timeout(PATIENCE).is_ok()
+        orders.send(Task::Answer(done)).is_ok() && wait.recv_timeout(PATIENCE).is_ok()
     }
 }
 
@@ -86,7 +86,7 @@ mod tests {
 
     #[test]
     fn the_last_of_many_orders_is_always_done() {
-        let scribe = Scribe::new(
+        let writer = Writer::new(
             Wake::default(),
             |_: &u32, _| true,
             |job| {
@@ -95,10 +95,10 @@ mod tests {
             },
         );
         for job in 0..100 {
-            assert!(scribe.order(job));
+            assert!(writer.order(job));
         }
-        assert!(scribe.finish());
-        let done = scribe.news();
+        assert!(writer.finish());
+        let done = writer.news();
         assert_eq!(done.last(), Some(&99));
         assert!(done.len() < 100, "{}", done.len());
         assert!(done.windows(2).all(|pair| pair[0] < pair[1]));

@@ -7,7 +7,7 @@ use egui_plot::{PlotPoint, Points};
 
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
-use crate::viewer::state::desk::{Action, DeskName, SearchView};
+use crate::viewer::state::desk::{Action, CameraMove, DeskName, PrintAction, SearchView, SettingAction};
 
 use super::chart::{chart, step_back};
 use super::criteria::{grouped, percent};
@@ -251,17 +251,20 @@ fn place_ui(
             .on_hover_text("take this stance up")
             .clicked()
         {
-            actions.push(Action::TakeUp(Box::new(found.stance.clone())));
+            actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
         }
         if word_button(ui, look, "walk there", &format!("go to place {number} and walk"))
             .on_hover_text("take it up and sit at the Walk desk")
             .clicked()
         {
-            actions.extend([Action::TakeUp(Box::new(found.stance.clone())), Action::Sit(DeskName::Walk)]);
+            actions.extend([
+                CameraMove::TakeUp(Box::new(found.stance.clone())).into(),
+                SettingAction::ShowDesk(DeskName::Walk).into(),
+            ]);
         }
         if word_button(ui, look, "pin", &format!("pin place {number}")).on_hover_text("keep it as a print").clicked() {
             let stance = crate::site::Stance { name: place, ..found.stance.clone() };
-            actions.push(Action::PinStance(Box::new(stance)));
+            actions.push(PrintAction::PinStance(Box::new(stance)).into());
         }
     });
 }
@@ -374,7 +377,7 @@ fn trade_ui(ui: &mut Ui, table: &Table<'_>, answer: &Answer, actions: &mut Vec<A
         }
     });
     if let Some(index) = hovered.filter(|_| clicked) {
-        actions.push(Action::TakeUp(Box::new(front[index].0.stance.clone())));
+        actions.push(CameraMove::TakeUp(Box::new(front[index].0.stance.clone())).into());
     }
     trade_list(ui, table, &front, hovered.or(chosen), actions);
 }
@@ -412,7 +415,7 @@ fn trade_list(
             ui.painter().galley(rect.left_top(), upper, look.ink());
             ui.painter().galley(Pos2::new(rect.left(), below), lower, look.soft());
             if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-                actions.push(Action::TakeUp(Box::new(found.stance.clone())));
+                actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
             }
         }
     });

@@ -15,7 +15,7 @@ use super::presets;
 use super::style::{Look, button, within, word_button};
 use super::table::Table;
 use super::tolerance::tolerance_ui;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, CameraAction, CameraMove};
 
 /// The staff is never shorter than this, in units of the drawing.
 const SHORTEST_STAFF: f32 = 128.0;
@@ -76,7 +76,7 @@ fn height_scale_ui(
         .collect();
     let height_m = table.height_m();
     let height_scale = HeightScale { height_m, units: table.units(), presets: &presets };
-    actions.extend(height_scale.ui(ui, look, height).map(Action::Height));
+    actions.extend(height_scale.ui(ui, look, height).map(|set| CameraMove::Height(set).into()));
     if editing.is_none() {
         // In the corner that the named heights leave free.
         let foot = ui.min_rect().right_bottom() - Vec2::new(0.0, look.px(4.0));
@@ -149,14 +149,14 @@ fn levels_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     ui.spacing_mut().item_spacing.x = look.px(6.0);
     if let Some(tilted) = asked[0] {
         actions.push(match tilted {
-            Tilted::To(degrees) => Action::Pitch(Angle::from_degrees(degrees)),
-            Tilted::Level => Action::Pitch(Angle::ZERO),
+            Tilted::To(degrees) => CameraMove::Pitch(Angle::from_degrees(degrees)).into(),
+            Tilted::Level => CameraMove::Pitch(Angle::ZERO).into(),
         });
     }
     if let Some(tilted) = asked[1] {
         actions.push(match tilted {
-            Tilted::To(degrees) => Action::Roll(Angle::from_degrees(degrees)),
-            Tilted::Level => Action::Roll(Angle::ZERO),
+            Tilted::To(degrees) => CameraMove::Roll(Angle::from_degrees(degrees)).into(),
+            Tilted::Level => CameraMove::Roll(Angle::ZERO).into(),
         });
     }
 }
@@ -193,7 +193,7 @@ fn heading_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     });
     let told = told.unwrap_or_else(|| "The site has no place on the Earth: no compass can be told.".into());
     let band = Band { heading: now, value: &value, told: &told, subject, sun };
-    actions.extend(band.ui(ui, &table.look).map(Action::Heading));
+    actions.extend(band.ui(ui, &table.look).map(|set| CameraMove::Heading(set).into()));
 }
 
 /// Steps back and forth through what was done.
@@ -202,7 +202,9 @@ pub(super) fn steps_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
     let (undo, redo) = table.desk.can_undo_redo();
     let width = (0.5 * (ui.available_width() - look.px(6.0))).min(look.px(110.0));
     ui.horizontal(|ui| {
-        for (word, able, action) in [("Take back", undo, Action::Undo), ("Again", redo, Action::Redo)] {
+        for (word, able, action) in
+            [("Take back", undo, CameraAction::Undo.into()), ("Again", redo, CameraAction::Redo.into())]
+        {
             let inner = ui.add_enabled_ui(able, |ui: &mut egui::Ui| button(ui, look, word, width));
             if inner.inner.clicked() {
                 actions.push(action);

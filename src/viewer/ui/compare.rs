@@ -11,7 +11,7 @@ use super::finder::middle_note;
 use super::prints::{Handling, aspect};
 use super::style::{Look, card, choice, count, within, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, Pinned};
+use crate::viewer::state::desk::{Action, Pinned, PrintAction};
 
 /// Which figures are plotted.
 #[derive(Clone, Copy, Debug)]
@@ -113,7 +113,7 @@ fn lay_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             let name = &pinned.print.name;
             let width = look.px(16.0) + look.px(6.8) * count(name.chars().count().min(24));
             if choice(ui, look, name, &format!("lay {name} side by side"), laid, width).clicked() {
-                actions.push(Action::Lay(pinned.print.id, !laid));
+                actions.push(PrintAction::Lay(pinned.print.id, !laid).into());
             }
         }
     });
@@ -175,10 +175,10 @@ fn picture_ui(
                 let id = pinned.print.id;
                 let name = &pinned.print.name;
                 if word_button(ui, look, "take off", &format!("take {name} off")).clicked() {
-                    actions.push(Action::Lay(id, false));
+                    actions.push(PrintAction::Lay(id, false).into());
                 }
                 if word_button(ui, look, "stand here", &format!("stand at {name}")).clicked() {
-                    actions.push(Action::TakeUpPrint(id));
+                    actions.push(PrintAction::TakeUp(id).into());
                 }
                 let against = table.desk.against().is_some_and(|other| other.print.id == id);
                 let room = ui.available_width() > look.px(64.0);
@@ -186,7 +186,7 @@ fn picture_ui(
                     && room
                     && word_button(ui, look, "compare", &format!("compare readings with {name}")).clicked()
                 {
-                    actions.push(Action::Against(Some(id)));
+                    actions.push(PrintAction::CompareWith(Some(id)).into());
                 }
             });
         });

@@ -11,7 +11,7 @@ use super::table::Table;
 use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
-use crate::viewer::state::desk::{Action, LOWEST, SearchView, Seeking};
+use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView};
 
 /// How often a search that runs is looked at.
 pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
@@ -48,7 +48,7 @@ pub(super) fn seek_ui(
     let look = &table.look;
     begin_ui(ui, table, view, actions);
     ui.add_space(look.px(4.0));
-    let mut seeking = view.seeking.clone();
+    let mut seeking = view.request.clone();
     ScrollArea::vertical().id_salt("wishes").auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width((ui.available_width() - look.px(8.0)).max(look.px(60.0)));
         ui.spacing_mut().item_spacing = Vec2::new(look.px(5.0), look.px(3.0));
@@ -59,8 +59,8 @@ pub(super) fn seek_ui(
         list_ui(ui, table, &mut seeking);
         lowest_ui(ui, table, &mut seeking);
     });
-    if seeking != view.seeking {
-        actions.push(Action::Seek(Box::new(seeking)));
+    if seeking != view.request {
+        actions.push(SearchAction::Change(Box::new(seeking)).into());
     }
 }
 
@@ -70,7 +70,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
     ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(3.0));
     if let Some((_, share)) = view.running {
         if button(ui, look, "Stop", ui.available_width()).clicked() {
-            actions.push(Action::StopSearch);
+            actions.push(SearchAction::Stop.into());
         }
         bar_ui(ui, look, share);
         let percent =
@@ -85,7 +85,7 @@ fn begin_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, actions: &mut
     let word = if again { "Search again" } else { "Search" };
     ui.add_enabled_ui(can, |ui| {
         if button(ui, look, word, ui.available_width()).clicked() {
-            actions.push(Action::Search);
+            actions.push(SearchAction::Start.into());
         }
     });
     match (&view.asked, view.failed) {
@@ -148,7 +148,7 @@ fn heading(ui: &mut Ui, look: &Look, words: &str) {
     ui.label(look.title(words));
 }
 
-fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &mut Seeking) {
+fn picture_ui(ui: &mut Ui, table: &Table<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
     ui.label(look.title("What the picture must be"));
@@ -240,7 +240,7 @@ fn length_ui(
     }
 }
 
-fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut Asking) {
+fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
     heading(ui, look, "Where one may stand");
@@ -293,7 +293,7 @@ fn place_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut 
 }
 
 /// The camera heights that are tried: those with a name, and others.
-fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut Asking) {
+fn heights_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
     let look = &table.look;
     let units = table.units();
     let heights = &mut seeking.criteria.heights_m;
@@ -373,7 +373,7 @@ fn chips<T: Copy>(
     );
 }
 
-fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking) {
+fn camera_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
     heading(ui, look, "With what");
@@ -448,7 +448,7 @@ const OF_THINGS: [(&str, &str, Of); 4] = [
 ];
 
 /// Things that must be in the frame or out of it, that are away, or may come.
-fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut Asking) {
+fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest, asking: &mut Asking) {
     let look = &table.look;
     heading(ui, look, "Things on the site");
     let survey = table.desk.survey();
@@ -486,7 +486,7 @@ fn things_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking, asking: &mut
     }
 }
 
-fn of_thing(seeking: &Seeking, name: &str, of: Of) -> bool {
+fn of_thing(seeking: &SearchRequest, name: &str, of: Of) -> bool {
     let list = match of {
         Of::Inside => &seeking.criteria.inside,
         Of::Outside => &seeking.criteria.outside,
@@ -496,7 +496,7 @@ fn of_thing(seeking: &Seeking, name: &str, of: Of) -> bool {
     list.iter().any(|known| known == name)
 }
 
-fn thing_ui(ui: &mut Ui, look: &Look, name: &str, seeking: &mut Seeking) {
+fn thing_ui(ui: &mut Ui, look: &Look, name: &str, seeking: &mut SearchRequest) {
     let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), look.px(22.0)), Sense::hover());
     let wide = [26.0, 30.0, 38.0, 60.0].map(|wide| look.px(wide));
     let gap = look.px(2.0);
@@ -542,7 +542,7 @@ fn small_choice(ui: &mut Ui, look: &Look, place: Rect, word: &str, name: &str, c
 }
 
 /// A thing is required one way, or none.
-fn set_thing(seeking: &mut Seeking, name: &str, of: Option<Of>) {
+fn set_thing(seeking: &mut SearchRequest, name: &str, of: Option<Of>) {
     let criteria = &mut seeking.criteria;
     for list in [&mut criteria.inside, &mut criteria.outside, &mut criteria.without, &mut seeking.may_come] {
         list.retain(|known| known != name);
@@ -558,7 +558,7 @@ fn set_thing(seeking: &mut Seeking, name: &str, of: Option<Of>) {
 }
 
 /// How what is found is listed.
-fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking) {
+fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
     heading(ui, look, "The list");
@@ -597,7 +597,7 @@ fn list_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking) {
 }
 
 /// Whether the lowest camera that serves is looked for.
-fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut Seeking) {
+fn lowest_ui(ui: &mut Ui, table: &Table<'_>, seeking: &mut SearchRequest) {
     let look = &table.look;
     let criteria = &mut seeking.criteria;
     heading(ui, look, "The lowest camera");
@@ -633,7 +633,7 @@ mod tests {
 
     #[test]
     fn a_thing_is_required_one_way_or_none() {
-        let mut seeking = Seeking { criteria: Criteria::default(), may_come: Vec::new() };
+        let mut seeking = SearchRequest { criteria: Criteria::default(), may_come: Vec::new() };
         for (_, _, of) in OF_THINGS {
             set_thing(&mut seeking, "the van", Some(of));
             for (_, _, other) in OF_THINGS {

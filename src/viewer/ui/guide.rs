@@ -4,7 +4,7 @@ use bevy_egui::egui::{FontId, Pos2, Rect, RichText, ScrollArea, Ui, Vec2};
 
 use super::style::{button, card, count, within};
 use super::table::Table;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The first minute, step by step.
 pub(super) const STEPS: [(&str, &str); 5] = [
@@ -37,7 +37,7 @@ pub(super) fn guide_strip_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions
     let foot = Rect::from_min_max(Pos2::new(inner.right() - last, inner.top()), inner.max);
     within(ui, "put the guide away", foot, |ui| {
         if button(ui, look, "Put away", last).on_hover_text("every key is under help").clicked() {
-            actions.push(Action::Guide(false));
+            actions.push(SettingAction::Guide(false).into());
         }
     });
 }

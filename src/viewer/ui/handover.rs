@@ -12,7 +12,7 @@ use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryK
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
-use crate::viewer::state::desk::{Action, DeliveryOptions, DeliveryView};
+use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, WorkAction};
 
 /// What is typed on this card.
 #[derive(Clone, Debug, Default)]
@@ -38,7 +38,7 @@ pub(super) fn delivery_ui(
             for &kind in kinds {
                 let word = kind.words();
                 if choice(ui, look, word, &format!("hand over: {word}"), view.kind == kind, half).clicked() {
-                    actions.push(Action::ShowDelivery(kind));
+                    actions.push(DeliveryAction::ShowPage(kind).into());
                 }
             }
         });
@@ -54,18 +54,18 @@ pub(super) fn delivery_ui(
         DeliveryKind::Comparison => comparison_ui(ui, table, &mut options, actions),
     }
     if options != *view.options {
-        actions.push(Action::DeliveryOptions(Box::new(options)));
+        actions.push(DeliveryAction::SetOptions(Box::new(options)).into());
     }
     ui.add_space(look.px(4.0));
     ui.label(look.title("Folder"));
-    match &table.desk.plan().folder {
+    match &table.desk.folder() {
         Some(folder) => ui.add(egui::Label::new(look.note(folder.to_string_lossy())).wrap()),
         None => ui.label(look.note("none chosen yet; you will be asked")),
     };
     if button(ui, look, "Choose a folder…", look.px(140.0)).clicked() {
-        actions.push(Action::ChooseFolder);
+        actions.push(DeliveryAction::ChooseFolder.into());
     }
-    path_ui(ui, look, typing, "or type its path", "Use it", Action::Folder, actions);
+    path_ui(ui, look, typing, "or type its path", "Use it", |path| DeliveryAction::Folder(path).into(), actions);
     ui.add_space(look.px(4.0));
     works_ui(ui, table, actions);
     if !view.written.is_empty() {
@@ -86,11 +86,11 @@ fn still_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let half = 0.5 * (ui.available_width() - look.px(6.0));
     ui.horizontal(|ui| {
         if button(ui, look, "As shown", half).on_hover_text("with the finder's pixels: quick").clicked() {
-            actions.push(Action::Capture { full: false, folder: None });
+            actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
         let said = format!("{} × {} pixels: the body's own", frame.width_px, frame.height_px);
         if button(ui, look, &whole, half).on_hover_text(said).clicked() {
-            actions.push(Action::Capture { full: true, folder: None });
+            actions.push(DeliveryAction::Capture { full: true, folder: None }.into());
         }
     });
 }
@@ -145,7 +145,7 @@ fn card_ui(
             ("For paper", "one page of A5: .pdf", CardForm::Pdf),
         ] {
             if button(ui, look, word, half).on_hover_text(hint).clicked() {
-                actions.push(Action::Write(DeliveryForm::Card(form)));
+                actions.push(DeliveryAction::Write(DeliveryForm::Card(form)).into());
             }
         }
     });
@@ -208,14 +208,14 @@ fn sheet_ui(
     });
     ui.horizontal(|ui| {
         if word_button(ui, look, "choose your file…", "choose the file of your name and logo").clicked() {
-            actions.push(Action::ChooseBrand);
+            actions.push(DeliveryAction::ChooseBrand.into());
         }
         if options.brand.is_some() && word_button(ui, look, "leave it out", "leave your name and logo out").clicked() {
-            actions.push(Action::Brand(None));
+            actions.push(DeliveryAction::Brand(None).into());
         }
     });
     if button(ui, look, "Write the sheet", ui.available_width()).clicked() {
-        actions.push(Action::Write(DeliveryForm::Sheet));
+        actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
     }
 }
 
@@ -231,7 +231,7 @@ fn places_ui(ui: &mut Ui, table: &Table<'_>, options: &mut DeliveryOptions, acti
             ("GeoJSON", "for maps", PlacesForm::GeoJson),
         ] {
             if button(ui, look, word, third).on_hover_text(said).clicked() {
-                actions.push(Action::Write(DeliveryForm::Places(form)));
+                actions.push(DeliveryAction::Write(DeliveryForm::Places(form)).into());
             }
         }
     });
@@ -247,7 +247,7 @@ fn comparison_ui(ui: &mut Ui, table: &Table<'_>, options: &mut DeliveryOptions, 
             [("CSV", "for spreadsheets", ComparisonForm::Csv), ("JSON", "for programs", ComparisonForm::Json)]
         {
             if button(ui, look, word, half).on_hover_text(hint).clicked() {
-                actions.push(Action::Write(DeliveryForm::Comparison(form)));
+                actions.push(DeliveryAction::Write(DeliveryForm::Comparison(form)).into());
             }
         }
     });
@@ -322,7 +322,7 @@ fn sequence_ui(
     let response = ui.checkbox(&mut options.overlay, look.plain("with verticals drawn over it"));
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("verticals drawn over each frame"));
     if button(ui, look, "Write the sequence", ui.available_width()).clicked() {
-        actions.push(Action::Write(DeliveryForm::Sequence));
+        actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
     }
 }
 
@@ -349,13 +349,13 @@ pub(super) fn in_the_way_ui(ui: &Ui, table: &Table<'_>, actions: &mut Vec<Action
                 ("Cancel", "nothing is written", None),
             ] {
                 if button(ui, look, word, third).on_hover_text(hint).clicked() {
-                    actions.push(Action::AnswerInTheWay(answer));
+                    actions.push(DeliveryAction::Resolve(answer).into());
                 }
             }
         });
     });
     if modal.should_close() {
-        actions.push(Action::AnswerInTheWay(None));
+        actions.push(DeliveryAction::Resolve(None).into());
     }
 }
 
@@ -377,7 +377,7 @@ pub(super) fn works_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
                 }
             });
             if word_button(ui, look, "call off", &format!("call off: {}", work.title)).clicked() {
-                actions.push(Action::CancelWork(work.id));
+                actions.push(WorkAction::Cancel(work.id).into());
             }
         });
     }

@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Modal, ScrollArea, Ui, Vec2};
 use super::guide::STEPS;
 use super::style::{Look, button};
 use super::table::Table;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The trade's words as they are used on the screen.
 pub(super) const WORDS: [(&str, &str); 15] = [
@@ -52,7 +52,7 @@ pub(super) fn help_ui(ui: &mut Ui, table: &Table<'_>, keys: &[(&str, &str, &str)
         button(ui, look, "Close", look.px(80.0)).clicked()
     });
     if modal.inner || modal.should_close() {
-        actions.push(Action::Help(false));
+        actions.push(SettingAction::Help(false).into());
     }
 }
 

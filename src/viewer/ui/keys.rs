@@ -11,7 +11,9 @@ use crate::angle::Angle;
 use crate::site::Aim;
 
 use crate::viewer::render::finder_sheet::FinderPlace;
-use crate::viewer::state::desk::{Action, Desk, DeskName};
+use crate::viewer::state::desk::{
+    Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction,
+};
 
 /// What the keys and the mouse do, in groups, for the help.
 pub(in crate::viewer) const KEYS: &[(&str, &str, &str)] = &[
@@ -95,7 +97,7 @@ impl Hands {
                     self.held.remove(key);
                     self.down.remove(key);
                     if *key == Key::U && desk.straighten().is_some() {
-                        actions.push(Action::Straighten(None));
+                        actions.push(CameraAction::Straighten(None).into());
                     }
                 }
                 Event::Key { key, pressed: true, modifiers, .. } if !typing => {
@@ -123,7 +125,7 @@ impl Hands {
         self.held.clear();
         self.down.clear();
         if desk.straighten().is_some() {
-            actions.push(Action::Straighten(None));
+            actions.push(CameraAction::Straighten(None).into());
         }
     }
 
@@ -139,16 +141,16 @@ impl Hands {
         if ahead != 0.0 || right != 0.0 {
             // Slantwise is no faster than straight on.
             let step_m = WALK_M_PER_S * pace * since_s / ahead.hypot(right);
-            actions.push(Action::Walk { ahead_m: ahead * step_m, right_m: right * step_m });
+            actions.push(CameraMove::Walk { ahead_m: ahead * step_m, right_m: right * step_m }.into());
         }
         let (turn, tilt) = (axis(Key::ArrowRight, Key::ArrowLeft), axis(Key::ArrowUp, Key::ArrowDown));
         if turn != 0.0 || tilt != 0.0 {
             let by = |sense: f64| Angle::from_degrees(sense * TURN_DEG_PER_S * pace * since_s);
-            actions.push(Action::Look { heading: by(turn), pitch: by(tilt) });
+            actions.push(CameraMove::Look { heading: by(turn), pitch: by(tilt) }.into());
         }
         let climb = axis(Key::E, Key::Q);
         if climb != 0.0 {
-            actions.push(Action::Height(height_m(desk) + climb * RAISE_M_PER_S * pace * since_s));
+            actions.push(CameraMove::Height(height_m(desk) + climb * RAISE_M_PER_S * pace * since_s).into());
         }
         actions
     }
@@ -167,39 +169,39 @@ const DIGITS: [Key; 9] =
 fn pressed(key: Key, modifiers: Modifiers, desk: &Desk) -> Option<Action> {
     if let Some(digit) = DIGITS.iter().position(|digit| *digit == key) {
         return if modifiers.command {
-            DeskName::ALL.get(digit).map(|name| Action::Sit(*name))
+            DeskName::ALL.get(digit).map(|name| SettingAction::ShowDesk(*name).into())
         } else {
-            desk.settings().presets.get(digit).map(|preset| Action::Height(preset.height_m))
+            desk.settings().presets.get(digit).map(|preset| CameraMove::Height(preset.height_m).into())
         };
     }
     if modifiers.command {
         return match key {
-            Key::Z if modifiers.shift => Some(Action::Redo),
-            Key::Z => Some(Action::Undo),
-            Key::Y => Some(Action::Redo),
-            Key::O => Some(Action::OpenDialog),
-            Key::Q => Some(Action::Quit),
+            Key::Z if modifiers.shift => Some(CameraAction::Redo.into()),
+            Key::Z => Some(CameraAction::Undo.into()),
+            Key::Y => Some(CameraAction::Redo.into()),
+            Key::O => Some(FileAction::OpenDialog.into()),
+            Key::Q => Some(FileAction::Quit.into()),
             _ => None,
         };
     }
     match key {
-        Key::F => Some(Action::Aim(Aim::Fill)),
-        Key::G => Some(Action::Aim(Aim::Level)),
-        Key::R => Some(Action::Aim(Aim::Rise)),
-        Key::L => Some(Action::Level),
-        Key::T => Some(Action::LookAtSubject),
-        Key::V => Some(Action::Turn),
-        Key::Z => Some(Action::FocalStop(-1)),
-        Key::X => Some(Action::FocalStop(1)),
-        Key::Backspace => Some(Action::Undo),
-        Key::Enter => Some(Action::Redo),
-        Key::P => Some(Action::Pin),
-        Key::Space => Some(Action::Flick),
-        Key::U => Some(Action::Straighten(Some(if modifiers.shift { 0.5 } else { 1.0 }))),
-        Key::O => Some(Action::Surround(!desk.settings().surround)),
-        Key::C => Some(Action::Capture { full: modifiers.shift, folder: None }),
-        Key::H | Key::F1 => Some(Action::Help(!desk.help())),
-        Key::Escape if desk.help() => Some(Action::Help(false)),
+        Key::F => Some(CameraMove::Aim(Aim::Fill).into()),
+        Key::G => Some(CameraMove::Aim(Aim::Level).into()),
+        Key::R => Some(CameraMove::Aim(Aim::Rise).into()),
+        Key::L => Some(CameraMove::Level.into()),
+        Key::T => Some(CameraMove::LookAtSubject.into()),
+        Key::V => Some(CameraMove::Turn.into()),
+        Key::Z => Some(CameraMove::FocalStop(-1).into()),
+        Key::X => Some(CameraMove::FocalStop(1).into()),
+        Key::Backspace => Some(CameraAction::Undo.into()),
+        Key::Enter => Some(CameraAction::Redo.into()),
+        Key::P => Some(PrintAction::Pin.into()),
+        Key::Space => Some(PrintAction::Flick.into()),
+        Key::U => Some(CameraAction::Straighten(Some(if modifiers.shift { 0.5 } else { 1.0 })).into()),
+        Key::O => Some(SettingAction::Surround(!desk.settings().surround).into()),
+        Key::C => Some(DeliveryAction::Capture { full: modifiers.shift, folder: None }.into()),
+        Key::H | Key::F1 => Some(SettingAction::Help(!desk.help()).into()),
+        Key::Escape if desk.help() => Some(SettingAction::Help(false).into()),
         _ => None,
     }
 }
@@ -220,13 +222,16 @@ pub(in crate::viewer) fn over_finder(
             field.map_or(Angle::ZERO, |field| field * f64::from(points / side.max(1.0)))
         };
         let fields = camera.fields();
-        actions.push(Action::Look {
-            heading: -turn(by.x, fields[0], place.frame.width()),
-            pitch: turn(by.y, fields[1], place.frame.height()),
-        });
+        actions.push(
+            CameraMove::Look {
+                heading: -turn(by.x, fields[0], place.frame.width()),
+                pitch: turn(by.y, fields[1], place.frame.height()),
+            }
+            .into(),
+        );
     }
     if response.dragged_by(PointerButton::Secondary) && by != egui::Vec2::ZERO {
-        actions.push(Action::Walk { ahead_m: -DRAG_M * f64::from(by.y), right_m: DRAG_M * f64::from(by.x) });
+        actions.push(CameraMove::Walk { ahead_m: -DRAG_M * f64::from(by.y), right_m: DRAG_M * f64::from(by.x) }.into());
     }
     if response.hovered() {
         let events = ui.input(|input| input.events.clone());
@@ -236,22 +241,22 @@ pub(in crate::viewer) fn over_finder(
         for event in &events {
             match event {
                 Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.shift => {
-                    actions.push(Action::Focal(camera.focal_mm * f64::from((delta.y / FINGERS_PT).exp())));
+                    actions.push(CameraMove::Focal(camera.focal_mm * f64::from((delta.y / FINGERS_PT).exp())).into());
                 }
                 Event::MouseWheel { unit: MouseWheelUnit::Point, delta, .. } => {
-                    actions.push(Action::Height(height_m(desk) + f64::from(delta.y / FINGERS_PT)));
+                    actions.push(CameraMove::Height(height_m(desk) + f64::from(delta.y / FINGERS_PT)).into());
                 }
                 // Where Shift is held, some systems turn the wheel sideways.
                 Event::MouseWheel { delta, modifiers, .. } if modifiers.shift => {
-                    actions.push(Action::Height(height_m(desk) + NOTCH_M * f64::from(delta.x + delta.y)));
+                    actions.push(CameraMove::Height(height_m(desk) + NOTCH_M * f64::from(delta.x + delta.y)).into());
                 }
                 Event::MouseWheel { delta, .. } => notches += delta.y,
-                Event::Zoom(zoom) => actions.push(Action::Focal(camera.focal_mm * f64::from(*zoom))),
+                Event::Zoom(zoom) => actions.push(CameraMove::Focal(camera.focal_mm * f64::from(*zoom)).into()),
                 _ => {}
             }
         }
         if notches.abs() >= 1.0 {
-            actions.push(Action::FocalStop(notches as i32));
+            actions.push(CameraMove::FocalStop(notches as i32).into());
             notches = notches.fract();
         }
         ui.data_mut(|data| data.insert_temp(turned, notches));
@@ -280,7 +285,7 @@ mod tests {
             let events = if frame == 0 { vec![key(Key::W, true)] } else { Vec::new() };
             for action in hands.take(&events, false, 1.0 / f64::from(frames_per_s), &desk) {
                 match action {
-                    Action::Walk { ahead_m, right_m } => {
+                    Action::Camera(CameraAction::Move(CameraMove::Walk { ahead_m, right_m })) => {
                         assert_eq!(right_m, 0.0);
                         sum_m += ahead_m;
                     }
@@ -301,9 +306,12 @@ mod tests {
     #[test]
     fn a_repeated_key_acts_once_and_a_typed_one_not_at_all() {
         let (mut hands, desk) = (Hands::default(), desk());
-        assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), [Action::Aim(Aim::Fill)]);
+        assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), [CameraMove::Aim(Aim::Fill).into()]);
         assert_eq!(hands.take(&[key(Key::F, true)], false, 0.1, &desk), []);
-        assert_eq!(hands.take(&[key(Key::F, false), key(Key::F, true)], false, 0.1, &desk), [Action::Aim(Aim::Fill)]);
+        assert_eq!(
+            hands.take(&[key(Key::F, false), key(Key::F, true)], false, 0.1, &desk),
+            [CameraMove::Aim(Aim::Fill).into()]
+        );
         assert_eq!(hands.take(&[key(Key::W, true), key(Key::P, true)], true, 0.1, &desk), []);
         assert!(!hands.are_held());
     }

@@ -27,7 +27,7 @@ use super::style::{Look, card, choice, count, focus_ring, within};
 use super::table::Table;
 use super::ways::{switch_ui, ways_ui};
 use crate::handover::deliver::DeliveryKind;
-use crate::viewer::state::desk::{Action, DeskName, SearchView};
+use crate::viewer::state::desk::{Action, DeskName, SearchView, SettingAction};
 
 /// Which card has the one free place where there is room for one only.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -133,7 +133,7 @@ fn tabs_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Action>
         let at = Pos2::new(tab.left() + look.px(9.0), tab.center().y - 0.5 * galley.size().y);
         ui.painter().galley(at, galley, ink);
         if response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
-            actions.push(Action::Sit(desk));
+            actions.push(SettingAction::ShowDesk(desk).into());
         }
     }
 }
@@ -148,7 +148,7 @@ fn tabs_row_ui(ui: &mut Ui, table: &Table<'_>, rect: Rect, actions: &mut Vec<Act
             for desk in DeskName::ALL {
                 let open = desk == table.desk.desk_name();
                 if choice(ui, look, desk.words(), desk.words(), open, width).clicked() {
-                    actions.push(Action::Sit(desk));
+                    actions.push(SettingAction::ShowDesk(desk).into());
                 }
             }
         });

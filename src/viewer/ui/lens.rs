@@ -12,7 +12,7 @@ use super::style::{Look, choice, focus_ring};
 use super::table::Table;
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, marks_of};
+use crate::viewer::state::desk::{Action, CameraMove, SettingAction, marks_of};
 
 /// The f-numbers a lens is set to, a third of a stop apart, as they are engraved (the usual series; common practice, no
 /// source).
@@ -51,7 +51,7 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
                 let words = format!("{name}{size}, {megapixels:.0} MP");
                 let chosen = format.name == standing.format.name;
                 if ui.selectable_label(chosen, words).clicked() {
-                    actions.push(Action::Format(format.name.clone()));
+                    actions.push(CameraMove::Format(format.name.clone()).into());
                 }
             }
         });
@@ -61,7 +61,7 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
         };
         let response = plain_word(ui, look, held, &format!("held in {held}; turn to {other}"));
         if response.clicked() {
-            actions.push(Action::Turn);
+            actions.push(CameraMove::Turn.into());
         }
     });
     let response = chosen_word(ui, look, &lens_words(&standing.lens), false, "lens");
@@ -77,10 +77,10 @@ pub(super) fn kit_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
                         WidgetInfo::selected(WidgetType::Checkbox, true, carried, format!("{} in the bag", lens.name))
                     });
                     if tick.changed() {
-                        actions.push(Action::Carry(lens.name.clone(), carried));
+                        actions.push(SettingAction::Carry(lens.name.clone(), carried).into());
                     }
                     if ui.selectable_label(lens.name == standing.lens.name, lens_words(lens)).clicked() {
-                        actions.push(Action::Lens(lens.name.clone()));
+                        actions.push(CameraMove::Lens(lens.name.clone()).into());
                     }
                 });
             }
@@ -142,12 +142,12 @@ pub(super) fn lens_scales_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<A
     let (lens, camera) = (&standing.lens, &standing.camera);
     if lens.rise_mm > 0.0 {
         let moved = moved_ui(ui, table, "rise", camera.rise_mm, lens.rise_mm, ["up", "down"]);
-        actions.extend(moved.map(Action::Rise));
+        actions.extend(moved.map(|set| CameraMove::Rise(set).into()));
     }
     if lens.shift_mm > 0.0 {
         let shift_mm = camera.shift_mm;
         let moved = moved_ui(ui, table, "shift", shift_mm, lens.shift_mm, ["right", "left"]);
-        actions.extend(moved.map(Action::Shift));
+        actions.extend(moved.map(|set| CameraMove::Shift(set).into()));
     }
 }
 
@@ -185,20 +185,20 @@ fn focal_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let action = match lens_scale.ui(ui, &table.look) {
         Some(Turned::To(place)) if lens.is_zoom() => {
             let near = engraved.iter().find(|&&mark| (share(mark) - place).abs() < SNAP);
-            Action::Focal(near.copied().unwrap_or_else(|| low * (high / low).powf(f64::from(place))))
+            CameraMove::Focal(near.copied().unwrap_or_else(|| low * (high / low).powf(f64::from(place)))).into()
         }
         Some(Turned::To(place)) => {
             let distance = |mark: &f64| (share(*mark) - place).abs();
             match engraved.iter().copied().min_by(|a, b| distance(a).total_cmp(&distance(b))) {
-                Some(mark) if mark != focal_mm => Action::Focal(mark),
+                Some(mark) if mark != focal_mm => CameraMove::Focal(mark).into(),
                 _ => return,
             }
         }
-        Some(Turned::Stops(stops)) => Action::FocalStop(stops),
-        Some(Turned::Fine(steps)) => Action::Focal(focal_mm + f64::from(steps)),
-        Some(Turned::End(end)) => Action::Focal(if end { lens.longest_mm() } else { lens.focal_mm }),
+        Some(Turned::Stops(stops)) => CameraMove::FocalStop(stops).into(),
+        Some(Turned::Fine(steps)) => CameraMove::Focal(focal_mm + f64::from(steps)).into(),
+        Some(Turned::End(end)) => CameraMove::Focal(if end { lens.longest_mm() } else { lens.focal_mm }).into(),
         Some(Turned::Typed(text)) => match number_in(&text).filter(|value| *value > 0.0) {
-            Some(value) => Action::Focal(value),
+            Some(value) => CameraMove::Focal(value).into(),
             None => return,
         },
         None => return,
@@ -267,17 +267,17 @@ fn focus_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     };
     let stepped = |places: f64| focus_at((focus_share(focus_m, closest_m) + places).clamp(0.0, 1.0), closest_m);
     let action = match lens_scale.ui(ui, &table.look) {
-        Some(Turned::To(place)) => Action::Focus(Some(focus_at(f64::from(place), closest_m))),
-        Some(Turned::Stops(steps)) => Action::Focus(Some(stepped(0.03 * f64::from(steps)))),
-        Some(Turned::Fine(steps)) => Action::Focus(Some(stepped(0.005 * f64::from(steps)))),
-        Some(Turned::End(true)) => Action::Focus(Some(f64::INFINITY)),
-        Some(Turned::End(false)) => Action::Focus(Some(closest_m)),
+        Some(Turned::To(place)) => CameraMove::Focus(Some(focus_at(f64::from(place), closest_m))).into(),
+        Some(Turned::Stops(steps)) => CameraMove::Focus(Some(stepped(0.03 * f64::from(steps)))).into(),
+        Some(Turned::Fine(steps)) => CameraMove::Focus(Some(stepped(0.005 * f64::from(steps)))).into(),
+        Some(Turned::End(true)) => CameraMove::Focus(Some(f64::INFINITY)).into(),
+        Some(Turned::End(false)) => CameraMove::Focus(Some(closest_m)).into(),
         Some(Turned::Typed(text)) => match length_in(&text, units) {
-            Some(distance_m) => Action::Focus(Some(distance_m)),
+            Some(distance_m) => CameraMove::Focus(Some(distance_m)).into(),
             None if text.contains('∞') || text.contains("far") || text.contains("inf") => {
-                Action::Focus(Some(f64::INFINITY))
+                CameraMove::Focus(Some(f64::INFINITY)).into()
             }
-            None if text.trim().is_empty() || text.contains("subject") => Action::Focus(None),
+            None if text.trim().is_empty() || text.contains("subject") => CameraMove::Focus(None).into(),
             None => return,
         },
         None => return,
@@ -326,7 +326,7 @@ fn aperture_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Some(Turned::Typed(text)) => number_in(&text),
         None => None,
     };
-    actions.extend(asked.filter(|value| *value > 0.0).map(Action::Aperture));
+    actions.extend(asked.filter(|value| *value > 0.0).map(|set| CameraMove::Aperture(set).into()));
 }
 
 /// A movement of the lens either way from the middle; returns what was asked for.
@@ -406,12 +406,22 @@ pub(super) fn aims_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>)
     let rises = table.standing().lens.rise_mm > 0.0;
     let level = table.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
     let mut buttons = vec![
-        ("Level", "hold the camera level where it looks", Action::Level, level),
-        ("Fill", "pitch and zoom so that the subject fills the frame", Action::Aim(Aim::Fill), false),
-        ("Look at", "turn to the middle of the subject, with the lens as it is", Action::LookAtSubject, false),
+        ("Level", "hold the camera level where it looks", CameraMove::Level.into(), level),
+        ("Fill", "pitch and zoom so that the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
+        (
+            "Look at",
+            "turn to the middle of the subject, with the lens as it is",
+            CameraMove::LookAtSubject.into(),
+            false,
+        ),
     ];
     if rises {
-        buttons.push(("Rise", "hold level, with the rise that the lens allows", Action::Aim(Aim::Rise), false));
+        buttons.push((
+            "Rise",
+            "hold level, with the rise that the lens allows",
+            CameraMove::Aim(Aim::Rise).into(),
+            false,
+        ));
     }
     let gap = look.px(6.0);
     let width =

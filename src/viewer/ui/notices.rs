@@ -6,7 +6,7 @@ use bevy_egui::egui::{
 
 use super::style::{Look, within, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, Notice, NoticeKind};
+use crate::viewer::state::desk::{Action, Notice, NoticeAction, NoticeKind};
 
 /// How long the newest notice lies over the finder, in seconds.
 const SHOWN_S: f64 = 8.0;
@@ -81,16 +81,16 @@ fn kind_words(kind: NoticeKind) -> &'static str {
     match kind {
         NoticeKind::Error => "could not be done",
         NoticeKind::Caution => "beware",
-        NoticeKind::Told => "good to know",
+        NoticeKind::News => "good to know",
     }
 }
 
 fn notice_ui(ui: &mut Ui, look: &Look, index: usize, notice: &Notice, actions: &mut Vec<Action>) {
-    let ink = if notice.kind == NoticeKind::Told { look.soft() } else { look.ask() };
+    let ink = if notice.kind == NoticeKind::News { look.soft() } else { look.ask() };
     ui.horizontal(|ui| {
         ui.label(look.note(kind_words(notice.kind)).color(ink));
         if word_button(ui, look, "put away", &format!("put notice {} away", index + 1)).clicked() {
-            actions.push(Action::Dismiss(index));
+            actions.push(NoticeAction::Dismiss(index).into());
         }
     });
     ui.label(look.note(&notice.text).color(look.ink()));
@@ -135,7 +135,7 @@ pub(super) fn slip_ui(ui: &mut Ui, table: &Table<'_>, newest: &mut Newest, over:
     );
     within(ui, "slip away", corner, |ui| {
         if word_button(ui, look, "put away", "put this notice away").clicked() {
-            actions.push(Action::Dismiss(index));
+            actions.push(NoticeAction::Dismiss(index).into());
         }
     });
 }

@@ -5,14 +5,14 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
-use crate::site::Stance;
+use crate::site::{Stance, Sun};
 use crate::units::Units;
 
 use super::draw::{Placing, Sheet};
 use super::search_map::{Layer, Place, legend_room};
 use super::style::{Look, button, focus_ring, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, SearchView};
+use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.
 const NOTCH: f64 = 1.25;
@@ -33,7 +33,7 @@ struct OfSite {
 struct OfStance {
     site: OfSite,
     stance: Stance,
-    sun: u64,
+    sun: Option<Sun>,
 }
 
 /// What decides how the stances on a plan look.
@@ -135,7 +135,7 @@ fn of_stance(ui: &Ui, table: &Table<'_>, rect: Rect) -> OfStance {
     OfStance {
         site: OfSite { site: table.desk.site_version(), look: table.look, units: table.units(), placing },
         stance: table.desk.stance().clone(),
-        sun: table.desk.sun_version(),
+        sun: table.desk.sun(),
     }
 }
 
@@ -210,7 +210,7 @@ pub(super) fn layered_plan_ui(
         response.request_focus();
         if let Some(hand) = response.interact_pointer_pos().filter(|hand| rect.contains(*hand)) {
             let (east, north) = view.plan_of(on_canvas(hand));
-            actions.push(Action::StandAt(east, north));
+            actions.push(CameraMove::StandAt(east, north).into());
         }
     }
     if response.has_focus() {
@@ -279,7 +279,7 @@ fn keys(ui: &Ui, id: egui::Id, view: &mut PlanView, moved: &mut bool, here: (f64
             *view = view.dragged(-40.0 * east, 40.0 * north);
             *moved = true;
         } else {
-            actions.push(Action::StandAt(here.0 + STEP_M * east, here.1 + STEP_M * north));
+            actions.push(CameraMove::StandAt(here.0 + STEP_M * east, here.1 + STEP_M * north).into());
         }
     }
     if zoom != 0.0 {
@@ -351,7 +351,7 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
             let note = format!("{} up, {access}", table.units().length(height_m, 1));
             if row_ui(ui, look, name, &note, now == Some(name)).clicked() {
                 let on = (now != Some(name)).then(|| name.to_owned());
-                actions.push(Action::StandOn(on));
+                actions.push(CameraMove::StandOn(on).into());
             }
         }
         if !model.site.stances.is_empty() {
@@ -362,13 +362,13 @@ pub(super) fn places_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action
             let chosen = stance.name == table.desk.stance().name;
             let note = stance.note.clone().unwrap_or_else(|| stance.lens.replace('-', "–"));
             if row_ui(ui, look, &stance.name, &note, chosen).clicked() {
-                actions.push(Action::TakeUp(Box::new(stance.clone())));
+                actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
             }
         }
         if now.is_some_and(|name| model.decks.iter().any(|deck| model.site.blocks[deck.block].name == name)) {
             ui.add_space(look.px(4.0));
             if button(ui, look, "Down to the ground", look.px(150.0)).clicked() {
-                actions.push(Action::StandOn(None));
+                actions.push(CameraMove::StandOn(None).into());
             }
         }
     });

@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Key, Ui};
 use super::figures::length_in;
 use super::style::{Look, button, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The list of heights while it is being changed.
 #[derive(Clone, Debug, Default)]
@@ -69,13 +69,13 @@ fn row_ui(
             if new { ("Add", "add this height".to_owned()) } else { ("Take off", format!("take off {name}")) };
         let pressed = word_button(ui, look, word, &said).clicked();
         if !new && pressed {
-            actions.push(Action::RemovePreset(index));
+            actions.push(SettingAction::RemovePreset(index).into());
         } else if settled
             || (new && (pressed || (named.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter)))))
         {
             let height_m = length_in(height, table.units()).filter(|height_m| *height_m > 0.0);
             if let (Some(height_m), false) = (height_m, name.trim().is_empty()) {
-                actions.push(Action::Preset { index, name: name.trim().to_owned(), height_m });
+                actions.push(SettingAction::Preset { index, name: name.trim().to_owned(), height_m }.into());
             }
         }
     });

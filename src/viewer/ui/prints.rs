@@ -13,7 +13,7 @@ use super::style::{Look, button, choice, count, within, word_button};
 use super::table::{Table, in_words};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, Pinned};
+use crate::viewer::state::desk::{Action, DeliveryAction, Pinned, PrintAction};
 
 /// How far prints lie off square, in degrees, one after the other.
 const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
@@ -99,7 +99,7 @@ pub(super) fn strip_ui(ui: &mut Ui, table: &Table<'_>, handling: &mut Handling, 
                     let before = places.iter().filter(|place| place.center().x < hand.x).count();
                     let from = prints.iter().position(|pinned| pinned.print.id == id).unwrap_or(before);
                     let to = if before > from { before - 1 } else { before };
-                    actions.push(Action::Move(id, to));
+                    actions.push(PrintAction::Move(id, to).into());
                 }
             });
         });
@@ -112,13 +112,13 @@ fn pinning_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
     let width = ui.available_width();
     if button(ui, look, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
-        actions.push(Action::Pin);
+        actions.push(PrintAction::Pin.into());
     }
     if button(ui, look, "Capture", width).on_hover_text("take a still, with its record").clicked() {
-        actions.push(Action::Capture { full: false, folder: None });
+        actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
     }
     if table.desk.can_put_back() && word_button(ui, look, "put back", "put the last print back").clicked() {
-        actions.push(Action::PutBack);
+        actions.push(PrintAction::Restore.into());
     }
 }
 
@@ -211,7 +211,7 @@ fn print_ui(
         painter.galley(plate.center() - 0.5 * tag.size(), tag, look.panel());
     }
     if response.double_clicked() {
-        actions.push(Action::TakeUpPrint(pinned.print.id));
+        actions.push(PrintAction::TakeUp(pinned.print.id).into());
     }
     if response.has_focus() {
         let moved = ui.input(|input| {
@@ -220,12 +220,12 @@ fn print_ui(
                 - i32::from(shift && input.key_pressed(Key::ArrowLeft))
         });
         if moved > 0 {
-            actions.push(Action::Move(pinned.print.id, index + 1));
+            actions.push(PrintAction::Move(pinned.print.id, index + 1).into());
         } else if moved < 0 {
-            actions.push(Action::Move(pinned.print.id, index.saturating_sub(1)));
+            actions.push(PrintAction::Move(pinned.print.id, index.saturating_sub(1)).into());
         }
         if ui.input(|input| input.key_pressed(Key::Delete)) {
-            actions.push(Action::Unpin(pinned.print.id));
+            actions.push(PrintAction::Unpin(pinned.print.id).into());
         }
     }
     held_ui(&response, table, handling, pinned, texture, actions);
@@ -333,7 +333,7 @@ fn held_ui(
             let half = 0.5 * (look.px(264.0) - look.px(6.0));
             ui.horizontal(|ui| {
                 if button(ui, look, "Stand here", half).clicked() {
-                    actions.push(Action::TakeUpPrint(id));
+                    actions.push(PrintAction::TakeUp(id).into());
                     ui.close();
                 }
                 let words = if turned { "Turn back" } else { "Turn over" };
@@ -344,15 +344,15 @@ fn held_ui(
             ui.horizontal(|ui| {
                 let against = table.desk.against().is_some_and(|other| other.print.id == id);
                 if choice(ui, look, "Compare with it", "compare readings with this print", against, half).clicked() {
-                    actions.push(Action::Against((!against).then_some(id)));
+                    actions.push(PrintAction::CompareWith((!against).then_some(id)).into());
                 }
                 let laid = table.desk.laid().any(|other| other.print.id == id);
                 if choice(ui, look, "Side by side", "lay on the Compare desk", laid, half).clicked() {
-                    actions.push(Action::Lay(id, !laid));
+                    actions.push(PrintAction::Lay(id, !laid).into());
                 }
             });
             if button(ui, look, "Take away", half).on_hover_text("it can be put back").clicked() {
-                actions.push(Action::Unpin(id));
+                actions.push(PrintAction::Unpin(id).into());
                 ui.close();
             }
         });
@@ -361,7 +361,7 @@ fn held_ui(
         if let Some((_, text)) = handling.turned.take()
             && text != pinned.print.note
         {
-            actions.push(Action::Note(id, text));
+            actions.push(PrintAction::Note(id, text).into());
         }
     }
 }
@@ -378,7 +378,7 @@ fn name_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, a
         handling.naming = Some((id, name.clone()));
     }
     if response.lost_focus() && handling.naming.take().is_some() && name != pinned.print.name {
-        actions.push(Action::Rename(id, name));
+        actions.push(PrintAction::Rename(id, name).into());
     }
 }
 
@@ -432,7 +432,7 @@ fn back_ui(ui: &mut Ui, look: &Look, handling: &mut Handling, pinned: &Pinned, a
     let response = ui.add(edit);
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("note on the back of the print"));
     if response.lost_focus() && *text != pinned.print.note {
-        actions.push(Action::Note(pinned.print.id, text.clone()));
+        actions.push(PrintAction::Note(pinned.print.id, text.clone()).into());
     }
     ui.label(look.note("the back of the print"));
 }
@@ -444,17 +444,17 @@ pub(super) fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>
         ui.spacing_mut().item_spacing = Vec2::new(look.px(6.0), look.px(4.0));
         ui.label(look.note(format!("pinned, {}", in_words(table.desk.prints().len()))));
         if button(ui, look, "Pin", look.px(54.0)).clicked() {
-            actions.push(Action::Pin);
+            actions.push(PrintAction::Pin.into());
         }
         if button(ui, look, "Capture", look.px(70.0)).clicked() {
-            actions.push(Action::Capture { full: false, folder: None });
+            actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
         for pinned in table.desk.prints() {
             let name = &pinned.print.name;
             let width = look.px(14.0) + look.px(6.6) * count(name.chars().count().min(18));
             let present = pinned.print.stance == *table.desk.stance();
             if choice(ui, look, name, &format!("print {name}"), present, width).clicked() {
-                actions.push(Action::TakeUpPrint(pinned.print.id));
+                actions.push(PrintAction::TakeUp(pinned.print.id).into());
             }
         }
     });

@@ -7,7 +7,7 @@ use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 use super::figures::{degrees, degrees_or_dash, short};
 use super::style::{Look, count, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, PrintAction};
 
 /// One reading: what it is, its value, what explains it.
 struct Reading {
@@ -212,10 +212,10 @@ fn against_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     ui.allocate_ui_with_layout(Vec2::new(ui.available_width(), look.px(20.0)), layout, |ui| {
         ui.spacing_mut().item_spacing.x = look.px(4.0);
         if word_button(ui, look, "stop", "stop comparing").clicked() {
-            actions.push(Action::Against(None));
+            actions.push(PrintAction::CompareWith(None).into());
         }
         if word_button(ui, look, "swap", "swap with the print").on_hover_text("swap in place, and back").clicked() {
-            actions.push(Action::Flick);
+            actions.push(PrintAction::Flick.into());
         }
         let mut job = egui::text::LayoutJob::default();
         let format = |font: egui::FontId, ink| egui::TextFormat { font_id: font, color: ink, ..Default::default() };

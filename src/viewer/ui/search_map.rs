@@ -13,7 +13,7 @@ use crate::search::{Figure, Ground, Map, Ranked};
 use crate::site::{Access, PlanPoint};
 use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, SearchView};
+use crate::viewer::state::desk::{Action, CameraMove, SearchAction, SearchView};
 
 use super::style::{Look, colour, focus_ring, within};
 use super::table::Table;
@@ -258,7 +258,7 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(Sign, String)> {
 
 /// What the hatching means: ground for which one must ask is closed to whoever does not want to.
 fn hatched_words(view: &SearchView<'_>) -> String {
-    let asks = view.answered.unwrap_or(&view.seeking).criteria.access == Access::Ask;
+    let asks = view.answered.unwrap_or(&view.request).criteria.access == Access::Ask;
     let words = if asks { "hatched: closed or taken" } else { "hatched: closed, ask first, or taken" };
     words.into()
 }
@@ -314,7 +314,7 @@ fn figure_ui(ui: &mut Ui, look: &Look, shown: Figure, actions: &mut Vec<Action>)
         .show_ui(ui, |ui| {
             for figure in Figure::ALL {
                 if ui.selectable_label(figure == shown, look.plain(figure.title())).clicked() && figure != shown {
-                    actions.push(Action::ShowFigure(figure));
+                    actions.push(SearchAction::ShowFigure(figure).into());
                 }
             }
         });
@@ -520,7 +520,7 @@ fn number_ui(
         tag(ui.painter(), look, ground.rect, centre, &[words, super::answer::figures_words(table, found)]);
     }
     if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-        actions.push(Action::TakeUp(Box::new(found.stance.clone())));
+        actions.push(CameraMove::TakeUp(Box::new(found.stance.clone())).into());
     }
     hovered
 }

@@ -9,7 +9,7 @@ use super::plan::row_ui;
 use super::status::switches_ui;
 use super::style::{Look, button, word_button};
 use super::table::Table;
-use crate::viewer::state::desk::{Action, Asking};
+use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
@@ -30,10 +30,10 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
         ui.spacing_mut().item_spacing.y = look.px(4.0);
         ui.label(look.title("Open a site"));
         if button(ui, look, "Choose a file…", look.px(130.0)).clicked() {
-            actions.push(Action::OpenDialog);
+            actions.push(FileAction::OpenDialog.into());
             ui.close();
         }
-        path_ui(ui, look, typing, "or type its path", "Open", Action::Open, actions);
+        path_ui(ui, look, typing, "or type its path", "Open", |path| FileAction::Open(path).into(), actions);
         let recent = &table.desk.settings().recent;
         if !recent.is_empty() {
             ui.add_space(look.px(4.0));
@@ -42,7 +42,7 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
                 let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
                 let folder = path.parent().map_or_else(String::new, |folder| folder.to_string_lossy().into_owned());
                 if row_ui(ui, look, &name, &folder, false).on_hover_text(path.to_string_lossy()).clicked() {
-                    actions.push(Action::Open(path.clone()));
+                    actions.push(FileAction::Open(path.clone()).into());
                     ui.close();
                 }
             }
@@ -52,7 +52,7 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
         for (index, scene) in crate::scenes::SCENES.iter().enumerate() {
             let story = STORIES.get(index).copied().unwrap_or_default();
             if row_ui(ui, look, scene.name, story, false).clicked() {
-                actions.push(Action::OpenScene(index));
+                actions.push(FileAction::OpenScene(index).into());
                 ui.close();
             }
         }
@@ -63,11 +63,11 @@ pub(super) fn site_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, actio
         ui.horizontal(|ui| {
             if button(ui, look, "First-minute guide", half).clicked() {
                 // Where the guide has no room, the help says the same.
-                actions.extend([Action::Guide(true), Action::Help(true)]);
+                actions.extend([SettingAction::Guide(true).into(), SettingAction::Help(true).into()]);
                 ui.close();
             }
             if button(ui, look, "Leave", half).on_hover_text("everything is kept").clicked() {
-                actions.push(Action::Quit);
+                actions.push(FileAction::Quit.into());
             }
         });
     });
@@ -102,24 +102,24 @@ pub(super) fn asking_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, act
     let Some(asking) = table.desk.asking() else { return };
     let look = &table.look;
     let (title, hint, word) = match asking {
-        Asking::Site => ("Which site?", "path of a site file", "Open"),
-        Asking::Folder => ("Where do captures go?", "path of a folder", "Use it"),
-        Asking::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
+        PathQuestion::Site => ("Which site?", "path of a site file", "Open"),
+        PathQuestion::Folder => ("Where do captures go?", "path of a folder", "Use it"),
+        PathQuestion::Brand => ("Which file tells your name and mark?", "path of a brand file", "Use it"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(look.px(380.0).min(ui.ctx().content_rect().width() - look.px(48.0)));
         ui.label(look.title(title));
         ui.label(look.note("This desktop offers no dialog for files; write the path, or drop the file on the window."));
         let answer = move |path| match asking {
-            Asking::Site => Action::Open(path),
-            Asking::Folder => Action::Folder(path),
-            Asking::Brand => Action::Brand(Some(path)),
+            PathQuestion::Site => FileAction::Open(path).into(),
+            PathQuestion::Folder => DeliveryAction::Folder(path).into(),
+            PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         };
         path_ui(ui, look, typing, hint, word, answer, actions);
         word_button(ui, look, "never mind", "never mind").clicked()
     });
     if modal.inner || modal.should_close() {
-        actions.push(Action::StopAsking);
+        actions.push(FileAction::StopAsking.into());
     }
 }
 

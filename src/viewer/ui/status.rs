@@ -14,7 +14,7 @@ use super::site::{Typing, site_ui};
 use super::style::{Look, choice, focus_ring, within, word_button};
 use super::sun::sun_ui;
 use super::table::Table;
-use crate::viewer::state::desk::{Action, NoticeKind};
+use crate::viewer::state::desk::{Action, NoticeKind, SettingAction};
 
 /// Draws the line in its rectangle.
 pub(super) fn top_ui(ui: &mut Ui, table: &Table<'_>, typing: &mut Typing, rect: Rect, actions: &mut Vec<Action>) {
@@ -70,7 +70,7 @@ pub(super) fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
 fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     let look = &table.look;
     if word_button(ui, look, "help", "help").on_hover_text("every key, and what the words mean").clicked() {
-        actions.push(Action::Help(!table.desk.help()));
+        actions.push(SettingAction::Help(!table.desk.help()).into());
     }
     dot(ui, look);
     notices_word(ui, table, actions);
@@ -87,7 +87,7 @@ fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Theme::Dusk => ("dusk", Theme::Paper),
     };
     if word_button(ui, look, dress, &format!("dressed in {dress}; change")).clicked() {
-        actions.push(Action::Theme(other));
+        actions.push(SettingAction::Theme(other).into());
     }
     dot(ui, look);
     let (units, other) = match table.units() {
@@ -95,7 +95,7 @@ fn words_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         Units::Ft => ("feet", Units::M),
     };
     if word_button(ui, look, units, &format!("lengths in {units}; change")).clicked() {
-        actions.push(Action::Units(other));
+        actions.push(SettingAction::Units(other).into());
     }
 }
 
@@ -143,7 +143,7 @@ fn threshold_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
         for degrees in [0.2, 0.4, 0.6, 1.0, 2.0] {
             let words = format!("{degrees}°");
             if choice(ui, look, &words, &words, (now - degrees).abs() < 1e-9, look.px(44.0)).clicked() {
-                actions.push(Action::Upright(Angle::from_degrees(degrees)));
+                actions.push(SettingAction::Upright(Angle::from_degrees(degrees)).into());
             }
         }
     });
@@ -154,7 +154,7 @@ fn threshold_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
     if response.lost_focus()
         && let Some(degrees) = number_in(&text).filter(|degrees| (0.01..=45.0).contains(degrees))
     {
-        actions.push(Action::Upright(Angle::from_degrees(degrees)));
+        actions.push(SettingAction::Upright(Angle::from_degrees(degrees)).into());
         text.clear();
     }
     ui.data_mut(|data| data.insert_temp(id, text));
@@ -174,7 +174,7 @@ fn more_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
             .show(ui, |ui| {
                 let half = 0.5 * (ui.available_width() - look.px(8.0));
                 if choice(ui, look, "Help", "help", table.desk.help(), half).clicked() {
-                    actions.push(Action::Help(!table.desk.help()));
+                    actions.push(SettingAction::Help(!table.desk.help()).into());
                 }
                 switches_ui(ui, table, actions);
                 ui.separator();
@@ -192,10 +192,34 @@ pub(super) fn switches_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Acti
     let look = &table.look;
     let settings = table.desk.settings();
     let pairs = [
-        ("Metres", "Feet", settings.units == Units::M, Action::Units(Units::M), Action::Units(Units::Ft)),
-        ("Paper", "Dusk", settings.theme == Theme::Paper, Action::Theme(Theme::Paper), Action::Theme(Theme::Dusk)),
-        ("Frame only", "Surround too", !settings.surround, Action::Surround(false), Action::Surround(true)),
-        ("Things glide", "Less motion", !settings.less_motion, Action::LessMotion(false), Action::LessMotion(true)),
+        (
+            "Metres",
+            "Feet",
+            settings.units == Units::M,
+            SettingAction::Units(Units::M).into(),
+            SettingAction::Units(Units::Ft).into(),
+        ),
+        (
+            "Paper",
+            "Dusk",
+            settings.theme == Theme::Paper,
+            SettingAction::Theme(Theme::Paper).into(),
+            SettingAction::Theme(Theme::Dusk).into(),
+        ),
+        (
+            "Frame only",
+            "Surround too",
+            !settings.surround,
+            SettingAction::Surround(false).into(),
+            SettingAction::Surround(true).into(),
+        ),
+        (
+            "Things glide",
+            "Less motion",
+            !settings.less_motion,
+            SettingAction::LessMotion(false).into(),
+            SettingAction::LessMotion(true).into(),
+        ),
     ];
     let half = 0.5 * (ui.available_width() - look.px(8.0));
     for (one, other, first, to_one, to_other) in pairs {

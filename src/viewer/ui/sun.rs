@@ -9,7 +9,7 @@ use super::lens_scale::{Turned, steps, tell, value_line};
 use super::style::button;
 use super::table::Table;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, CameraAction};
 
 /// The dial and its two numbers.
 pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) {
@@ -50,14 +50,15 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
         painter.line_segment([place + way * look.px(8.0), place + way * look.px(10.5)], Stroke::new(1.2, ink));
     }
     if let Some(hand) = response.interact_pointer_pos().filter(|_| response.clicked() || response.dragged()) {
-        actions.push(Action::Sun(Some(sun_at(middle, radius, hand))));
+        actions.push(CameraAction::Sun(Some(sun_at(middle, radius, hand))).into());
     }
     super::style::focus_ring(ui, look, &response, rect);
     let set = |azimuth_deg: f64, altitude_deg: f64| {
-        Action::Sun(Some(Sun {
+        CameraAction::Sun(Some(Sun {
             azimuth_deg: azimuth_deg.rem_euclid(360.0),
             altitude_deg: altitude_deg.clamp(-90.0, 90.0),
         }))
+        .into()
     };
     match steps(ui, &response) {
         Some(Turned::Stops(count)) => actions.push(set(sun.azimuth_deg + 5.0 * f64::from(count), sun.altitude_deg)),
@@ -82,7 +83,7 @@ pub(super) fn sun_ui(ui: &mut Ui, table: &Table<'_>, actions: &mut Vec<Action>) 
         actions.push(set(sun.azimuth_deg, value));
     }
     if button(ui, look, "As the site has it", look.px(140.0)).clicked() {
-        actions.push(Action::Sun(None));
+        actions.push(CameraAction::Sun(None).into());
     }
     ui.label(
         egui::RichText::new("Never look at the sun through an optical finder.").font(look.caption()).color(look.ask()),

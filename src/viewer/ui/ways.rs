@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{CursorIcon, Pos2, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::viewer::state::desk::Action;
+use crate::viewer::state::desk::{Action, CameraMove};
 use crate::ways::{Outcome, Way};
 
 use super::figures::degrees_or_dash;
@@ -93,7 +93,7 @@ fn way_ui(ui: &mut Ui, table: &Table<'_>, index: usize, way: &Way, actions: &mut
     if let Some(stance) = &way.stance
         && response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("go there").clicked()
     {
-        actions.push(Action::TakeUp(Box::new(stance.clone())));
+        actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
     }
 }
 

@@ -1,4 +1,4 @@
-//! What is the walker told? Every error, caution and piece of news in one list.
+//! What is reported to the person? Every error, caution and piece of news in one list.
 
 use crate::cautions::Caution;
 
@@ -10,13 +10,13 @@ const MOST_KEPT: usize = 60;
 pub enum NoticeKind {
     /// Something could not be done.
     Error,
-    /// Something to beware of where one stands; it goes when it no longer holds.
+    /// Something to mind where one stands; it goes when it no longer holds.
     Caution,
     /// Something that is good to know.
-    Told,
+    News,
 }
 
-/// What the walker is told.
+/// What is reported.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Notice {
     /// How grave it is.
@@ -25,17 +25,39 @@ pub struct Notice {
     pub text: String,
 }
 
-/// The list, oldest first.
-#[derive(Debug, Default)]
-pub(super) struct Notices {
-    pub(super) list: Vec<Notice>,
-    /// Cautions that were put away and still hold.
-    put_away: Vec<String>,
+/// What happens to notices.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoticeAction {
+    /// Close one, by its place in the list.
+    Dismiss(usize),
 }
 
-impl Notices {
-    /// Adds news; what was told already is told again at the end.
-    pub(super) fn tell(&mut self, kind: NoticeKind, text: impl Into<String>) {
+/// The list, oldest first.
+#[derive(Debug, Default)]
+pub(super) struct NoticeStore {
+    list: Vec<Notice>,
+    /// Cautions that were closed and still hold.
+    closed: Vec<String>,
+}
+
+impl NoticeStore {
+    pub(super) fn list(&self) -> &[Notice] {
+        &self.list
+    }
+
+    pub(super) fn act(&mut self, action: NoticeAction) {
+        match action {
+            NoticeAction::Dismiss(index) => self.dismiss(index),
+        }
+    }
+
+    /// Another site is shown: what was reported of the one before is past.
+    pub(super) fn clear(&mut self) {
+        self.list.clear();
+    }
+
+    /// Adds a notice; one that is there already moves to the end.
+    pub(super) fn add(&mut self, kind: NoticeKind, text: impl Into<String>) {
         let text = text.into();
         self.list.retain(|known| known.text != text);
         if self.list.len() >= MOST_KEPT
@@ -46,24 +68,23 @@ impl Notices {
         self.list.push(Notice { kind, text });
     }
 
-    /// Puts one away.
-    pub(super) fn dismiss(&mut self, index: usize) {
+    fn dismiss(&mut self, index: usize) {
         if index < self.list.len() {
             let gone = self.list.remove(index);
             if gone.kind == NoticeKind::Caution {
-                self.put_away.push(gone.text);
+                self.closed.push(gone.text);
             }
         }
     }
 
     /// Shows the cautions that hold now, and no others.
-    pub(super) fn beware(&mut self, cautions: &[Caution]) {
+    pub(super) fn set_cautions(&mut self, cautions: &[Caution]) {
         let holds = |text: &str| cautions.iter().any(|caution| caution.text == text);
-        self.put_away.retain(|text| holds(text));
+        self.closed.retain(|text| holds(text));
         self.list.retain(|known| known.kind != NoticeKind::Caution || holds(&known.text));
         for caution in cautions {
             let known = self.list.iter().any(|known| known.text == caution.text);
-            if !known && !self.put_away.contains(&caution.text) {
+            if !known && !self.closed.contains(&caution.text) {
                 self.list.push(Notice { kind: NoticeKind::Caution, text: caution.text.clone() });
             }
         }

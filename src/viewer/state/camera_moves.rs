@@ -1,16 +1,111 @@
 //! Which stance does a move ask for?
 
 use crate::angle::Angle;
-use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation};
+use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation, Proportion};
 use crate::site::{Aim, PlanPoint, Stance};
+use crate::stance::Standing;
+use crate::survey::Survey;
+use crate::walking::Feet;
 
-use super::Action;
-use super::Desk;
+use super::settings::SettingStore;
+use super::settings_file::HEIGHTS_M;
 
-/// The heights at which a camera can be held up, by whatever means.
-const HEIGHTS_M: std::ops::RangeInclusive<f64> = 0.05..=400.0;
+/// Long steps are taken in paces no longer than this, so that no stair or wall is stepped over.
+const PACE_M: f64 = 0.2;
+/// The most paces taken at once.
+const MOST_PACES: f64 = 500.0;
+
 /// Focal lengths closer than this are the same mark.
 const SAME_MARK: f64 = 1e-6;
+
+/// Another stance, described from the present one.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameraMove {
+    /// Walk so far ahead and to the right of where the camera looks.
+    Walk {
+        /// Metres ahead; negative steps back.
+        ahead_m: f64,
+        /// Metres to the right.
+        right_m: f64,
+    },
+    /// Turn and tilt by so much.
+    Look {
+        /// Clockwise.
+        heading: Angle,
+        /// Up.
+        pitch: Angle,
+    },
+    /// Turn to this compass direction.
+    Heading(Angle),
+    /// Tilt to this angle above the horizon.
+    Pitch(Angle),
+    /// Roll to this angle, clockwise as seen from behind the camera.
+    Roll(Angle),
+    /// Aim in one of the ways that look for the subject.
+    Aim(Aim),
+    /// Turn to the middle of the subject, with the lens as it is.
+    LookAtSubject,
+    /// Hold the camera level where it looks.
+    Level,
+    /// Put the camera this high above the feet.
+    Height(f64),
+    /// Turn to this focal length; past the end of a lens, the next one of the bag goes on.
+    Focal(f64),
+    /// Turn so many of the lens's marked focal lengths longer, or shorter when negative.
+    FocalStop(i32),
+    /// Put another lens on, by name.
+    Lens(String),
+    /// Set the f-number.
+    Aperture(f64),
+    /// Focus at so many metres; at the subject without a number.
+    Focus(Option<f64>),
+    /// Move the lens up by so many millimetres in all.
+    Rise(f64),
+    /// Move the lens to the right by so many millimetres in all.
+    Shift(f64),
+    /// Take another body, by its format's name.
+    Format(String),
+    /// Crop to a proportion, or show the whole frame.
+    Crop(Option<Proportion>),
+    /// Turn the camera on its side, or back.
+    Turn,
+    /// Step on to a deck by its block's name, or down to the ground.
+    StandOn(Option<String>),
+    /// Stand at a plan position, on the ground or whatever fills it.
+    StandAt(f64, f64),
+    /// Take up a saved or pinned stance.
+    TakeUp(Box<Stance>),
+}
+
+impl CameraMove {
+    /// Whether it goes on as long as a key is held or the mouse moves, so that a run of it is one move.
+    pub(super) fn runs_on(&self) -> bool {
+        match self {
+            Self::Walk { .. }
+            | Self::Look { .. }
+            | Self::Heading(_)
+            | Self::Pitch(_)
+            | Self::Roll(_)
+            | Self::Height(_)
+            | Self::Focal(_)
+            | Self::FocalStop(_)
+            | Self::Aperture(_)
+            | Self::Focus(_)
+            | Self::Rise(_)
+            | Self::Shift(_)
+            | Self::StandAt(..) => true,
+            Self::Aim(_)
+            | Self::LookAtSubject
+            | Self::Level
+            | Self::Lens(_)
+            | Self::Format(_)
+            | Self::Crop(_)
+            | Self::Turn
+            | Self::StandOn(_)
+            | Self::TakeUp(_) => false,
+        }
+    }
+}
 
 /// What a move comes to.
 #[derive(Debug)]
@@ -18,110 +113,138 @@ pub(super) struct Moved {
     /// The stance that is asked for.
     pub(super) stance: Stance,
     /// What is good to know about it.
-    pub(super) told: Option<String>,
+    pub(super) news: Option<String>,
 }
 
 impl From<Stance> for Moved {
     fn from(stance: Stance) -> Self {
-        Self { stance, told: None }
+        Self { stance, news: None }
     }
 }
 
-impl Desk {
-    /// The stance that an action asks for; the present one where it asks for none.
-    pub(super) fn moved(&self, action: &Action) -> Result<Moved, String> {
-        let standing = &self.measured.standing;
+/// The present stance, from which a move is described, and what may be moved to.
+pub(super) struct Present<'a> {
+    pub(super) survey: &'a Survey,
+    pub(super) settings: &'a SettingStore,
+    pub(super) stance: &'a Stance,
+    pub(super) standing: &'a Standing,
+}
+
+impl Present<'_> {
+    /// The stance that a move asks for.
+    pub(super) fn after(&self, wanted: &CameraMove) -> Result<Moved, String> {
+        let standing = self.standing;
         let attitude = standing.pose.attitude;
         let held = self.held();
-        Ok(match action {
-            Action::Walk { ahead_m, right_m } => {
+        Ok(match wanted {
+            CameraMove::Walk { ahead_m, right_m } => {
                 let (sine, cosine) = attitude.heading.sin_cos();
                 let (ahead_m, right_m) = (finite(*ahead_m, "step")?, finite(*right_m, "step")?);
                 let step = (ahead_m * sine + right_m * cosine, ahead_m * cosine - right_m * sine);
                 self.stepped(held, step)?.into()
             }
-            Action::Look { heading, pitch } => {
+            CameraMove::Look { heading, pitch } => {
                 self.turned(attitude.heading + *heading, attitude.pitch + *pitch, attitude.roll).into()
             }
-            Action::Heading(heading) => self.turned(*heading, attitude.pitch, attitude.roll).into(),
-            Action::Pitch(pitch) => self.turned(attitude.heading, *pitch, attitude.roll).into(),
-            Action::Roll(roll) => self.turned(attitude.heading, attitude.pitch, *roll).into(),
-            Action::Level => self.turned(attitude.heading, Angle::ZERO, Angle::ZERO).into(),
-            Action::Aim(aim) => {
+            CameraMove::Heading(heading) => self.turned(*heading, attitude.pitch, attitude.roll).into(),
+            CameraMove::Pitch(pitch) => self.turned(attitude.heading, *pitch, attitude.roll).into(),
+            CameraMove::Roll(roll) => self.turned(attitude.heading, attitude.pitch, *roll).into(),
+            CameraMove::Level => self.turned(attitude.heading, Angle::ZERO, Angle::ZERO).into(),
+            CameraMove::Aim(aim) => {
                 let orientation = Some(standing.orientation);
                 Stance { aim: *aim, orientation, focal_mm: None, rise_mm: None, ..self.stance.clone() }.into()
             }
-            Action::LookAtSubject => {
+            CameraMove::LookAtSubject => {
                 let middle = self.survey.subject.as_ref().map_err(ToString::to_string)?.middle;
                 Stance { aim: Aim::At(middle.x, middle.y, middle.z), ..held }.into()
             }
-            Action::Height(height_m) => {
+            CameraMove::Height(height_m) => {
                 let height_m = finite(*height_m, "height")?.clamp(*HEIGHTS_M.start(), *HEIGHTS_M.end());
                 Stance { height_m, eye_height_m: None, ..held }.into()
             }
-            Action::Focal(focal_mm) => self.focal(finite(*focal_mm, "focal length")?),
-            Action::FocalStop(stops) => self.focal_stop(*stops),
-            Action::Lens(name) => {
+            CameraMove::Focal(focal_mm) => self.focal(finite(*focal_mm, "focal length")?),
+            CameraMove::FocalStop(stops) => self.focal_stop(*stops),
+            CameraMove::Lens(name) => {
                 let lens = self.survey.kit.lens(name).map_err(|error| error.to_string())?;
                 self.with_lens(&lens, standing.camera.focal_mm).into()
             }
-            Action::Aperture(f_number) => {
+            CameraMove::Aperture(f_number) => {
                 let lens = &standing.lens;
                 let f_number = finite(*f_number, "f-number")?.clamp(lens.widest_f, lens.narrowest_f);
                 Stance { f_number, ..held }.into()
             }
-            Action::Focus(None) => Stance { focus_m: None, ..held }.into(),
-            Action::Focus(Some(focus_m)) => {
+            CameraMove::Focus(None) => Stance { focus_m: None, ..held }.into(),
+            CameraMove::Focus(Some(focus_m)) => {
                 let focus_m = if focus_m.is_nan() { return Err("the focus is no number".into()) } else { *focus_m };
                 Stance { focus_m: Some(focus_m.clamp(standing.lens.closest_focus_m(), FARTHEST_FOCUS_M)), ..held }
                     .into()
             }
-            Action::Rise(rise_mm) => {
+            CameraMove::Rise(rise_mm) => {
                 let travel_mm = travel(standing.lens.rise_mm, &standing.lens, "rise")?;
                 Stance { rise_mm: Some(finite(*rise_mm, "rise")?.clamp(-travel_mm, travel_mm)), ..held }.into()
             }
-            Action::Shift(shift_mm) => {
+            CameraMove::Shift(shift_mm) => {
                 let travel_mm = travel(standing.lens.shift_mm, &standing.lens, "shift")?;
                 let shift_mm = finite(*shift_mm, "shift")?.clamp(-travel_mm, travel_mm);
                 Stance { shift_mm: Some(shift_mm), ..held }.into()
             }
-            Action::Format(name) => {
+            CameraMove::Format(name) => {
                 let format = self.survey.kit.format(name).map_err(|error| error.to_string())?;
                 Stance { format: format.name, ..held }.into()
             }
-            Action::Crop(crop) => Stance { crop: *crop, ..held }.into(),
-            Action::Turn => {
+            CameraMove::Crop(crop) => Stance { crop: *crop, ..held }.into(),
+            CameraMove::Turn => {
                 let orientation = Some(match standing.orientation {
                     Orientation::Landscape => Orientation::Portrait,
                     Orientation::Portrait => Orientation::Landscape,
                 });
                 Stance { orientation, ..held }.into()
             }
-            Action::StandOn(None) => Stance { on: None, eye_height_m: None, ..self.seeking() }.into(),
-            Action::StandOn(Some(name)) => {
+            CameraMove::StandOn(None) => Stance { on: None, eye_height_m: None, ..self.seeking() }.into(),
+            CameraMove::StandOn(Some(name)) => {
                 let at = self.place_on_deck(name).ok_or_else(|| format!("'{name}' has no deck to stand on"))?;
                 Stance { at, on: Some(name.clone()), eye_height_m: None, ..self.seeking() }.into()
             }
-            Action::StandAt(east, north) => {
+            CameraMove::StandAt(east, north) => {
                 let at = (finite(*east, "place")?, finite(*north, "place")?);
                 Stance { at, on: None, eye_height_m: None, ..self.seeking() }.into()
             }
-            Action::TakeUp(saved) => (**saved).clone().into(),
-            _ => self.stance.clone().into(),
+            CameraMove::TakeUp(saved) => (**saved).clone().into(),
         })
+    }
+
+    /// So far over ground, up steps, along decks, up to walls; as far as the first thing that stops the feet.
+    fn stepped(&self, mut stance: Stance, step: (f64, f64)) -> Result<Stance, String> {
+        let Some(footing) = &self.standing.footing else {
+            // An eye in the air flies on at its own height.
+            stance.at = (stance.at.0 + step.0, stance.at.1 + step.1);
+            return Ok(stance);
+        };
+        let paces = (step.0.hypot(step.1) / PACE_M).ceil().clamp(1.0, MOST_PACES);
+        let pace = (step.0 / paces, step.1 / paces);
+        let mut feet = Feet::of(stance.at, stance.on.as_deref(), footing);
+        for taken in 0..paces as u32 {
+            match feet.step(&self.survey.model, &self.survey.sight, pace) {
+                Ok(next) => feet = next,
+                Err(stopped) if taken == 0 => return Err(stopped.words(self.settings.units())),
+                Err(_) => break,
+            }
+        }
+        (stance.at, stance.on) = (feet.at, feet.on);
+        Ok(stance)
     }
 
     /// The stance with everything written out as it is now: whatever is turned by hand stays as it is turned, with the
     /// focal length and rise it had.
     fn held(&self) -> Stance {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let attitude = standing.pose.attitude;
         self.turned(attitude.heading, attitude.pitch, attitude.roll)
     }
 
     /// As [`Self::held`], turned otherwise.
     fn turned(&self, heading: Angle, pitch: Angle, roll: Angle) -> Stance {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         Stance {
             aim: Aim::Turned {
                 heading_deg: heading.compass_degrees(),
@@ -142,7 +265,7 @@ impl Desk {
 
     /// The stance with another lens on, as near to a focal length as it comes.
     fn with_lens(&self, lens: &Lens, focal_mm: f64) -> Stance {
-        let camera = &self.measured.standing.camera;
+        let camera = &self.standing.camera;
         let held = self.held();
         let within = |set_mm: f64, travel_mm: f64| set_mm.clamp(-travel_mm, travel_mm);
         Stance {
@@ -158,7 +281,7 @@ impl Desk {
 
     /// The stance at a focal length, with the next lens on where the present one does not reach it.
     fn focal(&self, focal_mm: f64) -> Moved {
-        let lens = &self.measured.standing.lens;
+        let lens = &self.standing.lens;
         if !lens.reaches(focal_mm)
             && let Some(next) = self.next_lens(focal_mm)
         {
@@ -170,7 +293,7 @@ impl Desk {
 
     /// So many marks on; past the last one, the next lens of the bag goes on at its first.
     fn focal_stop(&self, stops: i32) -> Moved {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let (lens, focal_mm) = (&standing.lens, standing.camera.focal_mm);
         let marks = marks_of(lens);
         let longer = stops > 0;
@@ -196,15 +319,15 @@ impl Desk {
     }
 
     fn swapped(&self, next: &Lens, focal_mm: f64) -> Moved {
-        let lens = &self.measured.standing.lens;
-        let told = format!("the {} lens ends there; the {} lens is on the camera now", lens.name, next.name);
-        Moved { stance: self.with_lens(next, focal_mm), told: Some(told) }
+        let lens = &self.standing.lens;
+        let news = format!("the {} lens ends there; the {} lens is on the camera now", lens.name, next.name);
+        Moved { stance: self.with_lens(next, focal_mm), news: Some(news) }
     }
 
     /// The lens of the bag that goes on where the present one ends: one that reaches the focal length, else the nearest
     /// beyond it; of the same radial law, and drawing as large a picture as the format needs.
     fn next_lens(&self, focal_mm: f64) -> Option<Lens> {
-        let standing = &self.measured.standing;
+        let standing = self.standing;
         let present = &standing.lens;
         let longer = focal_mm > present.longest_mm();
         let diagonal_mm = standing.format.diagonal_mm();
@@ -227,7 +350,8 @@ impl Desk {
             let goes_on_mm = if longer { lens.longest_mm() } else { -lens.focal_mm };
             (lens.rise_mm >= present.rise_mm, present.rise_mm > 0.0 || lens.rise_mm == 0.0, lens.is_zoom(), goes_on_mm)
         };
-        self.carried()
+        self.settings
+            .carried(&self.survey.kit)
             .filter(fits)
             .min_by(|a, b| {
                 let (a_suits, b_suits) = (suits(a), suits(b));

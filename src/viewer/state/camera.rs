@@ -1,0 +1,313 @@
+//! Where does the camera stand, what is measured from there, and where did it stand before?
+
+use crate::angle::Angle;
+use crate::appraise::Measures;
+use crate::cautions::Caution;
+use crate::search::Whereabouts;
+use crate::site::{Stance, Sun};
+use crate::stance::StanceError;
+use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::tolerance::LEAN_CHANGE_DEG;
+use crate::verticals::{StraightenFailure, Straightened};
+
+use super::camera_moves::{CameraMove, Present};
+use super::effects::Effects;
+use super::notices::NoticeKind;
+use super::settings::SettingStore;
+use super::shown_site::ShownSite;
+
+/// What happens to the stance taken up.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CameraAction {
+    /// Take up another stance.
+    Move(CameraMove),
+    /// Take back the last move.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// Where the sun stands; the site's own without one.
+    Sun(Option<Sun>),
+    /// Show the straightened picture with this share of the tilt taken out (1 is all of it), or the picture as taken.
+    Straighten(Option<f64>),
+}
+
+/// The stance taken up, and all that is measured from it.
+#[derive(Debug)]
+pub(super) struct CameraStore {
+    stance: Stance,
+    measured: Measured,
+    measure_settings: MeasureSettings,
+    past: Vec<Stance>,
+    future: Vec<Stance>,
+    /// Whether the last action may be joined by another of its kind.
+    moving: bool,
+    /// Whether the tolerance of this stance was looked for.
+    tolerance_known: bool,
+    straighten: Option<f64>,
+    straightened: Option<Result<Straightened, StraightenFailure>>,
+    /// The sun that the plan keeps; one that the command line gives is measured with and not kept.
+    plan_sun: Option<Sun>,
+    /// Whether the command line gave the sun.
+    sun_given: bool,
+}
+
+impl CameraStore {
+    /// A camera at a stance; its tolerance comes with the first rest.
+    ///
+    /// # Errors
+    /// The stance is impossible.
+    pub(super) fn new(survey: &Survey, stance: Stance, settings: MeasureSettings) -> Result<Self, StanceError> {
+        let measure_settings = MeasureSettings {
+            lean_change: settings.lean_change.or(Some(Angle::from_degrees(LEAN_CHANGE_DEG))),
+            ..settings
+        };
+        let measured = survey.measure(&stance, &MeasureSettings { lean_change: None, ..measure_settings })?;
+        Ok(Self {
+            stance,
+            measured,
+            measure_settings,
+            past: Vec::new(),
+            future: Vec::new(),
+            moving: false,
+            tolerance_known: false,
+            straighten: None,
+            straightened: None,
+            plan_sun: None,
+            sun_given: settings.sun.is_some(),
+        })
+    }
+
+    pub(super) fn stance(&self) -> &Stance {
+        &self.stance
+    }
+
+    pub(super) fn measured(&self) -> &Measured {
+        &self.measured
+    }
+
+    pub(super) fn cautions(&self) -> &[Caution] {
+        &self.measured.cautions
+    }
+
+    pub(super) fn measure_settings(&self) -> &MeasureSettings {
+        &self.measure_settings
+    }
+
+    /// Whether there is a move to take back, and one to make again.
+    pub(super) fn can_undo_redo(&self) -> (bool, bool) {
+        (!self.past.is_empty(), !self.future.is_empty())
+    }
+
+    /// Whether the camera has not come to rest since its last step.
+    pub(super) fn is_moving(&self) -> bool {
+        self.moving
+    }
+
+    pub(super) fn straighten(&self) -> Option<f64> {
+        self.straighten
+    }
+
+    pub(super) fn straightened(&self) -> Option<&Result<Straightened, StraightenFailure>> {
+        self.straightened.as_ref()
+    }
+
+    pub(super) fn plan_sun(&self) -> Option<Sun> {
+        self.plan_sun
+    }
+
+    pub(super) fn act(
+        &mut self,
+        action: CameraAction,
+        site: &ShownSite,
+        settings: &SettingStore,
+        effects: &mut Effects,
+    ) {
+        let survey = site.survey();
+        match action {
+            CameraAction::Move(wanted) => self.make_move(&wanted, survey, settings, effects),
+            CameraAction::Undo => self.undo(survey, effects),
+            CameraAction::Redo => self.redo(survey, effects),
+            CameraAction::Sun(sun) => self.set_sun(sun, survey, effects),
+            CameraAction::Straighten(share) => {
+                self.straighten = share.map(|share| if share.is_nan() { 1.0 } else { share.clamp(0.0, 1.0) });
+                self.straighten_again(survey);
+                effects.change();
+            }
+        }
+    }
+
+    fn make_move(&mut self, wanted: &CameraMove, survey: &Survey, settings: &SettingStore, effects: &mut Effects) {
+        let present = Present { survey, settings, stance: &self.stance, standing: &self.measured.standing };
+        let moved = match present.after(wanted) {
+            Ok(moved) => moved,
+            Err(text) => return effects.notice(NoticeKind::News, text),
+        };
+        if moved.stance == self.stance {
+            return;
+        }
+        let joined = wanted.runs_on();
+        // A stance that was moved is not the one any more that somebody named.
+        let strayed = moved.stance.name == self.stance.name && !same_place(&moved.stance, &self.stance);
+        let done = self.go(moved.stance, joined && self.moving, survey, effects);
+        if done && strayed {
+            (self.stance.name, self.stance.note) = (self.whereabouts(survey, settings), None);
+        }
+        self.moving = joined;
+        if let (true, Some(news)) = (done, moved.news) {
+            effects.notice(NoticeKind::News, news);
+        }
+        effects.change();
+    }
+
+    /// Takes up a stance, as a move of its own.
+    pub(super) fn go_to(&mut self, wanted: Stance, survey: &Survey, effects: &mut Effects) {
+        self.go(wanted, false, survey, effects);
+        effects.change();
+    }
+
+    /// Takes up a stance, as a move of its own unless it goes on with the last one.
+    fn go(&mut self, wanted: Stance, goes_on: bool, survey: &Survey, effects: &mut Effects) -> bool {
+        let before = self.stance.clone();
+        let done = self.take_up(wanted, survey, effects);
+        if done && !goes_on {
+            self.past.push(before);
+            self.future.clear();
+        }
+        done
+    }
+
+    fn undo(&mut self, survey: &Survey, effects: &mut Effects) {
+        let Some(earlier) = self.past.pop() else { return };
+        let now = self.stance.clone();
+        if self.take_up(earlier, survey, effects) {
+            self.future.push(now);
+        }
+        effects.change();
+    }
+
+    fn redo(&mut self, survey: &Survey, effects: &mut Effects) {
+        let Some(later) = self.future.pop() else { return };
+        let now = self.stance.clone();
+        if self.take_up(later, survey, effects) {
+            self.past.push(now);
+        }
+        effects.change();
+    }
+
+    /// Measures from a stance and shows it; reports what makes it impossible.
+    fn take_up(&mut self, stance: Stance, survey: &Survey, effects: &mut Effects) -> bool {
+        self.moving = false;
+        match survey.measure(&stance, &MeasureSettings { lean_change: None, ..self.measure_settings }) {
+            Ok(measured) => {
+                (self.stance, self.measured, self.tolerance_known) = (stance, measured, false);
+                self.straighten_again(survey);
+                true
+            }
+            Err(error) => {
+                effects.notice(NoticeKind::Error, error.to_string());
+                false
+            }
+        }
+    }
+
+    /// Measures again from the same stance, by other requirements or on another site. False where one cannot stand there
+    /// any more.
+    pub(super) fn measure_again(&mut self, survey: &Survey, effects: &mut Effects) -> bool {
+        let moving = self.moving;
+        let done = self.take_up(self.stance.clone(), survey, effects);
+        self.moving = moving;
+        done
+    }
+
+    /// Measures again with another largest lean that reads as upright.
+    pub(super) fn measure_with(&mut self, upright: Angle, survey: &Survey, effects: &mut Effects) {
+        self.measure_settings.measures.upright = upright;
+        self.measure_again(survey, effects);
+        effects.change();
+    }
+
+    fn straighten_again(&mut self, survey: &Survey) {
+        self.straightened = self.straighten.and_then(|share| {
+            let measures = Measures { tilt_left: 1.0 - share, ..self.measure_settings.measures };
+            survey.appraise(&self.measured.standing, &measures).straightened
+        });
+    }
+
+    /// Measures with the sun elsewhere, and keeps it with the plan.
+    pub(super) fn set_sun(&mut self, sun: Option<Sun>, survey: &Survey, effects: &mut Effects) {
+        if self.measure_settings.sun == sun && self.plan_sun == sun {
+            return;
+        }
+        (self.measure_settings.sun, self.plan_sun, self.sun_given) = (sun, sun, false);
+        self.measure_again(survey, effects);
+        effects.change();
+    }
+
+    /// The plan of the site that is shown was read: its sun holds unless the command line gave one. The camera stands where
+    /// it stood last, if one can still stand there, else where it stands.
+    pub(super) fn follow_plan(
+        &mut self,
+        sun: Option<Sun>,
+        last: Option<Stance>,
+        survey: &Survey,
+        effects: &mut Effects,
+    ) {
+        self.plan_sun = sun;
+        if !self.sun_given {
+            self.measure_settings.sun = sun;
+        }
+        let stance = last.filter(|last| survey.stand(last).is_ok()).unwrap_or_else(|| self.stance.clone());
+        self.take_up(stance, survey, effects);
+    }
+
+    /// Another site is shown: nothing of the one before holds. Takes up the first of the stances that is possible.
+    pub(super) fn enter(&mut self, stances: [Stance; 2], survey: &Survey, effects: &mut Effects) {
+        (self.past, self.future, self.moving) = (Vec::new(), Vec::new(), false);
+        (self.straighten, self.straightened) = (None, None);
+        (self.measure_settings.sun, self.plan_sun, self.sun_given) = (None, None, false);
+        for stance in stances {
+            if self.take_up(stance, survey, effects) {
+                return;
+            }
+        }
+    }
+
+    /// The camera has come to rest: the next step is a move of its own.
+    pub(super) fn stop(&mut self) {
+        self.moving = false;
+    }
+
+    /// Measures how exactly one must stand, unless that is known. Returns whether there is anything new to show.
+    pub(super) fn measure_tolerance(&mut self, survey: &Survey) -> bool {
+        if self.tolerance_known {
+            return false;
+        }
+        self.tolerance_known = true;
+        self.measured.tolerance = survey.tolerance(&self.stance, &self.measured.standing, &self.measure_settings);
+        self.measured.tolerance.is_some()
+    }
+
+    /// What a stance is called that nobody has named: where it is, and how high unless one just stands.
+    fn whereabouts(&self, survey: &Survey, settings: &SettingStore) -> String {
+        let (standing, units) = (&self.measured.standing, settings.units());
+        let eye = &standing.pose.eye;
+        let on = standing.footing.as_ref().and_then(|footing| footing.name.clone());
+        let place = match &survey.subject {
+            Ok(subject) => Whereabouts::of(subject, eye, on).words(units),
+            Err(_) => format!("{} east, {} north", units.length(eye.x, 0), units.length(eye.y, 0)),
+        };
+        let Some(height_m) = standing.height_m() else { return format!("{place}, eye at {}", units.length(eye.z, 1)) };
+        let alike = |known_m: f64| (known_m - height_m).abs() < 0.005;
+        let known = settings.all().presets.iter().find(|preset| alike(preset.height_m));
+        match known {
+            _ if alike(Stance::STANDING_M) => place,
+            Some(preset) => format!("{place}, {}", preset.name),
+            None => format!("{place}, {} up", units.length(height_m, 1)),
+        }
+    }
+}
+
+/// Whether two stances have the camera at one and the same point.
+fn same_place(a: &Stance, b: &Stance) -> bool {
+    (a.at, &a.on, a.height_m, a.eye_height_m) == (b.at, &b.on, b.height_m, b.eye_height_m)
+}

@@ -1,0 +1,142 @@
+//! How does the desk come to a site, follow its file, and take in what other windows do on it?
+
+use crate::appraise::Measures;
+use crate::plan::{Plan, merge};
+use crate::site::Stance;
+use crate::survey::MeasureSettings;
+
+use crate::viewer::state::effects::{Effect, Effects};
+use crate::viewer::state::notices::NoticeKind;
+use crate::viewer::state::opening::{
+    Home, OpenError, Opened, Source, StartError, first_stance, open, own_kit, somewhere,
+};
+use crate::viewer::state::settings::Settings;
+
+use super::Desk;
+
+impl Desk {
+    /// Opens a site for a person at home: with what they pinned on it, where they stood last and what they set.
+    ///
+    /// The camera takes up the `given` stance, else the one it left, else the site's first.
+    ///
+    /// # Errors
+    /// The site cannot be opened, or the stance that was asked for is impossible.
+    pub fn open(
+        home: Home,
+        source: Source,
+        given: Option<Stance>,
+        measure_settings: MeasureSettings,
+    ) -> Result<Self, StartError> {
+        let source = source.absolute();
+        let (kit, kit_error) = own_kit(home.configuration.as_deref());
+        let opened = open(&source, kit.as_ref())?;
+        let (settings, settings_error) = match home.configuration.as_deref().map(Settings::read) {
+            None => (Settings::default(), None),
+            Some(Ok(settings)) => (settings, None),
+            Some(Err(error)) => {
+                (Settings::default(), Some(format!("settings unreadable; using the defaults: {error}")))
+            }
+        };
+        let mut measure_settings = measure_settings;
+        if measure_settings.measures.upright == Measures::default().upright {
+            measure_settings.measures.upright = settings.upright;
+        }
+        // Somewhere to stand until the plan is read.
+        let survey = &opened.survey;
+        let wanted = given.clone().unwrap_or_else(|| source.first_stance(survey));
+        let stance = if given.is_some() || survey.stand(&wanted).is_ok() { wanted } else { somewhere(survey) };
+        let mut desk = Self::at(home, settings, survey.clone(), stance, measure_settings)?;
+        desk.files.start_saving(kit, desk.settings.all());
+        let mut effects = Effects::new(desk.works.next_id());
+        for text in [kit_error, settings_error].into_iter().flatten() {
+            effects.notice(NoticeKind::Error, text);
+        }
+        desk.arrive(&opened, given.is_none(), &mut effects);
+        desk.finish(effects);
+        Ok(desk)
+    }
+
+    /// Another site was opened, or could not be.
+    pub(super) fn arrived(&mut self, opened: Result<Opened, OpenError>, effects: &mut Effects) {
+        let opened = match opened {
+            Ok(opened) => opened,
+            Err(error) => {
+                self.settings.not_opened(&error);
+                return effects.notice(NoticeKind::Error, error.to_string());
+            }
+        };
+        self.files.stands_at(self.camera.stance());
+        self.save(effects);
+        let is_saved = self.files.finish();
+        self.search.stop(effects);
+        self.delivery.open(effects);
+        self.site.show(opened.survey.clone());
+        let survey = self.site.survey();
+        self.notices.clear();
+        if !is_saved {
+            let text = "the last changes to the plan of the site before may not be saved";
+            effects.notice(NoticeKind::Error, text);
+        }
+        self.camera.enter([opened.source.first_stance(survey), somewhere(survey)], survey, effects);
+        self.arrive(&opened, true, effects);
+    }
+
+    /// Takes over the plan of the site that is shown, goes where the camera stood last, and watches the files.
+    fn arrive(&mut self, opened: &Opened, take_up_last: bool, effects: &mut Effects) {
+        let plan = self.files.follow(&opened.source, effects);
+        let Plan { format: _, prints, bag, folder, against, laid, sun, last, sought } = plan;
+        self.prints.open(prints, laid, against);
+        self.settings.set_bag(bag);
+        self.delivery.set_folder(folder);
+        self.search.open(sought);
+        if !opened.warnings.is_empty() {
+            effects.notice(NoticeKind::News, opened.warnings.clone());
+        }
+        self.settings.opened(&opened.source);
+        self.camera.follow_plan(sun, last.filter(|_| take_up_last), self.site.survey(), effects);
+        self.files.watch(effects);
+        self.with_delivery(|delivery, inputs| delivery.list_captures(inputs));
+    }
+
+    /// The site's file has changed on disk.
+    pub(super) fn reloaded(&mut self, opened: Opened, effects: &mut Effects) {
+        self.site.show(opened.survey);
+        let survey = self.site.survey();
+        if !self.camera.measure_again(survey, effects) {
+            // Where the camera stood is no place to stand any more.
+            let wanted = [first_stance(survey), somewhere(survey)];
+            if let Some(stance) = wanted.into_iter().find(|stance| survey.stand(stance).is_ok()) {
+                effects.push(Effect::GoTo(Box::new(stance)));
+                let text = "the site changed, and one cannot stand where you stood; Undo tries it again";
+                effects.notice(NoticeKind::News, text);
+            }
+        }
+        if !opened.warnings.is_empty() {
+            effects.notice(NoticeKind::News, opened.warnings);
+        }
+        effects.notice(NoticeKind::News, "the site changed on disk and is shown as it is now");
+    }
+
+    /// Takes over what another window made of the plan: from `base` it made `theirs`.
+    pub(super) fn adopt(&mut self, base: &Plan, theirs: &Plan, effects: &mut Effects) {
+        let mine = self.plan();
+        let plan = merge(base, &mine, theirs);
+        if plan == mine {
+            return;
+        }
+        let new = plan.prints.iter().filter(|print| mine.print(print.id).is_none()).count();
+        if new > 0 {
+            let prints = if new == 1 { "a print".into() } else { format!("{new} prints") };
+            effects.notice(NoticeKind::News, format!("{prints} came in from another window on this site"));
+        }
+        // Where the camera stands and what is searched for is each window's own.
+        let Plan { format: _, prints, bag, folder, against, laid, sun, last: _, sought: _ } = plan;
+        self.prints.replace(prints, laid, against);
+        self.settings.set_bag(bag);
+        self.delivery.set_folder(folder);
+        if sun != mine.sun {
+            self.camera.set_sun(sun, self.site.survey(), effects);
+        }
+        effects.change();
+    }
+}

@@ -1,0 +1,103 @@
+//! What does an action come to, outside the store that takes it? Plain data, which the desk applies in one place.
+
+use std::collections::VecDeque;
+use std::path::PathBuf;
+
+use crate::angle::Angle;
+use crate::plan::Plan;
+use crate::progress::Progress;
+use crate::site::Stance;
+
+use super::arrangement::DeskName;
+use super::dialog::PathQuestion;
+use super::jobs::Outcome;
+use super::notices::NoticeKind;
+use super::work::{Job, WorkId};
+
+/// One thing that a store asks of the rest.
+pub(super) enum Effect {
+    /// Report this.
+    Notice(NoticeKind, String),
+    /// Start work in the background; its outcome comes back to the store.
+    Start(Job<Outcome>),
+    /// Stop work in the background.
+    Cancel(WorkId),
+    /// Take up a stance, as a move of its own.
+    GoTo(Box<Stance>),
+    /// Measure again, with this largest lean that reads as upright.
+    MeasureWith {
+        /// The largest lean that reads as upright.
+        upright: Angle,
+    },
+    /// The first-minute guide has come to its end.
+    CloseGuide,
+    /// Another desk is shown.
+    DeskShown(DeskName),
+    /// Ask the person for a path.
+    Ask(PathQuestion),
+    /// The person has answered with this path.
+    Answered(PathQuestion, PathBuf),
+    /// The question for a path has its answer, given some other way.
+    CloseQuestion,
+    /// The person has closed the question without an answer.
+    NotAnswered,
+    /// Another window has changed the plan, from the first to the second.
+    PlanChanged(Box<(Plan, Plan)>),
+    /// Save everything and close the window.
+    Leave,
+}
+
+/// Everything that an action comes to, in order.
+pub(super) struct Effects {
+    changed: bool,
+    list: VecDeque<Effect>,
+    next_work: WorkId,
+}
+
+impl Effects {
+    /// Nothing yet; work that is started is numbered from `next_work`.
+    pub(super) fn new(next_work: WorkId) -> Self {
+        Self { changed: false, list: VecDeque::new(), next_work }
+    }
+
+    /// Something that is shown has changed.
+    pub(super) fn change(&mut self) {
+        self.changed = true;
+    }
+
+    /// Something that is shown has changed if `changed`.
+    pub(super) fn change_if(&mut self, changed: bool) {
+        self.changed |= changed;
+    }
+
+    pub(super) fn is_changed(&self) -> bool {
+        self.changed
+    }
+
+    pub(super) fn push(&mut self, effect: Effect) {
+        self.list.push_back(effect);
+    }
+
+    /// Reports something, which changes what is shown.
+    pub(super) fn notice(&mut self, kind: NoticeKind, text: impl Into<String>) {
+        self.changed = true;
+        self.push(Effect::Notice(kind, text.into()));
+    }
+
+    /// Starts work in the background; with a title it is shown while it lasts.
+    pub(super) fn start(
+        &mut self,
+        title: Option<String>,
+        run: impl FnOnce(&Progress) -> Outcome + Send + 'static,
+    ) -> WorkId {
+        let id = self.next_work;
+        self.next_work = WorkId(id.0 + 1);
+        self.push(Effect::Start(Job { id, title, run: Box::new(run) }));
+        id
+    }
+
+    /// The first effect that is not applied yet.
+    pub(super) fn next(&mut self) -> Option<Effect> {
+        self.list.pop_front()
+    }
+}

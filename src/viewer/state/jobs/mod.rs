@@ -1,0 +1,43 @@
+//! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
+
+pub(super) mod prepare;
+pub(super) mod search;
+pub(super) mod thumbnail;
+pub(super) mod write;
+
+use crate::handover::deliver::Prepared;
+use crate::still::Picture;
+use crate::ways::Ways;
+
+use super::dialog::{Chosen, PathQuestion};
+use super::opening::{OpenError, Opened};
+use search::{SearchFailure, Searched};
+use thumbnail::ThumbnailKey;
+use write::{DeliveryOutcome, StillFiles};
+
+/// What a job comes to.
+pub(super) enum Outcome {
+    /// A site that the person opens.
+    Opened(Result<Opened, OpenError>),
+    /// The site that is shown, whose file has changed; whether it says what it said before.
+    Reloaded {
+        /// The site as it is now.
+        opened: Box<Result<Opened, OpenError>>,
+        /// Whether it says what it said before.
+        unchanged: bool,
+    },
+    /// What the person chose in a dialog.
+    Chosen(PathQuestion, Chosen),
+    /// A still; nothing where it was stopped.
+    Captured(Result<Option<StillFiles>, String>),
+    /// A small picture.
+    Thumbnail(Box<(ThumbnailKey, Option<Picture>)>),
+    /// The ways to straighten it from here.
+    Ways(Result<Ways, String>),
+    /// A search.
+    Searched(Result<Searched, SearchFailure>),
+    /// Something prepared; nothing where it was stopped.
+    Prepared(Option<Result<Prepared, String>>),
+    /// Something written.
+    Written(DeliveryOutcome),
+}
