@@ -12,7 +12,7 @@ use crate::units::Units;
 
 use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
-use super::show::{dash, print, table};
+use super::show::{dash, print, print_data, table};
 use super::{Ending, Outcome};
 
 /// What to compare.
@@ -62,8 +62,8 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     }
     match arguments.form {
         Form::Table => print(&told(&survey.model.site.name, &comparison, arguments.units)),
-        Form::Csv => print(&comparison.to_csv()),
-        Form::Json => print(&comparison.to_json()),
+        Form::Csv => print_data(&comparison.to_csv()),
+        Form::Json => print_data(&comparison.to_json()),
     }
 }
 

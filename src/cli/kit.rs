@@ -7,7 +7,7 @@ use clap::Args;
 use crate::optics::{Camera, Focus, Kit, Orientation, circle_of_confusion_mm};
 use crate::units::Units;
 
-use super::show::{dash, print, table};
+use super::show::{dash, print, print_data, table};
 use super::{Ending, Outcome, request};
 
 /// What to list.
@@ -37,7 +37,7 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         None => own.iter().fold(Kit::built_in(), Kit::with),
     };
     if arguments.json {
-        return print(&serde_json::to_string_pretty(&kit).map_err(Ending::bad)?);
+        return print_data(&serde_json::to_string_pretty(&kit).map_err(Ending::bad)?);
     }
     if !(0.5..=512.0).contains(&arguments.f_number) {
         return Err(Ending::BadInput(format!(

@@ -16,7 +16,7 @@ use crate::units::Units;
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
 
 use super::request::{StanceArguments, sun, survey};
-use super::show::{angle, dash, percent, print, table};
+use super::show::{angle, dash, percent, print, print_data, table};
 use super::{Ending, Outcome};
 
 /// How many verticals a table lists.
@@ -121,9 +121,9 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         let stance = arguments.stance.stance(&survey)?;
         let (measured, record) = recorded(&survey, &stance, &settings)?;
         return if arguments.json {
-            print(&record.to_json())
+            print_data(&record.to_json())
         } else if arguments.ron {
-            print(&record.to_ron())
+            print_data(&record.to_ron())
         } else {
             print(&told(&record, &measured.standing, &arguments.measures, arguments.units))
         };
@@ -147,7 +147,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         let records: Result<Vec<Record>, Ending> = rows.into_iter().map(named).collect();
         let records = records?;
         let layout = ron::ser::PrettyConfig::new().struct_names(false);
-        return print(&if arguments.json {
+        return print_data(&if arguments.json {
             serde_json::to_string_pretty(&records).map_err(Ending::bad)?
         } else {
             crate::files::ron_options().to_string_pretty(&records, layout).map_err(Ending::bad)?

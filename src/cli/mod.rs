@@ -32,6 +32,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand};
 
 use crate::stance::StanceError;
+use crate::text::without_direction_marks;
 
 /// Decide at the desk where to stand, so that a picture of something tall comes out straight.
 ///
@@ -176,6 +177,6 @@ pub fn main() -> ExitCode {
         Err(Ending::BadInput(text)) => (2, text),
     };
     // Nobody is left to tell where even this cannot be written.
-    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+    let _ = writeln!(anstream::stderr(), "{}", without_direction_marks(text.trim_end()));
     ExitCode::from(code)
 }

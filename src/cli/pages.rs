@@ -5,7 +5,7 @@ use clap_complete::Shell;
 
 use crate::record::Record;
 
-use super::show::print;
+use super::show::{print, print_data};
 use super::{Arguments, Ending, Outcome};
 
 /// What to print.
@@ -34,7 +34,7 @@ pub(super) fn run(arguments: &PagesArguments) -> Outcome {
     match arguments.page {
         Page::Manual => clap_mangen::Man::new(command).render(&mut page)?,
         Page::Completions { shell } => clap_complete::generate(shell, &mut command, "plumbsight", &mut page),
-        Page::Schema => return print(&Record::json_schema()),
+        Page::Schema => return print_data(&Record::json_schema()),
     }
     print(&String::from_utf8(page).map_err(Ending::bad)?)
 }

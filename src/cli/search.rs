@@ -19,7 +19,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 
 use super::request::{aim, numbers, orientation, pair, survey, triple};
-use super::show::{angle, dash, percent, print, table, watched};
+use super::show::{angle, dash, percent, print, print_data, table, watched};
 
 use super::{Ending, Outcome};
 
@@ -311,9 +311,9 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         remains: remains.as_ref(),
     };
     if arguments.json {
-        print(&serde_json::to_string_pretty(&report).map_err(Ending::bad)?)?;
+        print_data(&serde_json::to_string_pretty(&report).map_err(Ending::bad)?)?;
     } else if arguments.csv {
-        print(&csv(&answer))?;
+        print_data(&csv(&answer))?;
     } else if answer.met > 0 {
         print(&told(&report, arguments.units))?;
     }

@@ -10,6 +10,7 @@ use clap::builder::PossibleValue;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::progress::Progress;
+use crate::text::without_direction_marks;
 use crate::units::Units;
 
 use super::Outcome;
@@ -59,8 +60,13 @@ pub(super) fn table(headings: &[&str]) -> Table {
     table
 }
 
-/// Prints lines of text.
+/// Prints lines for people: no name of a site turns them around.
 pub(super) fn print(text: &str) -> Outcome {
+    print_data(&without_direction_marks(text))
+}
+
+/// Prints what another program reads, as it stands.
+pub(super) fn print_data(text: &str) -> Outcome {
     let mut out = anstream::stdout().lock();
     writeln!(out, "{}", text.trim_end())?;
     out.flush()?;

@@ -16,7 +16,7 @@ use crate::ways::{
 };
 
 use super::request::{StanceArguments, survey};
-use super::show::{angle, dash, percent, print, width};
+use super::show::{angle, dash, percent, print, print_data, width};
 use super::{Ending, Outcome};
 
 /// From where, and which ways.
@@ -79,7 +79,7 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
         Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone(), same_side: arguments.same_side };
     let ways = ways(&survey, &stance, &settings, &options)?;
     if arguments.json {
-        return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
+        return print_data(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
     }
     print(&told(&survey, &stance, &ways, arguments.units))
 }
