@@ -13,7 +13,7 @@ use crate::units::Units;
 use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
-use super::show::print;
+use super::show::tell;
 use super::{Ending, Outcome};
 
 /// What to write down.
@@ -26,16 +26,16 @@ pub(super) struct CardArguments {
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// Where the card goes: a name that ends in .html, for a telephone, or .pdf, for paper
+    /// The card's file: .html for a telephone, .pdf for paper
     #[arg(long, short, value_name = "FILE", default_value = "card.html")]
     out: PathBuf,
-    /// The day it is for, as 2026-06-21; it decides how far the compass needle is off. Today unless given
+    /// The day of the visit, such as 2026-06-21, for the magnetic declination; today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
     /// The unit of lengths on the card
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Write over a card that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
@@ -46,23 +46,20 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let request =
-        DeliveryRequest::Card { stance, settings, document: DocumentSettings { day, units: arguments.units } };
+    let document = DocumentSettings { day, units: arguments.units };
+    let request = DeliveryRequest::Card { stance, settings, document };
     let delivered = handed_over(&survey, &request, &destination)?;
-    let pairs = match &delivered.content {
-        DeliveredContent::Card(card) => card.lettered(),
-        _ => 0,
-    };
-    let pairs = match pairs {
+    let DeliveredContent::Card(card) = delivered.content else { return Ok(()) };
+    let pairs = match card.lettered() {
         0 => "nothing lines up there".to_owned(),
         1 => "one pair of edges lines up there".to_owned(),
         count => format!("{count} pairs of edges line up there"),
     };
-    print(&format!("{} is written, for {day}; {pairs}.", delivered.path.display()))
+    tell(&format!("{} is written, for {day}; {pairs}.", delivered.path.display()))
 }
 
 /// The day that was asked for, else the computer's.
 pub(super) fn day_or_today(day: Option<Day>) -> Result<Day, Ending> {
     day.or_else(|| Day::of_unix_time(UNIX_EPOCH.elapsed().ok()?))
-        .ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
+        .ok_or_else(|| Ending::BadInput("the computer's clock gives no day; use --day".into()))
 }

@@ -9,7 +9,7 @@ use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use super::Outcome;
 use super::deliver::{destination, handed_over};
 use super::request::{named_stances, survey};
-use super::show::print;
+use super::show::tell;
 
 /// What to place.
 #[derive(Args, Debug)]
@@ -17,13 +17,13 @@ pub(super) struct PlacesArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// Where the places go: .gpx for a receiver, .kml for a globe, .geojson for a map
+    /// The file: .gpx for GPS receivers, .kml or .geojson for maps
     #[arg(short, long, value_name = "FILE")]
     out: PathBuf,
     /// The saved stances, with commas between; all unless given
     #[arg(long, value_name = "NAMES")]
     stances: Vec<String>,
-    /// Write over a file that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
@@ -43,5 +43,5 @@ pub(super) fn run(arguments: &PlacesArguments) -> Outcome {
         places.grounds.len()
     )];
     lines.extend(places.left_out.iter().map(|why| format!("Left out: {why}")));
-    print(&lines.join("\n"))
+    tell(&lines.join("\n"))
 }

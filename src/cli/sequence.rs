@@ -11,7 +11,7 @@ use crate::units::Units;
 use super::Outcome;
 use super::deliver::{destination, handed_over};
 use super::request::{saved, survey};
-use super::show::{dash, print};
+use super::show::{dash, tell};
 use super::still::Colours;
 
 /// Which move to picture.
@@ -20,37 +20,37 @@ pub(super) struct SequenceArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// The saved stance it begins at
+    /// The saved stance at the start
     #[arg(long, value_name = "NAME")]
     from: String,
-    /// The saved stance it ends at
+    /// The saved stance at the end
     #[arg(long, value_name = "NAME")]
     to: String,
-    /// How many frames, the two stances among them
+    /// The number of frames, start and end included
     #[arg(long, value_name = "N", default_value_t = 48)]
     frames: u32,
-    /// The folder for numbered frames, the animated picture and a table of figures
+    /// The folder for the numbered frames, the animated picture and a table of figures
     #[arg(short, long, value_name = "FOLDER", default_value = "sequence")]
     out: PathBuf,
-    /// Pixels across
+    /// The width in pixels
     #[arg(long, value_name = "PX", default_value_t = 720)]
     width: u32,
-    /// Rays a pixel: 1, 2, 4, 8 or 16
+    /// Rays per pixel: 1, 2, 4, 8 or 16
     #[arg(long, value_name = "N", default_value_t = 4)]
     samples: u32,
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Draw verticals, sides and the horizon over each frame
+    /// Draw verticals, sides and horizon over each frame
     #[arg(long)]
     overlay: bool,
-    /// Frames a second in the animated picture
+    /// Frames per second of the animated picture
     #[arg(long, value_name = "N", default_value_t = 12)]
     per_second: u16,
-    /// The unit of lengths written under each frame; the table is metric
+    /// The unit of lengths under each frame; the table is metric
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Put it in the place of an earlier sequence
+    /// Overwrite an earlier sequence
     #[arg(long)]
     replace: bool,
 }
@@ -71,17 +71,17 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
     };
     let delivered = handed_over(&survey, &DeliveryRequest::Sequence(sequence), &destination)?;
     let DeliveredContent::Sequence(frames) = delivered.content else { return Ok(()) };
-    let converges = |frame: Option<&SequenceFrame>| {
+    let convergence = |frame: Option<&SequenceFrame>| {
         let convergence = frame.and_then(|frame| frame.account.convergence);
         convergence.map_or_else(dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
     };
-    print(&format!(
-        "{} holds {} frames and {ANIMATED}: what converges by {} at '{}' converges by {} at '{}'.",
+    tell(&format!(
+        "{} holds {} frames and {ANIMATED}. Convergence: {} at '{}', {} at '{}'.",
         delivered.path.display(),
         frames.len(),
-        converges(frames.first()),
+        convergence(frames.first()),
         arguments.from,
-        converges(frames.last()),
+        convergence(frames.last()),
         arguments.to
     ))
 }

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::handover::{Brand, DocumentSettings, MOST_STANCES, PAGE_NAME};
+use crate::optics::Proportion;
 use crate::place::Day;
 use crate::site::Stance;
 use crate::units::Units;
@@ -14,7 +15,7 @@ use super::card::day_or_today;
 use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
 use super::request::{saved, survey};
-use super::show::print;
+use super::show::tell;
 use super::{Ending, Outcome};
 
 /// What to show.
@@ -23,24 +24,27 @@ pub(super) struct SheetArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// A stance saved in the site file, to be shown; may be said again. All of them unless given
+    /// A saved stance to show; may be repeated. All stances unless given
     #[arg(long, value_name = "NAME")]
     stance: Vec<String>,
+    /// Crop the pictures to this aspect, width:height
+    #[arg(long, value_name = "W:H")]
+    aspect: Option<Proportion>,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// A file with your name, address and words: name, contact, title, client, text, closing, mark
+    /// A file with your name and logo; its fields: name, contact, title, client, text, closing, mark
     #[arg(long, value_name = "FILE")]
     brand: Option<PathBuf>,
-    /// The folder that the sheet goes into: sheet.html and sheet.pdf
+    /// The folder for the sheet: sheet.html and sheet.pdf
     #[arg(long, short, value_name = "FOLDER", default_value = "sheet")]
     out: PathBuf,
-    /// The day it is dated, as 2026-06-21; today unless given
+    /// The sheet's date, such as 2026-06-21; today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
     /// The unit of lengths on the sheet
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Put it in the place of a sheet that is already there
+    /// Overwrite an earlier sheet
     #[arg(long)]
     replace: bool,
 }
@@ -54,21 +58,26 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
         None => Brand::default(),
     };
     let survey = survey(&arguments.site)?;
-    let stances: Vec<Stance> = if arguments.stance.is_empty() {
+    let mut stances: Vec<Stance> = if arguments.stance.is_empty() {
         survey.model.site.stances.iter().take(MOST_STANCES).cloned().collect()
     } else {
         arguments.stance.iter().map(|name| saved(&survey, name)).collect::<Result<_, _>>()?
     };
+    stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     let count = stances.len();
-    let request =
-        DeliveryRequest::Sheet { stances, settings, brand, document: DocumentSettings { day, units: arguments.units } };
+    let document = DocumentSettings { day, units: arguments.units };
+    let request = DeliveryRequest::Sheet { stances, settings, brand, document };
     let delivered = handed_over(&survey, &request, &destination)?;
     let DeliveredContent::Sheet { page_bytes, on_paper } = delivered.content else { return Ok(()) };
-    print(&format!(
+    tell(&format!(
         "{} is written: {PAGE_NAME} ({:.1} MB) {}, with {}.",
         delivered.path.display(),
         page_bytes as f64 / 1e6,
-        if on_paper { "and sheet.pdf" } else { "alone: this program was built without its feature 'paper'" },
+        if on_paper {
+            "and sheet.pdf"
+        } else {
+            "without sheet.pdf, because this program was built without PDF (feature 'paper')"
+        },
         if count == 1 { "one stance".to_owned() } else { format!("{count} stances") }
     ))
 }

@@ -11,10 +11,11 @@ use crate::support;
 /// The modules of the program, top level, in the order in which they may use one another: each only those above it.
 ///
 /// A new module is entered here at its place.
-const MODULES: [&str; 32] = [
+const MODULES: [&str; 33] = [
     "angle",
     "files",
     "progress",
+    "text",
     "theme",
     "units",
     "pose",
