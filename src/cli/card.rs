@@ -46,14 +46,11 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let request =
-        DeliveryRequest::Card { stance, settings, document: DocumentSettings { day, units: arguments.units } };
+    let document = DocumentSettings { day, units: arguments.units };
+    let request = DeliveryRequest::Card { stance, settings, document };
     let delivered = handed_over(&survey, &request, &destination)?;
-    let pairs = match &delivered.content {
-        DeliveredContent::Card(card) => card.lettered(),
-        _ => 0,
-    };
-    let pairs = match pairs {
+    let DeliveredContent::Card(card) = delivered.content else { return Ok(()) };
+    let pairs = match card.lettered() {
         0 => "nothing lines up there".to_owned(),
         1 => "one pair of edges lines up there".to_owned(),
         count => format!("{count} pairs of edges line up there"),

@@ -33,6 +33,8 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory, Parser, Subcommand};
 
+use crate::text::without_direction_marks;
+
 use self::ending::{Ending, Outcome};
 
 /// Decide at the desk where to stand, so that a picture of something tall comes out straight.
@@ -135,6 +137,6 @@ pub fn main() -> ExitCode {
         Err(Ending::BadInput(text)) => (2, text),
     };
     // Where even this cannot be written, nobody reads it.
-    let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
+    let _ = writeln!(anstream::stderr(), "{}", without_direction_marks(text.trim_end()));
     ExitCode::from(code)
 }

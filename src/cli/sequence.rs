@@ -71,7 +71,7 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
     };
     let delivered = handed_over(&survey, &DeliveryRequest::Sequence(sequence), &destination)?;
     let DeliveredContent::Sequence(frames) = delivered.content else { return Ok(()) };
-    let converges = |frame: Option<&SequenceFrame>| {
+    let convergence = |frame: Option<&SequenceFrame>| {
         let convergence = frame.and_then(|frame| frame.account.convergence);
         convergence.map_or_else(dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
     };
@@ -79,9 +79,9 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         "{} holds {} frames and {ANIMATED}. Convergence: {} at '{}', {} at '{}'.",
         delivered.path.display(),
         frames.len(),
-        converges(frames.first()),
+        convergence(frames.first()),
         arguments.from,
-        converges(frames.last()),
+        convergence(frames.last()),
         arguments.to
     ))
 }

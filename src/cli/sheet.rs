@@ -65,8 +65,8 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     };
     stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     let count = stances.len();
-    let request =
-        DeliveryRequest::Sheet { stances, settings, brand, document: DocumentSettings { day, units: arguments.units } };
+    let document = DocumentSettings { day, units: arguments.units };
+    let request = DeliveryRequest::Sheet { stances, settings, brand, document };
     let delivered = handed_over(&survey, &request, &destination)?;
     let DeliveredContent::Sheet { page_bytes, on_paper } = delivered.content else { return Ok(()) };
     tell(&format!(

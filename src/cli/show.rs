@@ -8,6 +8,7 @@ use clap::builder::PossibleValue;
 use indicatif::{ProgressBar, ProgressStyle};
 
 use crate::progress::Progress;
+use crate::text::without_direction_marks;
 use crate::units::Units;
 
 use super::Outcome;
@@ -62,9 +63,10 @@ pub(super) fn prose_width() -> usize {
     page_width().map_or(PROSE_WIDTH, |width| width.min(PROSE_WIDTH))
 }
 
-/// Prints text for people: lines that are wider than the page are broken between words.
+/// Prints text for people: lines that are wider than the page are broken between words, and no name turns them around.
 pub(super) fn tell(text: &str) -> Outcome {
-    let Some(width) = page_width() else { return print(text) };
+    let text = without_direction_marks(text);
+    let Some(width) = page_width() else { return print(&text) };
     let lines: Vec<String> = text.lines().flat_map(|line| wrapped(line, width)).collect();
     print(&lines.join("\n"))
 }

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use crate::still::Lettering;
+use crate::text::is_direction_mark;
 use crate::theme::Theme;
 
 use super::{CanvasPoint, Drawing, Mark, Pen, Role, Text, Tint, arrow_head};
@@ -189,7 +190,7 @@ fn number(value: f64) -> String {
     if text == "-0" { "0".into() } else { text.into() }
 }
 
-/// Text as it may stand in XML, within quotes too; signs that XML has no place for are left out.
+/// Text as it may stand in XML, within quotes too; what XML has no place for, and what turns the direction of text, is left out.
 fn escaped(text: &str) -> String {
     let mut escaped = String::with_capacity(text.len());
     for letter in text.chars() {
@@ -200,7 +201,8 @@ fn escaped(text: &str) -> String {
             '"' => escaped += "&quot;",
             '\'' => escaped += "&#39;",
             '\t' | '\n' | '\r' => escaped.push(letter),
-            letter if letter.is_control() || matches!(letter, '\u{fffe}' | '\u{ffff}') => {}
+            letter if letter.is_control() || is_direction_mark(letter) || matches!(letter, '\u{fffe}' | '\u{ffff}') => {
+            }
             letter => escaped.push(letter),
         }
     }
@@ -214,6 +216,6 @@ mod tests {
     #[test]
     fn numbers_are_short_and_names_harmless() {
         assert_eq!([number(1.0), number(-0.001), number(2.504), number(10.0)], ["1", "0", "2.5", "10"]);
-        assert_eq!(escaped("a<b> & \"c\" d's \u{1}"), "a&lt;b&gt; &amp; &quot;c&quot; d&#39;s ");
+        assert_eq!(escaped("a<b> & \"c\" d's \u{1}\u{202e}"), "a&lt;b&gt; &amp; &quot;c&quot; d&#39;s ");
     }
 }

@@ -424,7 +424,7 @@ pub enum DeliveryError {
         kind: DeliveryKind,
     },
     /// The program was built without pages of paper.
-    #[error("this program was built without its feature 'paper': end the card's name in .html")]
+    #[error("this program was built without PDF (feature 'paper'): end the card's name in .html")]
     NoPaper,
     /// There are too many of this name.
     #[error("{path}: ten thousand of this name lie there; choose another folder", path = path.display())]
@@ -478,17 +478,17 @@ pub enum DeliveryError {
 
 fn ending_words(kind: DeliveryKind) -> &'static str {
     match kind {
-        DeliveryKind::Still => "a picture's name ends in .png, .jpg or .jpeg",
-        DeliveryKind::Card => "a card's name ends in .html or .pdf",
-        DeliveryKind::Places => "the name of a file of places ends in .gpx, .kml or .geojson",
-        DeliveryKind::Comparison => "a comparison's name ends in .csv or .json",
-        DeliveryKind::Sheet | DeliveryKind::Sequence => "it must name a folder",
+        DeliveryKind::Still => "end the picture's name in .png, .jpg or .jpeg",
+        DeliveryKind::Card => "end the card's name in .html or .pdf",
+        DeliveryKind::Places => "end the file's name in .gpx, .kml or .geojson",
+        DeliveryKind::Comparison => "end the comparison's name in .csv or .json",
+        DeliveryKind::Sheet | DeliveryKind::Sequence => "name a folder",
     }
 }
 
 fn nothing_words(left_out: &[String]) -> String {
     if left_out.is_empty() {
-        "there is nothing to place: no stance, no subject, no ground".into()
+        "there is nothing to write: no stance, no subject, no ground".into()
     } else {
         left_out.join("\n")
     }

@@ -20,6 +20,7 @@ use crate::place::TangentPlane;
 use crate::pose::Pose;
 use crate::record::Record;
 use crate::still::Picture;
+use crate::text::without_direction_marks;
 
 /// The quality at which JPEG pictures are written: fine ink edges stay clean. Common practice, no source.
 const JPEG_QUALITY: u8 = 92;
@@ -187,7 +188,8 @@ fn picture_fields(taken: &Taken<'_>) -> Vec<Field> {
 /// The picture in one line of words.
 fn description(taken: &Taken<'_>) -> String {
     let record = taken.record;
-    let mut parts = vec![format!("{}, {}", record.site.name, record.stance.described.name)];
+    let mut parts =
+        vec![without_direction_marks(&format!("{}, {}", record.site.name, record.stance.described.name)).into_owned()];
     if record.straightened.as_ref().is_some_and(|kept| kept.pictured) {
         parts.push("straightened afterwards".into());
     }

@@ -1,6 +1,6 @@
 //! What does the picture do on the way from one stance to another?
 //!
-//! The walk back with the lens growing, the climb: numbered frames and one animated picture, with what closes written under
+//! The walk back with the lens growing, the climb: numbered frames and one animated picture, with the convergence written under
 //! each. The camera goes straight from one eye to the other, over the ground where both stand on it; the subject stays
 //! framed all the way. The first and the last frame are the two stances themselves.
 
@@ -397,10 +397,10 @@ fn blend(a: f64, b: f64, share: f64) -> f64 {
 /// What stands under a frame.
 fn caption(survey: &Survey, frame: &SequenceFrame, units: Units) -> Vec<(String, OverlayInk)> {
     let eye = &frame.pose.eye;
-    let closes = frame.account.convergence.map_or_else(
+    let convergence = frame.account.convergence.map_or_else(
         || "nothing to measure".to_owned(),
         |convergence| {
-            // To the tenth that is shown, so that no 0.0° opens.
+            // To the tenth that is shown, so that no 0.0° diverges.
             let tenths = (convergence.angle().degrees() * 10.0).round();
             format!("{} {:.1}°", if tenths < 0.0 { "diverges by" } else { "converges by" }, tenths.abs() / 10.0)
         },
@@ -409,7 +409,7 @@ fn caption(survey: &Survey, frame: &SequenceFrame, units: Units) -> Vec<(String,
         frame.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{} away", units.length(away_m, 1)));
     let up_m = eye.z - survey.model.site.terrain.height_m((eye.x, eye.y));
     vec![
-        (closes, OverlayInk::Plumb),
+        (convergence, OverlayInk::Plumb),
         (format!("{:.1} mm", frame.camera.focal_mm), OverlayInk::Horizon),
         (away, OverlayInk::Horizon),
         (format!("{} up", units.length(up_m, 1)), OverlayInk::Horizon),

@@ -5,6 +5,8 @@
 use tiny_skia::{Path, PathBuilder};
 use ttf_parser::{Face, GlyphId, OutlineBuilder};
 
+use crate::text::is_direction_mark;
+
 const REGULAR: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Regular.ttf");
 const SEMIBOLD: &[u8] = include_bytes!("../../assets/fonts/OpenSans-Semibold.ttf");
 /// The files of the type: regular and semibold.
@@ -52,7 +54,8 @@ impl Lettering {
     /// Each letter of a line with its place from the start of the line.
     fn places<'a>(&'a self, text: &'a str) -> impl Iterator<Item = (GlyphId, f64, f64)> + 'a {
         let mut pen_px = 0.0;
-        text.chars().map(move |letter| {
+        // Letters stand from left to right here: what would turn them is nothing to draw.
+        text.chars().filter(|letter| !is_direction_mark(*letter)).map(move |letter| {
             // A letter that the type lacks is drawn as its empty box, so that it is missed.
             let glyph = self.face.glyph_index(letter).unwrap_or(GlyphId(0));
             let advance_px = f64::from(self.face.glyph_hor_advance(glyph).unwrap_or(0)) * self.scale;

@@ -3,7 +3,7 @@
 Standard input: {"page": path, "sizes": [[across, down], ...]}, in CSS pixels. Standard output: for each size, by day and by
 night, what axe-core finds against WCAG 2 A and AA, what the console complains of, what was asked of a network and by how
 many pixels the page is too wide; where there is a slider, its value and how much of the left picture is shown, before and
-after it is dragged with the pointer and pressed with a key.
+after it is dragged with the pointer and pressed with a key; and whether a script that was put into the page has run.
 """
 
 import json
@@ -25,7 +25,7 @@ for argument in ("--headless=new", "--no-sandbox", "--disable-gpu", "--disable-d
     options.add_argument(argument)
 options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
 driver = webdriver.Chrome(options=options, service=webdriver.ChromeService("/usr/bin/chromedriver"))
-answer = {"views": [], "slider": None}
+answer = {"views": [], "slider": None, "injected": None}
 
 SHARE = "return [document.getElementById('share').value, getComputedStyle(document.querySelector('.pair .over')).clipPath]"
 
@@ -56,6 +56,7 @@ try:
                 ),
                 "too_wide_px": driver.execute_script("return document.documentElement.scrollWidth - innerWidth"),
             })
+    answer["injected"] = driver.execute_script("return window.injected === true")
     # The slider itself is clear: what is seen is the cut between the pictures.
     pairs = driver.find_elements(By.ID, "pair")
     if pairs and pairs[0].is_displayed():

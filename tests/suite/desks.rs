@@ -6,9 +6,10 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::{self, Pos2, Vec2};
 use egui_kittest::kittest::Queryable;
-use plumbsight::handover::FieldCard;
 use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
+use plumbsight::handover::document::Block;
 use plumbsight::handover::places::PlacesForm;
+use plumbsight::handover::{DocumentSettings, field_card};
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, MapFigure, Search};
 use plumbsight::survey;
@@ -262,7 +263,7 @@ fn handing_over(scene: usize, kind: DeliveryKind, folder: &std::path::Path) -> D
     }
     desk.act(DeliveryAction::Folder(folder.into()));
     desk.act(SettingAction::ShowDesk(DeskName::HandOver));
-    desk.act(DeliveryAction::Show(kind));
+    desk.act(DeliveryAction::ShowPage(kind));
     let options = DeliveryOptions { day: "2026-06-21".parse().ok(), ..desk.delivery().options.clone() };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     desk
@@ -281,9 +282,9 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let criteria = *desk.measure_settings();
     let measured = survey.measure(desk.stance(), &criteria).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
-    let core =
-        FieldCard::of(&survey, desk.stance(), &measured, (day, Units::M), &Progress::unwatched()).expect("a card");
-    assert_eq!((&card.sections, &card.alignments, &card.cautions), (&core.sections, &core.alignments, &core.cautions));
+    let document = DocumentSettings { day, units: Units::M };
+    let core = field_card(&survey, desk.stance(), &measured, document, &Progress::unwatched()).expect("a card");
+    assert!(*card == core, "the window shows another card than the core makes");
     desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
@@ -296,16 +297,16 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
     assert!(desk.settle(PATIENCE));
     assert!(desk.delivery().in_the_way.is_some_and(|there| there.path.ends_with(name)));
-    desk.act(DeliveryAction::AnswerInTheWay(None));
+    desk.act(DeliveryAction::Resolve(None));
     assert!(desk.settle(PATIENCE) && desk.delivery().in_the_way.is_none());
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
     desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
-    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::KeepBoth)));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::KeepBoth)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
     assert_eq!(listing(folder.path()).len(), 2);
     desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
-    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::Replace)));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::Replace)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), page);
     assert_eq!(desk.delivery().written.len(), 2);
@@ -362,7 +363,8 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
-    assert_eq!((sheet.title(), sheet.places().count()), ("The stack, seen from the yard", 1));
+    let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, Block::Article(_))).count();
+    assert_eq!((&*sheet.title, articles), ("The stack, seen from the yard", 1));
     desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));
     let written = listing(&home);
@@ -423,7 +425,7 @@ fn desks_picture_the_way_between_two_prints() {
     let options = DeliveryOptions { frames: 200, width_px: 960, ..desk.delivery().options.clone() };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     desk.act(DeliveryAction::Write(DeliveryForm::Sequence));
-    desk.act(DeliveryAction::AnswerInTheWay(Some(IfExists::KeepBoth)));
+    desk.act(DeliveryAction::Resolve(Some(IfExists::KeepBoth)));
     let work = desk.works().first().expect("it is being written").id;
     desk.act(WorkAction::Cancel(work));
     assert!(desk.settle(PATIENCE));
@@ -436,7 +438,7 @@ fn desks_ask_for_a_folder_and_go_on() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut desk = busy_desk(0);
     desk.act(SettingAction::ShowDesk(DeskName::HandOver));
-    desk.act(DeliveryAction::Show(DeliveryKind::Places));
+    desk.act(DeliveryAction::ShowPage(DeliveryKind::Places));
     desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::GeoJson)));
     assert_eq!(desk.asking(), Some(PathQuestion::Folder));
     desk.act(DeliveryAction::Folder(folder.path().into()));
@@ -455,7 +457,7 @@ fn desks_hand_over_by_name() {
     for (name, action) in [
         ("Save for phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
         ("Save for paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
-        ("hand over: Maps and GPS", DeliveryAction::Show(DeliveryKind::Places).into()),
+        ("hand over: Maps and GPS", DeliveryAction::ShowPage(DeliveryKind::Places).into()),
         ("Choose folder…", DeliveryAction::ChooseFolder.into()),
     ] {
         harness.get_by_label(name).click();
@@ -463,10 +465,10 @@ fn desks_hand_over_by_name() {
         let asked = asked(&mut harness);
         assert!(asked.contains(&action), "'{name}' asked for {asked:?}");
     }
-    assert!(harness.query_by_label_contains("what the finder shows").is_some());
+    assert!(harness.query_by_label_contains("What the finder shows from").is_some());
     // What is in the way is asked about.
     harness.state_mut().acts = true;
-    harness.state_mut().desk.act(DeliveryAction::Show(DeliveryKind::Places));
+    harness.state_mut().desk.act(DeliveryAction::ShowPage(DeliveryKind::Places));
     for _ in 0..2 {
         harness.state_mut().desk.act(DeliveryAction::Write(DeliveryForm::Places(PlacesForm::Gpx)));
         assert!(harness.state_mut().desk.settle(PATIENCE));
@@ -476,7 +478,7 @@ fn desks_hand_over_by_name() {
     asked(&mut harness);
     harness.get_by_label("Replace").click();
     harness.run_steps(3);
-    assert_eq!(asked(&mut harness), [DeliveryAction::AnswerInTheWay(Some(IfExists::Replace)).into()]);
+    assert_eq!(asked(&mut harness), [DeliveryAction::Resolve(Some(IfExists::Replace)).into()]);
 }
 
 #[test]

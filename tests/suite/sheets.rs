@@ -73,6 +73,7 @@ struct Slider {
 struct Browsed {
     views: Vec<BrowserView>,
     slider: Option<Vec<Slider>>,
+    injected: bool,
 }
 
 fn browse(page: &Path) -> Browsed {
@@ -317,6 +318,85 @@ fn a_browser_shows_sheet_and_card_to_everyone_and_its_slider_is_dragged() {
     run(folder.path(), &["card", &saltings(), "--stance", "yard, standing", "--day", "2026-06-21", "--out", "c.html"])
         .good();
     assert_serves_everyone(&browse(&folder.path().join("c.html")));
+}
+
+#[test]
+fn a_page_runs_its_own_script_and_no_other() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let one = ["--stance", "yard, standing", "--day", "2026-06-21", "--out", "s"];
+    run(folder.path(), &[&["sheet", &saltings()], &one[..]].concat()).good();
+    let page = std::fs::read_to_string(folder.path().join("s/sheet.html")).expect("a page");
+    // What would run if somebody got it on to the page: an element, and an event of one.
+    let foreign = "<script>window.injected = true</script>\
+                   <img alt=\"\" src=\"data:image/png,x\" onerror=\"window.injected = true\"></main>";
+    let injected = page.replacen("</main>", foreign, 1);
+    assert_ne!(injected, page);
+    let browsed = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).expect("written");
+        browse(&path)
+    };
+    let kept = browsed("kept.html", &injected);
+    assert!(!kept.injected, "a script that is not the page's own has run");
+    let [before, dragged, _] = &kept.slider.expect("a slider")[..] else { panic!("three readings") };
+    assert!(dragged.share > before.share && dragged.clip != before.clip, "{before:?}, {dragged:?}");
+    // Without the policy it runs: the check sees it.
+    let from = injected.find("<meta http-equiv=\"Content-Security-Policy\"").expect("a policy");
+    let to = from + injected[from..].find('>').expect("its end") + 1;
+    assert!(!injected[from..to].contains("unsafe"), "{}", &injected[from..to]);
+    let bare = format!("{}{}", &injected[..from], &injected[to..]);
+    assert!(browsed("bare.html", &bare).injected);
+}
+
+/// Unicode Standard Annex #9, section 2: the characters that turn the direction of text.
+const DIRECTION_MARKS: [char; 12] = [
+    '\u{61c}', '\u{200e}', '\u{200f}', '\u{202a}', '\u{202b}', '\u{202c}', '\u{202d}', '\u{202e}', '\u{2066}',
+    '\u{2067}', '\u{2068}', '\u{2069}',
+];
+
+#[test]
+fn names_cannot_turn_the_text_around_them() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = "Site(format: 1, name: \"night\u{202e}yard\", anchor: (latitude_deg: 50, longitude_deg: 8, height_m: 0),
+        blocks: [(name: \"mast\u{2067}<b>\", subject: true, at: (0, 0), shape: Box(width_m: 2, depth_m: 2, height_m: 20))],
+        stances: [(name: \"here\u{200f}\", at: (0, -30), lens: \"24 mm\"), (name: \"there\u{61c}\", at: (9, -30), lens: \"24 mm\")])";
+    std::fs::write(folder.path().join("n.site.ron"), site).expect("written");
+    std::fs::write(folder.path().join("brand.ron"), "(name: \"Yard\u{202d}\", contact: [\"1 Quay\u{2066}\"])")
+        .expect("written");
+    let day = ["--day", "2026-06-21"];
+    for (command, out) in [("card", "c.html"), ("card", "c.pdf")] {
+        let stance = ["--stance", "here\u{200f}", "--out", out];
+        run(folder.path(), &[&[command, "n.site.ron"], &stance[..], &day[..]].concat()).good();
+    }
+    run(folder.path(), &[&["sheet", "n.site.ron", "--brand", "brand.ron", "--out", "s"], &day[..]].concat()).good();
+    for out in ["p.gpx", "p.kml", "p.geojson"] {
+        run(folder.path(), &["places", "n.site.ron", "--out", out]).good();
+    }
+    let said = run(folder.path(), &["compare", "n.site.ron"]).good();
+    let marked = |text: &str| text.contains(DIRECTION_MARKS);
+    assert!(said.contains("here") && !marked(&said), "{said}");
+    for file in ["c.html", "s/sheet.html", "p.gpx", "p.kml", "p.geojson"] {
+        let text = std::fs::read_to_string(folder.path().join(file)).expect("text");
+        assert!(text.contains("here"), "{file}");
+        assert!(!marked(&text), "{file}");
+        assert!(file.ends_with("json") || !text.contains("mast<b>"), "{file}");
+    }
+    for (html, pdf) in [("c.html", "c.pdf"), ("s/sheet.html", "s/sheet.pdf")] {
+        let pages = read_pages(Some(&folder.path().join(html)), Some(&folder.path().join(pdf)));
+        let (html, pdf) = (pages.html.expect("a page"), pages.pdf.expect("pages"));
+        assert_stands_alone(&html);
+        for text in [&html.text, &html.title, &pdf.text, pdf.title.as_ref().expect("a title")] {
+            assert!(text.contains("nightyard") && !marked(text), "{text}");
+        }
+        assert!(html.text.contains("mast<b>") && pdf.text.contains("mast<b>"));
+    }
+    // A name that is written from right to left keeps to itself.
+    let sheet = std::fs::read_to_string(folder.path().join("s/sheet.html")).expect("a page");
+    for name in ["<bdi>here</bdi>", "<bdi>nightyard</bdi>", "<bdi>Yard</bdi>", "<bdi>1 Quay</bdi>"] {
+        assert!(sheet.contains(name), "{name}");
+    }
+    // What other programs read keeps the name as it is.
+    assert!(marked(&run(folder.path(), &["compare", "n.site.ron", "--as", "json"]).good()));
 }
 
 #[test]

@@ -16,6 +16,7 @@ use krilla::text::{Font, TextDirection};
 
 use crate::drawing::{CanvasPoint, Drawing, Mark, PLATE, Pen, Role, Room, Tint, Weight, arrow_head};
 use crate::still::{FONTS, Lettering, Picture};
+use crate::text::without_direction_marks;
 use crate::theme::{Palette, Theme};
 
 use super::PaperError;
@@ -187,7 +188,14 @@ impl PageCanvas<'_> {
         self.surface.set_stroke(None);
         let font = self.fonts[usize::from(style.weight == Weight::Semibold)].clone();
         let start = Point::from_xy(x as f32, y as f32);
-        self.surface.draw_text(start, font, style.size_pt as f32, text, false, TextDirection::Auto);
+        self.surface.draw_text(
+            start,
+            font,
+            style.size_pt as f32,
+            &without_direction_marks(text),
+            false,
+            TextDirection::Auto,
+        );
     }
 
     /// Text in lines below one another from a top left corner; where the next would start.

@@ -1,10 +1,11 @@
-//! What does a map program read? GeoJSON: a point for each stance and for the subject, a polygon for each ground, with their
+//! What does a map read? GeoJSON: a point for each stance and for the subject, a polygon for each ground, with their
 //! figures as properties.
 
 use geojson::{Feature, FeatureCollection, Geometry, GeometryValue};
 use serde_json::{Map, Value, json};
 
 use crate::place::Geographic;
+use crate::text::without_direction_marks;
 
 use super::place::{GroundPlace, Places, StancePlace, SubjectPlace, access_word, longitude_latitude, to_decimals};
 
@@ -12,7 +13,7 @@ pub(super) fn text(places: &Places) -> String {
     let mut features: Vec<Feature> = places.stances.iter().map(|stance| of_stance(places, stance)).collect();
     features.extend(places.subject.iter().map(|subject| of_subject(places, subject)));
     features.extend(places.grounds.iter().map(of_ground));
-    let members = json!({ "site": places.site, "program": places.program, "heights_above": places.datum_words() });
+    let members = json!({ "site": without_direction_marks(&places.site), "program": places.program, "heights_above": places.datum_words() });
     let collection = FeatureCollection { bbox: None, features, foreign_members: members.as_object().cloned() };
     let mut text = serde_json::to_string_pretty(&collection).expect("every number of a place is finite");
     text.push('\n');
@@ -45,10 +46,10 @@ fn feature(value: GeometryValue, properties: Value) -> Feature {
 
 fn of_stance(places: &Places, stance: &StancePlace) -> Feature {
     let (record, subject) = (&stance.record, stance.record.subject.as_ref());
-    let cautions: Vec<&str> = record.cautions.iter().map(|caution| caution.text.as_str()).collect();
+    let cautions: Vec<_> = record.cautions.iter().map(|caution| without_direction_marks(&caution.text)).collect();
     let properties = json!({
         "kind": "stance",
-        "name": stance.name,
+        "name": without_direction_marks(&stance.name),
         "eye_height_m": to_decimals(stance.eye.height_m(), 3),
         "feet_height_m": to_decimals(stance.feet_height_m, 3),
         "stands_on": record.stance.stands_on,
@@ -61,13 +62,13 @@ fn of_stance(places: &Places, stance: &StancePlace) -> Feature {
         "field_across_deg": record.camera.field_deg[0],
         "closes_by_deg": subject.and_then(|subject| subject.convergence_deg),
         "cautions": cautions,
-        "note": stance.note,
+        "note": stance.note.as_deref().map(without_direction_marks),
     });
     feature(GeometryValue::new_point(position(places, &stance.eye)), properties)
 }
 
 fn of_subject(places: &Places, subject: &SubjectPlace) -> Feature {
-    let properties = json!({ "kind": "subject", "name": subject.name, "rises_m": to_decimals(subject.rises_m, 3) });
+    let properties = json!({ "kind": "subject", "name": without_direction_marks(&subject.name), "rises_m": to_decimals(subject.rises_m, 3) });
     feature(GeometryValue::new_point(position(places, &subject.foot)), properties)
 }
 
@@ -80,9 +81,9 @@ fn of_ground(ground: &GroundPlace) -> Feature {
     let ring: Vec<Vec<f64>> = ground.outline.iter().chain(ground.outline.first()).map(corner).collect();
     let properties = json!({
         "kind": "ground",
-        "name": ground.name,
+        "name": without_direction_marks(&ground.name),
         "access": access_word(ground.access),
-        "caution": ground.caution,
+        "caution": ground.caution.as_deref().map(without_direction_marks),
     });
     feature(GeometryValue::new_polygon(vec![ring]), properties)
 }

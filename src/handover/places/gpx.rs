@@ -1,4 +1,4 @@
-//! What does a receiver in the field read? GPX 1.1: a waypoint for each stance and for the subject, a closed track around
+//! What does a GPS device read? GPX 1.1: a waypoint for each stance and for the subject, a closed track around
 //! each ground.
 
 use geo::Point;

@@ -1,4 +1,4 @@
-//! What does a globe read? KML 2.3: each stance with the view from it, the subject, and the grounds coloured by access.
+//! What does a map in 3D read? KML 2.3: each stance with the view from it, the subject, and the grounds coloured by access.
 //!
 //! KML 2.3 keeps the namespace of 2.2, and no package carries its schema: files are held to that of 2.2, which it only adds to. The
 //! `kml` crate writes attributes in the order of a hash map, so the root with its two is written here.
@@ -17,7 +17,7 @@ use super::place::{
     subject_words, to_decimals, xml_text,
 };
 
-/// How far off a globe first looks at the subject, in its heights, and at least in metres.
+/// How far off a map first looks at the subject, in its heights, and at least in metres.
 const FIRST_LOOK: (f64, f64) = (8.0, 150.0);
 
 /// # Source

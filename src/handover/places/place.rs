@@ -1,4 +1,4 @@
-//! What is told of a place, whatever the form of the file?
+//! What does a file of places say of each, whatever its form?
 
 use thiserror::Error;
 
@@ -7,6 +7,7 @@ use crate::pose::WorldPoint;
 use crate::record::Record;
 use crate::site::{Access, PlanPoint, Stance};
 use crate::survey::{MeasureSettings, Survey};
+use crate::text::without_direction_marks;
 
 use crate::handover::plane_of;
 
@@ -253,14 +254,14 @@ pub(super) fn ground_words(ground: &GroundPlace) -> String {
     ground.caution.as_ref().map_or_else(|| access.to_owned(), |caution| format!("{access}; {caution}"))
 }
 
-/// A text as XML 1.0 can hold it: signs that it cannot are replaced.
+/// A text as XML 1.0 can hold it, which replaces signs that it cannot, and without direction marks.
 ///
 /// # Source
 /// W3C, *Extensible Markup Language (XML) 1.0*, fifth edition, production 2 (Char).
 pub(super) fn xml_text(text: &str) -> String {
     let allowed =
         |sign: char| matches!(sign, '\t' | '\n' | '\r' | ' '..='\u{d7ff}' | '\u{e000}'..='\u{fffd}' | '\u{10000}'..);
-    text.chars().map(|sign| if allowed(sign) { sign } else { '\u{fffd}' }).collect()
+    without_direction_marks(text).chars().map(|sign| if allowed(sign) { sign } else { '\u{fffd}' }).collect()
 }
 
 #[cfg(test)]
@@ -283,6 +284,6 @@ mod tests {
 
     #[test]
     fn what_xml_cannot_hold_is_replaced() {
-        assert_eq!(xml_text("a\u{0}b\u{1b}\t🗼\u{ffff}"), "a\u{fffd}b\u{fffd}\t🗼\u{fffd}");
+        assert_eq!(xml_text("a\u{0}b\u{1b}\t🗼\u{ffff}\u{202e}"), "a\u{fffd}b\u{fffd}\t🗼\u{fffd}");
     }
 }

@@ -299,7 +299,7 @@ fn step(line: &str) -> Result<Step, String> {
         "leaf" => {
             let kind = DeliveryKind::ALL.into_iter().find(|kind| kind.words().eq_ignore_ascii_case(rest));
             let names = DeliveryKind::ALL.map(DeliveryKind::words).join(", ");
-            kind.map(|kind| Step::Do(DeliveryAction::Show(kind).into())).ok_or(format!("there are {names}"))
+            kind.map(|kind| Step::Do(DeliveryAction::ShowPage(kind).into())).ok_or(format!("there are {names}"))
         }
         "against" | "lay" => {
             count().map(|count| Step::Print(count, word == "lay")).ok_or("give its place in the order, from 1".into())

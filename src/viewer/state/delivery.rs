@@ -1,4 +1,4 @@
-//! What leaves the desk? Stills, field cards, client sheets, places and sequences: made ready, looked at, written.
+//! What is handed over? Stills, field cards, client sheets, places, sequences and comparisons: prepared, looked at, written.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -16,7 +16,8 @@ use super::camera::CameraStore;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects};
 use super::jobs::Outcome;
-use super::jobs::deliver::{DeliveryOutcome, PreparedFor, prepare, take_still, written};
+use super::jobs::prepare::{PreparedFor, prepare};
+use super::jobs::write::{DeliveryOutcome, take_still, write};
 use super::notices::NoticeKind;
 use super::opening::Source;
 use super::prints::PrintStore;
@@ -24,17 +25,15 @@ use super::settings::SettingStore;
 use super::shown_site::ShownSite;
 use super::work::WorkId;
 
-pub use super::jobs::deliver::{BlockedDelivery, DeliveryOptions, StillFiles};
-
-/// The most pixels across and down of a still that is not taken in full, until something was shown.
-const FIRST_WITHIN_PX: (u32, u32) = (1200, 1200);
+pub use super::jobs::prepare::DeliveryOptions;
+pub use super::jobs::write::{BlockedDelivery, StillFiles};
 
 /// What happens on the Hand over desk, and to stills.
 #[derive(Clone, Debug, PartialEq)]
 pub enum DeliveryAction {
     /// Show another kind of thing.
-    Show(DeliveryKind),
-    /// Change how what is handed over is put together.
+    ShowPage(DeliveryKind),
+    /// Change what goes in and how.
     SetOptions(Box<DeliveryOptions>),
     /// Choose the file of the user's name, address and mark in a dialog.
     ChooseBrand,
@@ -42,8 +41,8 @@ pub enum DeliveryAction {
     Brand(Option<PathBuf>),
     /// Write a thing into the chosen folder.
     Write(DeliveryForm),
-    /// Decide what happens to what is in the way of it; nothing is written without an answer.
-    AnswerInTheWay(Option<IfExists>),
+    /// Decide what happens to what is in the way of it; without an answer nothing is written.
+    Resolve(Option<IfExists>),
     /// Take a still and write its record.
     Capture {
         /// With all of the body's pixels, not only those shown.
@@ -194,7 +193,7 @@ impl DeliveryStore {
 
     pub(super) fn act(&mut self, action: DeliveryAction, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
         match action {
-            DeliveryAction::Show(kind) => {
+            DeliveryAction::ShowPage(kind) => {
                 effects.change_if(std::mem::replace(&mut self.kind, kind) != kind);
             }
             DeliveryAction::SetOptions(options) => {
@@ -209,7 +208,7 @@ impl DeliveryStore {
                 self.options.brand = brand;
             }
             DeliveryAction::Write(form) => self.write(form, inputs, effects),
-            DeliveryAction::AnswerInTheWay(answer) => self.answer_in_the_way(answer, inputs, effects),
+            DeliveryAction::Resolve(answer) => self.resolve(answer, inputs, effects),
             DeliveryAction::Capture { full, folder } => {
                 if let Some(folder) = folder {
                     self.folder = Some(folder);
@@ -244,22 +243,18 @@ impl DeliveryStore {
             self.waiting = Some(Waiting::Capture(full));
             return effects.push(Effect::Ask(PathQuestion::Folder));
         };
-        let (survey, stance) = (Arc::clone(inputs.site.survey()), inputs.camera.stance());
+        let survey = Arc::clone(inputs.site.survey());
+        let (stance, straighten) = (inputs.camera.stance().clone(), inputs.camera.straighten());
         let name = format!("{}.png", file_stem(&survey.model.site.name, &stance.name));
-        let destination = Destination {
-            path: inputs.beside_site(folder).join(name),
-            // Of a stance there may be any number of stills.
-            if_exists: IfExists::KeepBoth,
-            make_folder: true,
-        };
-        let (mut settings, straighten) = (*inputs.camera.measure_settings(), inputs.camera.straighten());
+        // Of a stance there may be any number of stills.
+        let (path, if_exists) = (inputs.beside_site(folder).join(name), IfExists::KeepBoth);
+        let destination = Destination { path, if_exists, make_folder: true };
+        let mut settings = *inputs.camera.measure_settings();
         settings.measures.tilt_left = straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
-        let request = DeliveryRequest::Still {
-            stance: stance.clone(),
-            settings,
-            shot: Shot { theme: inputs.settings.theme(), straightened: straighten.is_some(), ..Shot::default() },
-            within_px: (!full).then(|| self.shown_px.unwrap_or(FIRST_WITHIN_PX)),
-        };
+        let theme = inputs.settings.theme();
+        let shot = Shot { theme, straightened: straighten.is_some(), ..Shot::default() };
+        let within_px = (!full).then(|| self.shown_px.unwrap_or((1200, 1200)));
+        let request = DeliveryRequest::Still { stance, settings, shot, within_px };
         let title = format!("Rendering a still of {}", survey.model.site.name);
         effects.start(Some(title), move |progress| {
             Outcome::Captured(take_still(&survey, &request, &destination, progress))
@@ -269,12 +264,12 @@ impl DeliveryStore {
     /// A still was taken, or nothing where it was stopped.
     pub(super) fn captured(&mut self, taken: Result<Option<StillFiles>, String>, effects: &mut Effects) {
         match taken {
-            Ok(Some(still)) => {
-                let text = format!("saved {} with its record", still.picture.display());
+            Ok(Some(capture)) => {
+                let text = format!("saved {} with its record", capture.picture.display());
                 effects.notice(NoticeKind::News, text);
-                self.captures.push(still);
+                self.captures.push(capture);
             }
-            Ok(None) => effects.notice(NoticeKind::News, "the still was stopped; nothing is written"),
+            Ok(None) => effects.notice(NoticeKind::News, "the still was cancelled; nothing is written"),
             Err(text) => effects.notice(NoticeKind::Error, text),
         }
     }
@@ -299,8 +294,8 @@ impl DeliveryStore {
 
     /// The prints that a sequence runs between: those chosen, else the first and the last.
     fn ends(&self, prints: &PrintStore) -> [Option<PrintId>; 2] {
-        let lies = |id: &PrintId| prints.print(*id).is_some();
-        let [from, to] = self.options.ends.map(|id| id.filter(lies));
+        let exists = |id: &PrintId| prints.print(*id).is_some();
+        let [from, to] = self.options.ends.map(|id| id.filter(exists));
         let from = from.or_else(|| prints.prints().first().map(|print| print.id));
         let others = prints.prints().iter().rev().map(|print| print.id);
         let to = to.or_else(|| others.into_iter().find(|id| Some(*id) != from));
@@ -354,9 +349,8 @@ impl DeliveryStore {
             return;
         }
         let of = self.prepared_for(self.kind, inputs);
-        let is_known = |known: Option<&PreparedFor>| known == Some(&of);
-        if is_known(self.prepared.as_ref().map(|(known, _)| known))
-            || is_known(self.preparing.as_ref().map(|(_, known)| known))
+        let same = |known: Option<&PreparedFor>| known == Some(&of);
+        if same(self.prepared.as_ref().map(|(known, _)| known)) || same(self.preparing.as_ref().map(|(_, known)| known))
         {
             return;
         }
@@ -368,7 +362,7 @@ impl DeliveryStore {
         self.preparing = Some((work, of));
     }
 
-    /// Something was prepared; `None` where it was stopped or broke.
+    /// Something was prepared; `None` where it was stopped or failed.
     pub(super) fn prepared(&mut self, work: WorkId, made: Option<Result<Prepared, String>>) {
         let Some((_, of)) = self.preparing.take_if(|(id, _)| *id == work) else { return };
         let made = made.unwrap_or_else(|| Err("preparing it failed; choose it again".into()));
@@ -394,7 +388,8 @@ impl DeliveryStore {
 
     /// What a thing is called in its folder.
     fn name_of(&self, form: DeliveryForm, inputs: &DeliveryInputs<'_>) -> String {
-        let (site, stance) = (&inputs.site.survey().model.site.name, &inputs.camera.stance().name);
+        let site = &inputs.site.survey().model.site.name;
+        let stance = &inputs.camera.stance().name;
         let stem = match form.kind() {
             DeliveryKind::Still => file_stem(site, stance),
             DeliveryKind::Card => format!("{}-card", file_stem(site, stance)),
@@ -430,16 +425,12 @@ impl DeliveryStore {
         let known = known.and_then(|(_, prepared)| prepared.as_ref().ok()).cloned();
         let survey = Arc::clone(inputs.site.survey());
         let title = format!("Saving {}", destination.path.file_name().unwrap_or_default().to_string_lossy());
-        effects.start(Some(title), move |progress| {
-            Outcome::Written(match of.request() {
-                Ok(request) => written(&survey, &request, known, &destination, progress),
-                Err(text) => DeliveryOutcome::Failed(text),
-            })
-        });
+        effects
+            .start(Some(title), move |progress| Outcome::Written(write(&survey, &of, known, &destination, progress)));
     }
 
-    /// Decides what happens to what is in the way; nothing is written where nobody wants it any more.
-    fn answer_in_the_way(&mut self, answer: Option<IfExists>, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
+    /// Decides what happens to what is in the way; nothing is written without an answer.
+    fn resolve(&mut self, answer: Option<IfExists>, inputs: &DeliveryInputs<'_>, effects: &mut Effects) {
         let Some(BlockedDelivery { form, path }) = self.blocked.take() else { return };
         effects.change();
         if let Some(if_exists) = answer {
@@ -447,8 +438,7 @@ impl DeliveryStore {
         }
     }
 
-    /// Something was written, or not.
-    pub(super) fn wrote(&mut self, outcome: DeliveryOutcome, effects: &mut Effects) {
+    pub(super) fn written(&mut self, outcome: DeliveryOutcome, effects: &mut Effects) {
         match outcome {
             DeliveryOutcome::Done { path, text } => {
                 effects.notice(NoticeKind::News, text);
@@ -456,7 +446,7 @@ impl DeliveryStore {
                 self.written.push(path);
             }
             DeliveryOutcome::Blocked(blocked) => self.blocked = Some(blocked),
-            DeliveryOutcome::Cancelled => effects.notice(NoticeKind::News, "it was stopped; nothing is written"),
+            DeliveryOutcome::Cancelled => effects.notice(NoticeKind::News, "it was cancelled; nothing is written"),
             DeliveryOutcome::Failed(text) => effects.notice(NoticeKind::Error, text),
         }
     }

@@ -248,7 +248,7 @@ impl Desk {
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
             Outcome::Prepared(made) => self.delivery.prepared(work, made),
-            Outcome::Written(written) => self.delivery.wrote(written, effects),
+            Outcome::Written(outcome) => self.delivery.written(outcome, effects),
         }
     }
 

@@ -39,7 +39,7 @@ pub(super) fn delivery_ui(
             for &kind in kinds {
                 let word = kind.words();
                 if choice(ui, style, word, &format!("hand over: {word}"), view.kind == kind, half).clicked() {
-                    actions.push(DeliveryAction::Show(kind).into());
+                    actions.push(DeliveryAction::ShowPage(kind).into());
                 }
             }
         });
@@ -358,13 +358,13 @@ pub(super) fn existing_file_ui(ui: &Ui, panel: &PanelContext<'_>, actions: &mut 
                 ("Cancel", "nothing is written", None),
             ] {
                 if button(ui, style, word, third).on_hover_text(hint).clicked() {
-                    actions.push(DeliveryAction::AnswerInTheWay(answer).into());
+                    actions.push(DeliveryAction::Resolve(answer).into());
                 }
             }
         });
     });
     if modal.should_close() {
-        actions.push(DeliveryAction::AnswerInTheWay(None).into());
+        actions.push(DeliveryAction::Resolve(None).into());
     }
 }
 

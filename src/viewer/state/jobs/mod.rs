@@ -1,8 +1,9 @@
 //! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
 
-pub(super) mod deliver;
+pub(super) mod prepare;
 pub(super) mod search;
 pub(super) mod thumbnail;
+pub(super) mod write;
 
 use crate::handover::deliver::Prepared;
 use crate::still::Picture;
@@ -10,9 +11,9 @@ use crate::ways::Ways;
 
 use super::dialog::{Chosen, PathQuestion};
 use super::opening::{OpenError, Opened};
-use deliver::{DeliveryOutcome, StillFiles};
 use search::{SearchFailure, Searched};
 use thumbnail::ThumbnailKey;
+use write::{DeliveryOutcome, StillFiles};
 
 /// What a job comes to.
 pub(super) enum Outcome {
