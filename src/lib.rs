@@ -9,8 +9,9 @@ pub mod theme;
 pub mod units;
 pub mod wording;
 
-pub mod optics;
 pub mod pose;
+
+pub mod optics;
 
 pub mod place;
 
@@ -24,32 +25,34 @@ pub mod verticals;
 
 pub mod aim;
 pub mod stance;
-
-pub mod appraise;
-pub mod cautions;
 pub mod tolerance;
 
-pub mod plan;
+pub mod cautions;
+
+pub mod appraise;
 
 pub mod still;
 
-pub mod compare;
 pub mod record;
 pub mod survey;
 
 pub mod walking;
 
+pub mod compare;
+
+pub mod search;
+
 pub mod ways;
+
+pub mod plan;
 
 pub mod drawing;
 
 pub mod handover;
 
-pub mod search;
-
 pub mod scenes;
-
-pub mod cli;
 
 #[cfg(feature = "viewer")]
 pub mod viewer;
+
+pub mod cli;

@@ -2,6 +2,9 @@
 //!
 //! Bearings are plan angles. The outline of the subject is bounded by two plumb lines: through the extreme corners of its
 //! blocks, and for a round body of radius r at plan distance ρ at the bearing of its axis ± asin(r/ρ).
+//!
+//! A sample on a round body carries the normal of its flat piece: with the smooth one it may face an eye that no ray from it can
+//! reach.
 
 use thiserror::Error;
 

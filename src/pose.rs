@@ -8,6 +8,8 @@ use nalgebra::{Matrix3, Point3, Vector3};
 
 use crate::angle::Angle;
 
+/// A plan position or a block's own plan coordinates: metres east and north.
+pub type PlanPoint = (f64, f64);
 /// A place in the world: metres east, north and up from the site's anchor.
 pub type WorldPoint = Point3<f64>;
 /// A displacement or direction in world axes.

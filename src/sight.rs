@@ -1,10 +1,12 @@
 //! What stands between the eye and a point?
 //!
 //! A hierarchy over the triangles of every solid, and the terrain's posts as they lie, in `f32` about a local origin and
-//! along the axes of the terrain's grid; level ground and water have no bounds and are met exactly. This file is the core's
-//! one place where `f64` becomes `f32`. A hit is as exact as that; a still computes it again in `f64` from the triangle it
-//! names.
+//! along the axes of the terrain's grid; level ground and water have no bounds and are met exactly. A hit is as exact as
+//! that; a still computes it again in `f64` from the triangle it names.
+//!
+//! A point of a surface that is seen at a grazing angle would hide itself, by rounding: it is looked at a few millimetres off.
 
+mod axes;
 mod hierarchy;
 mod relief;
 
@@ -13,8 +15,9 @@ use obvhs::ray::Ray;
 use obvhs::triangle::Triangle;
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Model, Solid, Terrain, TerrainGrid};
+use crate::site::{Model, Solid, Terrain};
 
+use self::axes::{Axes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
 
@@ -34,39 +37,6 @@ pub struct Sight {
     water_m: Option<f64>,
     /// Which blocks are convex.
     convex: Vec<bool>,
-}
-
-/// Where rays are told: about a point where precision matters, along the lines of the terrain's posts.
-#[derive(Clone, Copy)]
-struct Axes {
-    origin: WorldPoint,
-    /// Of the compass direction of the second axis.
-    sine: f64,
-    cosine: f64,
-}
-
-impl Axes {
-    fn of(model: &Model) -> Self {
-        let turned_deg = match &model.site.terrain {
-            Terrain::Plane { .. } => 0.0,
-            Terrain::Grid(grid) => grid.turned_deg,
-        };
-        let (sine, cosine) = turned_deg.to_radians().sin_cos();
-        Self { origin: local_origin(model), sine, cosine }
-    }
-
-    fn turn(&self, vector: WorldVector) -> WorldVector {
-        let (x, y) = (vector.x, vector.y);
-        WorldVector::new(x * self.cosine - y * self.sine, x * self.sine + y * self.cosine, vector.z)
-    }
-
-    fn vector(&self, vector: WorldVector) -> Vec3A {
-        narrow(self.turn(vector))
-    }
-
-    fn point(&self, point: &WorldPoint) -> Vec3A {
-        self.vector(point - self.origin)
-    }
 }
 
 /// What a ray meets.
@@ -172,7 +142,10 @@ impl Sight {
         let blocks = Hierarchy::over(triangles);
         let relief = match &model.site.terrain {
             Terrain::Plane { .. } => None,
-            Terrain::Grid(grid) => Some(relief_of(grid, &axes)),
+            Terrain::Grid(grid) => {
+                let (lines, heights) = axes.posts(grid);
+                Some(Relief::over(lines, heights))
+            }
         };
         Self {
             // No ray meets an empty place: what is said of its surface is never asked.
@@ -320,7 +293,7 @@ impl Sight {
         bundle.near.clear();
         bundle.few = true;
         // Rounding to `f32` moves a far corner by less than this.
-        let tolerance = bounds.tolerance_m as f32 + 2.0 * TOUCH_M as f32;
+        let tolerance = length(bounds.tolerance_m) + 2.0 * length(TOUCH_M);
         let eye = self.axes.point(&bounds.eye);
         let (axis, sides) = (self.axes.vector(bounds.axis), bounds.sides.map(|side| self.axes.vector(side)));
         let outside = |low: Vec3A, high: Vec3A| {
@@ -410,18 +383,8 @@ impl Sight {
 
     /// A part of a ray as the hierarchy takes it.
     fn ray(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64, farthest_m: f64) -> Ray {
-        Ray::new(self.axes.point(from), self.axes.vector(*direction), nearest_m as f32, farthest_m as f32)
+        Ray::new(self.axes.point(from), self.axes.vector(*direction), length(nearest_m), length(farthest_m))
     }
-}
-
-/// Ground as it lies along the lines of its posts.
-fn relief_of(grid: &TerrainGrid, axes: &Axes) -> Relief {
-    let posts = grid.post_lines();
-    let (x, y) = grid.south_west;
-    let first = axes.turn(WorldPoint::new(x, y, 0.0) - axes.origin);
-    let lines = [(first.x, &posts.lines_m[0]), (first.y, &posts.lines_m[1])]
-        .map(|(first_m, lines)| lines.iter().map(|line_m| (first_m + line_m) as f32).collect());
-    Relief::over(lines, posts.heights_m.iter().map(|height_m| (height_m - axes.origin.z) as f32).collect())
 }
 
 /// A number that is near for most directions that are near: each half of an octahedron about the eye, laid flat, the bits
@@ -437,22 +400,6 @@ fn direction_key(direction: Vec3A) -> u32 {
         (bits | bits << 1) & 0x5555_5555
     };
     u32::from(direction.z < 0.0) << 30 | apart(steps(flat.y)) << 1 | apart(steps(flat.x))
-}
-
-fn narrow(vector: WorldVector) -> Vec3A {
-    Vec3A::new(vector.x as f32, vector.y as f32, vector.z as f32)
-}
-
-/// The middle of the subject, else of all blocks, else of the ground: where precision matters.
-fn local_origin(model: &Model) -> WorldPoint {
-    let subject: Vec<usize> = model.subject().collect();
-    let middle = |indices: &mut dyn Iterator<Item = usize>| {
-        let bounds = indices.map(|index| model.solids[index].bounds()).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
-        bounds.map(|(low, high)| nalgebra::center(&low, &high))
-    };
-    middle(&mut subject.into_iter())
-        .or_else(|| middle(&mut (0..model.solids.len())))
-        .unwrap_or_else(|| WorldPoint::new(0.0, 0.0, model.site.terrain.height_m((0.0, 0.0))))
 }
 
 #[cfg(test)]

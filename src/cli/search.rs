@@ -7,11 +7,11 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{check_folder_of, write_whole};
+use crate::files::{check_folder_of, is_there, read_bytes, write_together, write_whole};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
-    Answer, Criteria, CriteriaError, ExportError, Figure, Looking, Packing, Piece, Rank, Ranked, Remains, RemainsError,
-    RequirementCount, Rungs, Search, esri_grid, geotiff, projection_beside, remains,
+    Answer, Criteria, CriteriaError, ExportError, Figure, Looking, PIECE_ENDING, Packing, Piece, Rank, Ranked, Remains,
+    RemainsError, RequirementCount, Rungs, Search, esri_grid, geotiff, projection_beside, remains,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -57,7 +57,7 @@ pub(super) struct SearchArguments {
     /// Where the map goes: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Look at one piece of the places only, I of N, and write what was found to --out for --merge
+    /// Look at one piece of the places only, I of N, and write what was found to --out (.piece) for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
     /// Put pieces together that were searched with the same requirements; say it once for each, in any order
@@ -271,13 +271,18 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
             path.display()
         )));
     }
+    if let (Some(_), Some(path)) = (arguments.tile, &arguments.out) {
+        check_piece_path(path)?;
+    }
     let survey = survey(&arguments.site)?;
     let criteria = arguments.criteria(&survey);
     let looking = if arguments.rays { Looking::Rays } else { Looking::Swept };
     if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
         let search = Search::in_pieces(&survey, criteria, pieces)?.looking(looking);
         let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
-        write_whole(path, &found.to_bytes(&search)).map_err(Ending::bad)?;
+        // Once more: a long search leaves time for something else to take the name.
+        check_piece_path(path)?;
+        write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
         return print(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
     }
     let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
@@ -320,11 +325,27 @@ fn found(search: &Search<'_>) -> Result<Answer, Ending> {
     watched(|progress| search.run(progress, &|_| {})).map_err(Ending::bad)
 }
 
+/// Refuses a place for a piece whose name says something else, or where something else than a piece is.
+fn check_piece_path(path: &Path) -> Result<(), Ending> {
+    let shown = path.display();
+    if path.extension().is_none_or(|ending| ending != PIECE_ENDING) {
+        return Err(Ending::BadInput(format!(
+            "{shown}: a piece of a search goes into a file whose name ends in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
+        )));
+    }
+    if is_there(path) && !Piece::is_piece(&read_bytes(path).map_err(Ending::bad)?) {
+        return Err(Ending::BadInput(format!(
+            "{shown} is there and is no piece of a search, so it is not written over; choose another name"
+        )));
+    }
+    Ok(())
+}
+
 /// Reads pieces and puts them together.
 fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
     let mut pieces = Vec::new();
     for path in paths {
-        let bytes = crate::files::read_bytes(path).map_err(Ending::bad)?;
+        let bytes = read_bytes(path).map_err(Ending::bad)?;
         let piece = Piece::from_bytes(&bytes, search);
         pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
     }

@@ -12,7 +12,7 @@ use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{
-    FARTHEST_WALK_M, Figures, Kit, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
+    Equipment, FARTHEST_WALK_M, Figures, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
 };
 
 use super::request::{StanceArguments, survey};
@@ -95,13 +95,13 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let mut text = format!("{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name);
     let headings: String = COLUMNS.iter().map(|(name, width)| format!("{name:>width$}")).collect();
     text.push_str(&format!("{:WAY$}{headings}\n", ""));
-    text.push_str(&row("As you stand", &ways.home, units));
-    let upright = match ways.home.reads_upright {
+    text.push_str(&row("As you stand", &ways.stance_figures, units));
+    let upright = match ways.stance_figures.reads_upright {
         Some(true) => "reads as upright as it is",
         Some(false) => "does not read as upright",
         None => "the subject is not before the camera",
     };
-    let framed = ways.home_in_frame.filter(|_| !ways.home_whole);
+    let framed = ways.stance_in_frame.filter(|_| !ways.stance_whole);
     let framed = framed.map_or_else(String::new, |share| format!("; the frame holds {:.0} % of it", 100.0 * share));
     text.push_str(&format!("    {upright}{framed}\n"));
     let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
@@ -166,7 +166,7 @@ fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, unit
     };
     let mut effort = way.effort.clone();
     // What the title names is not named again.
-    effort.kit.retain(|kit| !matches!(kit, Kit::Lens(name) if title.contains(name.as_str())));
+    effort.kit.retain(|kit| !matches!(kit, Equipment::Lens(name) if title.contains(name.as_str())));
     // What cannot be done takes nothing.
     let effort = if way.figures.is_some() { effort.words(lengths) } else { String::new() };
     let parts = [effort, way.remark_words(lengths)];

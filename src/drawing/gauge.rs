@@ -9,8 +9,9 @@ use crate::pose::{Attitude, Pose};
 use crate::survey::{Measured, Survey};
 use crate::wording;
 
+use super::canvas::Canvas;
 use super::plan::subject_name;
-use super::{Align, Canvas, CanvasPoint, Drawing, Role, Text};
+use super::{Align, CanvasPoint, Drawing, Role, Text};
 
 /// The gauge; without a subject in front of the camera it says so.
 pub fn gauge(survey: &Survey, measured: &Measured, width_pt: f64, height_pt: f64) -> Drawing {

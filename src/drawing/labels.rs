@@ -1,6 +1,7 @@
 //! Where does a label find room, so that no two lie on one another?
 
-use super::{Align, Canvas, CanvasPoint, Role, Room, Text};
+use super::canvas::Canvas;
+use super::{Align, CanvasPoint, Role, Room, Text};
 
 /// How far labels are held apart.
 const APART_PT: f64 = 2.0;
@@ -88,7 +89,7 @@ impl Labels {
             .map(|(order, text)| {
                 let room = text.room();
                 // A place that hides a line is as bad as one three steps further on.
-                let hidden = self.lines.iter().filter(|line| super::shapes::within(line[0], line[1], &room).is_some());
+                let hidden = self.lines.iter().filter(|line| super::clip::within(line[0], line[1], &room).is_some());
                 (hidden.count(), order, text)
             })
             .filter(|(hidden, ..)| *hidden <= label.hides)

@@ -9,9 +9,10 @@ use crate::survey::Survey;
 use crate::theme::{Colour, Theme};
 use crate::units::Units;
 
+use super::canvas::{BEYOND_PT, Canvas};
 use super::{
-    Align, BEYOND_PT, Canvas, CanvasPoint, Drawing, Mark, Pin, PlanRequest, PlanView, Ramp, Role, Room, SiteShapes,
-    TITLE_PT, Text, Weight, plan, written,
+    Align, CanvasPoint, Drawing, Mark, Pin, PlanRequest, PlanView, Ramp, Role, Room, SiteShapes, TITLE_PT, Text,
+    Weight, plan, written,
 };
 
 /// The width of the sheet, and the least and greatest height of its plan.

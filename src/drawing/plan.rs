@@ -9,13 +9,13 @@ use crate::stance::Standing;
 use crate::survey::{Measured, Survey};
 use crate::units::{Units, digits_of};
 
+use super::canvas::{Canvas, plan_of};
+use super::clip::{beyond_side, hatching, inmost, ring_within};
 use super::contours::Heights;
 use super::labels::{Label, Labels};
-use super::shapes::{beyond_side, hatching, inmost, ring_within};
-use super::{Align, BlockShape, Canvas, CanvasPoint, Drawing, Mark, Role, Room, SiteShapes, Text, Weight};
+use super::plan_view::PlanView;
+use super::{Align, BlockShape, CanvasPoint, Drawing, Mark, Role, Room, SiteShapes, Text, Weight};
 
-/// The closest look, and the widest.
-const METRES_PER_POINT: (f64, f64) = (1e-3, 1e3);
 /// Field of view drawn no wider than this to either side.
 const WIDEST: Angle = Angle::from_radians(1.55);
 /// No more blocks are named than this.
@@ -29,19 +29,6 @@ const SPOT_PT: f64 = 3.0;
 /// Labels avoid the outlines of blocks while there are fewer: thousands of houses leave no line unhidden, and take their time
 /// to be asked.
 const MOST_AVOIDED: usize = 400;
-
-/// What a plan shows of the world: north is up, one scale both ways.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PlanView {
-    /// The plan position in the middle of the canvas.
-    pub centre: PlanPoint,
-    /// How much of the world one point of the canvas shows.
-    pub metres_per_point: f64,
-    /// The canvas's width.
-    pub width_pt: f64,
-    /// The canvas's height.
-    pub height_pt: f64,
-}
 
 /// A pinned stance on a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,93 +60,6 @@ pub struct PlanRequest<'a> {
     pub units: Units,
     /// Whether a title and a note stand at the top.
     pub titled: bool,
-}
-
-impl PlanView {
-    /// The view that holds all these places with some space around them; 50 m about the origin without any.
-    pub fn around(places: impl IntoIterator<Item = PlanPoint>, width_pt: f64, height_pt: f64) -> Self {
-        let finite = |place: &PlanPoint| place.0.is_finite() && place.1.is_finite();
-        let bounds = places.into_iter().filter(finite).fold(None, |bounds: Option<(PlanPoint, PlanPoint)>, (x, y)| {
-            let (low, high) = bounds.unwrap_or(((x, y), (x, y)));
-            Some(((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y))))
-        });
-        let (low, high) = bounds.unwrap_or(((-50.0, -50.0), (50.0, 50.0)));
-        // Title, compass and scale bar stand in the margin.
-        let (across, down) = ((width_pt - 48.0).max(20.0), (height_pt - 64.0).max(20.0));
-        let metres_per_point = ((high.0 - low.0).max(4.0) / across).max((high.1 - low.1).max(4.0) / down);
-        let centre = (0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1));
-        Self { centre, metres_per_point, width_pt, height_pt }.held()
-    }
-
-    /// The view of everything that stands on a site, and of these places.
-    pub fn whole(shapes: &SiteShapes, places: &[PlanPoint], width_pt: f64, height_pt: f64) -> Self {
-        let corners = shapes.bounds().map(|(low, high)| [low, high]).into_iter().flatten();
-        Self::around(corners.chain(places.iter().copied()), width_pt, height_pt)
-    }
-
-    fn held(mut self) -> Self {
-        self.metres_per_point = self.metres_per_point.clamp(METRES_PER_POINT.0, METRES_PER_POINT.1);
-        self
-    }
-
-    /// Where a plan position is on the canvas.
-    pub fn point_of(&self, (x, y): PlanPoint) -> CanvasPoint {
-        (
-            0.5 * self.width_pt + (x - self.centre.0) / self.metres_per_point,
-            0.5 * self.height_pt - (y - self.centre.1) / self.metres_per_point,
-        )
-    }
-
-    /// The plan position at a place of the canvas: where a click on it lands.
-    ///
-    /// # Example
-    /// ```
-    /// use plumbsight::drawing::PlanView;
-    /// let view = PlanView { centre: (10.0, 20.0), metres_per_point: 0.5, width_pt: 200.0, height_pt: 100.0 };
-    /// assert_eq!(view.plan_of((100.0, 50.0)), (10.0, 20.0));
-    /// assert_eq!(view.plan_of((120.0, 40.0)), (20.0, 25.0)); // 20 points right, 10 up
-    /// ```
-    pub fn plan_of(&self, (x, y): CanvasPoint) -> PlanPoint {
-        (
-            self.centre.0 + (x - 0.5 * self.width_pt) * self.metres_per_point,
-            self.centre.1 - (y - 0.5 * self.height_pt) * self.metres_per_point,
-        )
-    }
-
-    /// The view seen so many times as close, the world staying under one place of the canvas.
-    #[must_use]
-    pub fn zoomed(&self, at: CanvasPoint, times: f64) -> Self {
-        if !(times.is_finite() && times > 0.0) {
-            return *self;
-        }
-        let under = self.plan_of(at);
-        let mut view = Self { metres_per_point: self.metres_per_point / times, ..*self }.held();
-        let now = view.plan_of(at);
-        view.centre = (view.centre.0 + under.0 - now.0, view.centre.1 + under.1 - now.1);
-        view
-    }
-
-    /// The view with the world dragged so many points to the right and down.
-    #[must_use]
-    pub fn dragged(&self, right_pt: f64, down_pt: f64) -> Self {
-        let by = self.metres_per_point;
-        Self { centre: (self.centre.0 - right_pt * by, self.centre.1 + down_pt * by), ..*self }
-    }
-
-    /// The same on another canvas.
-    #[must_use]
-    pub fn sized(&self, width_pt: f64, height_pt: f64) -> Self {
-        Self { width_pt, height_pt, ..*self }
-    }
-
-    fn bounds(&self) -> (PlanPoint, PlanPoint) {
-        let (low, high) = (self.plan_of((0.0, self.height_pt)), self.plan_of((self.width_pt, 0.0)));
-        (low, high)
-    }
-
-    fn ring(&self, ring: &[PlanPoint]) -> Vec<CanvasPoint> {
-        ring.iter().map(|&corner| self.point_of(corner)).collect()
-    }
 }
 
 /// What a plan shows of the site alone, whoever stands on it: made anew only when another part of the site is to be seen.
@@ -204,7 +104,7 @@ impl SitePlan {
     /// What a plan shows of the request's site; the rest of it plays no part.
     pub fn of(request: &PlanRequest<'_>) -> Self {
         let canvas = Canvas::new(request.view.width_pt, request.view.height_pt);
-        let view = request.view.sized(canvas.drawing.width_pt, canvas.drawing.height_pt).held();
+        let view = request.view.sized(canvas.drawing.width_pt, canvas.drawing.height_pt).clamped();
         let mut plan = Self {
             view,
             below: Vec::new(),
@@ -385,7 +285,7 @@ impl SiteCanvas<'_> {
         for ring in request.shapes.blocks.iter().flat_map(|shape| &shape.rings) {
             let mut ring = self.view.ring(ring);
             ring.extend(ring.first().copied());
-            self.plan.outlines.extend(super::shapes::parts_within(&ring, &self.canvas.bounds));
+            self.plan.outlines.extend(super::clip::parts_within(&ring, &self.canvas.bounds));
             if self.plan.outlines.len() >= MOST_AVOIDED {
                 self.plan.outlines.clear();
                 break;
@@ -465,7 +365,7 @@ impl Plan<'_> {
             let (sine, cosine) = (heading + turn).sin_cos();
             (eye.x + reach_m * sine, eye.y + reach_m * cosine)
         };
-        let mut field = vec![super::plan_of(&eye)];
+        let mut field = vec![plan_of(&eye)];
         let steps = 12;
         field.extend((0..=steps).map(|step| {
             let share = f64::from(step) / f64::from(steps);
@@ -488,7 +388,7 @@ impl Plan<'_> {
         for (turn, pen) in
             [(left, Role::Soft.pen(0.8)), (right, Role::Soft.pen(0.8)), (Angle::ZERO, Role::Soft.dotted(0.8))]
         {
-            let line = [self.view.point_of(super::plan_of(&eye)), self.view.point_of(towards(turn, reach_m))];
+            let line = [self.view.point_of(plan_of(&eye)), self.view.point_of(towards(turn, reach_m))];
             self.canvas.line(&line, pen);
             self.labels.keep_clear(&line);
         }
@@ -528,7 +428,7 @@ impl Plan<'_> {
         }
         let Some(measured) = self.request.measured else { return };
         let pose = &measured.standing.pose;
-        let at = self.view.point_of(super::plan_of(&pose.eye));
+        let at = self.view.point_of(plan_of(&pose.eye));
         self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
         self.labels.take(around(at, 5.0));
     }
@@ -607,8 +507,7 @@ impl Plan<'_> {
             self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
         }
         // Of several at one place only the first is named; where the camera stands, none.
-        let camera =
-            self.request.measured.map(|measured| self.view.point_of(super::plan_of(&measured.standing.pose.eye)));
+        let camera = self.request.measured.map(|measured| self.view.point_of(plan_of(&measured.standing.pose.eye)));
         let mut marks: Vec<CanvasPoint> = camera.into_iter().collect();
         for pin in self.request.pins {
             // A deck's own name stands beside it already.

@@ -10,9 +10,10 @@ use crate::site::{PlanPoint, Solid};
 use crate::survey::{Measured, Survey};
 use crate::units::Units;
 
+use super::canvas::{Canvas, written_degrees};
 use super::labels::{Label, Labels};
 use super::plan::subject_name;
-use super::{Align, Canvas, CanvasPoint, Drawing, Role, Room, Text, written_degrees};
+use super::{Align, CanvasPoint, Drawing, Role, Room, Text};
 
 /// Points of the ground's profile.
 const PROFILE: usize = 160;

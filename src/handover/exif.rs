@@ -2,6 +2,8 @@
 //!
 //! Exif, in the tags that older readers know too: what lens it was taken with, from where and in which direction. Nothing
 //! is invented: no maker, no exposure time, and no date unless a moment was planned.
+//!
+//! Altitudes count from the sea until Exif 3.0 and from the ellipsoid since; 0 and 1 are all that older readers know.
 
 use std::fmt;
 use std::io::Cursor;

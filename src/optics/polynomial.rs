@@ -1,4 +1,6 @@
 //! Where does a polynomial vanish? Used to find where a lens's distortion folds.
+//!
+//! Roots are found by bisection between the roots of the derivative: certain, and to the last bit.
 
 /// The value of Σ cᵢ·xⁱ; coefficients run from the constant upwards.
 pub fn evaluate(coefficients: &[f64], x: f64) -> f64 {

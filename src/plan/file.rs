@@ -8,10 +8,7 @@ use thiserror::Error;
 use crate::files::{self, FileError};
 use crate::site::{Finding, SiteProblems, Step, check_kept_stance, read_kindred};
 
-use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, Plan};
-
-/// The newest version of the plan's format that this program reads and writes.
-pub const PLAN_FORMAT: u32 = 1;
+use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
 
 const HEAD: &str = "// Kept by Plumbsight with the site of the same name: prints, bag, where the walker stood last.\n\
                     // It may be edited by hand; comments are lost when it is saved again.\n";

@@ -1,4 +1,7 @@
 //! How is a plan kept on disk, so that nothing that anyone pinned is ever lost?
+//!
+//! A writer says what it had seen of the file: else a window that has not yet read the other's prints would write them away. The
+//! numbers of prints are drawn from a window's own salt, so that merging renumbers nothing.
 
 use std::path::{Path, PathBuf};
 

@@ -1,6 +1,6 @@
 //! Two windows changed the same plan: what do both of them come to?
 
-use super::{MOST_LAID, Plan, Print, PrintId, free_name};
+use super::contents::{MOST_LAID, Plan, Print, PrintId, free_name};
 
 /// What `mine` and `theirs` come to, both of which were made from `base`: every print that either pinned, every change
 /// that either made. Where both changed the same thing, mine holds, but nobody's note is lost; a print that one took

@@ -4,151 +4,16 @@
 //! Kept beside the site in a `*.plan.ron` of its own, so that walking never rewrites the hand-written site file. Two
 //! windows on one site share the file: what each of them changed is merged.
 
+mod contents;
 mod file;
 mod kept;
 mod kit;
 mod merge;
 
-use std::path::PathBuf;
-
-use serde::{Deserialize, Serialize};
-use sha2::{Digest, Sha256};
-
-use crate::search::Criteria;
-use crate::site::{Stance, Sun};
-
-pub use file::{PLAN_FORMAT, PlanError, parse_plan, plan_path, read_plan, write_plan};
+pub use contents::{
+    LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan, Print, PrintId, Sought, free_name,
+};
+pub use file::{PlanError, parse_plan, plan_path, read_plan, write_plan};
 pub use kept::{Kept, Saved};
 pub use kit::{KIT_FILE, parse_kit, read_own_kit};
 pub use merge::merge;
-
-/// The most prints that lie side by side.
-pub const MOST_LAID: usize = 4;
-/// The most prints a plan holds.
-pub const MOST_PRINTS: usize = 2000;
-/// The longest name of a print, in characters.
-pub const LONGEST_NAME: usize = 120;
-/// The longest note of a print, in characters.
-pub const LONGEST_NOTE: usize = 4000;
-
-/// A print's number: unique among all prints that any window ever pinned on the site.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(transparent)]
-pub struct PrintId(pub u64);
-
-impl PrintId {
-    /// The number of the `count`th print of a window that is known by its own `salt`. Two windows never come to the same,
-    /// so nobody has to ask the other.
-    pub fn new(salt: u64, count: u64) -> Self {
-        let digest = Sha256::new().chain_update(salt.to_le_bytes()).chain_update(count.to_le_bytes()).finalize();
-        let bytes: Vec<u8> = digest.iter().copied().take(8).collect();
-        // 53 bits, so that any program can hold it as a number.
-        Self(bytes.iter().fold(0, |number, byte| (number << 8) | u64::from(*byte)) >> 11)
-    }
-}
-
-/// A pinned stance.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Print {
-    /// Its number.
-    pub id: PrintId,
-    /// What it is called.
-    pub name: String,
-    /// What is written on its back.
-    #[serde(default, skip_serializing_if = "String::is_empty")]
-    pub note: String,
-    /// The stance.
-    pub stance: Stance,
-}
-
-/// What a search was last asked for.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Sought {
-    /// The requirements; body, crop and orientation are those of the present stance's camera.
-    #[serde(rename = "wishes")]
-    pub criteria: Criteria,
-    /// The lenses that were chosen, by name; those that are carried unless given.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lenses: Option<Vec<String>>,
-    /// Blocks that may stand in the way on the day.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub may_come: Vec<String>,
-}
-
-/// Everything that is kept with a site.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Plan {
-    /// Version of the file's format.
-    pub format: u32,
-    /// The prints, in the planner's order.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub prints: Vec<Print>,
-    /// The lenses that are carried, by name; all that the kit has unless given.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub bag: Option<Vec<String>>,
-    /// Where captures go.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub folder: Option<PathBuf>,
-    /// The print that readings are compared with.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub against: Option<PrintId>,
-    /// The prints laid side by side, at most [`MOST_LAID`].
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub laid: Vec<PrintId>,
-    /// The sun that was set, in place of the site's own.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sun: Option<Sun>,
-    /// Where the walker stood last.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub last: Option<Stance>,
-    /// What was required for last on the Search desk.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sought: Option<Sought>,
-}
-
-impl Default for Plan {
-    fn default() -> Self {
-        Self {
-            format: PLAN_FORMAT,
-            prints: Vec::new(),
-            bag: None,
-            folder: None,
-            against: None,
-            laid: Vec::new(),
-            sun: None,
-            last: None,
-            sought: None,
-        }
-    }
-}
-
-impl Plan {
-    /// A print by its number.
-    pub fn print(&self, id: PrintId) -> Option<&Print> {
-        self.prints.iter().find(|print| print.id == id)
-    }
-
-    /// Takes out what refers to prints that are not there.
-    pub(crate) fn tidy(&mut self) {
-        let known: Vec<PrintId> = self.prints.iter().map(|print| print.id).collect();
-        self.laid.retain(|id| known.contains(id));
-        self.laid.truncate(MOST_LAID);
-        self.against = self.against.filter(|id| known.contains(id));
-    }
-}
-
-/// A name like the given one that no print has yet.
-pub fn free_name(prints: &[Print], wanted: &str) -> String {
-    let wanted = wanted.trim();
-    let wanted: String = if wanted.is_empty() { "print".into() } else { wanted.chars().take(100).collect() };
-    let taken = |name: &str| prints.iter().any(|print| print.name == name);
-    if !taken(&wanted) {
-        return wanted;
-    }
-    let numbered = wanted.rsplit_once(' ').and_then(|(stem, number)| Some((stem, number.parse::<u32>().ok()?)));
-    let (stem, first) = numbered.map_or((wanted.as_str(), 2), |(stem, number)| (stem, number.saturating_add(1)));
-    (first..=u32::MAX).map(|number| format!("{stem} {number}")).find(|name| !taken(name)).unwrap_or(wanted)
-}

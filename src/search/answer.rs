@@ -15,11 +15,13 @@ use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
 
 use super::cell::{Cell, Front, Ground, Kept, Requirement, compared};
+use super::counts::Counts;
 use super::criteria::Rank;
-use super::look::{Look, Tally};
+use super::look::Look;
 use super::map::Map;
+use super::piece::Piece;
 use super::places::Plot;
-use super::run::{Piece, Search};
+use super::prepared::Search;
 
 /// The most stances of a front that are told; the others lie between them.
 const MOST_OF_FRONT: usize = 60;
@@ -189,11 +191,11 @@ pub struct RequirementCount {
 /// Puts pieces together, in their order.
 pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progress) -> Result<Answer, Cancelled> {
     let mut map = Map::new(*search.lattice(), 1);
-    let (mut tally, mut front, mut extras) = (Tally::default(), Front::default(), Vec::new());
+    let (mut counts, mut front, mut extras) = (Counts::default(), Front::default(), Vec::new());
     for piece in pieces {
         map.tiles.extend(piece.tiles);
         extras.extend(piece.extras);
-        tally.add(&piece.tally);
+        counts.add(&piece.counts);
         piece.front.kept.iter().for_each(|kept| front.offer(kept));
     }
     front.sort();
@@ -209,17 +211,17 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
     let spread = (0..told).map(|index| index * front_size / told.max(1));
     let front = spread.enumerate().filter_map(|(number, index)| teller.told(number + 1, &front.kept[index], false));
     let front = front.collect();
-    let count = |ground: Ground| tally.ground[ground as usize];
+    let count = |ground: Ground| counts.ground[ground as usize];
     Ok(Answer {
         ranked,
         front,
         front_size,
-        packing: packing(&search.criteria().lenses, &tally.lenses),
-        criteria: requirement_counts(search, &tally),
-        places: tally.ground.iter().sum(),
+        packing: packing(&search.criteria().lenses, &counts.lenses),
+        criteria: requirement_counts(search, &counts),
+        places: counts.ground.iter().sum(),
         looked: count(Ground::Looked),
-        met: tally.met,
-        candidates: tally.candidates,
+        met: counts.met,
+        candidates: counts.candidates,
         out: [Ground::Closed, Ground::Water, Ground::Occupied, Ground::TooNear, Ground::TooFar].map(count),
         map,
     })
@@ -259,7 +261,7 @@ fn choose(count: usize, size: usize, from: usize, chosen: u32, each: &mut dyn Fn
     }
 }
 
-fn requirement_counts(search: &Search<'_>, tally: &Tally) -> Vec<RequirementCount> {
+fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCount> {
     let criteria = search.criteria();
     let names = |names: &[String]| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
     let requirement_words = |requirement: Requirement| match requirement {
@@ -278,8 +280,8 @@ fn requirement_counts(search: &Search<'_>, tally: &Tally) -> Vec<RequirementCoun
         Some(RequirementCount {
             requirement,
             requirement_words: requirement_words(requirement)?,
-            met_alone: tally.alone[index],
-            met_without: tally.others[index],
+            met_alone: counts.alone[index],
+            met_without: counts.others[index],
         })
     };
     Requirement::ALL.into_iter().enumerate().filter_map(count).collect()

@@ -41,13 +41,17 @@
 
 mod answer;
 mod cell;
+mod counts;
 mod criteria;
 mod export;
+mod eye_box;
 mod look;
 mod map;
 mod occluders;
 mod piece;
+mod piece_file;
 mod places;
+mod prepared;
 mod relief;
 mod remains;
 mod run;
@@ -60,7 +64,9 @@ pub use criteria::{Criteria, CriteriaError, MOST_CANDIDATES, MOST_PLACES, Rank, 
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
 pub use look::{CLIMB_IN_WALK, REACH_M};
 pub use map::{Figure, Map};
+pub use piece::Piece;
+pub use piece_file::{PIECE_ENDING, PieceError};
 pub use places::Lattice;
+pub use prepared::Search;
 pub use remains::{Remains, RemainsError, remains};
-pub use run::{Piece, Search};
 pub use seen::Looking;

@@ -4,6 +4,9 @@
 //! which the body hides s, and itself convex. It is bounded by the planes of the faces that look at s and by the planes
 //! through s and the edges between those faces and the others. Rays are traced in single precision and meet bodies that
 //! are off by a hair; each bound is told with the distance from it at which that hair no longer matters.
+//!
+//! A body that is off by a hair moves its shadow's bound by the hair times (eye's distance / body's distance), and the body may be as
+//! near as its nearest face where that face lies nearly in the bound.
 
 use std::collections::BTreeMap;
 
@@ -11,7 +14,7 @@ use crate::outline::hull;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Block, Model, PlanPoint, Solid, Triangle};
 
-use super::sweep::Eyes;
+use super::eye_box::EyeBox;
 
 /// A corner this far outside a face's plane still counts as on it.
 const FLAT_M: f64 = 1e-6;
@@ -87,7 +90,7 @@ impl Bound {
         self.normal.dot(&eye.coords) - self.offset
     }
 
-    pub(super) fn lies(&self, eyes: &Eyes) -> Lies {
+    pub(super) fn lies(&self, eyes: &EyeBox) -> Lies {
         let height_m = self.height_m(&eyes.middle);
         let reach_m = self.normal.abs().dot(&eyes.half);
         if height_m - reach_m > self.clear_m {
@@ -120,7 +123,7 @@ impl Occluder {
     }
 
     /// The shadow that light from a point throws over a box of eyes: bounds that cross the box are added to `bounds`.
-    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &Eyes, bounds: &mut Vec<Bound>) -> Shade {
+    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
         let start = bounds.len();
         let shade = self.shadow_on(light, eyes, bounds);
         if shade == Shade::Apart {
@@ -129,7 +132,7 @@ impl Occluder {
         shade
     }
 
-    fn shadow_on(&self, light: &WorldPoint, eyes: &Eyes, bounds: &mut Vec<Bound>) -> Shade {
+    fn shadow_on(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
         let distance_m = eyes.farthest_m(light);
         let off_m = off_m(distance_m);
         let height_m = |face: usize| {

@@ -9,8 +9,8 @@
 use crate::pose::WorldPoint;
 use crate::site::{PlanPoint, TerrainGrid};
 
+use super::eye_box::EyeBox;
 use super::occluders::off_m;
-use super::sweep::Eyes;
 
 /// Lines of sight keep so far from the ground, or a ray decides.
 const CLEAR_M: f64 = 0.02;
@@ -165,7 +165,7 @@ impl<'a> Relief<'a> {
     }
 
     /// The strip between a box of eyes and points in a box, but for what [`Relief::before`] follows from each eye.
-    pub(super) fn strip(&self, (low, high): (WorldPoint, WorldPoint), eyes: &Eyes) -> Strip {
+    pub(super) fn strip(&self, (low, high): (WorldPoint, WorldPoint), eyes: &EyeBox) -> Strip {
         let middle = WorldPoint::new(self.middle.0, self.middle.1, eyes.middle.z);
         let level = eyes.half.xy().norm();
         let (nearest_m, farthest_m) = {

@@ -10,7 +10,7 @@ use crate::survey::Survey;
 
 use super::answer::Answer;
 use super::criteria::{Criteria, CriteriaError};
-use super::run::Search;
+use super::prepared::Search;
 use super::seen::Looking;
 
 /// What remains when blocks stand in the way.

@@ -2,23 +2,22 @@
 
 use std::ops::Range;
 
-use crate::appraise::Mounted;
-use crate::optics::Format;
-use crate::outline::{SIGHT_SAMPLES, Subject};
 use crate::pose::WorldPoint;
 use crate::progress::{Cancelled, Progress};
-use crate::sight::Sight;
-use crate::site::{Model, PlanPoint, outline_holds};
-use crate::survey::Survey;
+use crate::site::{PlanPoint, outline_holds};
 
 use super::answer::{Answer, answer};
 use super::cell::{Cell, Front};
-use super::criteria::{Criteria, CriteriaError};
-use super::look::{Look, Scratch, Tally};
+use super::counts::Counts;
+use super::criteria::CriteriaError;
+use super::eye_box::EyeBox;
+use super::look::{Look, Scratch};
 use super::map::{Map, TILE};
-use super::places::{Lattice, Plot, feet_m};
+use super::piece::Piece;
+use super::places::{Plot, feet_m};
+use super::prepared::Search;
 use super::seen::{ByRays, Looker, Looking};
-use super::sweep::{Eyes, Sweep, View};
+use super::sweep::{Sweep, View};
 
 /// The first map has at most so many cells.
 const FIRST_CELLS: usize = 4096;
@@ -27,49 +26,19 @@ const FINER: u32 = 4;
 /// What can stand in the way is sorted out for parts of the site that are so many times smaller to a side. Where even one
 /// square of a coarse map is larger, rays are faster.
 const SORTED: f64 = 6.0;
-/// The most pieces of one search.
-const MOST_PIECES: usize = 100_000;
-
-/// A search that can be run.
-#[derive(Debug)]
-pub struct Search<'a> {
-    survey: &'a Survey,
-    criteria: Criteria,
-    /// The site without the blocks that are taken away.
-    reduced: Option<Box<(Model, Sight)>>,
-    /// The subject, where it is not the survey's own.
-    subject: Option<Box<Subject>>,
-    format: Format,
-    mounted: Vec<Mounted>,
-    lattice: Lattice,
-    looking: Looking,
-}
-
-/// What was found in one piece of a search; pieces put together give the same answer as the whole.
-#[derive(Clone, Debug)]
-pub struct Piece {
-    pub(super) piece: usize,
-    pub(super) pieces: usize,
-    pub(super) tiles: Vec<Vec<Cell>>,
-    /// Decks too small to hold a place of the lattice; in the last piece.
-    pub(super) extras: Vec<(PlanPoint, Cell)>,
-    pub(super) tally: Tally,
-    pub(super) front: Front,
-}
-
 /// What some squares found.
 #[derive(Default)]
 struct Found {
     /// By the square's number.
     tiles: Vec<(usize, Vec<Cell>)>,
-    tally: Tally,
+    counts: Counts,
     front: Front,
 }
 
 impl Found {
     fn with(mut self, other: Self) -> Self {
         self.tiles.extend(other.tiles);
-        self.tally.add(&other.tally);
+        self.counts.add(&other.counts);
         other.front.kept.iter().for_each(|kept| self.front.offer(kept));
         self
     }
@@ -102,97 +71,7 @@ struct Watch<'a> {
     sweep: Option<Sweep<'a>>,
 }
 
-impl<'a> Search<'a> {
-    /// Checks the requirements against a site and gets ready.
-    ///
-    /// # Errors
-    /// A requirement out of its range, a name that there is not, a site without a subject, or more places than can be kept: the
-    /// numbers are told before any memory is taken for them.
-    pub fn new(survey: &'a Survey, criteria: Criteria) -> Result<Self, CriteriaError> {
-        Self::in_pieces(survey, criteria, 1)
-    }
-
-    /// As [`Search::new`], for a search that is run in pieces, each of which has its own memory.
-    ///
-    /// # Errors
-    /// As [`Search::new`].
-    pub fn in_pieces(survey: &'a Survey, criteria: Criteria, pieces: usize) -> Result<Self, CriteriaError> {
-        if !(1..=MOST_PIECES).contains(&pieces) {
-            return Err(CriteriaError::Piece { piece: pieces, pieces });
-        }
-        criteria.check()?;
-        let format = survey.kit.format(&criteria.format)?;
-        let lens = |name: &String| Ok(Mounted { lens: survey.kit.lens(name)?, focal_mm: None });
-        let mounted = criteria.lenses.iter().map(lens).collect::<Result<Vec<Mounted>, CriteriaError>>()?;
-        let site = &survey.model.site;
-        for name in criteria.inside.iter().chain(&criteria.outside).chain(&criteria.without) {
-            if !site.blocks.iter().any(|block| block.name == *name) {
-                let known: Vec<String> = site.blocks.iter().map(|block| format!("'{}'", block.name)).collect();
-                return Err(CriteriaError::NoBlock { name: name.clone(), known: known.join(", ") });
-            }
-        }
-        let whole = survey.subject.as_ref().map_err(|error| *error)?;
-        let lattice = Lattice::of(&criteria, whole, pieces)?;
-        let reduced = (!criteria.without.is_empty()).then(|| {
-            let mut fewer = site.clone();
-            fewer.blocks.retain(|block| !criteria.without.contains(&block.name));
-            let model = Model::build(fewer);
-            let sight = Sight::over(&model);
-            Box::new((model, sight))
-        });
-        let own = reduced.is_some() || criteria.samples != SIGHT_SAMPLES;
-        let model = reduced.as_ref().map_or(&survey.model, |reduced| &reduced.0);
-        let subject = own.then(|| Subject::with_samples(model, criteria.samples).map(Box::new)).transpose()?;
-        Ok(Self { survey, criteria, reduced, subject, format, mounted, lattice, looking: Looking::default() })
-    }
-
-    /// The same search, looking in another way; the answer is the same.
-    #[must_use]
-    pub fn looking(self, looking: Looking) -> Self {
-        Self { looking, ..self }
-    }
-
-    /// What is required for.
-    pub fn criteria(&self) -> &Criteria {
-        &self.criteria
-    }
-
-    /// The places.
-    pub fn lattice(&self) -> &Lattice {
-        &self.lattice
-    }
-
-    /// The site that is searched.
-    pub fn model(&self) -> &Model {
-        self.reduced.as_ref().map_or(&self.survey.model, |reduced| &reduced.0)
-    }
-
-    /// What one sees on it.
-    pub fn sight(&self) -> &Sight {
-        self.reduced.as_ref().map_or(&self.survey.sight, |reduced| &reduced.1)
-    }
-
-    /// The survey it belongs to.
-    pub fn survey(&self) -> &'a Survey {
-        self.survey
-    }
-
-    /// What the picture is about.
-    ///
-    /// # Errors
-    /// Never, once the search is made; the type is that of the survey's own subject.
-    pub fn subject(&self) -> Result<&Subject, CriteriaError> {
-        match &self.subject {
-            Some(own) => Ok(own),
-            None => Ok(self.survey.subject.as_ref().map_err(|error| *error)?),
-        }
-    }
-
-    pub(super) fn look(&self) -> Result<Look<'_>, CriteriaError> {
-        let (subject, mounted) = (self.subject()?, self.mounted.clone());
-        Ok(Look::new(self.model(), subject, self.sight(), &self.criteria, &self.format, mounted))
-    }
-
+impl Search<'_> {
     /// Looks at every place. Coarser maps are shown on the way, the finished one last.
     ///
     /// # Errors
@@ -263,13 +142,13 @@ impl<'a> Search<'a> {
         progress: &Progress,
     ) -> Result<Piece, Cancelled> {
         let map = Map::new(self.lattice, 1);
-        let (tiles, mut tally, mut front) = self.tiles(watch, &map, piece - 1, pieces, progress)?;
+        let (tiles, mut counts, mut front) = self.tiles(watch, &map, piece - 1, pieces, progress)?;
         let mut extras = Vec::new();
         if piece == pieces {
-            extras = self.extras(watch, &mut tally, &mut front);
+            extras = self.extras(watch, &mut counts, &mut front);
         }
         front.sort();
-        Ok(Piece { piece, pieces, tiles, extras, tally, front })
+        Ok(Piece { piece, pieces, tiles, extras, counts, front })
     }
 
     fn watch(&self) -> Result<Watch<'_>, CriteriaError> {
@@ -289,14 +168,14 @@ impl<'a> Search<'a> {
         piece: usize,
         pieces: usize,
         progress: &Progress,
-    ) -> Result<(Vec<Vec<Cell>>, Tally, Front), Cancelled> {
+    ) -> Result<(Vec<Vec<Cell>>, Counts, Front), Cancelled> {
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         let own = count * piece / pieces..count * (piece + 1) / pieces;
         let all = Squares { columns: 0..across, rows: 0..up };
         let mut found = self.squares(watch, map, &own, &all, None, progress)?;
         found.tiles.sort_unstable_by_key(|(index, _)| *index);
-        Ok((found.tiles.into_iter().map(|(_, cells)| cells).collect(), found.tally, found.front))
+        Ok((found.tiles.into_iter().map(|(_, cells)| cells).collect(), found.counts, found.front))
     }
 
     /// Looks at some squares: at one half of them beside the other, down to single ones. What can stand in the way is
@@ -348,14 +227,14 @@ impl<'a> Search<'a> {
     }
 
     /// All eyes that may be held at the places of some squares.
-    fn eyes(&self, watch: &Watch<'_>, map: &Map, squares: &Squares) -> Eyes {
+    fn eyes(&self, watch: &Watch<'_>, map: &Map, squares: &Squares) -> EyeBox {
         let last = |squares: &Range<u32>, cells: u32| (squares.end * TILE).min(cells) - 1;
         let low = self.place(map, squares.columns.start * TILE, squares.rows.start * TILE).1;
         let high = self.place(map, last(&squares.columns, map.columns()), last(&squares.rows, map.rows())).1;
         self.eyes_between(watch, low, high)
     }
 
-    fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> Eyes {
+    fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> EyeBox {
         let model = watch.look.model;
         let ground_m = watch.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
         let feet_m = feet_m(model, low, high, ground_m);
@@ -366,7 +245,7 @@ impl<'a> Search<'a> {
                 (least.min(height_m), most.max(height_m))
             });
         let (low, high) = ((low.0, low.1, feet_m.0 + least_m), (high.0, high.1, feet_m.1 + most_m));
-        Eyes::between(WorldPoint::new(low.0, low.1, low.2), WorldPoint::new(high.0, high.1, high.2))
+        EyeBox::between(WorldPoint::new(low.0, low.1, low.2), WorldPoint::new(high.0, high.1, high.2))
     }
 
     /// Looks at the places of one square.
@@ -383,11 +262,11 @@ impl<'a> Search<'a> {
                 cells.push(watch.place(number, at, None, &plot, view, &mut scratch));
             }
         }
-        Found { tiles: vec![(index, cells)], tally: scratch.tally, front: scratch.front }
+        Found { tiles: vec![(index, cells)], counts: scratch.counts, front: scratch.front }
     }
 
     /// Decks that hold no place of the lattice are stood on at their middle.
-    fn extras(&self, watch: &Watch<'_>, tally: &mut Tally, front: &mut Front) -> Vec<(PlanPoint, Cell)> {
+    fn extras(&self, watch: &Watch<'_>, counts: &mut Counts, front: &mut Front) -> Vec<(PlanPoint, Cell)> {
         let look = &watch.look;
         let mut scratch = Scratch::default();
         let mut extras = Vec::new();
@@ -414,7 +293,7 @@ impl<'a> Search<'a> {
             let number = self.lattice.len() + extras.len();
             extras.push((middle, watch.place(number, middle, Some(deck), &plot, view.as_ref(), &mut scratch)));
         }
-        tally.add(&scratch.tally);
+        counts.add(&scratch.counts);
         scratch.front.kept.iter().for_each(|kept| front.offer(kept));
         extras
     }
@@ -452,9 +331,11 @@ fn bounds(outline: &[PlanPoint]) -> (PlanPoint, PlanPoint) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outline::Subject;
     use crate::pose::WorldVector;
-    use crate::search::{Figure, Rungs};
+    use crate::search::{Criteria, Figure, Rungs};
     use crate::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
+    use crate::survey::Survey;
 
     /// A block of a shape that is its own mirror image: where, turned how, and what.
     const BLOCKS: [(f64, f64, f64, &str); 6] = [

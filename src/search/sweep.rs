@@ -8,10 +8,11 @@
 //! very ray that a brute force would trace, so the answer is the brute force's.
 
 use crate::outline::{Subject, hull};
-use crate::pose::{WorldPoint, WorldVector};
+use crate::pose::WorldPoint;
 use crate::sight::Sight;
 use crate::site::{Model, PlanPoint, Terrain};
 
+use super::eye_box::EyeBox;
 use super::occluders::{Bound, Lies, Occluder, Shade, occluders};
 use super::relief::{Before, Relief, Strip};
 use super::seen::{Looker, Points, Seen, beside, faces};
@@ -20,32 +21,6 @@ use super::seen::{Looker, Points, Seen, beside, faces};
 const ABOVE_M: f64 = 1e-3;
 /// A point faces a box of eyes, or not, if its plane passes the box by this much.
 const HAIR_M: f64 = 1e-6;
-
-/// A box of eyes.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Eyes {
-    low: WorldPoint,
-    high: WorldPoint,
-    pub(super) middle: WorldPoint,
-    pub(super) half: WorldVector,
-}
-
-impl Eyes {
-    pub(super) fn between(low: WorldPoint, high: WorldPoint) -> Self {
-        let middle = nalgebra::center(&low, &high);
-        // No corner may lie outside by rounding.
-        Self { low, high, middle, half: (high - low) * 0.5 + WorldVector::repeat(1e-9) }
-    }
-
-    pub(super) const fn corners(&self) -> (WorldPoint, WorldPoint) {
-        (self.low, self.high)
-    }
-
-    /// How far the farthest of them is.
-    pub(super) fn farthest_m(&self, from: &WorldPoint) -> f64 {
-        ((self.middle - from).abs() + self.half).norm()
-    }
-}
 
 /// Everything that can hide the subject on a site.
 #[derive(Debug)]
@@ -128,12 +103,12 @@ impl<'a> Sweep<'a> {
         self.relief.as_ref().map_or((self.level_m, self.level_m), |relief| relief.range_m(low, high))
     }
 
-    fn strip(&self, eyes: &Eyes) -> Option<Strip> {
+    fn strip(&self, eyes: &EyeBox) -> Option<Strip> {
         self.relief.as_ref().map(|relief| relief.strip(self.around, eyes))
     }
 
     /// What matters to a box of eyes.
-    pub(super) fn view(&'a self, eyes: &Eyes) -> View<'a> {
+    pub(super) fn view(&'a self, eyes: &EyeBox) -> View<'a> {
         let corridor = Corridor::between(&self.lights, eyes);
         let near: Vec<&Occluder> = self.occluders.iter().filter(|occluder| corridor.holds(occluder.around())).collect();
         let strip = self.strip(eyes);
@@ -157,7 +132,7 @@ impl<'a> Sweep<'a> {
     }
 
     /// Whether a point faces all of the eyes, or some; `None` where it faces none.
-    fn facing(&self, sample: usize, eyes: &Eyes) -> Option<bool> {
+    fn facing(&self, sample: usize, eyes: &EyeBox) -> Option<bool> {
         let sample = &self.subject.samples[sample];
         let height_m = sample.normal.dot(&(eyes.middle - sample.point));
         let reach_m = sample.normal.abs().dot(&eyes.half) + HAIR_M;
@@ -178,7 +153,7 @@ impl<'a> View<'a> {
     }
 
     /// The same for a box within.
-    pub(super) fn narrowed(&self, eyes: &Eyes) -> Self {
+    pub(super) fn narrowed(&self, eyes: &EyeBox) -> Self {
         let strip = self.sweep.strip(eyes);
         let mut view = View::of(self.sweep);
         view.alike.clone_from(&self.alike);
@@ -384,7 +359,7 @@ struct Corridor {
 }
 
 impl Corridor {
-    fn between(lights: &[WorldPoint], eyes: &Eyes) -> Self {
+    fn between(lights: &[WorldPoint], eyes: &EyeBox) -> Self {
         let (low, high) = lights.iter().fold((eyes.low, eyes.high), |(low, high), l| (low.inf(l), high.sup(l)));
         let mut corners = vec![
             (eyes.low.x, eyes.low.y),
@@ -516,7 +491,7 @@ mod tests {
             let boxed = |half_m: f64| {
                 let low = WorldPoint::new(case.away.0 - half_m, case.away.1 - half_m, 0.2);
                 let high = WorldPoint::new(case.away.0 + half_m, case.away.1 + half_m, 15.0);
-                Eyes::between(low, high)
+                EyeBox::between(low, high)
             };
             let view = sweep.view(&boxed(2.0 * case.wide_m)).narrowed(&boxed(1.3 * case.wide_m)).narrowed(&boxed(case.wide_m));
             let heights_m: Vec<f64> = (0..6).map(|rung| case.lowest_m + f64::from(rung)).collect();
@@ -554,7 +529,7 @@ mod tests {
         let (mut asked, mut doubtful) = (0, 0);
         for square in 0..400_i32 {
             let (x, y) = (f64::from(square % 20) * 8.0 - 60.0, f64::from(square / 20) * 8.0 - 60.0);
-            let eyes = Eyes::between(WorldPoint::new(x, y, 1.6), WorldPoint::new(x + 8.0, y + 8.0, 3.0));
+            let eyes = EyeBox::between(WorldPoint::new(x, y, 1.6), WorldPoint::new(x + 8.0, y + 8.0, 3.0));
             let view = sweep.view(&eyes);
             for place in 0..16_i32 {
                 let at = (x + 0.3 + f64::from(place % 4) * 2.0, y + 0.7 + f64::from(place / 4) * 2.0);

@@ -7,6 +7,9 @@
 //!
 //! Rays that ask only whether anything is met go down the tree together, [`TOGETHER`] at a time where there are many: what
 //! one of them has fetched, the others find at hand.
+//!
+//! Whether a ray meets a triangle is decided by the ends of each side (Woop, Benthin, Wald 2013): no ray passes through a joint.
+//! The test by a corner and two sides (Möller and Trumbore 1997) lets one in twenty through that are aimed at a joint.
 
 use glam::{BVec4A, Vec3A, Vec4};
 use obvhs::BvhBuildParams;

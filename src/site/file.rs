@@ -3,6 +3,8 @@
 //! The text is walked once for the place of every value; RON then reads the whole. Where RON refuses, a second reader
 //! that never stops tells everything it finds; either way the values are checked. So all problems come at once, each
 //! with its line.
+//!
+//! RON wants a second pair of brackets in `Grid((…))`; its extension for that refuses them. So which one was written is looked up.
 
 use std::path::{Path, PathBuf};
 

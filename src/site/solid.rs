@@ -2,6 +2,9 @@
 //!
 //! A solid is a closed skin of flat faces, some of which stand in for a curved surface. Its edges are where two faces
 //! meet at an angle; the joints inside a curved surface are no edges.
+//!
+//! Faces are cut into triangles by a constrained triangulation, which keeps every corner. Ear cutting drops corners that lie in
+//! line with their neighbours, and leaves joints without an edge.
 
 use std::collections::BTreeMap;
 

@@ -11,7 +11,8 @@ use crate::survey::Measured;
 use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN, Viewpoint};
 
 use super::on_foot::slopes;
-use super::{Effort, Figures, Home, Kit, Outcome, Remark, Remedy, WHOLE, Way};
+use super::origin::{Origin, WHOLE};
+use super::{Effort, Equipment, Figures, Outcome, Remark, Remedy, Way};
 
 /// A lens with this much rise or less needs none.
 const LEAST_RISE_MM: f64 = 0.05;
@@ -24,40 +25,40 @@ const WIDEST_CIRCLE_DEG: f64 = 127.0;
 const LEAST_LEFT: f64 = 0.02;
 
 /// A row for what cannot be done from here.
-fn not_here(remedy: Remedy, kit: Vec<Kit>, remarks: Vec<Remark>) -> Way {
+fn not_here(remedy: Remedy, kit: Vec<Equipment>, remarks: Vec<Remark>) -> Way {
     let effort = Effort { kit, ..Effort::default() };
     Way { remedy, outcome: Outcome::NotHere, figures: None, effort, remarks, stance: None }
 }
 
 /// The lens that is needed for a way, unless it is on the camera.
-fn lens_needed(home: &Home<'_>, lens: &Lens) -> Vec<Kit> {
-    if lens.name == home.measured.standing.lens.name { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] }
+fn lens_needed(origin: &Origin<'_>, lens: &Lens) -> Vec<Equipment> {
+    if lens.name == origin.measured.standing.lens.name { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] }
 }
 
 /// Level with the widest lens, cropped to the subject and its margins.
-pub(super) fn level_crop(home: &Home<'_>) -> Option<Way> {
-    let own = &home.measured.standing.lens;
-    let lens = home
+pub(super) fn level_crop(origin: &Origin<'_>) -> Option<Way> {
+    let own = &origin.measured.standing.lens;
+    let lens = origin
         .bag
         .iter()
         .chain([own])
         .filter(|lens| lens.mapping == Mapping::Rectilinear)
         .reduce(|a, b| if b.focal_mm < a.focal_mm { b } else { a })?;
     let remedy = Remedy::LevelCrop { lens: lens.name.clone() };
-    let kit = lens_needed(home, lens);
-    let stance = home.with_lens(lens, Aim::Level);
-    let measured = match home.measure(&stance) {
+    let kit = lens_needed(origin, lens);
+    let stance = origin.with_lens(lens, Aim::Level);
+    let measured = match origin.measure(&stance) {
         Ok(measured) => measured,
         Err(error) => return Some(not_here(remedy, kit, vec![Remark::Refused(error.to_string())])),
     };
-    let cuts = cuts(home, &measured.standing);
+    let cuts = cuts(origin, &measured.standing);
     if !cuts.is_empty() {
         return Some(not_here(remedy, kit, cuts));
     }
     let margin = margin_lost(&measured);
     let mut way =
-        home.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, margin.into_iter().collect());
-    if let (Some(figures), Some(megapixels)) = (&mut way.figures, cropped_megapixels(home, &measured.standing)) {
+        origin.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, margin.into_iter().collect());
+    if let (Some(figures), Some(megapixels)) = (&mut way.figures, cropped_megapixels(origin, &measured.standing)) {
         figures.megapixels = megapixels;
     }
     Some(way)
@@ -68,11 +69,11 @@ fn margin_lost(measured: &Measured) -> Option<Remark> {
 }
 
 /// By how many metres of the subject a level frame cuts its head, foot and sides off.
-fn cuts(home: &Home<'_>, standing: &Standing) -> Vec<Remark> {
+fn cuts(origin: &Origin<'_>, standing: &Standing) -> Vec<Remark> {
     let camera = &standing.camera;
     let (mut head_m, mut foot_m, mut side_m) = (0.0_f64, 0.0_f64, 0.0_f64);
     let (half_width, half_height) = (0.5 * camera.frame.width_mm, 0.5 * camera.frame.height_mm);
-    for corner in &home.subject.outermost {
+    for corner in &origin.subject.outermost {
         let view = standing.pose.view_of(corner);
         let reach = |mm: f64| view.z * mm / camera.focal_mm;
         head_m = head_m.max(-view.y - reach(half_height + camera.rise_mm));
@@ -86,23 +87,23 @@ fn cuts(home: &Home<'_>, standing: &Standing) -> Vec<Remark> {
             cuts.push(remark(by_m));
         }
     };
-    told(head_m, |by_m| Remark::HeadCut { by_m });
-    told(foot_m, |by_m| Remark::FootCut { by_m });
+    told(head_m, |by_m| Remark::TopCut { by_m });
+    told(foot_m, |by_m| Remark::BaseCut { by_m });
     told(side_m, |by_m| Remark::SideCut { by_m });
     cuts
 }
 
 /// The pixels of a picture that is cropped to the subject and its margins, in the wanted proportion.
-fn cropped_megapixels(home: &Home<'_>, standing: &Standing) -> Option<f64> {
+fn cropped_megapixels(origin: &Origin<'_>, standing: &Standing) -> Option<f64> {
     let viewpoint = Viewpoint::new(&standing.camera, &standing.pose);
     let (mut low, mut high) = (PixelPoint::new(f64::MAX, f64::MAX), PixelPoint::new(f64::MIN, f64::MIN));
-    for corner in &home.subject.outermost {
+    for corner in &origin.subject.outermost {
         let pixel = viewpoint.pixel_of(corner).ok()?;
         (low, high) = (low.inf(&pixel), high.sup(&pixel));
     }
     let frame = &standing.camera.frame;
     let (frame_width, frame_height) = (f64::from(frame.width_px), f64::from(frame.height_px));
-    let proportion = home.settings.measures.proportion.unwrap_or(frame_width / frame_height);
+    let proportion = origin.settings.measures.proportion.unwrap_or(frame_width / frame_height);
     let width = (high.x - low.x) / (1.0 - 2.0 * SIDE_MARGIN);
     let height = (high.y - low.y) / (1.0 - SIDE_MARGIN - TOP_MARGIN);
     let (width, height) = (width.max(height * proportion), height.max(width / proportion));
@@ -110,28 +111,29 @@ fn cropped_megapixels(home: &Home<'_>, standing: &Standing) -> Option<f64> {
 }
 
 /// Level with each lens of the bag that rises, and with as much rise as the present focal length would need.
-pub(super) fn rises(home: &Home<'_>) -> Vec<Way> {
-    let mut ways: Vec<Way> = home.bag.iter().filter(|lens| lens.rise_mm > 0.0).map(|lens| rise(home, lens)).collect();
-    ways.extend(rise_needed(home, &ways));
+pub(super) fn rises(origin: &Origin<'_>) -> Vec<Way> {
+    let mut ways: Vec<Way> =
+        origin.bag.iter().filter(|lens| lens.rise_mm > 0.0).map(|lens| rise(origin, lens)).collect();
+    ways.extend(rise_needed(origin, &ways));
     ways
 }
 
-fn rise(home: &Home<'_>, lens: &Lens) -> Way {
+fn rise(origin: &Origin<'_>, lens: &Lens) -> Way {
     let remedy = Remedy::Rise { lens: lens.name.clone() };
-    let kit = lens_needed(home, lens);
-    let stance = home.with_lens(lens, Aim::Rise);
-    let measured = match home.measure(&stance) {
+    let kit = lens_needed(origin, lens);
+    let stance = origin.with_lens(lens, Aim::Rise);
+    let measured = match origin.measure(&stance) {
         Ok(measured) => measured,
         Err(error) => return not_here(remedy, kit, vec![Remark::Refused(error.to_string())]),
     };
     let camera = &measured.standing.camera;
-    if cuts(home, &measured.standing).is_empty() {
+    if cuts(origin, &measured.standing).is_empty() {
         let rises = Remark::Rises { rise_mm: camera.rise_mm, circle_mm: camera.needed_circle_mm() };
         let remarks = [Some(rises), margin_lost(&measured)].into_iter().flatten().collect();
-        return home.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, remarks);
+        return origin.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, remarks);
     }
     let mut remarks = Vec::new();
-    if let Some(needs) = needs(home, camera) {
+    if let Some(needs) = needs(origin, camera) {
         if needs.fullness > 1.0 {
             return not_here(remedy, kit, vec![Remark::TooLongHere { fullness: needs.fullness }]);
         } else {
@@ -151,7 +153,7 @@ fn rise(home: &Home<'_>, lens: &Lens) -> Way {
             });
         }
     }
-    remarks.extend(cuts(home, &measured.standing));
+    remarks.extend(cuts(origin, &measured.standing));
     not_here(remedy, kit, remarks)
 }
 
@@ -163,10 +165,10 @@ struct Needs {
     fullness: f64,
 }
 
-fn needs(home: &Home<'_>, camera: &Camera) -> Option<Needs> {
-    let eye = home.measured.standing.pose.eye;
-    let outline = home.subject.outline(&eye).ok()?;
-    let (up, down, aside) = slopes(home, &eye, &outline)?;
+fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<Needs> {
+    let eye = origin.measured.standing.pose.eye;
+    let outline = origin.subject.outline(&eye).ok()?;
+    let (up, down, aside) = slopes(origin, &eye, &outline)?;
     let (f, frame) = (camera.focal_mm, &camera.frame);
     let above = (0.5 - TOP_MARGIN) * frame.height_mm;
     let below = (0.5 - SIDE_MARGIN) * frame.height_mm;
@@ -177,19 +179,19 @@ fn needs(home: &Home<'_>, camera: &Camera) -> Option<Needs> {
 }
 
 /// A lens of the present focal length, or as long a one as fits, with all the rise that is needed.
-fn rise_needed(home: &Home<'_>, known: &[Way]) -> Option<Way> {
-    let standing = &home.measured.standing;
+fn rise_needed(origin: &Origin<'_>, known: &[Way]) -> Option<Way> {
+    let standing = &origin.measured.standing;
     if standing.lens.mapping != Mapping::Rectilinear {
         return None;
     }
     let mut camera = Camera { rise_mm: 0.0, ..Camera::plain(standing.camera.frame, standing.camera.focal_mm) };
-    let first = needs(home, &camera)?;
+    let first = needs(origin, &camera)?;
     camera.focal_mm = (camera.focal_mm.min(camera.focal_mm / first.fullness) * 10.0).floor() / 10.0;
-    let rise_mm = needs(home, &camera)?.rise_mm.abs();
+    let rise_mm = needs(origin, &camera)?.rise_mm.abs();
     // A shift is set by a scale: tenths can be told apart on it, hundredths cannot.
     let rise_mm = (rise_mm * 10.0).ceil() / 10.0;
     let done = known.iter().any(|way| {
-        let same = matches!(&way.remedy, Remedy::Rise { lens } if home.bag.iter().any(|own| {
+        let same = matches!(&way.remedy, Remedy::Rise { lens } if origin.bag.iter().any(|own| {
             own.name == *lens && own.reaches(camera.focal_mm)
         }));
         same && way.outcome == Outcome::Upright
@@ -205,37 +207,37 @@ fn rise_needed(home: &Home<'_>, known: &[Way]) -> Option<Way> {
         return Some(not_here(remedy, Vec::new(), vec![remark]));
     }
     let name = format!("{} mm with {rise_mm} mm rise", camera.focal_mm);
-    let lens = home.survey.kit.lens(&name).ok()?;
-    let stance = Stance { orientation: Some(standing.orientation), ..home.with_lens(&lens, Aim::Rise) };
-    let kit = vec![Kit::LensToHire(name)];
-    let measured = home.measure(&stance).ok()?;
+    let lens = origin.survey.kit.lens(&name).ok()?;
+    let stance = Stance { orientation: Some(standing.orientation), ..origin.with_lens(&lens, Aim::Rise) };
+    let kit = vec![Equipment::LensToHire(name)];
+    let measured = origin.measure(&stance).ok()?;
     let rises = Remark::Rises {
         rise_mm: measured.standing.camera.rise_mm,
         circle_mm: measured.standing.camera.needed_circle_mm(),
     };
-    Some(home.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, vec![rises]))
+    Some(origin.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, vec![rises]))
 }
 
 /// Straightened afterwards, wholly, and as little as makes it read as upright.
-pub(super) fn straightened(home: &Home<'_>) -> Vec<Way> {
-    let attitude = home.measured.standing.pose.attitude;
+pub(super) fn straightened(origin: &Origin<'_>) -> Vec<Way> {
+    let attitude = origin.measured.standing.pose.attitude;
     if attitude.pitch == Angle::ZERO && attitude.roll == Angle::ZERO {
         return Vec::new();
     }
-    let mut ways = vec![straighten(home, 0.0)];
-    if home.figures.reads_upright == Some(false)
-        && let Some(share) = most_left(home)
+    let mut ways = vec![straighten(origin, 0.0)];
+    if origin.figures.reads_upright == Some(false)
+        && let Some(share) = most_left(origin)
     {
-        ways.push(straighten(home, share));
+        ways.push(straighten(origin, share));
     }
     ways
 }
 
 /// The largest share of the tilt that may be left in, in whole hundredths.
-fn most_left(home: &Home<'_>) -> Option<f64> {
-    let outline = home.measured.account.outline.ok()?;
-    let attitude = home.measured.standing.pose.attitude;
-    let threshold = home.settings.measures.upright;
+fn most_left(origin: &Origin<'_>) -> Option<f64> {
+    let outline = origin.measured.account.outline.ok()?;
+    let attitude = origin.measured.standing.pose.attitude;
+    let threshold = origin.settings.measures.upright;
     let upright = |share: f64| {
         let left = Attitude { pitch: attitude.pitch * share, roll: attitude.roll * share, ..attitude };
         Convergence::of(&outline, &left).is_some_and(|convergence| convergence.worst() <= threshold)
@@ -244,12 +246,12 @@ fn most_left(home: &Home<'_>) -> Option<f64> {
     (share >= LEAST_LEFT).then_some(share)
 }
 
-fn straighten(home: &Home<'_>, tilt_left: f64) -> Way {
+fn straighten(origin: &Origin<'_>, tilt_left: f64) -> Way {
     let remedy = Remedy::Straighten { tilt_left };
-    let kit = vec![Kit::Afterwards];
-    let standing = &home.measured.standing;
-    let measures = Measures { tilt_left, ..home.settings.measures };
-    let account = appraise(&home.survey.model, Ok(home.subject), Some(&home.survey.sight), standing, &measures);
+    let kit = vec![Equipment::Afterwards];
+    let standing = &origin.measured.standing;
+    let measures = Measures { tilt_left, ..origin.settings.measures };
+    let account = appraise(&origin.survey.model, Ok(origin.subject), Some(&origin.survey.sight), standing, &measures);
     let kept = match account.straightened {
         Some(Ok(kept)) => kept,
         Some(Err(failure)) => return not_here(remedy, kit, vec![Remark::NotStraightened(failure)]),
@@ -258,7 +260,7 @@ fn straighten(home: &Home<'_>, tilt_left: f64) -> Way {
     let detail = kept.detail_kept;
     let pictured =
         Standing { camera: kept.camera, pose: Pose { attitude: kept.attitude, ..standing.pose }, ..standing.clone() };
-    let mut way = projected(home, remedy, &pictured, kit, Vec::new());
+    let mut way = projected(origin, remedy, &pictured, kit, Vec::new());
     if let Some(figures) = &mut way.figures {
         (figures.detail, figures.megapixels) = (detail, kept.megapixels_kept);
     }
@@ -270,19 +272,24 @@ fn straighten(home: &Home<'_>, tilt_left: f64) -> Way {
 
 /// The row of a picture that is made at the desk: as a camera would take it at once.
 pub(super) fn projected(
-    home: &Home<'_>,
+    origin: &Origin<'_>,
     remedy: Remedy,
     pictured: &Standing,
-    kit: Vec<Kit>,
+    kit: Vec<Equipment>,
     mut remarks: Vec<Remark>,
 ) -> Way {
-    let account =
-        appraise(&home.survey.model, Ok(home.subject), Some(&home.survey.sight), pictured, &home.settings.measures);
+    let account = appraise(
+        &origin.survey.model,
+        Ok(origin.subject),
+        Some(&origin.survey.sight),
+        pictured,
+        &origin.settings.measures,
+    );
     let figures = Figures::of(&account, &pictured.camera.frame);
-    remarks.extend(home.hidden(&figures, &pictured.pose.eye));
+    remarks.extend(origin.hidden(&figures, &pictured.pose.eye));
     Way {
         remedy,
-        outcome: home.outcome(&figures, true),
+        outcome: origin.outcome(&figures, true),
         figures: Some(figures),
         effort: Effort { kit, ..Effort::default() },
         remarks,

@@ -8,7 +8,9 @@ use crate::verticals::Convergence;
 use crate::walking::{Reach, Reached, SPACING_M};
 
 use super::on_foot::{Worth, without_sight};
-use super::{Effort, Held, Home, Kit, Outcome, Remark, Remedy, SAME_HEIGHT_M, WHOLE, Way};
+use super::origin::{Origin, WHOLE};
+use super::way::SAME_HEIGHT_M;
+use super::{Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
 
 /// So many of the nearest decks are looked at.
 const DECKS: usize = 6;
@@ -22,9 +24,9 @@ const LOWEST_M: f64 = 0.3;
 const FLYING_M: f64 = 120.0;
 
 /// The nearest decks and stages, with the lens that is on.
-pub(super) fn decks(home: &Home<'_>, reach: Option<&Reach<'_>>) -> Vec<Way> {
-    let model = &home.survey.model;
-    let standing_on = match home.measured.standing.footing.as_ref().map(|footing| footing.support) {
+pub(super) fn decks(origin: &Origin<'_>, reach: Option<&Reach<'_>>) -> Vec<Way> {
+    let model = &origin.survey.model;
+    let standing_on = match origin.measured.standing.footing.as_ref().map(|footing| footing.support) {
         Some(Support::Deck(deck)) => Some(model.decks[deck].block),
         _ => None,
     };
@@ -35,7 +37,7 @@ pub(super) fn decks(home: &Home<'_>, reach: Option<&Reach<'_>>) -> Vec<Way> {
         if stairs || block.subject || standing_on == Some(deck.block) {
             continue;
         }
-        let away_m = deck.outline.iter().map(|c| (c.0 - home.stance.at.0).hypot(c.1 - home.stance.at.1));
+        let away_m = deck.outline.iter().map(|c| (c.0 - origin.stance.at.0).hypot(c.1 - origin.stance.at.1));
         let away_m = away_m.fold(f64::INFINITY, f64::min);
         match blocks.iter_mut().find(|(_, known)| *known == deck.block) {
             Some((known_m, _)) => *known_m = known_m.min(away_m),
@@ -45,14 +47,14 @@ pub(super) fn decks(home: &Home<'_>, reach: Option<&Reach<'_>>) -> Vec<Way> {
     blocks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
     blocks
         .into_iter()
-        .filter(|(away_m, _)| *away_m <= home.farthest_walk_m)
+        .filter(|(away_m, _)| *away_m <= origin.farthest_walk_m)
         .take(DECKS)
-        .map(|(_, block)| deck(home, reach, block))
+        .map(|(_, block)| deck(origin, reach, block))
         .collect()
 }
 
-fn deck(home: &Home<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
-    let model = &home.survey.model;
+fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
+    let model = &origin.survey.model;
     let name = model.site.blocks[block].name.clone();
     let remedy = Remedy::Deck { name: name.clone() };
     let not_here = |remark| Way {
@@ -68,13 +70,13 @@ fn deck(home: &Home<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
         return not_here(Remark::Closed { place: name });
     }
     let Some((walk_m, ask)) = reach.and_then(|reach| way_to(reach, &tops)) else {
-        return not_here(Remark::NoWay { within_m: home.farthest_walk_m });
+        return not_here(Remark::NoWay { within_m: origin.farthest_walk_m });
     };
-    let threshold = home.settings.measures.upright.radians();
+    let threshold = origin.settings.measures.upright.radians();
     let mut best: Option<(bool, Worth, Stance)> = None;
     for at in tops.iter().flat_map(|deck| places_on(deck)) {
-        let stance = home.elsewhere(at, Some(name.clone()));
-        let Some((standing, account)) = without_sight(home, &stance) else { continue };
+        let stance = origin.elsewhere(at, Some(name.clone()));
+        let Some((standing, account)) = without_sight(origin, &stance) else { continue };
         let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
         let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
         let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
@@ -89,15 +91,16 @@ fn deck(home: &Home<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
         }
     }
     let Some((_, _, stance)) = best else {
-        let at = tops.first().map_or(home.stance.at, |deck| middle(&deck.outline));
-        return match home.measure(&home.elsewhere(at, Some(name))) {
+        let at = tops.first().map_or(origin.stance.at, |deck| middle(&deck.outline));
+        return match origin.measure(&origin.elsewhere(at, Some(name))) {
             Err(error) => not_here(Remark::Refused(error.to_string())),
-            Ok(_) => not_here(Remark::NoWay { within_m: home.farthest_walk_m }),
+            Ok(_) => not_here(Remark::NoWay { within_m: origin.farthest_walk_m }),
         };
     };
     let effort = Effort { walk_m: Some(walk_m), ask, ..Effort::default() };
-    let mut way = home.row(remedy, stance, effort, Vec::new());
-    if let (Some(there_m), Some(here_m)) = (way.figures.and_then(|figures| figures.distance_m), home.figures.distance_m)
+    let mut way = origin.row(remedy, stance, effort, Vec::new());
+    if let (Some(there_m), Some(here_m)) =
+        (way.figures.and_then(|figures| figures.distance_m), origin.figures.distance_m)
     {
         if there_m < 0.9 * here_m {
             way.remarks.insert(0, Remark::Nearer { by_m: here_m - there_m, share: 1.0 - there_m / here_m });
@@ -165,28 +168,29 @@ fn distance_m(outline: &[PlanPoint], (x, y): PlanPoint) -> f64 {
 }
 
 /// The camera held otherwise over the same feet.
-pub(super) fn held(home: &Home<'_>) -> Vec<Way> {
-    let Some(height_m) = home.measured.standing.height_m() else { return Vec::new() };
-    Held::ALL
+pub(super) fn held(origin: &Origin<'_>) -> Vec<Way> {
+    let Some(height_m) = origin.measured.standing.height_m() else { return Vec::new() };
+    Holding::ALL
         .into_iter()
         .filter(|held| (held.height_m() - height_m).abs() > SAME_HEIGHT_M)
         .map(|held| {
-            let stance = Stance { height_m: held.height_m(), ..home.elsewhere(home.stance.at, home.stance.on.clone()) };
-            let kit = vec![Kit::Held(held)];
-            home.row(Remedy::Held(held), stance, Effort { kit, ..Effort::default() }, Vec::new())
+            let stance =
+                Stance { height_m: held.height_m(), ..origin.elsewhere(origin.stance.at, origin.stance.on.clone()) };
+            let kit = vec![Equipment::Holding(held)];
+            origin.row(Remedy::Holding(held), stance, Effort { kit, ..Effort::default() }, Vec::new())
         })
         .collect()
 }
 
 /// As high as it takes to read as upright, and to where a level camera needs nothing.
-pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
+pub(super) fn heights(origin: &Origin<'_>) -> Vec<Way> {
     let mut ways = Vec::new();
-    if let Some(eye_m) = bracketed(home, |height_m| filled(home, height_m).ok().map(|(pitch, _)| pitch)) {
-        if home.figures.reads_upright == Some(false) {
-            let threshold = home.settings.measures.upright.radians();
+    if let Some(eye_m) = bracketed(origin, |height_m| filled(origin, height_m).ok().map(|(pitch, _)| pitch)) {
+        if origin.figures.reads_upright == Some(false) {
+            let threshold = origin.settings.measures.upright.radians();
             // From the level height, where it reads as upright, towards the stance, where it does not.
-            let leans = |height_m: f64| filled(home, height_m).ok().map(|(_, lean)| lean - threshold);
-            let (mut good, mut bad) = (eye_m, home.measured.standing.pose.eye.z);
+            let leans = |height_m: f64| filled(origin, height_m).ok().map(|(_, lean)| lean - threshold);
+            let (mut good, mut bad) = (eye_m, origin.measured.standing.pose.eye.z);
             if leans(good).is_some_and(|over| over <= 0.0) {
                 for _ in 0..60 {
                     let middle = 0.5 * (good + bad);
@@ -195,11 +199,11 @@ pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
                 // To the next centimetre on the safe side.
                 let sense = if good >= bad { 1.0 } else { -1.0 };
                 let safe = ((good * sense * 100.0).ceil() / 100.0) * sense;
-                ways.push(raised(home, Remedy::UprightHeight, safe, Aim::Fill));
+                ways.push(raised(origin, Remedy::UprightHeight, safe, Aim::Fill));
             }
         }
-        ways.push(raised(home, Remedy::LevelHeight, eye_m, Aim::Level));
-    } else if let Err(OutlineError::Surrounds) = home.subject.outline(&home.measured.standing.pose.eye) {
+        ways.push(raised(origin, Remedy::LevelHeight, eye_m, Aim::Level));
+    } else if let Err(OutlineError::Surrounds) = origin.subject.outline(&origin.measured.standing.pose.eye) {
         let remarks = vec![Remark::Refused(OutlineError::Surrounds.to_string())];
         ways.push(Way {
             remedy: Remedy::LevelHeight,
@@ -214,29 +218,29 @@ pub(super) fn heights(home: &Home<'_>) -> Vec<Way> {
 }
 
 /// The filled frame's pitch, and the largest lean of the plumb lines that bound the subject, from an eye's height here.
-fn filled(home: &Home<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimError> {
-    let standing = &home.measured.standing;
+fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimError> {
+    let standing = &origin.measured.standing;
     let eye = WorldPoint::new(standing.pose.eye.x, standing.pose.eye.y, eye_m);
     let mounting = Mounting {
         frame: standing.camera.frame,
         lens: &standing.lens,
         focal_mm: None,
         rise_mm: None,
-        shift_mm: home.stance.shift_mm.unwrap_or(0.0),
-        distortion: home.stance.distortion,
+        shift_mm: origin.stance.shift_mm.unwrap_or(0.0),
+        distortion: origin.stance.distortion,
     };
-    let aimed = aim(Aim::Fill, &eye, Some(home.subject), &mounting)?;
-    let outline = home.subject.outline(&eye)?;
+    let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting)?;
+    let outline = origin.subject.outline(&eye)?;
     let lean =
         Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.worst().radians());
     Ok((aimed.attitude.pitch.radians(), lean))
 }
 
 /// The eye's height between the ground and the subject's top at which a falling quantity is nought.
-fn bracketed(home: &Home<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
-    let eye = home.measured.standing.pose.eye;
-    let ground_m = home.survey.model.surface_m((eye.x, eye.y));
-    let (mut low, mut high) = (ground_m.max(home.subject.foot_m - 50.0) + LOWEST_M, home.subject.top_m);
+fn bracketed(origin: &Origin<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+    let eye = origin.measured.standing.pose.eye;
+    let ground_m = origin.survey.model.surface_m((eye.x, eye.y));
+    let (mut low, mut high) = (ground_m.max(origin.subject.foot_m - 50.0) + LOWEST_M, origin.subject.top_m);
     if low >= high || of(low)? < 0.0 || of(high)? > 0.0 {
         return None;
     }
@@ -248,20 +252,22 @@ fn bracketed(home: &Home<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
 }
 
 /// The camera raised or lowered to an eye's height over the same place.
-fn raised(home: &Home<'_>, remedy: Remedy, eye_m: f64, aim: Aim) -> Way {
-    let feet_m = home.measured.standing.footing.as_ref().map(|footing| footing.height_m);
-    let there = Stance { aim, ..home.elsewhere(home.stance.at, home.stance.on.clone()) };
+fn raised(origin: &Origin<'_>, remedy: Remedy, eye_m: f64, aim: Aim) -> Way {
+    let feet_m = origin.measured.standing.footing.as_ref().map(|footing| footing.height_m);
+    let there = Stance { aim, ..origin.elsewhere(origin.stance.at, origin.stance.on.clone()) };
     let (stance, above_m) = match feet_m {
         Some(feet_m) => (Stance { height_m: eye_m - feet_m, ..there }, eye_m - feet_m),
-        None => (Stance { eye_height_m: Some(eye_m), ..there }, eye_m - home.survey.model.surface_m(home.stance.at)),
+        None => {
+            (Stance { eye_height_m: Some(eye_m), ..there }, eye_m - origin.survey.model.surface_m(origin.stance.at))
+        }
     };
-    let kit = Held::reaching(above_m).map_or(Kit::Platform, Kit::Held);
+    let kit = Holding::reaching(above_m).map_or(Equipment::Platform, Equipment::Holding);
     let mut remarks = vec![Remark::AboveFeet { height_m: above_m }];
-    if kit == Kit::Platform {
-        remarks.push(Remark::FlyingRules);
+    if kit == Equipment::Platform {
+        remarks.push(Remark::DroneRules);
     }
     if above_m > FLYING_M {
-        remarks.push(Remark::HighForFlying);
+        remarks.push(Remark::HighForDrone);
     }
-    home.row(remedy, stance, Effort { kit: vec![kit], ..Effort::default() }, remarks)
+    origin.row(remedy, stance, Effort { kit: vec![kit], ..Effort::default() }, remarks)
 }

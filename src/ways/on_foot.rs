@@ -14,7 +14,8 @@ use crate::stance::Standing;
 use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN};
 use crate::walking::{Feet, Reach, Reached, SPACING_M, Stopped};
 
-use super::{Barrier, Effort, Home, Kit, Outcome, Remark, Remedy, SEES_LESS, WHOLE, Way};
+use super::origin::{FRONT_SINE, Origin, SEES_LESS, WHOLE};
+use super::{Barrier, Effort, Equipment, Outcome, Remark, Remedy, Way};
 
 /// One foot behind the other.
 const FOOTSTEP_M: f64 = 0.25;
@@ -36,17 +37,17 @@ const LEAST_SEEN: f64 = 1.0 / 3.0;
 const NO_WALK_M: f64 = 0.75;
 
 /// Stepping back along the line from the subject with the lens that is on.
-pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
+pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
     let remedy = Remedy::BackOff;
-    let footing = home.measured.standing.footing.as_ref()?;
-    let (survey, back) = (home.survey, (-home.ahead.0 * FOOTSTEP_M, -home.ahead.1 * FOOTSTEP_M));
+    let footing = origin.measured.standing.footing.as_ref()?;
+    let (survey, back) = (origin.survey, (-origin.ahead.0 * FOOTSTEP_M, -origin.ahead.1 * FOOTSTEP_M));
     let on = matches!(footing.support, Support::Deck(_)).then_some(footing.name.as_deref()).flatten();
-    let mut feet = Feet::of(home.stance.at, on, footing);
+    let mut feet = Feet::of(origin.stance.at, on, footing);
     let mut walked_m = 0.0;
     let mut passed: Vec<(f64, Feet, Vec<String>)> = Vec::new();
     let mut ask = Vec::new();
     let mut barrier = None;
-    while walked_m + FOOTSTEP_M <= home.farthest_walk_m {
+    while walked_m + FOOTSTEP_M <= origin.farthest_walk_m {
         let next = match feet.step(&survey.model, &survey.sight, back) {
             Ok(next) => next,
             Err(stopped) => {
@@ -64,7 +65,7 @@ pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
         }
         feet = next;
         walked_m += FOOTSTEP_M;
-        home.ask_for(&feet.footing, &mut ask);
+        origin.ask_for(&feet.footing, &mut ask);
         if walked_m.rem_euclid(LOOK_EVERY_M) < 1e-9 {
             passed.push((walked_m, feet.clone(), ask.clone()));
         }
@@ -87,15 +88,15 @@ pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
         .iter()
         .enumerate()
         .filter_map(|(index, (_, feet, _))| {
-            let (standing, account) = without_sight(home, &home.elsewhere(feet.at, feet.on.clone()))?;
+            let (standing, account) = without_sight(origin, &origin.elsewhere(feet.at, feet.on.clone()))?;
             Some((index, standing, account))
         })
         .collect();
     let whole = |standing: &Standing| standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
     let upright =
         |(_, standing, account): &&(usize, Standing, Account)| whole(standing) && account.reads_upright == Some(true);
-    let wanted_share = wanted_share(home);
-    let sees = |standing: &Standing| visible_share(home, &standing.pose.eye) >= wanted_share;
+    let wanted_share = wanted_share(origin);
+    let sees = |standing: &Standing| visible_share(origin, &standing.pose.eye) >= wanted_share;
     let least = |a: &&(usize, Standing, Account), b: &&(usize, Standing, Account)| {
         let lean = |account: &Account| account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
         // A subject that is cut comes after, one that is hidden last.
@@ -111,7 +112,7 @@ pub(super) fn back_off(home: &Home<'_>) -> Option<Way> {
     let Some((index, ..)) = chosen else { return not_here(stopped.into_iter().collect()) };
     let (back_m, feet, ask) = &passed[*index];
     let effort = Effort { walk_m: Some(*back_m), ask: ask.clone(), ..Effort::default() };
-    let mut way = home.row(remedy, home.elsewhere(feet.at, feet.on.clone()), effort, Vec::new());
+    let mut way = origin.row(remedy, origin.elsewhere(feet.at, feet.on.clone()), effort, Vec::new());
     if way.outcome != Outcome::Upright {
         way.remarks.extend(stopped);
         if way.outcome == Outcome::Better {
@@ -131,25 +132,25 @@ fn barrier_of(stopped: &Stopped) -> Option<Barrier> {
 }
 
 /// The stance taken up and measured, with nothing looked at.
-pub(super) fn without_sight(home: &Home<'_>, stance: &Stance) -> Option<(Standing, Account)> {
-    let standing = home.survey.stand(stance).ok()?;
-    let account = appraise(&home.survey.model, Ok(home.subject), None, &standing, &home.settings.measures);
+pub(super) fn without_sight(origin: &Origin<'_>, stance: &Stance) -> Option<(Standing, Account)> {
+    let standing = origin.survey.stand(stance).ok()?;
+    let account = appraise(&origin.survey.model, Ok(origin.subject), None, &standing, &origin.settings.measures);
     Some((standing, account))
 }
 
 /// The share of the subject that a place must see to be offered: nearly what the stance sees.
-fn wanted_share(home: &Home<'_>) -> f64 {
-    home.figures.visible_share.map_or(0.0, |share| share - SEES_LESS)
+fn wanted_share(origin: &Origin<'_>) -> f64 {
+    origin.figures.visible_share.map_or(0.0, |share| share - SEES_LESS)
 }
 
 /// About how much of the subject's facing surface is seen from an eye.
-fn visible_share(home: &Home<'_>, eye: &WorldPoint) -> f64 {
-    share_seen(&home.survey.sight, home, eye)
+fn visible_share(origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
+    share_seen(&origin.survey.sight, origin, eye)
 }
 
-fn share_seen(sight: &Sight, home: &Home<'_>, eye: &WorldPoint) -> f64 {
+fn share_seen(sight: &Sight, origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
     let (mut facing, mut free) = (0_usize, 0_usize);
-    for sample in home.subject.samples.iter().step_by(SAMPLED) {
+    for sample in origin.subject.samples.iter().step_by(SAMPLED) {
         if sample.normal.dot(&(eye - sample.point)) > 0.0 {
             facing += 1;
             free += usize::from(sight.is_free(eye, &(sample.point + sample.normal * 4e-3)));
@@ -160,7 +161,7 @@ fn share_seen(sight: &Sight, home: &Home<'_>, eye: &WorldPoint) -> f64 {
 
 /// What a place is worth, told in closed form.
 #[derive(Clone, Copy, Debug)]
-struct Prospect {
+struct PlaceOutlook {
     node: (i32, i32),
     /// The largest lean of a filled frame.
     fill_lean: f64,
@@ -181,49 +182,49 @@ struct Prospect {
 ///
 /// The best is the one that reads as upright with the most detail, the subject whole and seen nearly as much as from the
 /// stance; where none reads as upright, the one that leans least.
-pub(super) fn best_places(home: &Home<'_>, reach: &Reach<'_>) -> Vec<Way> {
-    let places = Places::about(home, reach);
-    home.bag.iter().map(|lens| places.best(home, reach, lens)).collect()
+pub(super) fn best_places(origin: &Origin<'_>, reach: &Reach<'_>) -> Vec<Way> {
+    let places = Places::about(origin, reach);
+    origin.bag.iter().map(|lens| places.best(origin, reach, lens)).collect()
 }
 
 /// The places that are tried, and how they look.
 struct Places {
-    tried: Vec<Prospect>,
+    tried: Vec<PlaceOutlook>,
     /// As portrait and as landscape: the frame's width over its height, and its height.
     frames: Vec<(Orientation, f64, f64)>,
     /// Whether the subject is a front, which has one side.
     one_side: bool,
     /// Every place that was looked at: the lenses climb over the same ones.
-    known: RefCell<BTreeMap<(i32, i32), Option<Prospect>>>,
+    known: RefCell<BTreeMap<(i32, i32), Option<PlaceOutlook>>>,
     /// What is seen from them, where it mattered.
     shares: RefCell<BTreeMap<(i32, i32), f64>>,
 }
 
 impl Places {
     /// Places about the subject: on rays from it, each so much farther than the last.
-    fn about(home: &Home<'_>, reach: &Reach<'_>) -> Self {
-        let standing = &home.measured.standing;
+    fn about(origin: &Origin<'_>, reach: &Reach<'_>) -> Self {
+        let standing = &origin.measured.standing;
         let held = |orientation| {
-            let frame = standing.format.frame(orientation, home.stance.crop);
+            let frame = standing.format.frame(orientation, origin.stance.crop);
             (orientation, frame.width_mm, frame.height_mm)
         };
-        let frames = match home.stance.orientation {
+        let frames = match origin.stance.orientation {
             Some(orientation) => vec![held(orientation)],
             None => vec![held(Orientation::Portrait), held(Orientation::Landscape)],
         };
         // A front is pictured from its front; anything else from wherever it is best.
-        let body = &home.survey.model.site.blocks[home.subject.body].shape;
-        let one_side = home.same_side_only || matches!(body, Shape::Facade { .. });
+        let body = &origin.survey.model.site.blocks[origin.subject.body].shape;
+        let one_side = origin.same_side_only || matches!(body, Shape::Facade { .. });
         let mut places =
             Self { tried: Vec::new(), frames, one_side, known: RefCell::default(), shares: RefCell::default() };
         let eye = standing.pose.eye;
-        let home_m = (home.subject.middle.x - eye.x).hypot(home.subject.middle.y - eye.y);
+        let home_m = (origin.subject.middle.x - eye.x).hypot(origin.subject.middle.y - eye.y);
         let mut nodes: Vec<(i32, i32)> = vec![(0, 0)];
         for turn in 1 - BEARINGS / 2..=BEARINGS / 2 {
             let angle = std::f64::consts::TAU * f64::from(turn) / f64::from(BEARINGS);
             let (sine, cosine) = angle.sin_cos();
             let mut away_m = 2.0;
-            while away_m < home_m + home.farthest_walk_m {
+            while away_m < home_m + origin.farthest_walk_m {
                 // In the net's own axes, with the subject ahead.
                 let (right_m, ahead_m) = (away_m * sine, home_m - away_m * cosine);
                 nodes.push(((right_m / SPACING_M).round() as i32, (ahead_m / SPACING_M).round() as i32));
@@ -236,44 +237,44 @@ impl Places {
         let mut found: Vec<&Reached> = nodes.into_iter().filter_map(|node| reach.at_node(node)).collect();
         found.sort_by(|a, b| a.walked_m.total_cmp(&b.walked_m).then(a.node.cmp(&b.node)));
         for place in found {
-            let prospect = places.prospect(home, place);
-            places.tried.extend(prospect.map(|at| Prospect { share: places.share(home, place), ..at }));
+            let outlook = places.outlook(origin, place);
+            places.tried.extend(outlook.map(|at| PlaceOutlook { share: places.share(origin, place), ..at }));
         }
         places
     }
 
     /// How the subject looks from a place, `None` where no flat picture holds it.
-    fn prospect(&self, home: &Home<'_>, place: &Reached) -> Option<Prospect> {
-        *self.known.borrow_mut().entry(place.node).or_insert_with(|| self.looked(home, place))
+    fn outlook(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceOutlook> {
+        *self.known.borrow_mut().entry(place.node).or_insert_with(|| self.looked(origin, place))
     }
 
     /// About the share of the subject that is seen from a place.
-    fn share(&self, home: &Home<'_>, place: &Reached) -> f64 {
-        *self.shares.borrow_mut().entry(place.node).or_insert_with(|| visible_share(home, &eye_over(home, place)))
+    fn share(&self, origin: &Origin<'_>, place: &Reached) -> f64 {
+        *self.shares.borrow_mut().entry(place.node).or_insert_with(|| visible_share(origin, &eye_over(origin, place)))
     }
 
-    fn looked(&self, home: &Home<'_>, place: &Reached) -> Option<Prospect> {
-        let eye = eye_over(home, place);
-        let outline = home.subject.outline(&eye).ok()?;
-        let distance_m = home.subject.distance_m(&eye);
-        if distance_m < 0.5 || self.one_side && !home.same_side(&eye) {
+    fn looked(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceOutlook> {
+        let eye = eye_over(origin, place);
+        let outline = origin.subject.outline(&eye).ok()?;
+        let distance_m = origin.subject.distance_m(&eye);
+        if distance_m < 0.5 || self.one_side && !origin.same_side(&eye) {
             return None;
         }
-        let (up, down, aside) = slopes(home, &eye, &outline)?;
+        let (up, down, aside) = slopes(origin, &eye, &outline)?;
         // With a plain lens as wide as a picture can well be.
         let (orientation, _, height_mm) = self.frames[usize::from(self.frames.len() > 1 && aside * 2.0 > up + down)];
         let lens = Lens::prime(0.25 * height_mm);
         let mounting = Mounting {
-            frame: home.measured.standing.format.frame(orientation, home.stance.crop),
+            frame: origin.measured.standing.format.frame(orientation, origin.stance.crop),
             lens: &lens,
             focal_mm: None,
             rise_mm: None,
             shift_mm: 0.0,
             distortion: None,
         };
-        let aimed = aim(Aim::Fill, &eye, Some(home.subject), &mounting).ok()?;
+        let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting).ok()?;
         let convergence = Convergence::of(&outline, &aimed.attitude)?;
-        Some(Prospect {
+        Some(PlaceOutlook {
             node: place.node,
             fill_lean: convergence.worst().radians(),
             fill: lens.focal_mm / aimed.fullness?,
@@ -281,13 +282,13 @@ impl Places {
             down,
             aside,
             distance_m,
-            square: square(home, &eye),
+            square: square(origin, &eye),
             share: 0.0,
         })
     }
 
     /// The ways to aim a lens from a place: what leans (0 level) and about how finely it draws; none that cuts.
-    fn worth(&self, lens: &Lens, at: &Prospect, upright: f64) -> Option<(Worth, Aim)> {
+    fn worth(&self, lens: &Lens, at: &PlaceOutlook, upright: f64) -> Option<(Worth, Aim)> {
         let mut best: Option<(Worth, Aim)> = None;
         let mut offer = |lean: f64, focal_mm: f64, aim: Aim| {
             let finest = focal_mm * at.square / at.distance_m;
@@ -322,10 +323,10 @@ impl Places {
         best
     }
 
-    fn best(&self, home: &Home<'_>, reach: &Reach<'_>, lens: &Lens) -> Way {
+    fn best(&self, origin: &Origin<'_>, reach: &Reach<'_>, lens: &Lens) -> Way {
         let remedy = Remedy::BestPlace { lens: lens.name.clone() };
-        let own = lens.name == home.measured.standing.lens.name;
-        let kit = if own { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] };
+        let own = lens.name == origin.measured.standing.lens.name;
+        let kit = if own { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] };
         let not_here = |remark| Way {
             remedy: remedy.clone(),
             outcome: Outcome::NotHere,
@@ -337,12 +338,12 @@ impl Places {
         if lens.mapping != Mapping::Rectilinear {
             return not_here(Remark::Bent);
         }
-        let upright = home.settings.measures.upright.radians();
+        let upright = origin.settings.measures.upright.radians();
         // Places that see the subject about as well as the stance; else half as well; else a third.
-        let home_share = home.figures.visible_share.unwrap_or(0.0);
-        let mut likely: Vec<(Worth, Prospect, Aim)> = Vec::new();
+        let home_share = origin.figures.visible_share.unwrap_or(0.0);
+        let mut likely: Vec<(Worth, PlaceOutlook, Aim)> = Vec::new();
         let mut wanted = 0.0;
-        for share in [wanted_share(home), 0.5 * home_share, LEAST_SEEN * home_share] {
+        for share in [wanted_share(origin), 0.5 * home_share, LEAST_SEEN * home_share] {
             likely = self
                 .tried
                 .iter()
@@ -371,10 +372,10 @@ impl Places {
             return not_here(Remark::TooLong { needs_m: needs.map(|(fits, distance_m)| distance_m / fits) });
         }
         let mut measured: Vec<(Worth, Stance, f64)> = Vec::new();
-        let mut measure = |at: &Prospect, aim: Aim| {
+        let mut measure = |at: &PlaceOutlook, aim: Aim| {
             let Some(place) = reach.at_node(at.node) else { return };
-            let stance = self.stance(home, lens, place, aim);
-            let Some((standing, account)) = without_sight(home, &stance) else { return };
+            let stance = self.stance(origin, lens, place, aim);
+            let Some((standing, account)) = without_sight(origin, &stance) else { return };
             if standing.fullness.is_some_and(|fullness| fullness <= WHOLE) {
                 let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
                 let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
@@ -383,7 +384,7 @@ impl Places {
         };
         let mut finest = likely[0].0;
         for (worth, at, aim) in likely.iter().take(MEASURED) {
-            let (at, aim, worth) = self.improved(home, reach, lens, (*worth, *at, *aim), (upright, wanted));
+            let (at, aim, worth) = self.improved(origin, reach, lens, (*worth, *at, *aim), (upright, wanted));
             if worth.beats(&finest) {
                 finest = worth;
             }
@@ -416,18 +417,18 @@ impl Places {
         if walk_m.is_some_and(|walk_m| walk_m < NO_WALK_M) {
             remarks.push(Remark::WhereYouStand);
         }
-        home.row(remedy, stance, Effort { walk_m, kit, ask, ..Effort::default() }, remarks)
+        origin.row(remedy, stance, Effort { walk_m, kit, ask, ..Effort::default() }, remarks)
     }
 
     /// Climbs from a place to better ones beside it, in ever shorter strides.
     fn improved(
         &self,
-        home: &Home<'_>,
+        origin: &Origin<'_>,
         reach: &Reach<'_>,
         lens: &Lens,
-        start: (Worth, Prospect, Aim),
+        start: (Worth, PlaceOutlook, Aim),
         (upright, wanted): (f64, f64),
-    ) -> (Prospect, Aim, Worth) {
+    ) -> (PlaceOutlook, Aim, Worth) {
         let (mut worth, mut at, mut aim) = start;
         let mut stride = 8;
         while stride > 0 {
@@ -435,9 +436,9 @@ impl Places {
             for (right, ahead) in [(0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (-1, 1), (1, -1), (-1, -1)] {
                 let node = (at.node.0 + right * stride, at.node.1 + ahead * stride);
                 let Some(place) = reach.at_node(node) else { continue };
-                let Some(next) = self.prospect(home, place) else { continue };
+                let Some(next) = self.outlook(origin, place) else { continue };
                 let Some((better, aimed)) = self.worth(lens, &next, upright) else { continue };
-                if better.beats(&worth) && self.share(home, place) >= wanted {
+                if better.beats(&worth) && self.share(origin, place) >= wanted {
                     (worth, at, aim, moved) = (better, next, aimed, true);
                     break;
                 }
@@ -449,30 +450,30 @@ impl Places {
         (at, aim, worth)
     }
 
-    fn stance(&self, home: &Home<'_>, lens: &Lens, place: &Reached, aim: Aim) -> Stance {
+    fn stance(&self, origin: &Origin<'_>, lens: &Lens, place: &Reached, aim: Aim) -> Stance {
         let on = match place.footing.support {
             Support::Deck(_) => place.footing.name.clone(),
             _ => None,
         };
-        let there = home.elsewhere(place.at, on.clone());
+        let there = origin.elsewhere(place.at, on.clone());
         Stance {
             at: there.at,
             on,
             eye_height_m: None,
             height_m: there.height_m,
-            orientation: home.stance.orientation,
-            ..home.with_lens(lens, aim)
+            orientation: origin.stance.orientation,
+            ..origin.with_lens(lens, aim)
         }
     }
 }
 
 /// The sine at which the flattest wall is seen by which the detail is judged; 1 where there is none.
-fn square(home: &Home<'_>, eye: &WorldPoint) -> f64 {
+fn square(origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
     let sine = |wall: &crate::outline::Wall| {
         let towards = (eye - wall.middle).xy();
         wall.normal.xy().dot(&towards) / towards.norm().max(1e-9)
     };
-    home.subject.walls.iter().map(sine).filter(|sine| *sine >= super::FRONT_SINE).fold(1.0, f64::min)
+    origin.subject.walls.iter().map(sine).filter(|sine| *sine >= FRONT_SINE).fold(1.0, f64::min)
 }
 
 /// How far a lens can rise on a frame.
@@ -483,10 +484,10 @@ pub(super) fn rise_limit_mm(lens: &Lens, frame: &crate::optics::Frame) -> f64 {
 
 /// The slopes from a level camera that looks at the outline's middle: up to the head, down to the foot, and to the
 /// farther side.
-pub(super) fn slopes(home: &Home<'_>, eye: &WorldPoint, outline: &Outline) -> Option<(f64, f64, f64)> {
+pub(super) fn slopes(origin: &Origin<'_>, eye: &WorldPoint, outline: &Outline) -> Option<(f64, f64, f64)> {
     let (sine, cosine) = outline.middle().sin_cos();
     let (mut up, mut down, mut aside) = (f64::NEG_INFINITY, f64::NEG_INFINITY, 0.0_f64);
-    for corner in &home.subject.outermost {
+    for corner in &origin.subject.outermost {
         let offset = corner - eye;
         let depth_m = offset.x * sine + offset.y * cosine;
         if depth_m < 1e-3 {
@@ -500,9 +501,9 @@ pub(super) fn slopes(home: &Home<'_>, eye: &WorldPoint, outline: &Outline) -> Op
 }
 
 /// Where the eye is over a place.
-fn eye_over(home: &Home<'_>, place: &Reached) -> WorldPoint {
+fn eye_over(origin: &Origin<'_>, place: &Reached) -> WorldPoint {
     let (x, y): PlanPoint = place.at;
-    WorldPoint::new(x, y, place.footing.height_m + home.body_height_m())
+    WorldPoint::new(x, y, place.footing.height_m + origin.body_height_m())
 }
 
 /// What is weighed: first whether it reads as upright, then its detail; where it does not, how little it leans.

@@ -6,7 +6,7 @@ use serde::Serialize;
 use crate::angle::Angle;
 use crate::site::Stance;
 
-use super::{Figures, Way, Ways};
+use super::{Equipment, Figures, Way, Ways};
 
 /// Every way from one stance.
 #[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
@@ -16,11 +16,14 @@ pub struct WaysRecord {
     /// The stance.
     pub stance: Stance,
     /// What it amounts to as it is.
-    pub home: FiguresRecord,
+    #[serde(rename = "home")]
+    pub stance_figures: FiguresRecord,
     /// Whether the subject is whole in its frame.
-    pub home_whole: bool,
+    #[serde(rename = "home_whole")]
+    pub stance_whole: bool,
     /// The share of the subject's facing surface in its frame.
-    pub home_in_frame_share: Option<f64>,
+    #[serde(rename = "home_in_frame_share")]
+    pub stance_in_frame_share: Option<f64>,
     /// How far was walked at most.
     pub farthest_walk_m: f64,
     /// The ways, the best first.
@@ -108,7 +111,7 @@ impl From<&Way> for WayRecord {
             figures: way.figures.as_ref().map(FiguresRecord::from),
             walk_m: way.effort.walk_m,
             climb_m: way.effort.climb_m,
-            kit: way.effort.kit.iter().map(super::Kit::words).collect(),
+            kit: way.effort.kit.iter().map(Equipment::words).collect(),
             ask: way.effort.ask.clone(),
             remarks: way.remarks.iter().map(|remark| remark.words(&metres)).collect(),
             stance: way.stance.clone(),
@@ -122,9 +125,9 @@ impl WaysRecord {
         Self {
             site: site.into(),
             stance: stance.clone(),
-            home: (&ways.home).into(),
-            home_whole: ways.home_whole,
-            home_in_frame_share: ways.home_in_frame,
+            stance_figures: (&ways.stance_figures).into(),
+            stance_whole: ways.stance_whole,
+            stance_in_frame_share: ways.stance_in_frame,
             farthest_walk_m: ways.farthest_walk_m,
             ways: ways.rows.iter().map(WayRecord::from).collect(),
             by_lens: ways.by_lens.iter().map(WayRecord::from).collect(),

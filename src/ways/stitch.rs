@@ -14,7 +14,8 @@ use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
 
 use super::from_here::projected;
 use super::on_foot::{rise_limit_mm, slopes};
-use super::{Effort, Home, Kit, Outcome, Remark, Remedy, Way};
+use super::origin::Origin;
+use super::{Effort, Equipment, Outcome, Remark, Remedy, Way};
 
 /// Neighbouring frames share a third (common practice, no source).
 const STEP: f64 = 2.0 / 3.0;
@@ -37,10 +38,10 @@ struct Wanted {
 }
 
 impl Wanted {
-    fn of(home: &Home<'_>) -> Option<Self> {
-        let eye = home.measured.standing.pose.eye;
-        let outline = home.subject.outline(&eye).ok()?;
-        let (up, down, aside) = slopes(home, &eye, &outline)?;
+    fn of(origin: &Origin<'_>) -> Option<Self> {
+        let eye = origin.measured.standing.pose.eye;
+        let outline = origin.subject.outline(&eye).ok()?;
+        let (up, down, aside) = slopes(origin, &eye, &outline)?;
         let whole = (up + down) / (1.0 - SIDE_MARGIN - TOP_MARGIN);
         Some(Self {
             heading: outline.middle(),
@@ -50,7 +51,7 @@ impl Wanted {
     }
 
     /// The camera that would take the picture at once, at a focal length in pixels.
-    fn standing(&self, home: &Home<'_>, focal_px: f64, mm_per_px: f64) -> Standing {
+    fn standing(&self, origin: &Origin<'_>, focal_px: f64, mm_per_px: f64) -> Standing {
         let (top, bottom, side) = self.picture;
         let whole_px = |slope: f64| ((slope * focal_px).floor().max(1.0)) as u32;
         let (width_px, height_px) = (whole_px(2.0 * side), whole_px(top + bottom));
@@ -61,7 +62,7 @@ impl Wanted {
             width_px,
             height_px,
         };
-        let standing = &home.measured.standing;
+        let standing = &origin.measured.standing;
         Standing {
             camera: Camera { rise_mm: 0.5 * (top - bottom) * focal_mm, ..Camera::plain(frame, focal_mm) },
             pose: Pose { attitude: Attitude::level(self.heading), ..standing.pose },
@@ -75,16 +76,16 @@ fn not_here(remedy: Remedy, remarks: Vec<Remark>) -> Way {
 }
 
 /// Level frames of a lens that rises, moved up and down: the longest that holds the subject so.
-pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
-    let wanted = Wanted::of(home)?;
+pub(super) fn shifted(origin: &Origin<'_>) -> Option<Way> {
+    let wanted = Wanted::of(origin)?;
     let (top, bottom, side) = wanted.picture;
-    let held = home.stance.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |held| vec![held]);
+    let held = origin.stance.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |held| vec![held]);
     let mut best: Option<Way> = None;
     let mut nearest: Option<(f64, Way)> = None;
     let (mut best_mm, mut single) = (0.0, false);
-    for lens in home.bag.iter().filter(|lens| lens.rise_mm > 0.0 && lens.mapping == Mapping::Rectilinear) {
+    for lens in origin.bag.iter().filter(|lens| lens.rise_mm > 0.0 && lens.mapping == Mapping::Rectilinear) {
         for &orientation in &held {
-            let frame = home.measured.standing.format.frame(orientation, home.stance.crop);
+            let frame = origin.measured.standing.format.frame(orientation, origin.stance.crop);
             let (f, limit_mm) = (lens.focal_mm, rise_limit_mm(lens, &frame));
             let (highest, lowest) = (f * top - 0.5 * frame.height_mm, 0.5 * frame.height_mm - f * bottom);
             let remedy = Remedy::ShiftedFrames { lens: lens.name.clone() };
@@ -112,12 +113,12 @@ pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
                 continue;
             }
             let count = 1 + ((highest - lowest) / (STEP * frame.height_mm)).ceil() as usize;
-            let pictured = wanted.standing(home, f * frame.pixels_per_mm().1, 1.0 / frame.pixels_per_mm().1);
-            let own = lens.name == home.measured.standing.lens.name;
-            let mut kit = if own { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] };
-            kit.push(Kit::Frames(count));
+            let pictured = wanted.standing(origin, f * frame.pixels_per_mm().1, 1.0 / frame.pixels_per_mm().1);
+            let own = lens.name == origin.measured.standing.lens.name;
+            let mut kit = if own { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] };
+            kit.push(Equipment::Frames(count));
             let moved = Remark::FramesMoved { from_mm: lowest, to_mm: highest };
-            best = Some(projected(home, remedy, &pictured, kit, vec![moved]));
+            best = Some(projected(origin, remedy, &pictured, kit, vec![moved]));
             best_mm = f;
         }
     }
@@ -125,18 +126,18 @@ pub(super) fn shifted(home: &Home<'_>) -> Option<Way> {
 }
 
 /// Frames turned up and down, and to the sides where it takes that, joined and projected level.
-pub(super) fn pitched(home: &Home<'_>) -> Option<Way> {
-    let standing = &home.measured.standing;
+pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
+    let standing = &origin.measured.standing;
     if standing.lens.mapping != Mapping::Rectilinear {
         return None;
     }
-    let wanted = Wanted::of(home)?;
+    let wanted = Wanted::of(origin)?;
     let remedy = Remedy::PitchedFrames;
     if wanted.picture.0.max(wanted.picture.1).max(wanted.picture.2) > STEEPEST {
         return Some(not_here(remedy, vec![Remark::NotStraightened(crate::verticals::StraightenFailure::TooSteep)]));
     }
     let mut choices: Vec<(f64, &Lens)> = Vec::new();
-    for lens in home.bag.iter().chain([&standing.lens]).filter(|lens| lens.mapping == Mapping::Rectilinear) {
+    for lens in origin.bag.iter().chain([&standing.lens]).filter(|lens| lens.mapping == Mapping::Rectilinear) {
         choices.extend([lens.focal_mm, lens.longest_mm()].iter().chain(&lens.marks_mm).map(|&mm| (mm, lens)));
     }
     let own = |lens: &Lens| lens.name == standing.lens.name;
@@ -168,7 +169,7 @@ pub(super) fn pitched(home: &Home<'_>) -> Option<Way> {
         return (fullness > 1.0).then(|| not_here(remedy, vec![Remark::TooLongHere { fullness }]));
     };
     let focal_px = frames.unstretched_focal_px(&wanted, &camera)?;
-    let pictured = wanted.standing(home, focal_px, 1.0 / camera.frame.pixels_per_mm().1);
+    let pictured = wanted.standing(origin, focal_px, 1.0 / camera.frame.pixels_per_mm().1);
     let taken = Remark::Frames {
         focal_mm: camera.focal_mm,
         columns: frames.columns,
@@ -176,9 +177,9 @@ pub(super) fn pitched(home: &Home<'_>) -> Option<Way> {
         from_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::INFINITY, f64::min),
         to_deg: frames.attitudes.iter().map(|a| a.pitch.degrees()).fold(f64::NEG_INFINITY, f64::max),
     };
-    let mut kit = if own(lens) { Vec::new() } else { vec![Kit::Lens(lens.name.clone())] };
-    kit.push(Kit::Frames(frames.attitudes.len()));
-    Some(projected(home, remedy, &pictured, kit, vec![taken, Remark::TurningGainsNoHeight]))
+    let mut kit = if own(lens) { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] };
+    kit.push(Equipment::Frames(frames.attitudes.len()));
+    Some(projected(origin, remedy, &pictured, kit, vec![taken, Remark::TurningGainsNoHeight]))
 }
 
 /// Frames that cover the wanted picture.

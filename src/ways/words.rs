@@ -2,7 +2,7 @@
 
 use crate::wording::percent;
 
-use super::{Barrier, Effort, Held, Kit, Outcome, Remark, Remedy, Way};
+use super::{Barrier, Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
 
 /// Writes a length in metres, with so many decimals, in the reader's unit.
 pub type Lengths<'a> = &'a dyn Fn(f64, usize) -> String;
@@ -19,7 +19,7 @@ impl Remedy {
             Self::BackOff => "Back off along the line".into(),
             Self::BestPlace { lens } => format!("Best standpoint for the {lens}"),
             Self::Deck { name } => format!("Climb the {name}"),
-            Self::Held(held) => held.words().into(),
+            Self::Holding(held) => held.words().into(),
             Self::UprightHeight => "Just high enough to read as upright".into(),
             Self::LevelHeight => "High enough for a level camera".into(),
             Self::LevelCrop { lens } => format!("Level with the {lens}, then crop"),
@@ -40,7 +40,7 @@ impl Remedy {
             Self::BackOff => "back_off",
             Self::BestPlace { .. } => "best_place",
             Self::Deck { .. } => "deck",
-            Self::Held(_) => "held",
+            Self::Holding(_) => "held",
             Self::UprightHeight => "upright_height",
             Self::LevelHeight => "level_height",
             Self::LevelCrop { .. } => "level_crop",
@@ -54,7 +54,7 @@ impl Remedy {
     }
 }
 
-impl Held {
+impl Holding {
     /// As a heading.
     pub const fn words(self) -> &'static str {
         match self {
@@ -103,13 +103,13 @@ impl Outcome {
     }
 }
 
-impl Kit {
+impl Equipment {
     /// What is needed.
     pub fn words(&self) -> String {
         match self {
             Self::Lens(name) => format!("the {name}"),
             Self::LensToHire(_) => "a hired lens".into(),
-            Self::Held(held) => held.kit_words().into(),
+            Self::Holding(held) => held.kit_words().into(),
             Self::Platform => "a platform or a drone".into(),
             Self::Frames(count) => format!("{count} frames"),
             Self::Afterwards => "editing afterwards".into(),
@@ -128,7 +128,7 @@ impl Effort {
             let (way, by_m) = if self.climb_m > 0.0 { ("higher", self.climb_m) } else { ("lower", -self.climb_m) };
             parts.push(format!("camera {} {way}", lengths(by_m, 1)));
         }
-        parts.extend(self.kit.iter().map(Kit::words));
+        parts.extend(self.kit.iter().map(Equipment::words));
         if !self.ask.is_empty() {
             parts.push(format!("permission needed for the {}", self.ask.join(", the ")));
         }
@@ -165,14 +165,14 @@ impl Remark {
             Self::Nearer { by_m, .. } => format!("{} nearer", lengths(*by_m, digits(*by_m))),
             Self::Farther { by_m } => format!("{} farther away", lengths(*by_m, digits(*by_m))),
             Self::CutByFrame { kept } => format!("the frame holds {} of the subject", percent(*kept)),
-            Self::HeadCut { by_m } => format!("the top is cut off by {}", lengths(*by_m, 1)),
-            Self::FootCut { by_m } => format!("the base is cut off by {}", lengths(*by_m, 1)),
+            Self::TopCut { by_m } => format!("the top is cut off by {}", lengths(*by_m, 1)),
+            Self::BaseCut { by_m } => format!("the base is cut off by {}", lengths(*by_m, 1)),
             Self::SideCut { by_m } => format!("a side is cut off by {}", lengths(*by_m, 1)),
             Self::MarginLost => "whole, but with less than the required margin".into(),
             Self::BaseHidden { below_m } => format!("base hidden below {}", lengths(*below_m, 1)),
-            Self::HeadHidden { above_m } => format!("top hidden above {}", lengths(*above_m, 1)),
-            Self::SeesLess { share, home } => {
-                format!("sees {} of the subject instead of {}", percent(*share), percent(*home))
+            Self::TopHidden { above_m } => format!("top hidden above {}", lengths(*above_m, 1)),
+            Self::SeesLess { share, stance_share } => {
+                format!("sees {} of the subject instead of {}", percent(*share), percent(*stance_share))
             }
             Self::Closed { place } => format!("{place} is closed"),
             Self::NoWay { within_m } => {
@@ -216,8 +216,8 @@ impl Remark {
                 field.degrees()
             ),
             Self::WhereYouStand => "you stand at the best standpoint".into(),
-            Self::FlyingRules => "a drone needs a licensed pilot and follows local rules".into(),
-            Self::HighForFlying => {
+            Self::DroneRules => "a drone needs a licensed pilot and follows local rules".into(),
+            Self::HighForDrone => {
                 format!("above the common limit for drones, {}", lengths(120.0, 0))
             }
             Self::Beware(what) => what.clone(),

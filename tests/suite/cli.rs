@@ -537,6 +537,30 @@ fn without_a_word_the_demo_sites_are_measured_and_pictured_and_an_edited_one_is_
     }
 }
 
+/// A piece of a search has a name of its own and never takes the place of anything else.
+#[test]
+fn a_piece_of_a_search_is_written_over_pieces_only() {
+    let (_base, folder) = mill();
+    let search = |more: &[&str]| run(&folder, &[&["search", FILE, "--spacing", "10"], more].concat());
+    let piece = |number: &str, out: &str, more: &[&str]| search(&[&["--tile", number, "--out", out], more].concat());
+    let site = std::fs::read(folder.join(FILE)).expect("the site");
+    piece("1/2", FILE, &["--replace"]).refused(2, "ends in .piece");
+    std::fs::copy(folder.join(FILE), folder.join("site.piece")).expect("copied");
+    piece("1/2", "site.piece", &["--replace"]).refused(2, "no piece of a search");
+    for name in [FILE, "site.piece"] {
+        assert!(std::fs::read(folder.join(name)).expect("a site") == site, "{name} was written over");
+    }
+    piece("1/2", "a.piece", &[]).good();
+    piece("1/2", "a.piece", &[]).refused(2, "already there");
+    piece("1/2", "a.piece", &["--replace"]).good();
+    piece("2/2", "b.piece", &[]).good();
+    assert_eq!(search(&["--merge", "a.piece", "--merge", "b.piece"]).good(), search(&[]).good());
+    let mut bytes = std::fs::read(folder.join("b.piece")).expect("a piece");
+    *bytes.last_mut().expect("bytes") ^= 1;
+    std::fs::write(folder.join("b.piece"), bytes).expect("written");
+    search(&["--merge", "a.piece", "--merge", "b.piece"]).refused(2, "b.piece: the file is damaged");
+}
+
 /// Criteria that cannot be met or looked for are told with their numbers, before any memory is taken.
 #[test]
 fn a_search_for_what_cannot_be_says_why() {
@@ -562,7 +586,8 @@ fn a_search_for_what_cannot_be_says_why() {
         (&["--lowest", "5,1,0.1"], "runs from 5 to 1"),
         (&["--list", "0"], "is 0; it must lie from 1"),
         (&["--samples", "1"], "is 1; it must lie from 8"),
-        (&["--tile", "9/4", "--out", "x"], "9/4"),
+        (&["--tile", "9/4", "--out", "x.piece"], "9/4"),
+        (&["--tile", "1/4", "--out", "x"], "ends in .piece"),
         (&["--map", "lean"], "--out"),
         (&["--out", "x.tif"], "--out needs --map"),
         (&["--map", "lean", "--out", "no/such/folder/x.png"], "no/such/folder"),

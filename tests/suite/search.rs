@@ -281,9 +281,9 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
             .map(|piece| {
                 let bytes = search.run_piece(piece, pieces, &Progress::unwatched()).expect("found").to_bytes(&search);
                 for length in [0, 10, 60, bytes.len() - 1] {
-                    assert!(plumbsight::search::Piece::from_bytes(&bytes[..length], &search).is_err());
+                    assert!(Piece::from_bytes(&bytes[..length], &search).is_err());
                 }
-                plumbsight::search::Piece::from_bytes(&bytes, &search).expect("a piece")
+                Piece::from_bytes(&bytes, &search).expect("a piece")
             })
             .collect();
         assert!(whole == told(&search.put_together(found).expect("whole")), "{pieces} pieces find something else");
@@ -317,9 +317,35 @@ fn pieces_of_another_search_are_refused() {
     let piece = search.run_piece(1, 2, &Progress::unwatched()).expect("found");
     let bytes = piece.to_bytes(&search);
     let other = Search::in_pieces(&survey, Criteria { seen_share: 0.5, ..criteria() }, 2).expect("wishes");
-    let refused = plumbsight::search::Piece::from_bytes(&bytes, &other).expect_err("other requirements");
+    let refused = Piece::from_bytes(&bytes, &other).expect_err("other requirements");
     assert!(refused.to_string().contains("other requirements"), "{refused}");
     assert!(matches!(search.put_together(vec![piece]), Err(CriteriaError::Unlike { .. })));
+}
+
+/// Whatever happens to a piece on its way is noticed; pieces of the first format, which had no checksum, are still read.
+#[test]
+fn a_damaged_piece_is_refused() {
+    let survey = yard();
+    let search = Search::in_pieces(&survey, criteria(), 2).expect("a search");
+    let bytes = search.run_piece(1, 2, &Progress::unwatched()).expect("found").to_bytes(&search);
+    let read = |bytes: &[u8]| Piece::from_bytes(bytes, &search).map(|piece| piece.to_bytes(&search));
+    assert_eq!(read(&bytes), Ok(bytes.clone()));
+    let line = bytes.iter().position(|byte| *byte == b'\n').expect("the line of the format") + 1;
+    let step = bytes.len() / 97;
+    for at in (line..bytes.len()).step_by(step.max(1)).chain([line, line + 32, bytes.len() - 1]) {
+        let mut damaged = bytes.clone();
+        damaged[at] ^= 1;
+        assert_eq!(read(&damaged), Err(PieceError::Damaged), "byte {at}");
+    }
+    for at in 0..line {
+        let mut damaged = bytes.clone();
+        damaged[at] ^= 1;
+        assert!(read(&damaged).is_err(), "byte {at}");
+    }
+    assert_eq!(read(&[bytes.as_slice(), b"\n"].concat()), Err(PieceError::Damaged));
+    assert_eq!(read(&bytes[..line + 8]), Err(PieceError::CutOff));
+    let old = [b"plumbsight piece of a search, format 1\n", &bytes[line + 32..]].concat();
+    assert_eq!(read(&old), Ok(bytes));
 }
 
 #[test]

@@ -9,7 +9,7 @@ use plumbsight::site::{Aim, Stance};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::walking::{Feet, Reach};
-use plumbsight::ways::{Barrier, Figures, Held, Options, Outcome, Remark, Remedy, Way, Ways, WaysError, ways};
+use plumbsight::ways::{Barrier, Figures, Holding, Options, Outcome, Remark, Remedy, Way, Ways, WaysError, ways};
 
 use crate::support::program::run;
 use crate::support::surveyed::{stance, subject, surveyed, surveyed_blocks};
@@ -82,7 +82,7 @@ fn what_is_said_of_a_way_agrees_with_its_figures() {
         let survey = surveyed(scene.text, scene.name);
         for saved in &survey.model.site.stances {
             let found = all_ways(&survey, saved);
-            let home_deg = found.home.largest_lean.expect("a lean").degrees();
+            let home_deg = found.stance_figures.largest_lean.expect("a lean").degrees();
             for way in found.rows.iter().chain(&found.by_lens) {
                 let told = format!("{}, {}: {way:?}", scene.name, saved.name);
                 match (way.outcome, way.figures) {
@@ -147,8 +147,7 @@ fn the_rise_that_is_needed_is_the_textbooks() {
     let options = Options { bag: vec!["35 mm".into(), "35 mm with 5 mm rise".into()], ..options };
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
-    let [Remark::NeedsRise { needed_mm, moves_mm, covered_mm: None }, Remark::HeadCut { .. }] = short.remarks[..]
-    else {
+    let [Remark::NeedsRise { needed_mm, moves_mm, covered_mm: None }, Remark::TopCut { .. }] = short.remarks[..] else {
         // The head may still be inside the frame, within its margin.
         let margin = matches!(short.remarks[..], [Remark::Rises { .. }, Remark::MarginLost, ..]);
         assert!(margin, "{:?}", short.remarks);
@@ -169,7 +168,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     let Remark::NeedsRise { needed_mm, moves_mm, .. } = short.remarks[0] else { panic!("{:?}", short.remarks) };
     assert!((needed_mm - needed).abs() < 1e-9 && moves_mm == 3.0, "{needed_mm}");
     // The head stands 28.4 m above the lens; a frame raised by 3 mm reaches 30·(18 + 3)/24 = 26.25 m.
-    let Remark::HeadCut { by_m } = short.remarks[1] else { panic!("{:?}", short.remarks) };
+    let Remark::TopCut { by_m } = short.remarks[1] else { panic!("{:?}", short.remarks) };
     assert!((by_m - (28.4 - 26.25)).abs() < 1e-9, "{by_m}");
     // A lens to hire with just so much does it.
     let hired = the(&found, |remedy| matches!(remedy, Remedy::RiseNeeded { .. }));
@@ -188,7 +187,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
     assert_eq!(level.outcome, Outcome::NotHere);
     // By hand: the frame reaches 20·18/14 m above the lens.
-    let Remark::HeadCut { by_m } = level.remarks[0] else { panic!("{:?}", level.remarks) };
+    let Remark::TopCut { by_m } = level.remarks[0] else { panic!("{:?}", level.remarks) };
     assert!((by_m - (42.0 - 1.6 - 20.0 * 18.0 / 14.0)).abs() < 1e-9, "{by_m}");
     // From twice as far it holds it, and the crop keeps what the subject and its margins take.
     let far = Stance { at: (0.0, -40.0), ..from };
@@ -261,7 +260,10 @@ fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
     assert!((0.45..0.6).contains(&nearer.expect("told")), "{nearer:?}");
     assert!((near.effort.climb_m - 2.7).abs() < 1e-9);
     let beside = deck(&found, "beside");
-    assert!(beside.outcome <= Outcome::Better && lean_deg(beside) < found.home.largest_lean.expect("a lean").degrees());
+    assert!(
+        beside.outcome <= Outcome::Better
+            && lean_deg(beside) < found.stance_figures.largest_lean.expect("a lean").degrees()
+    );
     let shut = deck(&found, "shut");
     assert_eq!((shut.outcome, &shut.remarks[..]), (Outcome::NotHere, &[Remark::Closed { place: "shut".into() }][..]));
 }
@@ -271,12 +273,12 @@ fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
 fn holding_it_higher_leans_less() {
     let survey = surveyed_blocks(TOWER);
     let found = all_ways(&survey, &stance((0.0, -45.0), 1.6, "24 mm", Aim::Fill));
-    let held: Vec<f64> = [Held::Crouching, Held::Overhead, Held::ShortLadder, Held::Pole]
-        .map(|held| lean_deg(the(&found, |remedy| *remedy == Remedy::Held(held))))
+    let held: Vec<f64> = [Holding::Crouching, Holding::Overhead, Holding::ShortLadder, Holding::Pole]
+        .map(|held| lean_deg(the(&found, |remedy| *remedy == Remedy::Holding(held))))
         .to_vec();
     assert!(held.windows(2).all(|pair| pair[1] < pair[0]), "{held:?}");
     // As it stands already, it is not offered to stand.
-    assert!(!found.rows.iter().any(|way| way.remedy == Remedy::Held(Held::Standing)));
+    assert!(!found.rows.iter().any(|way| way.remedy == Remedy::Holding(Holding::Standing)));
 }
 
 /// Frames turned from one eye and projected level: the final picture can draw no finer than its coarsest frame did. In a
@@ -326,7 +328,7 @@ fn a_wall_in_front_hides_the_base_to_the_height_of_similar_triangles() {
     // A 3 m wall 10 m before the camera, whose far edge is at 10.2 m; the board is 40 m off.
     let survey = board(20.0, "(name: \"w\", at: (0, -29.9), shape: Box(width_m: 80, depth_m: 0.2, height_m: 3))");
     let found = all_ways(&survey, &stance((0.0, -40.0), 2.6, "24-70 mm", Aim::Fill));
-    let standing = the(&found, |remedy| *remedy == Remedy::Held(Held::Standing));
+    let standing = the(&found, |remedy| *remedy == Remedy::Holding(Holding::Standing));
     let below_m = standing.remarks.iter().find_map(|remark| match remark {
         Remark::BaseHidden { below_m } => Some(*below_m),
         _ => None,
@@ -334,7 +336,7 @@ fn a_wall_in_front_hides_the_base_to_the_height_of_similar_triangles() {
     let expected_m = 1.6 + 1.4 * 40.0 / 10.0;
     assert!((below_m.expect("told") - expected_m).abs() < 0.02, "{below_m:?} for {expected_m}");
     // From a pole one sees over it.
-    let pole = the(&found, |remedy| *remedy == Remedy::Held(Held::Pole));
+    let pole = the(&found, |remedy| *remedy == Remedy::Holding(Holding::Pole));
     assert!(!pole.remarks.iter().any(|remark| matches!(remark, Remark::BaseHidden { .. })), "{:?}", pole.remarks);
 }
 
@@ -367,7 +369,7 @@ fn the_best_place_is_nearly_the_best_of_all() {
                     continue;
                 }
                 let account = survey.appraise(&standing, &MeasureSettings::default().measures);
-                if account.visible_share < found.home.visible_share.map(|share| share - 0.1) {
+                if account.visible_share < found.stance_figures.visible_share.map(|share| share - 0.1) {
                     continue;
                 }
                 let (Some(lean), Some((detail, _))) = (account.largest_lean, account.lowest_detail) else { continue };

@@ -6,7 +6,7 @@ use serde_json::{Map, Value, json};
 
 use crate::place::Geographic;
 
-use super::{GroundPlace, Places, StancePlace, SubjectPlace, access_word, longitude_latitude, to_decimals};
+use super::place::{GroundPlace, Places, StancePlace, SubjectPlace, access_word, longitude_latitude, to_decimals};
 
 pub(super) fn text(places: &Places) -> String {
     let mut features: Vec<Feature> = places.stances.iter().map(|stance| of_stance(places, stance)).collect();

@@ -6,7 +6,7 @@ use gpx::{Gpx, GpxVersion, Metadata, Track, TrackSegment, Waypoint};
 
 use crate::place::Geographic;
 
-use super::{Places, ground_words, longitude_latitude, stance_words, subject_words, to_decimals, xml_text};
+use super::place::{Places, ground_words, longitude_latitude, stance_words, subject_words, to_decimals, xml_text};
 
 pub(super) fn text(places: &Places) -> String {
     let mut waypoints: Vec<Waypoint> = places

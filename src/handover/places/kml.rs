@@ -1,4 +1,7 @@
 //! What does a globe read? KML 2.3: each stance with the view from it, the subject, and the grounds coloured by access.
+//!
+//! KML 2.3 keeps the namespace of 2.2, and no package carries its schema: files are held to that of 2.2, which it only adds to. The
+//! `kml` crate writes attributes in the order of a hash map, so the root with its two is written here.
 
 use std::collections::HashMap;
 
@@ -9,7 +12,7 @@ use crate::place::Geographic;
 use crate::site::Access;
 use crate::theme::{Colour, Theme};
 
-use super::{
+use super::place::{
     GroundPlace, Places, StancePlace, SubjectPlace, access_word, ground_words, longitude_latitude, stance_words,
     subject_words, to_decimals, xml_text,
 };

@@ -1,4 +1,7 @@
 //! How is the engine set up, and what is told when it or the graphics device breaks?
+//!
+//! A graphics device that is lost amid a frame breaks the engine before its loss is reported: the driver is asked once more, while
+//! its queue is still held, else the report would be "broken" instead of "lost".
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Mutex, PoisonError};

@@ -1,4 +1,8 @@
 //! How does the site become meshes of card?
+//!
+//! A processor that plays graphics card runs both sides of every question a shader asks, and shades sky behind walls as gladly as
+//! walls. So each kind of surface has a pipeline of its own, the sky comes last, neighbouring triangles share their corners, and
+//! blocks out of the frame are not sent.
 
 use std::collections::{BTreeMap, HashMap};
 

@@ -1,4 +1,7 @@
 //! How does a drawing come on to the window? Plan, section and gauge are lists of marks; here they become egui's shapes.
+//!
+//! Letters move within egui's texture: shapes may be kept from frame to frame, laid-out type may not. A dotted line is clipped
+//! before it is cut into dots: a horizon that runs a million pixels beyond the frame would be a million dots.
 
 use std::sync::Arc;
 

@@ -1,5 +1,7 @@
 //! How is the window laid out? Four desks arrange the same parts; where there is little room, parts are folded away behind a
 //! word that brings them out.
+//!
+//! The engine runs one pass a frame: what a layout learns too late is kept for the next frame, which it asks for.
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 

@@ -1,0 +1,273 @@
+//! From where are the ways looked for, and what do all of them share?
+
+use crate::optics::Lens;
+use crate::outline::{Subject, Wall};
+use crate::pose::{WorldPoint, WorldVector};
+use crate::site::{Access, Aim, Footing, Stance, Support};
+use crate::stance::StanceError;
+use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::walking::{Feet, KNEE_M, Reach, may_stand};
+
+use super::figures::Figures;
+use super::hidden::hidden_ends;
+use super::way::{Effort, Holding, Options, Outcome, Remark, Remedy, Way, WaysError};
+
+/// A stance that fills its frame to more than this is cut by it.
+pub(super) const WHOLE: f64 = 1.0 + 1e-9;
+/// A change of lean that counts: a tenth of a degree is the last digit that is shown.
+pub(super) const COUNTS_DEG: f64 = 0.05;
+/// A way that sees so much less of the subject than the stance does says so.
+pub(super) const SEES_LESS: f64 = 0.1;
+/// A front seen flatter than this (30°) is no picture of it.
+pub(super) const FRONT_SINE: f64 = 0.5;
+/// The stance from which the ways are looked for, and all that they share.
+pub(super) struct Origin<'a> {
+    pub(super) survey: &'a Survey,
+    pub(super) subject: &'a Subject,
+    pub(super) stance: &'a Stance,
+    pub(super) settings: &'a MeasureSettings,
+    pub(super) measured: Measured,
+    pub(super) figures: Figures,
+    pub(super) bag: Vec<Lens>,
+    pub(super) farthest_walk_m: f64,
+    pub(super) same_side_only: bool,
+    /// The plan direction to the subject, of length 1.
+    pub(super) ahead: (f64, f64),
+}
+
+impl<'a> Origin<'a> {
+    /// Takes up the stance.
+    ///
+    /// # Errors
+    /// It cannot be taken up, there is no subject, or a lens of the bag is unknown.
+    pub(super) fn of(
+        survey: &'a Survey,
+        stance: &'a Stance,
+        settings: &'a MeasureSettings,
+        options: &Options,
+    ) -> Result<Self, WaysError> {
+        let subject = survey.subject.as_ref().map_err(|error| *error)?;
+        let measured = survey.measure(stance, settings)?;
+        let bag = if options.bag.is_empty() {
+            survey.kit.lenses.clone()
+        } else {
+            options.bag.iter().map(|name| survey.kit.lens(name)).collect::<Result<_, _>>()?
+        };
+        let eye = measured.standing.pose.eye;
+        let towards = WorldVector::new(subject.middle.x - eye.x, subject.middle.y - eye.y, 0.0);
+        let ahead = towards.try_normalize(1e-6).unwrap_or_else(WorldVector::y);
+        Ok(Self {
+            survey,
+            subject,
+            stance,
+            settings,
+            figures: Figures::of(&measured.account, &measured.standing.camera.frame),
+            measured,
+            bag,
+            farthest_walk_m: options.farthest_walk_m,
+            same_side_only: options.same_side,
+            ahead: (ahead.x, ahead.y),
+        })
+    }
+
+    /// Where someone who walks off begins: where the feet are; on the ground where the camera hangs, or is on something
+    /// that one does not walk off.
+    pub(super) fn start(&self) -> Option<Feet> {
+        let model = &self.survey.model;
+        let at = self.stance.at;
+        let Some(footing) = &self.measured.standing.footing else {
+            let below = model.footing(at, Some("ground")).ok()?;
+            return Some(Feet::of(at, None, &below));
+        };
+        let on = match footing.support {
+            Support::Deck(_) => footing.name.as_deref(),
+            _ => None,
+        };
+        let feet = Feet::of(at, on, footing);
+        let Support::Deck(deck) = footing.support else { return Some(feet) };
+        if model.decks[deck].open_below {
+            let below = model.footing(at, Some("ground")).ok()?;
+            return Some(Feet::of(at, None, &below));
+        }
+        // A roof without steps is left as it was climbed: down its side.
+        let near = Reach::from(model, &self.survey.sight, &feet, self.ahead, 40.0);
+        let walks_off = near.places().any(|place| !matches!(place.footing.support, Support::Deck(_)));
+        if walks_off { Some(feet) } else { self.beside(deck).or(Some(feet)) }
+    }
+
+    /// The nearest place on the ground beside a deck.
+    pub(super) fn beside(&self, deck: usize) -> Option<Feet> {
+        let model = &self.survey.model;
+        let outline = &model.decks[deck].outline;
+        let (x, y) = self.stance.at;
+        let mut best: Option<(f64, Feet)> = None;
+        for (index, a) in outline.iter().enumerate() {
+            let b = outline[(index + 1) % outline.len()];
+            let (along, length) = ((b.0 - a.0, b.1 - a.1), (b.0 - a.0).hypot(b.1 - a.1));
+            if length < 1e-6 {
+                continue;
+            }
+            let share = ((x - a.0) * along.0 + (y - a.1) * along.1) / (length * length);
+            let share = share.clamp(0.0, 1.0);
+            let foot = (a.0 + share * along.0, a.1 + share * along.1);
+            for side in [1.0, -1.0] {
+                let at = (foot.0 + side * along.1 / length, foot.1 - side * along.0 / length);
+                let Ok(footing) = model.footing(at, None) else { continue };
+                let knee = WorldPoint::new(at.0, at.1, footing.height_m + KNEE_M);
+                let stands = may_stand(&footing)
+                    && !matches!(footing.support, Support::Deck(_))
+                    && model.block_around(&knee).is_none();
+                let far_m = (at.0 - x).hypot(at.1 - y);
+                if stands && best.as_ref().is_none_or(|(known_m, _)| far_m < *known_m) {
+                    best = Some((far_m, Feet::of(at, None, &footing)));
+                }
+            }
+        }
+        best.map(|(_, feet)| feet)
+    }
+
+    /// The same camera, body and lens somewhere else, filling its frame: a zoom is turned anew.
+    pub(super) fn elsewhere(&self, at: (f64, f64), on: Option<String>) -> Stance {
+        Stance {
+            at,
+            on,
+            eye_height_m: None,
+            height_m: self.body_height_m(),
+            focal_mm: None,
+            focus_m: None,
+            rise_mm: None,
+            aim: Aim::Fill,
+            orientation: Some(self.measured.standing.orientation),
+            note: None,
+            ..self.stance.clone()
+        }
+    }
+
+    /// How high the camera is held over whatever the feet stand on; standing, for a camera that hangs.
+    pub(super) fn body_height_m(&self) -> f64 {
+        self.measured.standing.height_m().unwrap_or(Holding::Standing.height_m())
+    }
+
+    /// The same place with another lens.
+    pub(super) fn with_lens(&self, lens: &Lens, aim: Aim) -> Stance {
+        let own = lens.name == self.measured.standing.lens.name;
+        Stance {
+            lens: lens.name.clone(),
+            distortion: self.stance.distortion.filter(|_| own),
+            f_number: self.stance.f_number.clamp(lens.widest_f, lens.narrowest_f),
+            focal_mm: None,
+            focus_m: None,
+            rise_mm: None,
+            shift_mm: self.stance.shift_mm.map(|mm| mm.clamp(-lens.shift_mm, lens.shift_mm)),
+            note: None,
+            aim,
+            ..self.stance.clone()
+        }
+    }
+
+    /// Whether a stance holds all of the subject.
+    pub(super) fn is_whole(&self, measured: &Measured) -> bool {
+        measured.standing.fullness.is_some_and(|fullness| fullness <= WHOLE)
+            || measured.account.in_frame_share == Some(1.0)
+    }
+
+    pub(super) fn measure(&self, stance: &Stance) -> Result<Measured, StanceError> {
+        self.survey.measure(stance, self.settings)
+    }
+
+    /// The row of a way that is a stance, measured.
+    pub(super) fn row(&self, remedy: Remedy, stance: Stance, effort: Effort, remarks: Vec<Remark>) -> Way {
+        match self.measure(&stance) {
+            Ok(measured) => self.row_of(remedy, stance, &measured, effort, remarks),
+            Err(error) => {
+                let mut remarks = remarks;
+                remarks.push(Remark::Refused(error.to_string()));
+                Way { remedy, outcome: Outcome::NotHere, figures: None, effort, remarks, stance: None }
+            }
+        }
+    }
+
+    pub(super) fn row_of(
+        &self,
+        remedy: Remedy,
+        stance: Stance,
+        measured: &Measured,
+        mut effort: Effort,
+        mut remarks: Vec<Remark>,
+    ) -> Way {
+        let figures = Figures::of(&measured.account, &measured.standing.camera.frame);
+        effort.climb_m = measured.standing.pose.eye.z - self.measured.standing.pose.eye.z;
+        if let Some(footing) = &measured.standing.footing {
+            self.ask_for(footing, &mut effort.ask);
+        }
+        let whole = self.is_whole(measured);
+        if !whole && let Some(kept) = measured.account.in_frame_share {
+            remarks.push(Remark::CutByFrame { kept });
+        }
+        if !self.same_side(&measured.standing.pose.eye) {
+            remarks.push(Remark::OtherSide);
+        }
+        remarks.extend(self.hidden(&figures, &measured.standing.pose.eye));
+        let outcome = self.outcome(&figures, whole);
+        let stance = Stance { name: remedy.words(), ..stance };
+        Way { remedy, outcome, figures: Some(figures), effort, remarks, stance: Some(stance) }
+    }
+
+    /// Adds whom to ask for a footing, unless the stance stands there itself.
+    pub(super) fn ask_for(&self, footing: &Footing, ask: &mut Vec<String>) {
+        let here = self.measured.standing.footing.as_ref().and_then(|here| here.name.as_ref());
+        if footing.access != Access::Ask || here.is_some() && here == footing.name.as_ref() {
+            return;
+        }
+        let name = footing.name.clone().unwrap_or_else(|| "the ground".into());
+        if !ask.contains(&name) {
+            ask.push(name);
+        }
+    }
+
+    pub(super) fn outcome(&self, figures: &Figures, whole: bool) -> Outcome {
+        let Some(lean) = figures.largest_lean else { return Outcome::Same };
+        if figures.reads_upright == Some(true) {
+            return if whole { Outcome::Upright } else { Outcome::Cut };
+        }
+        let Some(origin) = self.figures.largest_lean else { return Outcome::Better };
+        let less_deg = origin.degrees() - lean.degrees();
+        if less_deg > COUNTS_DEG {
+            Outcome::Better
+        } else if less_deg < -COUNTS_DEG {
+            Outcome::Worse
+        } else {
+            Outcome::Same
+        }
+    }
+
+    /// The subject's largest wall as the stance sees it.
+    pub(super) fn main_wall(&self) -> Option<&Wall> {
+        self.subject.main_wall(&self.measured.standing.pose.eye)
+    }
+
+    /// Whether a place looks at the wall that the stance looks at, no flatter than one still reads a front, or than the
+    /// stance does; a subject without walls has one side.
+    pub(super) fn same_side(&self, eye: &WorldPoint) -> bool {
+        let Some(wall) = self.main_wall() else { return true };
+        let sine = |eye: &WorldPoint| {
+            let towards = WorldVector::new(eye.x - wall.middle.x, eye.y - wall.middle.y, 0.0);
+            wall.normal.dot(&towards) / towards.norm().max(1e-9)
+        };
+        sine(eye) >= sine(&self.measured.standing.pose.eye).min(FRONT_SINE) - 1e-9
+    }
+
+    /// What of the subject is hidden, where less of it is seen than from the stance or its foot or head is.
+    pub(super) fn hidden(&self, figures: &Figures, eye: &WorldPoint) -> Vec<Remark> {
+        let mut remarks = Vec::new();
+        if let (Some(share), Some(stance_share)) = (figures.visible_share, self.figures.visible_share)
+            && share < stance_share - SEES_LESS
+        {
+            remarks.push(Remark::SeesLess { share, stance_share });
+        }
+        if figures.visible_share.is_some_and(|share| share < 1.0) {
+            remarks.extend(hidden_ends(self.survey, self.subject, eye));
+        }
+        remarks
+    }
+}
