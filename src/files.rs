@@ -39,7 +39,7 @@ pub enum FileError {
         at: usize,
     },
     /// Something is there that may not be replaced.
-    #[error("{path} is already there; say --replace to write over it, or name another place", path = path.display())]
+    #[error("{path} already exists; use --replace to overwrite it, or name another file", path = path.display())]
     AlreadyThere {
         /// Which file.
         path: PathBuf,

@@ -9,37 +9,37 @@ use crate::files::write_whole;
 use crate::site::{Anchor, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
 use crate::units::Units;
 
-use super::show::print;
+use super::show::tell;
 use super::{Ending, Outcome, request};
 
 /// What to bring.
 #[derive(Args, Debug)]
 pub(super) struct BringArguments {
-    /// GeoJSON footprints (RFC 7946) and Esri ASCII grids of terrain
+    /// GeoJSON footprints (RFC 7946) and Esri ASCII terrain grids
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
-    /// The site file to build, or to add to; what a person wrote in it stays
-    #[arg(long, value_name = "SITE")]
+    /// The site file to create, or to add to: what is already in it stays
+    #[arg(short = 'o', long, visible_alias = "out", value_name = "SITE")]
     into: PathBuf,
-    /// The map system of the files by its EPSG code, where nothing beside them tells it
+    /// The coordinate system of the files, as an EPSG code, where the files do not say
     #[arg(long, value_name = "EPSG")]
     crs: Option<u16>,
-    /// The site's origin: latitude, longitude and, if wanted, the height counted as 0
+    /// The site's origin: latitude, longitude and, optionally, the height that counts as 0
     #[arg(long, value_name = "LAT,LON[,H]", value_parser = anchor, allow_hyphen_values = true)]
     anchor: Option<Anchor>,
-    /// The height of footprints that tell none, in metres
+    /// The height of footprints that have none, in metres
     #[arg(long, value_name = "M", default_value_t = BringOptions::default().default_height_m)]
     default_height: f64,
-    /// The unit of heights that are written without one
+    /// The unit of heights that have none
     #[arg(long, value_enum, default_value_t)]
     height_unit: Units,
-    /// The block that the picture is about, brought or already there
+    /// The block that is the subject, imported or already in the site
     #[arg(long, value_name = "NAME")]
     subject: Option<String>,
-    /// Bring only what lies this near the anchor, in metres
+    /// Import only what lies within this distance of the anchor, in metres
     #[arg(long, value_name = "M")]
     within: Option<f64>,
-    /// Put the brought terrain in place of the site's own
+    /// Replace the site's terrain by the imported one
     #[arg(long)]
     replace_terrain: bool,
 }
@@ -68,7 +68,7 @@ pub(super) fn run(arguments: &BringArguments) -> Outcome {
         None => build(&arguments.into, brought)?,
     }
     told.push(format!("{} is written.", arguments.into.display()));
-    print(&told.join("\n"))
+    tell(&told.join("\n"))
 }
 
 /// A new site of nothing but what was brought.
@@ -99,7 +99,7 @@ fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) ->
     if let Some(terrain) = &brought.terrain {
         if matches!(site.terrain, Terrain::Grid(_)) && !arguments.replace_terrain {
             return Err(Ending::BadInput(format!(
-                "{} has a terrain grid of its own; say --replace-terrain to put the brought one in its place",
+                "{} already has a terrain grid; use --replace-terrain to replace it",
                 arguments.into.display()
             )));
         }
@@ -119,7 +119,7 @@ fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) ->
 fn anchor(text: &str) -> Result<Anchor, String> {
     let numbers: Result<Vec<f64>, String> = text
         .split(',')
-        .map(|part| part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim())))
+        .map(|part| part.trim().parse().map_err(|_| format!("'{}' is not a number", part.trim())))
         .collect();
     let (latitude_deg, longitude_deg, height_m) = match numbers?[..] {
         [latitude, longitude] => (latitude, longitude, 0.0),
@@ -127,7 +127,7 @@ fn anchor(text: &str) -> Result<Anchor, String> {
         _ => return Err("write latitude,longitude or latitude,longitude,height".into()),
     };
     if !(-90.0..=90.0).contains(&latitude_deg) || !(-180.0..=180.0).contains(&longitude_deg) {
-        return Err("the latitude lies between -90 and 90, the longitude between -180 and 180".into());
+        return Err("the latitude must lie between -90 and 90, the longitude between -180 and 180".into());
     }
     Ok(Anchor { latitude_deg, longitude_deg, height_m, vertical_datum: None })
 }

@@ -5,7 +5,7 @@ use std::time::UNIX_EPOCH;
 
 use clap::Args;
 
-use crate::files::write_whole;
+use crate::files::{FileError, write_whole};
 use crate::handover::{CardError, FieldCard};
 use crate::place::Day;
 use crate::survey::MeasureSettings;
@@ -13,7 +13,7 @@ use crate::units::Units;
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, survey};
-use super::show::{print, watched};
+use super::show::{tell, watched};
 use super::{Ending, Outcome};
 
 /// What to write down.
@@ -26,16 +26,16 @@ pub(super) struct CardArguments {
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// Where the card goes: a name that ends in .html, for a telephone, or .pdf, for paper
+    /// The card's file: .html for a telephone, .pdf for paper
     #[arg(long, short, value_name = "FILE", default_value = "card.html")]
     out: PathBuf,
-    /// The day it is for, as 2026-06-21; it decides how far the compass needle is off. Today unless given
+    /// The day of the visit, such as 2026-06-21, for the magnetic declination; today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
     /// The unit of lengths on the card
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Write over a card that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
@@ -46,17 +46,11 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
         Some("html") => false,
         Some("pdf") => true,
         _ => {
-            return Err(Ending::BadInput(format!(
-                "{}: a card is written as .html or .pdf; end its name in one of these",
-                arguments.out.display()
-            )));
+            return Err(Ending::BadInput(format!("{}: end the card's name in .html or .pdf", arguments.out.display())));
         }
     };
     if arguments.out.exists() && !arguments.replace {
-        return Err(Ending::BadInput(format!(
-            "{} is already there; say --replace to write over it, or --out for another place",
-            arguments.out.display()
-        )));
+        return Err(Ending::bad(FileError::AlreadyThere { path: arguments.out.clone() }));
     }
     let day = day_or_today(arguments.day)?;
     let settings: MeasureSettings = arguments.measures.settings()?;
@@ -72,7 +66,7 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
         1 => "one pair of edges lines up there".to_owned(),
         count => format!("{count} pairs of edges line up there"),
     };
-    print(&format!("{} is written, for {day}; {pairs}.", arguments.out.display()))
+    tell(&format!("{} is written, for {day}; {pairs}.", arguments.out.display()))
 }
 
 #[cfg(feature = "paper")]
@@ -82,7 +76,7 @@ fn on_paper(card: &FieldCard) -> Result<Vec<u8>, Ending> {
 
 #[cfg(not(feature = "paper"))]
 fn on_paper(_: &FieldCard) -> Result<Vec<u8>, Ending> {
-    Err(Ending::BadInput("this program was built without its feature 'paper': end the card's name in .html".into()))
+    Err(Ending::BadInput("this program was built without PDF (feature 'paper'): end the card's name in .html".into()))
 }
 
 fn ending(error: CardError) -> Ending {
@@ -92,5 +86,5 @@ fn ending(error: CardError) -> Ending {
 /// The day that was asked for, else the computer's.
 pub(super) fn day_or_today(day: Option<Day>) -> Result<Day, Ending> {
     day.or_else(|| Day::of_unix_time(UNIX_EPOCH.elapsed().ok()?))
-        .ok_or_else(|| Ending::BadInput("the computer's clock tells no day; say --day".into()))
+        .ok_or_else(|| Ending::BadInput("the computer's clock gives no day; use --day".into()))
 }

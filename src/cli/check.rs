@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::site::Model;
 
-use super::show::{colour, print, width};
+use super::show::{colour, print, tell, width};
 use super::{Outcome, request};
 
 /// What to check.
@@ -25,8 +25,8 @@ pub(super) fn run(arguments: &CheckArguments) -> Outcome {
     let model = Model::build(loaded.site);
     let triangles: usize = model.solids.iter().map(|solid| solid.triangles.len()).sum();
     let count = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
-    print(&format!(
-        "{}: in order. {}, {} of them subject, {} to stand on, {}, {} triangles; terrain from {:.2} to {:.2} m.",
+    tell(&format!(
+        "{}: no errors. {}, {} of them the subject; {} to stand on; {}; {} triangles; terrain from {:.2} to {:.2} m.",
         model.site.name,
         count(model.site.blocks.len(), "block", "blocks"),
         model.subject().count(),

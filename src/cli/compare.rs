@@ -6,13 +6,15 @@ use clap::{Args, ValueEnum};
 
 use crate::compare::Row;
 use crate::handover::compare::Comparison;
+use crate::optics::Proportion;
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::units::Units;
 
 use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
-use super::show::{dash, print, table};
+use super::show::{dash, page_width, print, tell};
+use super::table::Table;
 use super::{Ending, Outcome};
 
 /// What to compare.
@@ -21,12 +23,15 @@ pub(super) struct CompareArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// The saved stances, with commas between, the first being the one the others are held against; all unless given
+    /// The saved stances, with commas between; the first is the one that others are compared with. All unless given
     #[arg(long, value_name = "NAMES")]
     stances: Vec<String>,
+    /// Crop the pictures to this aspect, width:height
+    #[arg(long, value_name = "W:H")]
+    aspect: Option<Proportion>,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// As a table, or as a file for other programs
+    /// The form of the result
     #[arg(long = "as", value_enum, default_value_t)]
     form: Form,
     /// The unit of lengths in the table; files are metric
@@ -37,7 +42,7 @@ pub(super) struct CompareArguments {
 /// The form of the answer.
 #[derive(Clone, Copy, Debug, Default, ValueEnum)]
 enum Form {
-    /// For people.
+    /// A table for people.
     #[default]
     Table,
     /// Comma-separated values.
@@ -49,9 +54,10 @@ enum Form {
 pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
-    let stances = named_stances(&survey, &arguments.stances)?;
+    let mut stances = named_stances(&survey, &arguments.stances)?;
+    stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     if stances.len() < 2 {
-        return Err(Ending::BadInput("it takes two stances to compare: --stances NAME,NAME".into()));
+        return Err(Ending::BadInput("a comparison needs two stances: --stances NAME,NAME".into()));
     }
     let comparison = Comparison::of(&stances.iter().map(|stance| row(&survey, stance, &settings)).collect::<Vec<_>>());
     if comparison.rows.is_empty() {
@@ -61,7 +67,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
         return Err(Ending::NoAnswer(why.join("\n")));
     }
     match arguments.form {
-        Form::Table => print(&told(&survey.model.site.name, &comparison, arguments.units)),
+        Form::Table => tell(&told(&survey.model.site.name, &comparison, arguments.units)),
         Form::Csv => print(&comparison.to_csv()),
         Form::Json => print(&comparison.to_json()),
     }
@@ -75,20 +81,20 @@ fn row(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> (String,
 fn told(site: &str, comparison: &Comparison, units: Units) -> String {
     let mut headings = vec![""];
     headings.extend(comparison.stances.iter().map(String::as_str));
-    let mut rows = table(&headings);
+    let mut rows = Table::new(&headings);
     for row in &comparison.rows {
         let mut cells = vec![row.figure.words.to_owned()];
         cells.extend((0..row.values.len()).map(|stance| cell(row, stance, units)));
-        rows.add_row(cells);
+        rows.row(cells);
     }
-    let mut text = format!("{site}\n\n{}\n", rows.trim_fmt());
+    let mut text = format!("{site}\n\n{}\n", rows.fitted(page_width()));
     for (name, why) in comparison.stances.iter().zip(&comparison.refused) {
         if let Some(why) = why {
             text.push_str(&format!("\n{name} cannot be measured: {why}"));
         }
     }
     text.push_str(
-        "\n* the best in this row. In brackets: the difference from the first; of leans and closing, by size.",
+        "\n* the best in this row. In brackets: the difference from the first stance; leans and convergence by size.",
     );
     text
 }

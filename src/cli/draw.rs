@@ -5,13 +5,13 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, SvgColours, SvgLetters, gauge, plan, section};
-use crate::files::write_whole;
+use crate::files::{FileError, write_whole};
 use crate::survey::MeasureSettings;
 use crate::theme::Theme;
 use crate::units::Units;
 
 use super::request::{StanceArguments, pair, survey};
-use super::show::print;
+use super::show::tell;
 use super::still::Colours;
 use super::{Ending, Outcome};
 
@@ -29,19 +29,19 @@ pub(super) struct DrawArguments {
     /// Which drawing
     #[arg(long, value_enum, default_value_t)]
     what: What,
-    /// Where it goes: a name that ends in .svg or .png
+    /// The drawing's file, .svg or .png
     #[arg(long, short, value_name = "FILE", default_value = "drawing.svg")]
     out: PathBuf,
-    /// Its width and height in points
+    /// The drawing's width and height, in points
     #[arg(long, value_name = "W,H", value_parser = pair)]
     size: Option<(f64, f64)>,
-    /// Lengths in metres or feet
+    /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Write over a drawing that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
@@ -53,7 +53,7 @@ enum What {
     Plan,
     /// Camera and subject from the side
     Section,
-    /// The subject's own shape against what is seen of it
+    /// The subject's true taper beside the taper in the picture
     Gauge,
 }
 
@@ -71,7 +71,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
         Some("png") => Kind::Png,
         _ => {
             return Err(Ending::BadInput(format!(
-                "{}: a drawing is written as .svg or .png; end its name in one of these",
+                "{}: end the drawing's name in .svg or .png",
                 arguments.out.display()
             )));
         }
@@ -85,10 +85,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
         return Err(Ending::BadInput(format!("--size is {width_pt},{height_pt}; both must be from 40 to 5000 points")));
     }
     if arguments.out.exists() && !arguments.replace {
-        return Err(Ending::BadInput(format!(
-            "{} is already there; say --replace to write over it, or --out for another place",
-            arguments.out.display()
-        )));
+        return Err(Ending::bad(FileError::AlreadyThere { path: arguments.out.clone() }));
     }
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
@@ -127,5 +124,5 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
         }
     };
     write_whole(&arguments.out, &content).map_err(Ending::bad)?;
-    print(&format!("{} is written. {}", arguments.out.display(), drawing.words))
+    tell(&format!("{} is written. {}", arguments.out.display(), drawing.words))
 }

@@ -7,22 +7,23 @@ use clap::Args;
 use crate::optics::{Camera, Focus, Kit, Orientation, circle_of_confusion_mm};
 use crate::units::Units;
 
-use super::show::{dash, print, table};
+use super::show::{dash, page_width, print, tell};
+use super::table::Table;
 use super::{Ending, Outcome, request};
 
 /// What to list.
 #[derive(Args, Debug)]
 pub(super) struct KitArguments {
-    /// A site whose own kit is added
+    /// A site file whose kit is added
     #[arg(value_name = "SITE")]
     site: Option<PathBuf>,
-    /// The format for which angles of view are told
+    /// The format for the angles of view
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
     format: String,
-    /// The f-number for which hyperfocal distances are told
-    #[arg(long, value_name = "N", default_value_t = 8.0)]
-    f_number: f64,
-    /// Lengths in metres or feet
+    /// The f-number for the hyperfocal distances
+    #[arg(long, alias = "f-number", value_name = "N", default_value_t = 8.0)]
+    aperture: f64,
+    /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
     /// Print the kit as JSON
@@ -39,26 +40,24 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
     if arguments.json {
         return print(&serde_json::to_string_pretty(&kit).map_err(Ending::bad)?);
     }
-    if !(0.5..=512.0).contains(&arguments.f_number) {
-        return Err(Ending::BadInput(format!(
-            "the f-number is {}; it must lie between 0.5 and 512",
-            arguments.f_number
-        )));
+    if !(0.5..=512.0).contains(&arguments.aperture) {
+        return Err(Ending::BadInput(format!("--aperture is {}; it must lie between 0.5 and 512", arguments.aperture)));
     }
     let format = kit.format(&arguments.format).map_err(Ending::bad)?;
-    let mut formats = table(&["Format", "mm", "pixels", "diagonal", "crop factor", "source"]);
+    let mut formats = Table::new(&["Format", "mm", "pixels", "diagonal", "crop factor"]).with_notes("source");
     for known in &kit.formats {
-        formats.add_row([
+        let figures = [
             known.name.clone(),
             format!("{} × {}", known.width_mm, known.height_mm),
             format!("{} × {}", known.width_px, known.height_px),
             format!("{:.2} mm", known.diagonal_mm()),
             format!("{:.2}", known.crop_factor()),
-            known.source.clone(),
-        ]);
+        ];
+        formats.noted(figures, known.source.clone());
     }
-    let hyperfocal = format!("hyperfocal at f/{}", arguments.f_number);
-    let mut lenses = table(&["Lens", "mapping", "across", "down", "diagonal", "rise", "image circle", &hyperfocal]);
+    let hyperfocal = format!("hyperfocal at f/{}", arguments.aperture);
+    let mut lenses =
+        Table::new(&["Lens", "mapping", "across", "down", "diagonal", "rise", "image circle", &hyperfocal]);
     let frame = format.frame(Orientation::Landscape, None);
     for lens in &kit.lenses {
         let ends = if lens.is_zoom() { vec![lens.focal_mm, lens.longest_mm()] } else { vec![lens.focal_mm] };
@@ -70,10 +69,10 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
             cameras.iter().map(field).collect::<Vec<_>>().join(" to ")
         };
         let sharp = |camera: &Camera| {
-            let focus = Focus { focal_mm: camera.focal_mm, f_number: arguments.f_number, distance_m: f64::INFINITY };
+            let focus = Focus { focal_mm: camera.focal_mm, f_number: arguments.aperture, distance_m: f64::INFINITY };
             arguments.units.length(focus.depth_of_field(circle_of_confusion_mm(&frame)).hyperfocal_m, 1)
         };
-        lenses.add_row([
+        lenses.row([
             lens.name.clone(),
             lens.mapping.name().into(),
             fields(0),
@@ -84,12 +83,12 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
             cameras.iter().map(sharp).collect::<Vec<_>>().join(" to "),
         ]);
     }
-    print(&format!(
+    tell(&format!(
         "{}\n\nAngles of view on {} ({} × {} mm), landscape:\n\n{}",
-        formats.trim_fmt(),
+        formats.fitted(page_width()),
         format.name,
         format.width_mm,
         format.height_mm,
-        lenses.trim_fmt()
+        lenses.fitted(page_width())
     ))
 }

@@ -16,7 +16,8 @@ use crate::units::Units;
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
 
 use super::request::{StanceArguments, sun, survey};
-use super::show::{angle, dash, percent, print, table};
+use super::show::{angle, dash, page_width, percent, print, tell};
+use super::table::Table;
 use super::{Ending, Outcome};
 
 /// How many verticals a table lists.
@@ -32,36 +33,36 @@ pub(super) struct MeasureArguments {
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// Lengths in metres or feet
+    /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Print the record as JSON
+    /// Print the record, or a list of records, as JSON
     #[arg(long, conflicts_with = "ron")]
     json: bool,
-    /// Print the record as RON
+    /// Print the record, or a list of records, as RON
     #[arg(long)]
     ron: bool,
 }
 
-/// By which measures.
+/// How to measure.
 #[derive(Args, Debug)]
 pub(super) struct MeasureOptions {
     /// The largest lean that reads as upright, in degrees
     #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
-    /// The share of the tilt that straightening leaves in, 0 to 1
-    #[arg(long, value_name = "SHARE", default_value_t = 0.0)]
-    tilt_left: f64,
-    /// The proportion wanted of the straightened picture, width:height; the frame's own unless given
-    #[arg(long, value_name = "W:H")]
+    /// How much of the convergence to keep when straightening, from 0 (none) to 1 (all)
+    #[arg(long, alias = "tilt-left", value_name = "SHARE", default_value_t = 0.0)]
+    keep_convergence: f64,
+    // Scripts of earlier days: of the straightened picture alone, while --aspect crops the frame as well.
+    #[arg(long, value_name = "W:H", hide = true)]
     proportion: Option<Proportion>,
-    /// The change of lean by which the tolerance is told, in degrees
-    #[arg(long, value_name = "DEG", default_value_t = LEAN_CHANGE_DEG)]
+    /// The change of lean that the tolerance allows, in degrees
+    #[arg(long, alias = "slack", value_name = "DEG", default_value_t = LEAN_CHANGE_DEG)]
     tolerance: f64,
-    /// Where the sun stands: azimuth from true north and altitude, in degrees
+    /// The sun's position: azimuth from true north and altitude, in degrees
     #[arg(long, value_name = "AZ,ALT", value_parser = sun, allow_hyphen_values = true)]
     pub(super) sun: Option<Sun>,
-    /// Pixels an inch for the largest print
+    /// The resolution of the largest print, in pixels per inch
     #[arg(long, value_name = "PPI", default_value_t = 300.0)]
     ppi: f64,
 }
@@ -70,7 +71,7 @@ impl Default for MeasureOptions {
     fn default() -> Self {
         Self {
             upright: READS_UPRIGHT_DEG,
-            tilt_left: 0.0,
+            keep_convergence: 0.0,
             proportion: None,
             tolerance: LEAN_CHANGE_DEG,
             sun: None,
@@ -83,8 +84,8 @@ impl MeasureOptions {
     pub(super) fn settings(&self) -> Result<MeasureSettings, Ending> {
         for (what, value, low, high) in [
             ("--upright", self.upright, 0.0, 90.0),
-            ("--tilt-left", self.tilt_left, 0.0, 1.0),
-            ("--slack", self.tolerance, 1e-6, 45.0),
+            ("--keep-convergence", self.keep_convergence, 0.0, 1.0),
+            ("--tolerance", self.tolerance, 1e-6, 45.0),
             ("--ppi", self.ppi, 1.0, 10_000.0),
         ] {
             if !(low..=high).contains(&value) {
@@ -94,7 +95,7 @@ impl MeasureOptions {
         Ok(MeasureSettings {
             measures: Measures {
                 upright: Angle::from_degrees(self.upright),
-                tilt_left: self.tilt_left,
+                tilt_left: self.keep_convergence,
                 proportion: self.proportion.map(Proportion::ratio),
             },
             lean_change: Some(Angle::from_degrees(self.tolerance)),
@@ -125,12 +126,12 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            print(&told(&record, &measured.standing, &arguments.measures, arguments.units))
+            tell(&told(&record, &measured.standing, &arguments.measures, arguments.units))
         };
     }
     if survey.model.site.stances.is_empty() {
         return Err(Ending::BadInput(
-            "this site has no saved stances; say where to stand: --at E,N or --eye E,N,U".into(),
+            "this site has no saved stances; give a standpoint: --at E,N or --eye E,N,U".into(),
         ));
     }
     let rows: Vec<_> = survey
@@ -153,36 +154,36 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
             crate::files::ron_options().to_string_pretty(&records, layout).map_err(Ending::bad)?
         });
     }
-    print(&format!("{}\n\n{}", survey.model.site.name, comparison(&rows, arguments.units)))
+    tell(&format!("{}\n\n{}", survey.model.site.name, comparison(&rows, arguments.units)))
 }
 
 /// All stances side by side.
 pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Units) -> String {
-    let mut table = table(&[
+    let mut table = Table::new(&[
         "Stance",
-        "away",
-        "camera up",
+        "distance",
+        "camera height",
         "lens",
         "pitch",
-        "closes",
+        "convergence",
         "largest lean",
         "upright",
-        "in view",
+        "largest lean in picture",
         "taper",
-        "detail",
-        "head seen",
+        "lowest detail",
+        "at the top",
         "seen",
-        "framed",
+        "in frame",
         "straightened",
     ]);
     for (stance, record) in rows {
         match record {
-            Ok(record) => table.add_row(comparison_row(&stance.name, record, units)),
-            Err(Ending::NoAnswer(why) | Ending::BadInput(why)) => table.add_row(vec![stance.name.clone(), why.clone()]),
-            Err(Ending::Unread) => &mut table,
-        };
+            Ok(record) => table.row(comparison_row(&stance.name, record, units)),
+            Err(Ending::NoAnswer(why) | Ending::BadInput(why)) => table.noted([stance.name.clone()], why.clone()),
+            Err(Ending::Unread) => {}
+        }
     }
-    table.trim_fmt()
+    table.fitted(page_width())
 }
 
 fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
@@ -200,7 +201,7 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         angle(record.largest_lean_in_picture_deg),
         of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
         of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
-        head_words(of(&|s| s.head_elevation_deg)),
+        of(&|s| s.head_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
         record.straightened.as_ref().map_or_else(dash, |kept| {
@@ -231,11 +232,9 @@ fn round_tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0 + 0.0
 }
 
-/// How a head at an elevation is seen.
-fn head_words(elevation_deg: Option<f64>) -> String {
-    elevation_deg.map_or_else(dash, |degrees| {
-        format!("{:.0}° {}", degrees.abs(), if degrees >= 0.0 { "from below" } else { "from above" })
-    })
+/// How steeply one looks up, or down.
+fn look_words(elevation_deg: f64) -> String {
+    format!("{} {:.0}°", if elevation_deg >= 0.0 { "up" } else { "down" }, elevation_deg.abs())
 }
 
 /// Everything of one stance, in words.
@@ -300,9 +299,9 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
     }
     if let Some(tolerance) = &record.tolerance {
         let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
-        let turn = |value: Option<f64>| value.map_or_else(|| "any".into(), |deg| format!("{deg:.2}°"));
+        let turn = |value: Option<f64>| value.map_or_else(|| "any".into(), |deg| format!("±{deg:.2}°"));
         line(format!(
-            "How exactly must I stand? Before closing or largest lean changes by {}°:",
+            "Tolerance, before the convergence or the largest lean changes by {}°:",
             tolerance.lean_change_deg
         ));
         line(format!(
@@ -315,7 +314,7 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
             length(tolerance.down_m),
         ));
         line(format!(
-            "  pitch {}, heading {}, roll {}, either way",
+            "  pitch {}, heading {}, roll {}",
             turn(tolerance.pitch_deg),
             turn(tolerance.heading_deg),
             turn(tolerance.roll_deg)
@@ -330,12 +329,10 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
 
 fn subject_told(record: &Record, units: Units) -> String {
     let Some(subject) = &record.subject else {
-        return "No block of this site is marked as the subject: nothing to measure it by.".into();
+        return "No block of this site is marked as the subject, so there is nothing to measure.".into();
     };
-    let mut rows = table(&[]);
-    let mut row = |what: &str, value: String, more: String| {
-        rows.add_row([format!("  {what}"), value, more]);
-    };
+    let mut rows = Table::new(&["", ""]).with_notes("");
+    let mut row = |what: &str, value: String, more: String| rows.noted([format!("  {what}"), value], more);
     let closes = subject.convergence_deg;
     row(
         if closes.is_some_and(|deg| deg < 0.0) { "the subject diverges by" } else { "the subject converges by" },
@@ -358,13 +355,13 @@ fn subject_told(record: &Record, units: Units) -> String {
     if let (Some(seen), Some(shape)) = (subject.seen_taper, subject.shape_taper) {
         let tilt = subject.tilt_factor.map_or_else(dash, |factor| format!("{factor:.2}"));
         let nominal = subject.nominal_taper.map_or_else(String::new, |ratio| format!("; {ratio:.2} in the model"));
-        row("taper, head to foot", format!("{seen:.2}"), format!("{shape:.2} shape × {tilt} tilt{nominal}"));
+        row("taper, top to base", format!("{seen:.2}"), format!("{shape:.2} true taper × {tilt} tilt{nominal}"));
     }
     if subject.sides_convergence_deg.is_some() {
-        row("its sides converge by", angle(subject.sides_convergence_deg), "taper and tilt together".into());
+        row("its sides converge by", angle(subject.sides_convergence_deg), "true taper and tilt together".into());
     }
     let vanishing = record.vanishing_point_mm.map_or_else(
-        || "too far to tell".to_owned(),
+        || "too far away to say".to_owned(),
         // Zero has no sign.
         |[right, up]| format!("{:.1} mm right, {:.1} mm up of the centre", round_tenth(right), round_tenth(up)),
     );
@@ -382,15 +379,15 @@ fn subject_told(record: &Record, units: Units) -> String {
         "lowest detail",
         detail(places.worst),
         format!(
-            "{}; foot {}, middle {}, head {}",
+            "{}; base {}, middle {}, top {}",
             subject.detail_mm_per_px.worst.map_or_else(dash, |mm| units.per_pixel(mm)),
             detail(places.foot),
             detail(places.middle),
             detail(places.head)
         ),
     );
-    row("head seen", head_words(subject.head_elevation_deg), String::new());
-    row("seen", percent(subject.visible_share), format!("{} of it in the frame", percent(subject.in_frame_share)));
+    row("looking", subject.head_elevation_deg.map_or_else(dash, look_words), "at the top".into());
+    row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
     if let Some(kept) = &record.straightened {
         row(
             "straightened afterwards",
@@ -401,7 +398,7 @@ fn subject_told(record: &Record, units: Units) -> String {
             }),
         );
     }
-    rows.trim_fmt()
+    rows.fitted(page_width())
 }
 
 fn lines_told(title: &str, lines: &[LineRecord]) -> String {
@@ -411,10 +408,10 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
         let lean = |line: &LineRecord| line.lean_deg.map_or(0.0, f64::abs);
         b.subject.cmp(&a.subject).then(lean(b).total_cmp(&lean(a)))
     });
-    let mut rows = table(&["  block", "lean", "bow", "foot, px", "head, px"]);
+    let mut rows = Table::new(&["  block", "lean", "line bend", "base, px", "top, px"]);
     let place = |px: Option<[f64; 2]>| px.map_or_else(dash, |[x, y]| format!("{x:.0}, {y:.0}"));
     for line in shown.iter().take(LISTED) {
-        rows.add_row([
+        rows.row([
             format!("  {}{}", line.block, if line.subject { " (subject)" } else { "" }),
             angle(line.lean_deg),
             line.line_bend_percent.map_or_else(dash, |line_bend| format!("{line_bend:.2} %")),
@@ -424,9 +421,9 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
     }
     let rest = lines.len() - shown.len().min(LISTED);
     let more = if rest > 0 {
-        format!("\n  and {rest} more, hidden or outside the frame or leaning less: see --json")
+        format!("\n  {rest} more lines are hidden, outside the frame or lean less: --json lists them")
     } else {
         String::new()
     };
-    format!("{title}\n{}{more}\n", rows.trim_fmt())
+    format!("{title}\n{}{more}\n", rows.fitted(page_width()))
 }

@@ -1,7 +1,7 @@
 //! What does the user ask on the command line, and what is printed?
 //!
 //! Raw arguments become checked requests before anything touches the world; one file per command. Exit codes: 0 done,
-//! 1 no answer (nothing can be measured there), 2 bad input.
+//! 1 no answer (nothing can be measured there), 2 wrong input.
 
 mod bring;
 mod card;
@@ -19,6 +19,7 @@ mod sequence;
 mod sheet;
 mod show;
 mod still;
+mod table;
 mod tour;
 #[cfg(feature = "viewer")]
 mod view;
@@ -34,56 +35,59 @@ use crate::stance::StanceError;
 
 /// Decide at the desk where to stand, so that a picture of something tall comes out straight.
 ///
-/// Without a command it opens a window on a demo site; where there is no display, the three demo sites are measured and
-/// pictured into ./plumbsight-tour.
+/// Without a command the program opens its window, on the site that was open last or else on a demo site. Where there is no
+/// display, it measures and renders the three demo sites into ./plumbsight-tour.
 #[derive(Debug, Parser)]
-#[command(
-    version,
-    about,
-    max_term_width = 110,
-    after_help = "The program advises on geometry only. Heights, edges, water, traffic, the sun and drones can hurt: keep to local rules and to people licensed for the work."
-)]
+#[command(version, about, max_term_width = 110, after_help = CLOSING)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,
 }
 
+const CLOSING: &str = "\
+Tables are as wide as the terminal; in a file or pipe they are as wide as COLUMNS says, or each row is one line.
+
+Exit codes: 0 done, 1 no answer (nothing fits, or nothing can be measured there), 2 wrong input.
+
+The program advises on geometry only. Heights, edges, water, traffic, the sun and drones are dangerous: keep to local \
+rules and to people licensed for the work.";
+
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Read a site file and tell everything that is wrong with it.
+    /// Check a site file and report all errors in it.
     Check(check::CheckArguments),
-    /// Measure a stance, or compare all saved ones.
+    /// Measure one stance, or all saved stances side by side.
     Measure(measure::MeasureArguments),
-    /// Say what would straighten the picture from a stance, and at what cost.
+    /// List the ways to straighten the picture from a stance, and what each of them takes.
     Ways(ways::WaysArguments),
-    /// Hold saved stances against one another, figure by figure.
+    /// Compare saved stances, figure by figure.
     Compare(compare::CompareArguments),
-    /// Take the exact picture from a stance, with its record beside it.
+    /// Render the exact picture from a stance, with its record beside it.
     Still(still::StillArguments),
-    /// Write the page that is carried to the site: where to stand, how exactly, what to mind.
+    /// Write a field card: where to stand, how exactly, and what to watch out for.
     Card(card::CardArguments),
-    /// Write the sheet that a client is shown: the places as pictures, side by side.
+    /// Write a sheet for a client: the stances as pictures, side by side.
     Sheet(sheet::SheetArguments),
     /// Draw the plan, the section or the plumb gauge of a stance.
     Draw(draw::DrawArguments),
-    /// Take up a recorded stance again: the same figures, and the same picture byte for byte.
+    /// Measure a recorded stance again, compare it with its record, and render its picture again.
     Repeat(repeat::RepeatArguments),
-    /// Picture the way from one stance to another, frame by frame.
+    /// Render the move from one stance to another, frame by frame.
     Sequence(sequence::SequenceArguments),
-    /// Write stances, subject and grounds for a receiver, a globe or a map.
+    /// Write stances, subject and grounds for maps and GPS.
     Places(places::PlacesArguments),
-    /// Look at every place one may stand, and say which are best and what others would cost.
+    /// Search all standpoints: which are best, and what does each requirement exclude?
     Search(search::SearchArguments),
-    /// Build a site, or add to one, from footprints and terrain.
+    /// Create a site from footprints and terrain, or add them to one.
     Bring(bring::BringArguments),
-    /// List formats and lenses, with angles of view and depth of field.
+    /// List formats and lenses, with angles of view and hyperfocal distances.
     Kit(kit::KitArguments),
-    /// Walk the site in a window, or draw one frame of its finder.
+    /// Open a site in the window, or draw the window into a file.
     #[cfg(feature = "viewer")]
     View(view::ViewArguments),
-    /// Measure and picture the demo sites into a folder.
+    /// Measure and render the demo sites into a folder.
     Tour(tour::TourArguments),
-    /// Print the manual page, completions for a shell, or the schema of the record.
+    /// Print manual pages, shell completions, or the schema of records.
     Pages(pages::PagesArguments),
 }
 
@@ -133,8 +137,8 @@ impl From<StanceError> for Ending {
 
 type Outcome = Result<(), Ending>;
 
-/// Nothing was asked for: the walk on the first demo site where a window can be opened, else the tour.
-fn unasked() -> Outcome {
+/// Without a command: the window where there is a display, else the tour.
+fn no_command() -> Outcome {
     #[cfg(feature = "viewer")]
     {
         view::start_quietly();
@@ -167,14 +171,14 @@ pub fn main() -> ExitCode {
         Some(Command::View(arguments)) => view::run(&arguments),
         Some(Command::Tour(arguments)) => tour::run(&arguments),
         Some(Command::Pages(arguments)) => pages::run(&arguments),
-        None => unasked(),
+        None => no_command(),
     };
     let (code, text) = match outcome {
         Ok(()) | Err(Ending::Unread) => return ExitCode::SUCCESS,
         Err(Ending::NoAnswer(text)) => (1, text),
         Err(Ending::BadInput(text)) => (2, text),
     };
-    // Nobody is left to tell where even this cannot be written.
+    // Where even this cannot be written, nobody reads it.
     let _ = writeln!(anstream::stderr(), "{}", text.trim_end());
     ExitCode::from(code)
 }

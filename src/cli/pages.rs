@@ -1,4 +1,4 @@
-//! `plumbsight pages`: what else does a machine want to know of the program?
+//! `plumbsight pages`: the manual, completions and the record's schema, for those who install the program.
 
 use clap::{Args, CommandFactory, Subcommand};
 use clap_complete::Shell;
@@ -17,23 +17,41 @@ pub(super) struct PagesArguments {
 
 #[derive(Debug, Subcommand)]
 enum Page {
-    /// The manual page, in roff
-    Manual,
+    /// The manual page of the program, or of one of its commands, in roff
+    Manual {
+        /// Which command; the program as a whole unless given
+        command: Option<String>,
+    },
+    /// The names of all commands, one a line
+    Commands,
     /// Completions for a shell
     Completions {
         /// Which shell
         shell: Shell,
     },
-    /// The JSON Schema of the record
+    /// The JSON Schema of records
     Schema,
 }
 
 pub(super) fn run(arguments: &PagesArguments) -> Outcome {
     let mut command = Arguments::command();
     let mut page = Vec::new();
-    match arguments.page {
-        Page::Manual => clap_mangen::Man::new(command).render(&mut page)?,
-        Page::Completions { shell } => clap_complete::generate(shell, &mut command, "plumbsight", &mut page),
+    match &arguments.page {
+        Page::Manual { command: None } => clap_mangen::Man::new(command).render(&mut page)?,
+        Page::Manual { command: Some(name) } => {
+            // Built, each command knows the name by which it is called.
+            command.build();
+            let known: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();
+            let unknown = || Ending::BadInput(format!("no command is called '{name}'; there are {}", known.join(", ")));
+            let found = command.find_subcommand(name).ok_or_else(unknown)?.clone();
+            let title = format!("plumbsight-{name}");
+            clap_mangen::Man::new(found.display_name(&title).version(env!("CARGO_PKG_VERSION"))).render(&mut page)?;
+        }
+        Page::Commands => {
+            let names: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();
+            return print(&names.join("\n"));
+        }
+        Page::Completions { shell } => clap_complete::generate(*shell, &mut command, "plumbsight", &mut page),
         Page::Schema => return print(&Record::json_schema()),
     }
     print(&String::from_utf8(page).map_err(Ending::bad)?)

@@ -8,7 +8,7 @@ use crate::files::{FileError, is_there, write_together};
 use crate::handover::places::{Places, PlacesForm};
 
 use super::request::{named_stances, survey};
-use super::show::print;
+use super::show::tell;
 use super::{Ending, Outcome};
 
 /// What to place.
@@ -17,22 +17,21 @@ pub(super) struct PlacesArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// Where the places go: .gpx for a receiver, .kml for a globe, .geojson for a map
+    /// The file: .gpx for GPS receivers, .kml or .geojson for maps
     #[arg(short, long, value_name = "FILE")]
     out: PathBuf,
     /// The saved stances, with commas between; all unless given
     #[arg(long, value_name = "NAMES")]
     stances: Vec<String>,
-    /// Write over a file that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
 
 pub(super) fn run(arguments: &PlacesArguments) -> Outcome {
     let out = &arguments.out;
-    let form = PlacesForm::of(out).ok_or_else(|| {
-        Ending::BadInput(format!("{}: a file of places is called .gpx, .kml or .geojson", out.display()))
-    })?;
+    let form = PlacesForm::of(out)
+        .ok_or_else(|| Ending::BadInput(format!("{}: end the file's name in .gpx, .kml or .geojson", out.display())))?;
     if is_there(out) && !arguments.replace {
         return Err(Ending::bad(FileError::AlreadyThere { path: out.clone() }));
     }
@@ -42,7 +41,7 @@ pub(super) fn run(arguments: &PlacesArguments) -> Outcome {
         .map_err(|error| Ending::BadInput(format!("{}: {error}", arguments.site.display())))?;
     if places.stances.is_empty() && places.subject.is_none() && places.grounds.is_empty() {
         return Err(Ending::NoAnswer(if places.left_out.is_empty() {
-            "there is nothing to place: no stance, no subject, no ground".into()
+            "there is nothing to write: no stance, no subject, no ground".into()
         } else {
             places.left_out.join("\n")
         }));
@@ -56,5 +55,5 @@ pub(super) fn run(arguments: &PlacesArguments) -> Outcome {
         places.grounds.len()
     )];
     told.extend(places.left_out.iter().map(|why| format!("Left out: {why}")));
-    print(&told.join("\n"))
+    tell(&told.join("\n"))
 }

@@ -25,13 +25,13 @@ pub(super) struct RepeatArguments {
     /// The record: a *.record.ron or *.record.json file
     #[arg(value_name = "RECORD")]
     record: PathBuf,
-    /// The site file; the one beside the record that it names, unless given
+    /// The site file; unless given, the file beside the record that the record names
     #[arg(long, value_name = "SITE")]
     site: Option<PathBuf>,
-    /// Take the picture again into this file, .png or .jpg
+    /// Render the picture again into this file, .png or .jpg
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Write over a picture that is already there
+    /// Overwrite a file that already exists
     #[arg(long, requires = "out")]
     replace: bool,
 }
@@ -51,7 +51,7 @@ fn site_of(record: &Record, arguments: &RepeatArguments) -> Result<PathBuf, Endi
     let beside = Path::new(&record.site.file).file_name().map(|name| arguments.record.with_file_name(name));
     beside.filter(|path| path.is_file()).ok_or_else(|| {
         Ending::BadInput(format!(
-            "{}: its site '{}' is not beside it; name the site file: --site SITE",
+            "{}: its site file '{}' is not in the same folder; use --site SITE",
             arguments.record.display(),
             record.site.file
         ))
@@ -67,13 +67,13 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     let (_, again) = recorded(&survey, stance, &settings)?;
     let mut told = vec![format!("{}, {}", record.site.name, stance.name)];
     if again.site.sha256 != record.site.sha256 {
-        told.push("The site file is not the one it was recorded on.".into());
+        told.push("The site file has changed since the record was written.".into());
     }
     let differences = differences(&record, &again);
     told.push(match differences.len() {
-        0 => "Every figure is as recorded.".into(),
-        1 => "One figure is not as recorded:".into(),
-        count => format!("{count} figures are not as recorded:"),
+        0 => "All figures are as recorded.".into(),
+        1 => "One figure differs from the record:".into(),
+        count => format!("{count} figures differ from the record:"),
     });
     told.extend(differences.iter().take(TOLD).map(|line| format!("  {line}")));
     if differences.len() > TOLD {
@@ -82,7 +82,7 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     if let Some(place) = place {
         let bad = |error| Ending::BadInput(format!("{}: {error}", arguments.record.display()));
         let shot = Shot::of_record(&record).map_err(bad)?.unwrap_or_else(|| {
-            told.push("It was recorded without a picture; one is taken as `plumbsight still` takes it.".into());
+            told.push("The record has no picture; this one is rendered as `plumbsight still` renders it.".into());
             Shot { width_px: Some(WIDTH_PX), ..Shot::default() }
         });
         let taken = place.take(&survey, stance, &settings, &shot)?;
@@ -132,9 +132,9 @@ fn compare(way: &str, recorded: &Value, again: &Value, found: &mut Vec<String>) 
             }
         }
         (Value::Array(old), Value::Array(new)) => {
-            found.push(format!("{way}: {} were recorded, now {}", old.len(), new.len()));
+            found.push(format!("{way}: recorded {} items, now {}", old.len(), new.len()));
         }
         _ if recorded == again => {}
-        _ => found.push(format!("{way}: {recorded} was recorded, now {again}")),
+        _ => found.push(format!("{way}: recorded {recorded}, now {again}")),
     }
 }

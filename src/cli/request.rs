@@ -12,7 +12,7 @@ use crate::survey::Survey;
 use super::Ending;
 use super::show::{colour, width};
 
-/// Reads a site file; its faults are told in full.
+/// Reads a site file, or reports all errors in it.
 pub(super) fn load(path: &Path) -> Result<LoadedSite, Ending> {
     load_with(path, own_kit()?.as_ref())
 }
@@ -30,14 +30,13 @@ pub(super) fn survey(path: &Path) -> Result<Survey, Ending> {
     load_with(path, own.as_ref()).map(|loaded| Survey::with_kit(loaded, own.as_ref()))
 }
 
-/// Where the program keeps what is a person's own: settings, and a kit in `kit.ron`. None where the platform has no such
-/// folder.
+/// The folder of a person's own settings and kit; `None` where the platform has no such folder.
 pub(super) fn configuration_folder() -> Option<PathBuf> {
     use etcetera::BaseStrategy;
     etcetera::choose_base_strategy().ok().map(|base| base.config_dir().join("plumbsight"))
 }
 
-/// The person's own kit; its faults are told in full.
+/// The person's own kit, or all errors in it.
 pub(super) fn own_kit() -> Result<Option<Kit>, Ending> {
     let Some(folder) = configuration_folder() else { return Ok(None) };
     read_own_kit(&folder).map_err(|error| match error {
@@ -50,7 +49,8 @@ pub(super) fn own_kit() -> Result<Option<Kit>, Ending> {
 pub(super) fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
     survey.model.site.stance(name).cloned().ok_or_else(|| {
         let known: Vec<_> = survey.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
-        Ending::BadInput(format!("no stance is called '{name}'; there are {}", known.join(", ")))
+        let known = if known.is_empty() { "no saved stances".into() } else { known.join(", ") };
+        Ending::BadInput(format!("no stance is called '{name}'; the site has {known}"))
     })
 }
 
@@ -77,72 +77,72 @@ pub(super) fn named_stances(survey: &Survey, lists: &[String]) -> Result<Vec<Sta
     Ok(named)
 }
 
-/// Where to stand and how to aim. A saved stance may be named and changed; or all of it is given.
+/// Where to stand, with which camera, and how to aim it: a saved stance, changed by what else is given, or all of it.
 #[derive(Args, Debug, Default, PartialEq)]
 pub(super) struct StanceArguments {
     /// A stance saved in the site file; the options below change it
     #[arg(long, value_name = "NAME")]
     pub(super) stance: Option<String>,
-    /// Where the feet are: metres east and north
+    /// The standpoint: metres east and north
     #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true, conflicts_with = "eye")]
     at: Option<(f64, f64)>,
-    /// The camera above what one stands on, in metres
+    /// The camera's height above the standpoint, in metres
     #[arg(long, value_name = "M", allow_hyphen_values = true, conflicts_with = "eye")]
     height: Option<f64>,
-    /// What one stands on: a deck by its block's name, or "ground"
+    /// What to stand on: the name of a block with a deck, or "ground"
     #[arg(long, value_name = "NAME", conflicts_with = "eye")]
     on: Option<String>,
-    /// The eye itself: metres east, north and up
+    /// The camera's position itself: metres east, north and up
     #[arg(long, value_name = "E,N,U", value_parser = triple, allow_hyphen_values = true)]
     eye: Option<(f64, f64, f64)>,
-    /// How to aim: fill, level, rise, or at:E,N,U
+    /// How to aim: fill (the subject fills the frame), level, rise (level, and the lens rises), or at:E,N,U (a point)
     #[arg(long, value_name = "AIM", value_parser = aim, allow_hyphen_values = true, conflicts_with_all = ["heading", "pitch", "roll"])]
     aim: Option<Aim>,
-    /// Turn to this compass direction, in degrees clockwise from true north
+    /// The camera's bearing, in degrees clockwise from true north
     #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
     heading: Option<f64>,
-    /// Tilt up by so many degrees (level unless given with --heading)
+    /// The camera's pitch, in degrees upwards; with --heading, 0 unless given
     #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
     pitch: Option<f64>,
-    /// Roll clockwise by so many degrees
+    /// The camera's roll, in degrees clockwise; with --heading, 0 unless given
     #[arg(long, value_name = "DEG", allow_hyphen_values = true)]
     roll: Option<f64>,
     /// The format by name, or as 36x24@6000 (mm, and pixels across)
     #[arg(long, value_name = "FORMAT")]
     format: Option<String>,
-    /// How the camera is held; whatever suits the subject unless given
-    #[arg(long, value_name = "WAY", value_parser = orientation)]
+    /// Hold the camera landscape or portrait; whichever suits the subject unless given
+    #[arg(long, value_name = "ORIENTATION", value_parser = orientation)]
     orientation: Option<Orientation>,
-    /// Crop to a proportion, width:height
-    #[arg(long, value_name = "W:H")]
-    crop: Option<Proportion>,
+    /// Crop the picture to this aspect, width:height
+    #[arg(long, alias = "crop", value_name = "W:H")]
+    aspect: Option<Proportion>,
     /// The lens by name
     #[arg(long, value_name = "LENS")]
     lens: Option<String>,
-    /// The focal length in mm; without --lens, a plain lens of that focal length with whatever rise is asked
+    /// The focal length in mm; without --lens, a plain lens of this focal length with the rise and shift that are asked for
     #[arg(long, value_name = "MM")]
     focal: Option<f64>,
     /// The f-number
-    #[arg(long, value_name = "N")]
-    f_number: Option<f64>,
-    /// The distance focused on, in metres
+    #[arg(long, alias = "f-number", value_name = "N")]
+    aperture: Option<f64>,
+    /// The focus distance, in metres
     #[arg(long, value_name = "M")]
     focus: Option<f64>,
-    /// The lens moved up (down when negative), in mm
+    /// How far the lens is moved up, in mm; down when negative
     #[arg(long, value_name = "MM", allow_hyphen_values = true)]
     rise: Option<f64>,
-    /// The lens moved right (left when negative), in mm
-    #[arg(long, value_name = "MM", allow_hyphen_values = true)]
+    /// How far the lens is moved to the right, in mm; to the left when negative
+    #[arg(long, alias = "lateral-shift", value_name = "MM", allow_hyphen_values = true)]
     shift: Option<f64>,
-    /// A distortion in place of the lens's own: k1,k2,p1,p2,k3[,k4,k5,k6]
+    /// A distortion that replaces the lens's own: k1,k2,p1,p2,k3[,k4,k5,k6]
     #[arg(long, value_name = "K", value_parser = distortion, allow_hyphen_values = true)]
     distortion: Option<Distortion>,
 }
 
 impl StanceArguments {
-    /// Whether nothing was asked for: all saved stances are meant.
+    /// Whether nothing is given: all saved stances are meant.
     pub(super) fn is_empty(&self) -> bool {
-        // Whatever would change a stance asks for one, so that nothing said is passed over.
+        // An option that would change a stance needs one, so that none is ignored.
         *self == Self::default()
     }
 
@@ -153,7 +153,7 @@ impl StanceArguments {
             (None, Some(at), _) => Stance::plain("as given", at),
             (None, None, Some((east, north, _))) => Stance::plain("as given", (east, north)),
             (None, None, None) => {
-                return Err(Ending::BadInput("say where to stand: --stance NAME, --at E,N or --eye E,N,U".into()));
+                return Err(Ending::BadInput("give a standpoint: --stance NAME, --at E,N or --eye E,N,U".into()));
             }
         };
         if let Some(at) = self.at {
@@ -187,7 +187,7 @@ impl StanceArguments {
             _ => (None, 0.0, 0.0),
         };
         let heading_deg = self.heading.or(heading).ok_or_else(|| {
-            Ending::BadInput("--pitch and --roll need --heading DEG (or a saved stance that is Turned)".into())
+            Ending::BadInput("--pitch and --roll need --heading DEG, or a saved stance whose aim is Turned".into())
         })?;
         stance.aim =
             Aim::Turned { heading_deg, pitch_deg: self.pitch.unwrap_or(pitch), roll_deg: self.roll.unwrap_or(roll) };
@@ -199,8 +199,8 @@ impl StanceArguments {
             stance.format.clone_from(format);
         }
         stance.orientation = self.orientation.or(stance.orientation);
-        stance.crop = self.crop.or(stance.crop);
-        stance.f_number = self.f_number.unwrap_or(stance.f_number);
+        stance.crop = self.aspect.or(stance.crop);
+        stance.f_number = self.aperture.unwrap_or(stance.f_number);
         stance.focus_m = self.focus.or(stance.focus_m);
         stance.rise_mm = self.rise.or(stance.rise_mm);
         stance.shift_mm = self.shift.or(stance.shift_mm);
@@ -224,7 +224,7 @@ impl StanceArguments {
     }
 }
 
-/// Where a picture's sun stands, from "azimuth,altitude".
+/// The sun's position, from "azimuth,altitude".
 pub(super) fn sun(text: &str) -> Result<Sun, String> {
     let (azimuth_deg, altitude_deg) = pair(text)?;
     if !(-90.0..=90.0).contains(&altitude_deg) {
@@ -250,7 +250,7 @@ pub(super) fn triple(text: &str) -> Result<(f64, f64, f64), String> {
 pub(super) fn numbers(text: &str) -> Result<Vec<f64>, String> {
     text.split(',')
         .map(|part| {
-            let number: f64 = part.trim().parse().map_err(|_| format!("'{}' is no number", part.trim()))?;
+            let number: f64 = part.trim().parse().map_err(|_| format!("'{}' is not a number", part.trim()))?;
             if number.is_finite() { Ok(number) } else { Err(format!("{number} is not finite")) }
         })
         .collect()
@@ -262,7 +262,7 @@ pub(super) fn aim(text: &str) -> Result<Aim, String> {
         "level" => Ok(Aim::Level),
         "rise" => Ok(Aim::Rise),
         other => {
-            let point = other.strip_prefix("at:").ok_or("the aim is fill, level, rise, or at:E,N,U")?;
+            let point = other.strip_prefix("at:").ok_or("write fill, level, rise or at:E,N,U")?;
             triple(point).map(|(east, north, up)| Aim::At(east, north, up))
         }
     }
@@ -272,7 +272,7 @@ pub(super) fn orientation(text: &str) -> Result<Orientation, String> {
     match text {
         "landscape" => Ok(Orientation::Landscape),
         "portrait" => Ok(Orientation::Portrait),
-        _ => Err("a camera is held landscape or portrait".into()),
+        _ => Err("write landscape or portrait".into()),
     }
 }
 

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{check_folder_of, is_there, read_bytes, write_together, write_whole};
+use crate::files::{FileError, check_folder_of, is_there, read_bytes, write_together, write_whole};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
     Answer, Criteria, CriteriaError, ExportError, Figure, Looking, PIECE_ENDING, Packing, Piece, Rank, Ranked, Remains,
@@ -19,8 +19,8 @@ use crate::theme::Theme;
 use crate::units::Units;
 
 use super::request::{aim, numbers, orientation, pair, survey, triple};
-use super::show::{angle, dash, percent, print, table, watched};
-
+use super::show::{angle, dash, page_width, percent, print, tell, watched};
+use super::table::Table;
 use super::{Ending, Outcome};
 
 /// Rows of the front that are printed.
@@ -36,43 +36,43 @@ pub(super) struct SearchArguments {
     stand: StandOptions,
     #[command(flatten)]
     picture: PictureOptions,
-    /// By which figure places are compared first
+    /// The figure that ranks standpoints
     #[arg(long, value_enum, default_value_t)]
     rank: RankOption,
-    /// How many clearly different places to list
+    /// How many clearly different standpoints to list
     #[arg(long, value_name = "N", default_value_t = 5)]
     list: usize,
-    /// How far apart listed places are at least, in metres
+    /// The least distance between listed standpoints, in metres
     #[arg(long, value_name = "M", default_value_t = 15.0)]
     apart: f64,
-    /// The points of the subject's surface that stand for it
+    /// How many points of the subject's surface are tested for being seen
     #[arg(long, value_name = "N", default_value_t = crate::outline::SIGHT_SAMPLES)]
     samples: usize,
-    /// Look along every ray, one by one: slow, with the same answer
+    /// Trace every line of sight by itself: slow, with the same result
     #[arg(long)]
     rays: bool,
     /// Write a map of this figure to --out
     #[arg(long, value_name = "FIGURE", value_parser = figure, requires = "out")]
     map: Option<Figure>,
-    /// Where the map goes: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
-    #[arg(long, value_name = "FILE")]
+    /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
+    #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Look at one piece of the places only, I of N, and write what was found to --out (.piece) for --merge
+    /// Search only part I of N of the standpoints, and write the result to --out (.piece) for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Put pieces together that were searched with the same requirements; say it once for each, in any order
+    /// Merge the parts of a search that had the same requirements; repeat for each part, in any order
     #[arg(long, value_name = "FILE", conflicts_with = "with")]
     merge: Vec<PathBuf>,
-    /// Write over a file that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
-    /// Lengths in metres or feet
+    /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Print what was found as JSON
+    /// Print the result as JSON
     #[arg(long, conflicts_with = "csv")]
     json: bool,
-    /// Print the listed places as comma-separated values
+    /// Print the listed standpoints as comma-separated values
     #[arg(long)]
     csv: bool,
 }
@@ -80,69 +80,69 @@ pub(super) struct SearchArguments {
 /// Where one may stand, and how high the camera is.
 #[derive(Args, Debug)]
 struct StandOptions {
-    /// From one place to the next, in metres
+    /// The distance from one standpoint to the next, in metres
     #[arg(long, value_name = "M", default_value_t = 2.0)]
     spacing: f64,
-    /// The ground to search: west, south, east and north, in metres; all within --distance unless given
+    /// The ground to search: west, south, east and north, in metres; everything within --distance unless given
     #[arg(long, value_name = "W,S,E,N", value_parser = area, allow_hyphen_values = true)]
     area: Option<Area>,
-    /// Camera heights above what one stands on, in metres
+    /// Camera heights above the standpoint, in metres
     #[arg(long, value_name = "M,…", value_delimiter = ',', default_value = "1.6")]
     height: Vec<f64>,
-    /// Nearest and farthest from the subject, in metres
+    /// The nearest and farthest distance from the subject, in metres
     #[arg(long, value_name = "NEAR,FAR", value_parser = pair, default_value = "1,250")]
     distance: (f64, f64),
-    /// Also ground and decks for which one must ask
-    #[arg(long)]
-    ask: bool,
-    /// From where one walks, for the effort: metres east and north; the first saved stance unless given
+    /// Include ground and decks that need permission
+    #[arg(long, alias = "ask")]
+    with_permission: bool,
+    /// Where walking starts: metres east and north; the first saved stance unless given
     #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
     from: Option<PlanPoint>,
-    /// Also find the lowest camera that serves: the lowest and highest to try and the step, in metres
+    /// Also find the lowest camera that works: the lowest and highest height to try, and the step, in metres
     #[arg(long, value_name = "LOW,HIGH,STEP", value_parser = triple)]
     lowest: Option<(f64, f64, f64)>,
-    /// Take a block away; may be said again
+    /// Remove a block; may be repeated
     #[arg(long, value_name = "BLOCK")]
     without: Vec<String>,
-    /// Say what remains when a block stands in the way that is otherwise taken away; may be said again
+    /// Show how many standpoints found without this block remain when it stands in the way; may be repeated
     #[arg(long, value_name = "BLOCK")]
     with: Vec<String>,
 }
 
-/// With what the picture is taken, and what it must be.
+/// The camera, and what the picture must show.
 #[derive(Args, Debug)]
 struct PictureOptions {
     /// The format by name
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
     format: String,
-    /// A lens of the bag, by name; may be said again (14 mm, 24-70 mm and 70-200 mm unless given)
+    /// A lens in the bag, by name; may be repeated (14 mm, 24-70 mm and 70-200 mm unless given)
     #[arg(long, value_name = "LENS")]
     lens: Vec<String>,
-    /// How the camera is held; whatever suits the subject unless given
-    #[arg(long, value_name = "WAY", value_parser = orientation)]
+    /// Hold the camera landscape or portrait; whichever suits the subject unless given
+    #[arg(long, value_name = "ORIENTATION", value_parser = orientation)]
     orientation: Option<Orientation>,
-    /// Crop to a proportion, width:height
-    #[arg(long, value_name = "W:H")]
-    crop: Option<Proportion>,
-    /// Ways to aim: fill, level, rise; several with commas
+    /// Crop the picture to this aspect, width:height
+    #[arg(long, alias = "crop", value_name = "W:H")]
+    aspect: Option<Proportion>,
+    /// How to aim: fill, level, rise; several with commas between
     #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',', default_value = "fill")]
     aim: Vec<Aim>,
-    /// The frame may cut the subject
-    #[arg(long)]
-    may_cut: bool,
+    /// Allow the frame to cut the subject
+    #[arg(long, alias = "may-cut")]
+    allow_cut: bool,
     /// The least share of the subject that is seen, 0 to 1
     #[arg(long, value_name = "SHARE", default_value_t = 0.9)]
     seen: f64,
-    /// The largest lean of its verticals, in degrees
+    /// The largest lean of the subject, in degrees
     #[arg(long, value_name = "DEG")]
     lean: Option<f64>,
-    /// The least detail at the worst point, in pixels a metre
+    /// The least detail at the worst point, in pixels per metre
     #[arg(long, value_name = "PX")]
     detail: Option<f64>,
-    /// A block that the frame must hold; may be said again
+    /// A block that must be in the frame; may be repeated
     #[arg(long, value_name = "BLOCK")]
     inside: Vec<String>,
-    /// A block of which the frame must hold nothing; may be said again
+    /// A block that must stay out of the frame; may be repeated
     #[arg(long, value_name = "BLOCK")]
     outside: Vec<String>,
 }
@@ -153,19 +153,19 @@ type Area = [PlanPoint; 2];
 fn area(text: &str) -> Result<Area, String> {
     match numbers(text)?[..] {
         [west, south, east, north] => Ok([(west, south), (east, north)]),
-        _ => Err("write four numbers with commas between: west, south, east, north".into()),
+        _ => Err("write four numbers with commas between: west,south,east,north".into()),
     }
 }
 
 fn figure(text: &str) -> Result<Figure, String> {
     Figure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
         let names: Vec<&str> = Figure::ALL.into_iter().map(Figure::name).collect();
-        format!("a map shows one of {}", names.join(", "))
+        format!("write one of {}", names.join(", "))
     })
 }
 
 fn piece(text: &str) -> Result<(usize, usize), String> {
-    let wrong = || format!("'{text}' is no piece; write which one of how many, such as 3/8");
+    let wrong = || format!("'{text}' is not a part; write part/parts, such as 3/8");
     let (piece, pieces) = text.split_once('/').ok_or_else(wrong)?;
     let (piece, pieces) = (piece.trim().parse().map_err(|_| wrong())?, pieces.trim().parse().map_err(|_| wrong())?);
     if (1..=pieces).contains(&piece) { Ok((piece, pieces)) } else { Err(wrong()) }
@@ -179,8 +179,9 @@ enum RankOption {
     Lean,
     /// The most detail.
     Detail,
-    /// The least effort.
-    Effort,
+    /// The least walking and climbing.
+    #[value(alias = "effort")]
+    Walk,
 }
 
 impl SearchArguments {
@@ -196,20 +197,20 @@ impl SearchArguments {
             format: picture.format.clone(),
             lenses: if picture.lens.is_empty() { usual.lenses } else { picture.lens.clone() },
             orientation: picture.orientation,
-            crop: picture.crop,
+            crop: picture.aspect,
             aims: picture.aim.clone(),
-            whole: !picture.may_cut,
+            whole: !picture.allow_cut,
             seen_share: picture.seen,
             largest_lean_deg: picture.lean,
             detail_px_per_m: picture.detail,
             distance_m: stand.distance,
-            access: if stand.ask { Access::Ask } else { Access::Open },
+            access: if stand.with_permission { Access::Ask } else { Access::Open },
             inside: picture.inside.clone(),
             outside: picture.outside.clone(),
             rank: match self.rank {
                 RankOption::Lean => Rank::Lean,
                 RankOption::Detail => Rank::Detail,
-                RankOption::Effort => Rank::Effort,
+                RankOption::Walk => Rank::Effort,
             },
             places: self.list,
             difference_m: self.apart,
@@ -261,15 +262,12 @@ struct Report<'a> {
 
 pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     if arguments.out.is_some() && arguments.map.is_none() && arguments.tile.is_none() {
-        return Err(Ending::BadInput("--out needs --map FIGURE or --tile I/N: what should be written?".into()));
+        return Err(Ending::BadInput("--out needs --map FIGURE or --tile I/N, which say what to write".into()));
     }
     let export = arguments.map.zip(arguments.out.as_deref()).map(|(figure, path)| Export::of(figure, path));
     let export = export.transpose()?;
     if let Some(path) = arguments.out.as_deref().filter(|path| path.exists() && !arguments.replace) {
-        return Err(Ending::BadInput(format!(
-            "{} is already there; say --replace to write over it, or --out for another place",
-            path.display()
-        )));
+        return Err(Ending::bad(FileError::AlreadyThere { path: path.into() }));
     }
     if let (Some(_), Some(path)) = (arguments.tile, &arguments.out) {
         check_piece_path(path)?;
@@ -283,7 +281,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         // Once more: a long search leaves time for something else to take the name.
         check_piece_path(path)?;
         write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
-        return print(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
+        return tell(&format!("Part {piece} of {pieces} is written to {}.", path.display()));
     }
     let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
@@ -315,7 +313,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     } else if arguments.csv {
         print(&csv(&answer))?;
     } else if answer.met > 0 {
-        print(&told(&report, arguments.units))?;
+        tell(&told(&report, arguments.units))?;
     }
     if answer.met == 0 { Err(Ending::NoAnswer(nothing(&report))) } else { Ok(()) }
 }
@@ -470,7 +468,7 @@ fn looked(report: &Report<'_>) -> String {
     let criteria = report.criteria;
     let several = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
     let mut text = format!(
-        "{}: {} places, {} to stand on, {} candidates ({}, {}, {}).",
+        "{}: {} standpoints, {} of them free to stand on, {} stances tried ({}, {}, {}).",
         report.site,
         count(report.places),
         count(report.looked),
@@ -480,7 +478,7 @@ fn looked(report: &Report<'_>) -> String {
         several(criteria.aims.len(), "aim", "aims")
     );
     let others = [
-        (report.closed, "closed or to be asked for"),
+        (report.closed, "closed or with permission needed"),
         (report.water, "under water"),
         (report.occupied, "occupied by blocks"),
         (report.too_near, "too near"),
@@ -492,38 +490,39 @@ fn looked(report: &Report<'_>) -> String {
         .map(|(number, why)| format!("{} {why}", count(*number)))
         .collect();
     if !others.is_empty() {
-        text.push_str(&format!("\nNot stood on: {}.", others.join(", ")));
+        text.push_str(&format!("\nNot tried: {}.", others.join(", ")));
     }
     text
 }
 
 /// Which requirement rules out how much.
 fn each_requirement(report: &Report<'_>) -> String {
-    let mut rows = table(&["Wish", "excludes alone", "left without it"]);
+    let mut rows = Table::new(&["Requirement", "excludes alone", "standpoints without it"]);
     for requirement in report.each_requirement {
-        rows.add_row(vec![
+        rows.row([
             requirement.requirement_words.clone(),
             share_of(report.looked - requirement.met_alone.min(report.looked), report.looked),
-            format!("{} places", count(requirement.met_without)),
+            count(requirement.met_without),
         ]);
     }
-    rows.trim_fmt()
+    rows.fitted(page_width())
 }
 
 fn nothing(report: &Report<'_>) -> String {
     if report.looked == 0 {
-        let hint = if report.closed > 0 { "; --ask would also look at ground one must ask for" } else { "" };
-        return format!("nobody can stand anywhere{hint}.\n{}", looked(report));
+        let hint = if report.closed > 0 { "; --with-permission includes ground that needs permission" } else { "" };
+        return format!("there is nowhere to stand{hint}.\n{}", looked(report));
     }
-    let mut text = format!("no place meets every requirement.\n{}\n\n{}", looked(report), each_requirement(report));
+    let mut text =
+        format!("no standpoint meets every requirement.\n{}\n\n{}", looked(report), each_requirement(report));
     for requirement in report.each_requirement.iter().filter(|requirement| requirement.met_alone == 0) {
-        text.push_str(&format!("\nNo place has {}, whatever else is required.", requirement.requirement_words));
+        text.push_str(&format!("\nNo standpoint has {}, whatever else is required.", requirement.requirement_words));
     }
     let dropped =
         report.each_requirement.iter().filter(|requirement| requirement.met_without > 0 && requirement.met_alone > 0);
     for requirement in dropped {
         text.push_str(&format!(
-            "\nWithout {}, {} places are left.",
+            "\nWithout {}, {} standpoints are left.",
             requirement.requirement_words,
             count(requirement.met_without)
         ));
@@ -532,28 +531,27 @@ fn nothing(report: &Report<'_>) -> String {
 }
 
 fn listed(ranked: &[Ranked], units: Units) -> String {
-    let mut rows = table(&[
-        "",
-        "Place",
-        "camera up",
+    let headings = [
+        "Standpoint",
+        "camera height",
         "lens",
         "pitch",
         "largest lean",
-        "closes",
-        "detail",
+        "convergence",
+        "lowest detail",
         "seen",
-        "effort",
-        "slack",
-        "Why",
-    ]);
+        "walk, climb",
+        "tolerance",
+    ];
+    let mut rows = Table::new(&headings).with_notes("Why");
+    let digits = ranked.iter().map(|found| found.number.to_string().len()).max().unwrap_or(0);
     for found in ranked {
         let figures = &found.figures;
         let held =
             if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
-        let access = if found.access == Access::Ask { " (ask)" } else { "" };
-        rows.add_row(vec![
-            found.number.to_string(),
-            format!("{}{access}", found.place.words(units)),
+        let access = if found.access == Access::Ask { " (permission needed)" } else { "" };
+        let figures = [
+            format!("{:>digits$}  {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
@@ -566,10 +564,10 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
                 .tolerance_m
                 .sideways_m
                 .map_or_else(|| format!("over {}", units.length(50.0, 0)), |m| units.length(m, 1)),
-            found.reason.clone(),
-        ]);
+        ];
+        rows.noted(figures, found.reason.clone());
     }
-    rows.trim_fmt()
+    rows.fitted(page_width())
 }
 
 const fn aim_word(aim: Aim) -> &'static str {
@@ -584,7 +582,7 @@ const fn aim_word(aim: Aim) -> &'static str {
 
 fn told(report: &Report<'_>, units: Units) -> String {
     let mut text = format!(
-        "{}\n\n{}\n\n{} places meet every requirement. The best, at least {} apart:\n\n{}\n",
+        "{}\n\n{}\n\n{} standpoints meet every requirement. The best, at least {} apart:\n\n{}\n",
         looked(report),
         each_requirement(report),
         count(report.met),
@@ -594,7 +592,7 @@ fn told(report: &Report<'_>, units: Units) -> String {
     let step = report.front.len().div_ceil(FRONT_ROWS).max(1);
     let some: Vec<Ranked> = report.front.iter().step_by(step).cloned().collect();
     text.push_str(&format!(
-        "\nThe trade: {} of the {} stances that nothing beats at once in lean, detail and effort:\n\n{}\n",
+        "\nTrade-offs: {} of the {} stances that no other beats in lean, detail and walk together:\n\n{}\n",
         some.len(),
         report.front_size,
         listed(&some, units)
@@ -603,7 +601,7 @@ fn told(report: &Report<'_>, units: Units) -> String {
         text.push_str("\nWhat to pack:\n");
         for packing in report.packing {
             text.push_str(&format!(
-                "  {}: {} places, {:.0} % of what the whole bag serves\n",
+                "  {}: {} standpoints, {:.0} % of those of the whole bag\n",
                 packing.lenses.join(" and "),
                 count(packing.places),
                 100.0 * packing.share
@@ -612,10 +610,13 @@ fn told(report: &Report<'_>, units: Units) -> String {
     }
     if let Some(remains) = report.remains {
         let numbers: Vec<String> = remains.listed.iter().map(usize::to_string).collect();
-        let listed =
-            if numbers.is_empty() { "none of the list".into() } else { format!("of the list {}", numbers.join(", ")) };
+        let listed = if numbers.is_empty() {
+            "none of those listed".into()
+        } else {
+            format!("of those listed {}", numbers.join(", "))
+        };
         text.push_str(&format!(
-            "\nWith '{}' in the way {} of {} places remain, {listed}.\n",
+            "\nWith '{}' in the way {} of {} standpoints remain, {listed}.\n",
             remains.with.join("' and '"),
             count(remains.met),
             count(remains.met_without)

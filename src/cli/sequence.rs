@@ -9,7 +9,7 @@ use crate::handover::sequence::{ANIMATED, Sequence, SequenceError, is_of_a_seque
 use crate::units::Units;
 
 use super::request::{saved, survey};
-use super::show::{print, watched};
+use super::show::{tell, watched};
 use super::still::Colours;
 use super::{Ending, Outcome};
 
@@ -19,37 +19,37 @@ pub(super) struct SequenceArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// The saved stance it begins at
+    /// The saved stance at the start
     #[arg(long, value_name = "NAME")]
     from: String,
-    /// The saved stance it ends at
+    /// The saved stance at the end
     #[arg(long, value_name = "NAME")]
     to: String,
-    /// How many frames, the two stances among them
+    /// The number of frames, start and end included
     #[arg(long, value_name = "N", default_value_t = 48)]
     frames: u32,
-    /// The folder for numbered frames, the animated picture and a table of figures
+    /// The folder for the numbered frames, the animated picture and a table of figures
     #[arg(short, long, value_name = "FOLDER", default_value = "sequence")]
     out: PathBuf,
-    /// Pixels across
+    /// The width in pixels
     #[arg(long, value_name = "PX", default_value_t = 720)]
     width: u32,
-    /// Rays a pixel: 1, 2, 4, 8 or 16
+    /// Rays per pixel: 1, 2, 4, 8 or 16
     #[arg(long, value_name = "N", default_value_t = 4)]
     samples: u32,
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Draw verticals, sides and the horizon over each frame
+    /// Draw verticals, sides and horizon over each frame
     #[arg(long)]
     overlay: bool,
-    /// Frames a second in the animated picture
+    /// Frames per second of the animated picture
     #[arg(long, value_name = "N", default_value_t = 12)]
     per_second: u16,
-    /// The unit of lengths written under each frame; the table is metric
+    /// The unit of lengths under each frame; the table is metric
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Put it in the place of an earlier sequence
+    /// Overwrite an earlier sequence
     #[arg(long)]
     replace: bool,
 }
@@ -85,8 +85,8 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         let convergence = step.and_then(|step| step.account.convergence);
         convergence.map_or_else(super::show::dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
     };
-    print(&format!(
-        "{} holds {} frames and {ANIMATED}: what converges by {} at '{}' converges by {} at '{}'.",
+    tell(&format!(
+        "{} holds {} frames and {ANIMATED}. Convergence: {} at '{}', {} at '{}'.",
         place.display(),
         steps.len(),
         closes(steps.first()),

@@ -7,6 +7,7 @@ use clap::Args;
 use crate::handover::{
     Brand, ClientSheet, MOST_STANCES, NewFolder, PAGE_NAME, PAPER_NAME, SheetError, check_folder, is_of_a_sheet,
 };
+use crate::optics::Proportion;
 use crate::place::Day;
 use crate::site::Stance;
 use crate::units::Units;
@@ -14,7 +15,7 @@ use crate::units::Units;
 use super::card::day_or_today;
 use super::measure::MeasureOptions;
 use super::request::{saved, survey};
-use super::show::{print, watched};
+use super::show::{tell, watched};
 use super::{Ending, Outcome};
 
 /// What to show.
@@ -23,24 +24,27 @@ pub(super) struct SheetArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// A stance saved in the site file, to be shown; may be said again. All of them unless given
+    /// A saved stance to show; may be repeated. All stances unless given
     #[arg(long, value_name = "NAME")]
     stance: Vec<String>,
+    /// Crop the pictures to this aspect, width:height
+    #[arg(long, value_name = "W:H")]
+    aspect: Option<Proportion>,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// A file with your name, address and words: name, contact, title, client, text, closing, mark
+    /// A file with your name and logo; its fields: name, contact, title, client, text, closing, mark
     #[arg(long, value_name = "FILE")]
     brand: Option<PathBuf>,
-    /// The folder that the sheet goes into: sheet.html and sheet.pdf
+    /// The folder for the sheet: sheet.html and sheet.pdf
     #[arg(long, short, value_name = "FOLDER", default_value = "sheet")]
     out: PathBuf,
-    /// The day it is dated, as 2026-06-21; today unless given
+    /// The sheet's date, such as 2026-06-21; today unless given
     #[arg(long, value_name = "DAY")]
     day: Option<Day>,
     /// The unit of lengths on the sheet
     #[arg(long, value_enum, default_value_t)]
     units: Units,
-    /// Put it in the place of a sheet that is already there
+    /// Overwrite an earlier sheet
     #[arg(long)]
     replace: bool,
 }
@@ -54,11 +58,12 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
         None => Brand::default(),
     };
     let survey = survey(&arguments.site)?;
-    let wanted: Vec<Stance> = if arguments.stance.is_empty() {
+    let mut wanted: Vec<Stance> = if arguments.stance.is_empty() {
         survey.model.site.stances.iter().take(MOST_STANCES).cloned().collect()
     } else {
         arguments.stance.iter().map(|name| saved(&survey, name)).collect::<Result<_, _>>()?
     };
+    wanted.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     let mut stances = Vec::with_capacity(wanted.len());
     for stance in wanted {
         let measured = survey.measure(&stance, &criteria).map_err(|error| Ending::from(error).of(&stance.name))?;
@@ -75,11 +80,15 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     }
     folder.put().map_err(Ending::bad)?;
     let places = if count == 1 { "one stance".to_owned() } else { format!("{count} stances") };
-    print(&format!(
+    tell(&format!(
         "{} is written: {PAGE_NAME} ({:.1} MB) {}, with {places}.",
         arguments.out.display(),
         page.len() as f64 / 1e6,
-        if paper.is_some() { "and sheet.pdf" } else { "alone: this program was built without its feature 'paper'" }
+        if paper.is_some() {
+            "and sheet.pdf"
+        } else {
+            "without sheet.pdf, because this program was built without PDF (feature 'paper')"
+        }
     ))
 }
 

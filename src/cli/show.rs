@@ -1,9 +1,7 @@
-//! How are numbers and tables printed?
+//! How are figures and text printed?
 
-use std::io::{IsTerminal, Write};
+use std::io::Write;
 use std::time::Duration;
-
-use comfy_table::{ContentArrangement, Table, presets};
 
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
@@ -13,6 +11,10 @@ use crate::progress::Progress;
 use crate::units::Units;
 
 use super::Outcome;
+use super::table::wrapped;
+
+/// Prose is not wider than this, however wide the terminal is.
+const PROSE_WIDTH: usize = 100;
 
 impl ValueEnum for Units {
     fn value_variants<'a>() -> &'a [Self] {
@@ -45,21 +47,29 @@ pub(super) fn dash() -> String {
     "–".into()
 }
 
-/// An empty table with these headings, as wide as the terminal where there is one.
-pub(super) fn table(headings: &[&str]) -> Table {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING).set_content_arrangement(ContentArrangement::Dynamic);
-    if !std::io::stdout().is_terminal() {
-        // A file or pipe has no width: keep every row on one line.
-        table.set_content_arrangement(ContentArrangement::Disabled);
-    }
-    if !headings.is_empty() {
-        table.set_header(headings.to_vec());
-    }
-    table
+/// What cannot be laid out in less.
+const LEAST_WIDTH: usize = 20;
+
+/// The width that output has to fit: the terminal's, else what `COLUMNS` says. A file or pipe has none.
+pub(super) fn page_width() -> Option<usize> {
+    let terminal = terminal_size::terminal_size_of(std::io::stdout());
+    let asked = || std::env::var("COLUMNS").ok()?.trim().parse().ok();
+    terminal.map(|(width, _)| usize::from(width.0)).or_else(asked).map(|width: usize| width.max(LEAST_WIDTH))
 }
 
-/// Prints lines of text.
+/// The width of prose.
+pub(super) fn prose_width() -> usize {
+    page_width().map_or(PROSE_WIDTH, |width| width.min(PROSE_WIDTH))
+}
+
+/// Prints text for people: lines that are wider than the page are broken between words.
+pub(super) fn tell(text: &str) -> Outcome {
+    let Some(width) = page_width() else { return print(text) };
+    let lines: Vec<String> = text.lines().flat_map(|line| wrapped(line, width)).collect();
+    print(&lines.join("\n"))
+}
+
+/// Prints text as it is.
 pub(super) fn print(text: &str) -> Outcome {
     let mut out = anstream::stdout().lock();
     writeln!(out, "{}", text.trim_end())?;
@@ -72,9 +82,9 @@ pub(super) fn colour() -> bool {
     anstream::AutoStream::choice(&std::io::stderr()) != anstream::ColorChoice::Never
 }
 
-/// How wide errors may be drawn.
+/// The width in which errors are drawn.
 pub(super) fn width() -> usize {
-    comfy_table::Table::new().width().map_or(110, usize::from).clamp(40, 160)
+    page_width().unwrap_or(110).clamp(40, 160)
 }
 
 /// Runs long work while a bar on the terminal follows it.

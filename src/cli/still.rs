@@ -13,7 +13,7 @@ use crate::theme::Theme;
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, beside, pair, survey};
-use super::show::{print, watched};
+use super::show::{tell, watched};
 use super::{Ending, Outcome};
 
 /// Pixels across unless asked otherwise.
@@ -29,37 +29,37 @@ pub(super) struct StillArguments {
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// Where the picture goes, .png or .jpg; its record is written beside it
+    /// The picture's file, .png or .jpg; the record is written beside it
     #[arg(short, long, value_name = "FILE", default_value = "still.png")]
     out: PathBuf,
-    /// Pixels across; the body's own with --full
+    /// The width in pixels
     #[arg(long, value_name = "PX", default_value_t = WIDTH_PX)]
     width: u32,
-    /// All of the body's pixels
+    /// Full size: all pixels of the camera
     #[arg(long, conflicts_with = "width")]
     full: bool,
-    /// Rays a pixel: 1, 2, 4, 8 or 16
+    /// Rays per pixel: 1, 2, 4, 8 or 16
     #[arg(long, value_name = "N", default_value_t = 4)]
     samples: u32,
     /// The colours
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
-    /// Draw verticals, sides, horizon and vanishing point over it
+    /// Draw verticals, sides, horizon and vanishing point over the picture
     #[arg(long)]
     overlay: bool,
-    /// Show the depth of field of the f-number and focus set
+    /// Blur what is out of focus, by the aperture and focus distance
     #[arg(long)]
     depth_of_field: bool,
-    /// Stand a person there for scale: metres east and north; may be said again
+    /// Add a person for scale: metres east and north; may be repeated
     #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
     person: Vec<PlanPoint>,
-    /// Take the picture that straightening afterwards would keep
+    /// Render the picture that straightening afterwards would keep
     #[arg(long)]
     straightened: bool,
-    /// The moment the picture is planned for, such as 2027-06-21T17:30+01:00; else it is not dated
+    /// The planned date and time, such as 2027-06-21T17:30+01:00; no date unless given
     #[arg(long, value_name = "MOMENT")]
     moment: Option<Moment>,
-    /// Write over a picture that is already there
+    /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
 }
@@ -67,10 +67,10 @@ pub(super) struct StillArguments {
 /// The colours of a picture.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 pub(super) enum Colours {
-    /// White card on paper, by day.
+    /// White blocks on paper, by day.
     #[default]
     Paper,
-    /// Grey card at dusk.
+    /// Grey blocks at dusk.
     Dusk,
 }
 
@@ -102,7 +102,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         moment: arguments.moment,
     };
     let taken = place.take(&survey, &stance, &settings, &shot)?;
-    print(&format!(
+    tell(&format!(
         "{} is written, {} × {} px, with its record in {}.",
         place.picture.display(),
         taken.picture.width_px,
@@ -123,7 +123,7 @@ impl Place {
     /// A place that is free, or whose files may be replaced.
     pub(super) fn of(picture: &Path, replace: bool) -> Result<Self, Ending> {
         let form = PictureForm::of(picture).ok_or_else(|| {
-            Ending::BadInput(format!("{}: a picture is called .png, .jpg or .jpeg", picture.display()))
+            Ending::BadInput(format!("{}: end the picture's name in .png, .jpg or .jpeg", picture.display()))
         })?;
         check_folder_of(picture).map_err(Ending::bad)?;
         let record = beside(picture, "record.ron");
@@ -149,7 +149,7 @@ impl Place {
         write_together(&[(&self.picture, &taken.file), (&self.record, record.as_bytes())], self.replace)
             .map_err(Ending::bad)?;
         if taken.labels_left_out > 0 {
-            print(&format!("{} labels found no room.", taken.labels_left_out))?;
+            tell(&format!("{} labels are left out: the picture has no room for them.", taken.labels_left_out))?;
         }
         Ok(taken)
     }

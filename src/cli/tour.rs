@@ -15,16 +15,16 @@ use crate::units::Units;
 
 use super::measure::{MeasureOptions, comparison};
 use super::request::survey;
-use super::show::{print, watched};
+use super::show::{tell, watched};
 use super::{Ending, Outcome};
 
 /// Where the tour goes.
 #[derive(Args, Debug)]
 pub(super) struct TourArguments {
     /// The folder for pictures, records and site files
-    #[arg(long, value_name = "FOLDER", default_value = "plumbsight-tour")]
+    #[arg(short = 'o', long = "out", alias = "folder", value_name = "FOLDER", default_value = "plumbsight-tour")]
     pub(super) folder: PathBuf,
-    /// Write over pictures and records of an earlier tour that have come to differ
+    /// Overwrite pictures and records of an earlier tour that differ
     #[arg(long)]
     pub(super) replace: bool,
 }
@@ -46,7 +46,7 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
     for scene in SCENES {
         let folder = arguments.folder.join(scene.name);
         std::fs::create_dir_all(&folder)
-            .map_err(|error| Ending::BadInput(format!("{}: cannot be made: {error}", folder.display())))?;
+            .map_err(|error| Ending::BadInput(format!("{}: cannot be created: {error}", folder.display())))?;
         let path = folder.join(format!("{}.site.ron", scene.name));
         // Nobody loses what they wrote into it since the last tour.
         if !is_there(&path) {
@@ -57,8 +57,8 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
         let differs = stops.iter().filter(|stop| stop.setup.is_ok() && !stop.kept).flat_map(|stop| &stop.files);
         if let Some(file) = differs.clone().find(|file| is_there(file)).filter(|_| !arguments.replace) {
             return Err(Ending::BadInput(format!(
-                "{} is of an earlier tour and would come out otherwise today; `plumbsight tour --replace` takes it anew, \
-                 --folder FOLDER leaves it",
+                "{} is from an earlier tour and differs from what would be written now; use `plumbsight tour --replace` to \
+                 overwrite it, or --out FOLDER to write elsewhere",
                 file.display()
             )));
         }
@@ -66,7 +66,7 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
     }
     for (scene, path, survey, stops) in sites {
         if survey.mark.sha256 != site_hash(scene.text) {
-            print(&format!("{} has been changed, and is taken as it is:\n", path.display()))?;
+            tell(&format!("{} has been edited; this is what it shows now:\n", path.display()))?;
         }
         let mut rows = Vec::new();
         for stop in &stops {
@@ -82,11 +82,11 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
             };
             rows.push((&stop.stance, row));
         }
-        print(&format!("{}\n\n{}\n", survey.model.site.name, comparison(&rows, Units::M)))?;
+        tell(&format!("{}\n\n{}\n", survey.model.site.name, comparison(&rows, Units::M)))?;
     }
-    print(&format!(
-        "Pictures, records and the site files are in {}. Change a site file, or measure your own: plumbsight measure SITE; \
-         plumbsight --help tells the rest.",
+    tell(&format!(
+        "Pictures, records and site files are in {}. Change a site file, or measure your own: plumbsight measure SITE. \
+         All commands: plumbsight --help",
         arguments.folder.display()
     ))
 }

@@ -1,10 +1,10 @@
-//! `plumbsight view`: what does a person see who stands on the site?
+//! `plumbsight view`: what does the site look like in the window?
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Instant;
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 
 use crate::files::{read_text, write_whole};
 use crate::progress::Progress;
@@ -19,48 +19,71 @@ use crate::viewer::{HeadlessWindow, Pace, Report, Script, can_draw, drive, has_d
 
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
-use super::show::print;
+use super::show::{print, tell};
 use super::still::Colours;
 use super::{Ending, Outcome};
 
 /// What to show.
 #[derive(Args, Debug)]
 pub(super) struct ViewArguments {
-    /// The site file; without one, the site that was open last, or a demo site
+    /// The site file; unless given, the site that was open last, or a demo site
     #[arg(value_name = "SITE")]
     site: Option<PathBuf>,
     #[command(flatten)]
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
-    /// Draw one frame of the finder on the graphics card, without a window, into this file
-    #[arg(long, value_name = "FILE")]
+    /// Draw the window into this file (.png) instead of opening it; this needs no display
+    #[arg(short, long, value_name = "FILE", conflicts_with_all = ["picture", "window_picture", "script", "frames"])]
+    out: Option<PathBuf>,
+    /// With --out: draw the whole window, or only the picture in its finder
+    #[arg(long, value_enum, default_value_t, requires = "out")]
+    what: What,
+    // Scripts of earlier days: --out with --what finder, and --out.
+    #[arg(long, value_name = "FILE", hide = true)]
     picture: Option<PathBuf>,
-    /// Draw the whole window with its panels, without a display, into this file
-    #[arg(long, value_name = "FILE", conflicts_with = "picture")]
+    #[arg(long, value_name = "FILE", hide = true, conflicts_with = "picture")]
     window_picture: Option<PathBuf>,
-    /// Drive the window by a list of keys, clicks and the like, one a line (see README)
+    /// Run a script of keys, clicks and other steps in the window, one step a line
     #[arg(long, value_name = "FILE", conflicts_with_all = ["picture", "window_picture"])]
     script: Option<PathBuf>,
-    /// With --script: without a display, even where there is one
-    #[arg(long, requires = "script")]
-    unseen: bool,
-    /// Walk for so many frames without a display, and tell how long they take
+    /// With --script: use no display, even where there is one
+    #[arg(long, alias = "unseen", requires = "script")]
+    headless: bool,
+    /// Walk for this many frames without a display, and report how long they take
     #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u32).range(1..=1_000_000),
           conflicts_with_all = ["picture", "window_picture", "script"])]
     frames: Option<u32>,
-    /// Pixels across of the finder's picture; its frame gives those down
+    /// The width of the finder's picture in a file, in pixels
     #[arg(long, value_name = "PX", default_value_t = 1200)]
     width: u32,
-    /// Pixels across and down of the window, where it is drawn without a display
+    /// The size of the window without a display, in pixels
     #[arg(long, value_name = "WxH", default_value = "1440x860", value_parser = size)]
     size: [u32; 2],
-    /// Pixels a point of the window, where it is drawn without a display: 2 on a fine one
+    /// The scale of the window without a display, in pixels per point: 2 for a high-density screen
     #[arg(long, value_name = "NUMBER", default_value_t = 1.0, value_parser = scale)]
     scale: f32,
     /// The colours
     #[arg(long, value_enum)]
     theme: Option<Colours>,
+}
+
+/// What is drawn into a file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+enum What {
+    /// The whole window.
+    #[default]
+    Window,
+    /// The picture in the finder.
+    Finder,
+}
+
+impl ViewArguments {
+    /// The file for the finder's picture, and the file for the whole window's.
+    fn files(&self) -> (Option<&PathBuf>, Option<&PathBuf>) {
+        let out = |what: What| self.out.as_ref().filter(|_| self.what == what);
+        (out(What::Finder).or(self.picture.as_ref()), out(What::Window).or(self.window_picture.as_ref()))
+    }
 }
 
 /// The largest side of a picture, in pixels: what every graphics card can draw on.
@@ -72,12 +95,12 @@ fn size(text: &str) -> Result<[u32; 2], String> {
         .and_then(|(width, height)| Some([width.trim().parse::<u32>().ok()?, height.trim().parse::<u32>().ok()?]));
     sides
         .filter(|sides| sides.iter().all(|side_px| (1..=LARGEST_PX).contains(side_px)))
-        .ok_or_else(|| format!("give it as 1280x720, each from 1 to {LARGEST_PX}"))
+        .ok_or_else(|| format!("write width x height, such as 1280x720, each from 1 to {LARGEST_PX}"))
 }
 
 fn scale(text: &str) -> Result<f32, String> {
     let scale = text.parse::<f32>().ok().filter(|scale| (0.5..=4.0).contains(scale));
-    scale.ok_or_else(|| "give a number from 0.5 to 4".into())
+    scale.ok_or_else(|| "write a number from 0.5 to 4".into())
 }
 
 pub(super) fn run(arguments: &ViewArguments) -> Outcome {
@@ -85,7 +108,8 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     let started = Instant::now();
     let settings = arguments.measures.settings()?;
     let source = arguments.site.clone().map_or_else(last_site, Source::File);
-    let at_home = arguments.picture.is_none() && arguments.window_picture.is_none() && arguments.frames.is_none();
+    let (finder_file, window_file) = arguments.files();
+    let at_home = finder_file.is_none() && window_file.is_none() && arguments.frames.is_none();
     let home = Home {
         // What is only looked at is not kept.
         configuration: configuration_folder().filter(|_| at_home),
@@ -107,46 +131,49 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         desk.act(SettingAction::Theme(theme.into()));
     }
     let [width_px, height_px] = arguments.size;
-    let sheet = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
-    if let Some(path) = &arguments.picture {
+    let window = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
+    if let Some(path) = finder_file {
         let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
         if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
-            return Err(Ending::bad(format!("--width {}: give 1 to {LARGEST_PX} pixels", arguments.width)));
+            return Err(Ending::bad(format!(
+                "--width is {}; it must lie between 1 and {LARGEST_PX} pixels",
+                arguments.width
+            )));
         }
-        let sheet = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
-        return drawn(path, desk, sheet);
+        let window = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
+        return drawn(path, desk, window);
     }
-    if let Some(path) = &arguments.window_picture {
-        return drawn(path, desk, sheet);
+    if let Some(path) = window_file {
+        return drawn(path, desk, window);
     }
     if let Some(frames) = arguments.frames {
-        return told(&pace(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
+        return told(&pace(desk, window, frames as usize, started).map_err(Ending::bad)?);
     }
     if let Some(path) = &arguments.script {
         let script = Script::parse(&read_text(path).map_err(Ending::bad)?)
             .map_err(|error| Ending::bad(format!("{}: {error}", path.display())))?;
-        let seen = !arguments.unseen && has_display();
-        let report = if seen { open_window(desk, Some(script)) } else { drive(desk, sheet, script) };
+        let seen = !arguments.headless && has_display();
+        let report = if seen { open_window(desk, Some(script)) } else { drive(desk, window, script) };
         return reported(&report.map_err(Ending::bad)?);
     }
-    shown(desk, sheet)
+    shown(desk, window)
 }
 
 /// The window; where there is no display, its picture.
-fn shown(desk: Desk, sheet: HeadlessWindow) -> Outcome {
+fn shown(desk: Desk, window: HeadlessWindow) -> Outcome {
     if has_display() {
         return open_window(desk, None).map(drop).map_err(Ending::bad);
     }
     let file = desk.survey().mark.file.clone();
     let stem = file.split('.').next().filter(|stem| !stem.is_empty()).unwrap_or("site").to_owned();
     if !can_draw() {
-        print(
-            "There is no display to open a window on and no graphics adapter to draw it: the exact picture is taken.",
+        tell(
+            "There is no display for a window and no graphics adapter to draw it: this is the exact picture instead.",
         )?;
-        return cast(&PathBuf::from(format!("{stem}.still.png")), &desk, sheet.width_px);
+        return cast(&PathBuf::from(format!("{stem}.still.png")), &desk, window.width_px);
     }
-    print("There is no display to open a window on, so it is drawn into a file.")?;
-    drawn(&PathBuf::from(format!("{stem}.window.png")), desk, sheet)
+    tell("There is no display for a window, so it is drawn into a file.")?;
+    drawn(&PathBuf::from(format!("{stem}.window.png")), desk, window)
 }
 
 /// What a stance sees, without a graphics adapter.
@@ -179,7 +206,7 @@ pub(super) fn start_quietly() {
 #[cfg(not(target_os = "linux"))]
 pub(super) fn start_quietly() {}
 
-/// A walker on a site.
+/// The window's state on a site.
 fn seated(home: Home, source: Source, given: Option<Stance>, settings: MeasureSettings) -> Result<Desk, Ending> {
     Desk::open(home, source, given, settings).map_err(|error| match error {
         StartError::Stance(error) => error.into(),
@@ -195,13 +222,13 @@ fn last_site() -> Source {
     last.map_or(Source::Scene(0), Source::File)
 }
 
-fn drawn(path: &Path, desk: Desk, sheet: HeadlessWindow) -> Outcome {
-    written(path, &picture(desk, sheet).map_err(Ending::bad)?)
+fn drawn(path: &Path, desk: Desk, window: HeadlessWindow) -> Outcome {
+    written(path, &picture(desk, window).map_err(Ending::bad)?)
 }
 
 fn written(path: &Path, picture: &Picture) -> Outcome {
     write_whole(path, &picture.png().map_err(Ending::bad)?).map_err(Ending::bad)?;
-    print(&format!("{} is written, {} × {} px.", path.display(), picture.width_px, picture.height_px))
+    tell(&format!("{} is written, {} × {} px.", path.display(), picture.width_px, picture.height_px))
 }
 
 fn reported(report: &Report) -> Outcome {

@@ -16,7 +16,8 @@ use crate::ways::{
 };
 
 use super::request::{StanceArguments, survey};
-use super::show::{angle, dash, percent, print, width};
+use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
+use super::table::{cells_wide, wrapped};
 use super::{Ending, Outcome};
 
 /// From where, and which ways.
@@ -27,10 +28,10 @@ pub(super) struct WaysArguments {
     site: PathBuf,
     #[command(flatten)]
     stance: StanceArguments,
-    /// A lens in the bag, by name; may be given again; the whole kit unless given
+    /// A lens in the bag, by name; repeat for several. The whole kit unless given
     #[arg(long, value_name = "LENS")]
     bag: Vec<String>,
-    /// Look for places on this side of the subject only
+    /// Stay on this side of the subject
     #[arg(long)]
     same_side: bool,
     /// How far to walk at most, in metres
@@ -39,10 +40,10 @@ pub(super) struct WaysArguments {
     /// The largest lean that reads as upright, in degrees
     #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
-    /// The proportion wanted of the straightened picture, width:height; the frame's own unless given
-    #[arg(long, value_name = "W:H")]
+    // Scripts of earlier days: of the straightened picture alone, while --aspect crops the frame as well.
+    #[arg(long, value_name = "W:H", hide = true)]
     proportion: Option<Proportion>,
-    /// Lengths in metres or feet
+    /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
     /// Print the ways as JSON, each with its stance
@@ -81,25 +82,43 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
     }
-    print(&told(&survey, &stance, &ways, arguments.units))
+    tell(&told(&survey, &stance, &ways, arguments.units))
 }
 
-/// How wide the columns are: the way, then its figures.
-const WAY: usize = 41;
-const COLUMNS: [(&str, usize); 6] =
-    [("leans", 7), ("in view", 9), ("detail", 11), ("picture", 10), ("seen", 7), ("head", 6)];
+/// The figures of a way: the two lines of a heading, and the width of the column.
+const COLUMNS: [(&str, &str, usize); 6] = [
+    ("lean of", "subject", 9),
+    ("lean in", "picture", 9),
+    ("lowest", "detail", 12),
+    ("", "pixels", 9),
+    ("subject", "seen", 9),
+    ("looking", "up", 9),
+];
+/// The widest that the column of titles becomes, and the narrowest; where there is less room, figures have lines of their own.
+const TITLE_MOST: usize = 40;
+const TITLE_LEAST: usize = 22;
+
+/// How wide the titles beside the figures are; `None` where the figures stand beneath them.
+fn title_width() -> Option<usize> {
+    let figures: usize = COLUMNS.iter().map(|(_, _, width)| width).sum();
+    let room = page_width().unwrap_or(usize::MAX).checked_sub(figures)?;
+    (room >= TITLE_LEAST).then_some(room.min(TITLE_MOST))
+}
 
 /// All ways, by what comes of them.
 fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
     let mut text = format!("{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name);
-    let headings: String = COLUMNS.iter().map(|(name, width)| format!("{name:>width$}")).collect();
-    text.push_str(&format!("{:WAY$}{headings}\n", ""));
-    text.push_str(&row("As you stand", &ways.stance_figures, units));
+    if let Some(title) = title_width() {
+        let upper: String = COLUMNS.iter().map(|(upper, _, width)| format!("{upper:>width$}")).collect();
+        let lower: String = COLUMNS.iter().map(|(_, lower, width)| format!("{lower:>width$}")).collect();
+        text.push_str(&format!("{:title$}{upper}\n{:title$}{lower}\n", "", ""));
+    }
+    text.push_str(&row("This stance", &ways.stance_figures, units));
     let upright = match ways.stance_figures.reads_upright {
         Some(true) => "reads as upright as it is",
         Some(false) => "does not read as upright",
-        None => "the subject is not before the camera",
+        None => "the subject is not in front of the camera",
     };
     let framed = ways.stance_in_frame.filter(|_| !ways.stance_whole);
     let framed = framed.map_or_else(String::new, |share| format!("; the frame holds {:.0} % of it", 100.0 * share));
@@ -118,7 +137,7 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let by_lens = ways.by_lens.iter().filter(|way| way.outcome != Comes::NotHere).cloned().collect::<Vec<_>>();
     if !by_lens.is_empty() {
         text.push_str(&format!(
-            "\nThe best place for each lens, within {} on foot\n",
+            "\nThe best standpoint for each lens, within {} on foot\n",
             units.length(ways.farthest_walk_m, 0)
         ));
     }
@@ -127,22 +146,22 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     }
     let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == Comes::NotHere).collect();
     if !none.is_empty() {
-        text.push_str("\nNo place for\n");
+        text.push_str("\nNo standpoint for\n");
     }
     for way in none {
         text.push_str(&told_way(way, &lens_of(way), &lengths, units));
     }
     text.push('\n');
-    for line in wrapped(LEGEND, width().min(100)) {
+    for line in wrapped(LEGEND, prose_width()) {
         text.push_str(&format!("{line}\n"));
     }
     text
 }
 
 /// What the columns are.
-const LEGEND: &str = "leans: the subject's largest lean in the final picture. in view: the worst of anything in it. detail: at \
-                      the worst visible point. picture: what remains of it. seen: the share of the subject that nothing \
-                      hides. head: how far above the horizon its head is seen (negative: from above).";
+const LEGEND: &str = "Lean: the largest, of the subject and of anything in the final picture. Lowest detail: at the worst \
+                      visible point. Pixels: what remains of the picture. Seen: the share of the subject that nothing \
+                      hides. Looking up: how steeply, at the subject's top (negative: down).";
 
 fn lens_of(way: &Way) -> String {
     match &way.remedy {
@@ -173,9 +192,13 @@ fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, unit
     let said = parts.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(" · ");
     // A way without figures is told in a sentence.
     let said = if way.figures.is_some() { said } else { format!("{title}: {said}") };
-    for (index, line) in wrapped(&said, width().min(100) - 4).iter().enumerate() {
-        let indent = if way.figures.is_none() && index == 0 { 2 } else { 4 };
-        text.push_str(&format!("{:indent$}{line}\n", ""));
+    if said.is_empty() {
+        return text;
+    }
+    // A sentence hangs from its first line.
+    let (indent, hang) = if way.figures.is_some() { ("    ", "") } else { ("  ", "  ") };
+    for (index, line) in wrapped(&format!("{indent}{said}"), prose_width() - hang.len()).iter().enumerate() {
+        text.push_str(&format!("{}{line}\n", if index > 0 { hang } else { "" }));
     }
     text
 }
@@ -189,25 +212,24 @@ fn row(title: &str, figures: &Figures, units: Units) -> String {
         percent(figures.visible_share),
         figures.head_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
     ];
-    let cells: String = cells.iter().zip(COLUMNS).map(|(cell, (_, width))| format!("{cell:>width$}")).collect();
-    if title.chars().count() < WAY {
-        format!("{title:WAY$}{cells}\n")
-    } else {
-        format!("{title}\n{:WAY$}{cells}\n", "")
-    }
-}
-
-/// Words broken into lines that are no wider.
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
+    let Some(width) = title_width() else {
+        let mut text = wrapped(title, prose_width()).join("\n") + "\n";
+        let mut line = String::new();
+        for (cell, (upper, lower, _)) in cells.iter().zip(COLUMNS) {
+            let figure = format!("{upper} {lower} {cell}").trim_start().to_owned();
+            if !line.is_empty() && cells_wide(&line) + 2 + cells_wide(&figure) > prose_width() {
+                text.push_str(&format!("{line}\n"));
+                line.clear();
             }
-            _ => lines.push(word.into()),
+            line.push_str(if line.is_empty() { "    " } else { ", " });
+            line.push_str(&figure);
         }
+        return format!("{text}{line}\n");
+    };
+    let cells: String = cells.iter().zip(COLUMNS).map(|(cell, (_, _, width))| format!("{cell:>width$}")).collect();
+    if cells_wide(title) < width {
+        format!("{title}{:1$}{cells}\n", "", width - cells_wide(title))
+    } else {
+        format!("{}\n{:width$}{cells}\n", wrapped(title, prose_width()).join("\n"), "")
     }
-    lines
 }

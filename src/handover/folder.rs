@@ -23,7 +23,7 @@ pub enum FolderError {
         path: PathBuf,
     },
     /// It is there.
-    #[error("{path} is already there; say --replace to put the new one in its place, or --out for another place", path = path.display())]
+    #[error("{path} already exists; use --replace to overwrite it, or --out to write elsewhere", path = path.display())]
     AlreadyThere {
         /// The folder.
         path: PathBuf,

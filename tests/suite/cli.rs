@@ -43,7 +43,7 @@ const FILE: &str = "the mill, été 🏭.site.ron";
 fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
     let (_base, folder) = mill();
     let told = run(&folder, &["check", FILE]).good();
-    assert!(told.starts_with("mill: in order. 3 blocks, 2 of them subject"), "{told}");
+    assert!(told.starts_with("mill: no errors. 3 blocks, 2 of them the subject"), "{told}");
     let bad = SITE.replace("height_m: 30", "height_m: -30").replace("name: \"shed\"", "name: \"stack\"");
     std::fs::write(folder.join("bad.site.ron"), bad).expect("written");
     for command in ["check", "measure", "kit", "still"] {
@@ -70,9 +70,9 @@ fn stances_are_compared_and_one_is_told_in_metres_or_feet() {
     assert!(feet.contains("-295.28 ft, 5.25 ft"), "{feet}");
     assert!(!feet.contains(" m,") && feet.contains("px/ft"), "{feet}");
     run(&folder, &["measure", FILE, "--units", "ells"]).refused(2, "possible values: m, ft");
-    run(&folder, &["measure", FILE, "--stance", "fra"]).refused(2, "there are 'near, low', 'far'");
+    run(&folder, &["measure", FILE, "--stance", "fra"]).refused(2, "the site has 'near, low', 'far'");
     // What would change a stance is not passed over where none is named.
-    run(&folder, &["measure", FILE, "--lens", "24 mm"]).refused(2, "say where to stand");
+    run(&folder, &["measure", FILE, "--lens", "24 mm"]).refused(2, "give a standpoint");
     let all = run(&folder, &["measure", FILE, "--json"]).json();
     assert_eq!(all.as_array().map(Vec::len), Some(2));
     // One that cannot be measured is a row of the table, and stops a list of records by its name.
@@ -82,7 +82,7 @@ fn stances_are_compared_and_one_is_told_in_metres_or_feet() {
     run(&folder, &["measure", "in.site.ron", "--json"])
         .refused(1, "stance 'near, low': the camera would be inside 'shed'");
     // A crop sees less and is equivalent to a longer lens: 36×24 cropped to 24×24 mm.
-    let square = run(&folder, &["measure", FILE, "--at", "1,-24", "--focal", "24", "--crop", "1:1", "--json"]).json();
+    let square = run(&folder, &["measure", FILE, "--at", "1,-24", "--focal", "24", "--aspect", "1:1", "--json"]).json();
     let expected = 24.0 * 36.0_f64.hypot(24.0) / 24.0_f64.hypot(24.0);
     assert!((number(&square, "camera.equivalent_focal_mm") - expected).abs() < 1e-9);
 }
@@ -153,7 +153,7 @@ fn the_record_has_every_promised_field_in_its_unit() {
         "20",
         "--rise",
         "2.5",
-        "--lateral-shift",
+        "--shift",
         "-1",
         "--distortion",
         "-0.05,0.01,0.001,-0.002,0.003",
@@ -220,7 +220,7 @@ fn a_recorded_stance_taken_up_again_gives_the_same_record() {
     let survey = surveyed(SITE, FILE);
     for arguments in [
         vec!["--stance", "far"],
-        vec!["--stance", "near, low", "--height", "1.234567890123", "--crop", "4:5"],
+        vec!["--stance", "near, low", "--height", "1.234567890123", "--aspect", "4:5"],
         vec!["--eye", "3.3,-40.1,2.7", "--focal", "31.7", "--rise", "3.1", "--aim", "rise"],
         vec!["--at", "-30,-30", "--aim", "at:0,0,17.3", "--distortion", "-0.1,0.02,0,0,0", "--focus", "12"],
     ] {
@@ -363,9 +363,9 @@ fn a_still_is_written_with_its_record_and_never_over_another_unless_told() {
     let record: Record = plumbsight::files::ron_options().from_str(&record).expect("a record");
     assert_eq!(record.stance.described.name, "far");
 
-    run(&folder, &arguments).refused(2, "far 🗼.png is already there; say --replace");
+    run(&folder, &arguments).refused(2, "far 🗼.png already exists; use --replace");
     std::fs::remove_file(folder.join("far 🗼.png")).expect("removed");
-    run(&folder, &arguments).refused(2, "far 🗼.record.ron is already there; say --replace");
+    run(&folder, &arguments).refused(2, "far 🗼.record.ron already exists; use --replace");
     assert_eq!(listing(&folder), ["far 🗼.record.ron", FILE]);
     run(&folder, &[&arguments[..], &["--replace"]].concat()).good();
     assert_eq!(picture(), first, "the same picture has other bytes");
@@ -399,7 +399,7 @@ fn the_kit_is_listed_and_a_sites_own_is_added() {
     let kit = run(&folder, &["kit", "own.site.ron", "--json"]).json();
     assert!(kit["lenses"].as_array().expect("lenses").iter().any(|lens| lens["name"] == "old brass"));
     run(&folder, &["kit", "--format", "postcard"]).refused(2, "no format is called 'postcard'");
-    run(&folder, &["kit", "--f-number", "NaN"]).refused(2, "f-number");
+    run(&folder, &["kit", "--aperture", "NaN"]).refused(2, "--aperture is NaN");
 }
 
 #[test]
@@ -599,11 +599,11 @@ fn a_search_for_what_cannot_be_says_why() {
     let quick = |file: &str, more: &[&str]| search(file, &[&["--spacing", "10"], more].concat());
     let nobody = quick(FILE, &["--lean", "0.0001"]);
     assert!(
-        nobody.err.contains("no place meets every requirement") && nobody.err.contains("places are left"),
+        nobody.err.contains("no standpoint meets every requirement") && nobody.err.contains("standpoints are left"),
         "{}",
         nobody.err
     );
-    nobody.refused(1, "places,");
+    nobody.refused(1, "standpoints,");
     // 10 m from a stack of 30 m with a long lens: it fills the frame many times over.
     search(FILE, &["--lens", "70-200 mm", "--distance", "8,12"]).refused(1, "whole");
     let far_off = search(FILE, &["--area", "400,400,420,420"]);
@@ -616,11 +616,11 @@ fn a_search_for_what_cannot_be_says_why() {
         SITE.replace("stances: [", &ground)
     };
     write("closed.site.ron", with_ground("Closed"));
-    quick("closed.site.ron", &[]).refused(1, "nobody can stand anywhere");
-    quick("closed.site.ron", &["--ask"]).refused(1, "closed or to be asked for");
+    quick("closed.site.ron", &[]).refused(1, "there is nowhere to stand");
+    quick("closed.site.ron", &["--with-permission"]).refused(1, "closed or with permission needed");
     write("ask.site.ron", with_ground("Ask"));
-    quick("ask.site.ron", &[]).refused(1, "--ask would also look");
-    quick("ask.site.ron", &["--ask"]).good();
+    quick("ask.site.ron", &[]).refused(1, "--with-permission includes");
+    quick("ask.site.ron", &["--with-permission"]).good();
     write("water.site.ron", SITE.replace("blocks: [", "water_level_m: 1, blocks: ["));
     quick("water.site.ron", &[]).refused(1, "under water");
     write("bare.site.ron", "Site(format: 1, name: \"bare\")".into());
@@ -640,7 +640,7 @@ fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
     let (_base, folder) = mill();
     let ways = |more: &[&str]| run(&folder, &[&["ways", FILE], more].concat());
     let told = ways(&["--stance", "near, low"]).good();
-    for words in ["mill, near, low: ways to straighten it", "As you stand", "The best place for each lens"] {
+    for words in ["mill, near, low: ways to straighten it", "This stance", "The best standpoint for each lens"] {
         assert!(told.contains(words), "'{words}' is not in {told}");
     }
     // 15 m up beside a stack of 30 m nobody stands: a camera in the air, and whose affair that is.
@@ -660,7 +660,7 @@ fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
     let feet = ways(&["--stance", "near, low", "--units", "ft"]).good();
     assert!(feet.contains("px/ft") && !feet.contains("px/m"), "{feet}");
     for (arguments, code, words) in [
-        (&["--stance", "nowhere"][..], 2, "there are 'near, low', 'far'"),
+        (&["--stance", "nowhere"][..], 2, "the site has 'near, low', 'far'"),
         (&["--stance", "far", "--upright", "91"], 2, "--upright is 91; it must lie between 0 and 90"),
         (&["--stance", "far", "--walk=-5"], 2, "--walk"),
         (&["--stance", "far", "--walk", "1e12"], 2, "--walk"),
@@ -671,4 +671,123 @@ fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
     }
     std::fs::write(folder.join("bare.site.ron"), "Site(format: 1, name: \"bare\")").expect("written");
     run(&folder, &["ways", "bare.site.ron", "--at", "0,0"]).refused(1, "marked as the subject");
+}
+
+/// Each option has one name in the help; what it was called before still works, unseen.
+#[test]
+fn scripts_with_the_options_of_earlier_days_go_on_working() {
+    let (_base, folder) = mill();
+    let said = |arguments: &[&str]| run(&folder, arguments).good();
+    for (command, now, before) in [
+        (
+            "measure",
+            "--stance far --keep-convergence 0.3 --tolerance 0.5 --aspect 1:1 --aperture 4 --json",
+            "--stance far --tilt-left 0.3 --slack 0.5 --crop 1:1 --f-number 4 --json",
+        ),
+        ("measure", "--at 1,-24 --focal 24 --shift -2 --json", "--at 1,-24 --focal 24 --lateral-shift -2 --json"),
+        ("ways", "--stance far --aspect 1:1 --json", "--stance far --crop 1:1 --json"),
+        ("kit", "--aperture 4", "--f-number 4"),
+        (
+            "search",
+            "--spacing 10 --aspect 4:5 --allow-cut --with-permission --rank walk --json",
+            "--spacing 10 --crop 4:5 --may-cut --ask --rank effort --json",
+        ),
+    ] {
+        let arguments =
+            |options: &'static str| -> Vec<&str> { [command, FILE].into_iter().chain(options.split(' ')).collect() };
+        assert_eq!(said(&arguments(now)), said(&arguments(before)), "{command}");
+        let help = said(&[command, "--help"]);
+        for (new, old) in now.split(' ').zip(before.split(' ')).filter(|(new, old)| new != old && new.starts_with("--"))
+        {
+            assert!(help.contains(new) && !help.contains(&format!("{old} ")), "{command} {new} {old}: {help}");
+        }
+    }
+    // It bears on the straightened picture alone, where --aspect crops the frame as well.
+    let kept = |options: &[&str]| {
+        let record =
+            run(&folder, &[&["measure", FILE, "--at", "1,-24", "--focal", "14", "--json"], options].concat()).json();
+        (at(&record, "camera.pixels").clone(), at(&record, "straightened.megapixels_kept").clone())
+    };
+    let (whole, square, other) = (kept(&[]), kept(&["--aspect", "1:1"]), kept(&["--proportion", "1:1"]));
+    assert_eq!(whole.0, other.0);
+    assert_eq!(square.0, json!([4000, 4000]));
+    assert!(whole.1 != other.1, "{whole:?} {other:?}");
+}
+
+#[test]
+fn every_command_that_writes_a_file_says_where_by_o_and_out() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut writers = vec!["still", "card", "sheet", "draw", "repeat", "sequence", "places", "search", "bring", "tour"];
+    if cfg!(feature = "viewer") {
+        writers.push("view");
+    }
+    for command in run(folder.path(), &["pages", "commands"]).good().lines() {
+        let help = run(folder.path(), &[command, "--help"]).good();
+        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("[aliases: --out]"));
+        assert_eq!(named, writers.contains(&command), "{command}: {help}");
+        // A manual page of its own, with all of its options.
+        let page = run(folder.path(), &["pages", "manual", command]).good().replace("\\-", "-");
+        let options = help.split_whitespace().filter(|word| word.starts_with("--") && word.len() > 3);
+        for option in options.map(|word| word.trim_end_matches([',', '.', ':', ';', ')', ']'])) {
+            assert!(page.contains(option), "{command} {option}: {page}");
+        }
+    }
+    run(folder.path(), &["pages", "manual", "nothing"]).refused(2, "no command is called 'nothing'; there are check, ");
+    run(folder.path(), &["measure", "x", "-o", "y"]).refused(2, "unexpected argument '-o'");
+}
+
+/// The words of a text, without what stands around them.
+fn bare_words(text: &str) -> std::collections::BTreeSet<&str> {
+    text.split_whitespace().map(|word| word.trim_matches([',', ';', ':', '.', '(', ')', '·'])).collect()
+}
+
+/// At 80 and at 40 columns no line is wider, no word is broken, and every word and figure of the wide table is there.
+#[test]
+fn tables_fit_the_terminal() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let output = |arguments: &[String], columns: Option<usize>| {
+        let mut program = command(folder.path());
+        if let Some(columns) = columns {
+            program.env("COLUMNS", columns.to_string());
+        }
+        let output = program.args(arguments).output().expect("the program starts");
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}: {}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8(output.stdout).expect("text")
+    };
+    let mut compared = 0;
+    for scene in SCENES {
+        let file = format!("{}.site.ron", scene.name);
+        std::fs::write(folder.path().join(&file), scene.text).expect("written");
+        let stances = parse_site(scene.text, scene.name).expect("a site").stances;
+        let mut runs: Vec<Vec<&str>> = vec![
+            vec!["check", &file],
+            vec!["measure", &file],
+            vec!["compare", &file],
+            vec!["kit", &file],
+            vec!["search", &file, "--spacing", "12", "--distance", "10,120", "--allow-cut", "--seen", "0.4"],
+            vec!["ways", &file, "--stance", &stances[0].name],
+        ];
+        runs.extend(stances.iter().map(|stance| vec!["measure", file.as_str(), "--stance", stance.name.as_str()]));
+        for arguments in runs {
+            let arguments: Vec<String> = arguments.into_iter().map(String::from).collect();
+            let wide = output(&arguments, None);
+            for columns in [80, 40] {
+                let narrow = output(&arguments, Some(columns));
+                for line in narrow.lines() {
+                    assert!(line.chars().count() <= columns, "{arguments:?} at {columns}:\n{narrow}");
+                }
+                let (whole, shown) = (bare_words(&wide), bare_words(&narrow));
+                let broken: Vec<_> = shown.difference(&whole).collect();
+                let lost: Vec<_> = whole.difference(&shown).collect();
+                assert!(
+                    broken.is_empty() && lost.is_empty(),
+                    "{broken:?} {lost:?} {arguments:?} at {columns}:\n{narrow}"
+                );
+                compared += 1;
+            }
+            // What no width bounds is one line a row, and goes on being so for other programs.
+            assert_eq!(wide, output(&arguments, Some(100_000)));
+        }
+    }
+    assert!(compared > 50, "{compared}");
 }

@@ -271,12 +271,12 @@ fn the_list_is_the_same_in_every_form_and_the_picture_is_written_whole() {
     // What is written is written once, and not over anything.
     let written = search(&["--map", "lean", "--out", "lean map.png"]);
     written.good();
-    search(&["--map", "lean", "--out", "lean map.png"]).refused(2, "already there");
+    search(&["--map", "lean", "--out", "lean map.png"]).refused(2, "already exists");
     search(&["--map", "lean", "--out", "lean map.png", "--replace"]).good();
     let bytes = std::fs::read(folder.path().join("lean map.png")).expect("the picture");
     let decoder = png::Decoder::new(std::io::Cursor::new(bytes));
     let info = decoder.read_info().expect("a PNG");
     assert_eq!(info.info().width, 1800);
     search(&["--map", "lean", "--out", "lean.jpg"]).refused(2, ".png");
-    search(&["--map", "leanness", "--out", "lean.png"]).refused(2, "a map shows one of lean");
+    search(&["--map", "leanness", "--out", "lean.png"]).refused(2, "write one of lean");
 }

@@ -53,7 +53,8 @@ fn pictures_tell_lens_place_and_direction_to_two_other_readers() {
     let (_base, folder) = golden();
     let moment = ["--moment", "2027-06-21T17:30+01:00"];
     let files = ["a b 🗼.png", "a b.jpg"].map(|name| {
-        let still = ["still", SITE, "--stance", "far", "--crop", "4:5", "-o", name, "--width", "80", "--samples", "1"];
+        let still =
+            ["still", SITE, "--stance", "far", "--aspect", "4:5", "-o", name, "--width", "80", "--samples", "1"];
         run(&folder, &[&still[..], &moment].concat()).good();
         folder.join(name)
     });
@@ -201,7 +202,7 @@ fn records_of_the_first_format_still_open_and_give_their_stance_again() {
         let (now, then) = (now.convergence_deg.expect("closes"), then.convergence_deg.expect("closes"));
         assert!((now - then).abs() < 1e-6);
         let told = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]).good();
-        assert!(told.contains("recorded without a picture"), "{told}");
+        assert!(told.contains("The record has no picture"), "{told}");
     }
 }
 
@@ -210,9 +211,9 @@ fn a_capture_is_repeated_byte_for_byte_from_its_record_alone() {
     let (_base, folder) = golden();
     let captures = [
         vec!["--stance", "near, low", "--overlay", "--person", "2,-10", "--person", "-3,-8.5"],
-        vec!["--stance", "far", "--straightened", "--theme", "dusk", "--sun", "100,12", "--tilt-left", "0.3"],
-        vec!["--at", "-9.123456789,-31.7", "--f-number", "2.8", "--depth-of-field", "--moment", "2027-01-02T03:04:05Z"],
-        vec!["--stance", "far", "--straightened", "--proportion", "2:3", "--upright", "1.5", "--slack", "0.1"],
+        vec!["--stance", "far", "--straightened", "--theme", "dusk", "--sun", "100,12", "--keep-convergence", "0.3"],
+        vec!["--at", "-9.123456789,-31.7", "--aperture", "2.8", "--depth-of-field", "--moment", "2027-01-02T03:04:05Z"],
+        vec!["--stance", "far", "--straightened", "--proportion", "2:3", "--upright", "1.5", "--tolerance", "0.1"],
     ];
     for (number, capture) in captures.iter().enumerate() {
         let name = format!("{number}.{}", if number % 2 == 0 { "png" } else { "jpg" });
@@ -220,7 +221,7 @@ fn a_capture_is_repeated_byte_for_byte_from_its_record_alone() {
         run(&folder, &[&still[..], capture].concat()).good();
         let (record, again) = (format!("{number}.record.ron"), format!("again {name}"));
         let told = run(&folder, &["repeat", &record, "-o", &again]).good();
-        assert!(told.contains("Every figure is as recorded."), "{capture:?}: {told}");
+        assert!(told.contains("All figures are as recorded."), "{capture:?}: {told}");
         assert!(told.contains(&format!("Its bytes are the same as those of {name}.")), "{capture:?}: {told}");
         let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a picture");
         assert_eq!(bytes(&name), bytes(&again), "{capture:?}");
@@ -236,16 +237,19 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
     let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
     std::fs::write(folder.join("moved.site.ron"), text.replace("height_m: 30", "height_m: 33")).expect("written");
     let told = run(&folder, &["repeat", "far-1.record.json", "--site", "moved.site.ron"]).good();
-    assert!(told.contains("not the one it was recorded on") && told.contains("figures are not as recorded"), "{told}");
-    assert!(told.contains("camera.focus_m: ") && told.contains(" was recorded, now "), "{told}");
+    assert!(
+        told.contains("has changed since the record was written") && told.contains("figures differ from the record"),
+        "{told}"
+    );
+    assert!(told.contains("camera.focus_m: ") && told.contains("recorded "), "{told}");
     std::fs::rename(folder.join(SITE), folder.join("elsewhere.ron")).expect("renamed");
-    run(&folder, &["repeat", "far-1.record.json"]).refused(2, "not beside it; name the site file: --site SITE");
+    run(&folder, &["repeat", "far-1.record.json"]).refused(2, "is not in the same folder; use --site SITE");
     // A record cannot lead out of its own folder.
     let record = std::fs::read_to_string(folder.join("far-1.record.json")).expect("a record");
     std::fs::create_dir(folder.join("in")).expect("made");
     let leading = record.replace("\"mill.site.ron\"", "\"../elsewhere.ron\"");
     std::fs::write(folder.join("in/leads.record.json"), leading).expect("written");
-    run(&folder.join("in"), &["repeat", "leads.record.json"]).refused(2, "not beside it");
+    run(&folder.join("in"), &["repeat", "leads.record.json"]).refused(2, "not in the same folder");
 }
 
 #[test]

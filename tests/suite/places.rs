@@ -173,7 +173,7 @@ fn places_are_refused_where_there_are_none_and_never_written_over_unasked() {
     run(&folder, &["places", "a.site.ron", "-o", "p.gpx", "--stances", "near, low,nowhere"])
         .refused(2, "no stance is called 'nowhere'");
     std::fs::write(folder.join("p.gpx"), "mine").expect("written");
-    run(&folder, &["places", "a.site.ron", "-o", "p.gpx"]).refused(2, "p.gpx is already there");
+    run(&folder, &["places", "a.site.ron", "-o", "p.gpx"]).refused(2, "p.gpx already exists");
     assert_eq!(std::fs::read_to_string(folder.join("p.gpx")).expect("kept"), "mine");
     run(&folder, &["places", "a.site.ron", "-o", "p.gpx", "--replace"]).good();
     // The same site gives the same bytes.
@@ -244,7 +244,7 @@ fn stances_are_held_against_the_first_and_the_best_of_each_row_is_told() {
     assert_eq!(closes[3].parse::<f64>().ok(), records[0]["subject"]["convergence_deg"].as_f64());
     assert!(rows.iter().any(|row| &row[0] == "reads_upright" && ["true", "false"].contains(&&row[3])));
 
-    run(&folder, &["compare", "a.site.ron", "--stances", "turned"]).refused(2, "it takes two stances");
+    run(&folder, &["compare", "a.site.ron", "--stances", "turned"]).refused(2, "needs two stances");
     run(&folder, &["compare", "a.site.ron", "--stances", "near"]).refused(2, "no stance is called 'near'");
     run(&folder, &["compare", "a.site.ron", "--stances", "in the shed,in the shed"]).refused(1, "inside 'shed'");
 }
@@ -399,7 +399,7 @@ fn a_sequence_is_written_whole_and_replaces_nothing_but_a_sequence() {
     assert_eq!(table.headers().expect("a head").len(), 13);
     assert_eq!(table.records().count(), 5);
 
-    run(&folder, &arguments).refused(2, "the way 🗼 is already there; say --replace");
+    run(&folder, &arguments).refused(2, "the way 🗼 already exists; use --replace");
     let first = std::fs::read(way.join("animated.png")).expect("a picture");
     run(&folder, &[&arguments[..], &["--replace"]].concat()).good();
     assert_eq!(std::fs::read(way.join("animated.png")).expect("a picture"), first);
@@ -525,17 +525,17 @@ fn a_tour_on_a_full_disk_or_over_another_stops_with_a_word() {
     let base = tempfile::tempdir().expect("a folder");
     #[cfg(unix)]
     {
-        let (code, told) = run_with_room(base.path(), 1024, &["tour", "--folder", "t"]);
+        let (code, told) = run_with_room(base.path(), 1024, &["tour", "--out", "t"]);
         assert!(code == 2 && told.contains("cannot be written") && !told.contains("panicked"), "{told}");
     }
     // A file where the folder should be.
     std::fs::write(base.path().join("f"), "mine").expect("written");
-    run(base.path(), &["tour", "--folder", "f"]).refused(2, "cannot be made");
+    run(base.path(), &["tour", "--out", "f"]).refused(2, "cannot be created");
     // A picture of somebody's where the tour's would go: nothing is taken.
     let folder = base.path().join("u/saltings");
     std::fs::create_dir_all(&folder).expect("made");
     std::fs::write(folder.join("2-yard--standing.png"), "mine").expect("written");
-    run(base.path(), &["tour", "--folder", "u"]).refused(2, "2-yard--standing.png is of an earlier tour");
+    run(base.path(), &["tour", "--out", "u"]).refused(2, "2-yard--standing.png is from an earlier tour");
     assert_eq!(std::fs::read(folder.join("2-yard--standing.png")).expect("kept"), b"mine");
     assert_eq!(listing(&folder), ["2-yard--standing.png", "saltings.site.ron"]);
 }
@@ -558,7 +558,7 @@ fn a_folder_that_may_not_be_written_to_is_told() {
     ] {
         run(&folder, &arguments).refused(2, "cannot be written");
     }
-    run(&folder, &["tour", "--folder", &at("tour")]).refused(2, "cannot be made");
+    run(&folder, &["tour", "--out", &at("tour")]).refused(2, "cannot be created");
     std::fs::set_permissions(&closed, std::fs::Permissions::from_mode(0o755)).expect("opened again");
 }
 
@@ -578,7 +578,7 @@ fn two_captures_at_once_under_one_name_leave_one_whole_and_refuse_the_other() {
         assert_eq!(good, 1, "{ends:?}");
         let refused = ends.iter().find(|end| !end.status.success()).expect("the other");
         assert_eq!(refused.status.code(), Some(2));
-        assert!(String::from_utf8_lossy(&refused.stderr).contains("is already there"), "{refused:?}");
+        assert!(String::from_utf8_lossy(&refused.stderr).contains("already exists"), "{refused:?}");
         // The picture and the record beside it are of one and the same stance.
         let record = format!("at once {round}.record.ron");
         let told = run(&folder, &["repeat", &record, "-o", &format!("again {round}.png")]).good();
@@ -607,15 +607,15 @@ fn hostile_names_are_names_and_nothing_else() {
     #[cfg(unix)]
     {
         std::os::unix::fs::symlink("nowhere", folder.join("link.png")).expect("a link");
-        run(&folder, &[&still[..], &["-o", "link.png"]].concat()).refused(2, "link.png is already there");
+        run(&folder, &[&still[..], &["-o", "link.png"]].concat()).refused(2, "link.png already exists");
     }
     // A stance's name is the person's own and names no file that could leave the tour's folder.
     let text = SCENES[0].text.replace("\"yard, standing\"", "\"../../../out \\u{202e} 🗼/..\"");
     std::fs::create_dir_all(folder.join("t/saltings")).expect("made");
     std::fs::write(folder.join("t/saltings/saltings.site.ron"), text).expect("written");
-    run(&folder, &["tour", "--folder", "t"]).good();
+    run(&folder, &["tour", "--out", "t"]).good();
     assert!(listing(&folder.join("t/saltings")).iter().any(|name| name.starts_with("2-") && name.ends_with(".png")));
     assert_eq!(listing(&folder.join("t")).len(), SCENES.len());
     // The same once more: everything is there and the same, so nothing is taken and nothing complained of.
-    run(&folder, &["tour", "--folder", "t"]).good();
+    run(&folder, &["tour", "--out", "t"]).good();
 }

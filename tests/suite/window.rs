@@ -48,7 +48,7 @@ impl Desk {
     fn scripted(&self, stance: Option<&str>, script: &str) -> String {
         std::fs::write(self.path().join("hands.txt"), script).expect("written");
         let output =
-            self.view(stance).args(["--unseen", "--script", "hands.txt"]).output().expect("the program starts");
+            self.view(stance).args(["--headless", "--script", "hands.txt"]).output().expect("the program starts");
         let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
         Run { code: output.status.code().expect("not killed"), out: text(output.stdout), err: text(output.stderr) }
             .good()

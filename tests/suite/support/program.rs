@@ -35,7 +35,7 @@ impl Run {
 /// The program in a folder, ready to be given arguments, with nothing on its standard input.
 pub(crate) fn command(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_plumbsight"));
-    command.current_dir(folder).stdin(Stdio::null());
+    command.current_dir(folder).stdin(Stdio::null()).env_remove("COLUMNS");
     command
 }
 
