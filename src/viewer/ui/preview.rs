@@ -19,7 +19,7 @@ use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::figures::{degrees, millimetres};
 use super::notices::caution_sign;
-use super::style::{Style, card, count, within};
+use super::style::{WindowStyle, card, count, within};
 use super::textures::image;
 
 /// The widest that a page is drawn, in units of the drawing.
@@ -33,7 +33,7 @@ pub(super) struct PreviewPages {
     /// Of which thing the pictures are.
     version: u64,
     textures: Vec<TextureHandle>,
-    plan: Option<(Style, ScreenDrawing)>,
+    plan: Option<(WindowStyle, ScreenDrawing)>,
 }
 
 impl PreviewPages {
@@ -111,21 +111,28 @@ pub(super) fn page_ui(
     });
 }
 
-fn heading(ui: &mut Ui, style: &Style, words: &str) {
+fn heading(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add_space(style.px(8.0));
     ui.label(style.title(words));
 }
 
-fn paragraph(ui: &mut Ui, style: &Style, words: &str) {
+fn paragraph(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add(egui::Label::new(style.plain(words)).wrap());
 }
 
-fn note(ui: &mut Ui, style: &Style, words: &str) {
+fn note(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// A picture as wide as its room, no higher than so much.
-fn picture_ui(ui: &mut Ui, style: &Style, texture: Option<egui::TextureId>, picture: &Picture, room: Vec2, name: &str) {
+fn picture_ui(
+    ui: &mut Ui,
+    style: &WindowStyle,
+    texture: Option<egui::TextureId>,
+    picture: &Picture,
+    room: Vec2,
+    name: &str,
+) {
     let shape = screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1)));
     let size =
         if room.x / room.y > shape { Vec2::new(room.y * shape, room.y) } else { Vec2::new(room.x, room.x / shape) };
@@ -144,7 +151,7 @@ fn picture_ui(ui: &mut Ui, style: &Style, texture: Option<egui::TextureId>, pict
 }
 
 /// A drawing as wide as the page.
-fn drawing_ui(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, drawing: &Drawing) {
+fn drawing_ui(ui: &mut Ui, style: &WindowStyle, pages: &mut PreviewPages, drawing: &Drawing) {
     let width = ui.available_width();
     let scale = width / screen(drawing.width_pt.max(1.0));
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, screen(drawing.height_pt) * scale), Sense::hover());
@@ -161,7 +168,7 @@ fn drawing_ui(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, drawing: &Dr
 }
 
 /// What at the left, how much at the right of it, and what is noted of it below.
-fn row_ui(ui: &mut Ui, style: &Style, what: &str, value: &str, said: Option<&str>) {
+fn row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
     let what_galley = style.wrapped(ui.painter(), what, style.caption(), style.soft(), left - style.px(8.0));
@@ -182,7 +189,7 @@ fn row_ui(ui: &mut Ui, style: &Style, what: &str, value: &str, said: Option<&str
     }
 }
 
-fn cautions_list_ui(ui: &mut Ui, style: &Style, cautions: &[String]) {
+fn cautions_list_ui(ui: &mut Ui, style: &WindowStyle, cautions: &[String]) {
     for caution in cautions {
         let indent = style.px(20.0);
         let galley = style.wrapped(ui.painter(), caution, style.body(), style.ink(), ui.available_width() - indent);
@@ -194,7 +201,7 @@ fn cautions_list_ui(ui: &mut Ui, style: &Style, cautions: &[String]) {
     }
 }
 
-fn card_page(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, card: &FieldCard) {
+fn card_page(ui: &mut Ui, style: &WindowStyle, pages: &mut PreviewPages, card: &FieldCard) {
     ui.label(egui::RichText::new(&card.title).font(style.strong(20.0)).color(style.ink()));
     note(ui, style, &card.site);
     if let Some(words) = &card.note {
@@ -228,7 +235,7 @@ fn card_page(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, card: &FieldC
 }
 
 /// What the finder shows, what lines up in it, and where that is.
-fn card_pictures(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, card: &FieldCard) {
+fn card_pictures(ui: &mut Ui, style: &WindowStyle, pages: &mut PreviewPages, card: &FieldCard) {
     let texture = pages.texture(ui, 0, &card.picture);
     let room = Vec2::new(ui.available_width(), style.px(330.0));
     picture_ui(ui, style, texture, &card.picture, room, "what the finder shows");
@@ -244,7 +251,7 @@ fn card_pictures(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, card: &Fi
 }
 
 /// Where to stand, how to set the camera, how exactly, what to mind.
-fn card_words(ui: &mut Ui, style: &Style, card: &FieldCard) {
+fn card_words(ui: &mut Ui, style: &WindowStyle, card: &FieldCard) {
     for section in &card.sections {
         section_ui(ui, style, section);
     }
@@ -254,14 +261,14 @@ fn card_words(ui: &mut Ui, style: &Style, card: &FieldCard) {
     }
 }
 
-fn section_ui(ui: &mut Ui, style: &Style, section: &crate::handover::Section) {
+fn section_ui(ui: &mut Ui, style: &WindowStyle, section: &crate::handover::Section) {
     heading(ui, style, section.title);
     for row in &section.rows {
         row_ui(ui, style, &row.what, &row.value, row.note.as_deref());
     }
 }
 
-fn sheet_page(ui: &mut Ui, style: &Style, pages: &mut PreviewPages, sheet: &ClientSheet) {
+fn sheet_page(ui: &mut Ui, style: &WindowStyle, pages: &mut PreviewPages, sheet: &ClientSheet) {
     let brand = sheet.brand();
     if !brand.name.is_empty() {
         ui.label(style.title(&brand.name));

@@ -8,7 +8,7 @@ use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 use super::context::PanelContext;
 use super::plan::row_ui;
 use super::status::switches_ui;
-use super::style::{Style, button, text_button};
+use super::style::{WindowStyle, button, text_button};
 use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
 /// Paths that are being typed.
@@ -76,7 +76,7 @@ pub(super) fn site_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPa
 /// A field for a path, with a button.
 pub(super) fn path_ui(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     typed: &mut TypedPath,
     hint: &str,
     word: &str,
