@@ -121,7 +121,8 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
         None => "the subject is not in front of the camera",
     };
     let framed = ways.stance_in_frame.filter(|_| !ways.stance_whole);
-    let framed = framed.map_or_else(String::new, |share| format!("; the frame holds {:.0} % of it", 100.0 * share));
+    let framed =
+        framed.map_or_else(String::new, |share| format!("; the frame holds {} of it", crate::wording::percent(share)));
     text.push_str(&format!("    {upright}{framed}\n"));
     let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
         let mut group: Option<Comes> = None;

@@ -13,6 +13,7 @@ use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
 use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
+use crate::wording::percent;
 
 use super::counts::Counts;
 use super::criteria::Rank;
@@ -399,14 +400,14 @@ impl Reporter<'_> {
             words.push(match self.search.criteria().rank {
                 Rank::Lean => "the least lean of all".to_owned(),
                 Rank::Detail => "the most detail of all".to_owned(),
-                Rank::Effort => "the least effort of all".to_owned(),
+                Rank::Effort => "the least walk of all".to_owned(),
             });
         }
         match account.visible_share {
             Some(share) if share >= 1.0 => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
-                Some(block) => format!("{:.0} % of it seen, most of the rest is behind '{block}'", 100.0 * share),
-                None => format!("{:.0} % of it seen", 100.0 * share),
+                Some(block) => format!("{} of it seen, most of the rest is behind '{block}'", percent(share)),
+                None => format!("{} of it seen", percent(share)),
             }),
             None => {}
         }
@@ -423,7 +424,7 @@ impl Reporter<'_> {
         if compared(kept.largest_lean.to_degrees(), 1e4) != 0
             && account.convergence.is_some_and(|convergence| convergence.angle() < Angle::ZERO)
         {
-            words.push("opens toward the top".into());
+            words.push("diverges toward the top".into());
         }
         words.join("; ")
     }

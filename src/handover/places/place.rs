@@ -226,7 +226,7 @@ pub(super) fn stance_words(stance: &StancePlace) -> String {
         format!("{} at {:.1} mm", record.camera.lens, record.camera.focal_mm),
     ];
     if let Some(degrees) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        parts.push(format!("{} by {:.1}°", if degrees < 0.0 { "diverges" } else { "converges" }, degrees.abs()));
+        parts.push(crate::wording::convergence(degrees));
     }
     parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());

@@ -19,7 +19,7 @@ use super::FinderPicture;
 use super::FinderPlace;
 use super::context::PanelContext;
 use super::keys;
-use super::style::Style;
+use super::style::WindowStyle;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
@@ -141,14 +141,14 @@ fn spoken(panel: &PanelContext<'_>) -> String {
     format!("finder: {convergence}")
 }
 
-fn plate(painter: &egui::Painter, style: &Style, centre: Pos2, words: &str, ink: Color32) {
+fn plate(painter: &egui::Painter, style: &WindowStyle, centre: Pos2, words: &str, ink: Color32) {
     let galley = painter.layout_no_wrap(words.to_owned(), style.strong(12.0), ink);
     let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(style.px(16.0), style.px(8.0)));
     painter.rect(rect, 4.0, style.panel(), style.hairline(), StrokeKind::Inside);
     painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
-fn draw_overlay(painter: &egui::Painter, style: &Style, frame: Rect, overlay: &Overlay, scale: f32) {
+fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overlay: &Overlay, scale: f32) {
     let ink = |ink: OverlayInk| match ink {
         OverlayInk::Plumb => style.plumb(),
         OverlayInk::Side => style.side(),
@@ -217,7 +217,7 @@ fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn arrow(painter: &egui::Painter, style: &Style, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
+fn arrow(painter: &egui::Painter, style: &WindowStyle, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
     let stroke = Stroke::new(style.px(2.2), colour);
     let aside = way.rot90();
     painter.line_segment([tail, tip], stroke);
@@ -230,7 +230,7 @@ fn arrow(painter: &egui::Painter, style: &Style, tail: Pos2, tip: Pos2, way: Vec
 #[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
 fn place_label(
     painter: &egui::Painter,
-    style: &Style,
+    style: &WindowStyle,
     frame: Rect,
     label: &OverlayLabel,
     place: Pos2,
@@ -313,7 +313,7 @@ pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
 }
 
 /// A caption in the middle of an empty place.
-pub(super) fn middle_note(ui: &Ui, style: &Style, rect: Rect, words: &str) {
+pub(super) fn middle_note(ui: &Ui, style: &WindowStyle, rect: Rect, words: &str) {
     let font: FontId = style.body();
     let galley = style.wrapped(ui.painter(), words, font, style.soft(), rect.width() - style.px(24.0));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, style.soft());

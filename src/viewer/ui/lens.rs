@@ -9,7 +9,7 @@ use crate::optics::{Lens, Orientation};
 use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::lens_scale::{LensScale, ScaleInput};
-use super::style::{Style, choice, focus_ring};
+use super::style::{WindowStyle, choice, focus_ring};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SettingAction, marks_of};
@@ -56,8 +56,8 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
             }
         });
         let (held, other) = match standing.orientation {
-            Orientation::Portrait => ("portrait", "landscape"),
-            Orientation::Landscape => ("landscape", "portrait"),
+            Orientation::Portrait => ("Portrait", "landscape"),
+            Orientation::Landscape => ("Landscape", "portrait"),
         };
         let response = plain_word(ui, style, held, &format!("{held}; turn to {other}"));
         if response.clicked() {
@@ -104,7 +104,7 @@ fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
 }
 
 /// A word with a small chevron: it opens a list.
-fn chosen_word(ui: &mut Ui, style: &Style, word: &str, strong: bool, name: &str) -> Response {
+fn chosen_word(ui: &mut Ui, style: &WindowStyle, word: &str, strong: bool, name: &str) -> Response {
     let (font, ink) = if strong { (style.strong(13.0), style.ink()) } else { (style.body(), style.soft()) };
     let room = ui.available_width() - style.px(18.0);
     let galley = style.fitted(ui, word, font, ink, room);
@@ -121,7 +121,7 @@ fn chosen_word(ui: &mut Ui, style: &Style, word: &str, strong: bool, name: &str)
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
-fn plain_word(ui: &mut Ui, style: &Style, word: &str, name: &str) -> Response {
+fn plain_word(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str) -> Response {
     let galley = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
     let size = galley.size() + Vec2::new(style.px(8.0), style.px(4.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
@@ -245,9 +245,9 @@ fn focus_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let sharp = &panel.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
-        format!("Sharp from {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+        format!("Sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        format!("Sharp from {near} to infinity")
+        format!("Sharp {near} to ∞")
     };
     let focus_m = standing.focus_m;
     let value = if focus_m.is_finite() {

@@ -9,7 +9,7 @@ use crate::wording;
 
 use super::context::PanelContext;
 use super::figures::{degrees, degrees_or_dash, short};
-use super::style::{Style, count, text_button};
+use super::style::{WindowStyle, count, text_button};
 use crate::viewer::state::desk::{Action, PrintAction};
 
 /// One reading: what it is, its value, what explains it.
@@ -26,9 +26,14 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
     let account = &panel.measured().account;
     let units = panel.units();
     let convergence = account.convergence.map(|convergence| convergence.angle());
-    let sides = account.sides_convergence.map(|angle| format!("its sides {}", wording::convergence(angle.degrees())));
+    let sides = account.sides_convergence.map(|angle| format!("sides {}", degrees(angle)));
     let mut list = vec![ReadingCell {
-        caption: format!("{} {} by", panel.subject(), wording::converges(convergence.map_or(0.0, Angle::degrees))),
+        caption: if wording::converges(convergence.map_or(0.0, Angle::degrees)) == "converges" {
+            "Converges by"
+        } else {
+            "Diverges by"
+        }
+        .into(),
         value: degrees_or_dash(convergence.map(|convergence| convergence.abs())),
         note: sides.unwrap_or_else(|| {
             if convergence.is_some() { "between its plumb lines".into() } else { "not in front".into() }
@@ -36,11 +41,11 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
         full: None,
     }];
     list.push(ReadingCell {
-        caption: "Largest lean in the picture".into(),
+        caption: "Largest lean".into(),
         value: degrees_or_dash(account.largest_in_picture.map(|(lean, _)| lean.abs())),
         note: account.largest_in_picture.map_or_else(
             || "no vertical visible".into(),
-            |(_, block)| panel.desk.survey().model.site.blocks[block].name.clone(),
+            |(_, block)| format!("in the picture: {}", panel.desk.survey().model.site.blocks[block].name),
         ),
         full: None,
     });
@@ -71,12 +76,10 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
     list.push(ReadingCell {
         caption: account
             .top_elevation
-            .map_or("View of the top", |top| {
-                if top.degrees() < 0.0 { "Looking down at the top" } else { "Looking up at the top" }
-            })
+            .map_or("View of the top", |top| if top.degrees() < 0.0 { "Looking down" } else { "Looking up" })
             .into(),
         value: account.top_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
-        note: format!("{seen}{framed}"),
+        note: format!("at the top; {seen}{framed}"),
         full: None,
     });
     let (value, note, full) = match &account.straightened {
@@ -98,12 +101,12 @@ const ROW: f32 = 76.0;
 const READINGS: usize = 6;
 
 /// How many readings stand side by side.
-fn columns(style: &Style, width: f32) -> usize {
+fn columns(style: &WindowStyle, width: f32) -> usize {
     [READINGS, 3, 2, 1].into_iter().find(|&columns| width / count(columns) >= style.px(84.0)).unwrap_or(1)
 }
 
 /// The height that all readings take at a width.
-pub(super) fn readings_height(style: &Style, width: f32, against: bool) -> f32 {
+pub(super) fn readings_height(style: &WindowStyle, width: f32, against: bool) -> f32 {
     let rows = READINGS.div_ceil(columns(style, width));
     style.px(ROW) * count(rows) + style.px(if against { 50.0 } else { 26.0 })
 }
@@ -153,7 +156,7 @@ pub(super) fn readings_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut V
 
 fn reading_ui(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     index: usize,
     reading: &ReadingCell,
     size: f32,

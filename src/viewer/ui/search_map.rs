@@ -16,7 +16,7 @@ use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SearchAction, SearchView};
 
 use super::context::PanelContext;
-use super::style::{Style, colour, focus_ring, within};
+use super::style::{WindowStyle, colour, focus_ring, within};
 
 /// From line to line of the hatching, and from dot to dot, in units of the drawing.
 const HATCH: f64 = 7.0;
@@ -45,7 +45,7 @@ pub(super) struct MapLayer {
 struct MarksKey {
     map: u64,
     view: PlanView,
-    style: Style,
+    style: WindowStyle,
 }
 
 /// Where the plan is on the window.
@@ -88,7 +88,7 @@ impl MapLayer {
     }
 
     /// Paints the map under the plan's lines.
-    pub(super) fn paint_under(&mut self, ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) {
+    pub(super) fn paint_under(&mut self, ui: &Ui, style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>) {
         let Some(map) = view.map else { return };
         let painter = ui.painter().with_clip_rect(ground.rect.intersect(ui.clip_rect()));
         if let Some(ramp) = self.ramp(view, map, style.theme) {
@@ -200,7 +200,7 @@ impl MapLayer {
 const SCALE_TALL: f32 = 34.0;
 
 /// The room that the legend takes on the plan.
-pub(super) fn legend_room(ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
+pub(super) fn legend_room(ui: &Ui, style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
     let width = style.px(268.0).min(ground.rect.width() - style.px(16.0));
     let rows = legend_rows(view);
     let lines = count_lines(ui, style, &rows, width - style.px(38.0));
@@ -210,7 +210,7 @@ pub(super) fn legend_room(ui: &Ui, style: &Style, ground: &PlanPlacement, view: 
 
 /// The corner of the plan in which the legend covers the fewest of the listed places: the upper left one unless another
 /// is better. The scale bar and the compass keep their room below.
-fn legend_corner(style: &Style, ground: &PlanPlacement, view: &SearchView<'_>, size: Vec2) -> Rect {
+fn legend_corner(style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>, size: Vec2) -> Rect {
     let plan = ground.rect.shrink(style.px(8.0));
     let above = Vec2::new(0.0, style.px(56.0));
     let corners = [
@@ -268,7 +268,7 @@ fn hatched_words(view: &SearchView<'_>) -> String {
     words.into()
 }
 
-fn count_lines(ui: &Ui, style: &Style, rows: &[(LegendSign, String)], width: f32) -> f32 {
+fn count_lines(ui: &Ui, style: &WindowStyle, rows: &[(LegendSign, String)], width: f32) -> f32 {
     let tall = |words: &String| style.wrapped(ui.painter(), words, style.caption(), style.soft(), width).size().y;
     rows.iter().map(|(_, words)| tall(words) + style.px(1.0)).sum()
 }
@@ -312,7 +312,7 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, panel: &PanelContext
 }
 
 /// The choice of figure.
-fn figure_ui(ui: &mut Ui, style: &Style, shown: MapFigure, actions: &mut Vec<Action>) {
+fn figure_ui(ui: &mut Ui, style: &WindowStyle, shown: MapFigure, actions: &mut Vec<Action>) {
     let response = egui::ComboBox::from_id_salt("figure of the map")
         .selected_text(egui::RichText::new(shown.title()).font(style.strong(12.0)).color(style.ink()))
         .width(ui.available_width())
@@ -329,7 +329,7 @@ fn figure_ui(ui: &mut Ui, style: &Style, shown: MapFigure, actions: &mut Vec<Act
 }
 
 /// The ramp with its ticks.
-fn scale_ui(painter: &Painter, style: &Style, panel: &PanelContext<'_>, bar: Rect, ramp: &Ramp) {
+fn scale_ui(painter: &Painter, style: &WindowStyle, panel: &PanelContext<'_>, bar: Rect, ramp: &Ramp) {
     let mut mesh = Mesh::default();
     let steps = 48_u32;
     for step in 0..=steps {
@@ -380,7 +380,7 @@ fn scale_ui(painter: &Painter, style: &Style, panel: &PanelContext<'_>, bar: Rec
 }
 
 /// A sample of a sign.
-fn sign_ui(painter: &Painter, style: &Style, sample: Rect, sign: LegendSign) {
+fn sign_ui(painter: &Painter, style: &WindowStyle, sample: Rect, sign: LegendSign) {
     if sign == LegendSign::Caution {
         super::notices::caution_sign(painter, style, sample.center());
         return;
@@ -474,7 +474,7 @@ fn ground_words(ground: PlaceStatus) -> &'static str {
 }
 
 /// A small plate beside the pointer.
-fn tag(painter: &Painter, style: &Style, inside: Rect, hand: Pos2, lines: &[String; 2]) {
+fn tag(painter: &Painter, style: &WindowStyle, inside: Rect, hand: Pos2, lines: &[String; 2]) {
     let mut job = egui::text::LayoutJob::default();
     let format = |font_id, color| egui::TextFormat { font_id, color, ..Default::default() };
     job.append(&lines[0], 0.0, format(style.strong(12.5), style.ink()));
@@ -582,7 +582,7 @@ fn offset(ground: &PlanPlacement, (x, y): (f64, f64)) -> Pos2 {
 }
 
 /// Hatching over where nobody may stand; the same lines as the plan's own hatching of closed ground.
-fn hatch(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn hatch(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let root = std::f64::consts::SQRT_2;
@@ -621,7 +621,7 @@ fn hatch(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shap
 }
 
 /// Dots over what was not looked at.
-fn dot(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn dot(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let mut mesh = Mesh::default();
@@ -646,7 +646,7 @@ fn dot(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>
 }
 
 /// A line around the places at which every requirement is met.
-fn outline(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn outline(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     if map.spacing_m() / view.metres_per_point < OUTLINED {
         return;
