@@ -79,6 +79,7 @@ pub(super) struct SearchArguments {
 
 /// Where one may stand, and how high the camera is.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Standpoints")]
 struct StandOptions {
     /// The distance from one standpoint to the next, in metres
     #[arg(long, value_name = "M", default_value_t = 2.0)]
@@ -111,6 +112,7 @@ struct StandOptions {
 
 /// The camera, and what the picture must show.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Picture")]
 struct PictureOptions {
     /// The format by name
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
@@ -446,13 +448,13 @@ impl<'a> Export<'a> {
     }
 }
 
-/// A count with thin groups of thousands.
+/// A count in groups of thousands, between which no line ends.
 fn count(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
         if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(' ');
+            text.push('\u{a0}');
         }
         text.push(digit);
     }
@@ -551,7 +553,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
         let access = if found.access == Access::Ask { " (permission needed)" } else { "" };
         let figures = [
-            format!("{:>digits$}  {}{access}", found.number, found.place.words(units)),
+            format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
@@ -613,7 +615,7 @@ fn told(report: &Report<'_>, units: Units) -> String {
         let listed = if numbers.is_empty() {
             "none of those listed".into()
         } else {
-            format!("of those listed {}", numbers.join(", "))
+            format!("those listed as {}", numbers.join(", "))
         };
         text.push_str(&format!(
             "\nWith '{}' in the way {} of {} standpoints remain, {listed}.\n",

@@ -723,7 +723,7 @@ fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     }
     for command in run(folder.path(), &["pages", "commands"]).good().lines() {
         let help = run(folder.path(), &[command, "--help"]).good();
-        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("[aliases: --out]"));
+        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("[alias: --out]"));
         assert_eq!(named, writers.contains(&command), "{command}: {help}");
         // A manual page of its own, with all of its options.
         let page = run(folder.path(), &["pages", "manual", command]).good().replace("\\-", "-");
