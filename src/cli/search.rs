@@ -57,10 +57,10 @@ pub(super) struct SearchArguments {
     /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Search only part I of N of the standpoints, and write the result to --out (.piece) for --merge
+    /// Search only piece I of N of the standpoints, and write the result to --out (.piece) for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Merge the parts of a search that had the same requirements; repeat for each part, in any order
+    /// Merge pieces that were searched with the same requirements; repeat for each piece, in any order
     #[arg(long, value_name = "FILE", conflicts_with = "with")]
     merge: Vec<PathBuf>,
     /// Overwrite a file that already exists
@@ -167,7 +167,7 @@ fn figure(text: &str) -> Result<Figure, String> {
 }
 
 fn piece(text: &str) -> Result<(usize, usize), String> {
-    let wrong = || format!("'{text}' is not a part; write part/parts, such as 3/8");
+    let wrong = || format!("'{text}' is not a piece; write piece/pieces, such as 3/8");
     let (piece, pieces) = text.split_once('/').ok_or_else(wrong)?;
     let (piece, pieces) = (piece.trim().parse().map_err(|_| wrong())?, pieces.trim().parse().map_err(|_| wrong())?);
     if (1..=pieces).contains(&piece) { Ok((piece, pieces)) } else { Err(wrong()) }
@@ -283,7 +283,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         // Once more: a long search leaves time for something else to take the name.
         check_piece_path(path)?;
         write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
-        return tell(&format!("Part {piece} of {pieces} is written to {}.", path.display()));
+        return tell(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
     }
     let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
@@ -330,12 +330,12 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
     let shown = path.display();
     if path.extension().is_none_or(|ending| ending != PIECE_ENDING) {
         return Err(Ending::BadInput(format!(
-            "{shown}: a piece of a search goes into a file whose name ends in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
+            "{shown}: end the name of a piece in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
         )));
     }
     if is_there(path) && !Piece::is_piece(&read_bytes(path).map_err(Ending::bad)?) {
         return Err(Ending::BadInput(format!(
-            "{shown} is there and is no piece of a search, so it is not written over; choose another name"
+            "{shown} exists and is not a piece of a search, so it is not overwritten; choose another name"
         )));
     }
     Ok(())
