@@ -130,7 +130,8 @@ fn the_readmes_examples_are_what_the_program_prints() {
     for example in readme.split("```text\n$ plumbsight ").skip(1).filter_map(|rest| rest.split("```").next()) {
         let (line, lines) = example.split_once('\n').expect("a command and what it prints");
         let line = format!("plumbsight {line}");
-        let output = command(folder).env("COLUMNS", "100").args(arguments_of(&line)).output().expect("the program starts");
+        let output =
+            command(folder).env("COLUMNS", "100").args(arguments_of(&line)).output().expect("the program starts");
         let printed = String::from_utf8(output.stdout).expect("text");
         let printed: Vec<String> = printed.lines().map(words).collect();
         for wanted in lines.lines().map(words).filter(|wanted| wanted != "…") {
@@ -140,10 +141,12 @@ fn the_readmes_examples_are_what_the_program_prints() {
     }
     assert!(shown > 30, "{shown}");
     // What the card's file says, without its marks.
-    let card = ["card", "scenes/saltings.site.ron", "--stance", "yard, standing", "--day", "2026-06-21", "-o", "yard.html"];
+    let card =
+        ["card", "scenes/saltings.site.ron", "--stance", "yard, standing", "--day", "2026-06-21", "-o", "yard.html"];
     run(folder, &card).good();
     let page = std::fs::read_to_string(folder.join("yard.html")).expect("the card");
-    let text: String = page.split('<').filter_map(|part| part.split_once('>')).map(|(_, text)| format!("{text} ")).collect();
+    let text: String =
+        page.split('<').filter_map(|part| part.split_once('>')).map(|(_, text)| format!("{text} ")).collect();
     let card = block("From the yard of the demo site:\n\n```text\n");
     for wanted in card.split("  ").map(words).filter(|wanted| !wanted.is_empty()) {
         assert!(words(&text).contains(&wanted), "'{wanted}' is not on the card: {}", words(&text));
@@ -566,14 +569,14 @@ fn a_piece_of_a_search_is_written_over_pieces_only() {
     let search = |more: &[&str]| run(&folder, &[&["search", FILE, "--spacing", "10"], more].concat());
     let piece = |number: &str, out: &str, more: &[&str]| search(&[&["--tile", number, "--out", out], more].concat());
     let site = std::fs::read(folder.join(FILE)).expect("the site");
-    piece("1/2", FILE, &["--replace"]).refused(2, "ends in .piece");
+    piece("1/2", FILE, &["--replace"]).refused(2, "end the name of a piece in .piece");
     std::fs::copy(folder.join(FILE), folder.join("site.piece")).expect("copied");
-    piece("1/2", "site.piece", &["--replace"]).refused(2, "no piece of a search");
+    piece("1/2", "site.piece", &["--replace"]).refused(2, "is not a piece of a search");
     for name in [FILE, "site.piece"] {
         assert!(std::fs::read(folder.join(name)).expect("a site") == site, "{name} was written over");
     }
     piece("1/2", "a.piece", &[]).good();
-    piece("1/2", "a.piece", &[]).refused(2, "already there");
+    piece("1/2", "a.piece", &[]).refused(2, "already exists");
     piece("1/2", "a.piece", &["--replace"]).good();
     piece("2/2", "b.piece", &[]).good();
     assert_eq!(search(&["--merge", "a.piece", "--merge", "b.piece"]).good(), search(&[]).good());
@@ -745,7 +748,7 @@ fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     }
     for command in run(folder.path(), &["pages", "commands"]).good().lines() {
         let help = run(folder.path(), &[command, "--help"]).good();
-        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("[alias: --out]"));
+        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("(also called --out)"));
         assert_eq!(named, writers.contains(&command), "{command}: {help}");
         // A manual page of its own, with all of its options.
         let page = run(folder.path(), &["pages", "manual", command]).good().replace("\\-", "-");
