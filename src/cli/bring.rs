@@ -18,8 +18,8 @@ pub(super) struct BringArguments {
     /// GeoJSON footprints (RFC 7946) and Esri ASCII terrain grids
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
-    /// The site file to create, or to add to: what is already in it stays
-    #[arg(short = 'o', long, visible_alias = "out", value_name = "SITE")]
+    /// The site file to create, or to add to: what is already in it stays (also called --out)
+    #[arg(short = 'o', long, alias = "out", value_name = "SITE")]
     into: PathBuf,
     /// The coordinate system of the files, as an EPSG code, where the files do not say
     #[arg(long, value_name = "EPSG")]

@@ -46,6 +46,7 @@ pub(super) struct MeasureArguments {
 
 /// How to measure.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Measuring")]
 pub(super) struct MeasureOptions {
     /// The largest lean that reads as upright, in degrees
     #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
@@ -360,12 +361,15 @@ fn subject_told(record: &Record, units: Units) -> String {
     if subject.sides_convergence_deg.is_some() {
         row("its sides converge by", angle(subject.sides_convergence_deg), "true taper and tilt together".into());
     }
-    let vanishing = record.vanishing_point_mm.map_or_else(
-        || "too far away to say".to_owned(),
-        // Zero has no sign.
-        |[right, up]| format!("{:.1} mm right, {:.1} mm up of the centre", round_tenth(right), round_tenth(up)),
-    );
-    row("verticals meet", vanishing, String::new());
+    // Zero has no sign.
+    match record.vanishing_point_mm.map(|millimetres| millimetres.map(round_tenth)) {
+        Some([right, up]) => row(
+            "verticals meet",
+            format!("{:.1} mm {}", up.abs(), if up >= 0.0 { "up" } else { "down" }),
+            format!("{:.1} mm {} of the centre", right.abs(), if right >= 0.0 { "right" } else { "left" }),
+        ),
+        None => row("verticals meet", dash(), "too far away to say where".into()),
+    }
     if let Some(off) = subject.off_square_deg {
         row(
             "off square to its main face",

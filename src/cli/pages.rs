@@ -45,7 +45,8 @@ pub(super) fn run(arguments: &PagesArguments, mut command: clap::Command) -> Out
             let unknown = || Ending::BadInput(format!("no command is called '{name}'; there are {}", known.join(", ")));
             let found = command.find_subcommand(name).ok_or_else(unknown)?.clone();
             let title = format!("plumbsight-{name}");
-            clap_mangen::Man::new(found.display_name(&title).version(env!("CARGO_PKG_VERSION"))).render(&mut page)?;
+            let source = concat!("plumbsight ", env!("CARGO_PKG_VERSION"));
+            clap_mangen::Man::new(found.display_name(&title)).source(source).render(&mut page)?;
         }
         Page::Commands => {
             let names: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();

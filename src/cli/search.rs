@@ -60,10 +60,10 @@ pub(super) struct SearchArguments {
     /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Search only part I of N of the standpoints, and write the result to --out (.piece) for --merge
+    /// Search only piece I of N of the standpoints, and write the result to --out (.piece) for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Merge the parts of a search that had the same requirements; repeat for each part, in any order
+    /// Merge pieces that were searched with the same requirements; repeat for each piece, in any order
     #[arg(long, value_name = "FILE", conflicts_with = "with")]
     merge: Vec<PathBuf>,
     /// Overwrite a file that already exists
@@ -82,6 +82,7 @@ pub(super) struct SearchArguments {
 
 /// Where one may stand, and how high the camera is.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Standpoints")]
 struct StandOptions {
     /// The distance from one standpoint to the next, in metres
     #[arg(long, value_name = "M", default_value_t = 2.0)]
@@ -114,6 +115,7 @@ struct StandOptions {
 
 /// The camera, and what the picture must show.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Picture")]
 struct PictureOptions {
     /// The format by name
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
@@ -168,7 +170,7 @@ fn figure(text: &str) -> Result<MapFigure, String> {
 }
 
 fn piece(text: &str) -> Result<(usize, usize), String> {
-    let wrong = || format!("'{text}' is not a part; write part/parts, such as 3/8");
+    let wrong = || format!("'{text}' is not a piece; write piece/pieces, such as 3/8");
     let (piece, pieces) = text.split_once('/').ok_or_else(wrong)?;
     let (piece, pieces) = (piece.trim().parse().map_err(|_| wrong())?, pieces.trim().parse().map_err(|_| wrong())?);
     if (1..=pieces).contains(&piece) { Ok((piece, pieces)) } else { Err(wrong()) }
@@ -284,7 +286,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
         // Once more: a long search leaves time for something else to take the name.
         check_piece_path(path)?;
         write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
-        return tell(&format!("Part {piece} of {pieces} is written to {}.", path.display()));
+        return tell(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
     }
     let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
@@ -331,12 +333,12 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
     let shown = path.display();
     if path.extension().is_none_or(|ending| ending != PIECE_ENDING) {
         return Err(Ending::BadInput(format!(
-            "{shown}: a piece of a search goes into a file whose name ends in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
+            "{shown}: end the name of a piece in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
         )));
     }
     if is_there(path) && !Piece::is_piece(&read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?) {
         return Err(Ending::BadInput(format!(
-            "{shown} is there and is no piece of a search, so it is not written over; choose another name"
+            "{shown} exists and is not a piece of a search, so it is not overwritten; choose another name"
         )));
     }
     Ok(())
@@ -449,13 +451,13 @@ impl<'a> Export<'a> {
     }
 }
 
-/// A count with thin groups of thousands.
+/// A count in groups of thousands, between which no line ends.
 fn count(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
         if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(' ');
+            text.push('\u{a0}');
         }
         text.push(digit);
     }
@@ -554,7 +556,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
         let access = if found.access == Access::Ask { " (permission needed)" } else { "" };
         let figures = [
-            format!("{:>digits$}  {}{access}", found.number, found.place.words(units)),
+            format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
@@ -616,7 +618,7 @@ fn told(report: &Report<'_>, units: Units) -> String {
         let listed = if numbers.is_empty() {
             "none of those listed".into()
         } else {
-            format!("of those listed {}", numbers.join(", "))
+            format!("those listed as {}", numbers.join(", "))
         };
         text.push_str(&format!(
             "\nWith '{}' in the way {} of {} standpoints remain, {listed}.\n",
