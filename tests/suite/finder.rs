@@ -123,12 +123,14 @@ fn the_finder_and_the_still_agree_within_a_pixel() {
     assert!((other as f64) < 0.02 * pixels, "{other} of {pixels} pixels differ");
 }
 
-/// Colours of one surface differ by less in the two pictures, those of different ones by more.
-const COLOURS_APART: u8 = 40;
-/// Up to this share of a block's pixels may look otherwise in the finder: edges that fall a pixel beside.
-const MOST_MISSING: f64 = 0.1;
+/// Colours of one surface differ by less in the two pictures, those of different ones often by more.
+const COLOURS_APART: u8 = 24;
 /// Blocks that show fewer pixels than this in the still are not held: their edges are all there is of them.
-const LEAST_PX: usize = 12;
+const LEAST_PX: usize = 40;
+/// So many of a view's smallest blocks are also left out in turn.
+const SMALLEST: usize = 6;
+/// The share of a larger block's pixels that may look otherwise in the finder.
+const MOST_MISSING: f64 = 0.02;
 
 /// For each block the pixels of a still on which rays from the eye meet it first.
 fn shown(survey: &Survey, view: &View) -> Vec<Vec<(u32, u32)>> {
@@ -168,16 +170,26 @@ fn without(survey: &Survey, block: usize) -> Model {
     Model::build(site)
 }
 
+/// The share of a block's pixels that are missing in a still without it: what a finder that loses the block would lack.
+fn missing_without(survey: &Survey, view: &View, block: usize, pixels: &[(u32, u32)], still: &Picture) -> f64 {
+    let model = without(survey, block);
+    let sight = Sight::over(&model);
+    let style = Style { sun: survey.model.site.sun, ..Style::default() };
+    let scene = Scene { model: &model, sight: &sight };
+    let left_out = render(&scene, view, &style, &Progress::unwatched()).expect("drawn");
+    missing_share(pixels, still, &left_out)
+}
+
+/// Block by block, so that none can vanish: a small one may lack half of what it would lack if it were not there.
 #[test]
-fn every_block_of_the_still_stands_in_the_finder_and_would_be_missed() {
+fn every_block_of_the_still_stands_in_the_finder() {
     let folder = tempfile::tempdir().expect("a folder");
-    let (mut held, mut tried, mut largest_missing, mut least_missed) = (0, 0, 0.0_f64, 1.0_f64);
+    let (mut held, mut tried) = (0, 0);
+    let mut faults = Vec::new();
     for (scene, stance) in [
         ("saltings", "slip, standing"),
         ("saltings", "gantry"),
         ("ropewalk", "along the street"),
-        ("ropewalk", "alley mouth, level and wide"),
-        ("wendle", "lane below"),
         ("wendle", "churchyard, level and wide"),
     ] {
         let survey = Survey::open(&project().join(format!("scenes/{scene}.site.ron"))).expect("a site");
@@ -186,51 +198,48 @@ fn every_block_of_the_still_stands_in_the_finder_and_would_be_missed() {
         let mut shown: Vec<_> = shown(&survey, &view).into_iter().enumerate().collect();
         shown.retain(|(_, pixels)| pixels.len() >= LEAST_PX);
         shown.sort_by_key(|(_, pixels)| pixels.len());
-        let told = |block: usize, count: usize| {
-            format!("{scene}, {stance}: {} of {count} px", survey.model.site.blocks[block].name)
-        };
-        for (block, pixels) in &shown {
-            let share = missing_share(pixels, &still, &finder);
-            tell(&format!("finder: {}: {share:.3} missing", told(*block, pixels.len())));
-            assert!(share < MOST_MISSING, "{}: {share} of it is missing", told(*block, pixels.len()));
-            (held, largest_missing) = (held + 1, largest_missing.max(share));
-        }
-        // A finder that left one out would not pass: the smallest are the easiest to lose.
-        for (block, pixels) in shown.iter().take(4) {
-            let model = without(&survey, *block);
-            let sight = Sight::over(&model);
-            let style = Style { sun: survey.model.site.sun, ..Style::default() };
-            let scene = Scene { model: &model, sight: &sight };
-            let left_out = render(&scene, &view, &style, &Progress::unwatched()).expect("drawn");
-            let share = missing_share(pixels, &still, &left_out);
-            tell(&format!("finder: {}: {share:.3} missed", told(*block, pixels.len())));
-            assert!(share > MOST_MISSING, "{}: left out, {share} is missed", told(*block, pixels.len()));
-            (tried, least_missed) = (tried + 1, least_missed.min(share));
+        for (place, (block, pixels)) in shown.iter().enumerate() {
+            let missing = missing_share(pixels, &still, &finder);
+            let most = if place < SMALLEST {
+                tried += 1;
+                0.5 * missing_without(&survey, &view, *block, pixels, &still)
+            } else {
+                MOST_MISSING
+            };
+            let name = &survey.model.site.blocks[*block].name;
+            let told =
+                format!("{scene}, {stance}: {name}: {missing:.4} of {} px missing, {most:.4} at most", pixels.len());
+            tell(&format!("finder: {told}"));
+            // A bound of nothing would hold nothing.
+            if missing >= most || most * (pixels.len() as f64) < 1.0 {
+                faults.push(told);
+            }
+            held += 1;
         }
     }
-    tell(&format!(
-        "finder: of {held} blocks at most {largest_missing:.3} is missing; of {tried} that are left out at least {least_missed:.3}"
-    ));
-    assert!(held > 40 && tried >= 20, "{held} {tried}");
+    assert!(faults.is_empty(), "{faults:#?}");
+    assert!(held >= 20 && tried >= 16, "{held} blocks held, {tried} of them left out");
 }
 
-/// The graphics card itself leaves a post out: the check finds it.
+/// The graphics card itself leaves a small block out: the check finds it.
 #[test]
-fn a_post_that_the_finder_leaves_out_is_missed() {
+fn a_small_block_that_the_finder_leaves_out_is_missed() {
     let folder = tempfile::tempdir().expect("a folder");
     let survey = Survey::open(&project().join("scenes/saltings.site.ron")).expect("a site");
     let stance = "slip, standing";
-    let (post, pixels) = shown(&survey, &view(&survey, stance))
+    let (view, still) = (view(&survey, stance), taken(&survey, stance));
+    let (block, pixels) = shown(&survey, &view)
         .into_iter()
         .enumerate()
         .filter(|(_, pixels)| pixels.len() >= LEAST_PX)
         .min_by_key(|(_, pixels)| pixels.len())
         .expect("blocks");
     let site = folder.path().join("without.site.ron");
-    std::fs::write(&site, write_new(&without(&survey, post).site)).expect("written");
-    let drawn = seen(&site, stance, &["--width", &WIDTH_PX.to_string(), "--picture"], folder.path());
-    let share = missing_share(&pixels, &taken(&survey, stance), &drawn);
-    assert!(share > MOST_MISSING, "{}: {share}", survey.model.site.blocks[post].name);
+    std::fs::write(&site, write_new(&without(&survey, block).site)).expect("written");
+    let finder = seen(&site, stance, &["--width", &WIDTH_PX.to_string(), "--picture"], folder.path());
+    let (missing, most) =
+        (missing_share(&pixels, &still, &finder), 0.5 * missing_without(&survey, &view, block, &pixels, &still));
+    assert!(missing > most && most > 0.0, "{}: {missing} for {most}", survey.model.site.blocks[block].name);
 }
 
 /// Where an inked block ends against the sky in a row near `x_px`: coming from the sky, the place at which half of its light
