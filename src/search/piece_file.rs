@@ -16,7 +16,7 @@ use super::map::Map;
 use super::piece::Piece;
 use super::place_result::{ParetoFront, PlaceResult, PlaceStatus, STORED_NUMBERS, StoredCandidate};
 use super::places::Lattice;
-use super::prepared::Search;
+use super::prepared::{MOST_PIECES, Search};
 
 /// How the name of a file of a piece ends: `north.piece`.
 pub const PIECE_ENDING: &str = "piece";
@@ -158,7 +158,7 @@ impl Piece {
         let map = Map::new(header.lattice, 1);
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
-        if !(1..=header.pieces).contains(&header.piece) {
+        if header.pieces > MOST_PIECES || !(1..=header.pieces).contains(&header.piece) {
             return Err(PieceError::Number { piece: header.piece, pieces: header.pieces });
         }
         let rest = &mut rest;

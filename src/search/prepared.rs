@@ -13,7 +13,7 @@ use super::places::Lattice;
 use super::visibility::SightMethod;
 
 /// The most pieces of one search.
-const MOST_PIECES: usize = 100_000;
+pub(super) const MOST_PIECES: usize = 100_000;
 
 /// A search that can be run.
 #[derive(Debug)]
