@@ -7,9 +7,7 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{
-    Content, FileError, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
-};
+use crate::files::{Content, FileError, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
     Answer, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, PIECE_ENDING, Piece, Rank,

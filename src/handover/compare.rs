@@ -5,7 +5,7 @@
 
 use serde_json::{Value, json};
 
-use crate::compare::{Better, Figure, ComparedRow, Unit, rows};
+use crate::compare::{Better, ComparedRow, Figure, Unit, rows};
 use crate::files::text_cell;
 use crate::survey::Measured;
 use crate::units::Units;

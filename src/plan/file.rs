@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::files::{self, Content, FileError};
-use crate::site::{Finding, SiteProblems, PathStep, check_kept_stance, read_kindred};
+use crate::site::{Finding, PathStep, SiteProblems, check_kept_stance, read_kindred};
 
 use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
 

@@ -259,7 +259,10 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
     assert_eq!(ended.code, 1, "{}", ended.err);
     assert!(ended.err.contains("It does not repeat: ") && ended.err.contains("figures differ"), "{}", ended.err);
     let told = ended.out;
-    assert!(told.contains("has changed since the record was written") && told.contains("figures differ from the record"), "{told}");
+    assert!(
+        told.contains("has changed since the record was written") && told.contains("figures differ from the record"),
+        "{told}"
+    );
     assert!(told.contains("camera.focus_m: ") && told.contains("recorded "), "{told}");
     std::fs::rename(folder.join(SITE), folder.join("elsewhere.ron")).expect("renamed");
     run(&folder, &["repeat", "far-1.record.json"]).refused(2, "is not in the same folder; use --site SITE");

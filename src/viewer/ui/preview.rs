@@ -352,7 +352,7 @@ impl<'a> DocumentUi<'a> {
     }
 }
 
-fn toned(ui: &mut Ui, style: &Style, sentences: &Paragraph) {
+fn toned(ui: &mut Ui, style: &WindowStyle, sentences: &Paragraph) {
     match sentences.tone {
         Tone::Plain => paragraph(ui, style, &sentences.text),
         Tone::Note => note(ui, style, &sentences.text),
@@ -362,11 +362,11 @@ fn toned(ui: &mut Ui, style: &Style, sentences: &Paragraph) {
     }
 }
 
-fn fact_ui(ui: &mut Ui, style: &Style, fact: &Fact) {
+fn fact_ui(ui: &mut Ui, style: &WindowStyle, fact: &Fact) {
     row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
 }
 
-fn list_ui(ui: &mut Ui, style: &Style, list: &List, cautions: bool) {
+fn list_ui(ui: &mut Ui, style: &WindowStyle, list: &List, cautions: bool) {
     for (item, letter) in list.items.iter().zip(('A'..='Z').cycle()) {
         let lead = item.lead.as_ref().map_or_else(String::new, |lead| format!("{lead}: "));
         let text = format!("{lead}{}", item.text);
@@ -379,7 +379,7 @@ fn list_ui(ui: &mut Ui, style: &Style, list: &List, cautions: bool) {
 }
 
 /// A narrow page has no room for a table: its rows stand below one another.
-fn table_ui(ui: &mut Ui, style: &Style, table: &FactTable) {
+fn table_ui(ui: &mut Ui, style: &WindowStyle, table: &FactTable) {
     for row in &table.rows {
         let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
         ui.label(style.plain(format!("{number}{}", row.name)).font(style.strong(13.0)));
