@@ -129,8 +129,7 @@ impl Table {
         };
         let headings: Vec<&str> = band.columns.iter().map(|(column, _)| self.headings[*column].as_str()).collect();
         if headings.iter().any(|heading| !heading.is_empty()) {
-            let beside = band.beside.and(self.note.as_deref());
-            line(&headings, beside.unwrap_or_default());
+            line(&headings, self.note.as_deref().unwrap_or_default());
         }
         for row in &self.rows {
             // A row that is nothing but a note is told once.
@@ -233,7 +232,7 @@ mod tests {
         let narrow = "Stance       away    largest\n                     lean\n\
                       by the gate  24.0 m  1.5°\n\
                       lane         80.0 m  0.3°\n\n\
-                      Stance       lowest detail\n\
+                      Stance       lowest detail\n    Why\n\
                       by the gate  57 px/m\n    the least lean of all\n\
                       lane         113 px/m\n    near; nothing hides it";
         assert_eq!(three().fitted(Some(30)), narrow);
