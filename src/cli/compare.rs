@@ -6,11 +6,12 @@ use clap::{Args, ValueEnum};
 
 use crate::compare::Row;
 use crate::handover::compare::Comparison;
+use crate::handover::deliver::{DeliveryKind, DeliveryRequest, Prepared, deliver};
 use crate::optics::Proportion;
-use crate::site::Stance;
-use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::progress::Progress;
 use crate::units::Units;
 
+use super::deliver::destination;
 use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
 use super::show::{dash, page_width, print, tell};
@@ -34,6 +35,12 @@ pub(super) struct CompareArguments {
     /// The form of the result
     #[arg(long = "as", value_enum, default_value_t)]
     form: Form,
+    /// Write the comparison to this file: .csv or .json
+    #[arg(short, long, value_name = "FILE", conflicts_with = "form")]
+    out: Option<PathBuf>,
+    /// Replace a file that exists
+    #[arg(long, requires = "out")]
+    replace: bool,
     /// The unit of lengths in the table; files are metric
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -52,6 +59,8 @@ enum Form {
 }
 
 pub(super) fn run(arguments: &CompareArguments) -> Outcome {
+    let out = arguments.out.as_deref();
+    let out = out.map(|out| destination(out, arguments.replace, DeliveryKind::Comparison)).transpose()?;
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let mut stances = named_stances(&survey, &arguments.stances)?;
@@ -59,22 +68,24 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     if stances.len() < 2 {
         return Err(Ending::BadInput("a comparison needs two stances: --stances NAME,NAME".into()));
     }
-    let comparison = Comparison::of(&stances.iter().map(|stance| row(&survey, stance, &settings)).collect::<Vec<_>>());
+    let request = DeliveryRequest::Comparison { stances, settings };
+    let Prepared::Comparison(comparison) = request.prepare(&survey, &Progress::unwatched())? else { return Ok(()) };
     if comparison.rows.is_empty() {
         let why = comparison.stances.iter().zip(&comparison.refused);
         let why: Vec<String> =
             why.map(|(name, why)| format!("{name}: {}", why.as_deref().unwrap_or("has no figures"))).collect();
         return Err(Ending::NoAnswer(why.join("\n")));
     }
+    if let Some(out) = out {
+        let prepared = Some(Prepared::Comparison(comparison));
+        let delivered = deliver(&survey, &request, prepared, &out, &Progress::unwatched())?;
+        return tell(&format!("{} is written.", delivered.path.display()));
+    }
     match arguments.form {
         Form::Table => tell(&told(&survey.model.site.name, &comparison, arguments.units)),
         Form::Csv => print(&comparison.to_csv()),
         Form::Json => print(&comparison.to_json()),
     }
-}
-
-fn row(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> (String, Result<Measured, String>) {
-    (stance.name.clone(), survey.measure(stance, settings).map_err(|error| error.to_string()))
 }
 
 /// The comparison as a table: a figure a row, a stance a column.

@@ -1,4 +1,4 @@
-//! `plumbsight sheet`: what does whoever pays get to see?
+//! `plumbsight sheet`: what does the client see?
 
 use std::path::PathBuf;
 

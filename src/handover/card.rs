@@ -210,7 +210,7 @@ fn position_facts(
         None => facts.push(Fact::noted(
             "On the site",
             format!("{} east, {} north", units.length(eye.x, 1), units.length(eye.y, 1)),
-            "of the site's own origin; the site has no anchor on the map",
+            "of the site's own origin; the site has no place on the map",
         )),
     }
     facts.push(footing_fact(measured, units));

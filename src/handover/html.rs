@@ -174,7 +174,7 @@ impl Writer {
     fn illustration(self, illustration: &Illustration, class: &str) -> Result<Markup, PackError> {
         let tall = illustration.aspect() < 1.0;
         Ok(html! {
-            figure class=(class) .tall[tall] {
+            figure class={ (class) @if tall { " tall" } } {
                 @match &illustration.image {
                     Image::Picture(picture) => img id=[illustration.id.as_deref()] alt=(illustration.alternative)
                         width=(picture.width_px) height=(picture.height_px)

@@ -1,4 +1,4 @@
-//! What does whoever pays get to see? The places one could stand, as pictures, side by side, with what each needs.
+//! What does the client see? The standpoints as pictures, side by side, with what each needs.
 
 use std::sync::Arc;
 
@@ -319,7 +319,7 @@ fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
         .distance_m
         .map_or_else(String::new, |distance_m| format!(", {} from the {subject}", units.roundly(distance_m)));
     format!(
-        "The camera {height}{away}, with a lens of {:.0} mm on {}.",
+        "The camera is {height}{away}, with a lens of {:.0} mm on {}.",
         standing.camera.focal_mm,
         standing.format.words()
     )

@@ -244,6 +244,16 @@ fn stances_are_held_against_the_first_and_the_best_of_each_row_is_told() {
     assert_eq!(closes[3].parse::<f64>().ok(), records[0]["subject"]["convergence_deg"].as_f64());
     assert!(rows.iter().any(|row| &row[0] == "reads_upright" && ["true", "false"].contains(&&row[3])));
 
+    // A file holds what is printed, and nothing is written over unasked.
+    for (out, form) in [("all.csv", "csv"), ("all.json", "json")] {
+        let to_file = ["compare", "a.site.ron", "--stances", names, "--out", out];
+        run(&folder, &to_file).good();
+        run(&folder, &to_file).refused(2, "--replace");
+        let printed = run(&folder, &["compare", "a.site.ron", "--stances", names, "--as", form]).good();
+        let written = std::fs::read_to_string(folder.join(out)).expect("a file");
+        assert_eq!(written.trim_end(), printed.trim_end());
+    }
+    run(&folder, &["compare", "a.site.ron", "--out", "all.txt"]).refused(2, ".csv or .json");
     run(&folder, &["compare", "a.site.ron", "--stances", "turned"]).refused(2, "needs two stances");
     run(&folder, &["compare", "a.site.ron", "--stances", "near"]).refused(2, "no stance is called 'near'");
     run(&folder, &["compare", "a.site.ron", "--stances", "in the shed,in the shed"]).refused(1, "inside 'shed'");

@@ -9,7 +9,7 @@ use plumbsight::angle::Angle;
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
-use plumbsight::search::{Answer, Criteria, CriteriaError, Figure, Ground, Looking, Rank, Rungs, Search};
+use plumbsight::search::{Answer, Criteria, CriteriaError, Figure, Ground, Looking, Piece, PieceError, Rank, Rungs, Search};
 use plumbsight::site::{Access, Aim, Stance, Support};
 use plumbsight::survey::Survey;
 use plumbsight::{appraise::Measures, stance::stand};
