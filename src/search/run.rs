@@ -331,9 +331,11 @@ fn bounds(outline: &[PlanPoint]) -> (PlanPoint, PlanPoint) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::outline::Subject;
     use crate::pose::WorldVector;
-    use crate::search::{Figure, Rungs};
+    use crate::search::{Criteria, Figure, Rungs};
     use crate::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
+    use crate::survey::Survey;
 
     /// A block of a shape that is its own mirror image: where, turned how, and what.
     const BLOCKS: [(f64, f64, f64, &str); 6] = [

@@ -426,7 +426,7 @@ fn panels_show_what_is_measured() {
     let desk = desk(0);
     let convergence = desk.measured().account.convergence.expect("in front").angle().degrees().abs();
     let harness = seat(desk, 1440.0, 860.0);
-    let reading = harness.get_by_label_contains("the stack converges by:");
+    let reading = harness.get_by_label_contains("Converges by:");
     let said = spoken(&reading);
     assert!(said.contains(&format!("{convergence:.1}°")), "{said} does not tell {convergence}");
     assert!(harness.query_by_label_contains("read as upright: its largest lean").is_some());

@@ -131,6 +131,7 @@ fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     };
     let pitch = BubbleLevel {
         name: "pitch",
+        caption: "Pitch",
         angle_deg: pitch_deg,
         value: &way(pitch_deg, "up", "down"),
         sense: 1.0,
@@ -139,6 +140,7 @@ fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     // Turned clockwise the left side is high.
     let roll = BubbleLevel {
         name: "roll",
+        caption: "Roll",
         angle_deg: roll_deg,
         value: &way(roll_deg, "right", "left"),
         sense: -1.0,

@@ -30,7 +30,7 @@ impl CompassBand<'_> {
     /// Draws the band and tells a heading that was asked for.
     pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<Angle> {
         let id = ui.make_persistent_id("compass band");
-        let typed = value_line(ui, style, id, "heading", "heading", self.value);
+        let typed = value_line(ui, style, id, "heading", "Heading", self.value);
         let (well, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(30.0)), Sense::hover());
         let response = ui.interact(well, id, Sense::click_and_drag());
         let points_a_degree = 0.5 * f64::from(well.width()) / HALF_DEG;

@@ -56,8 +56,8 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
             }
         });
         let (held, other) = match standing.orientation {
-            Orientation::Portrait => ("portrait", "landscape"),
-            Orientation::Landscape => ("landscape", "portrait"),
+            Orientation::Portrait => ("Portrait", "landscape"),
+            Orientation::Landscape => ("Landscape", "portrait"),
         };
         let response = plain_word(ui, style, held, &format!("{held}; turn to {other}"));
         if response.clicked() {
@@ -245,9 +245,9 @@ fn focus_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let sharp = &panel.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
-        format!("Sharp from {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+        format!("Sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        format!("Sharp from {near} to infinity")
+        format!("Sharp {near} to ∞")
     };
     let focus_m = standing.focus_m;
     let value = if focus_m.is_finite() {

@@ -17,6 +17,8 @@ const HALF_WAY_DEG: f64 = 12.0;
 pub(super) struct BubbleLevel<'a> {
     /// "pitch" or "roll".
     pub(super) name: &'a str,
+    /// What stands over it.
+    pub(super) caption: &'a str,
     /// The angle as it is.
     pub(super) angle_deg: f64,
     /// What is written: "15.5° up".
@@ -51,7 +53,7 @@ impl BubbleLevel<'_> {
     /// Draws the level and tells what was asked.
     pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<LevelInput> {
         let id = ui.make_persistent_id(("level", self.name));
-        let typed = value_line(ui, style, id, self.name, self.name, self.value);
+        let typed = value_line(ui, style, id, self.name, self.caption, self.value);
         let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(24.0)), Sense::hover());
         let response = ui.interact(glass, id, Sense::click_and_drag());
         let radius = style.px(9.0);

@@ -116,7 +116,7 @@ pub(super) fn strip_ui(
 fn pinning_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     ui.spacing_mut().item_spacing.y = style.px(5.0);
-    ui.label(style.note(format!("pinned, {}", in_words(panel.desk.prints().len()))));
+    ui.label(style.note(format!("Pinned, {}", in_words(panel.desk.prints().len()))));
     let width = ui.available_width();
     if button(ui, style, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
         actions.push(PrintAction::Pin.into());
@@ -449,7 +449,7 @@ pub(super) fn prints_list_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mu
     let style = &panel.style;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(4.0));
-        ui.label(style.note(format!("pinned, {}", in_words(panel.desk.prints().len()))));
+        ui.label(style.note(format!("Pinned, {}", in_words(panel.desk.prints().len()))));
         if button(ui, style, "Pin", style.px(54.0)).clicked() {
             actions.push(PrintAction::Pin.into());
         }

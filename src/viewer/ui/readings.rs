@@ -26,9 +26,14 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
     let account = &panel.measured().account;
     let units = panel.units();
     let convergence = account.convergence.map(|convergence| convergence.angle());
-    let sides = account.sides_convergence.map(|angle| format!("its sides {}", wording::convergence(angle.degrees())));
+    let sides = account.sides_convergence.map(|angle| format!("sides {}", degrees(angle)));
     let mut list = vec![ReadingCell {
-        caption: format!("{} {} by", panel.subject(), wording::converges(convergence.map_or(0.0, Angle::degrees))),
+        caption: if wording::converges(convergence.map_or(0.0, Angle::degrees)) == "converges" {
+            "Converges by"
+        } else {
+            "Diverges by"
+        }
+        .into(),
         value: degrees_or_dash(convergence.map(|convergence| convergence.abs())),
         note: sides.unwrap_or_else(|| {
             if convergence.is_some() { "between its plumb lines".into() } else { "not in front".into() }
@@ -36,11 +41,11 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
         full: None,
     }];
     list.push(ReadingCell {
-        caption: "Largest lean in the picture".into(),
+        caption: "Largest lean".into(),
         value: degrees_or_dash(account.largest_in_picture.map(|(lean, _)| lean.abs())),
         note: account.largest_in_picture.map_or_else(
             || "no vertical visible".into(),
-            |(_, block)| panel.desk.survey().model.site.blocks[block].name.clone(),
+            |(_, block)| format!("in the picture: {}", panel.desk.survey().model.site.blocks[block].name),
         ),
         full: None,
     });
@@ -71,12 +76,10 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
     list.push(ReadingCell {
         caption: account
             .head_elevation
-            .map_or("View of the top", |top| {
-                if top.degrees() < 0.0 { "Looking down at the top" } else { "Looking up at the top" }
-            })
+            .map_or("View of the top", |top| if top.degrees() < 0.0 { "Looking down" } else { "Looking up" })
             .into(),
         value: account.head_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
-        note: format!("{seen}{framed}"),
+        note: format!("at the top; {seen}{framed}"),
         full: None,
     });
     let (value, note, full) = match &account.straightened {

@@ -15,7 +15,7 @@ pub(super) fn ways_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<A
     ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(3.0));
     let Some(view) = panel.desk.ways() else {
         ui.label(
-            style.note("Appear when you stand still: back off, climb, another lens, rise, straighten afterwards."),
+            style.note("Stand still to see how to straighten the picture: back off, climb, another lens, rise, straighten afterwards."),
         );
         return;
     };
@@ -103,7 +103,7 @@ pub(super) fn switch_ui(ui: &mut Ui, panel: &PanelContext<'_>, places: &mut bool
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = style.px(6.0);
         let half = 0.5 * (ui.available_width() - style.px(6.0));
-        for (word, of) in [("Straighten it", false), ("Decks and stances", true)] {
+        for (word, of) in [("Straighten", false), ("Go to", true)] {
             let width = if of { half * 0.6 } else { half * 1.4 };
             if super::style::choice(ui, style, word, word, *places == of, width).clicked() {
                 *places = of;
