@@ -15,7 +15,7 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
 
-use plumbsight::appraise::{Kernel, Mounted, Prospect};
+use plumbsight::appraise::{Kernel, Mounted, SubjectView};
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
@@ -171,7 +171,7 @@ fn candidates(survey: &Survey) {
     let mounted: Vec<Mounted> = criteria.lenses.iter().map(lens).collect();
     let kernel = Kernel::new(&survey.model, subject, &format, None, None);
     let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
-    let (mut prospect, mut count, mut whole) = (Prospect::default(), 0_u64, 0_u64);
+    let (mut prospect, mut count, mut whole) = (SubjectView::default(), 0_u64, 0_u64);
     let start = now();
     for place in 0..lattice.columns * lattice.rows {
         let at = lattice.at(place % lattice.columns, place / lattice.columns);

@@ -1,4 +1,4 @@
-//! By which figures are stances told apart, which stance is best in each, and by how much do two differ?
+//! By which figures do stances differ, which stance is best in each, and by how much do two differ?
 //!
 //! One list for tables, plots, files and differences, so that each figure has one name, one unit and one way of being
 //! written. What is a matter of taste has no best.
@@ -17,7 +17,7 @@ pub enum Unit {
     Degrees,
     /// Degrees of the compass, which go round.
     Compass,
-    /// Degrees whose sign tells the side; people are told the size.
+    /// Degrees whose sign tells the side; people see the size.
     Lean,
     /// Degrees, closing above 0 and opening below; more or less of it goes by its size.
     Convergence,
@@ -68,7 +68,7 @@ pub struct Figure {
 
 /// A figure of several stances.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub struct ComparedRow {
     /// The figure.
     pub figure: &'static Figure,
     /// Its value for each stance.
@@ -98,7 +98,7 @@ pub const WORST_IN_VIEW: Figure =
         degrees(m.account.largest_in_picture.map(|(lean, _)| lean))
     });
 
-/// The detail at the worst visible place of the subject.
+/// The lowest detail at any visible place of the subject.
 pub const DETAIL: Figure = figure(("detail_worst_px_per_m", "lowest detail"), Unit::PxPerM, 0, Better::Larger, |m| {
     m.account.lowest_detail.map(|(detail, _)| detail.px_per_m)
 });
@@ -107,7 +107,7 @@ pub const DETAIL: Figure = figure(("detail_worst_px_per_m", "lowest detail"), Un
 pub const DISTANCE: Figure =
     figure(("distance_m", "distance"), Unit::Metres, 1, Better::Neither, |m| m.account.distance_m);
 
-/// Everything that is compared, in the order in which it is told: the lines, what is seen and how well, where the camera
+/// Everything that is compared, in the order in which it is listed: the lines, what is seen and how well, where the camera
 /// is, what it is, and how exactly one must stand.
 pub static FIGURES: [Figure; 34] = {
     use Better::{Larger, NearerOne, Neither, Smaller};
@@ -145,7 +145,7 @@ pub static FIGURES: [Figure; 34] = {
             kept(m)?.detail_kept.map(|detail| detail.px_per_m)
         }),
         figure(("head_elevation_deg", "looking up at the top"), Degrees, 1, Smaller, |m| {
-            degrees(m.account.head_elevation)
+            degrees(m.account.top_elevation)
         }),
         figure(("visible_share", "subject seen"), Share, 2, Larger, |m| m.account.visible_share),
         figure(("in_frame_share", "subject in the frame"), Share, 2, Larger, |m| m.account.in_frame_share),
@@ -342,12 +342,12 @@ fn tells_something(number: &str) -> bool {
 }
 
 /// The figures of some stances side by side, as far as any of them has one; `None` stands for a stance that has none.
-pub fn rows<'a>(stances: impl IntoIterator<Item = Option<&'a Measured>> + Clone) -> Vec<Row> {
+pub fn rows<'a>(stances: impl IntoIterator<Item = Option<&'a Measured>> + Clone) -> Vec<ComparedRow> {
     let row = |figure: &'static Figure| {
         let values: Vec<Option<f64>> =
             stances.clone().into_iter().map(|measured| measured.and_then(|measured| figure.of(measured))).collect();
         let best = figure.best(&values);
-        Row { figure, values, best }
+        ComparedRow { figure, values, best }
     };
     FIGURES.iter().map(row).filter(|row| row.values.iter().any(Option::is_some)).collect()
 }

@@ -42,14 +42,14 @@ pub struct Subject {
     pub rounds: Vec<Round>,
     /// Points spread evenly over its surface.
     pub samples: Vec<Sample>,
-    /// The block that rises most from foot to head: the one whose taper, foot and head are told.
+    /// The block that rises most from base to top: the one whose taper, base and top are reported.
     pub body: usize,
-    /// Height of the body's foot, where it meets the ground.
-    pub foot_m: f64,
-    /// Height of the body's head.
-    pub head_m: f64,
-    /// Height of the highest corner of all.
+    /// Height of the body's base, where it meets the ground.
+    pub base_m: f64,
+    /// Height of the body's top.
     pub top_m: f64,
+    /// Height of the highest corner of all.
+    pub highest_m: f64,
     /// The middle of the box around it.
     pub middle: WorldPoint,
 }
@@ -74,7 +74,7 @@ pub struct Wall {
     pub normal: WorldVector,
     /// Its area.
     pub area_m2: f64,
-    /// The heights of its foot, where it meets the ground, and of its head.
+    /// The heights of its base, where it meets the ground, and of its top.
     pub heights_m: (f64, f64),
     /// The middle of the box around it.
     pub middle: WorldPoint,
@@ -147,9 +147,9 @@ impl Subject {
             rounds,
             samples: surface_samples(model, &blocks, samples),
             body,
-            foot_m: low.z.max(ground_m(&nalgebra::center(&low, &high))),
-            head_m: high.z,
-            top_m: all_high.z,
+            base_m: low.z.max(ground_m(&nalgebra::center(&low, &high))),
+            top_m: high.z,
+            highest_m: all_high.z,
             middle: nalgebra::center(&all_low, &all_high),
             corners,
             blocks,
@@ -177,7 +177,7 @@ impl Subject {
         }
         for round in &self.rounds {
             let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
-            let (distance_m, radius_m) = (east.hypot(north), round.foot_radius_m.max(round.head_radius_m));
+            let (distance_m, radius_m) = (east.hypot(north), round.base_radius_m.max(round.top_radius_m));
             if distance_m <= radius_m {
                 return Err(OutlineError::Surrounds);
             }
@@ -202,7 +202,7 @@ impl Subject {
             (from.0 - share * along.0).hypot(from.1 - share * along.1)
         };
         let to_round = |round: &Round| {
-            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            let radius_m = round.base_radius_m.max(round.top_radius_m);
             (eye.x - round.axis.0).hypot(eye.y - round.axis.1) - radius_m
         };
         let sides = self.plan_sides.iter().map(to_side);
@@ -281,7 +281,7 @@ fn outermost(corners: &[WorldPoint]) -> Vec<WorldPoint> {
 fn plan_corners(corners: &[WorldPoint], rounds: &[Round]) -> Vec<PlanPoint> {
     let covered = |&(x, y): &PlanPoint| {
         rounds.iter().any(|round| {
-            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            let radius_m = round.base_radius_m.max(round.top_radius_m);
             (x - round.axis.0).hypot(y - round.axis.1) <= radius_m * (1.0 + 1e-12)
         })
     };
@@ -325,9 +325,9 @@ fn walls(model: &Model, block: usize) -> Vec<Wall> {
         let corners = triangles.iter().flatten();
         let (low, high) = corners.fold((corner, corner), |(low, high), point| (low.inf(point), high.sup(point)));
         let middle = nalgebra::center(&low, &high);
-        let foot_m = low.z.max(model.site.terrain.height_m((middle.x, middle.y)));
+        let base_m = low.z.max(model.site.terrain.height_m((middle.x, middle.y)));
         let area_m2 = triangles.iter().map(|[a, b, c]| 0.5 * (b - a).cross(&(c - a)).norm()).sum();
-        Some(Wall { block, normal: face.normal, area_m2, heights_m: (foot_m, high.z), middle, corner })
+        Some(Wall { block, normal: face.normal, area_m2, heights_m: (base_m, high.z), middle, corner })
     };
     solid.faces.iter().zip(found).filter_map(of).collect()
 }

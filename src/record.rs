@@ -1,7 +1,7 @@
 //! What must be written down so that the picture can be repeated and its figures checked?
 //!
 //! One type in RON and JSON. Lengths are metres on the site and millimetres in the camera, pixels run right and down from
-//! the corner of the top left pixel, angles are degrees; leans are positive when the head leans left.
+//! the corner of the top left pixel, angles are degrees; leans are positive when the top leans left.
 
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
@@ -17,12 +17,13 @@ use crate::site::{Model, PlanPoint, Stance, Sun, Support};
 use crate::stance::Standing;
 use crate::theme::Theme;
 use crate::tolerance::Tolerance;
-use crate::verticals::{Detail, DrawnLine, LineKind, READS_UPRIGHT_DEG, Unseen};
+use crate::verticals::{Detail, DrawnLine, LineKind, NotDrawn, READS_UPRIGHT_DEG};
 
 /// The newest version of the record's format; older ones are read as well.
 ///
-/// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`).
-pub const RECORD_FORMAT: u32 = 2;
+/// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`). 3: names the
+/// picture's fingerprint (`picture.sha256`).
+pub const RECORD_FORMAT: u32 = 3;
 
 /// A stance, its camera and everything measured from it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -80,7 +81,7 @@ pub struct MeasuresRecord {
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
     pub proportion: Option<f64>,
-    /// The change of lean by which the tolerance is told; null where nobody asked for it.
+    /// The change of lean by which the tolerance is measured; null where nobody asked for it.
     #[serde(rename = "slack_tolerance_deg")]
     pub lean_change_deg: Option<f64>,
 }
@@ -104,6 +105,9 @@ pub struct PictureRecord {
     pub people: Vec<PlanPoint>,
     /// The moment it is planned for, by ISO 8601; null where none was given.
     pub moment: Option<String>,
+    /// SHA-256 of the bytes of the picture's file; null where the record is older than that, or the picture not taken yet.
+    #[serde(default)]
+    pub sha256: Option<String>,
 }
 
 /// Which site a record belongs to.
@@ -193,14 +197,18 @@ pub struct LineRecord {
     pub block: String,
     /// Whether the block is part of the subject.
     pub subject: bool,
-    /// Its foot: metres east, north and up.
-    pub foot_m: [f64; 3],
-    /// Its head.
-    pub head_m: [f64; 3],
-    /// Where the foot is drawn, inside the frame or not; null where it is drawn nowhere.
-    pub foot_px: Option<[f64; 2]>,
-    /// Where the head is drawn, inside the frame or not; null where it is drawn nowhere.
-    pub head_px: Option<[f64; 2]>,
+    /// Its base: metres east, north and up.
+    #[serde(rename = "foot_m")]
+    pub base_m: [f64; 3],
+    /// Its top.
+    #[serde(rename = "head_m")]
+    pub top_m: [f64; 3],
+    /// Where the base is drawn, inside the frame or not; null where it is drawn nowhere.
+    #[serde(rename = "foot_px")]
+    pub base_px: Option<[f64; 2]>,
+    /// Where the top is drawn, inside the frame or not; null where it is drawn nowhere.
+    #[serde(rename = "head_px")]
+    pub top_px: Option<[f64; 2]>,
     /// The ends of its part inside the frame, lower first; null where none is.
     pub in_frame_px: Option<[[f64; 2]; 2]>,
     /// The lean of its part in the frame, as drawn; null where none is.
@@ -221,7 +229,7 @@ pub struct LineRecord {
 pub struct SubjectRecord {
     /// The blocks it is made of.
     pub blocks: Vec<String>,
-    /// lean(right) − lean(left) of the plumb lines that bound it: positive closing toward the top.
+    /// lean(right) − lean(left) of the plumb lines that bound it: positive where they converge toward the top.
     pub convergence_deg: Option<f64>,
     /// Why there is no convergence.
     pub why: Option<String>,
@@ -237,7 +245,7 @@ pub struct SubjectRecord {
     /// The angle between its body's sides; null where they are plumb.
     #[serde(rename = "flank_closing_deg")]
     pub sides_convergence_deg: Option<f64>,
-    /// Width at the head over width at the foot, in the picture.
+    /// Width at the top over width at the base, in the picture.
     pub seen_taper: Option<f64>,
     /// The same in the levelled picture from here.
     pub shape_taper: Option<f64>,
@@ -249,15 +257,16 @@ pub struct SubjectRecord {
     pub visible_share: Option<f64>,
     /// Of its surface that faces the camera, the share inside the frame.
     pub in_frame_share: Option<f64>,
-    /// The elevation of its head above the camera's horizon.
-    pub head_elevation_deg: Option<f64>,
+    /// The elevation of its top above the camera's horizon.
+    #[serde(rename = "head_elevation_deg")]
+    pub top_elevation_deg: Option<f64>,
     /// Pixels a metre.
     pub detail_px_per_m: DetailRecord,
     /// Millimetres of surface a pixel.
     pub detail_mm_per_px: DetailRecord,
     /// How far the heading is turned clockwise from squarely facing its main face; null without flat walls.
     pub off_square_deg: Option<f64>,
-    /// The angle between the pictures of that face's top and foot: positive closing to the right.
+    /// The angle between the pictures of that face's top and base: positive where they converge to the right.
     pub horizontals_converge_deg: Option<f64>,
     /// The distance in plan to its nearest point.
     pub distance_m: Option<f64>,
@@ -266,14 +275,17 @@ pub struct SubjectRecord {
 /// A figure at the named places of the subject.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct DetailRecord {
-    /// At its foot, on the side that faces the camera.
-    pub foot: Option<f64>,
+    /// At its base, on the side that faces the camera.
+    #[serde(rename = "foot")]
+    pub base: Option<f64>,
     /// Halfway up.
     pub middle: Option<f64>,
-    /// At its head.
-    pub head: Option<f64>,
-    /// At its worst visible place, surfaces seen flatter than 30° left out.
-    pub worst: Option<f64>,
+    /// At its top.
+    #[serde(rename = "head")]
+    pub top: Option<f64>,
+    /// The lowest at any visible place, surfaces seen flatter than 30° left out.
+    #[serde(rename = "worst")]
+    pub lowest: Option<f64>,
 }
 
 /// What straightening would keep.
@@ -359,7 +371,7 @@ fn parse<T: DeserializeOwned>(text: &str) -> Result<T, RecordError> {
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     if text.trim_start().starts_with('{') {
         return serde_json::from_str(text).map_err(|error| {
-            // The place is told before it already.
+            // The place stands before it already.
             let why = error.to_string();
             let why = why.rsplit_once(" at line ").map_or(why.as_str(), |(why, _)| why).to_owned();
             RecordError::Unreadable { line: error.line(), column: error.column(), why }
@@ -385,7 +397,7 @@ pub struct Findings<'a> {
     pub account: &'a Account,
     /// By which thresholds.
     pub measures: &'a crate::appraise::Measures,
-    /// The tolerance, if it was asked for and can be told.
+    /// The tolerance, if it was asked for and is known.
     pub tolerance: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
     pub lean_change: Option<Angle>,
@@ -531,8 +543,8 @@ fn camera_record(standing: &Standing, account: &Account) -> CameraRecord {
 
 fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     let block = &model.site.blocks[drawn.line.block];
-    let place = |end: &Result<PixelPoint, Unseen>| end.as_ref().ok().map(pixel);
-    let ends = [("foot", &drawn.foot_px), ("head", &drawn.head_px)];
+    let place = |end: &Result<PixelPoint, NotDrawn>| end.as_ref().ok().map(pixel);
+    let ends = [("base", &drawn.base_px), ("top", &drawn.top_px)];
     let mut why: Vec<String> = ends
         .iter()
         .filter_map(|(end, px)| px.as_ref().err().map(|unseen| format!("its {end} is {}", unseen.words())))
@@ -548,10 +560,10 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     LineRecord {
         block: block.name.clone(),
         subject: block.subject,
-        foot_m: point(&drawn.line.foot),
-        head_m: point(&drawn.line.head),
-        foot_px: place(&drawn.foot_px),
-        head_px: place(&drawn.head_px),
+        base_m: point(&drawn.line.base),
+        top_m: point(&drawn.line.top),
+        base_px: place(&drawn.base_px),
+        top_px: place(&drawn.top_px),
         in_frame_px: drawn.part.as_ref().map(|part| [pixel(&part.lower_px), pixel(&part.upper_px)]),
         lean_deg: degrees(drawn.lean),
         ideal_lean_deg: degrees(drawn.ideal_lean),
@@ -571,13 +583,13 @@ fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::
         (Ok(_), None) => Some("part of the subject lies beside or behind the camera".into()),
         (Ok(_), Some(_)) => None,
     };
-    let [foot, middle, head] = account.detail;
-    let worst = account.lowest_detail.map(|(detail, _)| detail);
+    let [base, middle, top] = account.detail;
+    let lowest = account.lowest_detail.map(|(detail, _)| detail);
     let figures = |figure: fn(Detail) -> f64| DetailRecord {
-        foot: foot.map(figure),
+        base: base.map(figure),
         middle: middle.map(figure),
-        head: head.map(figure),
-        worst: worst.map(figure),
+        top: top.map(figure),
+        lowest: lowest.map(figure),
     };
     Some(SubjectRecord {
         blocks,
@@ -596,7 +608,7 @@ fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::
         tilt_factor: account.taper.map(|taper| taper.tilt_factor()).filter(|factor| factor.is_finite()),
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
-        head_elevation_deg: degrees(account.head_elevation),
+        top_elevation_deg: degrees(account.top_elevation),
         detail_px_per_m: figures(|detail| detail.px_per_m),
         detail_mm_per_px: figures(Detail::mm_per_px),
         off_square_deg: account.squareness.map(|(squareness, _)| squareness.off_square.degrees()),

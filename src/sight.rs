@@ -17,7 +17,7 @@ use obvhs::triangle::Triangle;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Solid, Terrain};
 
-use self::axes::{Axes, length};
+use self::axes::{RayAxes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
 
@@ -32,7 +32,7 @@ pub struct Sight {
     /// By the hierarchy's places; whatever has none is ground.
     surfaces: Vec<Surface>,
     relief: Option<Relief>,
-    axes: Axes,
+    axes: RayAxes,
     level_ground_m: Option<f64>,
     water_m: Option<f64>,
     /// Which blocks are convex.
@@ -61,7 +61,7 @@ pub enum Surface {
 #[derive(Debug, Default)]
 pub struct Bundle {
     /// What can be met, by its least distance; meaningless unless `few`.
-    near: Vec<Near>,
+    near: Vec<NearTriangles>,
     few: bool,
     /// Room to work in: least distance, place and corners of what was found.
     found: Vec<(f32, u32, [Vec3A; 3])>,
@@ -71,7 +71,7 @@ pub struct Bundle {
 
 /// Up to four triangles of a bundle.
 #[derive(Debug)]
-struct Near {
+struct NearTriangles {
     /// None of them is met before this.
     least_m: f32,
     /// Their places in the hierarchy.
@@ -96,7 +96,7 @@ pub struct BundleBounds {
 
 /// What is looked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Among {
+pub enum RayTargets {
     /// Blocks and ground.
     Everything,
     /// Blocks alone, where the ground is known to be out of the way.
@@ -129,7 +129,7 @@ impl std::fmt::Debug for Sight {
 impl Sight {
     /// Prepares a site for looking.
     pub fn over(model: &Model) -> Self {
-        let axes = Axes::of(model);
+        let axes = RayAxes::of(model);
         let count = model.solids.iter().map(|solid| solid.triangles.len()).sum();
         let (mut triangles, mut surfaces) = (Vec::with_capacity(count), Vec::with_capacity(count));
         for (block, solid) in model.solids.iter().enumerate() {
@@ -289,7 +289,7 @@ impl Sight {
     }
 
     /// Looks up what the rays of a bundle can meet, among `what` there is; `bundle` is filled anew.
-    pub fn gather(&self, bounds: &BundleBounds, what: Among, bundle: &mut Bundle) {
+    pub fn gather(&self, bounds: &BundleBounds, what: RayTargets, bundle: &mut Bundle) {
         bundle.near.clear();
         bundle.few = true;
         // Rounding to `f32` moves a far corner by less than this.
@@ -318,14 +318,14 @@ impl Sight {
             *few
         };
         self.blocks.look_through(waiting, outside, &mut find);
-        if let (Some(relief), Among::Everything) = (&self.relief, what) {
+        if let (Some(relief), RayTargets::Everything) = (&self.relief, what) {
             relief.look_through(pieces, outside, |cell| (0..4).all(|side| find(GROUND, cell.triangle(side))));
         }
         if !*few {
             return;
         }
         found.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        near.extend(found.chunks(4).map(|some| Near {
+        near.extend(found.chunks(4).map(|some| NearTriangles {
             least_m: some[0].0,
             places: std::array::from_fn(|lane| some.get(lane).map_or(0, |&(_, place, _)| place)),
             leaf: Leaf::of(some.iter().map(|&(.., corners)| corners)),
@@ -475,7 +475,7 @@ mod tests {
                 let top = right.cross(&axis);
                 let sides = [right, -right, top, -top].map(|side| side - axis * 0.0201);
                 let bounds = BundleBounds { eye, axis, sides, tolerance_m: 0.0 };
-                sight.gather(&bounds, Among::Everything, &mut bundle);
+                sight.gather(&bounds, RayTargets::Everything, &mut bundle);
                 few += usize::from(bundle.few);
                 for (across, over) in [(0.0, 0.0), (0.02, 0.02), (-0.02, 0.01), (0.013, -0.02)] {
                     let direction = (axis + right * across + top * over).normalize();

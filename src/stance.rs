@@ -241,14 +241,14 @@ fn aim_held(
 fn is_tall(subject: &Subject, eye: &WorldPoint) -> bool {
     let Ok(outline) = subject.outline(eye) else { return false };
     let distance_m = (subject.middle - eye).xy().norm();
-    let tall = (subject.top_m - eye.z).atan2(distance_m) - (subject.foot_m - eye.z).atan2(distance_m);
+    let tall = (subject.highest_m - eye.z).atan2(distance_m) - (subject.base_m - eye.z).atan2(distance_m);
     tall > (outline.right - outline.left).radians()
 }
 
 /// The distance along the axis to the side of the subject that faces the eye; infinite without a subject in front.
 fn subject_distance_m(model: &Model, subject: Option<&Subject>, pose: &Pose) -> f64 {
     let facing = subject.and_then(|subject| {
-        let height_m = 0.5 * (subject.foot_m + subject.head_m);
+        let height_m = 0.5 * (subject.base_m + subject.top_m);
         let (point, _) = subject.facing_point(model, &pose.eye, height_m)?;
         let along: WorldVector = pose.attitude.forward();
         Some((point - pose.eye).dot(&along)).filter(|distance_m| *distance_m > 0.1)

@@ -34,7 +34,7 @@ pub struct Survey {
 pub struct MeasureSettings {
     /// Thresholds and what straightening should give.
     pub measures: Measures,
-    /// The change of lean by which the tolerance is told; nobody asks for the tolerance without one.
+    /// The change of lean by which the tolerance is measured; nobody asks for the tolerance without one.
     pub lean_change: Option<Angle>,
     /// Where the sun stands, in place of the site's own.
     pub sun: Option<Sun>,
@@ -47,7 +47,7 @@ pub struct Measured {
     pub standing: Standing,
     /// The full account.
     pub account: Account,
-    /// How exactly one must stand, where it was asked for and can be told.
+    /// How exactly one must stand, where it was asked for and is known.
     pub tolerance: Option<Tolerance>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
@@ -136,7 +136,7 @@ impl Survey {
         Ok(Measured { standing, account, tolerance, sun, cautions })
     }
 
-    /// How exactly one must stand; `None` where nobody asks, or nothing can be told.
+    /// How exactly one must stand; `None` where nobody asks, or nothing is known.
     pub fn tolerance(&self, stance: &Stance, standing: &Standing, settings: &MeasureSettings) -> Option<Tolerance> {
         let subject = self.subject.as_ref().ok()?;
         tolerance(&self.model, subject, stance, standing, settings.lean_change?)

@@ -53,7 +53,7 @@ pub fn tolerance(
     let at_home = Convergence::of(&outline, &standing.pose.attitude)?;
     let whole = standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
     let unchanged = |now: Convergence| {
-        let change = (now.angle() - at_home.angle()).abs().max((now.worst() - at_home.worst()).abs());
+        let change = (now.angle() - at_home.angle()).abs().max((now.largest() - at_home.largest()).abs());
         change <= lean_change
     };
     let (sine, cosine) = outline.middle().sin_cos();

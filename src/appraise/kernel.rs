@@ -10,6 +10,9 @@
 //! so aiming needs no trigonometry: two unknowns, p and q, by Newton's method on the four corners drawn outermost. The
 //! lean of a plumb line is atan(tan α · sin θ) with tan α = (x − p·d)/D, whatever the lens. Lenses that bend lines, and
 //! places where this does not settle, go through [`aim`] itself.
+//!
+//! The file is longer than others: all of it is one inner loop, which the compiler is to see as a whole, with the test that
+//! holds it to the full account.
 
 use nalgebra::Matrix3;
 
@@ -46,12 +49,12 @@ pub struct Kernel<'a> {
     frames: Vec<(Orientation, Frame)>,
     uprights: Vec<Upright>,
     cylinders: Vec<Round>,
-    named: [Named; 3],
+    named: [NamedHeight; 3],
 }
 
 /// A height at which the body's detail is judged, and the triangles that reach it.
 #[derive(Debug)]
-struct Named {
+struct NamedHeight {
     height_m: f64,
     triangles: Vec<usize>,
 }
@@ -62,7 +65,7 @@ struct Upright {
     line: StandingLine,
     faces: [WorldVector; 2],
     /// Its lower end before the ground was asked, from which its faces are judged.
-    foot: WorldPoint,
+    base: WorldPoint,
 }
 
 /// A lens and what is held on it.
@@ -96,19 +99,19 @@ pub struct Candidate {
     pub fullness: f64,
     /// As in the full account: the largest lean of the subject's verticals in the frame.
     pub largest_lean: Option<Angle>,
-    turn: Turn,
+    turn: AimTurn,
 }
 
 /// How a candidate's camera is turned.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Turn {
+enum AimTurn {
     /// From the direction towards the subject's middle (its sine and cosine) by the tangents p and q.
     Tangents { ahead: (f64, f64), p: f64, q: f64 },
     /// As the slower way found it.
     Found(Attitude),
 }
 
-impl Turn {
+impl AimTurn {
     fn attitude(&self) -> Attitude {
         match *self {
             Self::Tangents { ahead: (sine, cosine), p, q } => Attitude {
@@ -158,7 +161,7 @@ impl Candidate {
 
 /// The subject as it stands before one eye. Made once and filled anew for each eye.
 #[derive(Clone, Debug)]
-pub struct Prospect {
+pub struct SubjectView {
     eye: WorldPoint,
     /// Sine and cosine of the bearing of the subject's middle.
     ahead: (f64, f64),
@@ -166,7 +169,7 @@ pub struct Prospect {
     outline: Result<(), OutlineError>,
     /// The tangents of the outline's bearings, right of ahead; absent where one is 90° or more off.
     bounds: Option<(f64, f64)>,
-    /// Ahead, right, and the heights of foot and head, of each vertical that does not face away.
+    /// Ahead, right, and the heights of base and top, of each vertical that does not face away.
     standing: Vec<[f64; 4]>,
     lines: Vec<StandingLine>,
     /// For each way of holding the camera: the aim at which the subject just fills the frame, if it was asked for, and what
@@ -232,7 +235,7 @@ struct Solved {
 
 /// What the picture's middle and size must come to, in mm.
 #[derive(Clone, Copy, Debug)]
-struct Room {
+struct FrameRoom {
     shift_mm: f64,
     /// The height of the room's middle above the lens's axis.
     middle_mm: f64,
@@ -243,7 +246,7 @@ struct Room {
     top_mm: f64,
 }
 
-impl Room {
+impl FrameRoom {
     fn of(frame: &Frame, shift_mm: f64) -> Self {
         let (bottom_mm, top_mm) = ((SIDE_MARGIN - 0.5) * frame.height_mm, (0.5 - TOP_MARGIN) * frame.height_mm);
         Self {
@@ -257,7 +260,7 @@ impl Room {
     }
 }
 
-impl Default for Prospect {
+impl Default for SubjectView {
     fn default() -> Self {
         Self {
             eye: WorldPoint::new(f64::NAN, f64::NAN, f64::NAN),
@@ -273,7 +276,7 @@ impl Default for Prospect {
     }
 }
 
-impl Prospect {
+impl SubjectView {
     /// The bearing of the subject's middle.
     fn bearing(&self) -> Angle {
         Angle::bearing_of(self.ahead.0, self.ahead.1)
@@ -296,41 +299,41 @@ impl<'a> Kernel<'a> {
             let solid = &model.solids[block];
             cylinders.extend(solid.rounds.iter().filter(|round| round.is_cylinder()));
             for edge in solid.edges.iter().filter(|edge| edge.plumb) {
-                let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
+                let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
                 let faces = edge.faces.map(|face| solid.faces[face as usize].normal);
-                let ground_m = model.site.terrain.height_m((foot.x, foot.y));
-                let stood = WorldPoint::new(head.x, head.y, foot.z.max(ground_m.min(head.z)));
-                if head.z - stood.z >= SHORTEST_M {
+                let ground_m = model.site.terrain.height_m((base.x, base.y));
+                let stood = WorldPoint::new(top.x, top.y, base.z.max(ground_m.min(top.z)));
+                if top.z - stood.z >= SHORTEST_M {
                     let outward = (faces[0] + faces[1]).try_normalize(1e-9).unwrap_or(faces[0]);
                     let kind = LineKind::Vertical;
-                    let line = StandingLine { block, kind, foot: stood, head, outward, turned_away: false };
-                    uprights.push(Upright { line, faces, foot });
+                    let line = StandingLine { block, kind, base: stood, top, outward, turned_away: false };
+                    uprights.push(Upright { line, faces, base });
                 }
             }
         }
         let frames = ways.into_iter().map(|way| (way, format.frame(way, crop))).collect();
         let body = &model.solids[subject.body];
         let named = super::NAMED_SHARES.map(|share| {
-            let height_m = subject.foot_m + share * (subject.head_m - subject.foot_m);
+            let height_m = subject.base_m + share * (subject.top_m - subject.base_m);
             let reaches = |index: &usize| {
                 let heights_m = body.corners(&body.triangles[*index]).map(|corner| corner.z - height_m);
                 // A ray may pass a triangle a little beyond its sides.
                 heights_m.iter().any(|&above_m| above_m > -AROUND_M)
                     && heights_m.iter().any(|&above_m| above_m < AROUND_M)
             };
-            Named { height_m, triangles: (0..body.triangles.len()).filter(reaches).collect() }
+            NamedHeight { height_m, triangles: (0..body.triangles.len()).filter(reaches).collect() }
         });
         Self { model, subject, frames, uprights, cylinders, named }
     }
 
     /// Takes the subject in from an eye.
-    pub fn look(&self, eye: &WorldPoint, prospect: &mut Prospect) {
-        prospect.filled = [None; 2];
-        if prospect.eye.x != eye.x || prospect.eye.y != eye.y {
-            self.look_in_plan(eye, prospect);
+    pub fn look(&self, eye: &WorldPoint, subject_view: &mut SubjectView) {
+        subject_view.filled = [None; 2];
+        if subject_view.eye.x != eye.x || subject_view.eye.y != eye.y {
+            self.look_in_plan(eye, subject_view);
         }
-        prospect.eye = *eye;
-        let corners = &mut prospect.corners;
+        subject_view.eye = *eye;
+        let corners = &mut subject_view.corners;
         let (mut flattest, mut steepest) = (f64::INFINITY, f64::NEG_INFINITY);
         for ((above, outermost), nearness) in
             corners.above.iter_mut().zip(&self.subject.outermost).zip(&corners.nearness)
@@ -342,16 +345,16 @@ impl<'a> Kernel<'a> {
         (corners.flattest, corners.steepest) = (flattest, steepest);
     }
 
-    fn look_in_plan(&self, eye: &WorldPoint, prospect: &mut Prospect) {
+    fn look_in_plan(&self, eye: &WorldPoint, subject_view: &mut SubjectView) {
         let towards = self.subject.middle - eye;
         let distance_m = towards.xy().norm();
         let (sine, cosine) =
             if distance_m > 0.0 { (towards.x / distance_m, towards.y / distance_m) } else { (0.0, 1.0) };
         let ahead_and_right =
             |x: f64, y: f64| ((x - eye.x) * sine + (y - eye.y) * cosine, (x - eye.x) * cosine - (y - eye.y) * sine);
-        prospect.ahead = (sine, cosine);
-        prospect.last = [None; 2];
-        let corners = &mut prospect.corners;
+        subject_view.ahead = (sine, cosine);
+        subject_view.last = [None; 2];
+        let corners = &mut subject_view.corners;
         let count = self.subject.outermost.len();
         for list in [&mut corners.ahead, &mut corners.right, &mut corners.above, &mut corners.nearness] {
             list.clear();
@@ -362,35 +365,35 @@ impl<'a> Kernel<'a> {
             (corners.ahead[index], corners.right[index]) = (ahead, right);
             corners.nearness[index] = 1.0 / (ahead * ahead + right * right).sqrt();
         }
-        (prospect.outline, prospect.bounds) = match self.ahead_of(ahead_and_right) {
+        (subject_view.outline, subject_view.bounds) = match self.ahead_of(ahead_and_right) {
             Some(bounds) => (Ok(()), Some(bounds)),
             None => self.bounds(eye, towards),
         };
-        prospect.standing.clear();
-        prospect.lines.clear();
+        subject_view.standing.clear();
+        subject_view.lines.clear();
         let mut stand = |line: StandingLine| {
-            let (ahead, right) = ahead_and_right(line.foot.x, line.foot.y);
-            prospect.standing.push([ahead, right, line.foot.z, line.head.z]);
-            prospect.lines.push(line);
+            let (ahead, right) = ahead_and_right(line.base.x, line.base.y);
+            subject_view.standing.push([ahead, right, line.base.z, line.top.z]);
+            subject_view.lines.push(line);
         };
         for upright in &self.uprights {
-            let towards_eye = WorldVector::new(eye.x - upright.foot.x, eye.y - upright.foot.y, 0.0);
+            let towards_eye = WorldVector::new(eye.x - upright.base.x, eye.y - upright.base.y, 0.0);
             if upright.faces.iter().any(|normal| normal.dot(&towards_eye) > 0.0) {
                 stand(upright.line);
             }
         }
         for round in &self.cylinders {
-            for touch in tangent_points(round.axis, round.foot_radius_m, eye).into_iter().flatten() {
+            for touch in tangent_points(round.axis, round.base_radius_m, eye).into_iter().flatten() {
                 let ground_m = self.model.site.terrain.height_m(touch);
-                let (foot_m, head_m) = (round.foot_m.max(ground_m.min(round.head_m)), round.head_m);
+                let (foot_m, head_m) = (round.base_m.max(ground_m.min(round.top_m)), round.top_m);
                 if head_m - foot_m >= SHORTEST_M {
                     let at = |z| WorldPoint::new(touch.0, touch.1, z);
                     let outward = WorldVector::new(touch.0 - round.axis.0, touch.1 - round.axis.1, 0.0);
                     stand(StandingLine {
                         block: self.subject.body,
                         kind: LineKind::Vertical,
-                        foot: at(foot_m),
-                        head: at(head_m),
+                        base: at(foot_m),
+                        top: at(head_m),
                         outward: outward.try_normalize(1e-12).unwrap_or_else(WorldVector::z),
                         turned_away: false,
                     });
@@ -412,7 +415,7 @@ impl<'a> Kernel<'a> {
         }
         for round in &self.subject.rounds {
             let (ahead, aside) = ahead_and_right(round.axis.0, round.axis.1);
-            let radius_m = round.foot_radius_m.max(round.head_radius_m);
+            let radius_m = round.base_radius_m.max(round.top_radius_m);
             let beyond = ahead * ahead + aside * aside - radius_m * radius_m;
             if ahead <= radius_m || beyond <= 0.0 {
                 return None;
@@ -443,23 +446,28 @@ impl<'a> Kernel<'a> {
     ///
     /// # Errors
     /// The subject is all around the eye, or the lens does not draw all of it.
-    pub fn candidate(&self, prospect: &mut Prospect, mounted: &Mounted, wanted: Aim) -> Result<Candidate, AimError> {
-        prospect.outline?;
+    pub fn candidate(
+        &self,
+        subject_view: &mut SubjectView,
+        mounted: &Mounted,
+        wanted: Aim,
+    ) -> Result<Candidate, AimError> {
+        subject_view.outline?;
         let [first, second] = match self.frames.len() {
-            1 => return self.held(prospect, 0, mounted, wanted).map(|aimed| self.judged(prospect, 0, &aimed)),
+            1 => return self.held(subject_view, 0, mounted, wanted).map(|aimed| self.judged(subject_view, 0, &aimed)),
             // The way that lets the subject be drawn larger first: the other one mostly cannot be better.
             _ if self.frames[1].1.height_mm > self.frames[0].1.height_mm => [1, 0],
             _ => [0, 1],
         };
         let mut held = [Err(AimError::TooWide), Err(AimError::TooWide)];
-        held[first] = self.held(prospect, first, mounted, wanted);
+        held[first] = self.held(subject_view, first, mounted, wanted);
         if let Ok(aimed) = &held[first]
             && wanted == Aim::Fill
-            && self.cannot_suit(prospect, second, mounted, aimed)
+            && self.cannot_suit(subject_view, second, mounted, aimed)
         {
-            return Ok(self.judged(prospect, first, aimed));
+            return Ok(self.judged(subject_view, first, aimed));
         }
-        held[second] = self.held(prospect, second, mounted, wanted);
+        held[second] = self.held(subject_view, second, mounted, wanted);
         let (index, aimed) = match &held {
             [Ok(first), Ok(second)] => {
                 // As a person turns the camera: whichever way lets a zoom reach further, else fills less of the frame.
@@ -474,37 +482,37 @@ impl<'a> Kernel<'a> {
             [_, Ok(second)] => (1, second),
             [Err(error), _] => return Err(*error),
         };
-        Ok(self.judged(prospect, index, aimed))
+        Ok(self.judged(subject_view, index, aimed))
     }
 
     /// Whether a camera held one way surely suits less than another that is already aimed: it would fill more of the frame,
     /// or reach less far, whichever way it looked.
-    fn cannot_suit(&self, prospect: &Prospect, index: usize, mounted: &Mounted, other: &AimedStraight) -> bool {
-        let least = prospect.corners.least_height();
+    fn cannot_suit(&self, subject_view: &SubjectView, index: usize, mounted: &Mounted, other: &AimedStraight) -> bool {
+        let least = subject_view.corners.least_height();
         if other.found.is_some() || least <= 0.0 {
             return false;
         }
         let (shortest_mm, longest_mm) = mounted.range_mm();
-        let reach_mm = (1.0 + SURELY) * Room::of(&self.frames[index].1, 0.0).height_mm / least;
+        let reach_mm = (1.0 + SURELY) * FrameRoom::of(&self.frames[index].1, 0.0).height_mm / least;
         let (focal_mm, farthest_mm) = (other.camera.focal_mm, reach_mm.clamp(shortest_mm, longest_mm.max(shortest_mm)));
         farthest_mm < focal_mm || farthest_mm == focal_mm && other.fullness < (1.0 - SURELY) * focal_mm / reach_mm
     }
 
     /// The focal length at which the subject would just fill the frame, aimed by heading and pitch, and how the camera is
     /// then held; `None` where no lens draws all of it.
-    pub fn needed_focal_mm(&self, prospect: &mut Prospect) -> Option<(f64, Orientation)> {
-        prospect.outline.ok()?;
+    pub fn needed_focal_mm(&self, subject_view: &mut SubjectView) -> Option<(f64, Orientation)> {
+        subject_view.outline.ok()?;
         let mut best: Option<(f64, Orientation)> = None;
-        let least = prospect.corners.least_height();
+        let least = subject_view.corners.least_height();
         let mut ways: Vec<usize> = (0..self.frames.len()).collect();
         ways.sort_by(|&a, &b| self.frames[b].1.height_mm.total_cmp(&self.frames[a].1.height_mm));
         for index in ways {
             let (way, frame) = &self.frames[index];
-            let room = Room::of(frame, 0.0);
+            let room = FrameRoom::of(frame, 0.0);
             if best.is_some_and(|(known_mm, _)| (1.0 + SURELY) * room.height_mm < known_mm * least) {
                 continue;
             }
-            let solved = self.filled(prospect, index, &room)?;
+            let solved = self.filled(subject_view, index, &room)?;
             let focal_mm = focal_filling_mm(&solved, &room);
             // Of equals the first way.
             if best.is_none_or(|(known_mm, _)| focal_mm > known_mm || focal_mm == known_mm && index == 0) {
@@ -517,7 +525,7 @@ impl<'a> Kernel<'a> {
     /// The camera held one way.
     fn held(
         &self,
-        prospect: &mut Prospect,
+        subject_view: &mut SubjectView,
         index: usize,
         mounted: &Mounted,
         wanted: Aim,
@@ -534,8 +542,8 @@ impl<'a> Kernel<'a> {
             mounted.lens.mapping == crate::optics::Mapping::Rectilinear && mounted.lens.distortion.is_empty();
         let quick = if straight {
             match wanted {
-                Aim::Fill => self.fill(prospect, index, &mounting),
-                Aim::Level | Aim::Rise => level(prospect, &mounting, wanted == Aim::Rise),
+                Aim::Fill => self.fill(subject_view, index, &mounting),
+                Aim::Level | Aim::Rise => level(subject_view, &mounting, wanted == Aim::Rise),
                 Aim::At(..) | Aim::Turned { .. } => None,
             }
         } else {
@@ -544,9 +552,9 @@ impl<'a> Kernel<'a> {
         if let Some(aimed) = quick {
             return Ok(aimed);
         }
-        let aimed = aim(wanted, &prospect.eye, Some(self.subject), &mounting)?;
+        let aimed = aim(wanted, &subject_view.eye, Some(self.subject), &mounting)?;
         let solved = Solved {
-            p: (aimed.attitude.heading - prospect.bearing()).wrapped().tan(),
+            p: (aimed.attitude.heading - subject_view.bearing()).wrapped().tan(),
             q: aimed.attitude.pitch.tan(),
             active: [0; 4],
             k: 0.0,
@@ -558,89 +566,89 @@ impl<'a> Kernel<'a> {
     }
 
     /// The attitude and focal length at which the subject is centred and touches the room, for a frame without shift.
-    fn filled(&self, prospect: &mut Prospect, index: usize, room: &Room) -> Option<Solved> {
-        if let Some(known) = prospect.filled[index] {
+    fn filled(&self, subject_view: &mut SubjectView, index: usize, room: &FrameRoom) -> Option<Solved> {
+        if let Some(known) = subject_view.filled[index] {
             return known;
         }
-        let solved = centred(&prospect.corners, room, None, prospect.last[index].as_ref());
-        prospect.filled[index] = Some(solved);
-        prospect.last[index] = solved.or(prospect.last[index]);
+        let solved = centred(&subject_view.corners, room, None, subject_view.last[index].as_ref());
+        subject_view.filled[index] = Some(solved);
+        subject_view.last[index] = solved.or(subject_view.last[index]);
         solved
     }
 
-    fn fill(&self, prospect: &mut Prospect, index: usize, mounting: &Mounting<'_>) -> Option<AimedStraight> {
-        let room = Room::of(&mounting.frame, mounting.shift_mm);
+    fn fill(&self, subject_view: &mut SubjectView, index: usize, mounting: &Mounting<'_>) -> Option<AimedStraight> {
+        let room = FrameRoom::of(&mounting.frame, mounting.shift_mm);
         let (shortest_mm, longest_mm) = range_mm(mounting.lens, mounting.focal_mm);
-        let held = |prospect: &mut Prospect, focal_mm: f64| {
-            let solved = centred(&prospect.corners, &room, Some(focal_mm), prospect.last[index].as_ref())?;
-            prospect.last[index] = Some(solved);
+        let held = |subject_view: &mut SubjectView, focal_mm: f64| {
+            let solved = centred(&subject_view.corners, &room, Some(focal_mm), subject_view.last[index].as_ref())?;
+            subject_view.last[index] = Some(solved);
             let fullness = focal_mm / focal_filling_mm(&solved, &room);
             Some(AimedStraight { camera: mounting.camera(focal_mm, 0.0), fullness, solved, found: None })
         };
         if longest_mm <= shortest_mm {
-            return held(prospect, shortest_mm);
+            return held(subject_view, shortest_mm);
         }
         // From far away even the longest leaves room, which spares a question.
-        if prospect.filled[index].is_none() && longest_mm * prospect.corners.least_height() < room.height_mm {
-            let longest = held(prospect, longest_mm)?;
+        if subject_view.filled[index].is_none() && longest_mm * subject_view.corners.least_height() < room.height_mm {
+            let longest = held(subject_view, longest_mm)?;
             if longest.fullness <= 1.0 {
                 return Some(longest);
             }
         }
-        let free = self.filled(prospect, index, &room)?;
+        let free = self.filled(subject_view, index, &room)?;
         let needed_mm = focal_filling_mm(&free, &room);
         if needed_mm > shortest_mm && needed_mm < longest_mm {
             let camera = mounting.camera(needed_mm, 0.0);
             return Some(AimedStraight { camera, fullness: 1.0, solved: free, found: None });
         }
-        held(prospect, if needed_mm <= shortest_mm { shortest_mm } else { longest_mm })
+        held(subject_view, if needed_mm <= shortest_mm { shortest_mm } else { longest_mm })
     }
 
     /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
-    pub fn convergence(&self, prospect: &Prospect, candidate: &Candidate) -> Option<Convergence> {
+    pub fn convergence(&self, subject_view: &SubjectView, candidate: &Candidate) -> Option<Convergence> {
         match candidate.turn {
-            Turn::Tangents { p, q, .. } => convergence(prospect.bounds, p, q),
-            Turn::Found(attitude) => {
-                self.subject.outline(&prospect.eye).ok().and_then(|outline| Convergence::of(&outline, &attitude))
+            AimTurn::Tangents { p, q, .. } => convergence(subject_view.bounds, p, q),
+            AimTurn::Found(attitude) => {
+                self.subject.outline(&subject_view.eye).ok().and_then(|outline| Convergence::of(&outline, &attitude))
             }
         }
     }
 
     /// The leans of an aimed candidate.
-    fn judged(&self, prospect: &Prospect, index: usize, aimed: &AimedStraight) -> Candidate {
+    fn judged(&self, subject_view: &SubjectView, index: usize, aimed: &AimedStraight) -> Candidate {
         let Solved { p, q, .. } = aimed.solved;
-        let turn = aimed.found.map_or(Turn::Tangents { ahead: prospect.ahead, p, q }, Turn::Found);
+        let turn = aimed.found.map_or(AimTurn::Tangents { ahead: subject_view.ahead, p, q }, AimTurn::Found);
         let orientation = self.frames[index].0;
         let mut candidate =
             Candidate { orientation, camera: aimed.camera, fullness: aimed.fullness, largest_lean: None, turn };
-        candidate.largest_lean = if prospect.standing.is_empty() {
-            self.convergence(prospect, &candidate).map(|convergence| convergence.worst())
+        candidate.largest_lean = if subject_view.standing.is_empty() {
+            self.convergence(subject_view, &candidate).map(|convergence| convergence.largest())
         } else {
-            let quick = if aimed.found.is_none() { worst_in_frame(prospect, aimed) } else { None };
-            quick.unwrap_or_else(|| self.worst_drawn(prospect, &aimed.camera, turn.attitude()))
+            let quick = if aimed.found.is_none() { largest_in_frame(subject_view, aimed) } else { None };
+            quick.unwrap_or_else(|| self.largest_drawn(subject_view, &aimed.camera, turn.attitude()))
         };
         candidate
     }
 
     /// The largest lean of the verticals in the frame, each drawn as the full account draws it.
-    fn worst_drawn(&self, prospect: &Prospect, camera: &Camera, attitude: Attitude) -> Option<Angle> {
-        let pose = Pose { eye: prospect.eye, attitude };
+    fn largest_drawn(&self, subject_view: &SubjectView, camera: &Camera, attitude: Attitude) -> Option<Angle> {
+        let pose = Pose { eye: subject_view.eye, attitude };
         let viewpoint = Viewpoint::new(camera, &pose);
-        prospect.lines.iter().filter_map(|line| viewpoint.draw(line, None).lean.map(Angle::abs)).reduce(Angle::max)
+        subject_view.lines.iter().filter_map(|line| viewpoint.draw(line, None).lean.map(Angle::abs)).reduce(Angle::max)
     }
 
     /// The surface at those samples of the subject that are seen from an eye, where the detail is judged there.
-    pub fn judge(&self, eye: &WorldPoint, seen: impl Iterator<Item = usize>, judged: &mut Vec<Judged>) {
+    pub fn judge(&self, eye: &WorldPoint, seen: impl Iterator<Item = usize>, judged: &mut Vec<JudgedSurface>) {
         judged.clear();
         judged.extend(seen.filter_map(|index| {
             let sample = &self.subject.samples[index];
-            Some(Judged::from(eye, judged_surface(sample, &(eye - sample.point))?))
+            Some(JudgedSurface::from(eye, judged_surface(sample, &(eye - sample.point))?))
         }));
     }
 
-    /// The points at the body's foot, middle and head, on the side that faces the eye, by which the detail is judged too.
+    /// The points at the body's base, middle and top, on the side that faces the eye, by which the detail is judged too.
     pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
-        self.named.each_ref().map(|Named { height_m, triangles }| {
+        self.named.each_ref().map(|NamedHeight { height_m, triangles }| {
             let among = triangles.iter().copied();
             let found = self.subject.facing_point_among(self.model, eye, *height_m, among);
             found.map(|(point, normal)| Sample { point, normal, curved: false })
@@ -648,15 +656,20 @@ impl<'a> Kernel<'a> {
     }
 
     /// Of these samples, how many the frame holds.
-    pub fn framed(&self, prospect: &Prospect, candidate: &Candidate, facing: impl Iterator<Item = usize>) -> usize {
-        let drawing = Drawing::of(candidate);
-        facing.filter(|&index| drawing.frames(&(self.subject.samples[index].point - prospect.eye))).count()
+    pub fn framed(
+        &self,
+        subject_view: &SubjectView,
+        candidate: &Candidate,
+        facing: impl Iterator<Item = usize>,
+    ) -> usize {
+        let drawing = PointDrawing::of(candidate);
+        facing.filter(|&index| drawing.frames(&(self.subject.samples[index].point - subject_view.eye))).count()
     }
 }
 
 /// A piece of surface by which the detail is judged, as it lies before an eye.
 #[derive(Clone, Copy, Debug)]
-pub struct Judged {
+pub struct JudgedSurface {
     /// The surface itself.
     pub surface: Sample,
     /// From the eye.
@@ -665,7 +678,7 @@ pub struct Judged {
     facing: f64,
 }
 
-impl Judged {
+impl JudgedSurface {
     /// A piece of surface before an eye.
     pub fn from(eye: &WorldPoint, surface: Sample) -> Self {
         let towards = surface.point - eye;
@@ -676,7 +689,7 @@ impl Judged {
 
 /// How one candidate draws points.
 #[derive(Debug)]
-pub struct Drawing<'a> {
+pub struct PointDrawing<'a> {
     candidate: &'a Candidate,
     view_from_world: Matrix3<f64>,
     focal_px: (f64, f64),
@@ -684,7 +697,7 @@ pub struct Drawing<'a> {
     whole: bool,
 }
 
-impl<'a> Drawing<'a> {
+impl<'a> PointDrawing<'a> {
     /// Gets ready to draw.
     pub fn of(candidate: &'a Candidate) -> Self {
         let straight = candidate.camera.draws_straight();
@@ -698,10 +711,11 @@ impl<'a> Drawing<'a> {
     }
 
     /// The least detail, in px/m, over judged samples of the subject that are in the frame; as the full account judges
-    /// them, but for the named points of the body, see [`Drawing::less`].
-    pub fn least(&self, judged: &[Judged]) -> Option<f64> {
+    /// them, but for the named points of the body, see [`PointDrawing::less`].
+    pub fn least(&self, judged: &[JudgedSurface]) -> Option<f64> {
         // What is seen most flatly and from farthest off is mostly the least, and spares the others a closer look.
-        let likely = |a: &Judged, b: &Judged| (a.facing * self.depth(b)).total_cmp(&(b.facing * self.depth(a)));
+        let likely =
+            |a: &JudgedSurface, b: &JudgedSurface| (a.facing * self.depth(b)).total_cmp(&(b.facing * self.depth(a)));
         let first = judged.iter().min_by(|a, b| likely(a, b))?;
         let mut least = None;
         for judged in std::iter::once(first).chain(judged) {
@@ -711,11 +725,11 @@ impl<'a> Drawing<'a> {
     }
 
     /// The detail at a judged point that the frame holds, if it is less than what is known.
-    pub fn less(&self, judged: &Judged, known: Option<f64>) -> Option<f64> {
+    pub fn less(&self, judged: &JudgedSurface, known: Option<f64>) -> Option<f64> {
         self.lesser(judged, known, false)
     }
 
-    fn lesser(&self, judged: &Judged, known: Option<f64>, surely_framed: bool) -> Option<f64> {
+    fn lesser(&self, judged: &JudgedSurface, known: Option<f64>, surely_framed: bool) -> Option<f64> {
         let surely_more = known.is_some_and(|known| self.straight && self.detail_at_least(judged) > known);
         if surely_more || !(surely_framed || self.frames(&judged.towards)) {
             return None;
@@ -724,7 +738,7 @@ impl<'a> Drawing<'a> {
         known.is_none_or(|known| px_per_m < known).then_some(px_per_m)
     }
 
-    fn depth(&self, judged: &Judged) -> f64 {
+    fn depth(&self, judged: &JudgedSurface) -> f64 {
         self.view_from_world.row(2).tr_dot(&judged.towards)
     }
 
@@ -736,9 +750,9 @@ impl<'a> Drawing<'a> {
     /// What the detail of a straight lens is not less than.
     ///
     /// # Formula
-    /// See [`Drawing::detail`]: the larger singular value is at most (f/z)·√(1 + p²), so the smaller one is at least
+    /// See [`PointDrawing::detail`]: the larger singular value is at most (f/z)·√(1 + p²), so the smaller one is at least
     /// f·(n·v)/(z·|v|).
-    fn detail_at_least(&self, judged: &Judged) -> f64 {
+    fn detail_at_least(&self, judged: &JudgedSurface) -> f64 {
         (1.0 - SURELY) * self.focal_px.0.min(self.focal_px.1) * judged.facing / self.depth(judged)
     }
 
@@ -747,8 +761,8 @@ impl<'a> Drawing<'a> {
     /// # Formula
     /// With p the point's slopes, n the normal in camera axes and e = (nₓ, nᵧ) − n_z·p, the squares of the singular values
     /// are those of (f/z)²·(1 + p·pᵀ − e·eᵀ); its determinant is (n·v/z)².
-    fn detail(&self, judged: &Judged) -> Option<f64> {
-        let Judged { surface, towards, .. } = judged;
+    fn detail(&self, judged: &JudgedSurface) -> Option<f64> {
+        let JudgedSurface { surface, towards, .. } = judged;
         if !self.straight {
             let pose = Pose { eye: surface.point - towards, attitude: self.candidate.attitude() };
             let viewpoint = Viewpoint::new(&self.candidate.camera, &pose);
@@ -783,12 +797,12 @@ struct AimedStraight {
 }
 
 /// The focal length at which a centred subject touches the room.
-fn focal_filling_mm(solved: &Solved, room: &Room) -> f64 {
+fn focal_filling_mm(solved: &Solved, room: &FrameRoom) -> f64 {
     1.0 / share_filled(&solved.slopes, room)
 }
 
 /// How much of the room a picture at a focal length of 1 mm takes.
-fn share_filled([left, right, bottom, top]: &[f64; 4], room: &Room) -> f64 {
+fn share_filled([left, right, bottom, top]: &[f64; 4], room: &FrameRoom) -> f64 {
     ((right - left) / room.width_mm).max((top - bottom) / room.height_mm)
 }
 
@@ -805,7 +819,7 @@ fn convergence(bounds: Option<(f64, f64)>, p: f64, q: f64) -> Option<Convergence
 
 /// A camera's turn and pitch, by their tangents, with what every corner needs of them.
 #[derive(Clone, Copy)]
-struct Turned {
+struct TurnedCamera {
     p: f64,
     q: f64,
     g: f64,
@@ -813,19 +827,19 @@ struct Turned {
 }
 
 /// A corner's slopes, and their changes with p and q.
-struct Slopes {
+struct CornerSlopes {
     x: f64,
     y: f64,
     x_by: [f64; 2],
     y_by: [f64; 2],
 }
 
-impl Turned {
+impl TurnedCamera {
     fn by(p: f64, q: f64) -> Self {
         Self { p, q, g: (1.0 + p * p).sqrt(), s: (1.0 + q * q).sqrt() }
     }
 
-    fn slopes_of(&self, [ahead, right, above]: [f64; 3]) -> Option<Slopes> {
+    fn slopes_of(&self, [ahead, right, above]: [f64; 3]) -> Option<CornerSlopes> {
         let Self { p, q, g, s } = *self;
         let (depth, across, up) = (ahead + p * right, right - p * ahead, g * above);
         let w = depth + q * up;
@@ -835,7 +849,7 @@ impl Turned {
         let (inverse, up_by_p) = (1.0 / w, p / g * above);
         let (w_by_p, rise) = (right + q * up_by_p, up - q * depth);
         let squared = inverse * inverse;
-        Some(Slopes {
+        Some(CornerSlopes {
             x: s * across * inverse,
             y: rise * inverse,
             x_by: [-s * (ahead * w + across * w_by_p) * squared, across * (q / s * w - s * up) * squared],
@@ -902,7 +916,7 @@ impl Turned {
 /// Turns and pitches a lens that draws straight until the subject is centred in the room: at a focal length, or at the one
 /// at which it touches. `None` where Newton's method does not settle. It starts from a solution near by, or else ahead and
 /// halfway between the steepest and the flattest line of sight.
-fn centred(corners: &Corners, room: &Room, focal_mm: Option<f64>, near: Option<&Solved>) -> Option<Solved> {
+fn centred(corners: &Corners, room: &FrameRoom, focal_mm: Option<f64>, near: Option<&Solved>) -> Option<Solved> {
     let halfway = corners.halves().1;
     if let Some(near) = near {
         // The pitch follows the subject, and makes up for what the room's middle lies aside in a shorter or longer picture.
@@ -912,20 +926,20 @@ fn centred(corners: &Corners, room: &Room, focal_mm: Option<f64>, near: Option<&
             return Some(Solved { halfway, ..solved });
         }
     }
-    let active = Turned::by(0.0, halfway).outermost(corners, None)?;
+    let active = TurnedCamera::by(0.0, halfway).outermost(corners, None)?;
     centred_from(corners, room, focal_mm, (0.0, halfway), active).map(|solved| Solved { halfway, ..solved })
 }
 
 fn centred_from(
     corners: &Corners,
-    room: &Room,
+    room: &FrameRoom,
     focal_mm: Option<f64>,
     (mut p, mut q): (f64, f64),
     mut active: [usize; 4],
 ) -> Option<Solved> {
     for _ in 0..ROUNDS {
         (p, q) = settled(corners, &active, room, focal_mm, (p, q))?;
-        let turned = Turned::by(p, q);
+        let turned = TurnedCamera::by(p, q);
         let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
         let slopes = [left.1, right.1, bottom.2, top.2];
         let known = active;
@@ -944,13 +958,13 @@ fn centred_from(
 fn settled(
     corners: &Corners,
     active: &[usize; 4],
-    room: &Room,
+    room: &FrameRoom,
     focal_mm: Option<f64>,
     (mut p, mut q): (f64, f64),
 ) -> Option<(f64, f64)> {
     let [left, right, bottom, top] = active.map(|index| corners.get(index));
     for _ in 0..STEPS {
-        let turned = Turned::by(p, q);
+        let turned = TurnedCamera::by(p, q);
         let (left, right) = (turned.slopes_of(left)?, turned.slopes_of(right)?);
         let (bottom, top) = (turned.slopes_of(bottom)?, turned.slopes_of(top)?);
         let (k, k_by) = match focal_mm {
@@ -989,11 +1003,11 @@ fn settled(
 }
 
 /// A level camera, with or without rise: everything in closed form but for the rise that runs out.
-fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<AimedStraight> {
+fn level(subject_view: &SubjectView, mounting: &Mounting<'_>, rises: bool) -> Option<AimedStraight> {
     if mounting.shift_mm != 0.0 {
         return None;
     }
-    let corners = &prospect.corners;
+    let corners = &subject_view.corners;
     if corners.ahead.iter().any(|&ahead| ahead <= 0.0) {
         return None;
     }
@@ -1005,12 +1019,12 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
     let a = left[1] * right[0] + right[1] * left[0];
     let b = 2.0 * (left[1] * right[1] - left[0] * right[0]);
     let p = 2.0 * a / ((b * b + 4.0 * a * a).sqrt() - b);
-    let turned = Turned::by(p, 0.0);
+    let turned = TurnedCamera::by(p, 0.0);
     let active = turned.outermost(corners, None)?;
     let [left, right, bottom, top] = active.map(|index| turned.place_of(corners.get(index)));
     let slopes = [left.1, right.1, bottom.2, top.2];
     let solved = Solved { p, q: 0.0, active, k: 0.0, halfway: 0.0, slopes };
-    let room = Room::of(&mounting.frame, 0.0);
+    let room = FrameRoom::of(&mounting.frame, 0.0);
     let limit_mm = if rises { mounting.rise_limit_mm() } else { 0.0 };
     let at = |focal_mm: f64| {
         let rise_mm = (0.5 * focal_mm * (slopes[2] + slopes[3]) - room.middle_mm).clamp(-limit_mm, limit_mm);
@@ -1054,20 +1068,20 @@ fn level(prospect: &Prospect, mounting: &Mounting<'_>, rises: bool) -> Option<Ai
 
 /// The largest lean among verticals of which the frame of a straight lens holds a part; the outer `None` where one runs
 /// beside or behind the camera, which is for the slower way.
-fn worst_in_frame(prospect: &Prospect, aimed: &AimedStraight) -> Option<Option<Angle>> {
+fn largest_in_frame(subject_view: &SubjectView, aimed: &AimedStraight) -> Option<Option<Angle>> {
     let Solved { p, q, .. } = aimed.solved;
     let whole = aimed.fullness <= 1.0;
     let window = aimed.camera.ideal_window();
-    let Turned { g, s, .. } = Turned::by(p, q);
+    let TurnedCamera { g, s, .. } = TurnedCamera::by(p, q);
     let mut steepest: Option<f64> = None;
-    for &[ahead, right, foot_m, head_m] in &prospect.standing {
+    for &[ahead, right, foot_m, head_m] in &subject_view.standing {
         let (depth, across) = (ahead + p * right, right - p * ahead);
         if depth <= 0.0 {
             return None;
         }
         if !whole {
-            let eye_m = prospect.eye.z;
-            // Signed distances from the planes through the eye and the frame's sides, at foot and head: linear between.
+            let eye_m = subject_view.eye.z;
+            // Signed distances from the planes through the eye and the frame's sides, at base and top: linear between.
             let (mut from, mut to) = (0.0_f64, 1.0_f64);
             let at = |height_m: f64| {
                 let up = g * (height_m - eye_m);
@@ -1133,18 +1147,18 @@ mod tests {
             let subject = Subject::of(&model).expect("a subject");
             let format = kit.format("36x24").expect("known");
             let kernel = Kernel::new(&model, &subject, &format, None, None);
-            let (mut prospect, mut judged) = (Prospect::default(), Vec::new());
+            let (mut subject_view, mut judged) = (SubjectView::default(), Vec::new());
             for step in 0..36 {
                 let (turn, away_m) = (f64::from(step) * 2.399_963, 13.0 + 4.5 * f64::from(step));
                 let at = (away_m * turn.sin(), away_m * turn.cos());
                 let height_m = [0.9, 1.6, 4.0, 27.0][step as usize % 4];
-                kernel.look(&WorldPoint::new(at.0, at.1, height_m), &mut prospect);
+                kernel.look(&WorldPoint::new(at.0, at.1, height_m), &mut subject_view);
                 for lens in lenses {
                     let mounted = Mounted { lens: kit.lens(lens).expect("known"), focal_mm: None };
                     for wanted in [Aim::Fill, Aim::Level, Aim::Rise] {
                         let stance = Stance { height_m, lens: lens.into(), aim: wanted, ..Stance::plain("t", at) };
                         let standing = stand(&model, Some(&subject), &stance, &kit);
-                        let quick = kernel.candidate(&mut prospect, &mounted, wanted);
+                        let quick = kernel.candidate(&mut subject_view, &mounted, wanted);
                         let (Ok(standing), Ok(quick)) = (&standing, &quick) else {
                             assert_eq!(standing.is_err(), quick.is_err(), "{at:?} {lens} {wanted:?}: {quick:?}");
                             continue;
@@ -1166,7 +1180,7 @@ mod tests {
                         ] {
                             assert!(near(quick, full, 1.0), "{quick} for {full}: {told}");
                         }
-                        let convergence = kernel.convergence(&prospect, quick);
+                        let convergence = kernel.convergence(&subject_view, quick);
                         let pairs = [
                             (quick.largest_lean, full.largest_lean),
                             (convergence.map(|c| c.left), full.convergence.map(|c| c.left)),
@@ -1186,15 +1200,15 @@ mod tests {
                         };
                         let facing = || (0..subject.samples.len()).filter(facing);
                         kernel.judge(&eye, facing(), &mut judged);
-                        let drawing = Drawing::of(quick);
+                        let drawing = PointDrawing::of(quick);
                         let least =
                             kernel.named_points(&eye).into_iter().flatten().fold(drawing.least(&judged), |l, named| {
-                                drawing.less(&Judged::from(&eye, named), l).or(l)
+                                drawing.less(&JudgedSurface::from(&eye, named), l).or(l)
                             });
                         let full_least = full.lowest_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));
                         assert!(same || (least.is_none() && full_least.is_none()), "{least:?} {full_least:?}: {told}");
-                        let share = kernel.framed(&prospect, quick, facing()) as f64 / facing().count() as f64;
+                        let share = kernel.framed(&subject_view, quick, facing()) as f64 / facing().count() as f64;
                         assert_eq!(Some(share), full.in_frame_share, "{told}");
                     }
                 }
@@ -1209,10 +1223,10 @@ mod tests {
         let subject = Subject::of(&model).expect("a subject");
         let kit = Kit::built_in();
         let kernel = Kernel::new(&model, &subject, &kit.format("36x24").expect("known"), None, None);
-        let mut prospect = Prospect::default();
+        let mut subject_view = SubjectView::default();
         let at = (31.0, -55.0);
-        kernel.look(&WorldPoint::new(at.0, at.1, 1.6), &mut prospect);
-        let (focal_mm, orientation) = kernel.needed_focal_mm(&mut prospect).expect("framed");
+        kernel.look(&WorldPoint::new(at.0, at.1, 1.6), &mut subject_view);
+        let (focal_mm, orientation) = kernel.needed_focal_mm(&mut subject_view).expect("framed");
         let stance = Stance { lens: format!("{focal_mm} mm"), ..Stance::plain("t", at) };
         let standing = stand(&model, Some(&subject), &stance, &kit).expect("framed");
         assert_eq!(standing.orientation, orientation);

@@ -15,7 +15,7 @@ use crate::verticals::{
     surface_detail,
 };
 
-pub use kernel::{Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
+pub use kernel::{Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;
@@ -23,7 +23,7 @@ const JUDGED_SINE: f64 = 0.5;
 /// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
 pub(crate) const CLEAR_M: f64 = 4e-3;
 
-/// Where the body's foot, middle and head are judged, as shares of its rise: a hair inside the ends, where the surface
+/// Where the body's base, middle and top are judged, as shares of its rise: a hair inside the ends, where the surface
 /// surely is.
 const NAMED_SHARES: [f64; 3] = [1e-3, 0.5, 1.0 - 1e-3];
 
@@ -69,12 +69,12 @@ pub struct Account {
     pub vanishing: VanishingPoint,
     /// How squarely the camera stands to the subject's main face, with the face's block.
     pub squareness: Option<(Squareness, usize)>,
-    /// Detail at the body's foot, middle and head, on the side that faces the camera.
+    /// Detail at the body's base, middle and top, on the side that faces the camera.
     pub detail: [Option<Detail>; 3],
     /// The least detail on the judged surface in the frame, and where.
     pub lowest_detail: Option<(Detail, Sample)>,
-    /// The elevation of the body's head above the horizon; negative seen from above.
-    pub head_elevation: Option<Angle>,
+    /// The elevation of the body's top above the horizon; negative seen from above.
+    pub top_elevation: Option<Angle>,
     /// Of the subject's surface that faces the camera, the share with a free line; unknown where nobody looked.
     pub visible_share: Option<f64>,
     /// Of the subject's surface that faces the camera, the share inside the frame.
@@ -111,7 +111,7 @@ pub fn appraise(
         squareness: None,
         detail: [None; 3],
         lowest_detail: None,
-        head_elevation: None,
+        top_elevation: None,
         visible_share: None,
         in_frame_share: None,
         straightened: None,
@@ -126,7 +126,7 @@ pub fn appraise(
         let has_verticals = own.clone().next().is_some();
         let among = own.filter_map(|drawn| drawn.lean.map(Angle::abs)).reduce(Angle::max);
         account.largest_lean =
-            if has_verticals { among } else { account.convergence.map(|convergence| convergence.worst()) };
+            if has_verticals { among } else { account.convergence.map(|convergence| convergence.largest()) };
         account.reads_upright = account.largest_lean.map(|lean| lean <= measures.upright);
     }
     if let Some(sight) = sight {
@@ -187,8 +187,8 @@ fn subject_surface(
         account.visible_share = sight.map(|_| free as f64 / facing.len() as f64);
         account.in_frame_share = Some(framed as f64 / facing.len() as f64);
     }
-    let rise_m = subject.head_m - subject.foot_m;
-    let named = NAMED_SHARES.map(|share| subject.facing_point(model, eye, subject.foot_m + share * rise_m));
+    let rise_m = subject.top_m - subject.base_m;
+    let named = NAMED_SHARES.map(|share| subject.facing_point(model, eye, subject.base_m + share * rise_m));
     account.detail = named.map(|place| place.and_then(|(point, normal)| surface_detail(viewpoint, &point, &normal)));
     for (point, normal) in named.into_iter().flatten() {
         let seen = sight.is_none_or(|sight| sight.is_free(eye, &(point + normal * CLEAR_M)));
@@ -200,9 +200,9 @@ fn subject_surface(
         .iter()
         .filter_map(|sample| Some((surface_detail(viewpoint, &sample.point, &sample.normal)?, *sample)))
         .reduce(|a, b| if b.0.px_per_m < a.0.px_per_m { b } else { a });
-    let head = named[2].map_or(subject.middle, |(point, _)| point);
-    let offset = head - eye;
-    account.head_elevation = Some(Angle::from_radians((subject.head_m - eye.z).atan2(offset.x.hypot(offset.y))));
+    let top = named[2].map_or(subject.middle, |(point, _)| point);
+    let offset = top - eye;
+    account.top_elevation = Some(Angle::from_radians((subject.top_m - eye.z).atan2(offset.x.hypot(offset.y))));
     let proportion = measures.proportion.unwrap_or(viewpoint.camera.frame.width_mm / viewpoint.camera.frame.height_mm);
     let wanted = Straightening { tilt_left: measures.tilt_left, proportion };
     account.straightened = Some(straighten(viewpoint, &subject.outermost, &judged, wanted));
@@ -218,7 +218,7 @@ fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> 
     (sample.normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(*sample)
 }
 
-/// Every visible vertical of the rest, and the worst of all in view.
+/// Every visible vertical of the rest, and the largest of all in view.
 fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, account: &mut Account) {
     let mut standing: Vec<StandingLine> = Vec::new();
     for (block, described) in model.site.blocks.iter().enumerate() {

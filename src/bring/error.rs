@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::{GeoJsonProblem, GridProblem};
+use super::esri_grid::GridProblem;
+use super::geojson::GeoJsonProblem;
 use crate::files::FileError;
 use crate::place::{PlaceError, VALID_RADIUS_M};
 use crate::site::{MOST_BLOCKS, MOST_POSTS};

@@ -7,9 +7,9 @@
 //! Esri, *Esri ASCII raster format*, ArcMap 10.6 documentation: XLLCORNER or XLLCENTER, first row on top, NODATA −9999
 //! unless given. The words `dx` and `dy` for cells that are no squares are common practice.
 
-use std::ops::Range;
-
 use thiserror::Error;
+
+use super::grid_layout::{GridLayout, Window};
 
 /// What stands for "no height" where the file does not say.
 const DEFAULT_NODATA: f64 = -9999.0;
@@ -128,29 +128,11 @@ pub enum GridProblem {
 /// What stands above the heights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Header {
-    pub(super) columns: u64,
-    pub(super) rows: u64,
-    /// Between posts, along a row and between rows, in the map's unit.
-    pub(super) spacing: (f64, f64),
-    /// The map point of the south-west post: a cell's centre.
-    south_west: (f64, f64),
+    /// Where the posts lie, which are the centres of the cells.
+    pub(super) layout: GridLayout,
     nodata: f64,
     /// The line, from 0, on which the heights begin.
     first_line: usize,
-}
-
-/// Posts by column from the west and row from the *south*.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Window {
-    pub(super) columns: Range<u64>,
-    pub(super) rows: Range<u64>,
-}
-
-impl Window {
-    /// How many posts; at most what a checked header promises.
-    pub(super) fn posts(&self) -> u64 {
-        (self.columns.end - self.columns.start) * (self.rows.end - self.rows.start)
-    }
 }
 
 /// The header words, those of each row saying the same thing.
@@ -271,49 +253,25 @@ impl Header {
         }
         let post = |edge: f64, in_middle: bool, size: f64| if in_middle { edge } else { edge + 0.5 * size };
         Ok(Self {
-            columns,
-            rows,
-            spacing: (across, up),
-            south_west: (post(x, in_middle[2], across), post(y, in_middle[3], up)),
+            layout: GridLayout {
+                columns,
+                rows,
+                spacing: (across, up),
+                south_west: (post(x, in_middle[2], across), post(y, in_middle[3], up)),
+            },
             nodata: found[6].map_or(DEFAULT_NODATA, |(_, number, _)| number),
             first_line,
         })
-    }
-
-    /// The map point of the south-west post.
-    pub(super) fn south_west_post(&self) -> (f64, f64) {
-        self.south_west
-    }
-
-    /// The map point at so many columns from the west and rows from the south.
-    pub(super) fn post(&self, column: f64, row: f64) -> (f64, f64) {
-        (self.south_west.0 + column * self.spacing.0, self.south_west.1 + row * self.spacing.1)
-    }
-
-    /// The columns from the west and rows from the south of a map point.
-    pub(super) fn grid_from_map(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        ((x - self.south_west.0) / self.spacing.0, (y - self.south_west.1) / self.spacing.1)
-    }
-
-    /// Whether the numbers can hardly be anything but longitude and latitude: all inside their ranges, and posts closer
-    /// than a twentieth of a unit.
-    pub(super) fn looks_like_degrees(&self) -> bool {
-        let (west, south) = self.south_west;
-        let (east, north) = self.post(self.columns as f64, self.rows as f64);
-        self.spacing.0.max(self.spacing.1) <= super::grid_file::WIDEST_DEGREES
-            && west >= -361.0
-            && east <= 361.0
-            && south >= -91.0
-            && north <= 91.0
     }
 
     /// The heights of a window, row by row from the *north*; NaN where there is none.
     ///
     /// Everything is read and counted, also what is not wanted.
     pub(super) fn posts(&self, text: &str, window: &Window) -> Result<Vec<f64>, GridProblem> {
-        let promised = self.columns * self.rows;
+        let GridLayout { columns: columns_promised, rows: rows_promised, .. } = self.layout;
+        let promised = columns_promised * rows_promised;
         // Rows from the north.
-        let wanted_rows = self.rows - window.rows.end..self.rows - window.rows.start;
+        let wanted_rows = rows_promised - window.rows.end..rows_promised - window.rows.start;
         let mut posts = Vec::with_capacity(window.posts() as usize);
         let (mut row, mut column) = (0, 0);
         let mut total = 0_u64;
@@ -339,13 +297,13 @@ impl Header {
                     posts.push(if missing { f64::NAN } else { value });
                 }
                 column += 1;
-                if column == self.columns {
+                if column == columns_promised {
                     (row, column) = (row + 1, 0);
                 }
             }
             if total > before {
                 last_line = index;
-                if odd_line.is_none() && total - before != self.columns {
+                if odd_line.is_none() && total - before != columns_promised {
                     odd_line = Some((index, total - before, before));
                 }
             }
@@ -353,7 +311,7 @@ impl Header {
         if total == promised {
             return Ok(posts);
         }
-        let (columns, rows) = (self.columns, self.rows);
+        let (columns, rows) = (columns_promised, rows_promised);
         match odd_line {
             // At least one line before it was a whole row: then lines are rows.
             Some((index, found, before)) if before > 0 => {
@@ -369,7 +327,7 @@ mod tests {
     use super::*;
 
     fn whole(header: &Header) -> Window {
-        Window { columns: 0..header.columns, rows: 0..header.rows }
+        Window { columns: 0..header.layout.columns, rows: 0..header.layout.rows }
     }
 
     fn read(text: &str) -> Result<(Header, Vec<f64>), GridProblem> {
@@ -386,9 +344,9 @@ mod tests {
             "NCOLS 480\nNROWS 450\nXLLCORNER 378923\nYLLCORNER 4072345\nCELLSIZE 30\nNODATA_VALUE -32768\n".to_owned();
         text.push_str(&"43 ".repeat(480 * 450));
         let header = Header::read(&text).expect("a header");
-        assert_eq!((header.columns, header.rows, header.nodata), (480, 450, -32768.0));
-        assert_eq!(header.post(0.0, 449.0), (378_938.0, 4_085_830.0));
-        assert_eq!(header.grid_from_map((378_938.0, 4_085_830.0)), (0.0, 449.0));
+        assert_eq!((header.layout.columns, header.layout.rows, header.nodata), (480, 450, -32768.0));
+        assert_eq!(header.layout.post(0.0, 449.0), (378_938.0, 4_085_830.0));
+        assert_eq!(header.layout.grid_from_map((378_938.0, 4_085_830.0)), (0.0, 449.0));
     }
 
     #[test]
@@ -396,8 +354,8 @@ mod tests {
         let (header, posts) =
             read("\r\nnodata nan\r\nYLLCENTER 5\r\nxllcorner 1.d1\r\nDy 2\r\nnRows 2\r\ndX 4\r\nncols 3.0\r\n1 2\r\n\r\n3 4 5 NaN")
                 .expect("a grid");
-        assert_eq!(header.spacing, (4.0, 2.0));
-        assert_eq!(header.south_west_post(), (12.0, 5.0));
+        assert_eq!(header.layout.spacing, (4.0, 2.0));
+        assert_eq!(header.layout.south_west, (12.0, 5.0));
         assert_eq!(posts[..5], [1.0, 2.0, 3.0, 4.0, 5.0]);
         assert!(posts[5].is_nan());
     }

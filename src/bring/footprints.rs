@@ -2,19 +2,21 @@
 
 use std::path::{Path, PathBuf};
 
+use super::error::BringError;
 use super::geojson::{Footprint, Footprints, GeoJsonProblem, Height, read};
+use super::intake::Intake;
+use super::options::{BLOCK_HEIGHTS_M, BringOptions, STOREY_M};
 use super::outline::Outline;
-use super::{BringError, BringOptions, Intake, counted, file_name, some_of};
+use super::words::{counted, file_name, some_of};
 use crate::place::{Crs, Geographic, VALID_RADIUS_M, distance_m};
 use crate::site::{Block, Finish, PlanPoint, Shape};
-
-/// The height of one storey where only their number is known: common practice, no source.
-pub(super) const STOREY_M: f64 = 3.0;
 
 /// A file of footprints with the system of its coordinates.
 pub(super) struct FootprintFile {
     pub(super) path: PathBuf,
-    pub(super) crs: Crs,
+    crs: Crs,
+    /// Whether it is in the map system that was asked for.
+    pub(super) by_option: bool,
     footprints: Footprints,
 }
 
@@ -27,28 +29,82 @@ struct Tally {
     too_far: usize,
     by_storeys: usize,
     by_default: usize,
+    lifted: usize,
+    /// Blocks that would begin at or above their own tops.
+    above_top: Vec<String>,
     unreadable: Vec<String>,
     faulty: Vec<String>,
 }
 
+impl Tally {
+    /// How far a block is lifted off the ground and how high it is itself, to the millimetre as everything in a site file.
+    fn heights_m(&mut self, footprint: &Footprint, name: &str, options: &BringOptions) -> (f64, f64) {
+        let base_m = match footprint.base {
+            Height::Metres(metres) => metres,
+            Height::Storeys(storeys) => storeys * STOREY_M,
+            Height::Unknown => 0.0,
+        };
+        let in_mm = |metres: f64| (metres * 1000.0).round();
+        let base_mm = in_mm(base_m.max(0.0));
+        let top_mm = match footprint.height {
+            Height::Metres(metres) => in_mm(metres),
+            Height::Storeys(storeys) => {
+                self.by_storeys += 1;
+                in_mm(storeys * STOREY_M)
+            }
+            Height::Unknown => {
+                self.by_default += 1;
+                base_mm + in_mm(options.default_height_m)
+            }
+        };
+        if base_mm > 0.0 && top_mm - base_mm < in_mm(*BLOCK_HEIGHTS_M.start()) {
+            self.above_top.push(format!("{name}: from {} m to {} m", base_mm / 1000.0, top_mm / 1000.0));
+            return (0.0, top_mm / 1000.0);
+        }
+        self.lifted += usize::from(base_mm > 0.0);
+        (base_mm / 1000.0, (top_mm - base_mm) / 1000.0)
+    }
+}
+
 impl FootprintFile {
-    /// Reads a file and finds out which system its coordinates are in.
+    /// Reads a file and finds out which system its coordinates are in. What cannot be placed is left out and noted.
     pub(super) fn read(path: &Path, text: &str, options: &BringOptions) -> Result<Self, BringError> {
         let refused = |problem| BringError::GeoJson { path: path.into(), problem };
-        let footprints = read(text, options.height_unit).map_err(refused)?;
+        let mut footprints = read(text, options.height_unit).map_err(refused)?;
+        let mut by_option = false;
         let crs = match &footprints.crs_name {
             Some(name) => named_crs(name).ok_or_else(|| refused(GeoJsonProblem::UnknownCrs { name: name.clone() }))?,
-            None => match (first_not_geographic(&footprints), options.crs) {
+            None => match (Strays::of(&footprints), options.crs) {
                 (None, _) => Crs::wgs84(),
                 (Some(_), Some(code)) => {
+                    by_option = true;
                     Crs::from_epsg(code).map_err(|source| BringError::Place { path: path.into(), source })?
                 }
-                (Some((feature, (x, y))), None) => {
-                    return Err(refused(GeoJsonProblem::NotGeographic { feature, x, y }));
+                (Some(strays), None) if 2 * strays.features > footprints.features.len() => {
+                    let (x, y) = strays.corner;
+                    return Err(refused(GeoJsonProblem::NotGeographic { feature: strays.first, x, y }));
                 }
+                // A few that are wrong among many that are right are only faulty.
+                (Some(_), None) => Crs::wgs84(),
             },
         };
-        Ok(Self { path: path.into(), crs, footprints })
+        let mut first = None;
+        let Footprints { features, unreadable, .. } = &mut footprints;
+        features.retain(|footprint| {
+            let Some((x, y)) = corners_of(footprint).find(|&corner| crs.geographic_from_map(corner, 0.0).is_none())
+            else {
+                return true;
+            };
+            first.get_or_insert((x, y));
+            unreadable.push(format!("feature {}: ({x:?}, {y:?}) is no place in {crs}", footprint.number));
+            false
+        });
+        match first {
+            Some((x, y)) if features.is_empty() => {
+                Err(BringError::OffTheMap { path: path.into(), x, y, crs: crs.to_string() })
+            }
+            _ => Ok(Self { path: path.into(), crs, by_option, footprints }),
+        }
     }
 
     /// The middle of everything in it.
@@ -80,38 +136,28 @@ impl FootprintFile {
         let options = intake.options;
         let mut tally = Tally::default();
         for footprint in &self.footprints.features {
-            let requirement = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
+            let wanted = footprint.name.clone().unwrap_or_else(|| format!("block {}", footprint.number));
             if let Some(text) = &footprint.unreadable {
-                tally.unreadable.push(format!("{requirement}: {text}"));
+                tally.unreadable.push(format!("{wanted}: {text}"));
             }
             for polygon in &footprint.polygons {
-                let Some(rings) = self.in_plan(polygon, &requirement, intake)? else {
+                let Some(rings) = self.in_plan(polygon, &wanted, intake)? else {
                     tally.too_far += 1;
                     continue;
                 };
                 let outline = match Outline::new(&rings) {
                     Ok(outline) => outline,
                     Err(fault) => {
-                        tally.faulty.push(format!("{requirement} {fault}"));
+                        tally.faulty.push(format!("{wanted} {fault}"));
                         continue;
                     }
                 };
-                let height_m = match footprint.height {
-                    Height::Metres(metres) => metres,
-                    Height::Storeys(storeys) => {
-                        tally.by_storeys += 1;
-                        storeys * STOREY_M
-                    }
-                    Height::Untold => {
-                        tally.by_default += 1;
-                        options.default_height_m
-                    }
-                };
+                let (lift_m, height_m) = tally.heights_m(footprint, &wanted, options);
                 tally.built += 1;
                 tally.holes += outline.holes();
                 tally.lost_holes += outline.lost_holes;
-                let name = intake.names.give(&requirement, (file, footprint.number));
-                intake.blocks.push(block(name, &outline, height_m));
+                let name = intake.names.give(&wanted, (file, footprint.number));
+                intake.blocks.push(block(name, &outline, (lift_m, height_m)));
             }
         }
         if tally.built == 0 && !tally.faulty.is_empty() {
@@ -170,7 +216,17 @@ impl FootprintFile {
         warn(usize::from(caution.is_some()), caution.unwrap_or_default());
         warn(
             self.footprints.others.values().sum(),
-            format!("left out what is no footprint: {}", self.footprints.told_others()),
+            format!("left out what is no footprint: {}", self.footprints.others_in_words()),
+        );
+        let unreadable = &self.footprints.unreadable;
+        warn(
+            unreadable.len(),
+            format!(
+                "left out {} of {} that cannot be read: {}",
+                counted(unreadable.len(), "feature"),
+                unreadable.len() + self.footprints.features.len() + self.footprints.others.values().sum::<usize>(),
+                some_of(unreadable)
+            ),
         );
         warn(
             tally.faulty.len(),
@@ -185,6 +241,21 @@ impl FootprintFile {
         warn(
             tally.unreadable.len(),
             format!("could not read {}: {}", counted(tally.unreadable.len(), "height"), some_of(&tally.unreadable)),
+        );
+        warn(
+            tally.lifted,
+            format!(
+                "{} lifted off the ground, as the file says where they begin (min_height or the like)",
+                if tally.lifted == 1 { "1 block is".into() } else { format!("{} blocks are", tally.lifted) }
+            ),
+        );
+        warn(
+            tally.above_top.len(),
+            format!(
+                "{} would begin at or above its own top, and was built from the ground: {}",
+                counted(tally.above_top.len(), "block"),
+                some_of(&tally.above_top)
+            ),
         );
         warn(
             tally.by_storeys,
@@ -208,12 +279,25 @@ fn corners_of(footprint: &Footprint) -> impl Iterator<Item = (f64, f64)> + '_ {
     footprint.polygons.iter().flatten().flatten().copied()
 }
 
-/// The first corner that is no longitude and latitude, with the number of its feature.
-fn first_not_geographic(footprints: &Footprints) -> Option<(usize, (f64, f64))> {
-    footprints.features.iter().find_map(|footprint| {
-        let corner = corners_of(footprint).find(|&(x, y)| Geographic::from_degrees(y, x, 0.0).is_err())?;
-        Some((footprint.number, corner))
-    })
+/// Features that are not in longitude and latitude.
+struct Strays {
+    /// How many.
+    features: usize,
+    /// The number of the first of them.
+    first: usize,
+    /// A corner of it that is no longitude and latitude.
+    corner: (f64, f64),
+}
+
+impl Strays {
+    fn of(footprints: &Footprints) -> Option<Self> {
+        let mut found = footprints.features.iter().filter_map(|footprint| {
+            let corner = corners_of(footprint).find(|&(x, y)| Geographic::from_degrees(y, x, 0.0).is_err())?;
+            Some((footprint.number, corner))
+        });
+        let (first, corner) = found.next()?;
+        Some(Self { features: 1 + found.count(), first, corner })
+    }
 }
 
 /// The system of a name such as `urn:ogc:def:crs:OGC:1.3:CRS84` or `urn:ogc:def:crs:EPSG::32633`.
@@ -225,16 +309,14 @@ fn named_crs(name: &str) -> Option<Crs> {
     front.to_ascii_uppercase().contains("EPSG").then(|| Crs::from_epsg(last.parse().ok()?).ok())?
 }
 
-fn block(name: String, outline: &Outline, height_m: f64) -> Block {
+fn block(name: String, outline: &Outline, (lift_m, height_m): (f64, f64)) -> Block {
     let (ring, holes) = outline.about_centre_m();
-    // To the millimetre, as everything in a site file.
-    let height_m = (height_m * 1000.0).round() / 1000.0;
     Block {
         name,
         subject: false,
         at: outline.centre_m(),
         heading_deg: 0.0,
-        lift_m: 0.0,
+        lift_m,
         base_m: None,
         leans: None,
         finish: Finish::default(),

@@ -9,10 +9,9 @@ use std::ops::RangeInclusive;
 use geojson::{Feature, GeoJson, Geometry, GeometryValue, JsonObject, JsonValue, Position};
 use thiserror::Error;
 
-use super::{BLOCK_HEIGHTS_M, HeightUnit, counted};
+use super::options::{BLOCK_HEIGHTS_M, HeightUnit};
+use super::words::counted;
 
-/// The largest file: what is read grows to many times its text in memory.
-const LARGEST_BYTES: usize = 64 * 1024 * 1024;
 /// The longest name that is kept, in characters.
 const LONGEST_NAME: usize = 80;
 /// Numbers of storeys that are believed.
@@ -26,16 +25,19 @@ const HEIGHT_KEYS: [&str; 6] =
     ["height", "building_height", "building:height", "height_m", "heightroof", "height_roof"];
 /// Properties that give a number of storeys.
 const STOREY_KEYS: [&str; 5] = ["num_floors", "building:levels", "numfloors", "levels", "storeys"];
+/// Properties that give the height above the ground at which something begins; heights count from the ground all the same.
+const BASE_HEIGHT_KEYS: [&str; 4] = ["min_height", "building:min_height", "min_height_m", "height_min"];
+/// Properties that give the number of storeys below which there is nothing of it.
+const BASE_STOREY_KEYS: [&str; 4] = ["min_floor", "building:min_level", "min_level", "min_levels"];
+/// Heights above the ground that are believed for where something begins: those that a block may be lifted by. What begins
+/// below the ground stands on it.
+const BASES_M: RangeInclusive<f64> = -100.0..=1000.0;
+/// Numbers of storeys that are believed to be left out below.
+const BASE_STOREYS: RangeInclusive<f64> = -30.0..=300.0;
 
 /// What is wrong with a GeoJSON file.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum GeoJsonProblem {
-    /// Too large to be read whole.
-    #[error("holds {bytes} bytes, and GeoJSON is read up to {LARGEST_BYTES}; cut out the part about the site")]
-    TooLarge {
-        /// How large it is.
-        bytes: usize,
-    },
     /// No GeoJSON.
     #[error("is no whole GeoJSON: {why}; write it out again")]
     Malformed {
@@ -84,6 +86,8 @@ pub(super) struct Footprints {
     pub(super) crs_name: Option<String>,
     /// West, south, east and north of the other features.
     bounds_of_others: Option<[f64; 4]>,
+    /// Features that cannot be read, each with its place in the file and why.
+    pub(super) unreadable: Vec<String>,
 }
 
 /// A feature with one or more polygons.
@@ -95,6 +99,8 @@ pub(super) struct Footprint {
     /// Rings, the outer one first, of map coordinates.
     pub(super) polygons: Vec<Vec<Vec<(f64, f64)>>>,
     pub(super) height: Height,
+    /// Where above the ground it begins.
+    pub(super) base: Height,
     /// The first height or number of storeys that could not be read, as it stands in the file.
     pub(super) unreadable: Option<String>,
 }
@@ -104,37 +110,67 @@ pub(super) struct Footprint {
 pub(super) enum Height {
     Metres(f64),
     Storeys(f64),
-    Untold,
+    Unknown,
 }
 
 /// Reads a file.
 pub(super) fn read(text: &str, unit: HeightUnit) -> Result<Footprints, GeoJsonProblem> {
-    if text.len() > LARGEST_BYTES {
-        return Err(GeoJsonProblem::TooLarge { bytes: text.len() });
-    }
-    let whole = text.parse::<GeoJson>().map_err(|error| GeoJsonProblem::Malformed {
-        why: error.to_string().replace("Error while deserializing GeoJSON: ", ""),
-    })?;
-    let (features, members) = match whole {
-        GeoJson::FeatureCollection(collection) => (collection.features, collection.foreign_members),
-        GeoJson::Feature(mut feature) => {
-            let members = feature.foreign_members.take();
-            (vec![feature], members)
+    let (features, members) = match text.parse::<GeoJson>() {
+        Ok(GeoJson::FeatureCollection(collection)) => {
+            (collection.features.into_iter().map(Ok).collect(), collection.foreign_members)
         }
-        GeoJson::Geometry(geometry) => (vec![Feature::from(geometry)], None),
+        Ok(GeoJson::Feature(mut feature)) => {
+            let members = feature.foreign_members.take();
+            (vec![Ok(feature)], members)
+        }
+        Ok(GeoJson::Geometry(geometry)) => (vec![Ok(Feature::from(geometry))], None),
+        Err(error) => one_by_one(text).ok_or_else(|| malformed(&error))?,
     };
     let mut read = Footprints { crs_name: members.as_ref().and_then(crs_name), ..Footprints::default() };
-    for (index, feature) in features.into_iter().enumerate() {
-        read.add(index + 1, feature, unit)?;
+    for (number, feature) in (1..).zip(features) {
+        if let Err(why) = feature.and_then(|feature| read.add(number, feature, unit)) {
+            read.unreadable.push(format!("feature {number}: {why}"));
+        }
     }
-    if read.features.is_empty() {
-        return Err(GeoJsonProblem::NoFootprints { others: read.told_others(), spread: read.told_spread() });
+    match read.unreadable.first() {
+        Some(first) if read.features.is_empty() => {
+            let more = read.unreadable.len() - 1;
+            let more = if more > 0 { format!(", and {} more", counted(more, "feature")) } else { String::new() };
+            Err(GeoJsonProblem::Malformed { why: format!("{first}{more}") })
+        }
+        None if read.features.is_empty() => {
+            Err(GeoJsonProblem::NoFootprints { others: read.others_in_words(), spread: read.spread_in_words() })
+        }
+        _ => Ok(read),
     }
-    Ok(read)
+}
+
+/// What a reader says of a text or of one feature.
+fn malformed(error: &dyn std::fmt::Display) -> GeoJsonProblem {
+    GeoJsonProblem::Malformed { why: reason(error) }
+}
+
+fn reason(error: &dyn std::fmt::Display) -> String {
+    error.to_string().replace("Error while deserializing GeoJSON: ", "")
+}
+
+/// Features that are read one by one, and the other members of their collection.
+type OneByOne = (Vec<Result<Feature, String>>, Option<JsonObject>);
+
+/// The features of a collection of which one cannot be read, so that the others still are; `None` for anything else.
+fn one_by_one(text: &str) -> Option<OneByOne> {
+    let Ok(JsonValue::Object(mut members)) = serde_json::from_str(text) else { return None };
+    if members.get("type")? != "FeatureCollection" {
+        return None;
+    }
+    let JsonValue::Array(features) = members.remove("features")? else { return None };
+    let read = |feature| serde_json::from_value::<Feature>(feature).map_err(|error| reason(&error));
+    Some((features.into_iter().map(read).collect(), Some(members)))
 }
 
 impl Footprints {
-    fn add(&mut self, number: usize, feature: Feature, unit: HeightUnit) -> Result<(), GeoJsonProblem> {
+    /// Takes in a feature.
+    fn add(&mut self, number: usize, feature: Feature, unit: HeightUnit) -> Result<(), String> {
         let empty = |polygons: &[Vec<Vec<Position>>]| polygons.iter().flatten().flatten().next().is_none();
         let polygons = match feature.geometry.map(|Geometry { value, .. }| value) {
             Some(GeometryValue::Polygon { coordinates }) if !empty(std::slice::from_ref(&coordinates)) => {
@@ -157,16 +193,16 @@ impl Footprints {
         };
         let point = |position: &Position| match position.as_slice() {
             [x, y, ..] => Ok((*x, *y)),
-            _ => Err(GeoJsonProblem::Malformed {
-                why: format!("feature {number} has a position of fewer than two numbers"),
-            }),
+            _ => Err("a position of fewer than two numbers".to_owned()),
         };
         let ring = |ring: &Vec<Position>| ring.iter().map(point).collect::<Result<Vec<_>, _>>();
         let polygon = |rings: &Vec<Vec<Position>>| rings.iter().map(ring).collect::<Result<Vec<_>, _>>();
         let polygons = polygons.iter().map(polygon).collect::<Result<Vec<_>, _>>()?;
         let properties = feature.properties.unwrap_or_default();
         let (height, unreadable) = height_of(&properties, unit);
-        self.features.push(Footprint { number, name: name_of(&properties), polygons, height, unreadable });
+        let (base, unreadable_base) = base_of(&properties, unit);
+        let unreadable = unreadable.or(unreadable_base);
+        self.features.push(Footprint { number, name: name_of(&properties), polygons, height, base, unreadable });
         Ok(())
     }
 
@@ -194,19 +230,19 @@ impl Footprints {
         self.bounds_of_others = Some([west.min(x), south.min(y), east.max(x), north.max(y)]);
     }
 
-    /// The features that are no footprints, told by kind.
-    pub(super) fn told_others(&self) -> String {
+    /// The features that are no footprints, by kind.
+    pub(super) fn others_in_words(&self) -> String {
         if self.others.is_empty() {
             return "an empty list of features".into();
         }
-        let told = |(kind, count): (&&'static str, &usize)| {
+        let words = |(kind, count): (&&'static str, &usize)| {
             if *kind == NO_GEOMETRY { format!("{count} {kind}") } else { counted(*count, kind) }
         };
-        self.others.iter().map(told).collect::<Vec<_>>().join(", ")
+        self.others.iter().map(words).collect::<Vec<_>>().join(", ")
     }
 
     /// How far apart the other features lie, where that is more than a site.
-    fn told_spread(&self) -> String {
+    fn spread_in_words(&self) -> String {
         let Some([west, south, east, north]) = self.bounds_of_others else { return String::new() };
         // On a sphere of 6371 km: good enough to be told in whole kilometres.
         let degree_km = 6371.0_f64.to_radians();
@@ -255,7 +291,23 @@ fn cleaned(name: &str) -> String {
     words.chars().take(LONGEST_NAME).collect::<String>().trim_end().to_owned()
 }
 
+/// The height of a block above the ground, and the first property of it that could not be read.
 fn height_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<String>) {
+    height_by(properties, unit, (&HEIGHT_KEYS, BLOCK_HEIGHTS_M), (&STOREY_KEYS, STOREYS))
+}
+
+/// Where above the ground a block begins, and the first property of it that could not be read.
+fn base_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<String>) {
+    height_by(properties, unit, (&BASE_HEIGHT_KEYS, BASES_M), (&BASE_STOREY_KEYS, BASE_STOREYS))
+}
+
+/// A height by the first of some properties that can be read, in metres or else in storeys.
+fn height_by(
+    properties: &JsonObject,
+    unit: HeightUnit,
+    (height_keys, heights_m): (&[&str], RangeInclusive<f64>),
+    (storey_keys, storeys): (&[&str], RangeInclusive<f64>),
+) -> (Height, Option<String>) {
     let mut unreadable = None;
     let mut first_of = |keys: &[&str], read: &dyn Fn(&JsonValue) -> Option<f64>| {
         for key in keys {
@@ -268,27 +320,27 @@ fn height_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<Strin
         }
         None
     };
-    let height = |value: &JsonValue| {
+    let metres = |value: &JsonValue| {
         let metres = match value {
             JsonValue::Number(number) => number.as_f64()? * unit.metres(),
             JsonValue::String(text) => length_m(text, unit)?,
             _ => return None,
         };
-        BLOCK_HEIGHTS_M.contains(&metres).then_some(metres)
+        heights_m.contains(&metres).then_some(metres)
     };
-    let storeys = |value: &JsonValue| {
+    let count = |value: &JsonValue| {
         let number = match value {
             JsonValue::Number(number) => number.as_f64()?,
             JsonValue::String(text) => text.trim().parse().ok()?,
             _ => return None,
         };
-        STOREYS.contains(&number).then_some(number)
+        storeys.contains(&number).then_some(number)
     };
-    let told = match first_of(&HEIGHT_KEYS, &height) {
+    let height = match first_of(height_keys, &metres) {
         Some(metres) => Height::Metres(metres),
-        None => first_of(&STOREY_KEYS, &storeys).map_or(Height::Untold, Height::Storeys),
+        None => first_of(storey_keys, &count).map_or(Height::Unknown, Height::Storeys),
     };
-    (told, unreadable)
+    (height, unreadable)
 }
 
 /// A length as people write it: `35.3`, `143 ft`, `12 m`, `16'4"`; a bare number is in `bare`.
@@ -353,10 +405,42 @@ mod tests {
         );
         for text in [r#"{"height": 0}"#, r#"{"height": -3}"#, r#"{"height": 1e6}"#, r#"{"levels": {"a": 1}}"#] {
             let (read, unreadable) = height(text);
-            assert_eq!(read, Height::Untold, "{text}");
+            assert_eq!(read, Height::Unknown, "{text}");
             assert!(unreadable.is_some(), "{text}");
         }
-        assert_eq!(height("{}"), (Height::Untold, None));
+        assert_eq!(height("{}"), (Height::Unknown, None));
+    }
+
+    #[test]
+    fn where_something_begins_is_read_like_a_height() {
+        let base = |text: &str| base_of(&properties(text), HeightUnit::Metres);
+        assert_eq!(base(r#"{"height": 30, "min_height": "12 m"}"#), (Height::Metres(12.0), None));
+        assert_eq!(base(r#"{"building:min_level": "3"}"#), (Height::Storeys(3.0), None));
+        assert_eq!(base(r#"{"min_height": "high", "min_floor": 2}"#).0, Height::Storeys(2.0));
+        assert_eq!(base(r#"{"min_height": 1e6}"#), (Height::Unknown, Some("min_height: 1000000.0".into())));
+        assert_eq!(base(r#"{"height": 30}"#), (Height::Unknown, None));
+    }
+
+    #[test]
+    fn one_bad_feature_is_left_out_with_its_place() {
+        let good = r#"{"type": "Feature", "properties": null, "geometry": {"type": "Polygon", "coordinates": [[[8, 50], [8.1, 50], [8, 50.1], [8, 50]]]}}"#;
+        let bad = [
+            good.replace("[8.1, 50]", "[8.1]"),
+            good.replace("8.1", "\"x\""),
+            good.replace("Polygon", "Pentagon"),
+            "17".into(),
+            "null".into(),
+            good.replace("\"Feature\"", "\"Thing\""),
+        ];
+        for bad in &bad {
+            let text = format!(r#"{{"type": "FeatureCollection", "features": [{good}, {bad}, {good}]}}"#);
+            let read = read(&text, HeightUnit::Metres).unwrap_or_else(|error| panic!("{bad}: {error}"));
+            assert_eq!(read.features.iter().map(|feature| feature.number).collect::<Vec<_>>(), [1, 3], "{bad}");
+            assert!(matches!(&read.unreadable[..], [one] if one.starts_with("feature 2: ")), "{:?}", read.unreadable);
+        }
+        let all = format!(r#"{{"type": "FeatureCollection", "features": [{}]}}"#, bad.join(","));
+        let error = read(&all, HeightUnit::Metres).expect_err("nothing is left").to_string();
+        assert!(error.contains("feature 1: ") && error.contains("and 5 features more"), "{error}");
     }
 
     #[test]

@@ -3,10 +3,13 @@
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-use super::esri_grid::{GridProblem, Header, Window};
+use super::error::BringError;
+use super::esri_grid::{GridProblem, Header};
+use super::grid_layout::{WIDEST_DEGREES, Window};
 use super::map_grid::MapGrid;
-use super::{BringError, BringOptions, file_name};
-use crate::files::read_text;
+use super::options::BringOptions;
+use super::words::file_name;
+use crate::files::{Content, read_text};
 use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, crs_of_prj, distance_m};
 use crate::pose::WorldPoint;
 use crate::site::{MOST_POSTS, TerrainGrid};
@@ -19,11 +22,12 @@ pub(super) struct GridFile {
     crs: Crs,
 }
 
-/// The widest spacing in degrees that is still taken for terrain, about 5 km.
-pub(super) const WIDEST_DEGREES: f64 = 0.05;
 /// The widest spacing that a site's terrain may have, and about the same in degrees.
 const COARSEST_M: f64 = 1000.0;
 const COARSEST_DEGREES: f64 = 0.0089;
+/// The share of posts without a height beyond which the ground is called a guess: a band of one post along the rim of a grid
+/// of 80 by 80, which a turned projection leaves in good data, stays below (common practice, no source).
+const NOTABLE_VOID_SHARE: f64 = 0.05;
 /// The closest spacing of posts that is still taken for metres.
 const CLOSEST_M: f64 = 0.01;
 
@@ -35,14 +39,13 @@ impl GridFile {
         warnings: &mut Vec<String>,
     ) -> Result<Self, BringError> {
         let header = Header::read(text).map_err(|problem| BringError::Grid { path: path.into(), problem })?;
-        let (x, y) = header.south_west_post();
+        let (x, y) = header.layout.south_west;
         let in_path = |source| BringError::Place { path: path.into(), source };
         let crs = match (options.crs, prj_beside(path)) {
             (Some(code), _) => Crs::from_epsg(code).map_err(in_path)?,
-            (None, Some(prj)) => {
-                crs_of_prj(&read_text(&prj)?).map_err(|source| BringError::Place { path: prj, source })?
-            }
-            (None, None) if header.looks_like_degrees() => {
+            (None, Some(prj)) => crs_of_prj(&read_text(&prj, Content::Projection)?)
+                .map_err(|source| BringError::Place { path: prj, source })?,
+            (None, None) if header.layout.looks_like_degrees() => {
                 warnings.push(format!(
                     "{}: nothing tells which map it belongs to; its numbers look like longitude and latitude in degrees and \
                      were taken as WGS 84 (EPSG:4326)",
@@ -52,7 +55,7 @@ impl GridFile {
             }
             (None, None) => return Err(BringError::NoCrs { path: path.into(), x, y }),
         };
-        let spacing = header.spacing.0.max(header.spacing.1);
+        let spacing = header.layout.spacing.0.max(header.layout.spacing.1);
         let wrong =
             |unit, mend| BringError::WrongSystem { path: path.into(), spacing, crs: crs.to_string(), unit, mend };
         if crs.is_geographic() && spacing > WIDEST_DEGREES {
@@ -80,12 +83,12 @@ impl GridFile {
 
     pub(super) fn centre(&self) -> Result<Geographic, BringError> {
         let middle = |posts: u64| (posts - 1) as f64 / 2.0;
-        self.place(middle(self.header.columns), middle(self.header.rows))
+        self.place(middle(self.header.layout.columns), middle(self.header.layout.rows))
     }
 
     /// The place of the post in so many columns from the west and rows from the south.
     fn place(&self, column: f64, row: f64) -> Result<Geographic, BringError> {
-        let (x, y) = self.header.post(column, row);
+        let (x, y) = self.header.layout.post(column, row);
         self.crs.geographic_from_map((x, y), 0.0).ok_or_else(|| BringError::OffTheMap {
             path: self.path.clone(),
             x,
@@ -119,15 +122,24 @@ impl GridFile {
         }
         let problem = |problem| BringError::Grid { path: self.path.clone(), problem };
         let posts = self.header.posts(&self.text, &window).map_err(problem)?;
-        let grid =
-            MapGrid::new(&self.header, self.crs.clone(), &window, posts).ok_or(problem(GridProblem::NoHeights))?;
-        let left_out = self.header.columns * self.header.rows - window.posts();
+        let grid = MapGrid::new(&self.header.layout, self.crs.clone(), &window, posts)
+            .ok_or(problem(GridProblem::NoHeights))?;
+        let left_out = self.header.layout.columns * self.header.layout.rows - window.posts();
         if left_out > 0 {
             warnings.push(format!("{}: {left_out} posts too far from the anchor were left out", file_name(&self.path)));
         }
         if grid.filled > 0 {
+            let share = grid.filled as f64 / window.posts() as f64;
+            let doubt = if share > NOTABLE_VOID_SHARE {
+                format!(
+                    ": {:.1} % of the ground is a guess; look for a grid without gaps, or bring less of it",
+                    100.0 * share
+                )
+            } else {
+                String::new()
+            };
             warnings.push(format!(
-                "{}: {} of {} posts had no height and were given that of the nearest post that has one",
+                "{}: {} of {} posts had no height and were given that of the nearest post that has one{doubt}",
                 file_name(&self.path),
                 grid.filled,
                 window.posts()
@@ -138,9 +150,10 @@ impl GridFile {
 
     /// Which posts are wanted.
     fn window(&self, plane: &TangentPlane, options: &BringOptions) -> Result<Window, BringError> {
-        let whole = Window { columns: 0..self.header.columns, rows: 0..self.header.rows };
+        let whole = Window { columns: 0..self.header.layout.columns, rows: 0..self.header.layout.rows };
         let Some(within_m) = options.within_m else {
-            let (last_column, last_row) = ((self.header.columns - 1) as f64, (self.header.rows - 1) as f64);
+            let (last_column, last_row) =
+                ((self.header.layout.columns - 1) as f64, (self.header.layout.rows - 1) as f64);
             let mut farthest_m = 0.0_f64;
             for (column, row) in [(0.0, 0.0), (last_column, 0.0), (last_column, last_row), (0.0, last_row)] {
                 farthest_m = farthest_m.max(distance_m(&plane.anchor(), &self.place(column, row)?));
@@ -166,7 +179,7 @@ impl GridFile {
             let (sine, cosine) = f64::from(bearing_deg).to_radians().sin_cos();
             let rim = WorldPoint::new(within_m * sine, within_m * cosine, 0.0);
             let on_map = plane.geographic_from_world(&rim).and_then(|place| self.crs.map_from_geographic(&place));
-            let (column, row) = self.header.grid_from_map(on_map.ok_or_else(nothing_near)?);
+            let (column, row) = self.header.layout.grid_from_map(on_map.ok_or_else(nothing_near)?);
             low = (low.0.min(column), low.1.min(row));
             high = (high.0.max(column), high.1.max(row));
         }
@@ -175,8 +188,10 @@ impl GridFile {
             let bound = |value: f64| value.clamp(0.0, count as f64) as u64;
             bound(low.floor())..bound(high.ceil() + 1.0)
         };
-        let window =
-            Window { columns: range(low.0, high.0, self.header.columns), rows: range(low.1, high.1, self.header.rows) };
+        let window = Window {
+            columns: range(low.0, high.0, self.header.layout.columns),
+            rows: range(low.1, high.1, self.header.layout.rows),
+        };
         let enough = |range: &Range<u64>| range.end > range.start + 1;
         if enough(&window.columns) && enough(&window.rows) { Ok(window) } else { Err(nothing_near()) }
     }

@@ -3,7 +3,7 @@
 //! Its posts are kept, none is interpolated: one turn, one corner and one spacing each way are fitted to where the posts
 //! truly lie, and how far they miss is said.
 
-use super::esri_grid::{Header, Window};
+use super::grid_layout::{GridLayout, Window};
 use crate::place::{Crs, Geographic, TangentPlane};
 use crate::site::{PlanPoint, TerrainGrid};
 
@@ -12,7 +12,7 @@ const SAMPLES: u64 = 17;
 
 /// The heights of a map's posts, without gaps.
 pub(super) struct MapGrid {
-    header: Header,
+    layout: GridLayout,
     crs: Crs,
     window: Window,
     /// Row by row from the north.
@@ -32,10 +32,10 @@ pub(super) struct Laid {
 
 impl MapGrid {
     /// Fills the gaps (NaN) among the heights of a window; none if it has nothing but gaps.
-    pub(super) fn new(header: &Header, crs: Crs, window: &Window, mut heights_m: Vec<f64>) -> Option<Self> {
+    pub(super) fn new(layout: &GridLayout, crs: Crs, window: &Window, mut heights_m: Vec<f64>) -> Option<Self> {
         let columns = (window.columns.end - window.columns.start) as usize;
-        let filled = fill_gaps(&mut heights_m, columns, header.spacing)?;
-        Some(Self { header: *header, crs, window: window.clone(), heights_m, filled })
+        let filled = fill_gaps(&mut heights_m, columns, layout.spacing)?;
+        Some(Self { layout: *layout, crs, window: window.clone(), heights_m, filled })
     }
 
     fn columns(&self) -> usize {
@@ -48,8 +48,8 @@ impl MapGrid {
 
     /// The height of the post nearest to a place.
     pub(super) fn height_near_m(&self, place: &Geographic) -> f64 {
-        let on_map = self.crs.map_from_geographic(place).unwrap_or_else(|| self.header.post(0.0, 0.0));
-        let (column, row) = self.header.grid_from_map(on_map);
+        let on_map = self.crs.map_from_geographic(place).unwrap_or_else(|| self.layout.post(0.0, 0.0));
+        let (column, row) = self.layout.grid_from_map(on_map);
         let nearest = |value: f64, start: u64, count: usize| {
             // A cast from a float keeps within the bounds of the integer.
             ((value - start as f64).round() as usize).min(count - 1)
@@ -74,7 +74,7 @@ impl MapGrid {
         for row in picks(rows) {
             for column in picks(columns) {
                 let post = self
-                    .header
+                    .layout
                     .post((self.window.columns.start + column) as f64, (self.window.rows.start + row) as f64);
                 let place = self.crs.geographic_from_map(post, plane.anchor().height_m())?;
                 samples.push((column as f64, row as f64, plane.plan_from_geographic(&place)));

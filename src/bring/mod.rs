@@ -8,80 +8,31 @@ mod esri_grid;
 mod footprints;
 mod geojson;
 mod grid_file;
+mod grid_layout;
+mod intake;
 mod map_grid;
 mod names;
+mod options;
 mod outline;
+mod words;
 
-use std::fmt;
-use std::ops::RangeInclusive;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use crate::files::read_text;
+use crate::files::{Content, FileError, other_kind, read_head, read_text};
 use crate::place::{Geographic, TangentPlane, VALID_RADIUS_M};
 use crate::site::{Anchor, Block, MOST_BLOCKS, Site, Terrain, TerrainGrid, outline_holds};
 
 pub use error::BringError;
 pub use esri_grid::GridProblem;
 pub use geojson::GeoJsonProblem;
+pub use options::{BringOptions, HeightUnit};
 
 use footprints::FootprintFile;
 use grid_file::{GridFile, lay_grid};
+use intake::Intake;
 use names::Names;
-
-/// Heights of blocks that are believed: those that a site may have.
-const BLOCK_HEIGHTS_M: RangeInclusive<f64> = 0.01..=2_000.0;
-
-/// How to read what the files leave open.
-#[derive(Clone, Debug, PartialEq)]
-pub struct BringOptions {
-    /// The EPSG code of the map system of terrain grids, in place of what stands beside them; also of footprints whose
-    /// coordinates cannot be longitude and latitude.
-    pub crs: Option<u16>,
-    /// The site's anchor, if it has none yet; the centre of the first file otherwise.
-    pub anchor: Option<Anchor>,
-    /// The height of blocks for which the file has neither a height nor a number of storeys. From 0.01 to 2000 m.
-    pub default_height_m: f64,
-    /// The unit of heights that are written without one.
-    pub height_unit: HeightUnit,
-    /// The name of the block that the picture is about.
-    pub subject: Option<String>,
-    /// Only what lies this close to the anchor is brought. From 1 to 5000 m.
-    pub within_m: Option<f64>,
-}
-
-impl Default for BringOptions {
-    /// Blocks of unknown height are 6 m high, two storeys of 3 m (common practice, no source).
-    fn default() -> Self {
-        Self {
-            crs: None,
-            anchor: None,
-            default_height_m: 2.0 * footprints::STOREY_M,
-            height_unit: HeightUnit::Metres,
-            subject: None,
-            within_m: None,
-        }
-    }
-}
-
-/// The unit of a height that is written as a bare number.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum HeightUnit {
-    /// Metres.
-    #[default]
-    Metres,
-    /// International feet of 0.3048 m.
-    Feet,
-}
-
-impl HeightUnit {
-    /// Its length in metres.
-    pub const fn metres(self) -> f64 {
-        match self {
-            Self::Metres => 1.0,
-            Self::Feet => 0.3048,
-        }
-    }
-}
+use options::BLOCK_HEIGHTS_M;
+use words::{counted, file_name, some_of};
 
 /// What the files held, in the site's axes.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,15 +47,6 @@ pub struct Brought {
     pub warnings: Vec<String>,
     /// A line for each file: what it was and what came of it.
     pub summary: Vec<String>,
-}
-
-/// What footprints are built into: the site's plane and the person's requirements, and what has come of them so far.
-struct Intake<'a> {
-    plane: TangentPlane,
-    options: &'a BringOptions,
-    names: Names,
-    blocks: Vec<Block>,
-    warnings: Vec<String>,
 }
 
 /// Reads files of footprints and terrain and lays them into the axes of a site.
@@ -127,17 +69,27 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
     let mut grid: Option<GridFile> = None;
     let mut footprint_files = Vec::new();
     let mut centre = None;
+    let mut crs_used = options.crs.is_none();
     for path in files {
-        let text = read_text(path)?;
+        let head = read_head(path)?;
+        if let Some(kind) = other_kind(path, &head, Content::Terrain) {
+            return Err(FileError::OtherKind { path: path.clone(), kind, content: Content::Terrain }.into());
+        }
+        let begins = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&head).trim_ascii_start();
+        let content = if begins.starts_with(b"{") { Content::Footprints } else { Content::Terrain };
+        let text = read_text(path, content)?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
         if text.trim_start().starts_with('{') {
             let file = FootprintFile::read(path, text, options)?;
+            crs_used |= file.by_option;
             if centre.is_none() {
                 centre = Some(file.centre()?);
             }
             footprint_files.push(file);
         } else if esri_grid::begins_like_one(text) {
             let file = GridFile::read(path, text, options, &mut warnings)?;
+            // A grid goes by --crs whatever stands beside it.
+            crs_used = true;
             if let Some(first) = grid {
                 return Err(BringError::SecondTerrain { first: first.path, second: file.path });
             }
@@ -149,6 +101,12 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
             let begins = text.trim_start().chars().take(20).map(|c| if c.is_control() { ' ' } else { c }).collect();
             return Err(BringError::UnknownFormat { path: path.clone(), begins });
         }
+    }
+    if let Some(code) = options.crs.filter(|_| !crs_used) {
+        warnings.push(format!(
+            "--crs {code} was not used: what was brought tells its own map system, or is in longitude and latitude as GeoJSON \
+             has it"
+        ));
     }
     let known_anchor = known_anchor(options, into)?;
     let (centre_deg, known_height_m) = match (&known_anchor, centre) {
@@ -204,7 +162,7 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
     if count > MOST_BLOCKS {
         return Err(BringError::TooManyBlocks { count });
     }
-    warnings.extend(names.told());
+    warnings.extend(names.warning());
     if let Some(grid) = &terrain {
         warn_of_blocks_beyond(grid, &blocks, &mut warnings);
     }
@@ -282,23 +240,4 @@ fn mark_subject(name: &str, names: &Names, blocks: &mut [Block]) -> Result<(), B
         blocks[index].subject = true;
     }
     Ok(())
-}
-
-/// The last part of a path.
-fn file_name(path: &Path) -> String {
-    path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
-}
-
-/// The first few of many names.
-fn some_of<T: fmt::Display>(names: &[T]) -> String {
-    const SHOWN: usize = 5;
-    let mut told = names.iter().take(SHOWN).map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
-    if names.len() > SHOWN {
-        told.push_str(&format!(" and {} more", names.len() - SHOWN));
-    }
-    told
-}
-
-fn counted(count: usize, what: &str) -> String {
-    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }

@@ -9,11 +9,11 @@ use crate::site::Site;
 pub(super) struct Names {
     taken: BTreeSet<String>,
     of_site: BTreeSet<String>,
-    /// Names required for that the site already has.
+    /// How many wanted names the site already has.
     met: usize,
-    /// For each block its required-for name's own spelling and the feature that it came from.
+    /// For each block the name that it was given and the feature that it came from.
     given: Vec<(String, (usize, usize))>,
-    /// The number that the next block of a required-for name is tried with.
+    /// The number that the next block of a wanted name is tried with.
     next: BTreeMap<String, usize>,
 }
 
@@ -24,14 +24,14 @@ impl Names {
         Self { taken: of_site.clone(), of_site, ..Self::default() }
     }
 
-    /// A name as near to the requirement as is free; `source` tells which file and feature it is for.
-    pub(super) fn give(&mut self, requirement: &str, source: (usize, usize)) -> String {
-        self.met += usize::from(self.of_site.contains(requirement));
-        let mut name = requirement.to_owned();
+    /// A name as near to the wanted one as is free; `source` tells which file and feature it is for.
+    pub(super) fn give(&mut self, wanted: &str, source: (usize, usize)) -> String {
+        self.met += usize::from(self.of_site.contains(wanted));
+        let mut name = wanted.to_owned();
         if self.taken.contains(&name) {
-            let number = self.next.entry(requirement.to_owned()).or_insert(2);
+            let number = self.next.entry(wanted.to_owned()).or_insert(2);
             loop {
-                name = format!("{requirement} ({number})");
+                name = format!("{wanted} ({number})");
                 *number += 1;
                 if !self.taken.contains(&name) {
                     break;
@@ -52,7 +52,8 @@ impl Names {
         self.given.iter().enumerate().filter(|(_, (_, of))| of == source).map(|(index, _)| index).collect()
     }
 
-    pub(super) fn told(&self) -> Option<String> {
+    /// What to warn of.
+    pub(super) fn warning(&self) -> Option<String> {
         (self.met > 0).then(|| {
             format!(
                 "{} already on the site under the same name and got a number: was this file brought before?",

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use crate::bring::{BringOptions, Brought, HeightUnit, bring};
-use crate::files::write_whole;
-use crate::site::{Anchor, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
+use crate::files::{FileError, write_together};
+use crate::site::{Anchor, EditError, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
 use crate::units::Units;
 
 use super::show::tell;
@@ -18,8 +18,8 @@ pub(super) struct BringArguments {
     /// GeoJSON footprints (RFC 7946) and Esri ASCII terrain grids
     #[arg(value_name = "FILE", required = true)]
     files: Vec<PathBuf>,
-    /// The site file to create, or to add to: what is already in it stays
-    #[arg(short = 'o', long, visible_alias = "out", value_name = "SITE")]
+    /// The site file to create, or to add to: what is already in it stays (also called --out)
+    #[arg(short = 'o', long, alias = "out", value_name = "SITE")]
     into: PathBuf,
     /// The coordinate system of the files, as an EPSG code, where the files do not say
     #[arg(long, value_name = "EPSG")]
@@ -44,7 +44,32 @@ pub(super) struct BringArguments {
     replace_terrain: bool,
 }
 
+/// How often the site is read again because somebody saves it while files are brought.
+const MOST_TRIES: u32 = 20;
+
 pub(super) fn run(arguments: &BringArguments) -> Outcome {
+    for _ in 0..MOST_TRIES {
+        if let Written::Yes(report) = bring_once(arguments)? {
+            return tell(&report);
+        }
+    }
+    Err(Ending::BadInput(format!(
+        "{} was saved by somebody else again and again while files were brought into it; nothing was written, try again when \
+         it is at rest",
+        arguments.into.display()
+    )))
+}
+
+/// Whether the site was written.
+enum Written {
+    /// It was, and this is to be said of it.
+    Yes(String),
+    /// Somebody saved it meanwhile: what they saved is there, and ours has to be added to that.
+    ChangedMeanwhile,
+}
+
+/// Reads the site, reads the files, and writes the site if it is still as it was read.
+fn bring_once(arguments: &BringArguments) -> Result<Written, Ending> {
     let known = if arguments.into.exists() { Some(request::load(&arguments.into)?) } else { None };
     let brings_subject = known
         .as_ref()
@@ -61,18 +86,21 @@ pub(super) fn run(arguments: &BringArguments) -> Outcome {
         within_m: arguments.within,
     };
     let brought = bring(&arguments.files, &options, known.as_ref().map(|known| &known.site)).map_err(Ending::bad)?;
-    let mut told = brought.summary.clone();
-    told.extend(brought.warnings.iter().map(|warning| format!("Note: {warning}")));
-    match known {
+    let mut lines = brought.summary.clone();
+    lines.extend(brought.warnings.iter().map(|warning| format!("Note: {warning}")));
+    let written = match known {
         Some(known) => add(arguments, &known.text, &known.site, brought)?,
         None => build(&arguments.into, brought)?,
+    };
+    if !written {
+        return Ok(Written::ChangedMeanwhile);
     }
-    told.push(format!("{} is written.", arguments.into.display()));
-    tell(&told.join("\n"))
+    lines.push(format!("{} is written.", arguments.into.display()));
+    Ok(Written::Yes(lines.join("\n")))
 }
 
-/// A new site of nothing but what was brought.
-fn build(path: &Path, brought: Brought) -> Outcome {
+/// A new site of nothing but what was brought; whether it was written, which it is not where one has come to be meanwhile.
+fn build(path: &Path, brought: Brought) -> Result<bool, Ending> {
     let stem = path.file_name().unwrap_or_default().to_string_lossy();
     let site = Site {
         format: SITE_FORMAT,
@@ -90,11 +118,17 @@ fn build(path: &Path, brought: Brought) -> Outcome {
     let text = write_new(&site);
     // What is written must be readable again: the same checks as for a person's own file.
     crate::site::parse_site(&text, &path.display().to_string()).map_err(Ending::bad)?;
-    write_whole(path, text.as_bytes()).map_err(Ending::bad)
+    match write_together(&[(path, text.as_bytes())], false) {
+        Ok(()) => Ok(true),
+        // Something that was there all along, such as a link that leads nowhere, is no site that could be added to.
+        Err(FileError::AlreadyThere { .. }) if path.exists() => Ok(false),
+        Err(error) => Err(Ending::bad(error)),
+    }
 }
 
-/// The same added to a person's own file, of which everything else stays as it was written.
-fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) -> Outcome {
+/// The same added to a person's own file, of which everything else stays as it was written; whether it was written, which it
+/// is not where the file has changed meanwhile.
+fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) -> Result<bool, Ending> {
     let mut editor = SiteEditor::new(text, &arguments.into.display().to_string()).map_err(Ending::bad)?;
     if let Some(terrain) = &brought.terrain {
         if matches!(site.terrain, Terrain::Grid(_)) && !arguments.replace_terrain {
@@ -112,8 +146,11 @@ fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) ->
     if let Some(name) = arguments.subject.as_ref().filter(|name| site.blocks.iter().any(|block| block.name == **name)) {
         editor.set_block_field(name, "subject", &true).map_err(Ending::bad)?;
     }
-    editor.save(&arguments.into).map_err(Ending::bad)?;
-    Ok(())
+    match editor.save(&arguments.into) {
+        Ok(_) => Ok(true),
+        Err(EditError::File(FileError::Changed { .. })) => Ok(false),
+        Err(error) => Err(Ending::bad(error)),
+    }
 }
 
 fn anchor(text: &str) -> Result<Anchor, String> {

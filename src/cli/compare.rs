@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::compare::Row;
+use crate::compare::ComparedRow;
 use crate::handover::compare::Comparison;
 use crate::handover::deliver::{DeliveryKind, DeliveryRequest, Prepared, deliver};
 use crate::optics::Proportion;
@@ -110,7 +110,7 @@ fn told(site: &str, comparison: &Comparison, units: Units) -> String {
     text
 }
 
-fn cell(row: &Row, stance: usize, units: Units) -> String {
+fn cell(row: &ComparedRow, stance: usize, units: Units) -> String {
     let figure = row.figure;
     let Some(value) = row.values.get(stance).copied().flatten() else { return dash() };
     let mut text = figure.written(value, units);

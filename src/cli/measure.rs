@@ -46,6 +46,7 @@ pub(super) struct MeasureArguments {
 
 /// How to measure.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Measuring")]
 pub(super) struct MeasureOptions {
     /// The largest lean that reads as upright, in degrees
     #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
@@ -200,8 +201,8 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         subject.and_then(|s| s.reads_upright).map_or_else(dash, |yes| if yes { "yes".into() } else { "no".into() }),
         angle(record.largest_lean_in_picture_deg),
         of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
-        of(&|s| s.detail_px_per_m.worst).map_or_else(dash, |detail| units.detail(detail)),
-        of(&|s| s.head_elevation_deg).map_or_else(dash, look_words),
+        of(&|s| s.detail_px_per_m.lowest).map_or_else(dash, |detail| units.detail(detail)),
+        of(&|s| s.top_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
         record.straightened.as_ref().map_or_else(dash, |kept| {
@@ -360,12 +361,15 @@ fn subject_told(record: &Record, units: Units) -> String {
     if subject.sides_convergence_deg.is_some() {
         row("its sides converge by", angle(subject.sides_convergence_deg), "true taper and tilt together".into());
     }
-    let vanishing = record.vanishing_point_mm.map_or_else(
-        || "too far away to say".to_owned(),
-        // Zero has no sign.
-        |[right, up]| format!("{:.1} mm right, {:.1} mm up of the centre", round_tenth(right), round_tenth(up)),
-    );
-    row("verticals meet", vanishing, String::new());
+    // Zero has no sign.
+    match record.vanishing_point_mm.map(|millimetres| millimetres.map(round_tenth)) {
+        Some([right, up]) => row(
+            "verticals meet",
+            format!("{:.1} mm {}", up.abs(), if up >= 0.0 { "up" } else { "down" }),
+            format!("{:.1} mm {} of the centre", right.abs(), if right >= 0.0 { "right" } else { "left" }),
+        ),
+        None => row("verticals meet", dash(), "too far away to say where".into()),
+    }
     if let Some(off) = subject.off_square_deg {
         row(
             "off square to its main face",
@@ -377,16 +381,16 @@ fn subject_told(record: &Record, units: Units) -> String {
     let places = &subject.detail_px_per_m;
     row(
         "lowest detail",
-        detail(places.worst),
+        detail(places.lowest),
         format!(
             "{}; base {}, middle {}, top {}",
-            subject.detail_mm_per_px.worst.map_or_else(dash, |mm| units.per_pixel(mm)),
-            detail(places.foot),
+            subject.detail_mm_per_px.lowest.map_or_else(dash, |mm| units.per_pixel(mm)),
+            detail(places.base),
             detail(places.middle),
-            detail(places.head)
+            detail(places.top)
         ),
     );
-    row("looking", subject.head_elevation_deg.map_or_else(dash, look_words), "at the top".into());
+    row("looking", subject.top_elevation_deg.map_or_else(dash, look_words), "at the top".into());
     row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
     if let Some(kept) = &record.straightened {
         row(
@@ -415,8 +419,8 @@ fn lines_told(title: &str, lines: &[LineRecord]) -> String {
             format!("  {}{}", line.block, if line.subject { " (subject)" } else { "" }),
             angle(line.lean_deg),
             line.line_bend_percent.map_or_else(dash, |line_bend| format!("{line_bend:.2} %")),
-            place(line.foot_px),
-            place(line.head_px),
+            place(line.base_px),
+            place(line.top_px),
         ]);
     }
     let rest = lines.len() - shown.len().min(LISTED);

@@ -9,6 +9,7 @@ mod check;
 mod compare;
 mod deliver;
 mod draw;
+mod ending;
 mod kit;
 mod measure;
 mod pages;
@@ -30,10 +31,11 @@ use std::io::Write;
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 
-use crate::stance::StanceError;
 use crate::text::without_direction_marks;
+
+use self::ending::{Ending, Outcome};
 
 /// Decide at the desk where to stand, so that a picture of something tall comes out straight.
 ///
@@ -93,52 +95,6 @@ enum Command {
     Pages(pages::PagesArguments),
 }
 
-/// Why a command ended without its result.
-#[derive(Debug)]
-enum Ending {
-    /// Nothing can be measured there, or nothing fits: code 1.
-    NoAnswer(String),
-    /// The input is wrong: code 2.
-    BadInput(String),
-    /// Whoever read the output has gone.
-    Unread,
-}
-
-impl Ending {
-    /// The same, with what it is about.
-    fn of(self, item: &str) -> Self {
-        match self {
-            Self::NoAnswer(why) => Self::NoAnswer(format!("{item}: {why}")),
-            Self::BadInput(why) => Self::BadInput(format!("{item}: {why}")),
-            Self::Unread => Self::Unread,
-        }
-    }
-
-    fn bad(error: impl std::fmt::Display) -> Self {
-        Self::BadInput(error.to_string())
-    }
-}
-
-impl From<std::io::Error> for Ending {
-    fn from(error: std::io::Error) -> Self {
-        if error.kind() == std::io::ErrorKind::BrokenPipe { Self::Unread } else { Self::bad(error) }
-    }
-}
-
-impl From<StanceError> for Ending {
-    fn from(error: StanceError) -> Self {
-        match &error {
-            StanceError::Kit(_) | StanceError::Footing(_) | StanceError::Setting { .. } => Self::bad(&error),
-            StanceError::Aim(_)
-            | StanceError::InsideBlock { .. }
-            | StanceError::UnderGround { .. }
-            | StanceError::UnderWater { .. } => Self::NoAnswer(error.to_string()),
-        }
-    }
-}
-
-type Outcome = Result<(), Ending>;
-
 /// Without a command: the window where there is a display, else the tour.
 fn no_command() -> Outcome {
     #[cfg(feature = "viewer")]
@@ -172,7 +128,7 @@ pub fn main() -> ExitCode {
         #[cfg(feature = "viewer")]
         Some(Command::View(arguments)) => view::run(&arguments),
         Some(Command::Tour(arguments)) => tour::run(&arguments),
-        Some(Command::Pages(arguments)) => pages::run(&arguments),
+        Some(Command::Pages(arguments)) => pages::run(&arguments, Arguments::command()),
         None => no_command(),
     };
     let (code, text) = match outcome {

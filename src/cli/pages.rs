@@ -1,12 +1,12 @@
 //! `plumbsight pages`: the manual, completions and the record's schema, for those who install the program.
 
-use clap::{Args, CommandFactory, Subcommand};
+use clap::{Args, Subcommand};
 use clap_complete::Shell;
 
 use crate::record::Record;
 
 use super::show::print;
-use super::{Arguments, Ending, Outcome};
+use super::{Ending, Outcome};
 
 /// What to print.
 #[derive(Args, Debug)]
@@ -33,8 +33,8 @@ enum Page {
     Schema,
 }
 
-pub(super) fn run(arguments: &PagesArguments) -> Outcome {
-    let mut command = Arguments::command();
+/// Prints a page; `command` is the whole program's.
+pub(super) fn run(arguments: &PagesArguments, mut command: clap::Command) -> Outcome {
     let mut page = Vec::new();
     match &arguments.page {
         Page::Manual { command: None } => clap_mangen::Man::new(command).render(&mut page)?,
@@ -45,7 +45,8 @@ pub(super) fn run(arguments: &PagesArguments) -> Outcome {
             let unknown = || Ending::BadInput(format!("no command is called '{name}'; there are {}", known.join(", ")));
             let found = command.find_subcommand(name).ok_or_else(unknown)?.clone();
             let title = format!("plumbsight-{name}");
-            clap_mangen::Man::new(found.display_name(&title).version(env!("CARGO_PKG_VERSION"))).render(&mut page)?;
+            let source = concat!("plumbsight ", env!("CARGO_PKG_VERSION"));
+            clap_mangen::Man::new(found.display_name(&title)).source(source).render(&mut page)?;
         }
         Page::Commands => {
             let names: Vec<&str> = command.get_subcommands().map(clap::Command::get_name).collect();

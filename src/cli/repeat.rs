@@ -1,11 +1,11 @@
-//! `plumbsight repeat`: does the recorded stance still give what was recorded?
+//! `plumbsight repeat`: does the recorded stance still give what was recorded, and is the picture beside it still its own?
 
 use std::path::{Path, PathBuf};
 
 use clap::Args;
 use serde_json::Value;
 
-use crate::files::{read_bytes, read_text};
+use crate::files::{Content, FileError, fingerprint, fingerprint_of_picture, read_text};
 use crate::handover::capture::Shot;
 use crate::handover::deliver::DeliveryKind;
 use crate::record::Record;
@@ -14,7 +14,7 @@ use crate::survey::MeasureSettings;
 use super::deliver::destination;
 use super::measure::recorded;
 use super::request::survey;
-use super::show::print;
+use super::show::tell;
 use super::still::{WIDTH_PX, take};
 use super::{Ending, Outcome};
 
@@ -40,7 +40,7 @@ pub(super) struct RepeatArguments {
 
 /// The record in a file.
 pub(super) fn read_record(path: &Path) -> Result<Record, Ending> {
-    let text = read_text(path).map_err(Ending::bad)?;
+    let text = read_text(path, Content::Record).map_err(Ending::bad)?;
     Record::read(&text).map_err(|error| Ending::BadInput(format!("{}: {error}", path.display())))
 }
 
@@ -82,6 +82,28 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     if differences.len() > TOLD {
         told.push(format!("  and {} more", differences.len() - TOLD));
     }
+    let mut unlike = Vec::new();
+    if !differences.is_empty() {
+        let differ = if differences.len() == 1 { "figure differs" } else { "figures differ" };
+        unlike.push(format!("{} {differ}", differences.len()));
+    }
+    match beside(&record, arguments) {
+        Beside::None => {}
+        Beside::Same(picture) => told.push(format!("{} is the picture that was recorded.", picture.display())),
+        Beside::Unknown(picture) => told.push(format!(
+            "The record is older than fingerprints: whether {} is the picture that was recorded is not known.",
+            picture.display()
+        )),
+        Beside::Missing(picture) if out.is_some() => {
+            told.push(format!("The recorded picture, {}, is not there.", picture.display()));
+        }
+        Beside::Missing(picture) => unlike.push(format!("the recorded picture, {}, is not there", picture.display())),
+        Beside::Other(picture) => unlike.push(format!(
+            "{} is not the picture that was recorded: it was edited or swapped, or only one of the two was written",
+            picture.display()
+        )),
+        Beside::Unreadable(error) => unlike.push(format!("the recorded picture cannot be looked at: {error}")),
+    }
     if let Some(out) = out {
         let bad = |error| Ending::BadInput(format!("{}: {error}", arguments.record.display()));
         let shot = Shot::of_record(&record).map_err(bad)?.unwrap_or_else(|| {
@@ -90,15 +112,63 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
         });
         let taken = take(&survey, stance.clone(), settings, shot, &out)?;
         told.push(format!("{} is written, with its record in {}.", taken.path.display(), taken.record.display()));
-        let name = record.picture.as_ref().and_then(|picture| Path::new(&picture.file).file_name());
-        // A picture that is gone, or is the one just written, says nothing.
-        let beside = name.map(|name| arguments.record.with_file_name(name)).filter(|beside| *beside != taken.path);
-        if let Some((beside, bytes)) = beside.and_then(|path| Some((path.clone(), read_bytes(&path).ok()?))) {
-            let same = if bytes == taken.capture.file { "the same as" } else { "not the same as" };
-            told.push(format!("Its bytes are {same} those of {}.", beside.display()));
+        if let Some(picture) = &record.picture {
+            // Of an older record, the picture beside it is all there is to go by.
+            let known = picture.sha256.clone().or_else(|| {
+                let beside = picture_of(&record, arguments).filter(|beside| *beside != taken.path)?;
+                fingerprint_of_picture(&beside).ok()
+            });
+            match known.map(|known| known == fingerprint(&taken.capture.file)) {
+                Some(true) => told.push(format!("Its bytes are the same as those of {}.", picture.file)),
+                Some(false) => {
+                    told.push(format!("Its bytes are not the same as those of {}.", picture.file));
+                    unlike.push("the picture comes out with other bytes".into());
+                }
+                None => {}
+            }
         }
     }
-    print(&told.join("\n"))
+    tell(&told.join("\n"))?;
+    if unlike.is_empty() {
+        Ok(())
+    } else {
+        Err(Ending::NoAnswer(format!("It does not repeat: {}.", unlike.join("; "))))
+    }
+}
+
+/// What lies beside a record as its picture.
+enum Beside {
+    /// It was recorded without one.
+    None,
+    /// The picture that was recorded.
+    Same(PathBuf),
+    /// A picture, of which the record does not say what it was.
+    Unknown(PathBuf),
+    /// Nothing.
+    Missing(PathBuf),
+    /// Another picture.
+    Other(PathBuf),
+    /// Something that cannot be looked at.
+    Unreadable(FileError),
+}
+
+/// The path of a record's picture. Only a name is taken from the record, so that it cannot lead out of its own folder.
+fn picture_of(record: &Record, arguments: &RepeatArguments) -> Option<PathBuf> {
+    let name = Path::new(&record.picture.as_ref()?.file).file_name()?;
+    Some(arguments.record.with_file_name(name))
+}
+
+fn beside(record: &Record, arguments: &RepeatArguments) -> Beside {
+    let (Some(picture), Some(path)) = (&record.picture, picture_of(record, arguments)) else { return Beside::None };
+    match (fingerprint_of_picture(&path), &picture.sha256) {
+        (Ok(_), None) => Beside::Unknown(path),
+        (Ok(found), Some(recorded)) if found == *recorded => Beside::Same(path),
+        (Ok(_), Some(_)) => Beside::Other(path),
+        (Err(FileError::Read { source, .. }), _) if source.kind() == std::io::ErrorKind::NotFound => {
+            Beside::Missing(path)
+        }
+        (Err(error), _) => Beside::Unreadable(error),
+    }
 }
 
 /// Every figure in which two records differ, but for the program, the file's name and the picture.

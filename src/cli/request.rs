@@ -79,6 +79,7 @@ pub(super) fn named_stances(survey: &Survey, lists: &[String]) -> Result<Vec<Sta
 
 /// Where to stand, with which camera, and how to aim it: a saved stance, changed by what else is given, or all of it.
 #[derive(Args, Debug, Default, PartialEq)]
+#[command(next_help_heading = "Stance")]
 pub(super) struct StanceArguments {
     /// A stance saved in the site file; the options below change it
     #[arg(long, value_name = "NAME")]

@@ -7,11 +7,14 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{FileError, check_folder_of, is_there, read_bytes, write_together, write_whole};
+use crate::files::{
+    Content, FileError, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
+};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
-    Answer, Criteria, CriteriaError, ExportError, Figure, Looking, PIECE_ENDING, Packing, Piece, Rank, Ranked, Remains,
-    RemainsError, RequirementCount, Rungs, Search, esri_grid, geotiff, projection_beside, remains,
+    Answer, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, PIECE_ENDING, Piece, Rank,
+    Ranked, RequirementCount, Rungs, Search, SightMethod, WithObstacles, esri_grid, geotiff, projection_beside,
+    with_obstacles,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -53,14 +56,14 @@ pub(super) struct SearchArguments {
     rays: bool,
     /// Write a map of this figure to --out
     #[arg(long, value_name = "FIGURE", value_parser = figure, requires = "out")]
-    map: Option<Figure>,
+    map: Option<MapFigure>,
     /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Search only part I of N of the standpoints, and write the result to --out (.piece) for --merge
+    /// Search only piece I of N of the standpoints, and write the result to --out (.piece) for --merge
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Merge the parts of a search that had the same requirements; repeat for each part, in any order
+    /// Merge pieces that were searched with the same requirements; repeat for each piece, in any order
     #[arg(long, value_name = "FILE", conflicts_with = "with")]
     merge: Vec<PathBuf>,
     /// Overwrite a file that already exists
@@ -79,6 +82,7 @@ pub(super) struct SearchArguments {
 
 /// Where one may stand, and how high the camera is.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Standpoints")]
 struct StandOptions {
     /// The distance from one standpoint to the next, in metres
     #[arg(long, value_name = "M", default_value_t = 2.0)]
@@ -111,6 +115,7 @@ struct StandOptions {
 
 /// The camera, and what the picture must show.
 #[derive(Args, Debug)]
+#[command(next_help_heading = "Picture")]
 struct PictureOptions {
     /// The format by name
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
@@ -157,15 +162,15 @@ fn area(text: &str) -> Result<Area, String> {
     }
 }
 
-fn figure(text: &str) -> Result<Figure, String> {
-    Figure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
-        let names: Vec<&str> = Figure::ALL.into_iter().map(Figure::name).collect();
+fn figure(text: &str) -> Result<MapFigure, String> {
+    MapFigure::ALL.into_iter().find(|figure| figure.name() == text).ok_or_else(|| {
+        let names: Vec<&str> = MapFigure::ALL.into_iter().map(MapFigure::name).collect();
         format!("write one of {}", names.join(", "))
     })
 }
 
 fn piece(text: &str) -> Result<(usize, usize), String> {
-    let wrong = || format!("'{text}' is not a part; write part/parts, such as 3/8");
+    let wrong = || format!("'{text}' is not a piece; write piece/pieces, such as 3/8");
     let (piece, pieces) = text.split_once('/').ok_or_else(wrong)?;
     let (piece, pieces) = (piece.trim().parse().map_err(|_| wrong())?, pieces.trim().parse().map_err(|_| wrong())?);
     if (1..=pieces).contains(&piece) { Ok((piece, pieces)) } else { Err(wrong()) }
@@ -256,8 +261,8 @@ struct Report<'a> {
     ranked: &'a [Ranked],
     front: &'a [Ranked],
     front_size: usize,
-    packing: &'a [Packing],
-    remains: Option<&'a Remains>,
+    packing: &'a [LensSet],
+    remains: Option<&'a WithObstacles>,
 }
 
 pub(super) fn run(arguments: &SearchArguments) -> Outcome {
@@ -274,14 +279,14 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     }
     let survey = survey(&arguments.site)?;
     let criteria = arguments.criteria(&survey);
-    let looking = if arguments.rays { Looking::Rays } else { Looking::Swept };
+    let looking = if arguments.rays { SightMethod::Rays } else { SightMethod::Swept };
     if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
         let search = Search::in_pieces(&survey, criteria, pieces)?.looking(looking);
         let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
         // Once more: a long search leaves time for something else to take the name.
         check_piece_path(path)?;
         write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
-        return tell(&format!("Part {piece} of {pieces} is written to {}.", path.display()));
+        return tell(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
     }
     let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
     let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
@@ -328,12 +333,12 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
     let shown = path.display();
     if path.extension().is_none_or(|ending| ending != PIECE_ENDING) {
         return Err(Ending::BadInput(format!(
-            "{shown}: a piece of a search goes into a file whose name ends in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
+            "{shown}: end the name of a piece in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
         )));
     }
-    if is_there(path) && !Piece::is_piece(&read_bytes(path).map_err(Ending::bad)?) {
+    if is_there(path) && !Piece::is_piece(&read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?) {
         return Err(Ending::BadInput(format!(
-            "{shown} is there and is no piece of a search, so it is not written over; choose another name"
+            "{shown} exists and is not a piece of a search, so it is not overwritten; choose another name"
         )));
     }
     Ok(())
@@ -343,7 +348,7 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
 fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
     let mut pieces = Vec::new();
     for path in paths {
-        let bytes = read_bytes(path).map_err(Ending::bad)?;
+        let bytes = read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?;
         let piece = Piece::from_bytes(&bytes, search);
         pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
     }
@@ -356,23 +361,23 @@ fn remaining(
     arguments: &SearchArguments,
     survey: &Survey,
     answer: &Answer,
-    looking: Looking,
-) -> Result<Option<Remains>, Ending> {
+    looking: SightMethod,
+) -> Result<Option<WithObstacles>, Ending> {
     let with = &arguments.stand.with;
     if with.is_empty() {
         return Ok(None);
     }
     let criteria = arguments.criteria(survey);
-    match watched(|progress| remains(survey, &criteria, with, answer, looking, progress)) {
+    match watched(|progress| with_obstacles(survey, &criteria, with, answer, looking, progress)) {
         Ok(remains) => Ok(Some(remains)),
-        Err(RemainsError::Requirement(error)) => Err(error.into()),
+        Err(ObstaclesError::Requirement(error)) => Err(error.into()),
         Err(error) => Err(Ending::bad(error)),
     }
 }
 
 /// A map that is written to a file.
 struct Export<'a> {
-    figure: Figure,
+    figure: MapFigure,
     path: &'a Path,
     kind: ExportKind,
 }
@@ -388,7 +393,7 @@ enum ExportKind {
 const PIXELS_PER_POINT: f64 = 2.0;
 
 impl<'a> Export<'a> {
-    fn of(figure: Figure, path: &'a Path) -> Result<Self, Ending> {
+    fn of(figure: MapFigure, path: &'a Path) -> Result<Self, Ending> {
         let ending = path.extension().map(|ending| ending.to_ascii_lowercase());
         let kind = match ending.as_deref().and_then(|ending| ending.to_str()) {
             Some("asc") => ExportKind::EsriGrid,
@@ -446,13 +451,13 @@ impl<'a> Export<'a> {
     }
 }
 
-/// A count with thin groups of thousands.
+/// A count in groups of thousands, between which no line ends.
 fn count(number: u64) -> String {
     let digits = number.to_string();
     let mut text = String::new();
     for (index, digit) in digits.chars().enumerate() {
         if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push(' ');
+            text.push('\u{a0}');
         }
         text.push(digit);
     }
@@ -551,7 +556,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
         let access = if found.access == Access::Ask { " (permission needed)" } else { "" };
         let figures = [
-            format!("{:>digits$}  {}{access}", found.number, found.place.words(units)),
+            format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
             format!("{:.0} mm{held}", figures.focal_mm),
             angle(Some(figures.pitch_deg)),
@@ -613,7 +618,7 @@ fn told(report: &Report<'_>, units: Units) -> String {
         let listed = if numbers.is_empty() {
             "none of those listed".into()
         } else {
-            format!("of those listed {}", numbers.join(", "))
+            format!("those listed as {}", numbers.join(", "))
         };
         text.push_str(&format!(
             "\nWith '{}' in the way {} of {} standpoints remain, {listed}.\n",
@@ -631,7 +636,7 @@ fn csv(answer: &Answer) -> String {
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
                     slack_sideways_m,place,reason\n"
         .to_owned();
-    let quoted = |text: &str| format!("\"{}\"", text.replace('"', "\"\""));
+    let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
     for found in &answer.ranked {
         let (stance, figures) = (&found.stance, &found.figures);

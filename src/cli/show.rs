@@ -41,7 +41,7 @@ pub(super) fn angle(degrees: Option<f64>) -> String {
 
 /// A share in percent, or a dash.
 pub(super) fn percent(share: Option<f64>) -> String {
-    share.map_or_else(dash, |share| format!("{:.0} %", 100.0 * share))
+    share.map_or_else(dash, crate::wording::percent)
 }
 
 pub(super) fn dash() -> String {

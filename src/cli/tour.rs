@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::files::{is_there, read_bytes, write_together, write_whole};
+use crate::files::{Content, FileError, fingerprint_of_picture, is_there, read_text, write_together};
 use crate::handover::capture::{CaptureError, Setup, Shot};
 use crate::handover::exif::PictureForm;
 use crate::optics::Orientation;
@@ -50,7 +50,10 @@ pub(super) fn run(arguments: &TourArguments) -> Outcome {
         let path = folder.join(format!("{}.site.ron", scene.name));
         // Nobody loses what they wrote into it since the last tour.
         if !is_there(&path) {
-            write_whole(&path, scene.text.as_bytes()).map_err(Ending::bad)?;
+            match write_together(&[(&path, scene.text.as_bytes())], false) {
+                Ok(()) | Err(FileError::AlreadyThere { .. }) => {}
+                Err(error) => return Err(Ending::bad(error)),
+            }
         }
         let survey = survey(&path)?;
         let stops = stops(&survey, &settings, &folder);
@@ -103,8 +106,13 @@ fn stops(survey: &Survey, settings: &MeasureSettings, folder: &Path) -> Vec<Stop
             Setup::of(survey, stance, settings, &shot, &format!("{name}.png")).map(|setup| (setup, shot))
         });
         let kept = setup.as_ref().is_ok_and(|(setup, _)| {
-            let same = |path: &Path, text: String| read_bytes(path).is_ok_and(|bytes| bytes == text.into_bytes());
-            is_there(&files[0]) && same(&files[1], setup.record.to_ron()) && same(&files[2], setup.record.to_json())
+            let Ok(sha256) = fingerprint_of_picture(&files[0]) else { return false };
+            let mut record = setup.record.clone();
+            if let Some(picture) = &mut record.picture {
+                picture.sha256 = Some(sha256);
+            }
+            let same = |path: &Path, text: &str| read_text(path, Content::Record).is_ok_and(|found| found == text);
+            same(&files[1], &record.to_ron()) && same(&files[2], &record.to_json())
         });
         Stop { stance: stance.clone(), setup, files, kept }
     };

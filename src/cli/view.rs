@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 
-use crate::files::{read_text, write_whole};
+use crate::files::{Content, read_text, write_whole};
 use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
@@ -133,7 +133,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         desk.act(SettingAction::Theme(theme.into()));
     }
     let [width_px, height_px] = arguments.size;
-    let sheet = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
+    let window = HeadlessWindow { width_px, height_px, scale: arguments.scale, panels: true };
     if let Some(path) = finder_file {
         let frame = desk.measured().standing.camera.frame.with_width_px(arguments.width);
         if !(1..=LARGEST_PX).contains(&frame.width_px) || frame.height_px > LARGEST_PX {
@@ -142,27 +142,27 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
                 arguments.width
             )));
         }
-        let sheet = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
-        return drawn(path, desk, sheet);
+        let window = HeadlessWindow { width_px: frame.width_px, height_px: frame.height_px, scale: 1.0, panels: false };
+        return drawn(path, desk, window);
     }
     if let Some(path) = window_file {
-        return drawn(path, desk, sheet);
+        return drawn(path, desk, window);
     }
     if let Some(frames) = arguments.frames {
-        return reported_timings(&time_frames(desk, sheet, frames as usize, started).map_err(Ending::bad)?);
+        return reported_timings(&time_frames(desk, window, frames as usize, started).map_err(Ending::bad)?);
     }
     if let Some(path) = &arguments.script {
-        let script = Script::parse(&read_text(path).map_err(Ending::bad)?)
+        let script = Script::parse(&read_text(path, Content::Script).map_err(Ending::bad)?)
             .map_err(|error| Ending::bad(format!("{}: {error}", path.display())))?;
         let seen = !arguments.headless && has_display();
-        let report = if seen { open_window(desk, Some(script)) } else { drive(desk, sheet, script) };
+        let report = if seen { open_window(desk, Some(script)) } else { drive(desk, window, script) };
         return reported(&report.map_err(Ending::bad)?);
     }
-    shown(desk, sheet)
+    shown(desk, window)
 }
 
 /// The window; where there is no display, its picture.
-fn shown(desk: Desk, sheet: HeadlessWindow) -> Outcome {
+fn shown(desk: Desk, window: HeadlessWindow) -> Outcome {
     if has_display() {
         return open_window(desk, None).map(drop).map_err(Ending::bad);
     }
@@ -172,10 +172,10 @@ fn shown(desk: Desk, sheet: HeadlessWindow) -> Outcome {
         tell(
             "There is no display for a window and no graphics adapter to draw it: this is the exact picture instead.",
         )?;
-        return cast(&PathBuf::from(format!("{stem}.still.png")), &desk, sheet.width_px);
+        return cast(&PathBuf::from(format!("{stem}.still.png")), &desk, window.width_px);
     }
     tell("There is no display for a window, so it is drawn into a file.")?;
-    drawn(&PathBuf::from(format!("{stem}.window.png")), desk, sheet)
+    drawn(&PathBuf::from(format!("{stem}.window.png")), desk, window)
 }
 
 /// What a stance sees, without a graphics adapter.
@@ -224,8 +224,8 @@ fn last_site() -> Source {
     last.map_or(Source::Scene(0), Source::File)
 }
 
-fn drawn(path: &Path, desk: Desk, sheet: HeadlessWindow) -> Outcome {
-    written(path, &picture(desk, sheet).map_err(Ending::bad)?)
+fn drawn(path: &Path, desk: Desk, window: HeadlessWindow) -> Outcome {
+    written(path, &picture(desk, window).map_err(Ending::bad)?)
 }
 
 fn written(path: &Path, picture: &Picture) -> Outcome {
@@ -241,11 +241,11 @@ fn reported(report: &Report) -> Outcome {
 }
 
 fn reported_timings(timings: &Timings) -> Outcome {
-    print(&format!("adapter: {}", timings.adapter))?;
-    print(&format!("first whole picture: {:.2} s after the start", timings.first.as_secs_f64()))?;
+    tell(&format!("adapter: {}", timings.adapter))?;
+    tell(&format!("first whole picture: {:.2} s after the start", timings.first.as_secs_f64()))?;
     for (what, frames) in [("walking", &timings.walking), ("only panels change", &timings.panels)] {
         if let Some(frames) = frames {
-            print(&format!("{what}: {frames}"))?;
+            tell(&format!("{what}: {frames}"))?;
         }
     }
     Ok(())

@@ -121,7 +121,8 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
         None => "the subject is not in front of the camera",
     };
     let framed = ways.stance_in_frame.filter(|_| !ways.stance_whole);
-    let framed = framed.map_or_else(String::new, |share| format!("; the frame holds {:.0} % of it", 100.0 * share));
+    let framed =
+        framed.map_or_else(String::new, |share| format!("; the frame holds {} of it", crate::wording::percent(share)));
     text.push_str(&format!("    {upright}{framed}\n"));
     let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
         let mut group: Option<Comes> = None;
@@ -210,7 +211,7 @@ fn row(title: &str, figures: &Figures, units: Units) -> String {
         figures.detail.map_or_else(dash, |detail| units.detail(detail.px_per_m)),
         format!("{:.1} MP", figures.megapixels),
         percent(figures.visible_share),
-        figures.head_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
+        figures.top_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
     ];
     let Some(width) = title_width() else {
         let mut text = wrapped(title, prose_width()).join("\n") + "\n";

@@ -82,7 +82,7 @@ impl Heights {
 
     /// The lines at a height: marching squares, each cell with four corners of equal height parted by its mean.
     pub(super) fn lines(&self, level_m: f64) -> Vec<Contour> {
-        // A crossing is told by the side of a cell that it lies on: column, row, and whether the side runs north.
+        // A crossing is known by the side of a cell that it lies on: column, row, and whether the side runs north.
         type Side = (usize, usize, bool);
         let above = |column: usize, row: usize| self.height_m(column, row) > level_m;
         let mut next: BTreeMap<Side, Vec<Side>> = BTreeMap::new();

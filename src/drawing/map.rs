@@ -3,7 +3,7 @@
 //! The search's figure in the colours of its ramp, cell by cell as it was found, under the plan of the site; below it a
 //! legend that says what each colour and each hatching means, and what is written nowhere: what was not looked at.
 
-use crate::search::{Figure, Ground, Map};
+use crate::search::{Map, MapFigure, PlaceStatus};
 use crate::still::Picture;
 use crate::survey::Survey;
 use crate::theme::{Colour, Theme};
@@ -42,10 +42,10 @@ pub struct MapRequest<'a> {
     /// What was found.
     pub map: &'a Map,
     /// Which figure is shown.
-    pub figure: Figure,
+    pub figure: MapFigure,
     /// Places that are pointed out: those of the list.
     pub pins: &'a [Pin],
-    /// How lengths are told.
+    /// The unit of its lengths.
     pub units: Units,
     /// On paper or at dusk.
     pub theme: Theme,
@@ -59,20 +59,20 @@ pub struct MapSheet<'a> {
     view: PlanView,
     ramp: Option<Ramp>,
     /// Where colours and hatchings are explained.
-    samples: Vec<(Room, Sample)>,
+    samples: Vec<(Room, LegendEntry)>,
 }
 
 /// What the legend shows in a place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sample {
+enum LegendEntry {
     /// The ramp from its start to its end.
     Ramp,
-    Cover(Cover),
+    NoValueKind(NoValueKind),
 }
 
 /// What is seen of a cell that has no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Cover {
+enum NoValueKind {
     /// One can stand there.
     NoValue,
     /// Nearer or farther than was required.
@@ -83,15 +83,15 @@ enum Cover {
     NotComputed,
 }
 
-impl Cover {
+impl NoValueKind {
     const ALL: [Self; 4] = [Self::NoValue, Self::Apart, Self::Nobody, Self::NotComputed];
 
-    fn of(ground: Ground) -> Self {
+    fn of(ground: PlaceStatus) -> Self {
         match ground {
-            Ground::Looked => Self::NoValue,
-            Ground::TooNear | Ground::TooFar => Self::Apart,
-            Ground::Closed | Ground::Water | Ground::Occupied => Self::Nobody,
-            Ground::Unknown => Self::NotComputed,
+            PlaceStatus::Looked => Self::NoValue,
+            PlaceStatus::TooNear | PlaceStatus::TooFar => Self::Apart,
+            PlaceStatus::Closed | PlaceStatus::Water | PlaceStatus::Occupied => Self::Nobody,
+            PlaceStatus::Unknown => Self::NotComputed,
         }
     }
 
@@ -176,8 +176,8 @@ impl<'a> MapSheet<'a> {
         if at.1 >= self.view.height_pt {
             let (room, sample) = self.samples.iter().find(|(room, _)| room.holds(at))?;
             return match sample {
-                Sample::Cover(cover) => Some(cover.colour(at, origin, theme)),
-                Sample::Ramp => {
+                LegendEntry::NoValueKind(cover) => Some(cover.colour(at, origin, theme)),
+                LegendEntry::Ramp => {
                     self.ramp.map(|ramp| ramp.colour_at((at.0 - room.left) / (room.right - room.left), theme))
                 }
             };
@@ -189,8 +189,8 @@ impl<'a> MapSheet<'a> {
         let within = |index: f64, count: u32| (0.0..f64::from(count)).contains(&index).then_some(index as u32);
         let (column, row) = (within(column, map.columns())?, within(row, map.rows())?);
         Some(match (map.value(column, row, self.request.figure), self.ramp) {
-            (Some(value), Some(ramp)) if map.ground(column, row) == Ground::Looked => ramp.colour(value, theme),
-            _ => Cover::of(map.ground(column, row)).colour(at, origin, theme),
+            (Some(value), Some(ramp)) if map.ground(column, row) == PlaceStatus::Looked => ramp.colour(value, theme),
+            _ => NoValueKind::of(map.ground(column, row)).colour(at, origin, theme),
         })
     }
 
@@ -207,12 +207,15 @@ impl<'a> MapSheet<'a> {
             right: bar_left + RAMP_PT.0,
             bottom: first_y + 10.0 + RAMP_PT.1,
         };
-        let mut samples: Vec<(Room, Sample)> = self.ramp.iter().map(|_| (bar, Sample::Ramp)).collect();
+        let mut samples: Vec<(Room, LegendEntry)> = self.ramp.iter().map(|_| (bar, LegendEntry::Ramp)).collect();
         let mut texts = Vec::new();
         for (index, cover) in covers.into_iter().enumerate() {
             let (left, y) = (bar.right + 50.0, first_y + LINE_PT * index as f64);
             let (half, room_right) = (0.5 * SAMPLE_PT.1, left + SAMPLE_PT.0);
-            samples.push((Room { left, top: y - half, right: room_right, bottom: y + half }, Sample::Cover(cover)));
+            samples.push((
+                Room { left, top: y - half, right: room_right, bottom: y + half },
+                LegendEntry::NoValueKind(cover),
+            ));
             texts.push(Text::caption(cover.words(), (room_right + 8.0, y), Align::Start, Role::Ink));
         }
         let mut canvas = Canvas::new(right, bottom);
@@ -249,19 +252,19 @@ impl<'a> MapSheet<'a> {
     }
 
     /// Which covers are found on the map, and how many places one can stand on.
-    fn covers(&self) -> (Vec<Cover>, u64) {
+    fn covers(&self) -> (Vec<NoValueKind>, u64) {
         let map = self.request.map;
-        let mut found = [false; Cover::ALL.len()];
+        let mut found = [false; NoValueKind::ALL.len()];
         let mut looked = 0;
         for (row, column) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (row, column))) {
             let ground = map.ground(column, row);
-            let is_looked = ground == Ground::Looked;
+            let is_looked = ground == PlaceStatus::Looked;
             looked += u64::from(is_looked);
             if !is_looked || map.value(column, row, self.request.figure).is_none() {
-                found[Cover::of(ground) as usize] = true;
+                found[NoValueKind::of(ground) as usize] = true;
             }
         }
-        (Cover::ALL.into_iter().filter(|cover| found[*cover as usize]).collect(), looked)
+        (NoValueKind::ALL.into_iter().filter(|cover| found[*cover as usize]).collect(), looked)
     }
 
     fn words(&self) -> String {

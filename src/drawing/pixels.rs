@@ -31,7 +31,7 @@ impl Drawing {
             (1.0..=LARGEST_PX).contains(&pixels).then_some(pixels as u32)
         };
         let (width_px, height_px) = (side(self.width_pt)?, side(self.height_pt)?);
-        let mut sheet = Sheet {
+        let mut sheet = PixelCanvas {
             pixels: Pixmap::new(width_px, height_px)?,
             palette: theme.palette(),
             place: Transform::from_scale(pixels_per_point as f32, pixels_per_point as f32),
@@ -49,13 +49,13 @@ impl Drawing {
     }
 }
 
-struct Sheet {
+struct PixelCanvas {
     pixels: Pixmap,
     palette: &'static Palette,
     place: Transform,
 }
 
-impl Sheet {
+impl PixelCanvas {
     /// Colours the sheet by the colour of each of its places in pixels; each pixel is the mean of four places in it.
     fn spread(&mut self, colour: impl Fn((f64, f64)) -> Option<Colour>) {
         let (width, panel) = (self.pixels.width() as usize, Role::Panel.colour(self.palette));

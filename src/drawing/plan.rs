@@ -144,7 +144,7 @@ impl SitePlan {
     pub fn with(&self, request: &PlanRequest<'_>) -> StancePlan {
         let canvas = Canvas::new(self.view.width_pt, self.view.height_pt);
         let labels = Labels::on(&canvas, Vec::new());
-        let mut plan = Plan { request, site: self, view: self.view, canvas, labels };
+        let mut plan = PlanDrawing { request, site: self, view: self.view, canvas, labels };
         if let Some(measured) = request.measured {
             plan.field(&measured.standing, measured);
         }
@@ -322,7 +322,7 @@ impl SiteCanvas<'_> {
 }
 
 /// A plan while its stances are drawn.
-struct Plan<'a> {
+struct PlanDrawing<'a> {
     request: &'a PlanRequest<'a>,
     site: &'a SitePlan,
     view: PlanView,
@@ -330,7 +330,7 @@ struct Plan<'a> {
     labels: Labels,
 }
 
-impl Plan<'_> {
+impl PlanDrawing<'_> {
     fn label(&mut self, label: &Label<'_>) -> bool {
         self.labels.write(&mut self.canvas, label)
     }

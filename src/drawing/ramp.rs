@@ -5,7 +5,7 @@
 //! confuse red with green see as well as others do. What is best stands out most from the panel: dark on paper, light at
 //! dusk. A convergence of both signs runs from blue (it opens) over the quiet middle to ochre (it closes).
 
-use crate::search::{Figure, Map};
+use crate::search::{Map, MapFigure};
 use crate::theme::{Colour, Theme};
 use crate::units::Units;
 use crate::wording;
@@ -20,7 +20,7 @@ const STEPS: f64 = 4.0;
 /// A colour for each value of a figure.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ramp {
-    figure: Figure,
+    figure: MapFigure,
     /// The value at its start and at its end.
     low: f64,
     high: f64,
@@ -53,7 +53,7 @@ pub struct Tick {
 
 impl Ramp {
     /// The ramp for a figure of a map; `None` where no place has the figure.
-    pub fn for_figure(figure: Figure, map: &Map) -> Option<Self> {
+    pub fn for_figure(figure: MapFigure, map: &Map) -> Option<Self> {
         let mut values = Vec::new();
         for row in 0..map.rows() {
             values.extend((0..map.columns()).filter_map(|column| map.value(column, row, figure)));
@@ -62,7 +62,7 @@ impl Ramp {
     }
 
     /// The ramp for such values of a figure, whatever their order; `None` without a value.
-    pub fn for_values(figure: Figure, mut values: Vec<f64>) -> Option<Self> {
+    pub fn for_values(figure: MapFigure, mut values: Vec<f64>) -> Option<Self> {
         values.retain(|value| value.is_finite());
         values.sort_unstable_by(f64::total_cmp);
         let (first, last) = (*values.first()?, *values.last()?);
@@ -73,26 +73,28 @@ impl Ramp {
             (low, ((high / step - 1e-9).ceil() * step).max(low + step), step)
         };
         let (scale, (low, high, step)) = match figure {
-            Figure::Seen => (Scale::Even, (0.0, 1.0, 0.25)),
+            MapFigure::Seen => (Scale::Even, (0.0, 1.0, 0.25)),
             // Both ends are focal lengths, and positive.
-            Figure::Focal => (Scale::Ratio, (low.max(0.1), high.max(low.max(0.1) * 1.25), 0.0)),
-            Figure::Convergence if low < -0.05 => {
+            MapFigure::Focal => (Scale::Ratio, (low.max(0.1), high.max(low.max(0.1) * 1.25), 0.0)),
+            MapFigure::Convergence if low < -0.05 => {
                 let most = low.abs().max(high.abs());
                 let step = round_step(most / (0.5 * STEPS));
                 let most = (most / step - 1e-9).ceil().max(1.0) * step;
                 (Scale::About, (-most, most, step))
             }
-            Figure::LargestLean | Figure::Convergence | Figure::Detail => {
+            MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Detail => {
                 (Scale::Even, even(0.0, high, round_step(high / STEPS)))
             }
-            Figure::LowestSeen | Figure::LowestMet => (Scale::Even, even(low, high, round_step((high - low) / STEPS))),
+            MapFigure::LowestSeen | MapFigure::LowestMet => {
+                (Scale::Even, even(low, high, round_step((high - low) / STEPS)))
+            }
         };
         let small = 1e-6 * (high - low);
         Some(Self { figure, low, high, step, scale, beyond: (first < low - small, last > high + small) })
     }
 
     /// What it is a ramp of.
-    pub fn figure(&self) -> Figure {
+    pub fn figure(&self) -> MapFigure {
         self.figure
     }
 
@@ -127,7 +129,7 @@ impl Ramp {
             return middle.towards(end, way).colour();
         }
         // A longer lens is no better than a shorter one: more of it is simply drawn as more.
-        let more_stands_out = !self.figure.smaller_is_better().unwrap_or(self.figure == Figure::Convergence);
+        let more_stands_out = !self.figure.smaller_is_better().unwrap_or(self.figure == MapFigure::Convergence);
         let dark_stands_out = theme == Theme::Paper;
         let dark = if more_stands_out == dark_stands_out { share } else { 1.0 - share };
         PALE.towards(DEEP, dark).colour()
@@ -190,11 +192,11 @@ impl Ramp {
     /// A value with as many digits as its legend needs, without its unit.
     fn number(&self, value: f64, units: Units) -> String {
         let (value, step) = match self.figure {
-            Figure::Seen => return wording::percent(value),
-            Figure::Focal => return format!("{value:.0}"),
-            Figure::LowestSeen | Figure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
-            Figure::Detail => (per_length(value, units), per_length(self.step, units)),
-            Figure::LargestLean | Figure::Convergence => (value, self.step),
+            MapFigure::Seen => return wording::percent(value),
+            MapFigure::Focal => return format!("{value:.0}"),
+            MapFigure::LowestSeen | MapFigure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
+            MapFigure::Detail => (per_length(value, units), per_length(self.step, units)),
+            MapFigure::LargestLean | MapFigure::Convergence => (value, self.step),
         };
         let digits = (0..=3).find(|&digits| {
             let tens = 10_f64.powi(digits);
@@ -207,27 +209,27 @@ impl Ramp {
     }
 }
 
-/// A value of a figure with its unit, as it is told of one place.
-pub fn written(figure: Figure, value: f64, units: Units) -> String {
+/// A value of a figure with its unit, as it is written for one place.
+pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
     match figure {
-        Figure::LargestLean => format!("{value:.1}°"),
-        Figure::Convergence => wording::convergence(value),
-        Figure::Seen => wording::percent(value),
-        Figure::Focal => format!("{value:.0} mm"),
-        Figure::Detail => units.detail(value),
-        Figure::LowestSeen | Figure::LowestMet => units.length(value, 2),
+        MapFigure::LargestLean => format!("{value:.1}°"),
+        MapFigure::Convergence => wording::convergence(value),
+        MapFigure::Seen => wording::percent(value),
+        MapFigure::Focal => format!("{value:.0} mm"),
+        MapFigure::Detail => units.detail(value),
+        MapFigure::LowestSeen | MapFigure::LowestMet => units.length(value, 2),
     }
 }
 
 /// The unit of a figure's values on a legend.
-fn unit(figure: Figure, units: Units) -> &'static str {
+fn unit(figure: MapFigure, units: Units) -> &'static str {
     match (figure, units) {
-        (Figure::Seen, _) => "",
-        (Figure::LargestLean | Figure::Convergence, _) => "degrees",
-        (Figure::Focal, _) => "mm",
-        (Figure::Detail, Units::M) => "px/m",
-        (Figure::Detail, Units::Ft) => "px/ft",
-        (Figure::LowestSeen | Figure::LowestMet, _) => units.name(),
+        (MapFigure::Seen, _) => "",
+        (MapFigure::LargestLean | MapFigure::Convergence, _) => "degrees",
+        (MapFigure::Focal, _) => "mm",
+        (MapFigure::Detail, Units::M) => "px/m",
+        (MapFigure::Detail, Units::Ft) => "px/ft",
+        (MapFigure::LowestSeen | MapFigure::LowestMet, _) => units.name(),
     }
 }
 
@@ -247,28 +249,28 @@ fn round_step(at_least: f64) -> f64 {
 /// Björn Ottosson, *A perceptual color space for image processing*, 2020 (Oklab); the numbers are from memory and checked
 /// by what white and grey must come to.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Seen {
+struct Oklab {
     lightness: f64,
     green_red: f64,
     blue_yellow: f64,
 }
 
 /// The ends of the ramp, chosen by eye on both panels.
-const DEEP: Seen = Seen { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
-const PALE: Seen = Seen { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
+const DEEP: Oklab = Oklab { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
+const PALE: Oklab = Oklab { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
 /// Opens, neither, closes.
-const ABOUT_PAPER: [Seen; 3] = [
-    Seen { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
-    Seen { lightness: 0.93, green_red: 0.0, blue_yellow: 0.01 },
-    Seen { lightness: 0.45, green_red: 0.035, blue_yellow: 0.09 },
+const ABOUT_PAPER: [Oklab; 3] = [
+    Oklab { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
+    Oklab { lightness: 0.93, green_red: 0.0, blue_yellow: 0.01 },
+    Oklab { lightness: 0.45, green_red: 0.035, blue_yellow: 0.09 },
 ];
-const ABOUT_DUSK: [Seen; 3] = [
-    Seen { lightness: 0.80, green_red: -0.025, blue_yellow: -0.095 },
-    Seen { lightness: 0.38, green_red: 0.0, blue_yellow: -0.005 },
-    Seen { lightness: 0.80, green_red: 0.03, blue_yellow: 0.115 },
+const ABOUT_DUSK: [Oklab; 3] = [
+    Oklab { lightness: 0.80, green_red: -0.025, blue_yellow: -0.095 },
+    Oklab { lightness: 0.38, green_red: 0.0, blue_yellow: -0.005 },
+    Oklab { lightness: 0.80, green_red: 0.03, blue_yellow: 0.115 },
 ];
 
-impl Seen {
+impl Oklab {
     fn towards(self, other: Self, share: f64) -> Self {
         let between = |from: f64, to: f64| from + share * (to - from);
         Self {
@@ -302,7 +304,7 @@ impl Seen {
 mod tests {
     use super::*;
 
-    fn ramp(figure: Figure, low: f64, high: f64) -> Ramp {
+    fn ramp(figure: MapFigure, low: f64, high: f64) -> Ramp {
         let values = (0..=100).map(|index| low + (high - low) * f64::from(index) / 100.0).collect();
         Ramp::for_values(figure, values).expect("there are values")
     }
@@ -332,7 +334,7 @@ mod tests {
     #[test]
     fn white_and_grey_have_no_colour() {
         for lightness in [0.0, 0.3, 0.7, 1.0] {
-            let grey = Seen { lightness, green_red: 0.0, blue_yellow: 0.0 }.linear();
+            let grey = Oklab { lightness, green_red: 0.0, blue_yellow: 0.0 }.linear();
             for channel in grey {
                 assert!((channel - lightness.powi(3)).abs() < 1e-6, "{grey:?}");
             }
@@ -352,9 +354,9 @@ mod tests {
             [one, one, -0.022_34 * r + 0.022_34 * g + b]
         };
         let scales = [
-            ramp(Figure::LargestLean, 0.0, 9.0),
-            ramp(Figure::Detail, 0.0, 400.0),
-            ramp(Figure::Convergence, -5.0, 5.0),
+            ramp(MapFigure::LargestLean, 0.0, 9.0),
+            ramp(MapFigure::Detail, 0.0, 400.0),
+            ramp(MapFigure::Convergence, -5.0, 5.0),
         ];
         for (ramp, theme) in scales.iter().flat_map(|ramp| Theme::ALL.map(|theme| (ramp, theme))) {
             let steps: Vec<[f64; 3]> =
@@ -392,7 +394,7 @@ mod tests {
         use crate::theme::contrast;
         for theme in Theme::ALL {
             let panel = theme.palette().panel;
-            for (figure, best, worst) in [(Figure::LargestLean, 0.0, 1.0), (Figure::Detail, 1.0, 0.0)] {
+            for (figure, best, worst) in [(MapFigure::LargestLean, 0.0, 1.0), (MapFigure::Detail, 1.0, 0.0)] {
                 let ramp = ramp(figure, 0.0, 10.0);
                 let [best, worst] = [best, worst].map(|share| contrast(ramp.colour_at(share, theme), panel));
                 assert!(best > 8.0 && best > 4.0 * worst, "{theme:?} {figure:?}: {best}, {worst}");
@@ -405,24 +407,24 @@ mod tests {
         let texts = |ramp: &Ramp, units| ramp.ticks(units, 5).into_iter().map(|tick| tick.text).collect::<Vec<_>>();
         let mut values: Vec<f64> = (0..1000).map(|index| f64::from(index) * 0.009).collect();
         values.push(70.0);
-        let lean = Ramp::for_values(Figure::LargestLean, values).expect("values");
+        let lean = Ramp::for_values(MapFigure::LargestLean, values).expect("values");
         assert_eq!(texts(&lean, Units::M), ["0", "5", "10 or more"]);
         assert_eq!(lean.title(Units::M), "Largest lean with the best lens, degrees");
         assert_eq!(lean.share(5.0), 0.5);
-        assert_eq!(texts(&ramp(Figure::Seen, 0.3, 0.9), Units::M), ["0 %", "25 %", "50 %", "75 %", "100 %"]);
-        assert_eq!(texts(&ramp(Figure::Convergence, -3.0, 4.5), Units::M).first().map(String::as_str), Some("-5"));
+        assert_eq!(texts(&ramp(MapFigure::Seen, 0.3, 0.9), Units::M), ["0 %", "25 %", "50 %", "75 %", "100 %"]);
+        assert_eq!(texts(&ramp(MapFigure::Convergence, -3.0, 4.5), Units::M).first().map(String::as_str), Some("-5"));
         // Equal ratios: the middle of 10 and 1000 mm is 100 mm.
-        let focal = Ramp { low: 10.0, high: 1000.0, beyond: (false, false), ..ramp(Figure::Focal, 10.0, 1000.0) };
+        let focal = Ramp { low: 10.0, high: 1000.0, beyond: (false, false), ..ramp(MapFigure::Focal, 10.0, 1000.0) };
         assert_eq!(texts(&focal, Units::M), ["10", "100", "1000"]);
         assert_eq!(focal.share(100.0), 0.5);
         // 3.048 m are 10 ft.
-        assert_eq!(written(Figure::LowestMet, 3.048, Units::Ft), "10.00 ft");
-        assert!(Ramp::for_values(Figure::Focal, vec![f64::NAN]).is_none());
+        assert_eq!(written(MapFigure::LowestMet, 3.048, Units::Ft), "10.00 ft");
+        assert!(Ramp::for_values(MapFigure::Focal, vec![f64::NAN]).is_none());
     }
 
     #[test]
     fn one_value_alone_has_a_ramp() {
-        for figure in Figure::ALL {
+        for figure in MapFigure::ALL {
             for value in [0.0, 1e-9, 1.0, 1e9] {
                 let ramp = Ramp::for_values(figure, vec![value]).expect("a value");
                 assert!((0.0..=1.0).contains(&ramp.share(value)) && ramp.ticks(Units::M, 5).len() >= 2);

@@ -39,6 +39,49 @@ impl Plane {
     }
 }
 
+/// Where the section lies on the canvas.
+#[derive(Clone, Copy)]
+struct SectionScale {
+    /// Where `start_m` is drawn.
+    left_pt: f64,
+    /// Where `low_m` is drawn.
+    bottom_pt: f64,
+    /// The least distance along the section that must be seen.
+    start_m: f64,
+    /// The least height that must be seen.
+    low_m: f64,
+    points_per_m: f64,
+}
+
+impl SectionScale {
+    /// Shows distances and heights, each from the least to the most, as large as they fit into a room.
+    fn fitting(room: &Room, (start_m, end_m): (f64, f64), (low_m, high_m): (f64, f64)) -> Self {
+        let across = (room.right - room.left).max(10.0) / (end_m - start_m).max(1.0);
+        let up = (room.bottom - room.top).max(10.0) / (high_m - low_m).max(1.0);
+        let points_per_m = across.min(up);
+        // Centred where the height decides the scale.
+        let left_pt = 0.5 * (room.left + room.right) - 0.5 * points_per_m * (end_m - start_m);
+        Self { left_pt, bottom_pt: room.bottom, start_m, low_m, points_per_m }
+    }
+
+    /// The place of a distance along the section and a height.
+    fn at(&self, along_m: f64, up_m: f64) -> CanvasPoint {
+        (
+            self.left_pt + (along_m - self.start_m) * self.points_per_m,
+            self.bottom_pt - (up_m - self.low_m) * self.points_per_m,
+        )
+    }
+
+    /// The distance along the section that is drawn so far to the right.
+    fn along_m(&self, right_pt: f64) -> f64 {
+        (right_pt - self.left_pt) / self.points_per_m + self.start_m
+    }
+
+    fn ring(&self, ring: &[(f64, f64)]) -> Vec<CanvasPoint> {
+        ring.iter().map(|&(along_m, up_m)| self.at(along_m, up_m)).collect()
+    }
+}
+
 /// The section from the camera through the subject; without a subject along the camera's heading.
 pub fn section(
     survey: &Survey,
@@ -81,46 +124,32 @@ pub fn section(
         (reach(f64::min, f64::INFINITY), reach(f64::max, f64::NEG_INFINITY))
     };
 
-    // What must be seen: the camera and the ground under it, and the subject from foot to top.
+    // What must be seen: the camera and the ground under it, and the subject from base to top.
     let ground_m = |along_m: f64| survey.model.site.terrain.height_m(plane.plan_of(along_m));
     let feet_m = standing.footing.as_ref().map_or_else(|| ground_m(0.0), |footing| footing.height_m.min(ground_m(0.0)));
-    let (foot_m, top_m) = subject.map_or((ground_m(nearest_m), eye.z + 2.0), |subject| (subject.foot_m, subject.top_m));
-    let (low_m, high_m) = (feet_m.min(foot_m).min(ground_m(nearest_m)), top_m.max(eye.z + 0.5));
+    let (base_m, top_m) =
+        subject.map_or((ground_m(nearest_m), eye.z + 2.0), |subject| (subject.base_m, subject.highest_m));
+    let (low_m, high_m) = (feet_m.min(base_m).min(ground_m(nearest_m)), top_m.max(eye.z + 0.5));
     let (start_m, end_m) = (farthest_m.min(nearest_m).min(0.0), farthest_m.max(0.5));
     let room =
         Room { left: 30.0, top: if titled { 42.0 } else { 14.0 }, right: width_pt - 34.0, bottom: height_pt - 26.0 };
-    let across = (room.right - room.left).max(10.0) / (end_m - start_m).max(1.0);
-    let up = (room.bottom - room.top).max(10.0) / (high_m - low_m).max(1.0);
-    let points_per_m = across.min(up);
-    // Centred where the height decides the scale.
-    let left = 0.5 * (room.left + room.right) - 0.5 * points_per_m * (end_m - start_m);
-    let at = |along_m: f64, up_m: f64| {
-        (left + (along_m - start_m) * points_per_m, room.bottom - (up_m - low_m) * points_per_m)
-    };
+    let scale = SectionScale::fitting(&room, (start_m, end_m), (low_m, high_m));
+    let at = |along_m: f64, up_m: f64| scale.at(along_m, up_m);
 
-    draw_ground(&mut canvas, survey, &plane, &at, left, points_per_m, start_m);
-    for (index, block) in survey.model.site.blocks.iter().enumerate() {
-        if block.subject {
-            continue;
-        }
-        let rings = cut(&survey.model.solids[index], &plane);
-        let rings: Vec<Vec<CanvasPoint>> =
-            rings.iter().map(|ring| ring.iter().map(|&(along_m, up_m)| at(along_m, up_m)).collect()).collect();
-        canvas.area(&rings, Some(Role::Well.full()), Some(Role::Ink.pen(0.9)));
-    }
+    draw_ground(&mut canvas, survey, &plane, &scale);
+    draw_others(&mut canvas, survey, &plane, &scale);
     for outline in &outlines {
-        let ring: Vec<CanvasPoint> = outline.iter().map(|&(along_m, up_m)| at(along_m, up_m)).collect();
-        canvas.area(&[ring], Some(Role::Side.thinned(0.14)), Some(Role::Side.pen(1.7)));
+        canvas.area(&[scale.ring(outline)], Some(Role::Side.thinned(0.14)), Some(Role::Side.pen(1.7)));
     }
 
     let lens = at(0.0, eye.z);
-    // Sight lines to foot and head, the lens axis, and the edges of the frame.
+    // Sight lines to base and top, the lens axis, and the edges of the frame.
     let mut lines: Vec<Vec<CanvasPoint>> = Vec::new();
     if let Some(subject) = subject
         && nearest_m > 0.0
     {
-        let (head_at_m, foot_at_m) = (0.5 * (nearest_m + farthest_m), nearest_m);
-        for (along_m, up_m) in [(foot_at_m, subject.foot_m), (head_at_m, subject.top_m)] {
+        let (top_at_m, base_at_m) = (0.5 * (nearest_m + farthest_m), nearest_m);
+        for (along_m, up_m) in [(base_at_m, subject.base_m), (top_at_m, subject.highest_m)] {
             let line = vec![lens, at(along_m, up_m)];
             canvas.line(&line, Role::Soft.pen(0.8));
             lines.push(line);
@@ -131,30 +160,12 @@ pub fn section(
     let (axis_along, axis_up) = (attitude.pitch.cos() * aside.cos(), attitude.pitch.sin());
     let size = axis_along.hypot(axis_up).max(1e-9);
     let (axis_along, axis_up) = (axis_along / size, axis_up / size);
-    let reach_pt = (0.45 * (width_pt - left)).max(30.0);
+    let reach_pt = (0.45 * (width_pt - scale.left_pt)).max(30.0);
     let axis = vec![lens, (lens.0 + reach_pt * axis_along, lens.1 - reach_pt * axis_up)];
     canvas.line(&axis, Role::Ink.dashed(0.9));
     lines.push(axis);
-    // The sensor plane stands square to the axis, drawn through the lens; the plumb hangs through it.
     let half = (0.13 * height_pt).clamp(14.0, 26.0);
-    let sensor =
-        [(lens.0 + half * axis_up, lens.1 + half * axis_along), (lens.0 - half * axis_up, lens.1 - half * axis_along)];
-    let plumb = [(lens.0, lens.1 - 1.35 * half), (lens.0, lens.1 + 1.35 * half)];
-    canvas.line(&plumb, Role::Plumb.dotted(1.6));
-    if !parallel {
-        // The angle between them, over the camera.
-        let radius = 1.12 * half;
-        let steps = 12;
-        let arc: Vec<CanvasPoint> = (0..=steps)
-            .map(|step| {
-                let turn = attitude.pitch.radians() * f64::from(step) / f64::from(steps);
-                (lens.0 - radius * turn.sin(), lens.1 - radius * turn.cos())
-            })
-            .collect();
-        canvas.line(&arc, Role::Plumb.pen(0.9));
-    }
-    canvas.line(&sensor, Role::Ink.pen(3.0));
-    canvas.circle(lens, 2.6, Some(Role::Panel.full()), Some(Role::Ink.pen(1.4)));
+    draw_camera(&mut canvas, lens, (axis_along, axis_up), half, (!parallel).then_some(attitude.pitch));
 
     if let Some(distance_m) = measured.account.distance_m {
         taken.extend(dimension(
@@ -171,8 +182,7 @@ pub fn section(
         labels.keep_clear(line);
     }
     for outline in &outlines {
-        let ring: Vec<CanvasPoint> = outline.iter().map(|&(along_m, up_m)| at(along_m, up_m)).collect();
-        labels.keep_clear(&ring);
+        labels.keep_clear(&scale.ring(outline));
     }
     let mut write = |text: &str, at, reach_pt: f64, role, strong| {
         let clear_pt = (reach_pt, reach_pt);
@@ -185,14 +195,14 @@ pub fn section(
     }
     if let Some(subject) = subject {
         let middle_m = 0.5 * (nearest_m + farthest_m);
-        let rise_m = subject.top_m - subject.foot_m;
-        let half_pt = 0.5 * (farthest_m - nearest_m) * points_per_m;
-        write(&format!("{} high", units.drawn(rise_m)), at(middle_m, foot_m + 0.6 * rise_m), half_pt, Role::Side, true);
-        if let Some(head) = measured.account.head_elevation {
+        let rise_m = subject.highest_m - subject.base_m;
+        let half_pt = 0.5 * (farthest_m - nearest_m) * scale.points_per_m;
+        write(&format!("{} high", units.drawn(rise_m)), at(middle_m, base_m + 0.6 * rise_m), half_pt, Role::Side, true);
+        if let Some(head) = measured.account.top_elevation {
             let way = if head.radians() < 0.0 { "down" } else { "up" };
             let text = format!("looking {way} {} at the top", written_degrees(head));
             let share = 0.55;
-            let place = at(share * middle_m, eye.z + share * (subject.top_m - eye.z));
+            let place = at(share * middle_m, eye.z + share * (subject.highest_m - eye.z));
             write(&text, place, 3.0, Role::Soft, false);
         }
     }
@@ -200,6 +210,40 @@ pub fn section(
         write(&units.drawn(height_m), at(0.0, eye.z - height_m * 0.5), half, Role::Soft, false);
     }
     canvas.finish(words(survey, measured, units, &note))
+}
+
+/// The blocks that are not the subject, where the plane cuts them.
+fn draw_others(canvas: &mut Canvas, survey: &Survey, plane: &Plane, scale: &SectionScale) {
+    for (index, block) in survey.model.site.blocks.iter().enumerate() {
+        if block.subject {
+            continue;
+        }
+        let rings: Vec<Vec<CanvasPoint>> =
+            cut(&survey.model.solids[index], plane).iter().map(|ring| scale.ring(ring)).collect();
+        canvas.area(&rings, Some(Role::Well.full()), Some(Role::Ink.pen(0.9)));
+    }
+}
+
+/// The camera: the sensor plane stands square to the axis, drawn through the lens, and the plumb hangs through it; their
+/// angle over the camera, where they have one.
+fn draw_camera(canvas: &mut Canvas, lens: CanvasPoint, axis: (f64, f64), half: f64, pitch: Option<Angle>) {
+    let sensor = [(lens.0 + half * axis.1, lens.1 + half * axis.0), (lens.0 - half * axis.1, lens.1 - half * axis.0)];
+    let plumb = [(lens.0, lens.1 - 1.35 * half), (lens.0, lens.1 + 1.35 * half)];
+    canvas.line(&plumb, Role::Plumb.dotted(1.6));
+    if let Some(pitch) = pitch {
+        // The angle between them, over the camera.
+        let radius = 1.12 * half;
+        let steps = 12;
+        let arc: Vec<CanvasPoint> = (0..=steps)
+            .map(|step| {
+                let turn = pitch.radians() * f64::from(step) / f64::from(steps);
+                (lens.0 - radius * turn.sin(), lens.1 - radius * turn.cos())
+            })
+            .collect();
+        canvas.line(&arc, Role::Plumb.pen(0.9));
+    }
+    canvas.line(&sensor, Role::Ink.pen(3.0));
+    canvas.circle(lens, 2.6, Some(Role::Panel.full()), Some(Role::Ink.pen(1.4)));
 }
 
 /// A distance along the bottom, between ticks; the room that it takes, where there is enough.
@@ -220,18 +264,10 @@ fn dimension(canvas: &mut Canvas, from: CanvasPoint, to: CanvasPoint, text: &str
 }
 
 /// The ground as far as the canvas reaches, and water over it.
-fn draw_ground(
-    canvas: &mut Canvas,
-    survey: &Survey,
-    plane: &Plane,
-    at: &dyn Fn(f64, f64) -> CanvasPoint,
-    left: f64,
-    points_per_m: f64,
-    start_m: f64,
-) {
+fn draw_ground(canvas: &mut Canvas, survey: &Survey, plane: &Plane, scale: &SectionScale) {
     let (width_pt, height_pt) = (canvas.drawing.width_pt, canvas.drawing.height_pt);
-    let along = |x: f64| (x - left) / points_per_m + start_m;
-    let (from_m, to_m) = (along(-8.0), along(width_pt + 8.0));
+    let at = |along_m: f64, up_m: f64| scale.at(along_m, up_m);
+    let (from_m, to_m) = (scale.along_m(-8.0), scale.along_m(width_pt + 8.0));
     let places: Vec<f64> = (0..=PROFILE).map(|step| from_m + (to_m - from_m) * step as f64 / PROFILE as f64).collect();
     let bed_m: Vec<f64> =
         places.iter().map(|&along_m| survey.model.site.terrain.height_m(plane.plan_of(along_m))).collect();
@@ -331,7 +367,7 @@ fn words(survey: &Survey, measured: &Measured, units: Units, note: &str) -> Stri
     if let Some(distance_m) = measured.account.distance_m {
         words += &format!(" The {} is {} away", subject_name(survey), units.drawn(distance_m));
         if let Ok(subject) = &survey.subject {
-            words += &format!(" and {} high", units.drawn(subject.top_m - subject.foot_m));
+            words += &format!(" and {} high", units.drawn(subject.highest_m - subject.base_m));
         }
         words += ".";
     }

@@ -138,9 +138,9 @@ fn landmarks(survey: &Survey, standing: &Standing) -> Vec<Landmark> {
     for (_, block) in blocks.into_iter().take(MOST_BLOCKS) {
         let mut lines = Vec::new();
         standing_lines(model, block, &eye, &mut lines);
-        lines.retain(|line| line.kind == LineKind::Vertical && !line.turned_away && line.head.z - line.foot.z > 0.5);
+        lines.retain(|line| line.kind == LineKind::Vertical && !line.turned_away && line.top.z - line.base.z > 0.5);
         let of = |line: &StandingLine| {
-            let offset = line.foot - eye;
+            let offset = line.base - eye;
             (Angle::bearing_of(offset.x, offset.y), offset.x.hypot(offset.y))
         };
         let Some(first) = lines.first().map(|line| of(line).0) else { continue };
@@ -177,7 +177,7 @@ fn sees(survey: &Survey, eye: &WorldPoint, line: &StandingLine) -> bool {
     (0..=8).any(|step| {
         let point = line.at(0.05 + 0.9 * f64::from(step) / 8.0) + line.outward * NUDGE_M;
         let towards: WorldVector = eye - point;
-        // The ground may hide its foot.
+        // The ground may hide its base.
         towards.norm() > 0.1 && survey.sight.is_free(eye, &point)
     })
 }

@@ -6,6 +6,7 @@
 use thiserror::Error;
 
 use crate::appraise::Measures;
+use crate::files::fingerprint;
 use crate::outline::OutlineError;
 use crate::pose::Pose;
 use crate::progress::Progress;
@@ -131,7 +132,7 @@ pub fn capture(
 pub struct Setup {
     /// What was measured.
     pub measured: Measured,
-    /// What the record beside the picture will say.
+    /// What the record beside the picture will say, but for the picture's fingerprint.
     pub record: Record,
     view: View,
 }
@@ -165,6 +166,7 @@ impl Setup {
             depth_of_field: shot.depth_of_field,
             people: shot.people.clone(),
             moment: shot.moment.map(|moment| moment.to_string()),
+            sha256: None,
         });
         Ok(Self { measured, record, view })
     }
@@ -193,7 +195,7 @@ impl Setup {
         form: PictureForm,
         progress: &Progress,
     ) -> Result<Capture, CaptureError> {
-        let Self { measured, record, view } = self;
+        let Self { measured, mut record, view } = self;
         let (picture, labels_left_out) = pictured(survey, &measured, &view, shot, progress)?;
         let plane = plane_of(&survey.model.site);
         let taken = Taken {
@@ -204,6 +206,9 @@ impl Setup {
             moment: shot.moment,
         };
         let file = picture_file(&picture, form, &taken)?;
+        if let Some(picture) = &mut record.picture {
+            picture.sha256 = Some(fingerprint(&file));
+        }
         Ok(Capture { picture, file, record, labels_left_out })
     }
 }

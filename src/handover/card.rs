@@ -12,7 +12,7 @@ use crate::pose::WorldPoint;
 use crate::progress::Progress;
 use crate::site::{Finish, Stance, Support};
 use crate::still::{
-    Anchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
+    LabelAnchor, Overlay, OverlayInk, OverlayLabel, OverlayLine, Picture, Scene, StillError, Style, View, render,
 };
 use crate::survey::{Measured, Survey};
 use crate::theme::Theme;
@@ -148,7 +148,7 @@ fn finder(
         let Some(&at_px) = points_px.get(points_px.len() * 2 / 3) else { continue };
         overlay.lines.push(OverlayLine { points_px, ink: OverlayInk::Horizon, dotted: true });
         let (text, ink) = (letter.to_string(), OverlayInk::Horizon);
-        overlay.labels.push(OverlayLabel { at_px, text, ink, anchor: Anchor::Right });
+        overlay.labels.push(OverlayLabel { at_px, text, ink, anchor: LabelAnchor::Right });
     }
     // A letter whose edge lies outside the frame finds no room, and its words stand below all the same.
     let _ = picture.draw(&overlay, Theme::Paper);
@@ -293,7 +293,7 @@ fn from_blocks(survey: &Survey, eye: &WorldPoint, compass: Option<&Declination>,
 fn nearest_edge(solid: &crate::site::Solid, eye: &WorldPoint) -> Option<(f64, Angle, String)> {
     if let Some(round) = solid.rounds.first() {
         let (east, north) = (round.axis.0 - eye.x, round.axis.1 - eye.y);
-        let distance_m = east.hypot(north) - round.foot_radius_m;
+        let distance_m = east.hypot(north) - round.base_radius_m;
         return (distance_m > 0.0).then(|| (distance_m, Angle::bearing_of(east, north), "near face".into()));
     }
     let (low, high) = solid.bounds();

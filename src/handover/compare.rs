@@ -5,7 +5,8 @@
 
 use serde_json::{Value, json};
 
-use crate::compare::{Better, Figure, Row, Unit, rows};
+use crate::compare::{Better, Figure, ComparedRow, Unit, rows};
+use crate::files::text_cell;
 use crate::survey::Measured;
 use crate::units::Units;
 
@@ -17,7 +18,7 @@ pub struct Comparison {
     /// Why a stance has no figures.
     pub refused: Vec<Option<String>>,
     /// The figures.
-    pub rows: Vec<Row>,
+    pub rows: Vec<ComparedRow>,
 }
 
 impl Comparison {
@@ -57,17 +58,22 @@ impl Comparison {
         serde_json::to_string_pretty(&comparison).expect("every key is text")
     }
 
-    /// The comparison as CSV, a figure a row: name, unit, the best stances, then each stance's value and difference.
+    /// The comparison as CSV, a figure a row: name, unit, the best stances, then each stance's value and difference. Names that
+    /// a spreadsheet would run are led in by an apostrophe.
     ///
     /// # Source
     /// RFC 4180.
     pub fn to_csv(&self) -> String {
         let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
         let mut head = vec!["figure".to_owned(), "unit".into(), "best".into()];
-        head.extend(self.stances.iter().flat_map(|name| [name.clone(), format!("{name}, difference")]));
+        head.extend(self.stances.iter().flat_map(|name| {
+            let name = text_cell(name);
+            [name.clone().into_owned(), format!("{name}, difference")]
+        }));
         let rows = self.rows.iter().map(|row| {
             let best: Vec<&str> = row.best.iter().map(|&stance| self.stances[stance].as_str()).collect();
-            let mut cells = vec![row.figure.name.to_owned(), unit(row.figure), best.join("; ")];
+            let mut cells =
+                vec![row.figure.name.to_owned(), unit(row.figure), text_cell(&best.join("; ")).into_owned()];
             for (stance, value) in row.values.iter().enumerate() {
                 cells.push(match json_of(row.figure, *value) {
                     Value::Null => String::new(),
@@ -86,7 +92,7 @@ impl Comparison {
 }
 
 /// How far a stance's value is from the first one's; `None` where there is no such difference.
-fn difference(row: &Row, stance: usize) -> Option<f64> {
+fn difference(row: &ComparedRow, stance: usize) -> Option<f64> {
     row.figure.step((*row.values.first()?)?, (*row.values.get(stance)?)?)
 }
 

@@ -7,6 +7,8 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
+use crate::files::{FileError, TemporaryFolder};
+
 /// A folder that cannot be written.
 #[derive(Debug, Error)]
 pub enum FolderError {
@@ -42,6 +44,9 @@ pub enum FolderError {
         /// What is there.
         path: PathBuf,
     },
+    /// Nothing can be made beside it.
+    #[error(transparent)]
+    File(#[from] FileError),
     /// Writing failed; what was there before is still there.
     #[error("{path}: cannot be written: {source}", path = path.display())]
     Write {
@@ -88,7 +93,7 @@ pub fn check_folder(place: &Path, ours: fn(&str) -> bool, replace: bool) -> Resu
 #[derive(Debug)]
 pub struct NewFolder {
     place: PathBuf,
-    made: tempfile::TempDir,
+    made: TemporaryFolder,
     ours: fn(&str) -> bool,
     replace: bool,
 }
@@ -100,9 +105,7 @@ impl NewFolder {
     /// As [`check_folder`], or nothing can be made beside the place.
     pub fn beside(place: &Path, ours: fn(&str) -> bool, replace: bool) -> Result<Self, FolderError> {
         check_folder(place, ours, replace)?;
-        let parent = parent_of(place);
-        let made = tempfile::Builder::new().prefix(".plumbsight-").tempdir_in(parent);
-        let made = made.map_err(|source| FolderError::Write { path: parent.into(), source })?;
+        let made = TemporaryFolder::in_folder(parent_of(place))?;
         Ok(Self { place: place.into(), made, ours, replace })
     }
 
@@ -146,7 +149,7 @@ impl NewFolder {
         sync_folder(parent_of(&self.place)).map_err(failed)?;
         if placed == Placed::Moved {
             // The temporary name is free again: nothing is left to remove.
-            self.made.disable_cleanup(true);
+            self.made.keep();
         }
         Ok(())
     }

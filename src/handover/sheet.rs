@@ -179,7 +179,7 @@ const FOOTER: &str = "Pictures are previews from a block model: they show what s
 
 /// Whether the subject leans enough in the picture that straightening it is worth a picture.
 fn leans(measured: &Measured) -> bool {
-    measured.account.convergence.is_some_and(|convergence| convergence.worst().abs().degrees() >= 0.1)
+    measured.account.convergence.is_some_and(|convergence| convergence.largest().abs().degrees() >= 0.1)
 }
 
 fn picture(survey: &Survey, measured: &Measured, camera: &Camera, pose: &Pose) -> Result<Picture, StillError> {
@@ -259,7 +259,7 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
         (_, Some((detail, _))) => units.per_pixel(detail.mm_per_px()),
         _ => none(),
     };
-    let from = account.head_elevation.map_or_else(none, |head| {
+    let from = account.top_elevation.map_or_else(none, |head| {
         let degrees = head.degrees();
         if degrees.abs() < 0.5 {
             "level with it".to_owned()

@@ -41,7 +41,7 @@ pub struct Declination {
     pub weak: bool,
 }
 
-/// Why no declination can be told.
+/// Why no declination is known.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum CompassError {
     /// It is no day.

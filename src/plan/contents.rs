@@ -53,7 +53,7 @@ pub struct Print {
 /// What a search was last asked for.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Sought {
+pub struct SavedSearch {
     /// The requirements; body, crop and orientation are those of the present stance's camera.
     #[serde(rename = "wishes")]
     pub criteria: Criteria,
@@ -94,7 +94,7 @@ pub struct Plan {
     pub last: Option<Stance>,
     /// What was required for last on the Search desk.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub sought: Option<Sought>,
+    pub sought: Option<SavedSearch>,
 }
 
 impl Default for Plan {

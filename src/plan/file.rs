@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use crate::files::{self, FileError};
-use crate::site::{Finding, SiteProblems, Step, check_kept_stance, read_kindred};
+use crate::files::{self, Content, FileError};
+use crate::site::{Finding, SiteProblems, PathStep, check_kept_stance, read_kindred};
 
 use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
 
@@ -54,7 +54,7 @@ pub fn parse_plan(text: &str, file_name: &str) -> Result<Plan, SiteProblems> {
 /// # Errors
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_plan(path: &Path) -> Result<Option<(Plan, String)>, PlanError> {
-    let text = match files::read_text(path) {
+    let text = match files::read_text(path, Content::Plan) {
         Ok(text) => text,
         Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(error.into()),
@@ -71,39 +71,39 @@ pub fn write_plan(plan: &Plan) -> String {
 
 fn check(plan: &Plan) -> Vec<Finding> {
     let mut found = Vec::new();
-    let mut error = |item: &str, way: &[Step], fault: String, allowed: &str, help: &str| {
+    let mut error = |item: &str, way: &[PathStep], fault: String, allowed: &str, help: &str| {
         found.push(Finding::new(item, way.to_vec(), fault).allowed(allowed).help(help));
     };
     if plan.format == 0 {
-        error("the plan", &[Step::Field("format")], "is 0".into(), "1", "");
+        error("the plan", &[PathStep::Field("format")], "is 0".into(), "1", "");
     }
     if plan.prints.len() > MOST_PRINTS {
         let fault = format!("has {} prints", plan.prints.len());
-        error("the plan", &[Step::Field("prints")], fault, &format!("at most {MOST_PRINTS}"), "");
+        error("the plan", &[PathStep::Field("prints")], fault, &format!("at most {MOST_PRINTS}"), "");
         return found;
     }
     if plan.laid.len() > MOST_LAID {
         let fault = format!("has {} prints", plan.laid.len());
-        error("the plan", &[Step::Field("laid")], fault, &format!("at most {MOST_LAID}"), "");
+        error("the plan", &[PathStep::Field("laid")], fault, &format!("at most {MOST_LAID}"), "");
     }
     if let Some(sun) = plan.sun {
         for (field, value, low, high) in
             [("azimuth_deg", sun.azimuth_deg, -360.0, 360.0), ("altitude_deg", sun.altitude_deg, -90.0, 90.0)]
         {
             if !(low..=high).contains(&value) {
-                let way = [Step::Field("sun"), Step::Field(field)];
+                let way = [PathStep::Field("sun"), PathStep::Field(field)];
                 error("the sun", &way, format!("is {value}"), &format!("from {low} to {high} °"), "");
             }
         }
     }
     if let Some(Err(wrong)) = plan.sought.as_ref().map(|sought| sought.criteria.check_each()) {
-        let way = [Step::Field("sought"), Step::Field("wishes")];
+        let way = [PathStep::Field("sought"), PathStep::Field("wishes")];
         error("what was sought", &way, format!("cannot be looked for: {wrong}"), "", "");
     }
     let mut known = BTreeSet::new();
     for (index, print) in plan.prints.iter().enumerate() {
         let item = format!("print '{}'", print.name.chars().take(LONGEST_NAME).collect::<String>());
-        let way = |field| [Step::Field("prints"), Step::Item(index), Step::Field(field)];
+        let way = |field| [PathStep::Field("prints"), PathStep::Item(index), PathStep::Field(field)];
         if !known.insert(print.id) {
             let fault = format!("is {}, which an earlier print has", print.id.0);
             error(&item, &way("id"), fault, "a number of its own", "");
@@ -117,11 +117,11 @@ fn check(plan: &Plan) -> Vec<Finding> {
         }
     }
     for (index, print) in plan.prints.iter().enumerate() {
-        let way = [Step::Field("prints"), Step::Item(index), Step::Field("stance")];
+        let way = [PathStep::Field("prints"), PathStep::Item(index), PathStep::Field("stance")];
         found.extend(check_kept_stance(&print.stance, format!("print '{}'", print.name), &way));
     }
     if let Some(last) = &plan.last {
-        found.extend(check_kept_stance(last, "the last stance".into(), &[Step::Field("last")]));
+        found.extend(check_kept_stance(last, "the last stance".into(), &[PathStep::Field("last")]));
     }
     found
 }
@@ -129,7 +129,7 @@ fn check(plan: &Plan) -> Vec<Finding> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{Print, PrintId, Sought};
+    use crate::plan::{Print, PrintId, SavedSearch};
     use crate::search::Criteria;
     use crate::site::{Aim, Stance, Sun};
 
@@ -150,7 +150,7 @@ mod tests {
         plan.against = Some(PrintId(2));
         plan.laid = vec![PrintId(3), PrintId(1)];
         plan.last = Some(stance);
-        plan.sought = Some(Sought {
+        plan.sought = Some(SavedSearch {
             criteria: Criteria {
                 area: Some([(-10.0, 0.1 + 0.2), (40.0, 60.0)]),
                 detail_px_per_m: Some(80.0),

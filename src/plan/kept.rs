@@ -5,9 +5,12 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{self, FileError};
+use crate::files::{self, Content, FileError};
 
 use super::{Plan, PlanError, merge, read_plan, write_plan};
+
+/// How often a plan is merged anew because somebody else saves at the same time.
+const MOST_TRIES: u32 = 100;
 
 /// A plan's file, what it held when it was last read or written, and what a window sent last.
 #[derive(Debug)]
@@ -54,28 +57,41 @@ impl Kept {
     pub fn save(&mut self, seen: &Plan, mine: &Plan) -> Result<Saved, FileError> {
         // A sender who has not seen yet what was merged in last time goes on from what they sent then.
         let ahead = *seen == self.held || self.sent == self.held;
-        let mut plan = if ahead { mine.clone() } else { merge(&self.sent, mine, &self.held) };
+        let ours = if ahead { mine.clone() } else { merge(&self.sent, mine, &self.held) };
         let mut aside = None;
-        match read_plan(&self.path) {
-            Ok(Some((theirs, text))) => {
-                if self.text.as_ref() != Some(&text) {
-                    plan = merge(&self.held, &plan, &theirs);
+        for _ in 0..MOST_TRIES {
+            let mut plan = ours.clone();
+            let there = match read_plan(&self.path) {
+                Ok(Some((theirs, text))) => {
+                    if self.text.as_ref() != Some(&text) {
+                        plan = merge(&self.held, &plan, &theirs);
+                    }
+                    Some(text)
+                }
+                // Taken away by hand: written anew.
+                Ok(None) => None,
+                Err(_) => {
+                    aside = Some(files::put_aside(&self.path, "unread")?);
+                    None
+                }
+            };
+            let text = write_plan(&plan);
+            if there.as_ref() != Some(&text) {
+                if let Some(folder) = self.path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
+                    std::fs::create_dir_all(folder)
+                        .map_err(|source| FileError::Write { path: self.path.clone(), source })?;
+                }
+                match files::rewrite(&self.path, there.as_deref(), &text, Content::Plan) {
+                    Ok(()) => {}
+                    // Saved by somebody else in this very moment: theirs is merged in as well.
+                    Err(FileError::Changed { .. }) => continue,
+                    Err(error) => return Err(error),
                 }
             }
-            // Taken away by hand: written anew.
-            Ok(None) => {}
-            Err(_) => aside = Some(files::put_aside(&self.path, "unread")?),
+            (self.text, self.held, self.sent) = (Some(text), plan.clone(), mine.clone());
+            return Ok(Saved { held: plan, aside });
         }
-        let text = write_plan(&plan);
-        if self.text.as_ref() != Some(&text) || !self.path.exists() {
-            if let Some(folder) = self.path.parent().filter(|folder| !folder.as_os_str().is_empty()) {
-                std::fs::create_dir_all(folder)
-                    .map_err(|source| FileError::Write { path: self.path.clone(), source })?;
-            }
-            files::write_whole(&self.path, text.as_bytes())?;
-        }
-        (self.text, self.held, self.sent) = (Some(text), plan.clone(), mine.clone());
-        Ok(Saved { held: plan, aside })
+        Err(FileError::Changed { path: self.path.clone() })
     }
 
     /// Looks whether somebody else changed the file: then what it holds now.
@@ -137,6 +153,35 @@ mod tests {
             let of = names(&held).iter().filter(|name| name.starts_with(who)).count();
             assert_eq!(of, count, "{:?}", names(&held));
         }
+    }
+
+    #[test]
+    fn many_windows_that_save_at_the_same_time_lose_nothing() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let path = folder.path().join("yard.plan.ron");
+        std::thread::scope(|scope| {
+            for window in 0..4_u64 {
+                let path = &path;
+                scope.spawn(move || {
+                    let (mut kept, plan) = Kept::open(path);
+                    let mut plan = plan.expect("in order");
+                    for round in 0..10 {
+                        let seen = plan.clone();
+                        let id = PrintId::new(window + 1, round);
+                        let name = format!("{window}-{round}");
+                        plan.prints.push(Print {
+                            id,
+                            name,
+                            note: String::new(),
+                            stance: Stance::plain("a", (0.0, 0.0)),
+                        });
+                        plan = kept.save(&seen, &plan).expect("saved").held;
+                    }
+                });
+            }
+        });
+        let (held, _) = read_plan(&path).expect("in order").expect("there");
+        assert_eq!(held.prints.len(), 40, "{:?}", names(&held));
     }
 
     #[test]

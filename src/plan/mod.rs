@@ -11,7 +11,7 @@ mod kit;
 mod merge;
 
 pub use contents::{
-    LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan, Print, PrintId, Sought, free_name,
+    LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan, Print, PrintId, SavedSearch, free_name,
 };
 pub use file::{PlanError, parse_plan, plan_path, read_plan, write_plan};
 pub use kept::{Kept, Saved};

@@ -13,17 +13,18 @@ use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
 use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
+use crate::wording::percent;
 
-use super::cell::{Cell, Front, Ground, Kept, Requirement, compared};
 use super::counts::Counts;
 use super::criteria::Rank;
-use super::look::Look;
+use super::evaluate::Evaluator;
 use super::map::Map;
 use super::piece::Piece;
+use super::place_result::{ParetoFront, PlaceResult, PlaceStatus, Requirement, StoredCandidate, compared};
 use super::places::Plot;
 use super::prepared::Search;
 
-/// The most stances of a front that are told; the others lie between them.
+/// The most stances of a front that are listed; the others lie between them.
 const MOST_OF_FRONT: usize = 60;
 /// The most lenses that are packed.
 const MOST_PACKED: usize = 3;
@@ -38,10 +39,10 @@ pub struct Answer {
     /// Stances that nothing beats at once in lean (to 0.01°), detail (to 1 px/m) and effort (to 1 m), the straightest
     /// first.
     pub front: Vec<Ranked>,
-    /// How many stances the front has, told or not.
+    /// How many stances the front has, listed or not.
     pub front_size: usize,
     /// Which one, two and three lenses serve the most places.
-    pub packing: Vec<Packing>,
+    pub packing: Vec<LensSet>,
     /// Which requirement rules out how much.
     pub criteria: Vec<RequirementCount>,
     /// How many places there are in all, small decks included.
@@ -62,7 +63,7 @@ pub struct Ranked {
     /// Counted from 1.
     pub number: usize,
     /// Where it is; in JSON its words in metres.
-    pub place: Whereabouts,
+    pub place: StandpointWords,
     /// The stance itself: taken up again it measures as `figures` say.
     pub stance: Stance,
     /// What one stands on, by name, where it has one.
@@ -70,7 +71,7 @@ pub struct Ranked {
     /// Whether one may stand there.
     pub access: Access,
     /// What it amounts to, from the full account.
-    pub figures: Figures,
+    pub figures: RankedFigures,
     /// Why it is here, in words.
     pub reason: String,
     /// How exactly one must stand.
@@ -84,13 +85,13 @@ pub struct Ranked {
 /// Where a place is: on what, how far from the subject, and which way from its middle.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(into = "String")]
-pub struct Whereabouts {
+pub struct StandpointWords {
     on: Option<String>,
     away_m: f64,
     bearing: Angle,
 }
 
-impl Whereabouts {
+impl StandpointWords {
     /// Where an eye beside the subject is, `on` what it stands on.
     pub fn of(subject: &Subject, eye: &WorldPoint, on: Option<String>) -> Self {
         let middle = subject.middle;
@@ -108,8 +109,8 @@ impl Whereabouts {
     }
 }
 
-impl From<Whereabouts> for String {
-    fn from(place: Whereabouts) -> Self {
+impl From<StandpointWords> for String {
+    fn from(place: StandpointWords) -> Self {
         place.words(Units::M)
     }
 }
@@ -131,7 +132,7 @@ pub struct ToleranceFigures {
 
 /// The figures of a stance; as `measure` gives them at it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
-pub struct Figures {
+pub struct RankedFigures {
     /// To the subject's nearest wall, in plan.
     pub distance_m: Option<f64>,
     /// The focal length set.
@@ -147,7 +148,7 @@ pub struct Figures {
     /// Of the subject's verticals in the frame.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
-    /// At the worst point that is seen.
+    /// The lowest at any point that is seen.
     pub detail_px_per_m: Option<f64>,
     /// Of what faces the camera.
     pub visible_share: Option<f64>,
@@ -156,14 +157,15 @@ pub struct Figures {
     /// How much of the frame within its margins the subject takes.
     pub fullness: Option<f64>,
     /// Of the body's head.
-    pub head_elevation_deg: Option<f64>,
+    #[serde(rename = "head_elevation_deg")]
+    pub top_elevation_deg: Option<f64>,
     /// In metres walked on the level.
     pub effort_m: f64,
 }
 
 /// A few lenses of the bag.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Packing {
+pub struct LensSet {
     /// By name.
     pub lenses: Vec<String>,
     /// At how many places one of them meets every requirement, with at least four fifths of the most detail that any lens gives
@@ -191,7 +193,7 @@ pub struct RequirementCount {
 /// Puts pieces together, in their order.
 pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progress) -> Result<Answer, Cancelled> {
     let mut map = Map::new(*search.lattice(), 1);
-    let (mut counts, mut front, mut extras) = (Counts::default(), Front::default(), Vec::new());
+    let (mut counts, mut front, mut extras) = (Counts::default(), ParetoFront::default(), Vec::new());
     for piece in pieces {
         map.tiles.extend(piece.tiles);
         extras.extend(piece.extras);
@@ -199,19 +201,19 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
         piece.front.kept.iter().for_each(|kept| front.offer(kept));
     }
     front.sort();
-    let Ok(look) = search.look() else { return Err(Cancelled) };
-    let teller = Teller { search, look: &look, extras: &extras };
+    let Ok(evaluator) = search.evaluator() else { return Err(Cancelled) };
+    let teller = Reporter { search, evaluator: &evaluator, extras: &extras };
     let mut ranked = Vec::new();
     for kept in teller.different(&map) {
         progress.check()?;
-        ranked.extend(teller.told(ranked.len() + 1, &kept, ranked.is_empty()));
+        ranked.extend(teller.ranked(ranked.len() + 1, &kept, ranked.is_empty()));
     }
     let front_size = front.kept.len();
     let told = MOST_OF_FRONT.min(front_size);
     let spread = (0..told).map(|index| index * front_size / told.max(1));
-    let front = spread.enumerate().filter_map(|(number, index)| teller.told(number + 1, &front.kept[index], false));
+    let front = spread.enumerate().filter_map(|(number, index)| teller.ranked(number + 1, &front.kept[index], false));
     let front = front.collect();
-    let count = |ground: Ground| counts.ground[ground as usize];
+    let count = |ground: PlaceStatus| counts.ground[ground as usize];
     Ok(Answer {
         ranked,
         front,
@@ -219,18 +221,25 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
         packing: packing(&search.criteria().lenses, &counts.lenses),
         criteria: requirement_counts(search, &counts),
         places: counts.ground.iter().sum(),
-        looked: count(Ground::Looked),
+        looked: count(PlaceStatus::Looked),
         met: counts.met,
         candidates: counts.candidates,
-        out: [Ground::Closed, Ground::Water, Ground::Occupied, Ground::TooNear, Ground::TooFar].map(count),
+        out: [
+            PlaceStatus::Closed,
+            PlaceStatus::Water,
+            PlaceStatus::Occupied,
+            PlaceStatus::TooNear,
+            PlaceStatus::TooFar,
+        ]
+        .map(count),
         map,
     })
 }
 
 /// The best choice of one, two and three lenses.
-fn packing(names: &[String], sets: &BTreeMap<u32, u64>) -> Vec<Packing> {
+fn packing(names: &[String], sets: &BTreeMap<u32, u64>) -> Vec<LensSet> {
     let all: u64 = sets.values().sum();
-    let mut packings: Vec<Packing> = Vec::new();
+    let mut packings: Vec<LensSet> = Vec::new();
     for size in 1..=MOST_PACKED.min(names.len()) {
         let mut best: Option<(u64, u32)> = None;
         choose(names.len(), size, 0, 0, &mut |chosen| {
@@ -246,7 +255,7 @@ fn packing(names: &[String], sets: &BTreeMap<u32, u64>) -> Vec<Packing> {
         }
         let lenses = names.iter().enumerate().filter(|(index, _)| chosen >> index & 1 == 1);
         let lenses = lenses.map(|(_, name)| name.clone()).collect();
-        packings.push(Packing { lenses, places, share: places as f64 / all as f64 });
+        packings.push(LensSet { lenses, places, share: places as f64 / all as f64 });
     }
     packings
 }
@@ -288,14 +297,14 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
 }
 
 /// Tells what was kept.
-struct Teller<'a> {
+struct Reporter<'a> {
     search: &'a Search<'a>,
-    look: &'a Look<'a>,
-    extras: &'a [(PlanPoint, Cell)],
+    evaluator: &'a Evaluator<'a>,
+    extras: &'a [(PlanPoint, PlaceResult)],
 }
 
-impl Teller<'_> {
-    fn at(&self, kept: &Kept) -> PlanPoint {
+impl Reporter<'_> {
+    fn at(&self, kept: &StoredCandidate) -> PlanPoint {
         let (lattice, place) = (self.search.lattice(), kept.order.place());
         match place.checked_sub(lattice.len()) {
             Some(extra) => self.extras.get(extra).map_or((0.0, 0.0), |(at, _)| *at),
@@ -304,14 +313,14 @@ impl Teller<'_> {
     }
 
     /// The best of all, the best of those far enough from it, and so on.
-    fn different(&self, map: &Map) -> Vec<Kept> {
+    fn different(&self, map: &Map) -> Vec<StoredCandidate> {
         let criteria = self.search.criteria();
-        let met = |cell: &Cell| cell.best.filter(|_| cell.meets);
+        let met = |cell: &PlaceResult| cell.best.filter(|_| cell.meets);
         let all = map.cells().filter_map(met).chain(self.extras.iter().filter_map(|(_, cell)| met(cell)));
-        let mut all: Vec<Kept> = all.collect();
-        let mut chosen: Vec<Kept> = Vec::new();
+        let mut all: Vec<StoredCandidate> = all.collect();
+        let mut chosen: Vec<StoredCandidate> = Vec::new();
         while chosen.len() < criteria.places {
-            let best = all.iter().min_by_key(|kept| self.look.key(false, kept)).copied();
+            let best = all.iter().min_by_key(|kept| self.evaluator.key(false, kept)).copied();
             let Some(best) = best else { break };
             let (x, y) = self.at(&best);
             all.retain(|kept| {
@@ -324,11 +333,11 @@ impl Teller<'_> {
         chosen
     }
 
-    /// A stance with everything told of it, from the full account; `None` where it cannot be taken up, which would be a
+    /// A stance with all its figures, from the full account; `None` where it cannot be taken up, which would be a
     /// fault of this search.
-    fn told(&self, number: usize, kept: &Kept, best: bool) -> Option<Ranked> {
-        let (search, look) = (self.search, self.look);
-        let (criteria, model) = (search.criteria(), look.model);
+    fn ranked(&self, number: usize, kept: &StoredCandidate, best: bool) -> Option<Ranked> {
+        let (search, evaluator) = (self.search, self.evaluator);
+        let (criteria, model) = (search.criteria(), evaluator.model);
         let at = self.at(kept);
         let plot = Plot::of(model, at, at);
         let mut stands = Vec::new();
@@ -351,12 +360,13 @@ impl Teller<'_> {
         };
         let stance = Stance { f_number: self.f_number(&stance), ..stance };
         let kit = &search.survey().kit;
-        let standing = stand(model, Some(look.subject), &stance, kit).ok()?;
-        let account = appraise(model, Ok(look.subject), Some(look.sight), &standing, &Measures::default());
-        let tolerance = tolerance(model, look.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
+        let standing = stand(model, Some(evaluator.subject), &stance, kit).ok()?;
+        let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &Measures::default());
+        let tolerance =
+            tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
         let figures = figures(&standing, &account, kept.effort_m);
         let reason = self.reason(kept, &standing, &account, best);
-        let place = Whereabouts::of(look.subject, &standing.pose.eye, footing.name.clone());
+        let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
         let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
             sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
             forward_m: tolerance.forward_m,
@@ -384,20 +394,20 @@ impl Teller<'_> {
     }
 
     /// Why a stance is listed.
-    fn reason(&self, kept: &Kept, standing: &Standing, account: &Account, best: bool) -> String {
+    fn reason(&self, kept: &StoredCandidate, standing: &Standing, account: &Account, best: bool) -> String {
         let mut words = Vec::new();
         if best {
             words.push(match self.search.criteria().rank {
                 Rank::Lean => "the least lean of all".to_owned(),
                 Rank::Detail => "the most detail of all".to_owned(),
-                Rank::Effort => "the least effort of all".to_owned(),
+                Rank::Effort => "the least walk of all".to_owned(),
             });
         }
         match account.visible_share {
             Some(share) if share >= 1.0 => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
-                Some(block) => format!("{:.0} % of it seen, most of the rest is behind '{block}'", 100.0 * share),
-                None => format!("{:.0} % of it seen", 100.0 * share),
+                Some(block) => format!("{} of it seen, most of the rest is behind '{block}'", percent(share)),
+                None => format!("{} of it seen", percent(share)),
             }),
             None => {}
         }
@@ -414,7 +424,7 @@ impl Teller<'_> {
         if compared(kept.largest_lean.to_degrees(), 1e4) != 0
             && account.convergence.is_some_and(|convergence| convergence.angle() < Angle::ZERO)
         {
-            words.push("opens toward the top".into());
+            words.push("diverges toward the top".into());
         }
         words.join("; ")
     }
@@ -422,25 +432,25 @@ impl Teller<'_> {
     /// The block that hides most of what faces an eye.
     fn hides_most(&self, eye: &WorldPoint) -> Option<String> {
         let mut hides: BTreeMap<u32, usize> = BTreeMap::new();
-        for sample in &self.look.subject.samples {
+        for sample in &self.evaluator.subject.samples {
             let target = sample.point + sample.normal * CLEAR_M;
-            if sample.normal.dot(&(eye - sample.point)) <= 0.0 || self.look.sight.is_free(eye, &target) {
+            if sample.normal.dot(&(eye - sample.point)) <= 0.0 || self.evaluator.sight.is_free(eye, &target) {
                 continue;
             }
             let Some(direction) = (target - eye).try_normalize(1e-9) else { continue };
-            let hit = self.look.sight.first_hit(eye, &direction, 2e-3);
+            let hit = self.evaluator.sight.first_hit(eye, &direction, 2e-3);
             if let Some(crate::sight::Surface::Block { block, .. }) = hit.map(|hit| hit.surface) {
                 *hides.entry(block).or_default() += 1;
             }
         }
         let most = hides.into_iter().max_by_key(|&(block, count)| (count, std::cmp::Reverse(block)));
-        most.map(|(block, _)| self.look.model.site.blocks[block as usize].name.clone())
+        most.map(|(block, _)| self.evaluator.model.site.blocks[block as usize].name.clone())
     }
 }
 
-fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
+fn figures(standing: &Standing, account: &Account, effort_m: f64) -> RankedFigures {
     let degrees = |angle: Option<Angle>| angle.map(Angle::degrees);
-    Figures {
+    RankedFigures {
         distance_m: account.distance_m,
         focal_mm: standing.camera.focal_mm,
         rise_mm: standing.camera.rise_mm,
@@ -452,7 +462,7 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> Figures {
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
         fullness: standing.fullness,
-        head_elevation_deg: degrees(account.head_elevation),
+        top_elevation_deg: degrees(account.top_elevation),
         effort_m,
     }
 }
@@ -463,7 +473,7 @@ mod tests {
 
     #[test]
     fn a_place_is_told_in_the_unit_that_is_asked_for() {
-        let place = |on: Option<&str>, bearing_deg: f64| Whereabouts {
+        let place = |on: Option<&str>, bearing_deg: f64| StandpointWords {
             on: on.map(str::to_owned),
             away_m: 30.48,
             bearing: Angle::from_degrees(bearing_deg),

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 /// What is counted on the way.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Counts {
-    /// Places by what became of them, in the order of [`super::cell::Ground::ALL`].
+    /// Places by what became of them, in the order of [`super::place_result::PlaceStatus::ALL`].
     pub(super) ground: [u64; 7],
     /// Candidates that were looked at.
     pub(super) candidates: u64,

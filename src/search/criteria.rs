@@ -24,7 +24,7 @@ const HEIGHTS_M: (f64, f64) = (0.05, 150.0);
 /// The most rungs between the lowest and the highest camera height that are tried one by one.
 const MOST_RUNGS: f64 = 2000.0;
 
-/// What is required for. [`Criteria::default`] asks for a subject that is whole in the frame and nine tenths seen, from open
+/// What is required. [`Criteria::default`] asks for a subject that is whole in the frame and nine tenths seen, from open
 /// ground, standing, with a bag of three lenses.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -52,7 +52,7 @@ pub struct Criteria {
     /// The largest lean of the subject's verticals.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
-    /// The least detail at the worst point that is seen.
+    /// The least detail at any point that is seen.
     pub detail_px_per_m: Option<f64>,
     /// The nearest and farthest that one may stand from the subject, in plan.
     pub distance_m: (f64, f64),
@@ -76,7 +76,7 @@ pub struct Criteria {
     pub without: Vec<String>,
     /// How many points of the subject's surface stand for it.
     pub samples: usize,
-    /// The change of lean by which the tolerance of the listed places is told.
+    /// The change of lean by which the tolerance of the listed places is measured.
     #[serde(rename = "slack_deg")]
     pub tolerance_deg: f64,
 }
@@ -110,7 +110,7 @@ pub enum Rank {
     /// The least lean.
     #[default]
     Lean,
-    /// The most detail at the worst point.
+    /// The highest of the lowest details.
     Detail,
     /// The least effort.
     Effort,
@@ -246,7 +246,7 @@ pub enum CriteriaError {
 }
 
 impl Criteria {
-    /// The largest lean that is required for, if any.
+    /// The largest lean that is allowed, if any.
     pub fn largest_lean(&self) -> Option<Angle> {
         self.largest_lean_deg.map(Angle::from_degrees)
     }

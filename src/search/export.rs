@@ -12,7 +12,7 @@ use crate::place::{Crs, Geographic, PlaceError, TangentPlane};
 use crate::pose::WorldPoint;
 use crate::site::{Anchor, PlanPoint};
 
-use super::map::{Figure, Map};
+use super::map::{Map, MapFigure};
 
 /// What stands for a place without a value.
 pub const NO_VALUE: f64 = -9999.0;
@@ -29,7 +29,7 @@ pub enum ExportError {
 }
 
 /// The map of a figure as an Esri ASCII grid, in the site's own metres.
-pub fn esri_grid(map: &Map, figure: Figure) -> String {
+pub fn esri_grid(map: &Map, figure: MapFigure) -> String {
     let (west, south) = map.corner();
     let mut text = format!(
         "ncols {}\nnrows {}\nxllcorner {west}\nyllcorner {south}\ncellsize {}\nNODATA_value {NO_VALUE}\n",
@@ -68,7 +68,7 @@ pub fn projection_beside(anchor: &Anchor) -> String {
 ///
 /// # Errors
 /// The anchor has no place in UTM.
-pub fn geotiff(map: &Map, figure: Figure, anchor: Option<&Anchor>) -> Result<Vec<u8>, ExportError> {
+pub fn geotiff(map: &Map, figure: MapFigure, anchor: Option<&Anchor>) -> Result<Vec<u8>, ExportError> {
     let placed = anchor.map(|anchor| in_utm(map, anchor)).transpose()?;
     let (columns, rows) = (map.columns(), map.rows());
     let mut pixels = Vec::with_capacity(columns as usize * rows as usize * 8);

@@ -3,7 +3,7 @@
 use crate::optics::Orientation;
 use crate::site::PlanPoint;
 
-use super::cell::{Cell, Ground, Lowest};
+use super::place_result::{LowestHeight, PlaceResult, PlaceStatus};
 use super::places::Lattice;
 
 /// Places are looked at in squares of so many a side.
@@ -11,7 +11,7 @@ pub(super) const TILE: u32 = 8;
 
 /// What a map can show.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Figure {
+pub enum MapFigure {
     /// The largest lean of the subject's verticals with the best lens, in degrees.
     #[default]
     LargestLean,
@@ -21,7 +21,7 @@ pub enum Figure {
     Seen,
     /// The focal length that fills the frame from the first height, in mm.
     Focal,
-    /// The detail at the worst point with the best lens, in px/m.
+    /// The lowest detail with the best lens, in px/m.
     Detail,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
@@ -29,7 +29,7 @@ pub enum Figure {
     LowestMet,
 }
 
-impl Figure {
+impl MapFigure {
     /// All of them.
     pub const ALL: [Self; 7] = [
         Self::LargestLean,
@@ -96,7 +96,7 @@ pub struct Map {
     columns: u32,
     rows: u32,
     /// Square by square, row by row of squares from the south-west, and so within each.
-    pub(super) tiles: Vec<Vec<Cell>>,
+    pub(super) tiles: Vec<Vec<PlaceResult>>,
 }
 
 impl Map {
@@ -170,7 +170,7 @@ impl Map {
         (middle(column, self.lattice.columns), middle(row, self.lattice.rows))
     }
 
-    pub(super) fn cell(&self, column: u32, row: u32) -> Option<&Cell> {
+    pub(super) fn cell(&self, column: u32, row: u32) -> Option<&PlaceResult> {
         if column >= self.columns || row >= self.rows {
             return None;
         }
@@ -180,13 +180,13 @@ impl Map {
         tile.get((row % TILE * wide + column % TILE) as usize)
     }
 
-    pub(super) fn cells(&self) -> impl Iterator<Item = &Cell> {
+    pub(super) fn cells(&self) -> impl Iterator<Item = &PlaceResult> {
         self.tiles.iter().flatten()
     }
 
     /// What became of a place before any camera was held there.
-    pub fn ground(&self, column: u32, row: u32) -> Ground {
-        self.cell(column, row).map_or(Ground::Unknown, |cell| cell.ground)
+    pub fn ground(&self, column: u32, row: u32) -> PlaceStatus {
+        self.cell(column, row).map_or(PlaceStatus::Unknown, |cell| cell.ground)
     }
 
     /// Whether every requirement is met there.
@@ -196,17 +196,17 @@ impl Map {
 
     /// A figure at a place; `None` where it has none: nobody can stand there, the subject is hidden or cut off, or the
     /// figure was not asked for.
-    pub fn value(&self, column: u32, row: u32, figure: Figure) -> Option<f64> {
+    pub fn value(&self, column: u32, row: u32, figure: MapFigure) -> Option<f64> {
         let cell = self.cell(column, row)?;
-        let best = |of: fn(&super::cell::Kept) -> f64| cell.best.as_ref().map(of);
+        let best = |of: fn(&super::place_result::StoredCandidate) -> f64| cell.best.as_ref().map(of);
         let value = match figure {
-            Figure::LargestLean => best(|kept| kept.largest_lean.to_degrees()),
-            Figure::Convergence => best(|kept| kept.convergence.to_degrees()),
-            Figure::Seen => Some(cell.seen_share),
-            Figure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
-            Figure::Detail => best(|kept| kept.detail_px_per_m),
-            Figure::LowestSeen => cell.lowest_seen().map(|lowest| lowest.height_m),
-            Figure::LowestMet => cell.lowest_met().map(|lowest| lowest.height_m),
+            MapFigure::LargestLean => best(|kept| kept.largest_lean.to_degrees()),
+            MapFigure::Convergence => best(|kept| kept.convergence.to_degrees()),
+            MapFigure::Seen => Some(cell.seen_share),
+            MapFigure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
+            MapFigure::Detail => best(|kept| kept.detail_px_per_m),
+            MapFigure::LowestSeen => cell.lowest_seen().map(|lowest| lowest.height_m),
+            MapFigure::LowestMet => cell.lowest_met().map(|lowest| lowest.height_m),
         };
         value.filter(|value| !value.is_nan())
     }
@@ -217,17 +217,17 @@ impl Map {
     }
 
     /// The lowest camera that sees enough of the subject.
-    pub fn lowest_seen(&self, column: u32, row: u32) -> Option<Lowest> {
+    pub fn lowest_seen(&self, column: u32, row: u32) -> Option<LowestHeight> {
         self.cell(column, row)?.lowest_seen()
     }
 
     /// The lowest camera at which every requirement is met.
-    pub fn lowest_met(&self, column: u32, row: u32) -> Option<Lowest> {
+    pub fn lowest_met(&self, column: u32, row: u32) -> Option<LowestHeight> {
         self.cell(column, row)?.lowest_met()
     }
 
     /// The least and the greatest value of a figure; `None` where no place has one.
-    pub fn range(&self, figure: Figure) -> Option<(f64, f64)> {
+    pub fn range(&self, figure: MapFigure) -> Option<(f64, f64)> {
         let mut range: Option<(f64, f64)> = None;
         for row in 0..self.rows {
             for column in 0..self.columns {

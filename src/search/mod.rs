@@ -10,7 +10,7 @@
 //! A window keeps the survey in an `Arc` and searches on a thread of its own:
 //! ```
 //! use plumbsight::progress::Progress;
-//! use plumbsight::search::{Figure, Search, Criteria};
+//! use plumbsight::search::{MapFigure, Search, Criteria};
 //! use plumbsight::survey::Survey;
 //! # let folder = tempfile::tempdir().unwrap();
 //! # let path = folder.path().join("a.site.ron");
@@ -35,38 +35,38 @@
 //! let best = &answer.ranked[0];
 //! let stance = &best.stance; // where *Go* goes: `survey.measure(stance, …)` gives the same figures
 //! assert!(survey.measure(stance, &Default::default()).is_ok());
-//! let lean_deg = answer.map.value(0, 0, Figure::LargestLean);
+//! let lean_deg = answer.map.value(0, 0, MapFigure::LargestLean);
 //! # assert!(lean_deg.is_none_or(|lean_deg| lean_deg >= 0.0));
 //! ```
 
 mod answer;
-mod cell;
 mod counts;
 mod criteria;
+mod evaluate;
 mod export;
 mod eye_box;
-mod look;
 mod map;
+mod obstacles;
 mod occluders;
 mod piece;
 mod piece_file;
+mod place_result;
 mod places;
 mod prepared;
-mod relief;
-mod remains;
 mod run;
-mod seen;
 mod sweep;
+mod terrain_sight;
+mod visibility;
 
-pub use answer::{Answer, Figures, Packing, Ranked, RequirementCount, Whereabouts};
-pub use cell::{Ground, Lowest, Requirement};
+pub use answer::{Answer, LensSet, Ranked, RankedFigures, RequirementCount, StandpointWords};
 pub use criteria::{Criteria, CriteriaError, MOST_CANDIDATES, MOST_PLACES, Rank, Rungs};
+pub use evaluate::{CLIMB_IN_WALK, REACH_M};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
-pub use look::{CLIMB_IN_WALK, REACH_M};
-pub use map::{Figure, Map};
+pub use map::{Map, MapFigure};
+pub use obstacles::{ObstaclesError, WithObstacles, with_obstacles};
 pub use piece::Piece;
 pub use piece_file::{PIECE_ENDING, PieceError};
+pub use place_result::{LowestHeight, PlaceStatus, Requirement};
 pub use places::Lattice;
 pub use prepared::Search;
-pub use remains::{Remains, RemainsError, remains};
-pub use seen::Looking;
+pub use visibility::SightMethod;

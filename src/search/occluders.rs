@@ -3,7 +3,7 @@
 //! Light from a point s throws the shadow {s + λ(p − s): p in the body, λ ≥ 1} of a convex body: exactly the eyes from
 //! which the body hides s, and itself convex. It is bounded by the planes of the faces that look at s and by the planes
 //! through s and the edges between those faces and the others. Rays are traced in single precision and meet bodies that
-//! are off by a hair; each bound is told with the distance from it at which that hair no longer matters.
+//! are off by a hair; each bound comes with the distance from it at which that hair no longer matters.
 //!
 //! A body that is off by a hair moves its shadow's bound by the hair times (eye's distance / body's distance), and the body may be as
 //! near as its nearest face where that face lies nearly in the bound.
@@ -37,7 +37,7 @@ const THROUGH_M: f64 = 1e-6;
 /// A step of `f32` at a distance d from the subject is 6·10⁻⁸·d; the origin, the direction and the triangle's sheared
 /// corners are each rounded a few times, some ten steps in all. Three times that and a millimetre are taken; random sites
 /// hold it.
-pub(super) fn off_m(distance_m: f64) -> f64 {
+pub(super) fn ray_error_m(distance_m: f64) -> f64 {
     1e-3 + 2e-6 * distance_m
 }
 
@@ -57,7 +57,7 @@ pub(super) struct Occluder {
 
 /// A bound of a shadow: n·e ≤ offset within.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Bound {
+pub(super) struct ShadowBound {
     pub(super) normal: WorldVector,
     pub(super) offset: f64,
     /// Farther outside than this an eye is surely out of the shadow.
@@ -68,7 +68,7 @@ pub(super) struct Bound {
 
 /// How a shadow lies to a box of eyes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Shade {
+pub(super) enum ShadowReach {
     /// It does not reach the box.
     Apart,
     /// Within its bounds an eye is surely hidden.
@@ -78,27 +78,27 @@ pub(super) enum Shade {
 }
 
 /// How a box of eyes lies to a bound.
-pub(super) enum Lies {
+pub(super) enum BoxSide {
     Outside,
     Across,
     Inside,
 }
 
-impl Bound {
+impl ShadowBound {
     /// How far outside an eye is.
     pub(super) fn height_m(&self, eye: &WorldPoint) -> f64 {
         self.normal.dot(&eye.coords) - self.offset
     }
 
-    pub(super) fn lies(&self, eyes: &EyeBox) -> Lies {
+    pub(super) fn side_of(&self, eyes: &EyeBox) -> BoxSide {
         let height_m = self.height_m(&eyes.middle);
         let reach_m = self.normal.abs().dot(&eyes.half);
         if height_m - reach_m > self.clear_m {
-            Lies::Outside
+            BoxSide::Outside
         } else if height_m + reach_m < -self.deep_m {
-            Lies::Inside
+            BoxSide::Inside
         } else {
-            Lies::Across
+            BoxSide::Across
         }
     }
 }
@@ -123,54 +123,56 @@ impl Occluder {
     }
 
     /// The shadow that light from a point throws over a box of eyes: bounds that cross the box are added to `bounds`.
-    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
+    pub(super) fn shadow(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<ShadowBound>) -> ShadowReach {
         let start = bounds.len();
         let shade = self.shadow_on(light, eyes, bounds);
-        if shade == Shade::Apart {
+        if shade == ShadowReach::Apart {
             bounds.truncate(start);
         }
         shade
     }
 
-    fn shadow_on(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<Bound>) -> Shade {
+    fn shadow_on(&self, light: &WorldPoint, eyes: &EyeBox, bounds: &mut Vec<ShadowBound>) -> ShadowReach {
         let distance_m = eyes.farthest_m(light);
-        let off_m = off_m(distance_m);
+        let ray_error_m = ray_error_m(distance_m);
         let height_m = |face: usize| {
             let (normal, offset) = self.faces[face];
             normal.dot(&light.coords) - offset
         };
-        let mut cross = |bound: Bound| match bound.lies(eyes) {
-            Lies::Outside => false,
-            Lies::Across => {
+        let mut cross = |bound: ShadowBound| match bound.side_of(eyes) {
+            BoxSide::Outside => false,
+            BoxSide::Across => {
                 bounds.push(bound);
                 true
             }
-            Lies::Inside => true,
+            BoxSide::Inside => true,
         };
         let mut highest_m = f64::NEG_INFINITY;
         for (face, &(normal, offset)) in self.faces.iter().enumerate() {
             let height_m = height_m(face);
             highest_m = highest_m.max(height_m);
-            if height_m > off_m && !cross(Bound { normal, offset, clear_m: off_m, deep_m: off_m + BEGINS_M }) {
-                return Shade::Apart;
+            if height_m > ray_error_m
+                && !cross(ShadowBound { normal, offset, clear_m: ray_error_m, deep_m: ray_error_m + BEGINS_M })
+            {
+                return ShadowReach::Apart;
             }
         }
         // The body is at least as far from the light as either of these.
         let aside = (self.low - light).sup(&(light - self.high)).sup(&WorldVector::zeros());
         let apart_m = highest_m.max(aside.norm());
-        if highest_m <= off_m {
+        if highest_m <= ray_error_m {
             // In the body, as far as rays can tell; or in the plane of a flat one, which hides only what lies in it too.
-            if let ([(normal, _), _], true) = (&self.faces[..], apart_m > 2.0 * off_m) {
+            if let ([(normal, _), _], true) = (&self.faces[..], apart_m > 2.0 * ray_error_m) {
                 let offset = normal.dot(&light.coords);
-                let clear_m = 4.0 * off_m * (distance_m / apart_m).max(1.0);
-                let flat = |normal, offset| Bound { normal, offset, clear_m, deep_m: clear_m };
+                let clear_m = 4.0 * ray_error_m * (distance_m / apart_m).max(1.0);
+                let flat = |normal, offset| ShadowBound { normal, offset, clear_m, deep_m: clear_m };
                 if !cross(flat(*normal, offset)) || !cross(flat(-normal, -offset)) {
-                    return Shade::Apart;
+                    return ShadowReach::Apart;
                 }
             }
-            return Shade::Doubtful;
+            return ShadowReach::Doubtful;
         }
-        let mut sure = self.solid && apart_m > ENDS.0.max(ENDS.1 * distance_m + off_m);
+        let mut sure = self.solid && apart_m > ENDS.0.max(ENDS.1 * distance_m + ray_error_m);
         for &([from, to], faces) in &self.edges {
             let [one_m, other_m] = faces.map(height_m);
             if (one_m > 0.0) == (other_m > 0.0) {
@@ -188,14 +190,15 @@ impl Occluder {
             // How near to the light the body can be off by a hair and touch this plane: all that lies as near to the plane
             // lies near to the edge, the more so the steeper both faces fall off.
             let steepest_m = one_m.abs().min(other_m.abs());
-            let reach_m = if steepest_m > 2.0 * off_m { line_m * (1.0 - off_m / steepest_m) } else { apart_m };
-            let unsure_m = off_m * (distance_m / reach_m.min(line_m)).max(1.0);
+            let reach_m =
+                if steepest_m > 2.0 * ray_error_m { line_m * (1.0 - ray_error_m / steepest_m) } else { apart_m };
+            let unsure_m = ray_error_m * (distance_m / reach_m.min(line_m)).max(1.0);
             let offset = normal.dot(&light.coords);
-            if !cross(Bound { normal, offset, clear_m: unsure_m, deep_m: unsure_m }) {
-                return Shade::Apart;
+            if !cross(ShadowBound { normal, offset, clear_m: unsure_m, deep_m: unsure_m }) {
+                return ShadowReach::Apart;
             }
         }
-        if sure { Shade::Sure } else { Shade::Doubtful }
+        if sure { ShadowReach::Sure } else { ShadowReach::Doubtful }
     }
 
     /// A flat convex polygon, its corners in order.

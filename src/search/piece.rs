@@ -2,19 +2,19 @@
 
 use crate::site::PlanPoint;
 
-use super::cell::{Cell, Front};
 use super::counts::Counts;
+use super::place_result::{ParetoFront, PlaceResult};
 
 /// What was found in one piece of a search; pieces put together give the same answer as the whole.
 #[derive(Clone, Debug)]
 pub struct Piece {
     pub(super) piece: usize,
     pub(super) pieces: usize,
-    pub(super) tiles: Vec<Vec<Cell>>,
+    pub(super) tiles: Vec<Vec<PlaceResult>>,
     /// Decks too small to hold a place of the lattice; in the last piece.
-    pub(super) extras: Vec<(PlanPoint, Cell)>,
+    pub(super) extras: Vec<(PlanPoint, PlaceResult)>,
     pub(super) counts: Counts,
-    pub(super) front: Front,
+    pub(super) front: ParetoFront,
 }
 
 impl Piece {

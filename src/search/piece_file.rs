@@ -10,13 +10,13 @@ use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use super::cell::{Cell, Front, Ground, KEPT_NUMBERS, Kept};
 use super::counts::Counts;
 use super::criteria::Criteria;
 use super::map::Map;
 use super::piece::Piece;
+use super::place_result::{ParetoFront, PlaceResult, PlaceStatus, STORED_NUMBERS, StoredCandidate};
 use super::places::Lattice;
-use super::prepared::Search;
+use super::prepared::{MOST_PIECES, Search};
 
 /// How the name of a file of a piece ends: `north.piece`.
 pub const PIECE_ENDING: &str = "piece";
@@ -30,7 +30,7 @@ const CHECKSUM_BYTES: usize = 32;
 const LONGEST_HEADER: u64 = 64 << 20;
 
 #[derive(Serialize, Deserialize)]
-struct Header {
+struct PieceHeader {
     sha256: String,
     #[serde(rename = "wishes")]
     criteria: Criteria,
@@ -93,7 +93,7 @@ impl Piece {
     /// The piece as the bytes of a file.
     pub fn to_bytes(&self, search: &Search<'_>) -> Vec<u8> {
         let counts = &self.counts;
-        let header = Header {
+        let header = PieceHeader {
             sha256: search.survey().mark.sha256.clone(),
             criteria: search.criteria().clone(),
             lattice: *search.lattice(),
@@ -147,7 +147,8 @@ impl Piece {
             return Err(PieceError::CutOff);
         }
         let (header, mut rest) = rest.split_at(length as usize);
-        let header: Header = serde_json::from_slice(header).map_err(|error| PieceError::Header(error.to_string()))?;
+        let header: PieceHeader =
+            serde_json::from_slice(header).map_err(|error| PieceError::Header(error.to_string()))?;
         if header.sha256 != search.survey().mark.sha256 {
             return Err(PieceError::OtherSite);
         }
@@ -157,11 +158,11 @@ impl Piece {
         let map = Map::new(header.lattice, 1);
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
-        if !(1..=header.pieces).contains(&header.piece) {
+        if header.pieces > MOST_PIECES || !(1..=header.pieces).contains(&header.piece) {
             return Err(PieceError::Number { piece: header.piece, pieces: header.pieces });
         }
         let rest = &mut rest;
-        let mut front = Front::default();
+        let mut front = ParetoFront::default();
         for _ in 0..header.front {
             front.kept.push(take_kept(rest)?);
         }
@@ -197,19 +198,19 @@ fn take<const N: usize>(rest: &mut &[u8]) -> Result<[u8; N], PieceError> {
     Ok(*taken)
 }
 
-fn put_kept(bytes: &mut Vec<u8>, kept: &Kept) {
+fn put_kept(bytes: &mut Vec<u8>, kept: &StoredCandidate) {
     kept.numbers().iter().for_each(|number| bytes.extend(number.to_bits().to_le_bytes()));
 }
 
-fn take_kept(rest: &mut &[u8]) -> Result<Kept, PieceError> {
-    let mut numbers = [0.0; KEPT_NUMBERS];
+fn take_kept(rest: &mut &[u8]) -> Result<StoredCandidate, PieceError> {
+    let mut numbers = [0.0; STORED_NUMBERS];
     for number in &mut numbers {
         *number = f64::from_bits(u64::from_le_bytes(take(rest)?));
     }
-    Ok(Kept::from_numbers(numbers))
+    Ok(StoredCandidate::from_numbers(numbers))
 }
 
-fn put_cell(bytes: &mut Vec<u8>, cell: &Cell) {
+fn put_cell(bytes: &mut Vec<u8>, cell: &PlaceResult) {
     bytes.push(cell.ground as u8);
     bytes.push(u8::from(cell.best.is_some()) | u8::from(cell.meets) << 1);
     for number in [cell.seen_share, cell.needed_focal_mm, cell.lowest_seen_m, cell.lowest_met_m] {
@@ -220,10 +221,10 @@ fn put_cell(bytes: &mut Vec<u8>, cell: &Cell) {
     }
 }
 
-fn take_cell(rest: &mut &[u8]) -> Result<Cell, PieceError> {
+fn take_cell(rest: &mut &[u8]) -> Result<PlaceResult, PieceError> {
     let [ground, flags] = take(rest)?;
-    let ground = Ground::ALL.get(usize::from(ground)).ok_or(PieceError::Mark)?;
-    let mut cell = Cell::of(*ground);
+    let ground = PlaceStatus::ALL.get(usize::from(ground)).ok_or(PieceError::Mark)?;
+    let mut cell = PlaceResult::of(*ground);
     let mut number = || Ok::<f64, PieceError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
     cell.seen_share = number()?;
     cell.needed_focal_mm = number()?;

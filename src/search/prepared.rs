@@ -8,12 +8,12 @@ use crate::site::Model;
 use crate::survey::Survey;
 
 use super::criteria::{Criteria, CriteriaError};
-use super::look::Look;
+use super::evaluate::Evaluator;
 use super::places::Lattice;
-use super::seen::Looking;
+use super::visibility::SightMethod;
 
 /// The most pieces of one search.
-const MOST_PIECES: usize = 100_000;
+pub(super) const MOST_PIECES: usize = 100_000;
 
 /// A search that can be run.
 #[derive(Debug)]
@@ -27,7 +27,7 @@ pub struct Search<'a> {
     format: Format,
     mounted: Vec<Mounted>,
     pub(super) lattice: Lattice,
-    pub(super) looking: Looking,
+    pub(super) looking: SightMethod,
 }
 
 impl<'a> Search<'a> {
@@ -35,7 +35,7 @@ impl<'a> Search<'a> {
     ///
     /// # Errors
     /// A requirement out of its range, a name that there is not, a site without a subject, or more places than can be kept: the
-    /// numbers are told before any memory is taken for them.
+    /// numbers are reported before any memory is taken for them.
     pub fn new(survey: &'a Survey, criteria: Criteria) -> Result<Self, CriteriaError> {
         Self::in_pieces(survey, criteria, 1)
     }
@@ -71,16 +71,16 @@ impl<'a> Search<'a> {
         let own = reduced.is_some() || criteria.samples != SIGHT_SAMPLES;
         let model = reduced.as_ref().map_or(&survey.model, |reduced| &reduced.0);
         let subject = own.then(|| Subject::with_samples(model, criteria.samples).map(Box::new)).transpose()?;
-        Ok(Self { survey, criteria, reduced, subject, format, mounted, lattice, looking: Looking::default() })
+        Ok(Self { survey, criteria, reduced, subject, format, mounted, lattice, looking: SightMethod::default() })
     }
 
     /// The same search, looking in another way; the answer is the same.
     #[must_use]
-    pub fn looking(self, looking: Looking) -> Self {
+    pub fn looking(self, looking: SightMethod) -> Self {
         Self { looking, ..self }
     }
 
-    /// What is required for.
+    /// What is required.
     pub fn criteria(&self) -> &Criteria {
         &self.criteria
     }
@@ -116,8 +116,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    pub(super) fn look(&self) -> Result<Look<'_>, CriteriaError> {
+    pub(super) fn evaluator(&self) -> Result<Evaluator<'_>, CriteriaError> {
         let (subject, mounted) = (self.subject()?, self.mounted.clone());
-        Ok(Look::new(self.model(), subject, self.sight(), &self.criteria, &self.format, mounted))
+        Ok(Evaluator::new(self.model(), subject, self.sight(), &self.criteria, &self.format, mounted))
     }
 }

@@ -7,17 +7,17 @@ use crate::progress::{Cancelled, Progress};
 use crate::site::{PlanPoint, outline_holds};
 
 use super::answer::{Answer, answer};
-use super::cell::{Cell, Front};
 use super::counts::Counts;
 use super::criteria::CriteriaError;
+use super::evaluate::{Evaluator, Scratch};
 use super::eye_box::EyeBox;
-use super::look::{Look, Scratch};
 use super::map::{Map, TILE};
 use super::piece::Piece;
+use super::place_result::{ParetoFront, PlaceResult};
 use super::places::{Plot, feet_m};
 use super::prepared::Search;
-use super::seen::{ByRays, Looker, Looking};
-use super::sweep::{Sweep, View};
+use super::sweep::{BoxView, Sweep};
+use super::visibility::{ByRays, SightMethod, VisibilityTest};
 
 /// The first map has at most so many cells.
 const FIRST_CELLS: usize = 4096;
@@ -28,14 +28,14 @@ const FINER: u32 = 4;
 const SORTED: f64 = 6.0;
 /// What some squares found.
 #[derive(Default)]
-struct Found {
+struct TilesFound {
     /// By the square's number.
-    tiles: Vec<(usize, Vec<Cell>)>,
+    tiles: Vec<(usize, Vec<PlaceResult>)>,
     counts: Counts,
-    front: Front,
+    front: ParetoFront,
 }
 
-impl Found {
+impl TilesFound {
     fn with(mut self, other: Self) -> Self {
         self.tiles.extend(other.tiles);
         self.counts.add(&other.counts);
@@ -46,12 +46,12 @@ impl Found {
 
 /// Some squares of a map, in columns and rows.
 #[derive(Clone, Debug)]
-struct Squares {
+struct TileRange {
     columns: Range<u32>,
     rows: Range<u32>,
 }
 
-impl Squares {
+impl TileRange {
     /// Both halves; `None` for a single square.
     fn halves(&self) -> Option<[Self; 2]> {
         let half = |range: &Range<u32>| {
@@ -66,8 +66,8 @@ impl Squares {
 }
 
 /// What squares are looked at with.
-struct Watch<'a> {
-    look: Look<'a>,
+struct Scan<'a> {
+    evaluator: Evaluator<'a>,
     sweep: Option<Sweep<'a>>,
 }
 
@@ -81,13 +81,13 @@ impl Search<'_> {
         let cells =
             |step: u32| u64::from(self.lattice.columns.div_ceil(step)) * u64::from(self.lattice.rows.div_ceil(step));
         progress.start(steps.iter().map(|&step| cells(step)).sum::<u64>() + cells(1));
-        let Ok(watch) = self.watch() else { return Err(Cancelled) };
+        let Ok(scan) = self.scan() else { return Err(Cancelled) };
         for step in steps {
             let mut map = Map::new(self.lattice, step);
-            map.tiles = self.tiles(&watch, &map, 0, 1, progress)?.0;
+            map.tiles = self.tiles(&scan, &map, 0, 1, progress)?.0;
             show(&map);
         }
-        let piece = self.piece_of(&watch, 1, 1, progress)?;
+        let piece = self.piece_of(&scan, 1, 1, progress)?;
         let answer = answer(self, vec![piece], progress)?;
         show(&answer.map);
         Ok(answer)
@@ -99,8 +99,8 @@ impl Search<'_> {
     /// The watcher has cancelled.
     pub fn run_piece(&self, piece: usize, pieces: usize, progress: &Progress) -> Result<Piece, Cancelled> {
         progress.start(self.lattice.len() as u64 / pieces.max(1) as u64);
-        let Ok(watch) = self.watch() else { return Err(Cancelled) };
-        self.piece_of(&watch, piece, pieces, progress)
+        let Ok(scan) = self.scan() else { return Err(Cancelled) };
+        self.piece_of(&scan, piece, pieces, progress)
     }
 
     /// Puts the pieces of this search together.
@@ -134,46 +134,40 @@ impl Search<'_> {
         steps
     }
 
-    fn piece_of(
-        &self,
-        watch: &Watch<'_>,
-        piece: usize,
-        pieces: usize,
-        progress: &Progress,
-    ) -> Result<Piece, Cancelled> {
+    fn piece_of(&self, scan: &Scan<'_>, piece: usize, pieces: usize, progress: &Progress) -> Result<Piece, Cancelled> {
         let map = Map::new(self.lattice, 1);
-        let (tiles, mut counts, mut front) = self.tiles(watch, &map, piece - 1, pieces, progress)?;
+        let (tiles, mut counts, mut front) = self.tiles(scan, &map, piece - 1, pieces, progress)?;
         let mut extras = Vec::new();
         if piece == pieces {
-            extras = self.extras(watch, &mut counts, &mut front);
+            extras = self.extras(scan, &mut counts, &mut front);
         }
         front.sort();
         Ok(Piece { piece, pieces, tiles, extras, counts, front })
     }
 
-    fn watch(&self) -> Result<Watch<'_>, CriteriaError> {
-        let look = self.look()?;
+    fn scan(&self) -> Result<Scan<'_>, CriteriaError> {
+        let evaluator = self.evaluator()?;
         let sweep = match self.looking {
-            Looking::Swept => Some(Sweep::over(look.model, look.subject, look.sight)),
-            Looking::Rays => None,
+            SightMethod::Swept => Some(Sweep::over(evaluator.model, evaluator.subject, evaluator.sight)),
+            SightMethod::Rays => None,
         };
-        Ok(Watch { look, sweep })
+        Ok(Scan { evaluator, sweep })
     }
 
     /// Looks at the squares of a map that belong to a piece, and gathers them in their order.
     fn tiles(
         &self,
-        watch: &Watch<'_>,
+        scan: &Scan<'_>,
         map: &Map,
         piece: usize,
         pieces: usize,
         progress: &Progress,
-    ) -> Result<(Vec<Vec<Cell>>, Counts, Front), Cancelled> {
+    ) -> Result<(Vec<Vec<PlaceResult>>, Counts, ParetoFront), Cancelled> {
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         let own = count * piece / pieces..count * (piece + 1) / pieces;
-        let all = Squares { columns: 0..across, rows: 0..up };
-        let mut found = self.squares(watch, map, &own, &all, None, progress)?;
+        let all = TileRange { columns: 0..across, rows: 0..up };
+        let mut found = self.squares(scan, map, &own, &all, None, progress)?;
         found.tiles.sort_unstable_by_key(|(index, _)| *index);
         Ok((found.tiles.into_iter().map(|(_, cells)| cells).collect(), found.counts, found.front))
     }
@@ -182,39 +176,39 @@ impl Search<'_> {
     /// sorted out for all of them first, and more closely for each half.
     fn squares(
         &self,
-        watch: &Watch<'_>,
+        scan: &Scan<'_>,
         map: &Map,
         own: &Range<usize>,
-        squares: &Squares,
-        wider: Option<&View<'_>>,
+        squares: &TileRange,
+        wider: Option<&BoxView<'_>>,
         progress: &Progress,
-    ) -> Result<Found, Cancelled> {
+    ) -> Result<TilesFound, Cancelled> {
         progress.check()?;
         let across = map.tiles_across().0 as usize;
         let number = |column: u32, row: u32| row as usize * across + column as usize;
         let is_own =
             |row: u32| number(squares.columns.start, row) < own.end && number(squares.columns.end, row) > own.start;
         if !squares.rows.clone().any(is_own) {
-            return Ok(Found::default());
+            return Ok(TilesFound::default());
         }
-        let eyes = self.eyes(watch, map, squares);
-        let view = match (wider, &watch.sweep) {
+        let eyes = self.eyes(scan, map, squares);
+        let view = match (wider, &scan.sweep) {
             (Some(wider), _) => Some(wider.narrowed(&eyes)),
             (None, Some(sweep)) if self.is_sorted_out(map, squares) => Some(sweep.view(&eyes)),
             _ => None,
         };
         if let Some([one, other]) = squares.halves() {
-            let look = |half: &Squares| self.squares(watch, map, own, half, view.as_ref(), progress);
+            let look = |half: &TileRange| self.squares(scan, map, own, half, view.as_ref(), progress);
             let (one, other) = rayon::join(|| look(&one), || look(&other));
             return Ok(one?.with(other?));
         }
         let index = number(squares.columns.start, squares.rows.start);
-        let found = self.tile(watch, view.as_ref(), map, index);
+        let found = self.tile(scan, view.as_ref(), map, index);
         progress.advance(found.tiles.iter().map(|(_, cells)| cells.len() as u64).sum())?;
         Ok(found)
     }
 
-    fn is_sorted_out(&self, map: &Map, squares: &Squares) -> bool {
+    fn is_sorted_out(&self, map: &Map, squares: &TileRange) -> bool {
         let (wide, deep) = (squares.columns.len() as u32 * TILE, squares.rows.len() as u32 * TILE);
         let small = f64::from(wide.max(deep)) * SORTED <= f64::from(map.columns().max(map.rows()));
         small || (map.step() == 1 && squares.halves().is_none())
@@ -227,16 +221,16 @@ impl Search<'_> {
     }
 
     /// All eyes that may be held at the places of some squares.
-    fn eyes(&self, watch: &Watch<'_>, map: &Map, squares: &Squares) -> EyeBox {
+    fn eyes(&self, scan: &Scan<'_>, map: &Map, squares: &TileRange) -> EyeBox {
         let last = |squares: &Range<u32>, cells: u32| (squares.end * TILE).min(cells) - 1;
         let low = self.place(map, squares.columns.start * TILE, squares.rows.start * TILE).1;
         let high = self.place(map, last(&squares.columns, map.columns()), last(&squares.rows, map.rows())).1;
-        self.eyes_between(watch, low, high)
+        self.eyes_between(scan, low, high)
     }
 
-    fn eyes_between(&self, watch: &Watch<'_>, low: PlanPoint, high: PlanPoint) -> EyeBox {
-        let model = watch.look.model;
-        let ground_m = watch.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
+    fn eyes_between(&self, scan: &Scan<'_>, low: PlanPoint, high: PlanPoint) -> EyeBox {
+        let model = scan.evaluator.model;
+        let ground_m = scan.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
         let feet_m = feet_m(model, low, high, ground_m);
         let heights = self.criteria.heights_m.iter().copied();
         let rungs = self.criteria.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
@@ -249,28 +243,28 @@ impl Search<'_> {
     }
 
     /// Looks at the places of one square.
-    fn tile(&self, watch: &Watch<'_>, view: Option<&View<'_>>, map: &Map, index: usize) -> Found {
+    fn tile(&self, scan: &Scan<'_>, view: Option<&BoxView<'_>>, map: &Map, index: usize) -> TilesFound {
         let (columns, rows) = map.tile(index);
         let mut scratch = Scratch::default();
         let mut cells = Vec::with_capacity((TILE * TILE) as usize);
         let low = self.place(map, columns.start, rows.start).1;
         let high = self.place(map, columns.end - 1, rows.end - 1).1;
-        let plot = Plot::of(watch.look.model, low, high);
+        let plot = Plot::of(scan.evaluator.model, low, high);
         for row in rows {
             for column in columns.clone() {
                 let (number, at) = self.place(map, column, row);
-                cells.push(watch.place(number, at, None, &plot, view, &mut scratch));
+                cells.push(scan.place(number, at, None, &plot, view, &mut scratch));
             }
         }
-        Found { tiles: vec![(index, cells)], counts: scratch.counts, front: scratch.front }
+        TilesFound { tiles: vec![(index, cells)], counts: scratch.counts, front: scratch.front }
     }
 
     /// Decks that hold no place of the lattice are stood on at their middle.
-    fn extras(&self, watch: &Watch<'_>, counts: &mut Counts, front: &mut Front) -> Vec<(PlanPoint, Cell)> {
-        let look = &watch.look;
+    fn extras(&self, scan: &Scan<'_>, counts: &mut Counts, front: &mut ParetoFront) -> Vec<(PlanPoint, PlaceResult)> {
+        let evaluator = &scan.evaluator;
         let mut scratch = Scratch::default();
         let mut extras = Vec::new();
-        for (deck, top) in look.model.decks.iter().enumerate() {
+        for (deck, top) in evaluator.model.decks.iter().enumerate() {
             let holds = |at: PlanPoint| {
                 outline_holds(&top.outline, at) && !top.holes.iter().any(|hole| outline_holds(hole, at))
             };
@@ -288,10 +282,10 @@ impl Search<'_> {
             if held || !holds(middle) || !within {
                 continue;
             }
-            let plot = Plot::of(look.model, middle, middle);
-            let view = watch.sweep.as_ref().map(|sweep| sweep.view(&self.eyes_between(watch, middle, middle)));
+            let plot = Plot::of(evaluator.model, middle, middle);
+            let view = scan.sweep.as_ref().map(|sweep| sweep.view(&self.eyes_between(scan, middle, middle)));
             let number = self.lattice.len() + extras.len();
-            extras.push((middle, watch.place(number, middle, Some(deck), &plot, view.as_ref(), &mut scratch)));
+            extras.push((middle, scan.place(number, middle, Some(deck), &plot, view.as_ref(), &mut scratch)));
         }
         counts.add(&scratch.counts);
         scratch.front.kept.iter().for_each(|kept| front.offer(kept));
@@ -299,7 +293,7 @@ impl Search<'_> {
     }
 }
 
-impl Watch<'_> {
+impl Scan<'_> {
     /// Looks at one place.
     fn place(
         &self,
@@ -307,15 +301,15 @@ impl Watch<'_> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        view: Option<&View<'_>>,
+        view: Option<&BoxView<'_>>,
         scratch: &mut Scratch,
-    ) -> Cell {
-        let rays = ByRays { subject: self.look.subject, sight: self.look.sight };
-        let looker: &dyn Looker = match view {
+    ) -> PlaceResult {
+        let rays = ByRays { subject: self.evaluator.subject, sight: self.evaluator.sight };
+        let looker: &dyn VisibilityTest = match view {
             Some(view) => view,
             None => &rays,
         };
-        self.look.place(number, at, only, plot, looker, scratch)
+        self.evaluator.place(number, at, only, plot, looker, scratch)
     }
 }
 
@@ -333,7 +327,7 @@ mod tests {
     use super::*;
     use crate::outline::Subject;
     use crate::pose::WorldVector;
-    use crate::search::{Criteria, Figure, Rungs};
+    use crate::search::{Criteria, MapFigure, Rungs};
     use crate::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
     use crate::survey::Survey;
 
@@ -361,13 +355,13 @@ mod tests {
 
     /// The ways in which a site may lie: as it is, mirrored at the north–south axis, and turned clockwise by a quarter.
     #[derive(Clone, Copy, Debug)]
-    enum Lying {
+    enum Placement {
         Plain,
         Mirrored,
         Turned,
     }
 
-    impl Lying {
+    impl Placement {
         fn point(self, (x, y): PlanPoint) -> PlanPoint {
             match self {
                 Self::Plain => (x, y),
@@ -425,11 +419,11 @@ mod tests {
             lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }),
             ..Criteria::default()
         };
-        let plain_survey = Lying::Plain.survey();
+        let plain_survey = Placement::Plain.survey();
         let plain = Search::new(&plain_survey, criteria.clone()).expect("wishes");
         let known = plain.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
         assert!(known.met > 30 && known.met < known.looked, "{} of {}", known.met, known.looked);
-        for lying in [Lying::Mirrored, Lying::Turned] {
+        for lying in [Placement::Mirrored, Placement::Turned] {
             let survey = lying.survey();
             let mut search = Search::new(&survey, criteria.clone()).expect("wishes");
             // The points of the subject lie with it.
@@ -453,7 +447,7 @@ mod tests {
                 let (before, after) = (&known.map, &found.map);
                 assert_eq!(before.ground(column, row), after.ground(there.0, there.1), "{lying:?} {column} {row}");
                 assert_eq!(before.meets(column, row), after.meets(there.0, there.1), "{lying:?} {column} {row}");
-                for figure in Figure::ALL {
+                for figure in MapFigure::ALL {
                     let (a, b) = (before.value(column, row, figure), after.value(there.0, there.1, figure));
                     // What leans to the left leans to the right in a mirror, so the convergence stays.
                     let same = match (a, b) {

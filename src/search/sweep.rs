@@ -1,10 +1,10 @@
 //! What do whole squares of places see at once?
 //!
-//! From each of the subject's points the site's bodies throw shadows, see [`super::casters`]. A box of eyes lies outside a
+//! From each of the subject's points the site's bodies throw shadows, see [`super::occluders`]. A box of eyes lies outside a
 //! shadow, within it, or across some of its bounds; only those bounds matter inside the box. So a view over a wide box is
 //! narrowed to the boxes it consists of, and to their parts, down to a square of places; there the few bounds that are left
 //! are asked of each eye, all heights above a place at once. Level ground hides nothing between two points above it; what
-//! ground with relief hides is told by [`super::relief`]. Whatever comes too near to a bound to be sure is decided by the
+//! ground with relief hides is answered by [`super::terrain_sight`]. Whatever comes too near to a bound to be sure is decided by the
 //! very ray that a brute force would trace, so the answer is the brute force's.
 
 use crate::outline::{Subject, hull};
@@ -13,9 +13,9 @@ use crate::sight::Sight;
 use crate::site::{Model, PlanPoint, Terrain};
 
 use super::eye_box::EyeBox;
-use super::occluders::{Bound, Lies, Occluder, Shade, occluders};
-use super::relief::{Before, Relief, Strip};
-use super::seen::{Looker, Points, Seen, beside, faces};
+use super::occluders::{BoxSide, Occluder, ShadowBound, ShadowReach, occluders};
+use super::terrain_sight::{Strip, TerrainAhead, TerrainSight};
+use super::visibility::{PointSet, VisibilityTest, VisiblePoints, beside, faces};
 
 /// What stands so far above level ground or water is surely above it.
 const ABOVE_M: f64 = 1e-3;
@@ -33,12 +33,12 @@ pub(super) struct Sweep<'a> {
     around: (WorldPoint, WorldPoint),
     /// Level ground and water.
     level_m: f64,
-    relief: Option<Relief<'a>>,
+    relief: Option<TerrainSight<'a>>,
 }
 
 /// What there is without a shadow.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Given {
+enum PointState {
     Free,
     Hidden,
     Doubtful,
@@ -48,18 +48,18 @@ enum Given {
 
 /// One of the subject's points that a box of eyes does not all see, or all not.
 #[derive(Clone, Copy, Debug)]
-struct Point {
+struct MixedPoint {
     sample: usize,
     /// Whether it faces all of them, or some.
     faces_all: bool,
-    given: Given,
+    given: PointState,
     /// The shadows that matter.
     casts: (u32, u32),
 }
 
 /// A shadow that reaches a box of eyes.
 #[derive(Clone, Copy, Debug)]
-struct Cast {
+struct ShadowRef {
     sure: bool,
     /// The bounds that cross the box.
     bounds: (u32, u32),
@@ -67,13 +67,13 @@ struct Cast {
 
 /// What matters to a box of eyes.
 #[derive(Debug)]
-pub(super) struct View<'a> {
+pub(super) struct BoxView<'a> {
     sweep: &'a Sweep<'a>,
-    points: Vec<Point>,
-    casts: Vec<Cast>,
-    bounds: Vec<Bound>,
+    points: Vec<MixedPoint>,
+    casts: Vec<ShadowRef>,
+    bounds: Vec<ShadowBound>,
     /// What all of them see alike, but for `points`.
-    alike: Seen,
+    alike: VisiblePoints,
 }
 
 /// A point that only a ray can tell of from one of the eyes.
@@ -91,7 +91,7 @@ impl<'a> Sweep<'a> {
         let lights: Vec<WorldPoint> = (0..subject.samples.len()).map(|point| beside(subject, point)).collect();
         let (level_m, relief) = match &model.site.terrain {
             Terrain::Plane { height_m } => (height_m.max(water_m), None),
-            Terrain::Grid(grid) => (water_m, Some(Relief::of(grid, &lights))),
+            Terrain::Grid(grid) => (water_m, Some(TerrainSight::of(grid, &lights))),
         };
         let first = lights.first().copied().unwrap_or(subject.middle);
         let around = lights.iter().fold((first, first), |(low, high), light| (low.inf(light), high.sup(light)));
@@ -108,20 +108,21 @@ impl<'a> Sweep<'a> {
     }
 
     /// What matters to a box of eyes.
-    pub(super) fn view(&'a self, eyes: &EyeBox) -> View<'a> {
+    pub(super) fn view(&'a self, eyes: &EyeBox) -> BoxView<'a> {
         let corridor = Corridor::between(&self.lights, eyes);
         let near: Vec<&Occluder> = self.occluders.iter().filter(|occluder| corridor.holds(occluder.around())).collect();
         let strip = self.strip(eyes);
-        let mut view = View::of(self);
+        let mut view = BoxView::of(self);
         for sample in 0..self.lights.len() {
             let Some(faces_all) = self.facing(sample, eyes) else { continue };
             let light = &self.lights[sample];
-            let given = if light.z <= self.level_m + ABOVE_M { Given::Doubtful } else { over(strip.as_ref(), light) };
+            let given =
+                if light.z <= self.level_m + ABOVE_M { PointState::Doubtful } else { over(strip.as_ref(), light) };
             view.add(sample, faces_all, given, |view| {
                 for occluder in &near {
                     let start = view.bounds.len();
                     let shade = occluder.shadow(light, eyes, &mut view.bounds);
-                    if shade != Shade::Apart && view.cast(shade == Shade::Sure, start) {
+                    if shade != ShadowReach::Apart && view.cast(shade == ShadowReach::Sure, start) {
                         return true;
                     }
                 }
@@ -141,21 +142,21 @@ impl<'a> Sweep<'a> {
 }
 
 /// What the ground between a point and a box of eyes leaves.
-fn over(strip: Option<&Strip>, light: &WorldPoint) -> Given {
-    strip.map_or(Ok(()), |strip| strip.clears(light)).map_or_else(Given::Ground, |()| Given::Free)
+fn over(strip: Option<&Strip>, light: &WorldPoint) -> PointState {
+    strip.map_or(Ok(()), |strip| strip.clears(light)).map_or_else(PointState::Ground, |()| PointState::Free)
 }
 
-impl<'a> View<'a> {
+impl<'a> BoxView<'a> {
     fn of(sweep: &'a Sweep<'a>) -> Self {
-        let none = Points::none_of(sweep.lights.len());
-        let alike = Seen { facing: none.clone(), free: none };
+        let none = PointSet::none_of(sweep.lights.len());
+        let alike = VisiblePoints { facing: none.clone(), free: none };
         Self { sweep, points: Vec::new(), casts: Vec::new(), bounds: Vec::new(), alike }
     }
 
     /// The same for a box within.
     pub(super) fn narrowed(&self, eyes: &EyeBox) -> Self {
         let strip = self.sweep.strip(eyes);
-        let mut view = View::of(self.sweep);
+        let mut view = BoxView::of(self.sweep);
         view.alike.clone_from(&self.alike);
         for point in &self.points {
             let faces_all = point.faces_all
@@ -164,20 +165,20 @@ impl<'a> View<'a> {
                     None => continue,
                 };
             let given = match point.given {
-                Given::Ground(_) => over(strip.as_ref(), &self.sweep.lights[point.sample]),
+                PointState::Ground(_) => over(strip.as_ref(), &self.sweep.lights[point.sample]),
                 given => given,
             };
             view.add(point.sample, faces_all, given, |view| {
                 self.casts_of(point).iter().any(|cast| {
                     let start = view.bounds.len();
                     for bound in self.bounds_of(cast) {
-                        match bound.lies(eyes) {
-                            Lies::Outside => {
+                        match bound.side_of(eyes) {
+                            BoxSide::Outside => {
                                 view.bounds.truncate(start);
                                 return false;
                             }
-                            Lies::Across => view.bounds.push(*bound),
-                            Lies::Inside => {}
+                            BoxSide::Across => view.bounds.push(*bound),
+                            BoxSide::Inside => {}
                         }
                     }
                     view.cast(cast.sure, start)
@@ -190,44 +191,44 @@ impl<'a> View<'a> {
     /// Notes a shadow whose bounds were added from `start` on; tells whether it hides all of the box.
     fn cast(&mut self, sure: bool, start: usize) -> bool {
         let bounds = (start as u32, self.bounds.len() as u32);
-        self.casts.push(Cast { sure, bounds });
+        self.casts.push(ShadowRef { sure, bounds });
         sure && bounds.0 == bounds.1
     }
 
     /// Notes a point; `cast` adds its shadows, and tells whether one of them hides all of the box.
-    fn add(&mut self, sample: usize, faces_all: bool, given: Given, cast: impl FnOnce(&mut Self) -> bool) {
+    fn add(&mut self, sample: usize, faces_all: bool, given: PointState, cast: impl FnOnce(&mut Self) -> bool) {
         let (casts, bounds) = (self.casts.len(), self.bounds.len());
         let mut given = given;
-        if given != Given::Hidden && cast(self) {
-            given = Given::Hidden;
+        if given != PointState::Hidden && cast(self) {
+            given = PointState::Hidden;
             self.casts.truncate(casts);
             self.bounds.truncate(bounds);
         }
-        let settled = self.casts.len() == casts && matches!(given, Given::Free | Given::Hidden);
+        let settled = self.casts.len() == casts && matches!(given, PointState::Free | PointState::Hidden);
         if settled && faces_all {
             self.alike.facing.insert(sample);
-            if given == Given::Free {
+            if given == PointState::Free {
                 self.alike.free.insert(sample);
             }
         } else {
-            self.points.push(Point { sample, faces_all, given, casts: (casts as u32, self.casts.len() as u32) });
+            self.points.push(MixedPoint { sample, faces_all, given, casts: (casts as u32, self.casts.len() as u32) });
         }
     }
 
-    fn casts_of(&self, point: &Point) -> &[Cast] {
+    fn casts_of(&self, point: &MixedPoint) -> &[ShadowRef] {
         &self.casts[point.casts.0 as usize..point.casts.1 as usize]
     }
 
-    fn bounds_of(&self, cast: &Cast) -> &[Bound] {
+    fn bounds_of(&self, cast: &ShadowRef) -> &[ShadowBound] {
         &self.bounds[cast.bounds.0 as usize..cast.bounds.1 as usize]
     }
 
     /// From which of some eyes above a place, a bit for each, a point is surely hidden, and from which it may be.
-    fn hides(&self, point: &Point, at: PlanPoint, heights_m: &[f64], facing: u32) -> (u32, u32) {
+    fn hides(&self, point: &MixedPoint, at: PlanPoint, heights_m: &[f64], facing: u32) -> (u32, u32) {
         let (mut hidden, mut doubtful) = match point.given {
-            Given::Free => (0, 0),
-            Given::Hidden => return (facing, 0),
-            Given::Doubtful | Given::Ground(_) => (0, facing),
+            PointState::Free => (0, 0),
+            PointState::Hidden => return (facing, 0),
+            PointState::Doubtful | PointState::Ground(_) => (0, facing),
         };
         for cast in self.casts_of(point) {
             let (mut reached, mut deep) = (facing, if cast.sure { facing } else { 0 });
@@ -252,8 +253,8 @@ impl<'a> View<'a> {
     }
 }
 
-impl Looker for View<'_> {
-    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]) {
+impl VisibilityTest for BoxView<'_> {
+    fn find(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [VisiblePoints]) {
         let sweep = self.sweep;
         for seen in seen.iter_mut() {
             seen.facing.become_those(&self.alike.facing);
@@ -272,7 +273,7 @@ impl Looker for View<'_> {
                 continue;
             }
             let (hidden, doubtful) = self.hides(point, at, heights_m, facing);
-            let crest = if let Given::Ground(share) = point.given { Some(share) } else { None };
+            let crest = if let PointState::Ground(share) = point.given { Some(share) } else { None };
             for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| facing >> bit & 1 == 1) {
                 seen.facing.insert(point.sample);
                 if doubtful >> bit & 1 == 1 {
@@ -290,7 +291,7 @@ impl Looker for View<'_> {
         if sunken != 0 {
             doubts.retain(|doubt| sunken >> doubt.eye & 1 == 0);
             for (bit, seen) in seen.iter_mut().enumerate().filter(|(bit, _)| sunken >> bit & 1 == 1) {
-                seen.free = Points::none_of(sweep.lights.len());
+                seen.free = PointSet::none_of(sweep.lights.len());
                 doubts.extend(seen.facing.iter().map(|sample| Doubt { eye: bit, sample, crest: None }));
             }
         }
@@ -311,13 +312,13 @@ impl Sweep<'_> {
     /// which the ground surely hides the point.
     fn ask_ground(
         &self,
-        relief: &Relief<'_>,
+        relief: &TerrainSight<'_>,
         at: PlanPoint,
         heights_m: &[f64],
-        seen: &mut [Seen],
+        seen: &mut [VisiblePoints],
         doubts: &mut Vec<Doubt>,
     ) {
-        let mut before = Before::default();
+        let mut before = TerrainAhead::default();
         relief.before(at, &mut before);
         let plan_m = |light: &WorldPoint| (light.x - at.0).hypot(light.y - at.1);
         for (bit, (&height_m, seen)) in heights_m.iter().zip(seen).enumerate() {
@@ -399,7 +400,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::search::seen::ByRays;
+    use crate::search::visibility::ByRays;
 
     /// One of every shape, and the ways in which blocks are held.
     const SHAPES: [&str; 17] = [
@@ -495,13 +496,13 @@ mod tests {
             };
             let view = sweep.view(&boxed(2.0 * case.wide_m)).narrowed(&boxed(1.3 * case.wide_m)).narrowed(&boxed(case.wide_m));
             let heights_m: Vec<f64> = (0..6).map(|rung| case.lowest_m + f64::from(rung)).collect();
-            let mut swept = vec![Seen::default(); heights_m.len()];
+            let mut swept = vec![VisiblePoints::default(); heights_m.len()];
             let mut traced = swept.clone();
             for step in 0..25 {
                 let along = |index: i32| case.wide_m * (f64::from(index) / 2.0 - 1.0);
                 let at = (case.away.0 + along(step % 5), case.away.1 + along(step / 5));
-                view.look(at, &heights_m, &mut swept);
-                rays.look(at, &heights_m, &mut traced);
+                view.find(at, &heights_m, &mut swept);
+                rays.find(at, &heights_m, &mut traced);
                 for ((swept, traced), height_m) in swept.iter().zip(&traced).zip(&heights_m) {
                     prop_assert_eq!(swept, traced, "from {:?} at {} m", at, height_m);
                 }

@@ -8,16 +8,16 @@ use glam::Vec3A;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Terrain, TerrainGrid};
 
-/// Where rays are told: about a point where precision matters, along the lines of the terrain's posts.
+/// Where rays are counted: about a point where precision matters, along the lines of the terrain's posts.
 #[derive(Clone, Copy)]
-pub(super) struct Axes {
+pub(super) struct RayAxes {
     pub(super) origin: WorldPoint,
     /// Of the compass direction of the second axis.
     pub(super) sine: f64,
     pub(super) cosine: f64,
 }
 
-impl Axes {
+impl RayAxes {
     pub(super) fn of(model: &Model) -> Self {
         let turned_deg = match &model.site.terrain {
             Terrain::Plane { .. } => 0.0,

@@ -22,21 +22,21 @@ pub(super) struct Relief {
     /// From line to line, along the first axis first.
     heights: Vec<f32>,
     /// The finest first, whose parts are cells; the last is one piece.
-    levels: Vec<Level>,
+    levels: Vec<ReliefLevel>,
 }
 
 /// Pieces of the same fineness.
-struct Level {
+struct ReliefLevel {
     /// Where the parts of each column and of each row of pieces begin and end.
     sides: [Vec<[Vec4; 2]>; 2],
     /// Row by row.
-    pieces: Vec<Piece>,
+    pieces: Vec<ReliefPiece>,
 }
 
 /// The lowest and the highest heights of a piece's parts, row by row. A part that is not there ends before it begins.
 #[derive(Clone, Copy)]
 #[repr(align(64))]
-struct Piece {
+struct ReliefPiece {
     low: [Vec4; WIDE],
     high: [Vec4; WIDE],
 }
@@ -60,7 +60,7 @@ impl Relief {
     }
 
     /// The next coarser level over so many parts, each of `size` cells along each axis.
-    fn level(&self, parts: [usize; 2], size: usize) -> Level {
+    fn level(&self, parts: [usize; 2], size: usize) -> ReliefLevel {
         let pieces = parts.map(|count| count.div_ceil(WIDE));
         let sides = [0, 1].map(|axis| {
             let line = |part: usize| self.lines[axis][(part * size).min(self.lines[axis].len() - 1)];
@@ -79,11 +79,11 @@ impl Relief {
                 Some(finer) => finer.pieces[row * finer.sides[0].len() + column].range(),
             }
         };
-        let mut level = Level { sides, pieces: Vec::with_capacity(pieces[0] * pieces[1]) };
+        let mut level = ReliefLevel { sides, pieces: Vec::with_capacity(pieces[0] * pieces[1]) };
         for (row, column) in (0..pieces[1]).flat_map(|row| (0..pieces[0]).map(move |column| (row, column))) {
             let ranges =
                 [0, 1, 2, 3].map(|over| [0, 1, 2, 3].map(|lane| range(WIDE * column + lane, WIDE * row + over)));
-            level.pieces.push(Piece {
+            level.pieces.push(ReliefPiece {
                 low: ranges.map(|lanes| Vec4::from_array(lanes.map(|(low, _)| low))),
                 high: ranges.map(|lanes| Vec4::from_array(lanes.map(|(_, high)| high))),
             });
@@ -198,9 +198,9 @@ impl Relief {
     }
 }
 
-impl Level {
+impl ReliefLevel {
     #[inline(always)]
-    fn at(&self, column: usize, row: usize) -> ([&[Vec4; 2]; 2], &Piece) {
+    fn at(&self, column: usize, row: usize) -> ([&[Vec4; 2]; 2], &ReliefPiece) {
         let [columns, rows] = &self.sides;
         ([&columns[column], &rows[row]], &self.pieces[row * columns.len() + column])
     }
@@ -236,7 +236,7 @@ fn turned(bits: u32) -> u32 {
     (by_pairs & 0x3333) << 2 | (by_pairs & 0xcccc) >> 2
 }
 
-impl Piece {
+impl ReliefPiece {
     fn range(&self) -> (f32, f32) {
         let [a, b, c, d] = self.low;
         let [e, f, g, h] = self.high;
@@ -251,11 +251,11 @@ mod tests {
 
     use super::*;
     use crate::pose::WorldPoint;
-    use crate::sight::axes::Axes;
+    use crate::sight::axes::RayAxes;
     use crate::sight::hierarchy::Hierarchy;
     use crate::site::{Terrain, TerrainGrid};
 
-    const AXES: Axes = Axes { origin: WorldPoint::new(0.0, 0.0, 0.0), sine: 0.0, cosine: 1.0 };
+    const AXES: RayAxes = RayAxes { origin: WorldPoint::new(0.0, 0.0, 0.0), sine: 0.0, cosine: 1.0 };
 
     /// Fractional parts of multiples of an irrational number: anything, and the same each time.
     fn any(index: usize, step: f64, low: f64, high: f64) -> f64 {

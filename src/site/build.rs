@@ -101,60 +101,60 @@ pub(super) fn level_tops(shape: &Shape) -> Vec<LevelTop> {
     }
 }
 
-/// Adds a shape's skin; its walls reach down to `foot_m` ≤ 0 so that they meet sloping ground.
-pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, foot_m: f64, upright: bool) {
+/// Adds a shape's skin; its walls reach down to `base_m` ≤ 0 so that they meet sloping ground.
+pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, base_m: f64, upright: bool) {
     match shape {
         Shape::Box { width_m, depth_m, height_m } => {
-            prism(builder, &rectangle(*width_m, *depth_m), &[], foot_m, *height_m)
+            prism(builder, &rectangle(*width_m, *depth_m), &[], base_m, *height_m)
         }
-        Shape::Prism { outline, holes, height_m } => prism(builder, outline, holes, foot_m, *height_m),
+        Shape::Prism { outline, holes, height_m } => prism(builder, outline, holes, base_m, *height_m),
         Shape::Wall { path, thickness_m, height_m } => {
-            prism(builder, &wall_outline(path, *thickness_m), &[], foot_m, *height_m);
+            prism(builder, &wall_outline(path, *thickness_m), &[], base_m, *height_m);
         }
         Shape::RoundTaper { foot_radius_m, head_radius_m, height_m } => {
-            round_tower(builder, *foot_radius_m, *head_radius_m, *height_m, foot_m, upright);
+            round_tower(builder, *foot_radius_m, *head_radius_m, *height_m, base_m, upright);
         }
         Shape::PolygonTaper { sides, foot_across_m, head_across_m, height_m } => {
-            polygon_tower(builder, *sides, *foot_across_m, *head_across_m, *height_m, foot_m);
+            polygon_tower(builder, *sides, *foot_across_m, *head_across_m, *height_m, base_m);
         }
         Shape::Dome { radius_m, height_m } => {
             let sides = dome_sides(*radius_m, Cut::Drum);
-            let drum = foot_m < 0.0;
+            let drum = base_m < 0.0;
             if drum {
-                frustum(builder, sides, (*radius_m, foot_m), (*radius_m, 0.0), [true, false]);
+                frustum(builder, sides, (*radius_m, base_m), (*radius_m, 0.0), [true, false]);
             }
             ellipsoid(builder, sides, 0.0, (*radius_m, *height_m), if drum { Cut::Drum } else { Cut::Half });
         }
         Shape::Gable { width_m, depth_m, eaves_m, ridge_m } => {
-            roofed(builder, (*width_m, *depth_m), (foot_m, *eaves_m, *ridge_m), *width_m);
+            roofed(builder, (*width_m, *depth_m), (base_m, *eaves_m, *ridge_m), *width_m);
         }
         Shape::Hip { width_m, depth_m, eaves_m, ridge_m, ridge_length_m } => {
-            roofed(builder, (*width_m, *depth_m), (foot_m, *eaves_m, *ridge_m), *ridge_length_m);
+            roofed(builder, (*width_m, *depth_m), (base_m, *eaves_m, *ridge_m), *ridge_length_m);
         }
-        Shape::Steps { width_m, going_m, rise_m, count } => steps(builder, *width_m, *going_m, *rise_m, *count, foot_m),
+        Shape::Steps { width_m, going_m, rise_m, count } => steps(builder, *width_m, *going_m, *rise_m, *count, base_m),
         Shape::Stage { width_m, depth_m, floor_m, rail_m } => {
-            stage(builder, *width_m, *depth_m, *floor_m, *rail_m, foot_m)
+            stage(builder, *width_m, *depth_m, *floor_m, *rail_m, base_m)
         }
         Shape::Mast { foot_radius_m, head_radius_m, height_m, stays, stay_heights_m, stay_radius_m } => {
-            round_tower(builder, *foot_radius_m, *head_radius_m, *height_m, foot_m, upright);
+            round_tower(builder, *foot_radius_m, *head_radius_m, *height_m, base_m, upright);
             for &from_m in stay_heights_m {
                 for stay in 0..*stays {
                     let turn = TAU * f64::from(stay) / f64::from(*stays);
-                    let anchor = WorldPoint::new(stay_radius_m * turn.sin(), stay_radius_m * turn.cos(), foot_m);
+                    let anchor = WorldPoint::new(stay_radius_m * turn.sin(), stay_radius_m * turn.cos(), base_m);
                     beam(builder, anchor, WorldPoint::new(0.0, 0.0, from_m), STAY_M);
                 }
             }
         }
         Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m } => {
             let half_height_m = 0.5 * (height_m - crown_base_m);
-            let (foot, head) = ((*trunk_radius_m, foot_m), (*trunk_radius_m, crown_base_m + 0.2 * half_height_m));
-            frustum(builder, sides_of(*trunk_radius_m), foot, head, [true; 2]);
+            let (base, top) = ((*trunk_radius_m, base_m), (*trunk_radius_m, crown_base_m + 0.2 * half_height_m));
+            frustum(builder, sides_of(*trunk_radius_m), base, top, [true; 2]);
             let sides = dome_sides(*crown_radius_m, Cut::Whole);
             ellipsoid(builder, sides, crown_base_m + half_height_m, (*crown_radius_m, half_height_m), Cut::Whole);
         }
         Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m } => {
             let grid = Windows { bays: *bays, storeys: *storeys, opening_share: *opening_share, reveal_m: *reveal_m };
-            facade(builder, *width_m, *depth_m, *height_m, foot_m, &grid);
+            facade(builder, *width_m, *depth_m, *height_m, base_m, &grid);
         }
     }
 }
@@ -180,7 +180,7 @@ pub(super) fn triangles_at_most(shape: &Shape) -> u64 {
             let sides = dome_sides(*radius_m, Cut::Half);
             ellipsoid(sides, 1) + tower(sides)
         }
-        // Walls, gables, roof and foot.
+        // Walls, gables, roof and base.
         Shape::Gable { .. } | Shape::Hip { .. } => 16,
         // Two sides with three corners a step, and what joins them.
         Shape::Steps { count, .. } => 4 + 8 * u64::from((*count).min(MOST_STEPS)),
@@ -292,7 +292,7 @@ fn wall_outline(path: &[PlanPoint], thickness_m: f64) -> Vec<PlanPoint> {
     right
 }
 
-fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<PlanPoint>], foot_m: f64, head_m: f64) {
+fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<PlanPoint>], base_m: f64, top_m: f64) {
     let outline = anticlockwise(outline);
     let holes: Vec<Vec<PlanPoint>> = holes
         .iter()
@@ -305,7 +305,7 @@ fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<Pla
     for ring in std::iter::once(&outline).chain(&holes) {
         for (index, &start) in ring.iter().enumerate() {
             let end = ring[(index + 1) % ring.len()];
-            builder.face(&[at(start, foot_m), at(end, foot_m), at(end, head_m), at(start, head_m)], &[]);
+            builder.face(&[at(start, base_m), at(end, base_m), at(end, top_m), at(start, top_m)], &[]);
         }
     }
     let level = |ring: &[PlanPoint], height_m: f64, down: bool| -> Vec<WorldPoint> {
@@ -315,31 +315,31 @@ fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<Pla
         }
         ring
     };
-    for (height_m, down) in [(head_m, false), (foot_m, true)] {
+    for (height_m, down) in [(top_m, false), (base_m, true)] {
         let holes: Vec<_> = holes.iter().map(|hole| level(hole, height_m, down)).collect();
         builder.face(&level(&outline, height_m, down), &holes);
     }
 }
 
-/// The skin of an upright frustum between two circles (radius, height), with its foot and head closed or not.
-fn frustum(builder: &mut SolidBuilder<'_>, sides: u32, foot: (f64, f64), head: (f64, f64), closed: [bool; 2]) {
-    let (low, high) = (circle(foot.0, sides), circle(head.0, sides));
+/// The skin of an upright frustum between two circles (radius, height), with its base and top closed or not.
+fn frustum(builder: &mut SolidBuilder<'_>, sides: u32, base: (f64, f64), top: (f64, f64), closed: [bool; 2]) {
+    let (low, high) = (circle(base.0, sides), circle(top.0, sides));
     let curve = Curve::Round {
-        foot: builder.to_world(at((0.0, 0.0), foot.1)),
+        base: builder.to_world(at((0.0, 0.0), base.1)),
         axis: builder.direction_to_world(WorldVector::z()),
-        slope: (foot.0 - head.0) / (head.1 - foot.1),
+        slope: (base.0 - top.0) / (top.1 - base.1),
     };
     for index in 0..sides as usize {
         let next = (index + 1) % sides as usize;
-        let piece = [at(low[index], foot.1), at(low[next], foot.1), at(high[next], head.1), at(high[index], head.1)];
+        let piece = [at(low[index], base.1), at(low[next], base.1), at(high[next], top.1), at(high[index], top.1)];
         builder.piece(&piece, curve);
     }
-    if closed[0] && foot.0 > 0.0 {
-        let ring: Vec<_> = low.iter().rev().map(|&point| at(point, foot.1)).collect();
+    if closed[0] && base.0 > 0.0 {
+        let ring: Vec<_> = low.iter().rev().map(|&point| at(point, base.1)).collect();
         builder.face(&ring, &[]);
     }
-    if closed[1] && head.0 > 0.0 {
-        let ring: Vec<_> = high.iter().map(|&point| at(point, head.1)).collect();
+    if closed[1] && top.0 > 0.0 {
+        let ring: Vec<_> = high.iter().map(|&point| at(point, top.1)).collect();
         builder.face(&ring, &[]);
     }
 }
@@ -349,17 +349,23 @@ fn round_tower(
     foot_radius_m: f64,
     head_radius_m: f64,
     height_m: f64,
-    foot_m: f64,
+    base_m: f64,
     upright: bool,
 ) {
     let sides = sides_of(foot_radius_m.max(head_radius_m));
-    if foot_m < 0.0 {
-        frustum(builder, sides, (foot_radius_m, foot_m), (foot_radius_m, 0.0), [true, false]);
+    if base_m < 0.0 {
+        frustum(builder, sides, (foot_radius_m, base_m), (foot_radius_m, 0.0), [true, false]);
     }
-    frustum(builder, sides, (foot_radius_m, 0.0), (head_radius_m, height_m), [foot_m >= 0.0, true]);
+    frustum(builder, sides, (foot_radius_m, 0.0), (head_radius_m, height_m), [base_m >= 0.0, true]);
     if upright {
-        let (foot, head) = (builder.to_world(WorldPoint::origin()), builder.to_world(at((0.0, 0.0), height_m)));
-        builder.round(Round { axis: (foot.x, foot.y), foot_m: foot.z, foot_radius_m, head_m: head.z, head_radius_m });
+        let (base, top) = (builder.to_world(WorldPoint::origin()), builder.to_world(at((0.0, 0.0), height_m)));
+        builder.round(Round {
+            axis: (base.x, base.y),
+            base_m: base.z,
+            base_radius_m: foot_radius_m,
+            top_m: top.z,
+            top_radius_m: head_radius_m,
+        });
     }
 }
 
@@ -369,22 +375,22 @@ fn polygon_tower(
     foot_across_m: f64,
     head_across_m: f64,
     height_m: f64,
-    foot_m: f64,
+    base_m: f64,
 ) {
     let (low, high) = (regular(sides, foot_across_m), regular(sides, head_across_m));
     for index in 0..low.len() {
         let next = (index + 1) % low.len();
-        if foot_m < 0.0 {
+        if base_m < 0.0 {
             builder
-                .face(&[at(low[index], foot_m), at(low[next], foot_m), at(low[next], 0.0), at(low[index], 0.0)], &[]);
+                .face(&[at(low[index], base_m), at(low[next], base_m), at(low[next], 0.0), at(low[index], 0.0)], &[]);
         }
         builder
             .face(&[at(low[index], 0.0), at(low[next], 0.0), at(high[next], height_m), at(high[index], height_m)], &[]);
     }
-    let foot: Vec<_> = low.iter().rev().map(|&point| at(point, foot_m)).collect();
-    builder.face(&foot, &[]);
-    let head: Vec<_> = high.iter().map(|&point| at(point, height_m)).collect();
-    builder.face(&head, &[]);
+    let base: Vec<_> = low.iter().rev().map(|&point| at(point, base_m)).collect();
+    builder.face(&base, &[]);
+    let top: Vec<_> = high.iter().map(|&point| at(point, height_m)).collect();
+    builder.face(&top, &[]);
 }
 
 /// How much of an ellipsoid is built.
@@ -441,15 +447,15 @@ fn roofed(
     heights: (f64, f64, f64),
     ridge_length_m: f64,
 ) {
-    let (foot_m, eaves_m, ridge_m) = heights;
+    let (base_m, eaves_m, ridge_m) = heights;
     let corners = rectangle(width_m, depth_m);
     let [sw, se, ne, nw] = [corners[0], corners[1], corners[2], corners[3]];
     let half_ridge = 0.5 * ridge_length_m;
     let (west, east) = (at((-half_ridge, 0.0), ridge_m), at((half_ridge, 0.0), ridge_m));
     let gabled = ridge_length_m == width_m;
-    if eaves_m > foot_m {
+    if eaves_m > base_m {
         for (start, end, peak) in [(sw, se, None), (se, ne, Some(east)), (ne, nw, None), (nw, sw, Some(west))] {
-            let mut wall = vec![at(start, foot_m), at(end, foot_m), at(end, eaves_m)];
+            let mut wall = vec![at(start, base_m), at(end, base_m), at(end, eaves_m)];
             wall.extend(peak.filter(|_| gabled));
             wall.push(at(start, eaves_m));
             builder.face(&wall, &[]);
@@ -464,15 +470,15 @@ fn roofed(
         builder.face(&[at(se, eaves_m), at(ne, eaves_m), east], &[]);
         builder.face(&[at(nw, eaves_m), at(sw, eaves_m), west], &[]);
     }
-    let foot: Vec<_> = [sw, nw, ne, se].iter().map(|&point| at(point, foot_m.min(eaves_m))).collect();
-    builder.face(&foot, &[]);
+    let base: Vec<_> = [sw, nw, ne, se].iter().map(|&point| at(point, base_m.min(eaves_m))).collect();
+    builder.face(&base, &[]);
 }
 
-fn steps(builder: &mut SolidBuilder<'_>, width_m: f64, going_m: f64, rise_m: f64, count: u32, foot_m: f64) {
+fn steps(builder: &mut SolidBuilder<'_>, width_m: f64, going_m: f64, rise_m: f64, count: u32, base_m: f64) {
     let south = -0.5 * going_m * f64::from(count);
     let north = -south;
     // The stair's profile in (y, z), anticlockwise as seen from +x.
-    let mut profile = vec![(south, foot_m), (north, foot_m)];
+    let mut profile = vec![(south, base_m), (north, base_m)];
     for step in (0..count).rev() {
         let top = rise_m * f64::from(step + 1);
         profile.push((south + going_m * f64::from(step + 1), top));
@@ -514,7 +520,7 @@ fn stretches_of(side_m: f64) -> u32 {
     ((side_m / POST_SPACING_M).ceil() as u32).clamp(1, MOST_STRETCHES)
 }
 
-fn stage(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, floor_m: f64, rail_m: f64, foot_m: f64) {
+fn stage(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, floor_m: f64, rail_m: f64, base_m: f64) {
     let slab_m = FLOOR_M.min(0.5 * floor_m);
     prism(builder, &rectangle(width_m, depth_m), &[], floor_m - slab_m, floor_m);
     let inset = |side_m: f64| (0.5 * (side_m - POST_M)).max(0.0);
@@ -529,7 +535,7 @@ fn stage(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, floor_m: f6
             let place = (start.0 + (end.0 - start.0) * share, start.1 + (end.1 - start.1) * share);
             // The floor parts a post from its stanchion.
             let square: Vec<_> = rectangle(POST_M, POST_M).iter().map(|p| (place.0 + p.0, place.1 + p.1)).collect();
-            prism(builder, &square, &[], foot_m, floor_m - slab_m);
+            prism(builder, &square, &[], base_m, floor_m - slab_m);
             if rail_m > 0.0 {
                 let slim: Vec<_> = rectangle(RAIL_M, RAIL_M).iter().map(|p| (place.0 + p.0, place.1 + p.1)).collect();
                 prism(builder, &slim, &[], floor_m, floor_m + rail_m);
@@ -552,7 +558,7 @@ struct Windows {
     reveal_m: f64,
 }
 
-fn facade(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, height_m: f64, foot_m: f64, windows: &Windows) {
+fn facade(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, height_m: f64, base_m: f64, windows: &Windows) {
     let (half_width, front) = (0.5 * width_m, 0.5 * depth_m);
     let (bay_m, storey_m) = (width_m / f64::from(windows.bays.max(1)), height_m / f64::from(windows.storeys.max(1)));
     let on = |x: f64, y: f64, z: f64| WorldPoint::new(x, y, z);
@@ -566,8 +572,8 @@ fn facade(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, height_m: 
     }
     // The front looks towards +y: anticlockwise from there runs from +x to −x.
     let outline = [
-        on(half_width, front, foot_m),
-        on(-half_width, front, foot_m),
+        on(half_width, front, base_m),
+        on(-half_width, front, base_m),
         on(-half_width, front, height_m),
         on(half_width, front, height_m),
     ];
@@ -594,8 +600,8 @@ fn facade(builder: &mut SolidBuilder<'_>, width_m: f64, depth_m: f64, height_m: 
     let corners = rectangle(width_m, depth_m);
     let [sw, se, ne, nw] = [corners[0], corners[1], corners[2], corners[3]];
     for (start, end) in [(sw, se), (se, ne), (nw, sw)] {
-        builder.face(&[at(start, foot_m), at(end, foot_m), at(end, height_m), at(start, height_m)], &[]);
+        builder.face(&[at(start, base_m), at(end, base_m), at(end, height_m), at(start, height_m)], &[]);
     }
     builder.face(&[at(sw, height_m), at(se, height_m), at(ne, height_m), at(nw, height_m)], &[]);
-    builder.face(&[at(sw, foot_m), at(nw, foot_m), at(ne, foot_m), at(se, foot_m)], &[]);
+    builder.face(&[at(sw, base_m), at(nw, base_m), at(ne, base_m), at(se, base_m)], &[]);
 }

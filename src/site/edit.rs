@@ -8,12 +8,12 @@ use std::path::Path;
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::files::{self, FileError};
+use crate::files::{self, Content, FileError};
 
 use super::check::likely;
 use super::file::{LoadedSite, read_text, site_hash, walk};
 use super::problem::SiteProblems;
-use super::text::{Field, Form, Span, Value, blank_until, short};
+use super::value_tree::{Field, Span, Value, ValueForm, blank_until, short};
 use super::write::written;
 use super::{Anchor, Block, Site, Terrain};
 
@@ -51,6 +51,8 @@ pub enum EditError {
 /// ```
 #[derive(Clone, Debug)]
 pub struct SiteEditor {
+    /// As it was taken up.
+    read: String,
     text: String,
     file_name: String,
 }
@@ -63,7 +65,7 @@ impl SiteEditor {
     pub fn new(text: &str, file_name: &str) -> Result<Self, SiteProblems> {
         let (site, problems) = read_text(text, file_name);
         match site {
-            Some(_) => Ok(Self { text: text.to_owned(), file_name: file_name.to_owned() }),
+            Some(_) => Ok(Self { read: text.to_owned(), text: text.to_owned(), file_name: file_name.to_owned() }),
             None => Err(problems),
         }
     }
@@ -76,7 +78,7 @@ impl SiteEditor {
         let root = self.root()?;
         let blocks = root.field("blocks", &self.text).map(|field| &field.value);
         let items: &[Value] = match blocks.map(|blocks| &blocks.form) {
-            Some(Form::List(items)) => items,
+            Some(ValueForm::List(items)) => items,
             _ => &[],
         };
         let name_of = |item: &Value| {
@@ -133,10 +135,10 @@ impl SiteEditor {
         let list = &field.value;
         let line = self.newline();
         let items: &[Value] = match &list.form {
-            Form::List(items) => items,
+            ValueForm::List(items) => items,
             _ => &[],
         };
-        let convergence = list.span.end as usize - 1;
+        let closing = list.span.end as usize - 1;
         let (indent, mut splices, at) = match items.last() {
             Some(last) => {
                 let indent = items.first().map_or(0, |first| column_of(&self.text, first.span.start as usize));
@@ -151,7 +153,7 @@ impl SiteEditor {
             text.push_str(&format!("{line}{}{},", " ".repeat(indent), written(block, indent)));
         }
         // The closing bracket keeps a line of its own.
-        let rest = self.text.get(at..convergence).unwrap_or_default();
+        let rest = self.text.get(at..closing).unwrap_or_default();
         if !blocks.is_empty() && !rest.contains('\n') {
             let outer = indent_of(&self.text, field.key.start as usize);
             text.push_str(&format!("{line}{}", " ".repeat(outer)));
@@ -174,14 +176,16 @@ impl SiteEditor {
         }
     }
 
-    /// Saves the changed text once it has been read and checked.
+    /// Saves the changed text once it has been read and checked, in place of the one that was taken up.
     ///
     /// # Errors
-    /// Something is wrong with it after the changes, and nothing has been written; or it cannot be written.
+    /// Something is wrong with it after the changes, or the file there is not the one that was taken up
+    /// ([`FileError::Changed`]), and nothing has been written; or it cannot be written.
     pub fn save(self, path: &Path) -> Result<LoadedSite, EditError> {
         let (site, problems) = read_text(&self.text, &self.file_name);
         let Some(site) = site else { return Err(problems.into()) };
-        files::write_whole(path, self.text.as_bytes())?;
+        let read = files::is_there(path).then_some(self.read.as_str());
+        files::rewrite(path, read, &self.text, Content::Site)?;
         let hash = site_hash(&self.text);
         Ok(LoadedSite { site, path: path.into(), hash, text: self.text, warnings: problems })
     }

@@ -9,16 +9,15 @@
 use std::path::{Path, PathBuf};
 
 use ron::extensions::Extensions;
-use sha2::{Digest, Sha256};
 use thiserror::Error;
 
-use crate::files::{self, FileError, LARGEST_FILE_BYTES};
+use crate::files::{self, Content, FileError, fingerprint, text_of};
 use crate::optics::Kit;
 
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
-use super::problem::{Collected, Finding, Severity, SiteProblems, Step};
+use super::problem::{Collected, Finding, PathStep, Severity, SiteProblems};
 use super::read::{item_at, read_leniently, ways_meet};
-use super::text::{Form, Span, Tree, Value, walk_text};
+use super::value_tree::{Span, Tree, Value, ValueForm, walk_text};
 use super::{SITE_FORMAT, Site};
 
 /// A site and the file it came from.
@@ -60,13 +59,14 @@ pub fn read_site(path: &Path) -> Result<LoadedSite, SiteError> {
 /// # Errors
 /// As [`read_site`].
 pub fn read_site_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, SiteError> {
-    let bytes = files::read_bytes(path)?;
+    let bytes = files::read_bytes(path, Content::Site)?;
     let name = path.display().to_string();
-    let text = String::from_utf8(bytes).map_err(|error| no_text(error, &name))?;
+    let hash = fingerprint(&bytes);
+    let text = text_of(path, bytes, Content::Site)?.map_err(|error| no_text(error, &name))?;
     let (site, problems) = read_text_with(&text, &name, own);
     match site {
         Some(site) if !problems.has_errors() => {
-            Ok(LoadedSite { site, path: path.into(), hash: site_hash(&text), text, warnings: problems })
+            Ok(LoadedSite { site, path: path.into(), hash, text, warnings: problems })
         }
         _ => Err(problems.into()),
     }
@@ -101,7 +101,7 @@ pub fn check_text(text: &str, file_name: &str) -> SiteProblems {
 /// # Source
 /// FIPS 180-4.
 pub fn site_hash(text: &str) -> String {
-    Sha256::digest(text.as_bytes()).iter().map(|byte| format!("{byte:02x}")).collect()
+    fingerprint(text.as_bytes())
 }
 
 /// A site without errors, and everything that is wrong.
@@ -125,8 +125,9 @@ pub(super) fn start_of(text: &str) -> usize {
 }
 
 fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<Site> {
-    if text.len() as u64 > LARGEST_FILE_BYTES {
-        let fault = format!("the text holds {} bytes; at most {LARGEST_FILE_BYTES} are read", text.len());
+    let most = Content::Site.most_bytes();
+    if text.len() as u64 > most {
+        let fault = format!("the text holds {} bytes; at most {most} are read", text.len());
         collected.broken(Span::new(0, 0), fault, "");
         return None;
     }
@@ -166,7 +167,7 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
     }
     // Findings beyond those kept may be about stand-ins, so they are not counted; there are problems enough already.
     let (found, _) = findings(&reading.site, own);
-    let spoilt = |way: &[Step]| is_spoilt(&reading.spoilt, way);
+    let spoilt = |way: &[PathStep]| is_spoilt(&reading.spoilt, way);
     for mut finding in found {
         let is_news = !spoilt(&finding.way) && !finding.hangs_on.iter().any(|way| spoilt(way));
         // A warning about a site that is not there yet is no help.
@@ -179,7 +180,7 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
 }
 
 /// Whether a way leads to, through or out of one of the spoilt ones, which are in order.
-fn is_spoilt(spoilt: &[Vec<Step>], way: &[Step]) -> bool {
+fn is_spoilt(spoilt: &[Vec<PathStep>], way: &[PathStep]) -> bool {
     // What a way leads through stands before it in order: one for each of its steps.
     let through = (0..=way.len()).any(|length| {
         way.get(..length).is_some_and(|start| spoilt.binary_search_by(|known| known.as_slice().cmp(start)).is_ok())
@@ -198,7 +199,7 @@ fn refused_at_once(root: &Value, text: &str) -> Option<Finding> {
     }
     let blocks = root.field("blocks", text).map_or(0, |field| field.value.count());
     if blocks > MOST_BLOCKS {
-        let finding = Finding::new("the site", vec![Step::Field("blocks")], format!("has {blocks} blocks"));
+        let finding = Finding::new("the site", vec![PathStep::Field("blocks")], format!("has {blocks} blocks"));
         return Some(finding.allowed(format!("at most {MOST_BLOCKS}")));
     }
     let mut terrain = &root.field("terrain", text)?.value;
@@ -207,12 +208,16 @@ fn refused_at_once(root: &Value, text: &str) -> Option<Finding> {
     }
     let rows = &terrain.field("rows", text)?.value;
     let posts: usize = match &rows.form {
-        Form::List(rows) => rows.iter().map(Value::count).sum(),
+        ValueForm::List(rows) => rows.iter().map(Value::count).sum(),
         _ => 0,
     };
     (posts > MOST_POSTS).then(|| {
-        Finding::new("the terrain", vec![Step::Field("terrain"), Step::Field("rows")], format!("has {posts} posts"))
-            .allowed(format!("at most {MOST_POSTS}"))
+        Finding::new(
+            "the terrain",
+            vec![PathStep::Field("terrain"), PathStep::Field("rows")],
+            format!("has {posts} posts"),
+        )
+        .allowed(format!("at most {MOST_POSTS}"))
     })
 }
 
@@ -221,7 +226,7 @@ fn ron_read(root: &Value, text: &str) -> Result<Site, (Span, String)> {
     let mut options = files::ron_options();
     // `Grid(south_west: …)` is as good as `Grid((south_west: …))`.
     if root.field("terrain", text).is_some_and(|terrain| {
-        matches!(terrain.value.form, Form::Fields(_))
+        matches!(terrain.value.form, ValueForm::Fields(_))
             && terrain.value.name().is_some_and(|name| name.name_in(text) == "Grid")
     }) {
         options = options.with_default_extension(Extensions::UNWRAP_VARIANT_NEWTYPES);

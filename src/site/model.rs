@@ -105,7 +105,7 @@ impl Model {
         let mut solids = Vec::with_capacity(site.blocks.len());
         let mut decks = Vec::new();
         for (index, block) in site.blocks.iter().enumerate() {
-            let placing = Placing::of(block, &site);
+            let placing = BlockFrame::of(block, &site);
             solids.push(placing.solid(block));
             decks.extend(placing.decks(block, index));
         }
@@ -211,15 +211,15 @@ impl Model {
 }
 
 /// Where a block's own axes lie in the world.
-struct Placing {
+struct BlockFrame {
     origin: WorldPoint,
     turn: Rotation3<f64>,
     lean: Option<Rotation3<f64>>,
     /// How far the walls reach below the block's own zero.
-    foot_m: f64,
+    base_m: f64,
 }
 
-impl Placing {
+impl BlockFrame {
     fn of(block: &Block, site: &Site) -> Self {
         let ground_m = site.terrain.height_m(block.at);
         let origin = WorldPoint::new(block.at.0, block.at.1, block.base_m.unwrap_or(ground_m) + block.lift_m);
@@ -230,7 +230,7 @@ impl Placing {
             let axis = Unit::new_normalize(WorldVector::new(-toward.cos(), toward.sin(), 0.0));
             Rotation3::from_axis_angle(&axis, lean.by_deg.to_radians())
         });
-        let mut placing = Self { origin, turn, lean, foot_m: 0.0 };
+        let mut placing = Self { origin, turn, lean, base_m: 0.0 };
         if block.lift_m == 0.0 && block.base_m.is_none() {
             let corners: Vec<WorldPoint> =
                 footprint(&block.shape).iter().map(|&(x, y)| placing.to_world(WorldPoint::new(x, y, 0.0))).collect();
@@ -239,7 +239,7 @@ impl Placing {
             };
             let lowest_m =
                 site.terrain.lowest_within_m(bound(f64::min, f64::INFINITY), bound(f64::max, f64::NEG_INFINITY));
-            placing.foot_m = (lowest_m - BURIED_M - origin.z).min(0.0);
+            placing.base_m = (lowest_m - BURIED_M - origin.z).min(0.0);
         }
         placing
     }
@@ -252,7 +252,7 @@ impl Placing {
     fn solid(&self, block: &Block) -> Solid {
         let world_from_block = |point| self.to_world(point);
         let mut builder = SolidBuilder::new(&world_from_block);
-        add_shape(&mut builder, &block.shape, self.foot_m, self.lean.is_none());
+        add_shape(&mut builder, &block.shape, self.base_m, self.lean.is_none());
         builder.finish(self.lean.is_none())
     }
 

@@ -7,7 +7,7 @@ use annotate_snippets::renderer::DecorStyle;
 use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
 use serde::Serialize;
 
-use super::text::{Form, Span, Value, short};
+use super::value_tree::{Span, Value, ValueForm, short};
 
 /// How many problems are kept; beyond them they are only counted.
 const MOST_KEPT: usize = 1000;
@@ -27,7 +27,7 @@ pub enum Severity {
 
 /// One step of the way from a site to a value inside it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Step {
+pub enum PathStep {
     /// Into the field of this name.
     Field(&'static str),
     /// To the item with this number, from 0.
@@ -35,17 +35,17 @@ pub enum Step {
 }
 
 /// The way from a site to a value inside it, such as `blocks[2].shape.height_m`.
-pub(super) fn way_text(steps: &[Step]) -> String {
+pub(super) fn way_text(steps: &[PathStep]) -> String {
     let mut out = String::new();
     for step in steps {
         match step {
-            Step::Field(name) => {
+            PathStep::Field(name) => {
                 if !out.is_empty() {
                     out.push('.');
                 }
                 out.push_str(name);
             }
-            Step::Item(index) => out.push_str(&format!("[{index}]")),
+            PathStep::Item(index) => out.push_str(&format!("[{index}]")),
         }
     }
     out
@@ -64,9 +64,9 @@ pub struct Finding {
     pub allowed: String,
     /// How it is mended; may be empty.
     pub help: String,
-    pub(super) way: Vec<Step>,
+    pub(super) way: Vec<PathStep>,
     /// Other values that the fault hangs on: where one of them is no value at all, this fault is no news.
-    pub(super) hangs_on: Vec<Vec<Step>>,
+    pub(super) hangs_on: Vec<Vec<PathStep>>,
     /// Whether nothing more can be said of what `way` leads to.
     pub(super) spoils: bool,
     /// Its place, where that is not the value at the end of `way`.
@@ -75,7 +75,7 @@ pub struct Finding {
 
 impl Finding {
     /// A fault of what stands at the end of a way.
-    pub fn new(item: impl Into<String>, way: Vec<Step>, fault: impl Into<String>) -> Self {
+    pub fn new(item: impl Into<String>, way: Vec<PathStep>, fault: impl Into<String>) -> Self {
         Self {
             severity: Severity::Error,
             item: item.into(),
@@ -422,24 +422,24 @@ impl<'a> Collected<'a> {
 }
 
 /// Where the value at the end of a way stands; where it is not written, the head of what it would stand in, and false.
-fn place_of(way: &[Step], root: &Value, text: &str) -> (Span, bool) {
+fn place_of(way: &[PathStep], root: &Value, text: &str) -> (Span, bool) {
     let mut here = root;
     for step in way {
         let next = match step {
-            Step::Field(name) => {
+            PathStep::Field(name) => {
                 // `Grid((…))` and `Some(…)` add brackets, but no step.
                 while let Some(inner) = here.wrapped() {
                     here = inner;
                 }
                 here.field(name, text).map(|field| &field.value)
             }
-            Step::Item(index) => {
+            PathStep::Item(index) => {
                 if let Some(inner) = here.wrapped().filter(|_| here.is_some_in(text)) {
                     here = inner;
                 }
                 match &here.form {
-                    Form::List(items) => items.get(*index),
-                    Form::Items(items) => items.items.get(*index),
+                    ValueForm::List(items) => items.get(*index),
+                    ValueForm::Items(items) => items.items.get(*index),
                     _ => {
                         return here.item(*index, text).map_or((here.head(text), false), |number| (number.span, true));
                     }

@@ -3,6 +3,11 @@
 //! RON stops at the first fault. This reader goes on: it walks the tree of places with the same types as RON does, notes
 //! each value that is none of its kind, each unknown field and each missing one, and puts a stand-in where nothing could
 //! be read, so that everything else is still looked at. What it makes of a file is never used as a site.
+//!
+//! A good file is read by `ron` and serde once, and never comes here. `ron` cannot take this file's place for a broken one:
+//! it stops at the first fault, gives a position but not the way to the value, and once a field is wrong or missing gives
+//! nothing back for its neighbours; read item by item it would still report one fault an item. The file is longer than
+//! others because it is one serde `Deserializer`, whose methods belong together.
 
 use std::cell::{Cell, RefCell};
 
@@ -13,8 +18,8 @@ use crate::optics::Kit;
 
 use super::Site;
 use super::check::likely;
-use super::problem::{Finding, Step};
-use super::text::{Field, Form, Span, Value, numbers, short};
+use super::problem::{Finding, PathStep};
+use super::value_tree::{Field, Span, Value, ValueForm, numbers, short};
 
 /// How often one item is read again after something in it was found missing.
 const MOST_READINGS: usize = 64;
@@ -27,7 +32,7 @@ pub(super) const SITE_FIELDS: [&str; 11] =
 const KIT_FIELDS: [&str; 2] = ["formats", "lenses"];
 
 /// What could be made of a broken site file.
-pub(super) struct Reading {
+pub(super) struct PartialSite {
     /// The site, with stand-ins where nothing could be read.
     pub(super) site: Site,
     /// What could not be read.
@@ -35,16 +40,16 @@ pub(super) struct Reading {
     /// How many more findings there were.
     pub(super) more: usize,
     /// The ways to what holds a stand-in, in order: nothing can be said of what they lead to.
-    pub(super) spoilt: Vec<Vec<Step>>,
+    pub(super) spoilt: Vec<Vec<PathStep>>,
 }
 
 /// Reads as much of a site as can be read.
-pub(super) fn read_leniently(root: &Value, text: &str) -> Reading {
+pub(super) fn read_leniently(root: &Value, text: &str) -> PartialSite {
     let reader = Reader { text, root, found: RefCell::default(), more: Cell::new(0), spoilt: RefCell::default() };
     let fields = reader.known_fields(root, "Site", &SITE_FIELDS, &[]);
     for required in ["format", "name"] {
         if value_of(&fields, required).is_none() {
-            reader.note(|| reader.missing(vec![Step::Field(required)], root.head(text)));
+            reader.note(|| reader.missing(vec![PathStep::Field(required)], root.head(text)));
         }
     }
     let site = Site {
@@ -55,16 +60,16 @@ pub(super) fn read_leniently(root: &Value, text: &str) -> Reading {
         terrain: reader.field(&fields, "terrain").unwrap_or_default(),
         water_level_m: reader.field(&fields, "water_level_m").flatten(),
         sun: reader.field(&fields, "sun").flatten(),
-        blocks: reader.list(value_of(&fields, "blocks"), &[Step::Field("blocks")]),
-        grounds: reader.list(value_of(&fields, "grounds"), &[Step::Field("grounds")]),
+        blocks: reader.list(value_of(&fields, "blocks"), &[PathStep::Field("blocks")]),
+        grounds: reader.list(value_of(&fields, "grounds"), &[PathStep::Field("grounds")]),
         kit: reader.kit(value_of(&fields, "kit")),
-        stances: reader.list(value_of(&fields, "stances"), &[Step::Field("stances")]),
+        stances: reader.list(value_of(&fields, "stances"), &[PathStep::Field("stances")]),
     };
     let found = reader.found.into_inner();
     let mut spoilt = reader.spoilt.into_inner();
     spoilt.extend(found.iter().filter(|finding| finding.spoils).map(|finding| finding.way.clone()));
     spoilt.sort();
-    Reading { site, findings: found, more: reader.more.get(), spoilt }
+    PartialSite { site, findings: found, more: reader.more.get(), spoilt }
 }
 
 type KnownFields<'v> = Vec<(&'static str, &'v Value)>;
@@ -74,33 +79,33 @@ fn value_of<'v>(fields: &KnownFields<'v>, name: &str) -> Option<&'v Value> {
 }
 
 /// Whether two ways lie on one another: one leads to the other's end or through it.
-pub(super) fn ways_meet(a: &[Step], b: &[Step]) -> bool {
+pub(super) fn ways_meet(a: &[PathStep], b: &[PathStep]) -> bool {
     a.iter().zip(b).all(|(a, b)| a == b)
 }
 
 /// What the value at the end of a way belongs to, in words.
-pub(super) fn item_at(way: &[Step], root: &Value, text: &str) -> String {
+pub(super) fn item_at(way: &[PathStep], root: &Value, text: &str) -> String {
     let what = match way {
-        [Step::Field("blocks"), Step::Item(_), ..] => "block",
-        [Step::Field("grounds"), Step::Item(_), ..] => "ground",
-        [Step::Field("stances"), Step::Item(_), ..] => "stance",
-        [Step::Field("kit"), Step::Field("formats"), Step::Item(_), ..] => "format",
-        [Step::Field("kit"), Step::Field("lenses"), Step::Item(_), ..] => "lens",
-        [Step::Field("anchor"), ..] => return "the anchor".into(),
-        [Step::Field("terrain"), ..] => return "the terrain".into(),
-        [Step::Field("sun"), ..] => return "the sun".into(),
-        [Step::Field("kit"), ..] => return "the kit".into(),
+        [PathStep::Field("blocks"), PathStep::Item(_), ..] => "block",
+        [PathStep::Field("grounds"), PathStep::Item(_), ..] => "ground",
+        [PathStep::Field("stances"), PathStep::Item(_), ..] => "stance",
+        [PathStep::Field("kit"), PathStep::Field("formats"), PathStep::Item(_), ..] => "format",
+        [PathStep::Field("kit"), PathStep::Field("lenses"), PathStep::Item(_), ..] => "lens",
+        [PathStep::Field("anchor"), ..] => return "the anchor".into(),
+        [PathStep::Field("terrain"), ..] => return "the terrain".into(),
+        [PathStep::Field("sun"), ..] => return "the sun".into(),
+        [PathStep::Field("kit"), ..] => return "the kit".into(),
         _ => return "the site".into(),
     };
     let mut here = Some(root);
     let mut number = 0;
     for step in way {
         here = match step {
-            Step::Field(name) => here.and_then(|value| value.field(name, text)).map(|field| &field.value),
-            Step::Item(index) => {
+            PathStep::Field(name) => here.and_then(|value| value.field(name, text)).map(|field| &field.value),
+            PathStep::Item(index) => {
                 number = index + 1;
                 here.and_then(|value| match &value.form {
-                    Form::List(items) => items.get(*index),
+                    ValueForm::List(items) => items.get(*index),
                     _ => None,
                 })
             }
@@ -122,7 +127,7 @@ struct Reader<'t> {
     found: RefCell<Vec<Finding>>,
     more: Cell<usize>,
     /// Ways to items that are stand-ins as a whole.
-    spoilt: RefCell<Vec<Vec<Step>>>,
+    spoilt: RefCell<Vec<Vec<PathStep>>>,
 }
 
 impl Reader<'_> {
@@ -135,33 +140,33 @@ impl Reader<'_> {
         }
     }
 
-    fn finding(&self, way: Vec<Step>, fault: impl Into<String>) -> Finding {
+    fn finding(&self, way: Vec<PathStep>, fault: impl Into<String>) -> Finding {
         Finding::new(item_at(&way, self.root, self.text), way, fault)
     }
 
-    fn missing(&self, way: Vec<Step>, head: Span) -> Finding {
+    fn missing(&self, way: Vec<PathStep>, head: Span) -> Finding {
         let help = match way.last() {
-            Some(Step::Field(field)) => format!("write {field}: and its value in these brackets"),
+            Some(PathStep::Field(field)) => format!("write {field}: and its value in these brackets"),
             _ => String::new(),
         };
         self.finding(way, "is missing").span(head).help(help)
     }
 
     fn field<T: de::DeserializeOwned>(&self, fields: &KnownFields<'_>, name: &'static str) -> Option<T> {
-        self.item(value_of(fields, name)?, &[Step::Field(name)])
+        self.item(value_of(fields, name)?, &[PathStep::Field(name)])
     }
 
     fn kit(&self, value: Option<&Value>) -> Option<Kit> {
-        let way = [Step::Field("kit")];
+        let way = [PathStep::Field("kit")];
         let value = value?;
-        if matches!(value.form, Form::Word) {
+        if matches!(value.form, ValueForm::Word) {
             return self.item::<Option<Kit>>(value, &way).flatten();
         }
         let value = value.wrapped().filter(|_| value.is_some_in(self.text)).unwrap_or(value);
         let fields = self.known_fields(value, "Kit", &KIT_FIELDS, &way);
         Some(Kit {
-            formats: self.list(value_of(&fields, "formats"), &[way[0], Step::Field("formats")]),
-            lenses: self.list(value_of(&fields, "lenses"), &[way[0], Step::Field("lenses")]),
+            formats: self.list(value_of(&fields, "formats"), &[way[0], PathStep::Field("formats")]),
+            lenses: self.list(value_of(&fields, "lenses"), &[way[0], PathStep::Field("lenses")]),
         })
     }
 
@@ -171,13 +176,13 @@ impl Reader<'_> {
         value: &'v Value,
         name: &str,
         known: &'static [&'static str],
-        way: &[Step],
+        way: &[PathStep],
     ) -> Vec<(&'static str, &'v Value)> {
         self.check_name(value, name, way);
         let mut fields: KnownFields<'v> = Vec::new();
         let entries: &[Field] = match &value.form {
-            Form::Fields(fields) => &fields.entries,
-            Form::Items(items) if items.items.is_empty() => &[],
+            ValueForm::Fields(fields) => &fields.entries,
+            ValueForm::Items(items) if items.items.is_empty() => &[],
             _ => {
                 self.note(|| {
                     let first = known.first().copied().unwrap_or("name");
@@ -205,7 +210,7 @@ impl Reader<'_> {
             if fields.iter().any(|(known, _)| *known == field) {
                 self.note(|| {
                     let mut way = way.to_vec();
-                    way.push(Step::Field(field));
+                    way.push(PathStep::Field(field));
                     self.finding(way, "is given twice").span(*key).allowed("each field once")
                 });
                 continue;
@@ -216,7 +221,7 @@ impl Reader<'_> {
     }
 
     /// The name before the brackets may be left out, but not be another.
-    fn check_name(&self, value: &Value, name: &str, way: &[Step]) {
+    fn check_name(&self, value: &Value, name: &str, way: &[PathStep]) {
         if let Some(given) = value.name()
             && given.name_in(self.text) != name
         {
@@ -232,9 +237,9 @@ impl Reader<'_> {
     }
 
     /// Every entry of a list of items, each with a stand-in where it could not be read.
-    fn list<T: de::DeserializeOwned>(&self, value: Option<&Value>, way: &[Step]) -> Vec<T> {
+    fn list<T: de::DeserializeOwned>(&self, value: Option<&Value>, way: &[PathStep]) -> Vec<T> {
         let Some(value) = value else { return Vec::new() };
-        let Form::List(items) = &value.form else {
+        let ValueForm::List(items) = &value.form else {
             self.note(|| {
                 self.finding(way.to_vec(), format!("is {}", self.kind(value)))
                     .span(self.shown(value))
@@ -245,26 +250,26 @@ impl Reader<'_> {
         let mut list = Vec::with_capacity(items.len());
         for (index, item) in items.iter().enumerate() {
             let mut way = way.to_vec();
-            way.push(Step::Item(index));
+            way.push(PathStep::Item(index));
             list.extend(self.item(item, &way));
         }
         list
     }
 
     /// One value, read again with a stand-in for whatever turns out missing in it, until it holds together.
-    fn item<T: de::DeserializeOwned>(&self, value: &Value, way: &[Step]) -> Option<T> {
+    fn item<T: de::DeserializeOwned>(&self, value: &Value, way: &[PathStep]) -> Option<T> {
         let before = (self.found.borrow().len(), self.more.get());
         let mut lacking: Vec<Finding> = Vec::new();
         for _ in 0..MOST_READINGS {
             self.found.borrow_mut().truncate(before.0);
             self.more.set(before.1);
-            let absent: Vec<&[Step]> = lacking.iter().map(|finding| finding.way.as_slice()).collect();
-            let place = Place { start: way, parent: None, step: None };
-            let look = Look { reader: self, value, place: &place, absent: &absent, nameless: false };
+            let absent: Vec<&[PathStep]> = lacking.iter().map(|finding| finding.way.as_slice()).collect();
+            let place = ValuePath { start: way, parent: None, step: None };
+            let look = ValueReader { reader: self, value, place: &place, absent: &absent, nameless: false };
             let stuck = match T::deserialize(look) {
                 Ok(read) => {
                     for finding in lacking {
-                        // A value that is wrong as a whole because a part of it is no value has been told of.
+                        // A value that is wrong as a whole because a part of it is no value is reported already.
                         let told = finding.span.is_none()
                             && self.found.borrow().iter().any(|known| ways_meet(&known.way, &finding.way));
                         if !told {
@@ -277,11 +282,11 @@ impl Reader<'_> {
             };
             let mut at = stuck.way.unwrap_or_else(|| way.to_vec());
             let finding = match stuck.why {
-                Why::Missing(field, head) => {
-                    at.push(Step::Field(field));
+                FailureCause::Missing(field, head) => {
+                    at.push(PathStep::Field(field));
                     self.missing(at, head.unwrap_or_else(|| value.head(self.text)))
                 }
-                Why::Other(message) => self.finding(at, "cannot be used").allowed(message),
+                FailureCause::Other(message) => self.finding(at, "cannot be used").allowed(message),
             };
             if lacking.iter().any(|known| known.way == finding.way) {
                 break;
@@ -299,18 +304,18 @@ impl Reader<'_> {
     fn kind(&self, value: &Value) -> String {
         let written = short(value.span.of(self.text));
         match &value.form {
-            Form::Number => format!("the number {written}"),
-            Form::Word => format!("the word '{written}'"),
-            Form::Text => format!("the text {written}"),
-            Form::Strange => written,
-            Form::Numbers { round: true, count } => format!("{count} numbers in round brackets"),
-            Form::Numbers { round: false, count } => format!("a list of {count} numbers"),
-            Form::Fields(_) => "a set of fields in round brackets".into(),
-            Form::Items(items) => match (items.name, items.items.len()) {
+            ValueForm::Number => format!("the number {written}"),
+            ValueForm::Word => format!("the word '{written}'"),
+            ValueForm::Text => format!("the text {written}"),
+            ValueForm::Strange => written,
+            ValueForm::Numbers { round: true, count } => format!("{count} numbers in round brackets"),
+            ValueForm::Numbers { round: false, count } => format!("a list of {count} numbers"),
+            ValueForm::Fields(_) => "a set of fields in round brackets".into(),
+            ValueForm::Items(items) => match (items.name, items.items.len()) {
                 (Some(name), _) => format!("'{}(…)'", short(name.of(self.text))),
                 (None, count) => format!("{count} values in round brackets"),
             },
-            Form::List(items) => format!("a list of {}", items.len()),
+            ValueForm::List(items) => format!("a list of {}", items.len()),
         }
     }
 
@@ -329,15 +334,15 @@ fn listed(names: &[&str]) -> String {
 }
 
 /// The way to a value while it is read.
-struct Place<'p> {
+struct ValuePath<'p> {
     /// The way to the item that is read.
-    start: &'p [Step],
-    parent: Option<&'p Place<'p>>,
-    step: Option<Step>,
+    start: &'p [PathStep],
+    parent: Option<&'p ValuePath<'p>>,
+    step: Option<PathStep>,
 }
 
-impl<'p> Place<'p> {
-    fn way(&self) -> Vec<Step> {
+impl<'p> ValuePath<'p> {
+    fn way(&self) -> Vec<PathStep> {
         let mut below = Vec::new();
         let mut here = Some(self);
         while let Some(place) = here {
@@ -347,14 +352,14 @@ impl<'p> Place<'p> {
         self.start.iter().copied().chain(below.into_iter().rev()).collect()
     }
 
-    fn then(&'p self, step: Step) -> Place<'p> {
-        Place { start: self.start, parent: Some(self), step: Some(step) }
+    fn then(&'p self, step: PathStep) -> ValuePath<'p> {
+        ValuePath { start: self.start, parent: Some(self), step: Some(step) }
     }
 }
 
 /// Why a value does not hold together.
 #[derive(Debug)]
-enum Why {
+enum FailureCause {
     /// A field is missing from the brackets that begin there.
     Missing(&'static str, Option<Span>),
     /// What the value's own type says of it.
@@ -363,42 +368,42 @@ enum Why {
 
 /// A reading that got stuck, and where.
 #[derive(Debug)]
-struct Stuck {
-    way: Option<Vec<Step>>,
-    why: Why,
+struct ReadFailure {
+    way: Option<Vec<PathStep>>,
+    why: FailureCause,
 }
 
-impl std::fmt::Display for Stuck {
+impl std::fmt::Display for ReadFailure {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match &self.why {
-            Why::Missing(field, _) => write!(f, "{field} is missing"),
-            Why::Other(message) => f.write_str(message),
+            FailureCause::Missing(field, _) => write!(f, "{field} is missing"),
+            FailureCause::Other(message) => f.write_str(message),
         }
     }
 }
 
-impl std::error::Error for Stuck {}
+impl std::error::Error for ReadFailure {}
 
-impl de::Error for Stuck {
+impl de::Error for ReadFailure {
     fn custom<T: std::fmt::Display>(message: T) -> Self {
-        Self { way: None, why: Why::Other(message.to_string()) }
+        Self { way: None, why: FailureCause::Other(message.to_string()) }
     }
 
     fn missing_field(field: &'static str) -> Self {
-        Self { way: None, why: Why::Missing(field, None) }
+        Self { way: None, why: FailureCause::Missing(field, None) }
     }
 }
 
-impl Stuck {
-    fn at(mut self, place: &Place<'_>) -> Self {
+impl ReadFailure {
+    fn at(mut self, place: &ValuePath<'_>) -> Self {
         if self.way.is_none() {
             self.way = Some(place.way());
         }
         self
     }
 
-    fn in_brackets(mut self, place: &Place<'_>, head: Span) -> Self {
-        if let (None, Why::Missing(_, at @ None)) = (&self.way, &mut self.why) {
+    fn in_brackets(mut self, place: &ValuePath<'_>, head: Span) -> Self {
+        if let (None, FailureCause::Missing(_, at @ None)) = (&self.way, &mut self.why) {
             *at = Some(head);
         }
         self.at(place)
@@ -407,17 +412,17 @@ impl Stuck {
 
 /// A look at one value of the tree.
 #[derive(Clone, Copy)]
-struct Look<'r> {
+struct ValueReader<'r> {
     reader: &'r Reader<'r>,
     value: &'r Value,
-    place: &'r Place<'r>,
+    place: &'r ValuePath<'r>,
     /// The ways to what gets a stand-in.
-    absent: &'r [&'r [Step]],
+    absent: &'r [&'r [PathStep]],
     /// Whether the name before the brackets has been read already.
     nameless: bool,
 }
 
-impl<'r> Look<'r> {
+impl<'r> ValueReader<'r> {
     fn text(&self) -> &'r str {
         self.value.span.of(self.reader.text)
     }
@@ -446,10 +451,10 @@ impl<'r> Look<'r> {
         name: &str,
         fields: &'static [&'static str],
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         let way = self.place.way();
         let mut entries: Vec<(&'static str, Option<&Value>)> = match &self.value.form {
-            Form::Fields(_) | Form::Items(_) => self
+            ValueForm::Fields(_) | ValueForm::Items(_) => self
                 .reader
                 .known_fields(self.value, name, fields, &way)
                 .into_iter()
@@ -461,11 +466,11 @@ impl<'r> Look<'r> {
                 fields.iter().map(|&field| (field, None)).collect()
             }
         };
-        if matches!(&self.value.form, Form::Items(items) if !items.items.is_empty()) {
+        if matches!(&self.value.form, ValueForm::Items(items) if !items.items.is_empty()) {
             entries = fields.iter().map(|&field| (field, None)).collect();
         }
         for absent in self.absent {
-            if let Some((Step::Field(field), start)) = absent.split_last().map(|(last, start)| (*last, start))
+            if let Some((PathStep::Field(field), start)) = absent.split_last().map(|(last, start)| (*last, start))
                 && start == way.as_slice()
                 && !entries.iter().any(|(known, _)| *known == field)
             {
@@ -476,18 +481,18 @@ impl<'r> Look<'r> {
         visitor.visit_map(walk).map_err(|stuck| stuck.in_brackets(self.place, self.value.head(self.reader.text)))
     }
 
-    fn visit_items<'de, V: Visitor<'de>>(self, visitor: V, wanted: Option<usize>) -> Result<V::Value, Stuck> {
-        let items: Box<dyn Iterator<Item = Found<'r>>> = match &self.value.form {
-            Form::Numbers { .. } => Box::new(numbers(self.reader.text, self.value.span).map(Found::Number)),
-            Form::List(items) => Box::new(items.iter().map(Found::Value)),
-            Form::Items(items) => Box::new(items.items.iter().map(Found::Value)),
+    fn visit_items<'de, V: Visitor<'de>>(self, visitor: V, wanted: Option<usize>) -> Result<V::Value, ReadFailure> {
+        let items: Box<dyn Iterator<Item = ListItem<'r>>> = match &self.value.form {
+            ValueForm::Numbers { .. } => Box::new(numbers(self.reader.text, self.value.span).map(ListItem::Number)),
+            ValueForm::List(items) => Box::new(items.iter().map(ListItem::Value)),
+            ValueForm::Items(items) => Box::new(items.items.iter().map(ListItem::Value)),
             _ => Box::new(std::iter::empty()),
         };
         visitor.visit_seq(ItemWalk { look: self, items, index: 0, wanted }).map_err(|stuck| stuck.at(self.place))
     }
 
     fn whole<T: de::DeserializeOwned + Default>(self, allowed: &str) -> T {
-        if let (Form::Number, Ok(read)) = (&self.value.form, ron_options().from_str(self.text())) {
+        if let (ValueForm::Number, Ok(read)) = (&self.value.form, ron_options().from_str(self.text())) {
             return read;
         }
         self.wrong(allowed, "");
@@ -495,7 +500,7 @@ impl<'r> Look<'r> {
     }
 
     fn words(self) -> String {
-        if let Form::Text = self.value.form {
+        if let ValueForm::Text = self.value.form {
             match ron_options().from_str(self.text()) {
                 Ok(read) => return read,
                 Err(error) => {
@@ -511,7 +516,7 @@ impl<'r> Look<'r> {
 }
 
 /// A value of a list, kept in the tree or found again.
-enum Found<'r> {
+enum ListItem<'r> {
     Value(&'r Value),
     Number(Value),
 }
@@ -519,7 +524,7 @@ enum Found<'r> {
 macro_rules! whole_numbers {
     ($($method:ident $visit:ident $kind:ty;)*) => {
         $(
-            fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+            fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
                 let allowed = format!("a whole number from {} to {}, without a point", <$kind>::MIN, <$kind>::MAX);
                 visitor.$visit(self.whole::<$kind>(&allowed))
             }
@@ -527,17 +532,17 @@ macro_rules! whole_numbers {
     };
 }
 
-impl<'de, 'r> Deserializer<'de> for Look<'r> {
-    type Error = Stuck;
+impl<'de, 'r> Deserializer<'de> for ValueReader<'r> {
+    type Error = ReadFailure;
 
-    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_bool<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_bool<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         match (&self.value.form, self.text()) {
-            (Form::Word, "true") => visitor.visit_bool(true),
-            (Form::Word, "false") => visitor.visit_bool(false),
+            (ValueForm::Word, "true") => visitor.visit_bool(true),
+            (ValueForm::Word, "false") => visitor.visit_bool(false),
             _ => {
                 self.wrong("true or false", "");
                 visitor.visit_bool(false)
@@ -556,18 +561,20 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         deserialize_u64 visit_u64 u64;
     }
 
-    fn deserialize_f32<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_f32<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         self.deserialize_f64(visitor)
     }
 
-    fn deserialize_f64<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_f64<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         let text = self.text();
         let read: Option<f64> = match self.value.form {
             // Most numbers are plain ones, which need no RON.
-            Form::Number if text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'+' | b'-' | b'.')) => {
+            ValueForm::Number
+                if text.bytes().all(|byte| byte.is_ascii_digit() || matches!(byte, b'+' | b'-' | b'.')) =>
+            {
                 text.parse().ok()
             }
-            Form::Number | Form::Word => ron_options().from_str(text).ok(),
+            ValueForm::Number | ValueForm::Word => ron_options().from_str(text).ok(),
             _ => None,
         };
         match read {
@@ -578,9 +585,9 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
                 reader.note(|| reader.finding(self.place.way(), fault).allowed("a finite number"));
             }
             None => {
-                let help = if text.contains(',') && matches!(self.value.form, Form::Text) {
+                let help = if text.contains(',') && matches!(self.value.form, ValueForm::Text) {
                     "write a point, not a comma, and no quotes"
-                } else if matches!(self.value.form, Form::Text) {
+                } else if matches!(self.value.form, ValueForm::Text) {
                     "write it without quotes"
                 } else {
                     ""
@@ -591,60 +598,60 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         visitor.visit_f64(f64::NAN)
     }
 
-    fn deserialize_char<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_char<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         self.deserialize_string(visitor)
     }
 
-    fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_str<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_string(self.words())
     }
 
-    fn deserialize_string<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_string<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_string(self.words())
     }
 
-    fn deserialize_bytes<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_bytes<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         self.deserialize_string(visitor)
     }
 
-    fn deserialize_byte_buf<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_byte_buf<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         self.deserialize_string(visitor)
     }
 
-    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
-        if matches!(self.value.form, Form::Word) && self.text() == "None" {
+    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
+        if matches!(self.value.form, ValueForm::Word) && self.text() == "None" {
             return visitor.visit_none();
         }
         if self.value.is_some_in(self.reader.text) {
             return match self.value.wrapped() {
-                Some(value) => visitor.visit_some(Look { value, nameless: false, ..self }),
-                None => visitor.visit_some(Look { nameless: true, ..self }),
+                Some(value) => visitor.visit_some(ValueReader { value, nameless: false, ..self }),
+                None => visitor.visit_some(ValueReader { nameless: true, ..self }),
             };
         }
         visitor.visit_some(self)
     }
 
-    fn deserialize_unit<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_unit<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_unit_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_unit_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_newtype_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_newtype_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_newtype_struct(self)
     }
 
-    fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_seq<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         if self.is_absent() {
             return visitor.visit_seq(Zeros(5));
         }
         match &self.value.form {
-            Form::List(_) | Form::Numbers { round: false, .. } => self.visit_items(visitor, None),
+            ValueForm::List(_) | ValueForm::Numbers { round: false, .. } => self.visit_items(visitor, None),
             _ => {
                 let help = match self.value.form {
-                    Form::Numbers { .. } | Form::Items(_) => "a list has square brackets",
+                    ValueForm::Numbers { .. } | ValueForm::Items(_) => "a list has square brackets",
                     _ => "",
                 };
                 self.wrong("a list in square brackets: […]", help);
@@ -653,16 +660,16 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         }
     }
 
-    fn deserialize_tuple<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_tuple<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, ReadFailure> {
         let round = match &self.value.form {
-            Form::Items(items) => items.name.is_none() || self.nameless,
-            Form::Numbers { round, .. } => *round,
+            ValueForm::Items(items) => items.name.is_none() || self.nameless,
+            ValueForm::Numbers { round, .. } => *round,
             _ => false,
         };
         let blanks = vec!["…"; length].join(", ");
         if !round {
             let help = match self.value.form {
-                Form::List(_) | Form::Numbers { .. } => "a place or size has round brackets",
+                ValueForm::List(_) | ValueForm::Numbers { .. } => "a place or size has round brackets",
                 _ => "",
             };
             self.wrong(format!("{length} values in round brackets: ({blanks})"), help);
@@ -679,14 +686,14 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         name: &'static str,
         length: usize,
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         if !self.nameless {
             self.reader.check_name(self.value, name, &self.place.way());
         }
-        Look { nameless: true, ..self }.deserialize_tuple(length, visitor)
+        ValueReader { nameless: true, ..self }.deserialize_tuple(length, visitor)
     }
 
-    fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
@@ -695,7 +702,7 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         name: &'static str,
         fields: &'static [&'static str],
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         let name = match self.value.name() {
             Some(given) if self.nameless => given.name_in(self.reader.text),
             _ => name,
@@ -708,9 +715,9 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         _: &'static str,
         variants: &'static [&'static str],
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         let given = match self.value.form {
-            Form::Word => Some(self.value.span),
+            ValueForm::Word => Some(self.value.span),
             _ => self.value.name().filter(|_| !self.nameless),
         };
         let reader = self.reader;
@@ -734,41 +741,41 @@ impl<'de, 'r> Deserializer<'de> for Look<'r> {
         }
     }
 
-    fn deserialize_identifier<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_identifier<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_string(self.text().to_owned())
     }
 
-    fn deserialize_ignored_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_ignored_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 }
 
 /// Field by field through round brackets; a field without a value gets a stand-in.
 struct FieldWalk<'r> {
-    look: Look<'r>,
+    look: ValueReader<'r>,
     entries: std::vec::IntoIter<(&'static str, Option<&'r Value>)>,
     next: Option<(&'static str, Option<&'r Value>)>,
 }
 
 impl<'de> de::MapAccess<'de> for FieldWalk<'_> {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn next_key_seed<K: de::DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, Stuck> {
+    fn next_key_seed<K: de::DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, ReadFailure> {
         self.next = self.entries.next();
         let Some((field, _)) = self.next else { return Ok(None) };
-        let name: de::value::StrDeserializer<'_, Stuck> = field.into_deserializer();
+        let name: de::value::StrDeserializer<'_, ReadFailure> = field.into_deserializer();
         seed.deserialize(name).map(Some)
     }
 
-    fn next_value_seed<V: de::DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, Stuck> {
+    fn next_value_seed<V: de::DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, ReadFailure> {
         match self.next.take() {
             Some((field, Some(value))) => {
-                let place = self.look.place.then(Step::Field(field));
-                seed.deserialize(Look { value, place: &place, nameless: false, ..self.look })
+                let place = self.look.place.then(PathStep::Field(field));
+                seed.deserialize(ValueReader { value, place: &place, nameless: false, ..self.look })
                     .map_err(|stuck| stuck.at(&place))
             }
             Some((field, None)) => {
-                let place = self.look.place.then(Step::Field(field));
+                let place = self.look.place.then(PathStep::Field(field));
                 seed.deserialize(StandIn).map_err(|stuck| stuck.at(&place))
             }
             None => seed.deserialize(StandIn),
@@ -778,25 +785,25 @@ impl<'de> de::MapAccess<'de> for FieldWalk<'_> {
 
 /// Value by value through brackets; `wanted` values where so many are wanted.
 struct ItemWalk<'r> {
-    look: Look<'r>,
-    items: Box<dyn Iterator<Item = Found<'r>> + 'r>,
+    look: ValueReader<'r>,
+    items: Box<dyn Iterator<Item = ListItem<'r>> + 'r>,
     index: usize,
     wanted: Option<usize>,
 }
 
 impl<'de> de::SeqAccess<'de> for ItemWalk<'_> {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, Stuck> {
+    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadFailure> {
         if self.wanted.is_some_and(|wanted| self.index >= wanted) {
             return Ok(None);
         }
-        let place = self.look.place.then(Step::Item(self.index));
+        let place = self.look.place.then(PathStep::Item(self.index));
         self.index += 1;
-        let look = Look { place: &place, nameless: false, ..self.look };
+        let look = ValueReader { place: &place, nameless: false, ..self.look };
         let read = match self.items.next() {
-            Some(Found::Value(value)) => seed.deserialize(Look { value, ..look }),
-            Some(Found::Number(value)) => seed.deserialize(Look { value: &value, ..look }),
+            Some(ListItem::Value(value)) => seed.deserialize(ValueReader { value, ..look }),
+            Some(ListItem::Number(value)) => seed.deserialize(ValueReader { value: &value, ..look }),
             None if self.wanted.is_some() => seed.deserialize(StandIn),
             None => return Ok(None),
         };
@@ -806,34 +813,34 @@ impl<'de> de::SeqAccess<'de> for ItemWalk<'_> {
 
 /// One of the forms that a value may take, by name.
 struct Variant<'r> {
-    look: Look<'r>,
+    look: ValueReader<'r>,
     variant: &'static str,
 }
 
 impl<'de, 'r> de::EnumAccess<'de> for Variant<'r> {
-    type Error = Stuck;
+    type Error = ReadFailure;
     type Variant = Variant<'r>;
 
-    fn variant_seed<V: de::DeserializeSeed<'de>>(self, seed: V) -> Result<(V::Value, Self::Variant), Stuck> {
-        let name: de::value::StrDeserializer<'_, Stuck> = self.variant.into_deserializer();
+    fn variant_seed<V: de::DeserializeSeed<'de>>(self, seed: V) -> Result<(V::Value, Self::Variant), ReadFailure> {
+        let name: de::value::StrDeserializer<'_, ReadFailure> = self.variant.into_deserializer();
         Ok((seed.deserialize(name)?, self))
     }
 }
 
 impl<'de> de::VariantAccess<'de> for Variant<'_> {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn unit_variant(self) -> Result<(), Stuck> {
-        if !matches!(self.look.value.form, Form::Word) {
+    fn unit_variant(self) -> Result<(), ReadFailure> {
+        if !matches!(self.look.value.form, ValueForm::Word) {
             self.look.wrong(format!("{} without brackets", self.variant), "");
         }
         Ok(())
     }
 
-    fn newtype_variant_seed<T: de::DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, Stuck> {
+    fn newtype_variant_seed<T: de::DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, ReadFailure> {
         match (&self.look.value.form, self.look.value.wrapped()) {
-            (_, Some(value)) => seed.deserialize(Look { value, nameless: false, ..self.look }),
-            (Form::Fields(_), _) => seed.deserialize(Look { nameless: true, ..self.look }),
+            (_, Some(value)) => seed.deserialize(ValueReader { value, nameless: false, ..self.look }),
+            (ValueForm::Fields(_), _) => seed.deserialize(ValueReader { nameless: true, ..self.look }),
             _ => {
                 self.look.wrong(format!("{} with one value in its brackets: {}((…))", self.variant, self.variant), "");
                 seed.deserialize(StandIn)
@@ -841,11 +848,15 @@ impl<'de> de::VariantAccess<'de> for Variant<'_> {
         }
     }
 
-    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stuck> {
-        Look { nameless: true, ..self.look }.deserialize_tuple(length, visitor)
+    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, ReadFailure> {
+        ValueReader { nameless: true, ..self.look }.deserialize_tuple(length, visitor)
     }
 
-    fn struct_variant<V: Visitor<'de>>(self, fields: &'static [&'static str], visitor: V) -> Result<V::Value, Stuck> {
+    fn struct_variant<V: Visitor<'de>>(
+        self,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, ReadFailure> {
         self.look.visit_fields(self.variant, fields, visitor)
     }
 }
@@ -856,7 +867,7 @@ struct StandIn;
 macro_rules! stand_ins {
     ($($method:ident $visit:ident $value:expr;)*) => {
         $(
-            fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+            fn $method<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
                 visitor.$visit($value)
             }
         )*
@@ -864,7 +875,7 @@ macro_rules! stand_ins {
 }
 
 impl<'de> Deserializer<'de> for StandIn {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
     stand_ins! {
         deserialize_bool visit_bool false;
@@ -887,31 +898,31 @@ impl<'de> Deserializer<'de> for StandIn {
         deserialize_seq visit_seq Zeros(0);
     }
 
-    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_option<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_none()
     }
 
-    fn deserialize_unit<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_unit<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_ignored_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_ignored_any<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_unit_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_unit_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_unit()
     }
 
-    fn deserialize_newtype_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_newtype_struct<V: Visitor<'de>>(self, _: &'static str, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_newtype_struct(self)
     }
 
-    fn deserialize_tuple<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_tuple<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_seq(StandIns(length))
     }
 
@@ -920,11 +931,11 @@ impl<'de> Deserializer<'de> for StandIn {
         _: &'static str,
         length: usize,
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         visitor.visit_seq(StandIns(length))
     }
 
-    fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, Stuck> {
+    fn deserialize_map<V: Visitor<'de>>(self, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_map(StandInFields(&[]))
     }
 
@@ -933,7 +944,7 @@ impl<'de> Deserializer<'de> for StandIn {
         _: &'static str,
         fields: &'static [&'static str],
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         visitor.visit_map(StandInFields(fields))
     }
 
@@ -942,7 +953,7 @@ impl<'de> Deserializer<'de> for StandIn {
         _: &'static str,
         variants: &'static [&'static str],
         visitor: V,
-    ) -> Result<V::Value, Stuck> {
+    ) -> Result<V::Value, ReadFailure> {
         visitor.visit_enum(StandInVariant(variants))
     }
 }
@@ -950,9 +961,9 @@ impl<'de> Deserializer<'de> for StandIn {
 struct StandIns(usize);
 
 impl<'de> de::SeqAccess<'de> for StandIns {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, Stuck> {
+    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadFailure> {
         let Some(left) = self.0.checked_sub(1) else { return Ok(None) };
         self.0 = left;
         seed.deserialize(StandIn).map(Some)
@@ -963,12 +974,12 @@ impl<'de> de::SeqAccess<'de> for StandIns {
 struct Zeros(usize);
 
 impl<'de> de::SeqAccess<'de> for Zeros {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, Stuck> {
+    fn next_element_seed<T: de::DeserializeSeed<'de>>(&mut self, seed: T) -> Result<Option<T::Value>, ReadFailure> {
         let Some(left) = self.0.checked_sub(1) else { return Ok(None) };
         self.0 = left;
-        let zero: de::value::F64Deserializer<Stuck> = 0.0.into_deserializer();
+        let zero: de::value::F64Deserializer<ReadFailure> = 0.0.into_deserializer();
         seed.deserialize(zero).map(Some)
     }
 }
@@ -976,16 +987,16 @@ impl<'de> de::SeqAccess<'de> for Zeros {
 struct StandInFields(&'static [&'static str]);
 
 impl<'de> de::MapAccess<'de> for StandInFields {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn next_key_seed<K: de::DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, Stuck> {
+    fn next_key_seed<K: de::DeserializeSeed<'de>>(&mut self, seed: K) -> Result<Option<K::Value>, ReadFailure> {
         let Some((first, rest)) = self.0.split_first() else { return Ok(None) };
         self.0 = rest;
-        let name: de::value::StrDeserializer<'_, Stuck> = (*first).into_deserializer();
+        let name: de::value::StrDeserializer<'_, ReadFailure> = (*first).into_deserializer();
         seed.deserialize(name).map(Some)
     }
 
-    fn next_value_seed<V: de::DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, Stuck> {
+    fn next_value_seed<V: de::DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, ReadFailure> {
         seed.deserialize(StandIn)
     }
 }
@@ -993,32 +1004,36 @@ impl<'de> de::MapAccess<'de> for StandInFields {
 struct StandInVariant(&'static [&'static str]);
 
 impl<'de> de::EnumAccess<'de> for StandInVariant {
-    type Error = Stuck;
+    type Error = ReadFailure;
     type Variant = StandInVariant;
 
-    fn variant_seed<V: de::DeserializeSeed<'de>>(self, seed: V) -> Result<(V::Value, Self::Variant), Stuck> {
-        let name: de::value::StrDeserializer<'_, Stuck> =
+    fn variant_seed<V: de::DeserializeSeed<'de>>(self, seed: V) -> Result<(V::Value, Self::Variant), ReadFailure> {
+        let name: de::value::StrDeserializer<'_, ReadFailure> =
             self.0.first().copied().unwrap_or_default().into_deserializer();
         Ok((seed.deserialize(name)?, self))
     }
 }
 
 impl<'de> de::VariantAccess<'de> for StandInVariant {
-    type Error = Stuck;
+    type Error = ReadFailure;
 
-    fn unit_variant(self) -> Result<(), Stuck> {
+    fn unit_variant(self) -> Result<(), ReadFailure> {
         Ok(())
     }
 
-    fn newtype_variant_seed<T: de::DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, Stuck> {
+    fn newtype_variant_seed<T: de::DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, ReadFailure> {
         seed.deserialize(StandIn)
     }
 
-    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, Stuck> {
+    fn tuple_variant<V: Visitor<'de>>(self, length: usize, visitor: V) -> Result<V::Value, ReadFailure> {
         visitor.visit_seq(StandIns(length))
     }
 
-    fn struct_variant<V: Visitor<'de>>(self, fields: &'static [&'static str], visitor: V) -> Result<V::Value, Stuck> {
+    fn struct_variant<V: Visitor<'de>>(
+        self,
+        fields: &'static [&'static str],
+        visitor: V,
+    ) -> Result<V::Value, ReadFailure> {
         visitor.visit_map(StandInFields(fields))
     }
 }

@@ -64,7 +64,7 @@ pub enum Curve {
     /// About an axis; the radius shrinks by `slope` metres a metre along it.
     Round {
         /// A point of the axis.
-        foot: WorldPoint,
+        base: WorldPoint,
         /// The axis, of length 1.
         axis: WorldVector,
         /// How fast the radius shrinks.
@@ -87,8 +87,8 @@ impl Curve {
     /// The outward normal of the curved surface nearest a point.
     pub fn normal(&self, point: &WorldPoint) -> WorldVector {
         match *self {
-            Self::Round { foot, axis, slope } => {
-                let offset = point - foot;
+            Self::Round { base, axis, slope } => {
+                let offset = point - base;
                 let radial = offset - axis * offset.dot(&axis);
                 (radial.try_normalize(1e-12).unwrap_or(axis) + axis * slope).normalize()
             }
@@ -106,8 +106,8 @@ impl Curve {
     /// The radius of curvature across the line of sight, roughly: how wide the surface is where it turns away.
     pub fn radius_m(&self, point: &WorldPoint) -> f64 {
         match *self {
-            Self::Round { foot, axis, .. } => {
-                let offset = point - foot;
+            Self::Round { base, axis, .. } => {
+                let offset = point - base;
                 (offset - axis * offset.dot(&axis)).norm()
             }
             Self::Ellipsoid { radius_m, half_height_m, .. } => radius_m.min(half_height_m),
@@ -131,25 +131,25 @@ pub struct Edge {
 pub struct Round {
     /// The plan position of its axis.
     pub axis: super::PlanPoint,
-    /// Height of its foot.
-    pub foot_m: f64,
-    /// Radius at its foot.
-    pub foot_radius_m: f64,
+    /// Height of its base.
+    pub base_m: f64,
+    /// Radius at its base.
+    pub base_radius_m: f64,
     /// Height of its head.
-    pub head_m: f64,
+    pub top_m: f64,
     /// Radius at its head.
-    pub head_radius_m: f64,
+    pub top_radius_m: f64,
 }
 
 impl Round {
     /// How fast the radius shrinks on the way up: DESIGN's k = (r0 − r1)/(z1 − z0).
     pub fn slope(&self) -> f64 {
-        (self.foot_radius_m - self.head_radius_m) / (self.head_m - self.foot_m)
+        (self.base_radius_m - self.top_radius_m) / (self.top_m - self.base_m)
     }
 
     /// Whether its outline is plumb from everywhere.
     pub fn is_cylinder(&self) -> bool {
-        self.foot_radius_m == self.head_radius_m
+        self.base_radius_m == self.top_radius_m
     }
 }
 

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use crate::files::ron_options;
 
-use super::text::{Fields, Form, Value, numbers, walk_text};
+use super::value_tree::{FieldList, Value, ValueForm, numbers, walk_text};
 use super::{Site, TerrainGrid};
 
 /// The width that lines are wrapped at; rows of posts may be longer.
@@ -26,7 +26,7 @@ const WIDTH: usize = 120;
 /// ```
 pub fn write_new(site: &Site) -> String {
     let text = compact(site);
-    let mut out = Page { text: &text, out: String::from("Site(\n"), column: 0 };
+    let mut out = SiteWriter { text: &text, out: String::from("Site(\n"), column: 0 };
     if let Some(root) = walk_text(&text, 0).root {
         for field in root.fields() {
             out.indent(4);
@@ -44,7 +44,7 @@ pub fn write_new(site: &Site) -> String {
 /// A value as it is written in a file at an indentation.
 pub(super) fn written<T: Serialize>(value: &T, indent: usize) -> String {
     let text = compact(value);
-    let mut out = Page { text: &text, out: String::new(), column: indent };
+    let mut out = SiteWriter { text: &text, out: String::new(), column: indent };
     if let Some(root) = walk_text(&text, 0).root {
         out.value(&root, indent, 1);
     }
@@ -63,13 +63,13 @@ fn compact<T: Serialize>(value: &T) -> String {
     ron_options().to_string(value).expect("the types of a site are plain data, which RON can always write")
 }
 
-struct Page<'t> {
+struct SiteWriter<'t> {
     text: &'t str,
     out: String,
     column: usize,
 }
 
-impl<'t> Page<'t> {
+impl<'t> SiteWriter<'t> {
     fn put(&mut self, text: &str) {
         self.out.push_str(text);
         self.column += text.chars().count();
@@ -94,8 +94,8 @@ impl<'t> Page<'t> {
             return;
         }
         match &value.form {
-            Form::Fields(fields) => self.fields(fields, after),
-            Form::Items(items) => {
+            ValueForm::Fields(fields) => self.fields(fields, after),
+            ValueForm::Items(items) => {
                 self.put(items.name.map_or("", |name| name.of(self.text)));
                 self.put("(");
                 let mut first = true;
@@ -108,13 +108,13 @@ impl<'t> Page<'t> {
                 }
                 self.put(")");
             }
-            Form::List(items) if is_table(value) => {
+            ValueForm::List(items) if is_table(value) => {
                 self.put("[");
                 self.line();
                 for item in items.iter() {
                     self.indent(indent + 4);
                     match item.form {
-                        Form::Numbers { round: false, .. } => self.row(item),
+                        ValueForm::Numbers { round: false, .. } => self.row(item),
                         _ => self.value(item, indent + 4, 1),
                     }
                     self.put(",");
@@ -123,14 +123,14 @@ impl<'t> Page<'t> {
                 self.indent(indent);
                 self.put("]");
             }
-            Form::List(items) => self.filled(&mut items.iter().cloned(), after),
-            Form::Numbers { .. } => self.filled(&mut numbers(self.text, value.span), after),
+            ValueForm::List(items) => self.filled(&mut items.iter().cloned(), after),
+            ValueForm::Numbers { .. } => self.filled(&mut numbers(self.text, value.span), after),
             _ => self.put(value.span.of(self.text)),
         }
     }
 
     /// Fields under one another's beginning, as many on a line as fit.
-    fn fields(&mut self, fields: &Fields, after: usize) {
+    fn fields(&mut self, fields: &FieldList, after: usize) {
         self.put(fields.name.map_or("", |name| name.of(self.text)));
         self.put("(");
         let indent = self.column;
@@ -211,7 +211,7 @@ impl<'t> Page<'t> {
             }
         };
         match &value.form {
-            Form::Fields(fields) => {
+            ValueForm::Fields(fields) => {
                 out.push_str(fields.name.map_or("", |name| name.of(self.text)));
                 out.push('(');
                 for (index, field) in fields.entries.iter().enumerate() {
@@ -224,7 +224,7 @@ impl<'t> Page<'t> {
                 }
                 out.push(')');
             }
-            Form::Items(items) => {
+            ValueForm::Items(items) => {
                 out.push_str(items.name.map_or("", |name| name.of(self.text)));
                 out.push('(');
                 for (index, item) in items.items.iter().enumerate() {
@@ -235,7 +235,7 @@ impl<'t> Page<'t> {
                 }
                 out.push(')');
             }
-            Form::List(items) => {
+            ValueForm::List(items) => {
                 out.push('[');
                 for (index, item) in items.iter().enumerate() {
                     separate(out, index);
@@ -245,7 +245,7 @@ impl<'t> Page<'t> {
                 }
                 out.push(']');
             }
-            Form::Numbers { round, .. } => {
+            ValueForm::Numbers { round, .. } => {
                 out.push(if *round { '(' } else { '[' });
                 for (index, number) in numbers(self.text, value.span).enumerate() {
                     separate(out, index);
@@ -265,9 +265,9 @@ impl<'t> Page<'t> {
 /// Whether a list is one of things that each have a line of their own: entries with fields, or rows of posts.
 fn is_table(value: &Value) -> bool {
     match &value.form {
-        Form::List(items) => items
+        ValueForm::List(items) => items
             .first()
-            .is_some_and(|first| matches!(first.form, Form::Fields(_) | Form::Numbers { round: false, .. })),
+            .is_some_and(|first| matches!(first.form, ValueForm::Fields(_) | ValueForm::Numbers { round: false, .. })),
         _ => false,
     }
 }

@@ -7,7 +7,7 @@ use crate::outline::Subject;
 use crate::pose::{Pose, ViewVector, WorldPoint};
 use crate::verticals::{DrawnLine, LineKind, Viewpoint};
 
-use super::overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark};
+use super::overlay::{LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark};
 
 /// How many points of a bent line are joined.
 const STEPS: usize = 24;
@@ -79,7 +79,7 @@ fn draw_bounds(account: &Account, subject: &Subject, viewpoint: &Viewpoint<'_>, 
         let points_px = (0..=STEPS)
             .filter_map(|step| {
                 let share = step as f64 / STEPS as f64;
-                viewpoint.pixel_of(&at(subject.foot_m + share * (subject.top_m - subject.foot_m))).ok()
+                viewpoint.pixel_of(&at(subject.base_m + share * (subject.highest_m - subject.base_m))).ok()
             })
             .map(|pixel| (pixel.x, pixel.y))
             .collect();
@@ -111,7 +111,7 @@ fn draw_vanishing(account: &Account, camera: &Camera, overlay: &mut Overlay) {
         let at_px = (pixel.x, pixel.y);
         overlay.marks.push(OverlayMark { at_px, ink: OverlayInk::Plumb, form: MarkForm::Point });
         let text = "the verticals meet here".into();
-        overlay.labels.push(OverlayLabel { at_px, text, ink: OverlayInk::Plumb, anchor: Anchor::Right });
+        overlay.labels.push(OverlayLabel { at_px, text, ink: OverlayInk::Plumb, anchor: LabelAnchor::Right });
         return;
     }
     // From the middle of the frame towards it, to just inside the frame's edge.
@@ -132,7 +132,7 @@ fn draw_vanishing(account: &Account, camera: &Camera, overlay: &mut Overlay) {
         at_px,
         text: format!("the verticals meet {frames:.1} frame heights {way}"),
         ink: OverlayInk::Plumb,
-        anchor: Anchor::Right,
+        anchor: LabelAnchor::Right,
     });
 }
 
@@ -161,7 +161,7 @@ fn write_leans(account: &Account, subject: Option<&Subject>, overlay: &mut Overl
             LineKind::Side => (OverlayInk::Side, format!("side {:.1}°", degrees.abs())),
         };
         // Away from what leans: a head that leans left is labelled on the right of its line.
-        let anchor = if degrees > 0.0 { Anchor::Right } else { Anchor::Left };
+        let anchor = if degrees > 0.0 { LabelAnchor::Right } else { LabelAnchor::Left };
         overlay.labels.push(OverlayLabel { at_px, text, ink, anchor });
     }
 }

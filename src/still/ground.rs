@@ -7,7 +7,7 @@ use crate::site::{PlanPoint, Terrain, TerrainGrid};
 const LEVEL_SLOPE: f64 = 1e-5;
 
 /// The ground's slopes, ready to be asked at any plan position.
-pub(crate) enum Relief<'a> {
+pub(crate) enum GroundSurface<'a> {
     /// Level ground at a height.
     Level(f64),
     /// Heights on posts.
@@ -44,7 +44,7 @@ impl Slope {
     }
 }
 
-impl<'a> Relief<'a> {
+impl<'a> GroundSurface<'a> {
     pub(crate) fn of(terrain: &'a Terrain) -> Self {
         match terrain {
             Terrain::Plane { height_m } => Self::Level(*height_m),
@@ -357,7 +357,7 @@ mod tests {
     fn the_slope_is_how_the_height_changes() {
         let terrain = hill();
         let Terrain::Grid(grid) = &terrain else { unreachable!("a grid") };
-        let relief = Relief::of(&terrain);
+        let relief = GroundSurface::of(&terrain);
         for (column, row) in [(0.3, 0.2), (1.6, 0.4), (0.4, 1.9), (1.1, 1.45), (-3.0, 0.7), (1.3, 9.0), (-2.0, -2.0)] {
             let at = grid.plan_from_grid(column, row);
             let slope = relief.slope(at);
@@ -378,7 +378,7 @@ mod tests {
             turned_deg: 0.0,
             rows: rows.collect(),
         });
-        let relief = Relief::of(&terrain);
+        let relief = GroundSurface::of(&terrain);
         let normal = relief.rounded_normal((3.3, 4.1));
         assert!((normal - Slope { east: 0.1, north: 0.05 }.normal()).norm() < 1e-12);
         assert!((relief.slope((3.3, 4.1)).normal() - normal).norm() < 1e-12);
@@ -388,7 +388,7 @@ mod tests {
     fn the_rounded_ground_goes_through_its_posts_and_has_the_slope_it_says() {
         let terrain = hill();
         let Terrain::Grid(grid) = &terrain else { unreachable!("a grid") };
-        let relief = Relief::of(&terrain);
+        let relief = GroundSurface::of(&terrain);
         for (column, row) in [(0.0, 0.0), (1.0, 1.0), (2.0, 1.0), (1.0, 2.0)] {
             let at = grid.plan_from_grid(column, row + if row == 0.0 { 1e-9 } else { -1e-9 });
             if let Some((height_m, _)) = relief.rounded_height_m(at) {

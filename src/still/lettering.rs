@@ -72,7 +72,7 @@ impl Lettering {
 
     /// The outlines of a line of text that starts at (`x`, `y`) of its baseline, pixels down; `None` when it has none.
     pub(crate) fn outline(&self, text: &str, (x, y): (f64, f64)) -> Option<Path> {
-        let mut pen = Pen { path: PathBuilder::new(), x, y, scale: self.scale };
+        let mut pen = GlyphPen { path: PathBuilder::new(), x, y, scale: self.scale };
         for (glyph, start_px, _) in self.places(text) {
             pen.x = x + start_px;
             self.face.outline_glyph(glyph, &mut pen);
@@ -82,20 +82,20 @@ impl Lettering {
 }
 
 /// From the type's grid, y up, to pixels, y down.
-struct Pen {
+struct GlyphPen {
     path: PathBuilder,
     x: f64,
     y: f64,
     scale: f64,
 }
 
-impl Pen {
+impl GlyphPen {
     fn place(&self, x: f32, y: f32) -> (f32, f32) {
         ((self.x + f64::from(x) * self.scale) as f32, (self.y - f64::from(y) * self.scale) as f32)
     }
 }
 
-impl OutlineBuilder for Pen {
+impl OutlineBuilder for GlyphPen {
     fn move_to(&mut self, x: f32, y: f32) {
         let (x, y) = self.place(x, y);
         self.path.move_to(x, y);

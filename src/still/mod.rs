@@ -6,7 +6,6 @@
 
 mod annotate;
 mod caption;
-mod cards;
 mod contacts;
 mod figures;
 mod ground;
@@ -16,7 +15,8 @@ mod picture;
 mod rays;
 mod request;
 mod shadows;
-mod table;
+mod surfaces;
+mod tiles;
 mod tones;
 
 use rayon::prelude::*;
@@ -27,20 +27,20 @@ use crate::sight::Sight;
 pub use annotate::annotations;
 pub(crate) use lettering::Lettering;
 pub use lettering::Weight;
-pub use overlay::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Written};
+pub use overlay::{LabelAnchor, MarkForm, Overlay, OverlayCount, OverlayInk, OverlayLabel, OverlayLine, OverlayMark};
 pub use picture::Picture;
 use picture::{Coding, screen};
 use rays::TILE_PX;
 pub use request::{LARGEST_MEGAPIXELS, SAMPLES, Scene, StillError, Style, View};
-use table::{Hand, Table};
+use tiles::{StillScene, TileRenderer};
 
 #[cfg(feature = "paper")]
 pub(crate) use lettering::FONTS;
 #[cfg(feature = "viewer")]
 pub(crate) use {
     contacts::{contacts, feet},
-    ground::Relief,
-    table::contour_interval_m,
+    ground::GroundSurface,
+    tiles::contour_interval_m,
     tones::card_tones,
 };
 
@@ -62,7 +62,7 @@ pub fn render(scene: &Scene<'_>, view: &View, style: &Style, progress: &Progress
     });
     let first_figure = scene.model.solids.len();
     let (model, sight) = peopled.as_ref().map_or((scene.model, scene.sight), |(model, sight)| (model, sight));
-    let table = Table::laid(model, sight, view, style, first_figure);
+    let table = StillScene::laid(model, sight, view, style, first_figure);
 
     let coding = Coding::new();
     let tiles_across = width_px.div_ceil(TILE_PX);
@@ -71,7 +71,7 @@ pub fn render(scene: &Scene<'_>, view: &View, style: &Style, progress: &Progress
     let row_bytes = 3 * width_px as usize;
     rgb.par_chunks_mut(row_bytes * TILE_PX as usize).enumerate().try_for_each(|(band, rows)| {
         let top = band as u32 * TILE_PX;
-        let mut hand = Hand::at(&table);
+        let mut hand = TileRenderer::at(&table);
         for left in (0..tiles_across).map(|tile| tile * TILE_PX) {
             progress.advance(1)?;
             hand.tile(

@@ -59,12 +59,12 @@ pub struct OverlayLabel {
     /// What it is about.
     pub ink: OverlayInk,
     /// Where it stands from its point, if there is room.
-    pub anchor: Anchor,
+    pub anchor: LabelAnchor,
 }
 
 /// Where a label stands from its point.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Anchor {
+pub enum LabelAnchor {
     /// To its right.
     #[default]
     Right,
@@ -102,7 +102,7 @@ pub enum MarkForm {
 /// What became of an overlay.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 #[must_use]
-pub struct Written {
+pub struct OverlayCount {
     /// Labels drawn.
     pub labels: usize,
     /// Labels left out because no place was free for them.
@@ -118,8 +118,8 @@ const BEYOND_PX: f64 = 64.0;
 
 impl Picture {
     /// Draws lines, marks and labels over the picture, in the colours of a theme.
-    pub fn draw(&mut self, overlay: &Overlay, theme: Theme) -> Written {
-        let sheet = Sheet::for_picture(self, theme, overlay.large);
+    pub fn draw(&mut self, overlay: &Overlay, theme: Theme) -> OverlayCount {
+        let sheet = OverlayScale::for_picture(self, theme, overlay.large);
         let (plates, left_out) = sheet.place_labels(overlay);
         let mut strokes = Vec::new();
         sheet.add_lines(overlay, &mut strokes);
@@ -128,10 +128,10 @@ impl Picture {
         for top in (0..self.height_px).step_by(STRIP_PX as usize) {
             self.draw_strip(top, &strokes);
         }
-        Written { labels: plates.len(), left_out }
+        OverlayCount { labels: plates.len(), left_out }
     }
 
-    fn draw_strip(&mut self, top: u32, drawn: &[Drawn]) {
+    fn draw_strip(&mut self, top: u32, drawn: &[PaintedPath]) {
         let height = STRIP_PX.min(self.height_px - top);
         let (low, high) = (top as f32, (top + height) as f32);
         let mut touching = drawn.iter().filter(|item| item.bottom >= low && item.top <= high).peekable();
@@ -167,7 +167,7 @@ pub(super) fn lay_over(pixel: &mut [u8], over: PremultipliedColorU8) {
 }
 
 /// One path with its paint.
-struct Drawn {
+struct PaintedPath {
     path: Path,
     colour: Colour,
     opacity: u8,
@@ -176,7 +176,7 @@ struct Drawn {
     bottom: f32,
 }
 
-impl Drawn {
+impl PaintedPath {
     fn stroked(path: Path, colour: Colour, stroke: Stroke) -> Self {
         let (bounds, reach) = (path.bounds(), 2.0 * stroke.width);
         Self {
@@ -196,7 +196,7 @@ impl Drawn {
 }
 
 /// A label in its place.
-struct Plate {
+struct PlacedLabel {
     left: f64,
     top: f64,
     right: f64,
@@ -206,7 +206,7 @@ struct Plate {
     ink: OverlayInk,
 }
 
-impl Plate {
+impl PlacedLabel {
     fn overlaps(&self, other: &Self, apart: f64) -> bool {
         self.left < other.right + apart
             && other.left < self.right + apart
@@ -221,7 +221,7 @@ impl Plate {
 }
 
 /// A picture's measures for drawing on it.
-struct Sheet {
+struct OverlayScale {
     width: f64,
     height: f64,
     line_px: f64,
@@ -230,7 +230,7 @@ struct Sheet {
     palette: &'static Palette,
 }
 
-impl Sheet {
+impl OverlayScale {
     fn for_picture(picture: &Picture, theme: Theme, large: bool) -> Self {
         let (width, height) = (f64::from(picture.width_px), f64::from(picture.height_px));
         let side = width.min(height) * if large { LARGE } else { 1.0 };
@@ -294,7 +294,7 @@ impl Sheet {
         parts
     }
 
-    fn add_lines(&self, overlay: &Overlay, drawn: &mut Vec<Drawn>) {
+    fn add_lines(&self, overlay: &Overlay, drawn: &mut Vec<PaintedPath>) {
         for line in &overlay.lines {
             let share = if line.ink == OverlayInk::Horizon { 0.75 } else { 1.0 };
             for (along, part) in self.parts(&line.points_px) {
@@ -305,20 +305,20 @@ impl Sheet {
                 });
                 if let Some(path) = polyline(&part) {
                     let stroke = self.stroke(share, dash.flatten());
-                    drawn.push(Drawn::stroked(path, self.colour(line.ink), stroke));
+                    drawn.push(PaintedPath::stroked(path, self.colour(line.ink), stroke));
                 }
             }
         }
     }
 
-    fn add_marks(&self, overlay: &Overlay, drawn: &mut Vec<Drawn>) {
+    fn add_marks(&self, overlay: &Overlay, drawn: &mut Vec<PaintedPath>) {
         for mark in overlay.marks.iter().filter(|mark| self.holds(mark.at_px)) {
             let (x, y) = mark.at_px;
             let reach = self.mark_px();
             let colour = self.colour(mark.ink);
             let mut strokes = |points: &[(f64, f64)]| {
                 if let Some(path) = polyline(points) {
-                    drawn.push(Drawn::stroked(path, colour, self.stroke(1.0, None)));
+                    drawn.push(PaintedPath::stroked(path, colour, self.stroke(1.0, None)));
                 }
             };
             match mark.form {
@@ -326,7 +326,7 @@ impl Sheet {
                     strokes(&[(x - reach, y), (x + reach, y)]);
                     strokes(&[(x, y - reach), (x, y + reach)]);
                     if let Some(ring) = PathBuilder::from_circle(x as f32, y as f32, (0.55 * reach) as f32) {
-                        drawn.push(Drawn::stroked(ring, colour, self.stroke(1.0, None)));
+                        drawn.push(PaintedPath::stroked(ring, colour, self.stroke(1.0, None)));
                     }
                 }
                 MarkForm::Arrow { toward } => {
@@ -347,23 +347,23 @@ impl Sheet {
         6.0 * self.line_px
     }
 
-    fn add_plates(&self, plates: &[Plate], drawn: &mut Vec<Drawn>) {
+    fn add_plates(&self, plates: &[PlacedLabel], drawn: &mut Vec<PaintedPath>) {
         for plate in plates {
             let nearest = (plate.at_px.0.clamp(plate.left, plate.right), plate.at_px.1.clamp(plate.top, plate.bottom));
             if length(plate.at_px, nearest) > 1.3 * self.semibold.size_px()
                 && let Some(path) = polyline(&[plate.at_px, nearest])
             {
-                drawn.push(Drawn::stroked(path, self.colour(plate.ink), self.stroke(0.5, None)));
+                drawn.push(PaintedPath::stroked(path, self.colour(plate.ink), self.stroke(0.5, None)));
             }
         }
         for plate in plates {
             let lettering = self.lettering(plate.ink);
             let corner = 0.28 * self.semibold.size_px();
-            drawn.extend(rounded(plate, corner).map(|path| Drawn::filled(path, self.palette.panel)));
+            drawn.extend(rounded(plate, corner).map(|path| PaintedPath::filled(path, self.palette.panel)));
             let inset = 0.5 * (plate.right - plate.left - lettering.width_px(&plate.text));
             let baseline = 0.5 * (plate.top + plate.bottom + lettering.capitals_px());
             let letters = lettering.outline(&plate.text, (plate.left + inset, baseline));
-            drawn.extend(letters.map(|path| Drawn::filled(path, self.colour(plate.ink))));
+            drawn.extend(letters.map(|path| PaintedPath::filled(path, self.colour(plate.ink))));
         }
     }
 
@@ -372,7 +372,7 @@ impl Sheet {
     }
 
     /// Finds a place for each label, and how many have none.
-    fn place_labels(&self, overlay: &Overlay) -> (Vec<Plate>, usize) {
+    fn place_labels(&self, overlay: &Overlay) -> (Vec<PlacedLabel>, usize) {
         let size = self.semibold.size_px();
         let (gap, apart) = (0.55 * size, 0.2 * size);
         let lines: Vec<((f64, f64), (f64, f64))> = overlay
@@ -382,7 +382,7 @@ impl Sheet {
             .flat_map(|(_, part)| part.windows(2).map(|pair| (pair[0], pair[1])).collect::<Vec<_>>())
             .collect();
         let mark_px = self.mark_px();
-        let marks: Vec<Plate> = overlay
+        let marks: Vec<PlacedLabel> = overlay
             .marks
             .iter()
             .filter(|mark| self.holds(mark.at_px))
@@ -395,7 +395,7 @@ impl Sheet {
                         ((-toward.0 / size * tail, -toward.1 / size * tail), 0.6 * mark_px)
                     }
                 };
-                Plate {
+                PlacedLabel {
                     left: x + back.0.min(0.0) - side,
                     right: x + back.0.max(0.0) + side,
                     top: y + back.1.min(0.0) - side,
@@ -406,7 +406,7 @@ impl Sheet {
                 }
             })
             .collect();
-        let mut plates: Vec<Plate> = Vec::new();
+        let mut plates: Vec<PlacedLabel> = Vec::new();
         let mut left_out = 0;
         for label in &overlay.labels {
             let width = self.lettering(label.ink).width_px(&label.text) + 0.9 * size;
@@ -415,13 +415,13 @@ impl Sheet {
                 .map(|(order, anchor, shift)| {
                     let (x, y) = label.at_px;
                     let (centre_x, centre_y) = match anchor {
-                        Anchor::Right => (x + gap + 0.5 * width, y),
-                        Anchor::Left => (x - gap - 0.5 * width, y),
-                        Anchor::Above => (x, y - gap - 0.5 * height),
-                        Anchor::Below => (x, y + gap + 0.5 * height),
+                        LabelAnchor::Right => (x + gap + 0.5 * width, y),
+                        LabelAnchor::Left => (x - gap - 0.5 * width, y),
+                        LabelAnchor::Above => (x, y - gap - 0.5 * height),
+                        LabelAnchor::Below => (x, y + gap + 0.5 * height),
                     };
                     let centre_y = centre_y + shift * (height + apart);
-                    let plate = Plate {
+                    let plate = PlacedLabel {
                         left: centre_x - 0.5 * width,
                         right: centre_x + 0.5 * width,
                         top: centre_y - 0.5 * height,
@@ -456,12 +456,12 @@ impl Sheet {
 
 /// The places to try for a label, the best first: beside its point as required, on the other sides, then step by step
 /// further up and down.
-fn places(requirement_words: Anchor) -> impl Iterator<Item = (usize, Anchor, f64)> {
+fn places(requirement_words: LabelAnchor) -> impl Iterator<Item = (usize, LabelAnchor, f64)> {
     let sides = match requirement_words {
-        Anchor::Right => [Anchor::Right, Anchor::Left, Anchor::Above, Anchor::Below],
-        Anchor::Left => [Anchor::Left, Anchor::Right, Anchor::Above, Anchor::Below],
-        Anchor::Above => [Anchor::Above, Anchor::Below, Anchor::Right, Anchor::Left],
-        Anchor::Below => [Anchor::Below, Anchor::Above, Anchor::Right, Anchor::Left],
+        LabelAnchor::Right => [LabelAnchor::Right, LabelAnchor::Left, LabelAnchor::Above, LabelAnchor::Below],
+        LabelAnchor::Left => [LabelAnchor::Left, LabelAnchor::Right, LabelAnchor::Above, LabelAnchor::Below],
+        LabelAnchor::Above => [LabelAnchor::Above, LabelAnchor::Below, LabelAnchor::Right, LabelAnchor::Left],
+        LabelAnchor::Below => [LabelAnchor::Below, LabelAnchor::Above, LabelAnchor::Right, LabelAnchor::Left],
     };
     [0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0, -4.0, 4.0]
         .into_iter()
@@ -511,7 +511,7 @@ fn polyline(points: &[(f64, f64)]) -> Option<Path> {
     path.finish()
 }
 
-fn rounded(plate: &Plate, corner: f64) -> Option<Path> {
+fn rounded(plate: &PlacedLabel, corner: f64) -> Option<Path> {
     let rect = Rect::from_ltrb(plate.left as f32, plate.top as f32, plate.right as f32, plate.bottom as f32)?;
     let corner = (corner as f32).min(0.5 * rect.width()).min(0.5 * rect.height());
     let (left, top, right, bottom) = (rect.left(), rect.top(), rect.right(), rect.bottom());
@@ -538,7 +538,7 @@ mod tests {
     }
 
     fn label(x: f64, y: f64, text: &str) -> OverlayLabel {
-        OverlayLabel { at_px: (x, y), text: text.into(), ink: OverlayInk::Plumb, anchor: Anchor::Right }
+        OverlayLabel { at_px: (x, y), text: text.into(), ink: OverlayInk::Plumb, anchor: LabelAnchor::Right }
     }
 
     #[test]
@@ -553,7 +553,7 @@ mod tests {
             ..Overlay::default()
         };
         let written = picture.draw(&overlay, Theme::Paper);
-        assert_eq!(written, Written { labels: 0, left_out: 0 });
+        assert_eq!(written, OverlayCount { labels: 0, left_out: 0 });
         let red = Theme::Paper.palette().plumb;
         // In every strip of the picture, and across their joints.
         for y in [0, 511, 512, 1023, 1024, 1399] {
@@ -565,7 +565,7 @@ mod tests {
     #[test]
     fn labels_never_lie_on_one_another_and_the_last_are_left_out() {
         let picture = blank(600, 400);
-        let sheet = Sheet::for_picture(&picture, Theme::Paper, false);
+        let sheet = OverlayScale::for_picture(&picture, Theme::Paper, false);
         let crowd: Vec<OverlayLabel> = (0..60).map(|index| label(300.0, 200.0, &format!("leans {index}.5°"))).collect();
         let (plates, left_out) = sheet.place_labels(&Overlay { labels: crowd, ..Overlay::default() });
         assert!(plates.len() >= 15, "{}", plates.len());
@@ -581,11 +581,11 @@ mod tests {
     #[test]
     fn a_label_stands_as_wished_and_keeps_off_lines() {
         let picture = blank(600, 400);
-        let sheet = Sheet::for_picture(&picture, Theme::Paper, false);
+        let sheet = OverlayScale::for_picture(&picture, Theme::Paper, false);
         let alone = Overlay { labels: vec![label(200.0, 100.0, "leans 6.9°")], ..Overlay::default() };
         let (plates, _) = sheet.place_labels(&alone);
-        let (large, _) = Sheet::for_picture(&picture, Theme::Paper, true).place_labels(&alone);
-        let width = |plate: &Plate| plate.right - plate.left;
+        let (large, _) = OverlayScale::for_picture(&picture, Theme::Paper, true).place_labels(&alone);
+        let width = |plate: &PlacedLabel| plate.right - plate.left;
         // Letters are no smaller than 11 px, which is larger than usual in so small a picture.
         assert!(width(&large[0]) > 1.6 * width(&plates[0]));
         assert!(plates[0].left > 200.0 && plates[0].top < 100.0 && plates[0].bottom > 100.0);
@@ -597,7 +597,7 @@ mod tests {
     #[test]
     fn text_is_readable_on_its_plate() {
         for theme in Theme::ALL {
-            let sheet = Sheet::for_picture(&blank(10, 10), theme, false);
+            let sheet = OverlayScale::for_picture(&blank(10, 10), theme, false);
             for ink in [OverlayInk::Plumb, OverlayInk::Side, OverlayInk::Horizon] {
                 assert!(crate::theme::contrast(sheet.colour(ink), sheet.palette.panel) >= 4.5);
             }

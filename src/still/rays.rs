@@ -34,7 +34,7 @@ pub(super) struct SightRay {
 }
 
 /// A camera in its place, ready to be asked for rays.
-pub(super) struct Taking<'a> {
+pub(super) struct CameraRays<'a> {
     camera: &'a Camera,
     pub(super) eye: WorldPoint,
     world_from_view: Matrix3<f64>,
@@ -54,7 +54,7 @@ pub(super) struct TileRays {
     corners: [[Option<WorldVector>; CORNERS]; CORNERS],
 }
 
-impl<'a> Taking<'a> {
+impl<'a> CameraRays<'a> {
     pub(super) fn new(camera: &'a Camera, pose: &Pose, focus: Option<&Focus>) -> Self {
         let lens = focus
             .map(|focus| ThinLens { radius_m: 0.5e-3 * focus.opening_mm(), focused_m: focus.distance_m })
@@ -266,7 +266,7 @@ mod tests {
         for mapping in Mapping::ALL {
             let camera =
                 Camera { mapping, distortion: bent, rise_mm: 4.0, shift_mm: -2.0, ..Camera::plain(frame(), 20.0) };
-            let taking = Taking::new(&camera, &pose(), None);
+            let taking = CameraRays::new(&camera, &pose(), None);
             for (left, top) in [(0, 0), (288, 192), (592, 392)] {
                 let tile = taking.tile(left, top);
                 let pixel = (left + 7, top + 5);
@@ -279,7 +279,7 @@ mod tests {
                 let drawn = camera.pixel_from_view(&view).expect("drawn");
                 let wanted = PixelPoint::new(f64::from(pixel.0) + 0.3, f64::from(pixel.1) + 0.7);
                 assert!((drawn - wanted).norm() < 5e-4, "{mapping:?} {drawn} {wanted}");
-                let perfect = Taking::new(&plain, &pose(), None);
+                let perfect = CameraRays::new(&plain, &pose(), None);
                 let ray = perfect.ray(&perfect.tile(left, top), pixel, (0.3, 0.7), (0.0, 0.0)).expect("a ray");
                 let view = pose().attitude.view_from_world() * ray.direction;
                 assert!((plain.pixel_from_view(&view).expect("drawn") - wanted).norm() < 1e-9);
@@ -291,7 +291,7 @@ mod tests {
     fn rays_through_the_opening_meet_on_the_plane_of_focus() {
         let camera = Camera::plain(frame(), 35.0);
         let focus = Focus { focal_mm: 35.0, f_number: 2.0, distance_m: 12.0 };
-        let taking = Taking::new(&camera, &pose(), Some(&focus));
+        let taking = CameraRays::new(&camera, &pose(), Some(&focus));
         let tile = taking.tile(160, 328);
         let axis = pose().attitude.forward();
         let meets = |on_lens| {

@@ -4,9 +4,9 @@
 //! and kept at hand.
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::sight::{Among, Bundle, BundleBounds, Sight};
+use crate::sight::{Bundle, BundleBounds, RayTargets, Sight};
 
-use super::ground::Relief;
+use super::ground::GroundSurface;
 use super::tones::SunDisc;
 
 /// How many balls are kept at hand: ground, a wall or two, and what is behind them.
@@ -18,7 +18,7 @@ const LARGEST_M: f64 = 25.0;
 pub(super) struct Shadows<'a> {
     sight: &'a Sight,
     sun: Option<&'a SunDisc>,
-    among: Among,
+    among: RayTargets,
     balls: [Ball; KEPT],
     oldest: usize,
 }
@@ -32,13 +32,13 @@ struct Ball {
 }
 
 /// What may cast a shadow under this sun: gentle ground casts none, on itself or on what stands on it.
-pub(super) fn casting(relief: &Relief<'_>, sun: Option<&SunDisc>) -> Among {
+pub(super) fn casting(relief: &GroundSurface<'_>, sun: Option<&SunDisc>) -> RayTargets {
     let gentle = sun.is_some_and(|sun| relief.steepest() < sun.lowest_slope());
-    if gentle { Among::Blocks } else { Among::Everything }
+    if gentle { RayTargets::Blocks } else { RayTargets::Everything }
 }
 
 impl<'a> Shadows<'a> {
-    pub(super) fn new(sight: &'a Sight, sun: Option<&'a SunDisc>, among: Among) -> Self {
+    pub(super) fn new(sight: &'a Sight, sun: Option<&'a SunDisc>, among: RayTargets) -> Self {
         let balls = std::array::from_fn(|_| Ball { radius_m: -1.0, ..Ball::default() });
         Self { sight, sun, among, balls, oldest: 0 }
     }

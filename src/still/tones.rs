@@ -24,9 +24,9 @@ const BRIGHTEST: f64 = 1.15;
 const SUN_RADIUS_DEG: f64 = 0.266_67;
 
 /// The tones between shade and light of one card.
-pub(super) struct Ramp(Vec<Light>);
+pub(super) struct ToneScale(Vec<Light>);
 
-impl Ramp {
+impl ToneScale {
     fn between(shaded: Colour, lit: Colour) -> Self {
         let tone = |step: usize| {
             let share = BRIGHTEST * step as f64 / (STEPS - 1) as f64;
@@ -63,11 +63,11 @@ fn toward(from: Colour, to: Colour, share: f64) -> Colour {
 
 /// Everything that decides a tone, for one picture.
 pub(super) struct Tones {
-    subject: [Ramp; 4],
-    quiet: [Ramp; 4],
-    figure: Ramp,
-    ground: Ramp,
-    sky: Ramp,
+    subject: [ToneScale; 4],
+    quiet: [ToneScale; 4],
+    figure: ToneScale,
+    ground: ToneScale,
+    sky: ToneScale,
     haze: Light,
     water: Light,
     pub(super) edge: Light,
@@ -110,7 +110,7 @@ impl SunDisc {
 
 /// Who or what a card stands for.
 #[derive(Clone, Copy, PartialEq)]
-pub(super) enum Standing {
+pub(super) enum ToneRole {
     /// What the picture is about.
     Subject,
     /// A block beside it.
@@ -127,18 +127,18 @@ impl Tones {
         let cards = |quiet: bool| {
             [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf].map(|finish| {
                 let [lit, shaded] = card_tones(palette, finish, quiet);
-                Ramp::between(shaded, lit)
+                ToneScale::between(shaded, lit)
             })
         };
         Self {
             subject: cards(false),
             quiet: cards(true),
-            figure: Ramp::between(
+            figure: ToneScale::between(
                 toward(palette.soft, palette.edge, 0.4),
                 toward(palette.soft, palette.card_shaded, 0.4),
             ),
-            ground: Ramp::between(palette.ground_shadow, palette.ground),
-            sky: Ramp::between(palette.sky_low, palette.sky_high),
+            ground: ToneScale::between(palette.ground_shadow, palette.ground),
+            sky: ToneScale::between(palette.sky_low, palette.sky_high),
             haze: light(palette.sky_low),
             water: light(palette.water),
             edge: light(palette.edge),
@@ -151,7 +151,7 @@ impl Tones {
     }
 
     /// The tone of a card facing along `normal`, in the open or with the light hidden.
-    pub(super) fn card(&self, standing: Standing, finish: Finish, normal: &WorldVector, lit: bool) -> Light {
+    pub(super) fn card(&self, standing: ToneRole, finish: Finish, normal: &WorldVector, lit: bool) -> Light {
         let facing = normal.dot(&self.light_from);
         // What the sky sends to every face: most from above, more from the side of the sun than from the other, and a
         // little more from its right, so that faces in shade keep their form.
@@ -159,9 +159,9 @@ impl Tones {
         let sky = 0.12 + 0.11 * normal.z + 0.06 * facing + 0.035 * aside;
         let direct = if lit { 0.8 * facing.max(0.0).sqrt() * facing.max(0.0).sqrt().sqrt() } else { 0.0 };
         let ramp = match standing {
-            Standing::Subject => &self.subject[finish as usize],
-            Standing::Quiet => &self.quiet[finish as usize],
-            Standing::Figure => &self.figure,
+            ToneRole::Subject => &self.subject[finish as usize],
+            ToneRole::Quiet => &self.quiet[finish as usize],
+            ToneRole::Figure => &self.figure,
         };
         ramp.at((sky + direct).min(1.0))
     }
@@ -243,7 +243,7 @@ mod tests {
     fn a_face_in_the_sun_is_lighter_than_one_in_shadow_and_one_turned_away() {
         let sun = Sun { azimuth_deg: 90.0, altitude_deg: 20.0 };
         let tones = Tones::new(Theme::Paper, Some(&sun), WorldVector::z());
-        let tone = |normal: WorldVector, lit| tones.card(Standing::Subject, Finish::Card, &normal, lit).sum();
+        let tone = |normal: WorldVector, lit| tones.card(ToneRole::Subject, Finish::Card, &normal, lit).sum();
         assert!(tone(WorldVector::x(), true) > 1.2 * tone(WorldVector::x(), false));
         assert!(tone(WorldVector::x(), false) > tone(-WorldVector::x(), false));
         // Turned away, the light's absence makes no difference.

@@ -41,10 +41,10 @@ pub struct StandingLine {
     pub block: usize,
     /// What it is.
     pub kind: LineKind,
-    /// Its lower end, where it meets the ground or its block's foot.
-    pub foot: WorldPoint,
+    /// Its lower end, where it meets the ground or its block's base.
+    pub base: WorldPoint,
     /// Its upper end.
-    pub head: WorldPoint,
+    pub top: WorldPoint,
     /// Away from the solid, of length 1.
     pub outward: WorldVector,
     /// Whether both faces that meet there look away from the eye: its own block hides it.
@@ -53,14 +53,14 @@ pub struct StandingLine {
 
 /// Why a point has no place in the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unseen {
+pub enum NotDrawn {
     /// It lies behind the camera.
     Behind,
     /// The lens draws nothing so far off its axis.
     OutsideLens,
 }
 
-impl Unseen {
+impl NotDrawn {
     /// In plain words.
     pub const fn words(self) -> &'static str {
         match self {
@@ -75,28 +75,28 @@ impl Unseen {
 pub struct DrawnLine {
     /// The line in reality.
     pub line: StandingLine,
-    /// Where its foot is drawn, inside the frame or not.
-    pub foot_px: Result<PixelPoint, Unseen>,
-    /// Where its head is drawn, inside the frame or not.
-    pub head_px: Result<PixelPoint, Unseen>,
+    /// Where its base is drawn, inside the frame or not.
+    pub base_px: Result<PixelPoint, NotDrawn>,
+    /// Where its top is drawn, inside the frame or not.
+    pub top_px: Result<PixelPoint, NotDrawn>,
     /// The part inside the frame.
-    pub part: Option<Part>,
+    pub part: Option<FramedPart>,
     /// The lean in the ideal rectilinear picture; absent when all of it is behind the camera or it runs through the eye.
     pub ideal_lean: Option<Angle>,
     /// The lean of the chord of its part in the frame, under the lens's mapping and distortion.
     pub lean: Option<Angle>,
     /// How far that part bends off its chord, outwards positive, in % of the picture's height.
     pub line_bend_percent: Option<f64>,
-    /// The stretches of its part that can be seen, as shares of the line from foot to head; absent where nobody looked.
+    /// The stretches of its part that can be seen, as shares of the line from base to top; absent where nobody looked.
     pub seen: Option<Vec<(f64, f64)>>,
 }
 
 /// The part of a line inside the frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part {
-    /// The share of the line, from its foot, at which it enters the frame.
+pub struct FramedPart {
+    /// The share of the line, from its base, at which it enters the frame.
     pub from: f64,
-    /// The share of the line, from its foot, at which it leaves the frame.
+    /// The share of the line, from its base, at which it leaves the frame.
     pub to: f64,
     /// The lower end's place.
     pub lower_px: PixelPoint,
@@ -105,9 +105,9 @@ pub struct Part {
 }
 
 impl StandingLine {
-    /// The point at a share of the way from foot to head.
+    /// The point at a share of the way from base to top.
     pub fn at(&self, share: f64) -> WorldPoint {
-        self.foot + (self.head - self.foot) * share
+        self.base + (self.top - self.base) * share
     }
 }
 
@@ -122,69 +122,69 @@ impl DrawnLine {
 pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut Vec<StandingLine>) {
     let solid = &model.solids[block];
     let ground_m = |point: &WorldPoint| model.site.terrain.height_m((point.x, point.y));
-    let mut add = |kind, foot: WorldPoint, head: WorldPoint, outward: WorldVector, turned_away| {
-        let foot = on_ground(&ground_m, foot, head);
-        if head.z - foot.z >= SHORTEST_M {
-            lines.push(StandingLine { block, kind, foot, head, outward, turned_away });
+    let mut add = |kind, base: WorldPoint, top: WorldPoint, outward: WorldVector, turned_away| {
+        let base = on_ground(&ground_m, base, top);
+        if top.z - base.z >= SHORTEST_M {
+            lines.push(StandingLine { block, kind, base, top, outward, turned_away });
         }
     };
     for edge in &solid.edges {
-        let [foot, head] = edge.ends.map(|end| solid.vertices[end as usize]);
-        let along = head - foot;
+        let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
+        let along = top - base;
         if !edge.plumb && along.z < SIDE_COSINE * along.norm() {
             continue;
         }
         let [one, other] = edge.faces.map(|face| &solid.faces[face as usize]);
-        let faces_eye = [one, other].map(|face| face.normal.dot(&(eye - foot)) > 0.0);
+        let faces_eye = [one, other].map(|face| face.normal.dot(&(eye - base)) > 0.0);
         let outward = (one.normal + other.normal).try_normalize(1e-9).unwrap_or(one.normal);
         if edge.plumb {
-            add(LineKind::Vertical, foot, head, outward, !faces_eye[0] && !faces_eye[1]);
+            add(LineKind::Vertical, base, top, outward, !faces_eye[0] && !faces_eye[1]);
         } else if faces_eye[0] != faces_eye[1] {
-            add(LineKind::Side, foot, head, outward, false);
+            add(LineKind::Side, base, top, outward, false);
         }
     }
     for round in &solid.rounds {
         let (kind, ends) = if round.is_cylinder() {
-            let points = tangent_points(round.axis, round.foot_radius_m, eye);
+            let points = tangent_points(round.axis, round.base_radius_m, eye);
             (LineKind::Vertical, points.map(|points| (points, points)))
         } else {
-            let level_radius_m = round.foot_radius_m + round.slope() * (round.foot_m - eye.z);
+            let level_radius_m = round.base_radius_m + round.slope() * (round.base_m - eye.z);
             let at = |radius_m| touching_points(round.axis, radius_m, eye, level_radius_m);
-            (LineKind::Side, at(round.foot_radius_m).zip(at(round.head_radius_m)))
+            (LineKind::Side, at(round.base_radius_m).zip(at(round.top_radius_m)))
         };
-        let Some((feet, heads)) = ends else { continue };
-        for (foot, head) in feet.into_iter().zip(heads) {
-            let (x, y) = (foot.0 - round.axis.0, foot.1 - round.axis.1);
+        let Some((bases, tops)) = ends else { continue };
+        for (base, top) in bases.into_iter().zip(tops) {
+            let (x, y) = (base.0 - round.axis.0, base.1 - round.axis.1);
             let outward = WorldVector::new(x, y, 0.0).try_normalize(1e-12).unwrap_or_else(WorldVector::z);
             let lift = |(x, y): (f64, f64), z| WorldPoint::new(x, y, z);
-            add(kind, lift(foot, round.foot_m), lift(head, round.head_m), outward, false);
+            add(kind, lift(base, round.base_m), lift(top, round.top_m), outward, false);
         }
     }
 }
 
-/// Where a line from foot to head comes out of the ground.
-fn on_ground(ground_m: &dyn Fn(&WorldPoint) -> f64, foot: WorldPoint, head: WorldPoint) -> WorldPoint {
-    let plumb = foot.x == head.x && foot.y == head.y;
-    let ground_at_foot_m = ground_m(&foot);
-    if ground_at_foot_m <= foot.z {
-        return foot;
+/// Where a line from base to top comes out of the ground.
+fn on_ground(ground_m: &dyn Fn(&WorldPoint) -> f64, base: WorldPoint, top: WorldPoint) -> WorldPoint {
+    let plumb = base.x == top.x && base.y == top.y;
+    let ground_at_base_m = ground_m(&base);
+    if ground_at_base_m <= base.z {
+        return base;
     }
     if plumb {
-        return WorldPoint::new(foot.x, foot.y, ground_at_foot_m.min(head.z));
+        return WorldPoint::new(base.x, base.y, ground_at_base_m.min(top.z));
     }
     let above = |share: f64| {
-        let point = foot + (head - foot) * share;
+        let point = base + (top - base) * share;
         point.z >= ground_m(&point)
     };
     if !above(1.0) {
-        return head;
+        return top;
     }
     let (mut low, mut high) = (0.0, 1.0);
     for _ in 0..50 {
         let middle = 0.5 * (low + high);
         if above(middle) { high = middle } else { low = middle }
     }
-    foot + (head - foot) * high
+    base + (top - base) * high
 }
 
 /// A camera at a place, with its rotation worked out once.
@@ -230,29 +230,29 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// Where a world point is drawn.
-    pub fn pixel_of(&self, point: &WorldPoint) -> Result<PixelPoint, Unseen> {
+    pub fn pixel_of(&self, point: &WorldPoint) -> Result<PixelPoint, NotDrawn> {
         self.pixel_of_view(&self.view_of(point))
     }
 
-    fn pixel_of_view(&self, view: &ViewVector) -> Result<PixelPoint, Unseen> {
-        self.camera.pixel_from_view(view).ok_or(if view.z <= 0.0 { Unseen::Behind } else { Unseen::OutsideLens })
+    fn pixel_of_view(&self, view: &ViewVector) -> Result<PixelPoint, NotDrawn> {
+        self.camera.pixel_from_view(view).ok_or(if view.z <= 0.0 { NotDrawn::Behind } else { NotDrawn::OutsideLens })
     }
 
     /// The line as this camera draws it; what stands in between is asked of `sight` where there is one.
     pub fn draw(&self, line: &StandingLine, sight: Option<&Sight>) -> DrawnLine {
-        let (foot, head) = (self.view_of(&line.foot), self.view_of(&line.head));
-        let part = if self.straight { self.straight_part(&foot, &head) } else { self.bent_part(&foot, &head) };
-        let ideal_lean = ideal_lean(&foot, &head);
+        let (base, top) = (self.view_of(&line.base), self.view_of(&line.top));
+        let part = if self.straight { self.straight_part(&base, &top) } else { self.bent_part(&base, &top) };
+        let ideal_lean = ideal_lean(&base, &top);
         let (lean, line_bend_percent) = match &part {
             None => (None, None),
             Some(_) if self.straight => (ideal_lean, Some(0.0)),
-            Some(part) => (self.chord_lean(part), self.line_bend(&foot, &head, part)),
+            Some(part) => (self.chord_lean(part), self.line_bend(&base, &top, part)),
         };
         let seen = sight.map(|sight| part.map_or_else(Vec::new, |part| self.seen_stretches(line, &part, sight)));
         DrawnLine {
             line: *line,
-            foot_px: self.pixel_of_view(&foot),
-            head_px: self.pixel_of_view(&head),
+            base_px: self.pixel_of_view(&base),
+            top_px: self.pixel_of_view(&top),
             part,
             ideal_lean,
             lean,
@@ -270,22 +270,22 @@ impl<'a> Viewpoint<'a> {
     }
 
     /// The part of a straight line inside the frame.
-    fn straight_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
-        let (from, to) = clipped(foot, head, &self.window)?;
-        let end = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
-        Some(Part { from, to, lower_px: end(from)?, upper_px: end(to)? })
+    fn straight_part(&self, base: &ViewVector, top: &ViewVector) -> Option<FramedPart> {
+        let (from, to) = clipped(base, top, &self.window)?;
+        let end = |share: f64| self.camera.pixel_from_view(&(base + (top - base) * share));
+        Some(FramedPart { from, to, lower_px: end(from)?, upper_px: end(to)? })
     }
 
     /// The longest part of a bent line inside the frame, its ends found by halving.
-    fn bent_part(&self, foot: &ViewVector, head: &ViewVector) -> Option<Part> {
-        let at = |share: f64| self.camera.pixel_from_view(&(foot + (head - foot) * share));
+    fn bent_part(&self, base: &ViewVector, top: &ViewVector) -> Option<FramedPart> {
+        let at = |share: f64| self.camera.pixel_from_view(&(base + (top - base) * share));
         let inside = |share: f64| at(share).is_some_and(|pixel| self.camera.holds(pixel));
-        if self.surely_frames(foot) && self.surely_frames(head) && inside(0.0) && inside(1.0) {
-            return Some(Part { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
+        if self.surely_frames(base) && self.surely_frames(top) && inside(0.0) && inside(1.0) {
+            return Some(FramedPart { from: 0.0, to: 1.0, lower_px: at(0.0)?, upper_px: at(1.0)? });
         }
         // However short a stretch of a long line the frame holds, enough steps fall into it.
         let (start, end) = match &self.outer {
-            Some(outer) => clipped(foot, head, outer)?,
+            Some(outer) => clipped(base, top, outer)?,
             None => (0.0, 1.0),
         };
         let steps = 4 * STEPS;
@@ -312,7 +312,7 @@ impl<'a> Viewpoint<'a> {
         let from = if first == 0 { start } else { border(share(first), share(first - 1)) };
         let to = if last == steps { end } else { border(share(last), share(last + 1)) };
         (from < to).then_some(())?;
-        Some(Part { from, to, lower_px: at(from)?, upper_px: at(to)? })
+        Some(FramedPart { from, to, lower_px: at(from)?, upper_px: at(to)? })
     }
 
     /// Whether a point is well within the ideal window, which is convex: of a line between two such points all is framed.
@@ -323,13 +323,13 @@ impl<'a> Viewpoint<'a> {
             && (self.window.top + WELL_WITHIN..=self.window.bottom - WELL_WITHIN).contains(&y)
     }
 
-    fn chord_lean(&self, part: &Part) -> Option<Angle> {
+    fn chord_lean(&self, part: &FramedPart) -> Option<Angle> {
         let chord = self.camera.picture_from_pixel(part.upper_px) - self.camera.picture_from_pixel(part.lower_px);
         (chord.norm() > 0.0).then(|| Angle::from_radians((-chord.x).atan2(chord.y)))
     }
 
     /// The largest departure from the chord, signed outwards from the centre of the picture, in % of its height.
-    fn line_bend(&self, foot: &ViewVector, head: &ViewVector, part: &Part) -> Option<f64> {
+    fn line_bend(&self, base: &ViewVector, top: &ViewVector, part: &FramedPart) -> Option<f64> {
         let lower = self.camera.picture_from_pixel(part.lower_px);
         let chord = self.camera.picture_from_pixel(part.upper_px) - lower;
         let across = nalgebra::Vector2::new(-chord.y, chord.x).try_normalize(0.0)?;
@@ -337,14 +337,14 @@ impl<'a> Viewpoint<'a> {
         let sagitta_mm = (1..STEPS)
             .filter_map(|step| {
                 let share = part.from + (part.to - part.from) * step as f64 / STEPS as f64;
-                self.camera.picture_from_view(&(foot + (head - foot) * share))
+                self.camera.picture_from_view(&(base + (top - base) * share))
             })
             .map(|point| (point - lower).dot(&outwards))
             .fold(0.0, |largest: f64, sagitta| if sagitta.abs() > largest.abs() { sagitta } else { largest });
         Some(100.0 * sagitta_mm / self.camera.frame.height_mm)
     }
 
-    fn seen_stretches(&self, line: &StandingLine, part: &Part, sight: &Sight) -> Vec<(f64, f64)> {
+    fn seen_stretches(&self, line: &StandingLine, part: &FramedPart, sight: &Sight) -> Vec<(f64, f64)> {
         let mut stretches: Vec<(f64, f64)> = Vec::new();
         if line.turned_away {
             return stretches;
@@ -383,23 +383,23 @@ fn sides(window: &IdealWindow) -> [ViewVector; 5] {
 
 /// The shares of a line between which it lies in front of the camera and inside a window: clipped against the planes
 /// through the eye and the window's sides.
-fn clipped(foot: &ViewVector, head: &ViewVector, window: &IdealWindow) -> Option<(f64, f64)> {
+fn clipped(base: &ViewVector, top: &ViewVector, window: &IdealWindow) -> Option<(f64, f64)> {
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for plane in sides(window) {
-        let (at_foot, at_head) = (plane.dot(foot), plane.dot(head));
-        if at_foot < 0.0 && at_head < 0.0 {
+        let (at_base, at_top) = (plane.dot(base), plane.dot(top));
+        if at_base < 0.0 && at_top < 0.0 {
             return None;
         }
-        if at_foot < 0.0 {
-            from = from.max(at_foot / (at_foot - at_head));
-        } else if at_head < 0.0 {
-            to = to.min(at_foot / (at_foot - at_head));
+        if at_base < 0.0 {
+            from = from.max(at_base / (at_base - at_top));
+        } else if at_top < 0.0 {
+            to = to.min(at_base / (at_base - at_top));
         }
     }
     (from < to).then_some((from, to))
 }
 
-/// The lean of a line in the ideal rectilinear picture, from its ends in camera axes; positive when its head leans left.
+/// The lean of a line in the ideal rectilinear picture, from its ends in camera axes; positive when its top leans left.
 ///
 /// # Formula
 /// The direction in the picture is ((p×d)ᵧ, −(p×d)ₓ), d being the line's own direction: the same all along it. For a
@@ -407,14 +407,14 @@ fn clipped(foot: &ViewVector, head: &ViewVector, window: &IdealWindow) -> Option
 ///
 /// # Valid range
 /// `None` where all of it lies behind the camera, or where it runs through the eye.
-pub fn ideal_lean(foot: &ViewVector, head: &ViewVector) -> Option<Angle> {
-    if foot.z <= 0.0 && head.z <= 0.0 {
+pub fn ideal_lean(base: &ViewVector, top: &ViewVector) -> Option<Angle> {
+    if base.z <= 0.0 && top.z <= 0.0 {
         return None;
     }
-    let along = head - foot;
-    let cross = foot.cross(&along);
+    let along = top - base;
+    let cross = base.cross(&along);
     // Right in the picture is (p×d)ᵧ, up in the picture is (p×d)ₓ.
     let (right, up) = (cross.y, cross.x);
-    let scale = foot.norm().max(head.norm()) * along.norm();
+    let scale = base.norm().max(top.norm()) * along.norm();
     (right.hypot(up) > 1e-12 * scale).then(|| Angle::from_radians((-right).atan2(up)))
 }

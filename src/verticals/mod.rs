@@ -16,7 +16,7 @@ use crate::pose::{Attitude, WorldVector};
 
 pub(crate) use detail::smallest_singular_value;
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
-pub use lines::{DrawnLine, LineKind, Part, StandingLine, Unseen, Viewpoint, ideal_lean, standing_lines};
+pub use lines::{DrawnLine, FramedPart, LineKind, NotDrawn, StandingLine, Viewpoint, ideal_lean, standing_lines};
 pub use square::Squareness;
 pub use straighten::{
     SIDE_MARGIN, StraightenFailure, Straightened, Straightening, TOP_MARGIN, original_pixel, straighten,
@@ -67,13 +67,13 @@ impl Convergence {
         Some(Self { left: plumb_lean(left, attitude)?, right: plumb_lean(right, attitude)? })
     }
 
-    /// lean(right) − lean(left): positive where the subject closes toward the top, negative where it opens.
+    /// lean(right) − lean(left): positive where the subject converges toward the top, negative where it diverges.
     pub fn angle(&self) -> Angle {
         self.right - self.left
     }
 
     /// The larger of the two leans, without its sign.
-    pub fn worst(&self) -> Angle {
+    pub fn largest(&self) -> Angle {
         self.left.abs().max(self.right.abs())
     }
 }
@@ -155,9 +155,9 @@ mod tests {
             east in -60.0_f64..60.0, north in -60.0_f64..60.0, low in -40.0_f64..5.0, tall in 1.0_f64..60.0,
         ) {
             let pose = Pose { eye: WorldPoint::new(1.0, 2.0, 3.0), attitude: attitude(heading, pitch, roll) };
-            let (foot, head) = (WorldPoint::new(east, north, low), WorldPoint::new(east, north, low + tall));
-            let drawn = ideal_lean(&pose.view_of(&foot), &pose.view_of(&head));
-            let bearing = pose.bearing_right_of_heading(&foot);
+            let (base, top) = (WorldPoint::new(east, north, low), WorldPoint::new(east, north, low + tall));
+            let drawn = ideal_lean(&pose.view_of(&base), &pose.view_of(&top));
+            let bearing = pose.bearing_right_of_heading(&base);
             if let (Some(drawn), Some(closed)) = (drawn, plumb_lean(bearing, &pose.attitude)) {
                 prop_assert!((drawn - closed).wrapped().degrees().abs() < 1e-7, "{} {}", drawn.degrees(), closed.degrees());
             }
@@ -170,8 +170,8 @@ mod tests {
             let pose = Pose { eye: WorldPoint::origin(), attitude: attitude(0.0, pitch, 0.0) };
             let camera = Camera { rise_mm, ..Camera::plain(frame(), focal_mm) };
             let points = [0.0, 1.0].map(|up| pose.view_of(&WorldPoint::new(east, 30.0, up)));
-            let [Some(foot), Some(head)] = points.map(|view| camera.picture_from_view(&view)) else { return Ok(()) };
-            let lean = (-(head.x - foot.x)).atan2(head.y - foot.y).to_degrees();
+            let [Some(base), Some(top)] = points.map(|view| camera.picture_from_view(&view)) else { return Ok(()) };
+            let lean = (-(top.x - base.x)).atan2(top.y - base.y).to_degrees();
             let expected = plumb_lean(Angle::from_radians((east / 30.0).atan()), &pose.attitude).expect("in front").degrees();
             prop_assert!((lean - expected).abs() < 1e-6);
         }

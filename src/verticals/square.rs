@@ -9,7 +9,7 @@ use crate::pose::{Pose, ViewVector, WorldPoint, WorldVector};
 pub struct Squareness {
     /// How far the heading is turned clockwise from looking squarely at the face; 0 keeps its horizontals parallel.
     pub off_square: Angle,
-    /// The angle between the pictures of its top and foot: positive where they close to the right. `None` where one
+    /// The angle between the pictures of its top and base: positive where they close to the right. `None` where one
     /// runs behind the camera.
     pub horizontals: Option<Angle>,
 }
@@ -30,7 +30,7 @@ impl Squareness {
         let horizontals = slope(wall.heights_m.0).zip(slope(wall.heights_m.1));
         Self {
             off_square: (pose.attitude.heading - inwards).wrapped(),
-            horizontals: horizontals.map(|(foot, top)| Angle::from_radians(foot - top)),
+            horizontals: horizontals.map(|(base, top)| Angle::from_radians(base - top)),
         }
     }
 }

@@ -1,4 +1,4 @@
-//! How much of what narrows towards the head is the subject's own shape, and how much is the camera's tilt?
+//! How much of what narrows towards the top is the subject's own shape, and how much is the camera's tilt?
 
 use crate::angle::Angle;
 use crate::pose::{Attitude, Pose, WorldPoint};
@@ -15,7 +15,7 @@ pub struct BodySides {
     pub right: StandingLine,
 }
 
-/// Widths at the head over widths at the foot, both along the horizon's direction, in the ideal rectilinear picture.
+/// Widths at the top over widths at the base, both along the horizon's direction, in the ideal rectilinear picture.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Taper {
     /// In the picture as pitched.
@@ -34,9 +34,9 @@ impl Taper {
 }
 
 impl BodySides {
-    /// The body's sides among its lines; `None` where it has fewer than two that reach from foot to head.
+    /// The body's sides among its lines; `None` where it has fewer than two that reach from base to top.
     pub fn among(lines: &[StandingLine], body: usize, eye: &WorldPoint) -> Option<Self> {
-        let rise_m = |line: &StandingLine| line.head.z - line.foot.z;
+        let rise_m = |line: &StandingLine| line.top.z - line.base.z;
         let own = || lines.iter().filter(|line| line.block == body && !line.turned_away);
         let tallest_m = own().map(rise_m).fold(0.0, f64::max);
         let whole = own().filter(|line| rise_m(line) > 0.5 * tallest_m);
@@ -52,14 +52,14 @@ impl BodySides {
         (relative(left) < relative(right)).then_some(Self { left: *left, right: *right })
     }
 
-    /// The angle between the body's own sides in the ideal picture: positive where they close toward the top.
+    /// The angle between the body's own sides in the ideal picture: positive where they converge toward the top.
     ///
     /// `None` where its sides are plumb, or behind the camera.
     pub fn sides_convergence(&self, pose: &Pose) -> Option<Angle> {
         if self.left.kind == LineKind::Vertical && self.right.kind == LineKind::Vertical {
             return None;
         }
-        let lean = |line: &StandingLine| ideal_lean(&pose.view_of(&line.foot), &pose.view_of(&line.head));
+        let lean = |line: &StandingLine| ideal_lean(&pose.view_of(&line.base), &pose.view_of(&line.top));
         Some((lean(&self.right)? - lean(&self.left)?).wrapped())
     }
 
@@ -81,13 +81,13 @@ impl BodySides {
             let view = rotation * (point - pose.eye);
             (view.z > 0.0).then(|| (view.x * cos_roll - view.y * sin_roll) / view.z)
         };
-        let foot = along_horizon(&self.right.foot)? - along_horizon(&self.left.foot)?;
-        let head = along_horizon(&self.right.head)? - along_horizon(&self.left.head)?;
-        (foot > 0.0).then(|| head / foot)
+        let base = along_horizon(&self.right.base)? - along_horizon(&self.left.base)?;
+        let top = along_horizon(&self.right.top)? - along_horizon(&self.left.top)?;
+        (base > 0.0).then(|| top / base)
     }
 }
 
-/// The ratio of a shape's head to its foot, where it has one.
+/// The ratio of a shape's top to its base, where it has one.
 fn nominal_taper(shape: &Shape) -> Option<f64> {
     match shape {
         Shape::RoundTaper { foot_radius_m, head_radius_m, .. } | Shape::Mast { foot_radius_m, head_radius_m, .. } => {

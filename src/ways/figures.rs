@@ -8,7 +8,7 @@ use crate::verticals::Detail;
 /// The one currency.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Figures {
-    /// By how much the subject closes towards its top.
+    /// By how much the subject converges toward its top.
     pub convergence: Option<Angle>,
     /// The largest lean of the subject's verticals.
     pub largest_lean: Option<Angle>,
@@ -16,14 +16,14 @@ pub struct Figures {
     pub reads_upright: Option<bool>,
     /// The largest lean of anything in view.
     pub largest_in_picture: Option<Angle>,
-    /// The detail at the worst visible point of the subject.
+    /// The lowest detail at any visible point of the subject.
     pub detail: Option<Detail>,
     /// Pixels of the final picture, in millions.
     pub megapixels: f64,
     /// The share of the subject's facing surface with a free line.
     pub visible_share: Option<f64>,
-    /// The elevation at which the head is seen.
-    pub head_elevation: Option<Angle>,
+    /// The elevation at which the top is seen.
+    pub top_elevation: Option<Angle>,
     /// The plan distance to the subject.
     pub distance_m: Option<f64>,
 }
@@ -39,7 +39,7 @@ impl Figures {
             detail: account.lowest_detail.map(|(detail, _)| detail),
             megapixels: frame.megapixels(),
             visible_share: account.visible_share,
-            head_elevation: account.head_elevation,
+            top_elevation: account.top_elevation,
             distance_m: account.distance_m,
         }
     }

@@ -68,28 +68,28 @@ fn margin_lost(measured: &Measured) -> Option<Remark> {
     measured.standing.fullness.filter(|fullness| *fullness > WHOLE).map(|_| Remark::MarginLost)
 }
 
-/// By how many metres of the subject a level frame cuts its head, foot and sides off.
+/// By how many metres of the subject a level frame cuts its top, base and sides off.
 fn cuts(origin: &Origin<'_>, standing: &Standing) -> Vec<Remark> {
     let camera = &standing.camera;
-    let (mut head_m, mut foot_m, mut side_m) = (0.0_f64, 0.0_f64, 0.0_f64);
+    let (mut top_m, mut base_m, mut side_m) = (0.0_f64, 0.0_f64, 0.0_f64);
     let (half_width, half_height) = (0.5 * camera.frame.width_mm, 0.5 * camera.frame.height_mm);
     for corner in &origin.subject.outermost {
         let view = standing.pose.view_of(corner);
         let reach = |mm: f64| view.z * mm / camera.focal_mm;
-        head_m = head_m.max(-view.y - reach(half_height + camera.rise_mm));
-        foot_m = foot_m.max(view.y - reach(half_height - camera.rise_mm));
+        top_m = top_m.max(-view.y - reach(half_height + camera.rise_mm));
+        base_m = base_m.max(view.y - reach(half_height - camera.rise_mm));
         side_m =
             side_m.max(view.x - reach(half_width + camera.shift_mm)).max(-view.x - reach(half_width - camera.shift_mm));
     }
     let mut cuts = Vec::new();
-    let mut told = |by_m: f64, remark: fn(f64) -> Remark| {
+    let mut note = |by_m: f64, remark: fn(f64) -> Remark| {
         if by_m > 1e-6 {
             cuts.push(remark(by_m));
         }
     };
-    told(head_m, |by_m| Remark::TopCut { by_m });
-    told(foot_m, |by_m| Remark::BaseCut { by_m });
-    told(side_m, |by_m| Remark::SideCut { by_m });
+    note(top_m, |by_m| Remark::TopCut { by_m });
+    note(base_m, |by_m| Remark::BaseCut { by_m });
+    note(side_m, |by_m| Remark::SideCut { by_m });
     cuts
 }
 
@@ -158,14 +158,14 @@ fn rise(origin: &Origin<'_>, lens: &Lens) -> Way {
 }
 
 /// What a level frame needs to hold the subject within its margins.
-struct Needs {
+struct RiseNeeds {
     /// How far the lens must be moved, up where positive.
     rise_mm: f64,
     /// How often the subject would fill the frame's height or width, with whatever rise.
     fullness: f64,
 }
 
-fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<Needs> {
+fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<RiseNeeds> {
     let eye = origin.measured.standing.pose.eye;
     let outline = origin.subject.outline(&eye).ok()?;
     let (up, down, aside) = slopes(origin, &eye, &outline)?;
@@ -175,7 +175,7 @@ fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<Needs> {
     let beside = (0.5 - SIDE_MARGIN) * frame.width_mm;
     let (least, most) = (f * up - above, below - f * down);
     let rise_mm = if least > 0.0 { least } else { most.min(0.0) };
-    Some(Needs { rise_mm, fullness: (f * (up + down) / (above + below)).max(f * aside / beside) })
+    Some(RiseNeeds { rise_mm, fullness: (f * (up + down) / (above + below)).max(f * aside / beside) })
 }
 
 /// A lens of the present focal length, or as long a one as fits, with all the rise that is needed.
@@ -240,7 +240,7 @@ fn most_left(origin: &Origin<'_>) -> Option<f64> {
     let threshold = origin.settings.measures.upright;
     let upright = |share: f64| {
         let left = Attitude { pitch: attitude.pitch * share, roll: attitude.roll * share, ..attitude };
-        Convergence::of(&outline, &left).is_some_and(|convergence| convergence.worst() <= threshold)
+        Convergence::of(&outline, &left).is_some_and(|convergence| convergence.largest() <= threshold)
     };
     let share = (0..100).rev().map(|hundredth| f64::from(hundredth) / 100.0).find(|&share| upright(share))?;
     (share >= LEAST_LEFT).then_some(share)

@@ -10,15 +10,15 @@ use super::way::Remark;
 const CLEAR_M: f64 = 4e-3;
 /// Heights at which the side that faces the camera is looked at.
 const LOOKS: usize = 24;
-/// A hidden foot or head lower than this is not worth a word.
+/// A hidden base or top lower than this is not worth a word.
 const WORTH_M: f64 = 0.3;
 
-/// How much of the foot and head of the side that faces the camera is hidden.
+/// How much of the base and top of the side that faces the camera is hidden.
 pub(super) fn hidden_ends(survey: &Survey, subject: &Subject, eye: &WorldPoint) -> Vec<Remark> {
-    let rise_m = subject.head_m - subject.foot_m;
+    let rise_m = subject.top_m - subject.base_m;
     let is_seen = |share: f64| {
         let (point, normal): (WorldPoint, WorldVector) =
-            subject.facing_point(&survey.model, eye, subject.foot_m + share * rise_m)?;
+            subject.facing_point(&survey.model, eye, subject.base_m + share * rise_m)?;
         Some(survey.sight.is_free(eye, &(point + normal * CLEAR_M)))
     };
     let looks: Vec<(f64, bool)> = (0..=LOOKS)

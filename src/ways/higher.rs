@@ -7,7 +7,7 @@ use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
 use crate::verticals::Convergence;
 use crate::walking::{Reach, Reached, SPACING_M};
 
-use super::on_foot::{Worth, without_sight};
+use super::on_foot::{PlaceScore, without_sight};
 use super::origin::{Origin, WHOLE};
 use super::way::SAME_HEIGHT_M;
 use super::{Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
@@ -73,14 +73,14 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
         return not_here(Remark::NoWay { within_m: origin.farthest_walk_m });
     };
     let threshold = origin.settings.measures.upright.radians();
-    let mut best: Option<(bool, Worth, Stance)> = None;
+    let mut best: Option<(bool, PlaceScore, Stance)> = None;
     for at in tops.iter().flat_map(|deck| places_on(deck)) {
         let stance = origin.elsewhere(at, Some(name.clone()));
         let Some((standing, account)) = without_sight(origin, &stance) else { continue };
         let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
         let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
         let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
-        let worth = Worth::of(lean, detail, threshold);
+        let worth = PlaceScore::of(lean, detail, threshold);
         let better = best.as_ref().is_none_or(
             |(known_whole, known, _)| {
                 if whole == *known_whole { worth.beats(known) } else { whole }
@@ -141,7 +141,7 @@ fn places_on(deck: &DeckTop) -> Vec<PlanPoint> {
     places
 }
 
-/// How far it is to walk to a deck or to its foot, and whom to ask on the way.
+/// How far it is to walk to a deck or to its base, and whom to ask on the way.
 fn way_to(reach: &Reach<'_>, tops: &[&DeckTop]) -> Option<(f64, Vec<String>)> {
     let beside = |place: &Reached, deck: &DeckTop| {
         let on_it = place.footing.height_m == deck.height_m;
@@ -232,7 +232,7 @@ fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::Aim
     let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting)?;
     let outline = origin.subject.outline(&eye)?;
     let lean =
-        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.worst().radians());
+        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.largest().radians());
     Ok((aimed.attitude.pitch.radians(), lean))
 }
 
@@ -240,7 +240,7 @@ fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::Aim
 fn bracketed(origin: &Origin<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
     let eye = origin.measured.standing.pose.eye;
     let ground_m = origin.survey.model.surface_m((eye.x, eye.y));
-    let (mut low, mut high) = (ground_m.max(origin.subject.foot_m - 50.0) + LOWEST_M, origin.subject.top_m);
+    let (mut low, mut high) = (ground_m.max(origin.subject.base_m - 50.0) + LOWEST_M, origin.subject.highest_m);
     if low >= high || of(low)? < 0.0 || of(high)? > 0.0 {
         return None;
     }

@@ -1,8 +1,8 @@
 //! What would straighten the picture from here, and what would each way cost?
 //!
 //! Every way is brought to one currency: what leans in the final picture and whether it reads as upright; the detail
-//! kept at the worst visible point and the pixels of the picture; how much of the subject is seen and from where its
-//! head is seen; and to one effort: metres to walk and to climb, what kit, whose permission. Where a way is a stance,
+//! kept at the least detailed visible point and the pixels of the picture; how much of the subject is seen and from where its
+//! top is seen; and to one effort: metres to walk and to climb, what kit, whose permission. Where a way is a stance,
 //! its figures are those of measuring that stance.
 
 mod figures;

@@ -159,15 +159,15 @@ fn share_seen(sight: &Sight, origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
     if facing == 0 { 0.0 } else { free as f64 / facing as f64 }
 }
 
-/// What a place is worth, told in closed form.
+/// How the subject looks from a place, in closed form.
 #[derive(Clone, Copy, Debug)]
-struct PlaceOutlook {
+struct PlaceView {
     node: (i32, i32),
     /// The largest lean of a filled frame.
     fill_lean: f64,
     /// The longest focal length at which the filled frame holds the subject, over the frame's height.
     fill: f64,
-    /// Slopes from a level camera to the head, the foot (down) and the farther side.
+    /// Slopes from a level camera to the top, the base (down) and the farther side.
     up: f64,
     down: f64,
     aside: f64,
@@ -183,24 +183,24 @@ struct PlaceOutlook {
 /// The best is the one that reads as upright with the most detail, the subject whole and seen nearly as much as from the
 /// stance; where none reads as upright, the one that leans least.
 pub(super) fn best_places(origin: &Origin<'_>, reach: &Reach<'_>) -> Vec<Way> {
-    let places = Places::about(origin, reach);
+    let places = TriedPlaces::about(origin, reach);
     origin.bag.iter().map(|lens| places.best(origin, reach, lens)).collect()
 }
 
 /// The places that are tried, and how they look.
-struct Places {
-    tried: Vec<PlaceOutlook>,
+struct TriedPlaces {
+    tried: Vec<PlaceView>,
     /// As portrait and as landscape: the frame's width over its height, and its height.
     frames: Vec<(Orientation, f64, f64)>,
     /// Whether the subject is a front, which has one side.
     one_side: bool,
     /// Every place that was looked at: the lenses climb over the same ones.
-    known: RefCell<BTreeMap<(i32, i32), Option<PlaceOutlook>>>,
+    known: RefCell<BTreeMap<(i32, i32), Option<PlaceView>>>,
     /// What is seen from them, where it mattered.
     shares: RefCell<BTreeMap<(i32, i32), f64>>,
 }
 
-impl Places {
+impl TriedPlaces {
     /// Places about the subject: on rays from it, each so much farther than the last.
     fn about(origin: &Origin<'_>, reach: &Reach<'_>) -> Self {
         let standing = &origin.measured.standing;
@@ -237,14 +237,14 @@ impl Places {
         let mut found: Vec<&Reached> = nodes.into_iter().filter_map(|node| reach.at_node(node)).collect();
         found.sort_by(|a, b| a.walked_m.total_cmp(&b.walked_m).then(a.node.cmp(&b.node)));
         for place in found {
-            let outlook = places.outlook(origin, place);
-            places.tried.extend(outlook.map(|at| PlaceOutlook { share: places.share(origin, place), ..at }));
+            let place_view = places.place_view(origin, place);
+            places.tried.extend(place_view.map(|at| PlaceView { share: places.share(origin, place), ..at }));
         }
         places
     }
 
     /// How the subject looks from a place, `None` where no flat picture holds it.
-    fn outlook(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceOutlook> {
+    fn place_view(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceView> {
         *self.known.borrow_mut().entry(place.node).or_insert_with(|| self.looked(origin, place))
     }
 
@@ -253,7 +253,7 @@ impl Places {
         *self.shares.borrow_mut().entry(place.node).or_insert_with(|| visible_share(origin, &eye_over(origin, place)))
     }
 
-    fn looked(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceOutlook> {
+    fn looked(&self, origin: &Origin<'_>, place: &Reached) -> Option<PlaceView> {
         let eye = eye_over(origin, place);
         let outline = origin.subject.outline(&eye).ok()?;
         let distance_m = origin.subject.distance_m(&eye);
@@ -274,9 +274,9 @@ impl Places {
         };
         let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting).ok()?;
         let convergence = Convergence::of(&outline, &aimed.attitude)?;
-        Some(PlaceOutlook {
+        Some(PlaceView {
             node: place.node,
-            fill_lean: convergence.worst().radians(),
+            fill_lean: convergence.largest().radians(),
             fill: lens.focal_mm / aimed.fullness?,
             up,
             down,
@@ -288,14 +288,14 @@ impl Places {
     }
 
     /// The ways to aim a lens from a place: what leans (0 level) and about how finely it draws; none that cuts.
-    fn worth(&self, lens: &Lens, at: &PlaceOutlook, upright: f64) -> Option<(Worth, Aim)> {
-        let mut best: Option<(Worth, Aim)> = None;
+    fn worth(&self, lens: &Lens, at: &PlaceView, upright: f64) -> Option<(PlaceScore, Aim)> {
+        let mut best: Option<(PlaceScore, Aim)> = None;
         let mut offer = |lean: f64, focal_mm: f64, aim: Aim| {
             let finest = focal_mm * at.square / at.distance_m;
-            // A pitched camera draws the head more coarsely: cos²e / cos²(e − θ), with θ about half of e.
-            let head = at.up.atan();
-            let pitched = if aim == Aim::Fill { (head.cos() / (0.5 * head).cos()).powi(2) } else { 1.0 };
-            let worth = Worth::of(lean, finest * pitched, upright);
+            // A pitched camera draws the top more coarsely: cos²e / cos²(e − θ), with θ about half of e.
+            let top = at.up.atan();
+            let pitched = if aim == Aim::Fill { (top.cos() / (0.5 * top).cos()).powi(2) } else { 1.0 };
+            let worth = PlaceScore::of(lean, finest * pitched, upright);
             if best.as_ref().is_none_or(|(known, _)| worth.beats(known)) {
                 best = Some((worth, aim));
             }
@@ -341,7 +341,7 @@ impl Places {
         let upright = origin.settings.measures.upright.radians();
         // Places that see the subject about as well as the stance; else half as well; else a third.
         let home_share = origin.figures.visible_share.unwrap_or(0.0);
-        let mut likely: Vec<(Worth, PlaceOutlook, Aim)> = Vec::new();
+        let mut likely: Vec<(PlaceScore, PlaceView, Aim)> = Vec::new();
         let mut wanted = 0.0;
         for share in [wanted_share(origin), 0.5 * home_share, LEAST_SEEN * home_share] {
             likely = self
@@ -371,15 +371,15 @@ impl Places {
                 );
             return not_here(Remark::TooLong { needs_m: needs.map(|(fits, distance_m)| distance_m / fits) });
         }
-        let mut measured: Vec<(Worth, Stance, f64)> = Vec::new();
-        let mut measure = |at: &PlaceOutlook, aim: Aim| {
+        let mut measured: Vec<(PlaceScore, Stance, f64)> = Vec::new();
+        let mut measure = |at: &PlaceView, aim: Aim| {
             let Some(place) = reach.at_node(at.node) else { return };
             let stance = self.stance(origin, lens, place, aim);
             let Some((standing, account)) = without_sight(origin, &stance) else { return };
             if standing.fullness.is_some_and(|fullness| fullness <= WHOLE) {
                 let lean = account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
                 let detail = account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
-                measured.push((Worth::of(lean, detail, upright), stance, place.walked_m));
+                measured.push((PlaceScore::of(lean, detail, upright), stance, place.walked_m));
             }
         };
         let mut finest = likely[0].0;
@@ -426,9 +426,9 @@ impl Places {
         origin: &Origin<'_>,
         reach: &Reach<'_>,
         lens: &Lens,
-        start: (Worth, PlaceOutlook, Aim),
+        start: (PlaceScore, PlaceView, Aim),
         (upright, wanted): (f64, f64),
-    ) -> (PlaceOutlook, Aim, Worth) {
+    ) -> (PlaceView, Aim, PlaceScore) {
         let (mut worth, mut at, mut aim) = start;
         let mut stride = 8;
         while stride > 0 {
@@ -436,7 +436,7 @@ impl Places {
             for (right, ahead) in [(0, 1), (0, -1), (1, 0), (-1, 0), (1, 1), (-1, 1), (1, -1), (-1, -1)] {
                 let node = (at.node.0 + right * stride, at.node.1 + ahead * stride);
                 let Some(place) = reach.at_node(node) else { continue };
-                let Some(next) = self.outlook(origin, place) else { continue };
+                let Some(next) = self.place_view(origin, place) else { continue };
                 let Some((better, aimed)) = self.worth(lens, &next, upright) else { continue };
                 if better.beats(&worth) && self.share(origin, place) >= wanted {
                     (worth, at, aim, moved) = (better, next, aimed, true);
@@ -482,7 +482,7 @@ pub(super) fn rise_limit_mm(lens: &Lens, frame: &crate::optics::Frame) -> f64 {
     mounting.rise_limit_mm()
 }
 
-/// The slopes from a level camera that looks at the outline's middle: up to the head, down to the foot, and to the
+/// The slopes from a level camera that looks at the outline's middle: up to the top, down to the base, and to the
 /// farther side.
 pub(super) fn slopes(origin: &Origin<'_>, eye: &WorldPoint, outline: &Outline) -> Option<(f64, f64, f64)> {
     let (sine, cosine) = outline.middle().sin_cos();
@@ -508,12 +508,12 @@ fn eye_over(origin: &Origin<'_>, place: &Reached) -> WorldPoint {
 
 /// What is weighed: first whether it reads as upright, then its detail; where it does not, how little it leans.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Worth {
+pub(super) struct PlaceScore {
     upright: bool,
     value: f64,
 }
 
-impl Worth {
+impl PlaceScore {
     pub(super) fn of(lean: f64, detail: f64, threshold: f64) -> Self {
         let upright = lean <= threshold;
         Self { upright, value: if upright { detail } else { -lean } }

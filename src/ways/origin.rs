@@ -257,7 +257,7 @@ impl<'a> Origin<'a> {
         sine(eye) >= sine(&self.measured.standing.pose.eye).min(FRONT_SINE) - 1e-9
     }
 
-    /// What of the subject is hidden, where less of it is seen than from the stance or its foot or head is.
+    /// What of the subject is hidden, where less of it is seen than from the stance or its base or top is.
     pub(super) fn hidden(&self, figures: &Figures, eye: &WorldPoint) -> Vec<Remark> {
         let mut remarks = Vec::new();
         if let (Some(share), Some(stance_share)) = (figures.visible_share, self.figures.visible_share)

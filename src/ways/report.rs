@@ -79,7 +79,8 @@ pub struct FiguresRecord {
     /// The share of the subject's facing surface with a free line.
     pub visible_share: Option<f64>,
     /// The elevation at which the head is seen.
-    pub head_elevation_deg: Option<f64>,
+    #[serde(rename = "head_elevation_deg")]
+    pub top_elevation_deg: Option<f64>,
     /// The plan distance to the subject.
     pub distance_m: Option<f64>,
 }
@@ -95,7 +96,7 @@ impl From<&Figures> for FiguresRecord {
             detail_mm_per_px: figures.detail.map(|detail| detail.mm_per_px()),
             megapixels: figures.megapixels,
             visible_share: figures.visible_share,
-            head_elevation_deg: figures.head_elevation.map(Angle::degrees),
+            top_elevation_deg: figures.top_elevation.map(Angle::degrees),
             distance_m: figures.distance_m,
         }
     }

@@ -23,13 +23,13 @@ const STEP: f64 = 2.0 / 3.0;
 const MOST_FRAMES: usize = 12;
 /// So many are soon taken.
 const FEW_FRAMES: usize = 6;
-/// A picture reaches no farther than this slope (76°) off the level axis: its head would be stretched to four times.
+/// A picture reaches no farther than this slope (76°) off the level axis: its top would be stretched to four times.
 const STEEPEST: f64 = 4.0;
 /// Points at which the joined picture is judged, up and across.
 const JUDGED: (usize, usize) = (49, 9);
 
 /// The picture that is wanted, in slopes from a level camera: the subject and its margins.
-struct Wanted {
+struct TargetPicture {
     heading: crate::angle::Angle,
     /// The subject: up, down, aside.
     subject: (f64, f64, f64),
@@ -37,7 +37,7 @@ struct Wanted {
     picture: (f64, f64, f64),
 }
 
-impl Wanted {
+impl TargetPicture {
     fn of(origin: &Origin<'_>) -> Option<Self> {
         let eye = origin.measured.standing.pose.eye;
         let outline = origin.subject.outline(&eye).ok()?;
@@ -77,7 +77,7 @@ fn not_here(remedy: Remedy, remarks: Vec<Remark>) -> Way {
 
 /// Level frames of a lens that rises, moved up and down: the longest that holds the subject so.
 pub(super) fn shifted(origin: &Origin<'_>) -> Option<Way> {
-    let wanted = Wanted::of(origin)?;
+    let wanted = TargetPicture::of(origin)?;
     let (top, bottom, side) = wanted.picture;
     let held = origin.stance.orientation.map_or(vec![Orientation::Portrait, Orientation::Landscape], |held| vec![held]);
     let mut best: Option<Way> = None;
@@ -131,7 +131,7 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
     if standing.lens.mapping != Mapping::Rectilinear {
         return None;
     }
-    let wanted = Wanted::of(origin)?;
+    let wanted = TargetPicture::of(origin)?;
     let remedy = Remedy::PitchedFrames;
     if wanted.picture.0.max(wanted.picture.1).max(wanted.picture.2) > STEEPEST {
         return Some(not_here(remedy, vec![Remark::NotStraightened(crate::verticals::StraightenFailure::TooSteep)]));
@@ -146,7 +146,7 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
     // The shortest first; of equal ones the lens that is on.
     choices.sort_by(|a, b| a.0.total_cmp(&b.0).then(own(b.1).cmp(&own(a.1))));
     choices.dedup_by(|b, a| a.0 == b.0);
-    let mut chosen: Option<(Camera, &Lens, Frames)> = None;
+    let mut chosen: Option<(Camera, &Lens, FrameGrid)> = None;
     for (focal_mm, lens) in choices {
         let camera = Camera {
             rise_mm: 0.0,
@@ -155,7 +155,7 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
             distortion: lens.distortion_at(focal_mm),
             ..standing.camera
         };
-        let Some(frames) = Frames::over(&wanted, &camera) else { break };
+        let Some(frames) = FrameGrid::over(&wanted, &camera) else { break };
         let count = frames.attitudes.len();
         // The longest that few frames do; else the shortest that more than one does.
         if count > 1 && (count <= FEW_FRAMES || chosen.is_none()) {
@@ -183,15 +183,15 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
 }
 
 /// Frames that cover the wanted picture.
-struct Frames {
+struct FrameGrid {
     columns: usize,
     rows: usize,
     attitudes: Vec<Attitude>,
 }
 
-impl Frames {
+impl FrameGrid {
     /// As few as cover it, no more than a person takes.
-    fn over(wanted: &Wanted, camera: &Camera) -> Option<Self> {
+    fn over(wanted: &TargetPicture, camera: &Camera) -> Option<Self> {
         let mut counts: Vec<(usize, usize)> =
             (1..=MOST_FRAMES).flat_map(|rows| (1..=MOST_FRAMES / rows).map(move |columns| (rows, columns))).collect();
         counts.sort_by_key(|&(rows, columns)| (rows * columns, columns));
@@ -219,7 +219,7 @@ impl Frames {
         })
     }
 
-    fn covers(&self, wanted: &Wanted, camera: &Camera) -> bool {
+    fn covers(&self, wanted: &TargetPicture, camera: &Camera) -> bool {
         let (top, bottom, side) = wanted.picture;
         let level = Attitude::level(wanted.heading).view_from_world().transpose();
         // A hair inside, for rounding.
@@ -233,7 +233,7 @@ impl Frames {
 
     /// The focal length at which the joined picture stretches no pixel of its frames over the subject, each point taken
     /// from the frame that draws it most finely.
-    fn unstretched_focal_px(&self, wanted: &Wanted, camera: &Camera) -> Option<f64> {
+    fn unstretched_focal_px(&self, wanted: &TargetPicture, camera: &Camera) -> Option<f64> {
         let (up, down, aside) = wanted.subject;
         let level = Attitude::level(wanted.heading).view_from_world().transpose();
         let views: Vec<_> = self.attitudes.iter().map(|attitude| attitude.view_from_world() * level).collect();

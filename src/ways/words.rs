@@ -7,7 +7,7 @@ use super::{Barrier, Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
 /// Writes a length in metres, with so many decimals, in the reader's unit.
 pub type Lengths<'a> = &'a dyn Fn(f64, usize) -> String;
 
-/// Decimals with which a length is told: tenths of a metre where a step counts.
+/// Decimals with which a length is written: tenths of a metre where a step counts.
 const fn digits(metres: f64) -> usize {
     if metres < 9.95 { 1 } else { 0 }
 }

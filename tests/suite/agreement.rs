@@ -96,7 +96,7 @@ pub(crate) fn outermost(survey: &Survey, viewpoint: &Viewpoint<'_>) -> [Standing
         standing_lines(&survey.model, block, &viewpoint.pose.eye, &mut lines);
     }
     let bearing = |line: &StandingLine| viewpoint.pose.bearing_right_of_heading(&line.at(0.5)).radians();
-    lines.retain(|line| !line.turned_away && line.head.z - line.foot.z > 10.0);
+    lines.retain(|line| !line.turned_away && line.top.z - line.base.z > 10.0);
     lines.sort_by(|a, b| bearing(a).total_cmp(&bearing(b)));
     [lines[0], lines[lines.len() - 1]]
 }

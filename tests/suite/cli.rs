@@ -102,33 +102,58 @@ fn number(record: &Value, path: &str) -> f64 {
     at(record, path).as_f64().unwrap_or_else(|| panic!("{path} is no number"))
 }
 
+/// The arguments of a command line; words in quotation marks are one.
+fn arguments_of(line: &str) -> Vec<&str> {
+    line.split('"')
+        .enumerate()
+        .flat_map(|(part, text)| if part % 2 == 1 { vec![text] } else { text.split_whitespace().collect() })
+        .skip(1)
+        .collect()
+}
+
+/// Every example of the README is what the program prints, and every command that it shows does something.
 #[test]
-fn the_readmes_example_is_what_the_program_says() {
+fn the_readmes_examples_are_what_the_program_prints() {
     let readme = std::fs::read_to_string(project().join("README.md")).expect("the README");
     let after = |mark: &str| readme.split_once(mark).map(|(_, rest)| rest).expect("the README's example");
     let block = |mark: &str| after(mark).split("```").next().expect("its end").to_owned();
-    let folder = tempfile::tempdir().expect("a folder");
-    std::fs::write(folder.path().join("brickfield.site.ron"), block("```ron\n")).expect("written");
-    let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
-    let told = run(folder.path(), &["measure", "brickfield.site.ron", "--stance", "gate"]).good();
-    let told: Vec<String> = told.lines().map(words).collect();
-    let printed = block("```text\n");
-    assert!(printed.lines().count() > 5);
-    for line in printed.lines() {
-        assert!(told.contains(&words(line)), "'{line}' is no longer said:\n{}", told.join("\n"));
+    let base = tempfile::tempdir().expect("a folder");
+    let folder = base.path();
+    std::fs::write(folder.join("brickfield.site.ron"), block("```ron\n")).expect("written");
+    std::fs::create_dir(folder.join("scenes")).expect("made");
+    for scene in SCENES {
+        std::fs::write(folder.join(format!("scenes/{}.site.ron", scene.name)), scene.text).expect("written");
     }
-    // Every command that it shows does something.
-    let commands = block("```sh\nplumbsight check");
-    for line in commands.lines().filter(|line| line.starts_with("plumbsight ")) {
+    let words = |line: &str| line.split_whitespace().collect::<Vec<_>>().join(" ");
+    // A block that begins with a command shows lines of what it prints, at a hundred columns.
+    let mut shown = 0;
+    for example in readme.split("```text\n$ plumbsight ").skip(1).filter_map(|rest| rest.split("```").next()) {
+        let (line, lines) = example.split_once('\n').expect("a command and what it prints");
+        let line = format!("plumbsight {line}");
+        let output =
+            command(folder).env("COLUMNS", "100").args(arguments_of(&line)).output().expect("the program starts");
+        let printed = String::from_utf8(output.stdout).expect("text");
+        let printed: Vec<String> = printed.lines().map(words).collect();
+        for wanted in lines.lines().map(words).filter(|wanted| wanted != "…") {
+            assert!(printed.contains(&wanted), "{line}: '{wanted}' is not printed:\n{}", printed.join("\n"));
+            shown += 1;
+        }
+    }
+    assert!(shown > 30, "{shown}");
+    // What the card's file says, without its marks.
+    let card =
+        ["card", "scenes/saltings.site.ron", "--stance", "yard, standing", "--day", "2026-06-21", "-o", "yard.html"];
+    run(folder, &card).good();
+    let page = std::fs::read_to_string(folder.join("yard.html")).expect("the card");
+    let text: String =
+        page.split('<').filter_map(|part| part.split_once('>')).map(|(_, text)| format!("{text} ")).collect();
+    let card = block("From the yard of the demo site:\n\n```text\n");
+    for wanted in card.split("  ").map(words).filter(|wanted| !wanted.is_empty()) {
+        assert!(words(&text).contains(&wanted), "'{wanted}' is not on the card: {}", words(&text));
+    }
+    for line in block("```sh\nplumbsight check").lines().filter(|line| line.starts_with("plumbsight ")) {
         let line = line.split('#').next().expect("a line").trim();
-        // Words in quotation marks are one.
-        let arguments: Vec<&str> = line
-            .split('"')
-            .enumerate()
-            .flat_map(|(part, text)| if part % 2 == 1 { vec![text] } else { text.split_whitespace().collect() })
-            .skip(1)
-            .collect();
-        assert_eq!(run(folder.path(), &arguments).code, 0, "{line}");
+        assert_eq!(run(folder, &arguments_of(line)).code, 0, "{line}");
     }
 }
 
@@ -544,14 +569,14 @@ fn a_piece_of_a_search_is_written_over_pieces_only() {
     let search = |more: &[&str]| run(&folder, &[&["search", FILE, "--spacing", "10"], more].concat());
     let piece = |number: &str, out: &str, more: &[&str]| search(&[&["--tile", number, "--out", out], more].concat());
     let site = std::fs::read(folder.join(FILE)).expect("the site");
-    piece("1/2", FILE, &["--replace"]).refused(2, "ends in .piece");
+    piece("1/2", FILE, &["--replace"]).refused(2, "end the name of a piece in .piece");
     std::fs::copy(folder.join(FILE), folder.join("site.piece")).expect("copied");
-    piece("1/2", "site.piece", &["--replace"]).refused(2, "no piece of a search");
+    piece("1/2", "site.piece", &["--replace"]).refused(2, "is not a piece of a search");
     for name in [FILE, "site.piece"] {
         assert!(std::fs::read(folder.join(name)).expect("a site") == site, "{name} was written over");
     }
     piece("1/2", "a.piece", &[]).good();
-    piece("1/2", "a.piece", &[]).refused(2, "already there");
+    piece("1/2", "a.piece", &[]).refused(2, "already exists");
     piece("1/2", "a.piece", &["--replace"]).good();
     piece("2/2", "b.piece", &[]).good();
     assert_eq!(search(&["--merge", "a.piece", "--merge", "b.piece"]).good(), search(&[]).good());
@@ -723,7 +748,7 @@ fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     }
     for command in run(folder.path(), &["pages", "commands"]).good().lines() {
         let help = run(folder.path(), &[command, "--help"]).good();
-        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("[aliases: --out]"));
+        let named = help.contains("  -o, --") && (help.contains("--out <") || help.contains("(also called --out)"));
         assert_eq!(named, writers.contains(&command), "{command}: {help}");
         // A manual page of its own, with all of its options.
         let page = run(folder.path(), &["pages", "manual", command]).good().replace("\\-", "-");

@@ -4,28 +4,24 @@
 
 use std::time::{Duration, Instant};
 
-use bevy_egui::egui::{self, Pos2, Vec2};
+use bevy_egui::egui;
 use egui_kittest::kittest::Queryable;
 use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
 use plumbsight::handover::document::Block;
 use plumbsight::handover::places::PlacesForm;
 use plumbsight::handover::{DocumentSettings, field_card};
 use plumbsight::progress::Progress;
-use plumbsight::search::{self, Figure, Search};
+use plumbsight::search::{self, MapFigure, Search};
 use plumbsight::survey;
-use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
     Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction,
     SearchAction, SettingAction, WorkAction,
 };
 
-use crate::panels::{Window, asked, busy_desk, desk, seat, spoken};
+use crate::panels::{asked, busy_desk, desk, seat, spoken};
 use crate::support::listing;
 
-/// Sizes in points, and pixels to a point, at which the desks are looked at.
-const LOOKED_AT: [(f32, f32, f32); 4] =
-    [(1280.0, 720.0, 1.0), (1920.0, 1080.0, 1.0), (1280.0, 720.0, 2.0), (900.0, 600.0, 1.0)];
 /// So long a busy machine may take.
 const PATIENCE: Duration = Duration::from_secs(900);
 
@@ -153,7 +149,7 @@ fn desks_tell_what_remains_on_the_day() {
 #[test]
 fn desks_are_searched_by_name() {
     let mut desk = searched(0);
-    desk.act(SearchAction::ShowFigure(Figure::Detail));
+    desk.act(SearchAction::ShowFigure(MapFigure::Detail));
     let best = desk.search().answer.expect("found").ranked[0].stance.clone();
     let place = desk.search().answer.expect("found").ranked[0].place.words(desk.settings().units);
     let mut harness = seat(desk, 1440.0, 860.0);
@@ -204,54 +200,6 @@ fn desks_show_the_trade_and_what_rules_out() {
     harness.run_steps(4);
     assert!(harness.query_all_by_label_contains("of the subject seen: excludes").next().is_some());
     assert!(harness.query_all_by_label_contains("What to pack").next().is_some());
-}
-
-/// Pictures of the desks' states for people, where they are asked for.
-#[test]
-fn desks_can_be_looked_at() {
-    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
-        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of the desks are left");
-        return;
-    };
-    let folder = std::path::PathBuf::from(folder);
-    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
-    let wanted = |file: &str| only.split(',').all(|word| file.contains(word));
-    let mut desk = None;
-    for theme in Theme::ALL {
-        for (width, height, scale) in LOOKED_AT {
-            for (index, state) in ["places", "trade", "rules", "hover", "outdated", "empty"].into_iter().enumerate() {
-                let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
-                let file = format!("found-{state}-{dress}-{width}x{height}@{scale}.png");
-                if !wanted(&file) {
-                    continue;
-                }
-                let mut fresh;
-                let desk = if state == "empty" {
-                    fresh = busy_desk(0);
-                    fresh.act(SettingAction::ShowDesk(DeskName::Search));
-                    &mut fresh
-                } else {
-                    desk.get_or_insert_with(|| searched(0))
-                };
-                desk.act(SettingAction::Theme(theme));
-                requirement(desk, |criteria| criteria.largest_lean_deg = (state == "outdated").then_some(2.0));
-                desk.settle(PATIENCE);
-                let mut window = Window::new(width, height, scale);
-                window.settle(desk);
-                if let Some(tab) = [None, Some("Trade-offs"), Some("Exclusions")].get(index).copied().flatten() {
-                    let place = window.place_of(tab);
-                    window.click(desk, place);
-                } else if state == "hover" {
-                    window.frame_with(
-                        desk,
-                        vec![egui::Event::PointerMoved(Pos2::ZERO + Vec2::new(0.5 * width, 0.62 * height))],
-                    );
-                }
-                window.settle(desk);
-                std::fs::write(folder.join(file), window.picture(desk).png().expect("a picture")).expect("written");
-            }
-        }
-    }
 }
 
 /// A desk that hands a kind of thing over, into a folder of its own.
@@ -497,33 +445,4 @@ fn desks_lay_the_first_two_prints_side_by_side() {
     }
     desk.act(SettingAction::ShowDesk(DeskName::Compare));
     assert_eq!(desk.laid().count(), 2);
-}
-
-/// Pictures of the Hand over desk for people, where they are asked for.
-#[test]
-fn desks_hand_over_can_be_looked_at() {
-    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
-        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of the Hand over desk are left");
-        return;
-    };
-    let folder = std::path::PathBuf::from(folder);
-    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
-    for kind in DeliveryKind::ALL {
-        let home = tempfile::tempdir().expect("a folder");
-        let mut desk = handing_over(0, kind, home.path());
-        for theme in Theme::ALL {
-            for (width, height, scale) in LOOKED_AT {
-                let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
-                let file = format!("hand-{kind:?}-{dress}-{width}x{height}@{scale}.png").to_lowercase();
-                if !only.split(',').all(|word| file.contains(word)) {
-                    continue;
-                }
-                desk.act(SettingAction::Theme(theme));
-                desk.settle(PATIENCE);
-                let mut window = Window::new(width, height, scale);
-                window.settle(&desk);
-                std::fs::write(folder.join(file), window.picture(&desk).png().expect("a picture")).expect("written");
-            }
-        }
-    }
 }

@@ -135,7 +135,7 @@ fn drawings_are_in_the_unit_that_is_asked_for() {
     let feet = |metres: f64, digits: usize| format!("{:.digits$} ft", metres / 0.3048);
     let distance = feet(account.distance_m.expect("beside the subject"), 1);
     let subject = survey.subject.as_ref().expect("a subject");
-    let high = format!("{} high", feet(subject.top_m - subject.foot_m, 1));
+    let high = format!("{} high", feet(subject.highest_m - subject.base_m, 1));
     let eye = measured.standing.pose.eye;
     let view = PlanView::whole(&shapes, &[(eye.x, eye.y)], 720.0, 540.0);
     let plan = plan(&PlanRequest {

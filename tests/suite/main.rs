@@ -2,13 +2,14 @@
 //!
 //! One binary, one module a concern:
 //!
-//! - `reference`: published values, read from `shared/reference`, each with its source and tolerance
+//! - `reference`: published values, read from `tests/reference`, each with its source and tolerance
 //! - `oracle`: live comparison with general-purpose libraries
 //! - `oracle_account`: whole records, recomputed live from nothing but their own stance, camera and world points
 //! - `oracle_place`: places on the Earth against pyproj, live
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
-//! - `bring`: real places and bad files through the importers
+//! - `bring`: real places, files that other libraries write, and bad files through the importers
+//! - `disturbed`: killed, hurried and misfed runs lose nothing
 //! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `desk`: whole journeys at the window's desk, without a screen
 //! - `desks`: the Search and Hand over desks do what the core does, and show what it says
@@ -25,6 +26,7 @@
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
 //! - `maps`: the search's maps and lists as other programs read them
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
+//! - `fuzz`: good files changed at random, a few seconds each
 //! - `ways`: every way to straighten it is as it is told
 //! - `window`: the real window walked by keys and mouse, scripted and on a virtual display
 //! - `tidy`: the rules of the house
@@ -41,9 +43,11 @@ mod cli;
 mod desk;
 #[cfg(feature = "viewer")]
 mod desks;
+mod disturbed;
 mod drawing;
 #[cfg(feature = "viewer")]
 mod finder;
+mod fuzz;
 mod hostile;
 mod maps;
 mod oracle;

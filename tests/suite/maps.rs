@@ -11,7 +11,7 @@ use plumbsight::place::{Geographic, TangentPlane};
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
 use plumbsight::search::{
-    Answer, Criteria, Figure, Ground, Map, NO_VALUE, Search, esri_grid, geotiff, projection_beside,
+    Answer, Criteria, Map, MapFigure, NO_VALUE, PlaceStatus, Search, esri_grid, geotiff, projection_beside,
 };
 use plumbsight::site::{Access, Anchor};
 use plumbsight::survey::Survey;
@@ -78,7 +78,7 @@ struct Read {
 }
 
 /// Every cell's value is the map's, the north row first.
-fn agree(read: &Read, map: &Map, figure: Figure) {
+fn agree(read: &Read, map: &Map, figure: MapFigure) {
     assert_eq!(read.size, (map.columns(), map.rows()), "{}", read.driver);
     assert_eq!(read.no_value, NO_VALUE);
     let (mut with, mut without) = (0, 0);
@@ -101,8 +101,8 @@ fn grids_are_read_by_gdal_with_their_values_and_their_place_on_the_earth() {
         let (map, anchor) = (&answer.map, survey.model.site.anchor.expect("an anchor"));
         let folder = tempfile::tempdir().expect("a folder");
         let [tiff, grid] = ["lean.tif", "lean.asc"].map(|name| folder.path().join(name));
-        std::fs::write(&tiff, geotiff(map, Figure::LargestLean, Some(&anchor)).expect("in UTM")).expect("written");
-        std::fs::write(&grid, esri_grid(map, Figure::LargestLean)).expect("written");
+        std::fs::write(&tiff, geotiff(map, MapFigure::LargestLean, Some(&anchor)).expect("in UTM")).expect("written");
+        std::fs::write(&grid, esri_grid(map, MapFigure::LargestLean)).expect("written");
         std::fs::write(grid.with_extension("prj"), projection_beside(&anchor)).expect("written");
         // The middles of cells, by the site's own tangent plane.
         let geographic = Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m);
@@ -119,7 +119,7 @@ fn grids_are_read_by_gdal_with_their_values_and_their_place_on_the_earth() {
         let question = Question { files: vec![tiff, grid], places: places.collect() };
         let read: Vec<Read> = ask(SCRIPT, &question);
         for read in &read {
-            agree(read, map, Figure::LargestLean);
+            agree(read, map, MapFigure::LargestLean);
             for (&(column, row), found) in cells.iter().zip(&read.cells) {
                 // To a thousandth of a cell of 3 m: 3 mm.
                 let expected = (f64::from(column) + 0.5, f64::from(map.rows() - row) - 0.5);
@@ -141,8 +141,8 @@ fn a_site_without_an_anchor_keeps_its_own_metres() {
     let map = &answer.map;
     let folder = tempfile::tempdir().expect("a folder");
     let [tiff, grid] = ["seen.tif", "seen.asc"].map(|name| folder.path().join(name));
-    std::fs::write(&tiff, geotiff(map, Figure::Seen, None).expect("needs no zone")).expect("written");
-    std::fs::write(&grid, esri_grid(map, Figure::Seen)).expect("written");
+    std::fs::write(&tiff, geotiff(map, MapFigure::Seen, None).expect("needs no zone")).expect("written");
+    std::fs::write(&grid, esri_grid(map, MapFigure::Seen)).expect("written");
     let read: Vec<Read> = ask(SCRIPT, &Question { files: vec![tiff, grid], places: Vec::new() });
     let (west, south) = map.corner();
     let north = south + f64::from(map.rows()) * map.spacing_m();
@@ -152,12 +152,12 @@ fn a_site_without_an_anchor_keeps_its_own_metres() {
         assert_eq!(read.size, (map.columns(), map.rows()));
         for (row, values) in (0..map.rows()).rev().zip(&read.values) {
             for (column, value) in (0..map.columns()).zip(values) {
-                assert_eq!(*value, map.value(column, row, Figure::Seen));
+                assert_eq!(*value, map.value(column, row, MapFigure::Seen));
             }
         }
     }
     let nowhere = Anchor { latitude_deg: 86.0, ..quay(Some((80.0, 10.0))).model.site.anchor.expect("an anchor") };
-    let told = geotiff(map, Figure::Seen, Some(&nowhere)).expect_err("no zone there").to_string();
+    let told = geotiff(map, MapFigure::Seen, Some(&nowhere)).expect_err("no zone there").to_string();
     assert!(told.contains("UTM") && told.contains(".asc"), "{told}");
 }
 
@@ -168,7 +168,7 @@ fn the_picture_shows_each_cell_in_the_colour_of_its_value_or_as_what_it_is() {
     let answer = found(&survey);
     let (map, shapes) = (&answer.map, SiteShapes::of(&survey.model));
     for (figure, theme) in
-        [(Figure::LargestLean, Theme::Paper), (Figure::Seen, Theme::Dusk), (Figure::Focal, Theme::Paper)]
+        [(MapFigure::LargestLean, Theme::Paper), (MapFigure::Seen, Theme::Dusk), (MapFigure::Focal, Theme::Paper)]
     {
         let pins = [Pin { name: "1".into(), at: (10.0, -30.0), heading: None, number: Some(1) }];
         let (survey, shapes, units) = (&survey, &shapes, Units::M);
@@ -186,7 +186,7 @@ fn the_picture_shows_each_cell_in_the_colour_of_its_value_or_as_what_it_is() {
         for (row, column) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (row, column))) {
             let (x, y) = sheet.view().point_of(map.lattice().at(column, row));
             match map.value(column, row, figure) {
-                Some(value) if map.ground(column, row) == Ground::Looked => {
+                Some(value) if map.ground(column, row) == PlaceStatus::Looked => {
                     values += 1;
                     shown += usize::from(pixel(x, y) == ramp.colour(value, theme));
                 }

@@ -46,7 +46,7 @@ struct Answer {
     shape_taper: Option<f64>,
     named_detail: Option<[Option<f64>; 3]>,
     lowest_detail: Option<f64>,
-    head_elevation_deg: Option<f64>,
+    top_elevation_deg: Option<f64>,
     in_frame_share: Option<f64>,
     straightened: Option<StraightenedAnswer>,
     cut_share: Option<f64>,
@@ -122,7 +122,7 @@ fn random_site(random: &mut Random) -> Survey {
 fn random_stance(random: &mut Random, survey: &Survey) -> Stance {
     let kit = &survey.kit;
     let subject = subject(survey);
-    let tall_m = subject.top_m - subject.foot_m;
+    let tall_m = subject.highest_m - subject.base_m;
     let (distance_m, bearing) = (random.between_octaves(0.4, 6.0) * tall_m.max(6.0), random.between(0.0, 360.0_f64));
     let at = (
         subject.middle.x - distance_m * bearing.to_radians().sin(),
@@ -177,7 +177,7 @@ fn question(survey: &Survey, measured: &Measured, record: &Record, plain: bool) 
         .iter()
         .map(|&block| {
             let mut told = serde_json::to_value(&survey.model.site.blocks[block]).expect("plain data");
-            told["foot_m"] = json!(subject.foot_m);
+            told["foot_m"] = json!(subject.base_m);
             told
         })
         .collect();
@@ -257,7 +257,7 @@ fn at_the_lenss_end(record: &Record, pixel: [f64; 2]) -> bool {
 
 fn compare_line(line: &LineRecord, answer: &LineAnswer, record: &Record, tally: &mut Tally) {
     let told = || format!("{line:?}\n{}", described(record));
-    for (ours, theirs) in [line.foot_px, line.head_px].into_iter().zip(answer.ends_px) {
+    for (ours, theirs) in [line.base_px, line.top_px].into_iter().zip(answer.ends_px) {
         match (ours, theirs) {
             (Some(ours), Some(theirs)) => {
                 // Far outside the frame a pixel's last digits are coarser.
@@ -388,16 +388,16 @@ fn compare(case: &Case, answer: &Answer, tally: &mut Tally) {
     if let Some(named) = answer.named_detail {
         // Flat pieces stand in for a circle and fall short of it by up to 2 mm.
         let share = if round { 0.01 } else { 1e-4 };
-        for (ours, theirs) in [details.foot, details.middle, details.head].into_iter().zip(named) {
+        for (ours, theirs) in [details.base, details.middle, details.top].into_iter().zip(named) {
             if let (Some(_), Some(theirs)) = (ours, theirs) {
                 assert_near("detail", ours, Some(theirs), share * theirs, record);
                 tally.details += 1;
             }
         }
         let tolerance = if round { 0.2 } else { 1e-6 };
-        assert_near("head's elevation", subject.head_elevation_deg, answer.head_elevation_deg, tolerance, record);
+        assert_near("head's elevation", subject.top_elevation_deg, answer.top_elevation_deg, tolerance, record);
     }
-    assert_near("worst detail", details.worst, answer.lowest_detail, 1e-4 * details.worst.unwrap_or(0.0), record);
+    assert_near("lowest detail", details.lowest, answer.lowest_detail, 1e-4 * details.lowest.unwrap_or(0.0), record);
     if let Some(theirs) = answer.in_frame_share {
         assert_near("share in the frame", subject.in_frame_share, Some(theirs), 0.05, record);
         tally.shares += 1;

@@ -1,20 +1,18 @@
 //! Does the window show what is measured, hear what is done to it, and hold together at every size?
 //!
 //! The panels are driven without a graphics card: by an accessibility tree, as a screen reader would, and by the shapes that
-//! they hand over. With PLUMBSIGHT_PICTURES set to a folder, pictures of the window are left there to be looked at.
+//! they hand over. `tests/pictures` leaves pictures of the window to be looked at.
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use bevy_egui::egui::{self, Pos2, Rect, TextureId, Vec2};
+use bevy_egui::egui::{self, Pos2, Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use plumbsight::angle::Angle;
 use plumbsight::compare::CLOSING;
-use plumbsight::progress::Progress;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, LoadedSite, parse_site, site_hash};
-use plumbsight::still::{Picture, Scene, Style, View, render};
 use plumbsight::survey::{MeasureSettings, Survey};
 use plumbsight::theme::{Palette, Theme};
 use plumbsight::units::Units;
@@ -23,10 +21,8 @@ use plumbsight::viewer::state::desk::{
 };
 use plumbsight::viewer::ui::{FinderPicture, FinderPlace, Panels};
 
-use crate::support::canvas::Canvas;
-
 /// Sizes in points, and pixels to a point.
-pub(crate) const SIZES: [(f32, f32, f32); 7] = [
+const SIZES: [(f32, f32, f32); 7] = [
     (1280.0, 720.0, 1.0),
     (1440.0, 860.0, 1.0),
     (1920.0, 1080.0, 1.0),
@@ -70,144 +66,58 @@ pub(crate) fn busy_desk(scene: usize) -> Desk {
     desk
 }
 
-/// The finder's picture, cast ray by ray.
-struct Cast;
+/// A finder's picture that is nowhere looked at.
+struct Blank;
 
-const CAST: TextureId = TextureId::User(7);
-
-impl FinderPicture for Cast {
+impl FinderPicture for Blank {
     fn paint(&self, painter: &egui::Painter, place: &FinderPlace, palette: &Palette) {
         let vignette = palette.vignette;
         painter.rect_filled(place.shown, 0.0, egui::Color32::from_rgb(vignette.0, vignette.1, vignette.2));
-        let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
-        painter.image(CAST, place.frame, whole, egui::Color32::WHITE);
     }
 }
 
-fn cast(desk: &Desk, width_px: u32) -> Picture {
-    let survey = desk.survey();
-    let standing = &desk.measured().standing;
-    let mut camera = standing.camera;
-    camera.frame = camera.frame.with_width_px(width_px);
-    let view = View { camera, pose: standing.pose, focus: None };
-    let style = Style { sun: desk.sun(), theme: desk.settings().theme, ..Style::default() };
-    render(&Scene { model: &survey.model, sight: &survey.sight }, &view, &style, &Progress::unwatched()).expect("drawn")
-}
-
 /// A window that is drawn by hand, frame by frame.
-pub(crate) struct Window {
+struct Window {
     context: egui::Context,
     panels: Panels,
     size: Vec2,
     scale: f32,
-    canvas: Canvas,
-    pub(crate) shapes: Vec<egui::epaint::ClippedShape>,
-    finder: Option<FinderPlace>,
+    shapes: Vec<egui::epaint::ClippedShape>,
     time_s: f64,
 }
 
 impl Window {
-    pub(crate) fn new(width: f32, height: f32, scale: f32) -> Self {
+    fn new(width: f32, height: f32, scale: f32) -> Self {
         Self {
             context: egui::Context::default(),
             panels: Panels::default(),
             size: Vec2::new(width, height),
             scale,
-            canvas: Canvas::new(Vec2::new(width, height), scale),
             shapes: Vec::new(),
-            finder: None,
             time_s: 0.0,
         }
     }
 
-    pub(crate) fn frame(&mut self, desk: &Desk) -> Vec<Action> {
-        self.frame_with(desk, Vec::new())
-    }
-
-    /// A click by the mouse.
-    pub(crate) fn click(&mut self, desk: &Desk, pos: Pos2) {
-        for pressed in [true, false] {
-            let button = egui::PointerButton::Primary;
-            let modifiers = egui::Modifiers::NONE;
-            let events =
-                vec![egui::Event::PointerMoved(pos), egui::Event::PointerButton { pos, button, pressed, modifiers }];
-            self.frame_with(desk, events);
-        }
-    }
-
-    pub(crate) fn frame_with(&mut self, desk: &Desk, events: Vec<egui::Event>) -> Vec<Action> {
+    fn frame(&mut self, desk: &Desk) {
         // A tenth of a second a frame: whatever glides has arrived when the window has settled.
         self.time_s += 0.1;
         let mut input = egui::RawInput {
-            events,
             time: Some(self.time_s),
             screen_rect: Some(Rect::from_min_size(Pos2::ZERO, self.size)),
             ..egui::RawInput::default()
         };
         let viewport = input.viewports.entry(input.viewport_id).or_default();
         viewport.native_pixels_per_point = Some(self.scale);
-        let mut actions = Vec::new();
-        let mut finder = None;
         let output = self.context.clone().run_ui(input, |ui| {
-            let wanted = self.panels.ui(ui, desk, Some(&Cast));
-            actions = wanted.actions;
-            finder = wanted.finder;
+            self.panels.ui(ui, desk, Some(&Blank));
         });
-        self.finder = finder;
         self.shapes = output.shapes;
-        self.canvas.take_in(output.textures_delta);
-        actions
-    }
-
-    /// The middle of a text as it was drawn last.
-    pub(crate) fn place_of(&self, wanted: &str) -> Pos2 {
-        let found = texts(&self.shapes).into_iter().find(|(text, _, _)| text == wanted);
-        found.unwrap_or_else(|| panic!("'{wanted}' is nowhere")).1.center()
     }
 
     /// Draws until everything has found its place.
-    pub(crate) fn settle(&mut self, desk: &Desk) {
+    fn settle(&mut self, desk: &Desk) {
         for _ in 0..5 {
             self.frame(desk);
-        }
-    }
-
-    pub(crate) fn picture(&mut self, desk: &Desk) -> Picture {
-        if let Some(place) = self.finder {
-            self.canvas.hang(CAST, &cast(desk, (place.frame.width() * self.scale) as u32));
-        }
-        let primitives = self.context.tessellate(self.shapes.clone(), self.scale);
-        let table = desk.settings().theme.palette().table;
-        self.canvas.paint(egui::Color32::from_rgb(table.0, table.1, table.2), &primitives);
-        self.canvas.picture()
-    }
-}
-
-/// Pictures of the window for people, where they are asked for.
-#[test]
-fn panels_can_be_looked_at() {
-    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
-        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of the window are left");
-        return;
-    };
-    let folder = std::path::PathBuf::from(folder);
-    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
-    for theme in Theme::ALL {
-        for name in DeskName::ALL {
-            for (width, height, scale) in SIZES {
-                let dress = if theme == Theme::Paper { "paper" } else { "dusk" };
-                let file = format!("{name:?}-{dress}-{width}x{height}@{scale}.png").to_lowercase();
-                if !only.split(',').all(|word| file.contains(word)) {
-                    continue;
-                }
-                let mut desk = busy_desk(0);
-                desk.act(SettingAction::Theme(theme));
-                desk.act(SettingAction::ShowDesk(name));
-                let mut window = Window::new(width, height, scale);
-                window.settle(&desk);
-                let png = window.picture(&desk).png().expect("a picture");
-                std::fs::write(folder.join(file), png).expect("written");
-            }
         }
     }
 }
@@ -230,12 +140,6 @@ pub(crate) fn middles_of(desk: Desk, width: f32, height: f32, name: &str) -> Vec
     harness.query_all_by_label_contains(name).map(|control| control.rect().center()).collect()
 }
 
-/// The middle of a control, found by its name.
-fn middle_of(desk: Desk, width: f32, height: f32, name: &str) -> Pos2 {
-    let harness = seat(desk, width, height);
-    harness.get_by_label_contains(name).rect().center()
-}
-
 #[test]
 fn panels_open_their_cards() {
     for (opener, content) in CARDS {
@@ -246,42 +150,6 @@ fn panels_open_their_cards() {
             harness.query_all_by_label_contains(content).next().is_some(),
             "'{opener}' opens nothing that tells '{content}'"
         );
-    }
-}
-
-#[test]
-fn cards_can_be_looked_at() {
-    let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") else {
-        crate::support::tell("PLUMBSIGHT_PICTURES names no folder: no pictures of cards are left");
-        return;
-    };
-    let folder = std::path::PathBuf::from(folder);
-    let only = std::env::var("PLUMBSIGHT_ONLY").unwrap_or_default();
-    let (width, height) = (1280.0, 720.0);
-    let wanted = |file: &str| only.split(',').all(|word| file.contains(word));
-    for (index, (opener, _)) in CARDS.into_iter().enumerate() {
-        let file = format!("card-{index}.png");
-        if !wanted(&file) {
-            continue;
-        }
-        let desk = busy_desk(0);
-        let place = middle_of(busy_desk(0), width, height, opener);
-        let mut window = Window::new(width, height, 1.0);
-        window.settle(&desk);
-        window.click(&desk, place);
-        window.settle(&desk);
-        std::fs::write(folder.join(file), window.picture(&desk).png().expect("a picture")).expect("written");
-    }
-    for (name, action) in [("card-help.png", SettingAction::Help(true)), ("card-guide.png", SettingAction::Guide(true))]
-    {
-        if !wanted(name) {
-            continue;
-        }
-        let mut desk = busy_desk(1);
-        desk.act(action);
-        let mut window = Window::new(width, height, 1.0);
-        window.settle(&desk);
-        std::fs::write(folder.join(name), window.picture(&desk).png().expect("a picture")).expect("written");
     }
 }
 

@@ -203,7 +203,7 @@ fn same_view(one: &Account, other: &Account, sign: f64) -> Result<(), TestCaseEr
         one.largest_lean,
         other.largest_lean
     );
-    prop_assert!(near(degrees(one.head_elevation), degrees(other.head_elevation), 0.05));
+    prop_assert!(near(degrees(one.top_elevation), degrees(other.top_elevation), 0.05));
     let (a, b) = (leans_deg(one, 1.0), leans_deg(other, sign));
     prop_assert_eq!(a.len(), b.len());
     prop_assert!(a.iter().zip(&b).all(|(a, b)| (a - b).abs() < 1e-7), "{:?} {:?}", a, b);
@@ -223,16 +223,23 @@ fn same_view(one: &Account, other: &Account, sign: f64) -> Result<(), TestCaseEr
     Ok(())
 }
 
+/// Why a random sketch counts as none of the cases: the checks ask for so many that can be measured, and fail if most cannot.
+fn not_measured() -> TestCaseError {
+    TestCaseError::reject("the stance cannot be taken up")
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 120, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_mirrored_site_mirrors_its_leans(sketch in sketch()) {
         let mirror = Change { mirrored: true, ..AS_IT_IS };
-        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&mirror, None)) else { return Ok(()) };
+        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&mirror, None)) else { return Err(not_measured()) };
         same_view(&one.account, &other.account, -1.0)?;
         let level = |measured: &Measured| measured.account.straightened.map(|kept| kept.map(|kept| kept.megapixels_kept).ok());
-        if let (Some(Some(a)), Some(Some(b))) = (level(&one), level(&other)) {
+        let (one, other) = (level(&one).flatten(), level(&other).flatten());
+        prop_assert_eq!(one.is_some(), other.is_some());
+        if let (Some(a), Some(b)) = (one, other) {
             prop_assert!((a / b - 1.0).abs() < 2e-3, "{} {}", a, b);
         }
     }
@@ -242,10 +249,10 @@ proptest! {
         sketch in sketch(), quarters in 0_u8..4, east in -900.0..900.0_f64, north in -900.0..900.0_f64,
     ) {
         let change = Change { quarters, moved: (east, north), ..AS_IT_IS };
-        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&change, None)) else { return Ok(()) };
+        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&change, None)) else { return Err(not_measured()) };
         same_view(&one.account, &other.account, 1.0)?;
         // So does an aim that is found: it turns with the site.
-        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, Some(Aim::Fill)), sketch.measured(&change, Some(Aim::Fill))) else { return Ok(()) };
+        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, Some(Aim::Fill)), sketch.measured(&change, Some(Aim::Fill))) else { return Err(not_measured()) };
         let (a, b) = (one.standing.pose.attitude, other.standing.pose.attitude);
         let turn = (b.heading - a.heading).degrees() - 90.0 * f64::from(quarters);
         prop_assert!((turn - (turn / 360.0).round() * 360.0).abs() < 1e-6, "{}", turn);
@@ -255,11 +262,12 @@ proptest! {
     #[test]
     fn scaling_a_site_leaves_its_angles_and_scales_its_lengths(sketch in sketch(), scale in 0.4..4.0_f64) {
         let change = Change { scale, ..AS_IT_IS };
-        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&change, None)) else { return Ok(()) };
+        let (Some(one), Some(other)) = (sketch.measured(&AS_IT_IS, None), sketch.measured(&change, None)) else { return Err(not_measured()) };
         same_view(&one.account, &other.account, 1.0)?;
-        let (Some(a), Some(b)) = (one.account.distance_m, other.account.distance_m) else { return Ok(()) };
+        let (Some(a), Some(b)) = (one.account.distance_m, other.account.distance_m) else { return Err(not_measured()) };
         // Flat pieces stand in for circles to 2 mm.
         prop_assert!((b - scale * a).abs() < 2e-3 * (1.0 + scale), "{} {}", a, b);
+        prop_assert_eq!(one.account.detail[1].is_some(), other.account.detail[1].is_some());
         if let (Some(a), Some(b)) = (one.account.detail[1], other.account.detail[1]) {
             prop_assert!((b.px_per_m * scale / a.px_per_m - 1.0).abs() < 0.01, "{:?} {:?}", a, b);
         }
@@ -281,22 +289,20 @@ proptest! {
             walled.pieces.push(wall);
             walled.measured(&AS_IT_IS, None)?.account.visible_share
         };
-        if let (Some(low), Some(high)) = (with_wall(low_m), with_wall(low_m + more_m)) {
-            prop_assert!(high <= low, "{} after {}", high, low);
-        }
+        let (Some(low), Some(high)) = (with_wall(low_m), with_wall(low_m + more_m)) else { return Err(not_measured()) };
+        prop_assert!(high <= low, "{} after {}", high, low);
     }
 
     #[test]
     fn a_block_alone_hides_nothing_of_itself(sketch in sketch()) {
         let alone = Sketch { pieces: sketch.pieces[..1].to_vec(), ..sketch };
-        if let Some(measured) = alone.measured(&AS_IT_IS, None) {
-            prop_assert_eq!(measured.account.visible_share, Some(1.0));
-        }
+        let Some(measured) = alone.measured(&AS_IT_IS, None) else { return Err(not_measured()) };
+        prop_assert_eq!(measured.account.visible_share, Some(1.0));
     }
 
     #[test]
     fn no_vertical_of_the_subject_leans_more_than_is_told(sketch in sketch()) {
-        let Some(Measured { account, .. }) = sketch.measured(&AS_IT_IS, None) else { return Ok(()) };
+        let Some(Measured { account, .. }) = sketch.measured(&AS_IT_IS, None) else { return Err(not_measured()) };
         for drawn in account.lines.iter().filter(|drawn| drawn.line.block == 0 && drawn.line.kind == LineKind::Vertical) {
             if let (Some(lean), false) = (drawn.lean, drawn.line.turned_away) {
                 let worst = account.largest_lean.expect("there are verticals in the frame");
@@ -322,11 +328,9 @@ proptest! {
             orientation: Some(if portrait { Orientation::Portrait } else { Orientation::Landscape }),
             ..sketch.stance(&AS_IT_IS, Some(if level { Aim::Level } else { Aim::Fill }))
         };
-        let Ok(standing) = survey.stand(&wanted) else { return Ok(()) };
+        let Ok(standing) = survey.stand(&wanted) else { return Err(not_measured()) };
         let (camera, Pose { attitude, .. }) = (standing.camera, standing.pose);
-        if camera.focal_mm <= 8.0 || camera.focal_mm >= 600.0 {
-            return Ok(());
-        }
+        prop_assume!(camera.focal_mm > 8.0 && camera.focal_mm < 600.0);
         let drawn: Option<Vec<_>> =
             subject(&survey).corners.iter().map(|corner| camera.picture_from_view(&standing.pose.view_of(corner))).collect();
         let drawn = drawn.expect("a filled frame draws all of it");
@@ -503,7 +507,7 @@ fn what_the_account_leaves_unasked_is_not_to_be_seen() {
     use plumbsight::verticals::{DrawnLine, Viewpoint, standing_lines};
     const STRETCHES: usize = 16;
     let ends = |line: &DrawnLine| {
-        let (foot, head) = (line.line.foot, line.line.head);
+        let (foot, head) = (line.line.base, line.line.top);
         [foot.x, foot.y, foot.z, head.x, head.y, head.z]
     };
     let mut random = Random::new(31);

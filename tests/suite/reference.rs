@@ -1,13 +1,13 @@
 //! Does the program give the values that were published?
 //!
-//! The values stand in `shared/reference/*.ron`, each row with its source, its grade and its tolerances; here stands how
+//! The values stand in `tests/reference/*.ron`, each row with its source, its grade and its tolerances; here stands how
 //! the program arrives at them, by its own cameras and attitudes.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use nalgebra::Vector2;
 use plumbsight::angle::Angle;
-use plumbsight::files::{read_text, ron_options};
+use plumbsight::files::ron_options;
 use plumbsight::optics::{Camera, Distortion, Focus, Format, Frame, Kit, Mapping, PicturePoint};
 use plumbsight::optics::{airy_disc_mm, exposure_value};
 use plumbsight::pose::{Attitude, Pose, WorldPoint, WorldVector};
@@ -280,7 +280,7 @@ fn tower_from_above(focal_mm: f64, flying_height: &FlyingHeight, foot_mm: f64, h
 
 /// Holds the program to every row of a table and tells all rows it fails.
 fn hold_to(file: &str) {
-    let path = support::project().join("shared/reference").join(file);
+    let path = support::project().join("tests/reference").join(file);
     let text = read_text(&path).expect("a table of published values");
     let table: Table = ron_options().from_str(&text).unwrap_or_else(|error| panic!("{file}: {error}"));
     let mut failures = Vec::new();

@@ -138,11 +138,11 @@ fn at_wendle_the_hillside_stands_level_at_half_the_tower() {
     let Measured { standing, account: level, .. } = taken(&survey, "hillside, level");
     assert!(convergence_deg(&level).abs() < 1e-9);
     let subject = subject(&survey);
-    let share = (standing.pose.eye.z - subject.foot_m) / (subject.head_m - subject.foot_m);
+    let share = (standing.pose.eye.z - subject.base_m) / (subject.top_m - subject.base_m);
     assert!((share - 0.5).abs() < 0.08, "the eye is at {share} of the tower's height, its cap left out");
     // From the lane below it is seen from much farther down than from the path above.
     let below = account(&survey, "lane below");
-    let elevation = |account: &Account| account.head_elevation.expect("a head").degrees();
+    let elevation = |account: &Account| account.top_elevation.expect("a head").degrees();
     assert!(elevation(&below) > 2.0 * elevation(&level));
     assert!(convergence_deg(&below) > 1.0);
     assert!(

@@ -9,7 +9,9 @@ use plumbsight::angle::Angle;
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
-use plumbsight::search::{Answer, Criteria, CriteriaError, Figure, Ground, Looking, Piece, PieceError, Rank, Rungs, Search};
+use plumbsight::search::{
+    Answer, Criteria, CriteriaError, MapFigure, Piece, PieceError, PlaceStatus, Rank, Rungs, Search, SightMethod,
+};
 use plumbsight::site::{Access, Aim, Stance, Support};
 use plumbsight::survey::Survey;
 use plumbsight::{appraise::Measures, stance::stand};
@@ -59,7 +61,7 @@ fn criteria() -> Criteria {
     }
 }
 
-fn run(survey: &Survey, criteria: &Criteria, looking: Looking) -> Answer {
+fn run(survey: &Survey, criteria: &Criteria, looking: SightMethod) -> Answer {
     let search = Search::new(survey, criteria.clone()).unwrap_or_else(|error| panic!("{error}")).looking(looking);
     search.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels")
 }
@@ -193,7 +195,7 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
         Criteria { largest_lean_deg: Some(4.0), aims: vec![Aim::Fill], ..criteria() },
         Criteria { detail_px_per_m: Some(90.0), samples: 64, seen_share: 0.7, aims: vec![Aim::Fill], ..criteria() },
     ] {
-        let answer = run(&survey, &criteria, Looking::Swept);
+        let answer = run(&survey, &criteria, SightMethod::Swept);
         let places = by_hand(&survey, &criteria);
         let met = places.iter().filter(|found| found.iter().any(|m| m.meets)).count();
         assert!(met > 10, "{met} places");
@@ -208,7 +210,7 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
             let best = found.iter().filter(|m| m.meets).min_by(|a, b| better(a, b));
             assert_eq!(answer.map.meets(column, row), best.is_some(), "place {column}, {row}");
             if let Some(best) = best {
-                let lean_deg = answer.map.value(column, row, Figure::LargestLean).expect("found");
+                let lean_deg = answer.map.value(column, row, MapFigure::LargestLean).expect("found");
                 assert!((lean_deg - best.lean_deg).abs() < 1e-7, "{lean_deg} for {}", best.lean_deg);
             }
         }
@@ -223,7 +225,7 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
 #[test]
 fn a_listed_places_figures_are_those_of_measuring_it() {
     let survey = yard();
-    let answer = run(&survey, &criteria(), Looking::Swept);
+    let answer = run(&survey, &criteria(), SightMethod::Swept);
     let usual = plumbsight::survey::MeasureSettings {
         lean_change: Some(Angle::from_degrees(criteria().tolerance_deg)),
         ..Default::default()
@@ -252,7 +254,7 @@ fn a_listed_places_figures_are_those_of_measuring_it() {
 fn told(answer: &Answer) -> String {
     let map = &answer.map;
     let mut text = format!("{} {} {} {:?}\n", answer.places, answer.met, answer.candidates, answer.out);
-    for figure in Figure::ALL {
+    for figure in MapFigure::ALL {
         text.push_str(&plumbsight::search::esri_grid(map, figure));
     }
     text.push_str(&format!("{:?} {:?}", answer.packing, answer.criteria));
@@ -266,12 +268,12 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
     let survey = yard();
     let criteria =
         Criteria { spacing_m: 1.3, lowest: Some(Rungs { from_m: 0.4, to_m: 5.0, step_m: 0.2 }), ..criteria() };
-    let whole = told(&run(&survey, &criteria, Looking::Swept));
-    assert!(whole == told(&run(&survey, &criteria, Looking::Rays)), "rays find something else");
+    let whole = told(&run(&survey, &criteria, SightMethod::Swept));
+    assert!(whole == told(&run(&survey, &criteria, SightMethod::Rays)), "rays find something else");
     for threads in [1, 3] {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().expect("threads");
         assert!(
-            whole == pool.install(|| told(&run(&survey, &criteria, Looking::Swept))),
+            whole == pool.install(|| told(&run(&survey, &criteria, SightMethod::Swept))),
             "{threads} threads find something else"
         );
     }
@@ -304,7 +306,7 @@ fn on_every_demo_site_what_is_swept_is_what_rays_find() {
             lowest: Some(Rungs { from_m: 0.5, to_m: 9.5, step_m: 1.0 }),
             ..Criteria::default()
         };
-        let [swept, traced] = [Looking::Swept, Looking::Rays].map(|looking| run(&survey, &criteria, looking));
+        let [swept, traced] = [SightMethod::Swept, SightMethod::Rays].map(|looking| run(&survey, &criteria, looking));
         assert!(swept.met > 20, "{}: {} places", scene.name, swept.met);
         assert!(told(&swept) == told(&traced), "{}: rays find something else", scene.name);
     }
@@ -359,10 +361,10 @@ fn a_higher_wall_shows_nothing_more() {
     let criteria = Criteria { spacing_m: 1.0, distance_m: (3.0, 30.0), ..criteria() };
     let mut hidden = 0;
     let (lower, higher) = (site(2.6), site(2.7));
-    let (lower, higher) = (run(&lower, &criteria, Looking::Swept), run(&higher, &criteria, Looking::Swept));
+    let (lower, higher) = (run(&lower, &criteria, SightMethod::Swept), run(&higher, &criteria, SightMethod::Swept));
     for row in 0..lower.map.rows() {
         for column in 0..lower.map.columns() {
-            let seen = [&lower, &higher].map(|answer| answer.map.value(column, row, Figure::Seen));
+            let seen = [&lower, &higher].map(|answer| answer.map.value(column, row, MapFigure::Seen));
             if let [Some(below), Some(above)] = seen {
                 assert!(above <= below, "{column}, {row}: {below} and then {above}");
                 hidden += usize::from(above < below);
@@ -434,7 +436,7 @@ fn requirements_that_nobody_can_meet_are_named() {
     let answer = run(
         &survey,
         &Criteria { largest_lean_deg: Some(0.001), aims: vec![Aim::Fill], rank: Rank::Effort, ..criteria() },
-        Looking::Swept,
+        SightMethod::Swept,
     );
     assert_eq!(answer.met, 0);
     let lean = answer.criteria.iter().find(|requirement| requirement.requirement_words.contains("lean")).expect("told");
@@ -443,10 +445,10 @@ fn requirements_that_nobody_can_meet_are_named() {
     let closed = r#"Site(format: 1, name: "shut", blocks: [(name: "tower", subject: true, at: (0, 0), shape: Box(width_m: 5, depth_m: 5, height_m: 18))],
         grounds: [(name: "all", access: Closed, outline: [(-500, -500), (500, -500), (500, 500), (-500, 500)])])"#;
     let shut = surveyed(closed, "shut");
-    let answer = run(&shut, &Criteria::default(), Looking::Swept);
+    let answer = run(&shut, &Criteria::default(), SightMethod::Swept);
     assert_eq!((answer.looked, answer.met), (0, 0));
     assert!(answer.out[0] > 1000);
-    assert_eq!(answer.map.ground(answer.map.columns() / 2 + 10, 100), Ground::Closed);
+    assert_eq!(answer.map.ground(answer.map.columns() / 2 + 10, 100), PlaceStatus::Closed);
     let endless = Search::new(&survey, Criteria { spacing_m: 0.05, distance_m: (1.0, 25_000.0), ..criteria() });
     let told = endless.expect_err("10^12 places").to_string();
     assert!(told.contains("e12 places"), "{told}");

@@ -173,7 +173,7 @@ fn hardly_possible_stances_are_measured_and_say_what_has_no_figure() {
     assert_eq!(own.clone().count(), 4);
     for line in own {
         assert!(line["foot_px"].is_null() && line["head_px"].is_null() && line["ideal_lean_deg"].is_null());
-        assert_eq!(line["why"], "its foot is behind the camera; its head is behind the camera");
+        assert_eq!(line["why"], "its base is behind the camera; its top is behind the camera");
     }
 
     // The tower's right wall just inside the frame's left side: 36.87° off the axis of a 24 mm lens on 36 mm.

@@ -1,7 +1,5 @@
 //! The ray-cast picture, measured on its pixels.
 
-use std::path::PathBuf;
-
 use plumbsight::angle::Angle;
 use plumbsight::optics::{Camera, Distortion, Focus, Frame, Mapping, PixelPoint};
 use plumbsight::pose::{Attitude, Pose, WorldPoint};
@@ -9,8 +7,8 @@ use plumbsight::progress::{Cancelled, Progress};
 use plumbsight::sight::Sight;
 use plumbsight::site::{Model, Sun};
 use plumbsight::still::{
-    Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Picture, Scene, StillError, Style,
-    View, render,
+    LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, OverlayLine, OverlayMark, Picture, Scene, StillError,
+    Style, View, render,
 };
 use plumbsight::theme::{Colour, Theme};
 
@@ -29,19 +27,12 @@ fn frame(width_px: u32, height_px: u32) -> Frame {
     Frame { width_mm: 36.0, height_mm: 24.0, width_px, height_px }
 }
 
-fn keep(name: &str, picture: &Picture) {
-    if let Some(folder) = std::env::var_os("PLUMBSIGHT_PICTURES") {
-        let path = PathBuf::from(folder).join(name);
-        std::fs::write(&path, picture.png().expect("a PNG")).expect("the folder named by PLUMBSIGHT_PICTURES");
-    }
-}
-
 /// The stack's sides, the plumb edges of two houses, and the horizon, straight from the camera.
 fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     let mut overlay = Overlay::default();
     let drawn =
         |point: &WorldPoint| view.camera.pixel_from_view(&view.pose.view_of(point)).map(|pixel| (pixel.x, pixel.y));
-    let mut line = |from: &WorldPoint, to: &WorldPoint, ink, label: Option<(Anchor, &str)>| {
+    let mut line = |from: &WorldPoint, to: &WorldPoint, ink, label: Option<(LabelAnchor, &str)>| {
         let (Some(a), Some(b)) = (drawn(from), drawn(to)) else { return };
         overlay.lines.push(OverlayLine { points_px: vec![a, b], ink, dotted: ink == OverlayInk::Horizon });
         let lean_deg = (b.0 - a.0).atan2(a.1 - b.1).to_degrees().abs();
@@ -54,17 +45,17 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
     for round in model.solids.iter().take(1).flat_map(|solid| &solid.rounds) {
         // DESIGN section 3: generators at φc ± acos((r0 + k(z0 − zc))/ρc).
         let (east, north) = (eye.x - round.axis.0, eye.y - round.axis.1);
-        let share = (round.foot_radius_m + round.slope() * (round.foot_m - eye.z)) / east.hypot(north);
-        for (side, anchor) in [(1.0, Anchor::Left), (-1.0, Anchor::Right)] {
+        let share = (round.base_radius_m + round.slope() * (round.base_m - eye.z)) / east.hypot(north);
+        for (side, anchor) in [(1.0, LabelAnchor::Left), (-1.0, LabelAnchor::Right)] {
             let turn = north.atan2(east) - side * share.acos();
             let at = |radius_m: f64, z: f64| {
                 WorldPoint::new(round.axis.0 + radius_m * turn.cos(), round.axis.1 + radius_m * turn.sin(), z)
             };
-            let (foot, head) = (at(round.foot_radius_m, round.foot_m), at(round.head_radius_m, round.head_m));
+            let (foot, head) = (at(round.base_radius_m, round.base_m), at(round.top_radius_m, round.top_m));
             line(&foot, &head, OverlayInk::Side, Some((anchor, "flank")));
         }
     }
-    for (block, label) in [(4, Anchor::Left), (8, Anchor::Right)] {
+    for (block, label) in [(4, LabelAnchor::Left), (8, LabelAnchor::Right)] {
         let solid = &model.solids[block];
         let mut labelled = false;
         for edge in solid.edges.iter().filter(|edge| edge.plumb) {
@@ -89,13 +80,14 @@ fn flanks_and_verticals(model: &Model, view: &View) -> Overlay {
         at_px,
         text: "the verticals meet 7 half-frames up".into(),
         ink: OverlayInk::Plumb,
-        anchor: Anchor::Right,
+        anchor: LabelAnchor::Right,
     });
     overlay
 }
 
 #[test]
-fn the_station_can_be_pictured_in_both_themes() {
+fn lines_and_labels_are_drawn_over_the_station_in_both_themes() {
+    let mut inked = 0;
     let model = station();
     let sight = Sight::over(&model);
     let scene = Scene { model: &model, sight: &sight };
@@ -108,8 +100,7 @@ fn the_station_can_be_pictured_in_both_themes() {
         ("sunward", look((32.0, 46.0, ground_m(32.0, 46.0) + 1.6), 218.0, 13.0), 24.0),
         ("wide", look((2.0, -22.0, ground_m(2.0, -22.0) + 1.6), 350.0, 35.0), 12.0),
     ];
-    // Large enough to be looked at only where someone will.
-    let width_px = if std::env::var_os("PLUMBSIGHT_PICTURES").is_some() { 1500 } else { 375 };
+    let width_px = 375;
     for theme in Theme::ALL {
         for (name, pose, focal_mm) in views {
             let camera = Camera::plain(frame(width_px, width_px * 2 / 3), focal_mm);
@@ -123,14 +114,32 @@ fn the_station_can_be_pictured_in_both_themes() {
                 ..Style::default()
             };
             let picture = render(&scene, &view, &style, &Progress::unwatched()).expect("a picture");
-            keep(&format!("{name}-{theme:?}.png").to_lowercase(), &picture);
-            let mut written = picture;
+            let mut written = picture.clone();
             let overlay = flanks_and_verticals(&model, &view);
             let outcome = written.draw(&overlay, theme);
             assert_eq!(outcome.labels + outcome.left_out, overlay.labels.len());
-            keep(&format!("{name}-{theme:?}-written.png").to_lowercase(), &written);
+            for line in overlay.lines.iter().filter(|line| !line.dotted) {
+                let [a, b] = line.points_px[..] else { panic!("a line has two ends") };
+                // Every tenth of it that lies in the frame.
+                let places = (1..10)
+                    .map(|tenth| f64::from(tenth) / 10.0)
+                    .map(|t| (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t));
+                for (x, y) in places {
+                    let inside = |value: f64, most: u32| (2.0..f64::from(most) - 2.0).contains(&value);
+                    if inside(x, width_px) && inside(y, picture.height_px) {
+                        let at = (x as u32, y as u32);
+                        assert_ne!(
+                            picture.pixel(at.0, at.1),
+                            written.pixel(at.0, at.1),
+                            "{name}, {theme:?}: no ink at {at:?}"
+                        );
+                        inked += 1;
+                    }
+                }
+            }
         }
     }
+    assert!(inked > 200, "{inked}");
 }
 
 fn take(text: &str, view: &View, style: &Style) -> Picture {

@@ -1,8 +1,7 @@
 //! What the tests share: the project's folders, open data, sites made ready, the program itself, a seeded generator of
 //! numbers, and Python.
 
-#[cfg(feature = "viewer")]
-pub(crate) mod canvas;
+pub(crate) mod imports;
 pub(crate) mod program;
 pub(crate) mod python;
 pub(crate) mod random;
@@ -18,14 +17,17 @@ pub(crate) fn project() -> &'static Path {
 
 /// The folder of open data that is read in place: `PLUMBSIGHT_DATA`, else `../shared/data` beside the checkout.
 ///
-/// `None` where there is none, and the test's output says which test goes without it.
-pub(crate) fn data_folder(test: &str) -> Option<PathBuf> {
+/// # Panics
+/// There is no such folder: a check that cannot be made fails. Whoever has no data leaves these checks out by name.
+pub(crate) fn open_data() -> PathBuf {
     let folder = std::env::var_os("PLUMBSIGHT_DATA").map_or_else(|| project().join("../shared/data"), PathBuf::from);
-    if folder.is_dir() {
-        return Some(folder);
-    }
-    tell(&format!("{test}: NOT CHECKED, there is no data in {}; set PLUMBSIGHT_DATA to its folder", folder.display()));
-    None
+    assert!(
+        folder.is_dir(),
+        "there is no open data in {}: set PLUMBSIGHT_DATA to its folder, or leave out the tests that need it by \
+         PLUMBSIGHT_WITHOUT_DATA=1 tests/run",
+        folder.display()
+    );
+    folder
 }
 
 /// Writes a line that is seen even when the test passes.

@@ -7,45 +7,10 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use crate::support;
+use crate::support::imports::Imports;
 
-/// The modules of the program, top level, in the order in which they may use one another: each only those above it.
-///
-/// A new module is entered here at its place.
-const MODULES: [&str; 33] = [
-    "angle",
-    "files",
-    "progress",
-    "text",
-    "theme",
-    "units",
-    "pose",
-    "optics",
-    "place",
-    "site",
-    "bring",
-    "outline",
-    "sight",
-    "verticals",
-    "aim",
-    "stance",
-    "tolerance",
-    "light",
-    "cautions",
-    "appraise",
-    "still",
-    "record",
-    "survey",
-    "walking",
-    "compare",
-    "search",
-    "ways",
-    "plan",
-    "drawing",
-    "handover",
-    "scenes",
-    "viewer",
-    "cli",
-];
+/// Folders in which files still use one another in circles.
+const UNTANGLED_LATER: [&str; 4] = ["bring", "viewer/engine", "viewer/render", "viewer/ui"];
 
 /// The files outside the viewer that open its window.
 const OPEN_THE_WINDOW: [&str; 2] = ["src/cli/view.rs", "src/main.rs"];
@@ -146,74 +111,49 @@ fn without_comment(line: &str) -> &str {
         .unwrap_or(line)
 }
 
-/// The top-level modules that a line of code names: `crate::x`, and each `x` of `crate::{x, y::z}`.
-fn modules_named(code: &str) -> Vec<&str> {
-    let word = |text: &str| text.find(|c: char| !c.is_alphanumeric() && c != '_').unwrap_or(text.len());
-    let mut named = Vec::new();
-    for (at, path) in code.match_indices("crate::") {
-        // `$crate::` is some macro's own crate, but none of ours; `my_crate::` is another crate.
-        if code[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_') {
-            continue;
-        }
-        let rest = &code[at + path.len()..];
-        let Some(group) = rest.strip_prefix('{') else {
-            named.push(&rest[..word(rest)]);
-            continue;
-        };
-        let mut depth = 0;
-        let mut starts = true;
-        for (index, c) in group.char_indices() {
-            match c {
-                '{' => depth += 1,
-                '}' if depth == 0 => break,
-                '}' => depth -= 1,
-                ',' if depth == 0 => starts = true,
-                c if starts && !c.is_whitespace() => {
-                    named.push(&group[index..index + word(&group[index..])]);
-                    starts = false;
-                }
-                _ => {}
-            }
-        }
-    }
-    named
-}
-
 fn assert_none(rule: &str, breaches: &[String]) {
     assert!(breaches.is_empty(), "{rule}:\n{}", breaches.join("\n"));
 }
 
-#[test]
-fn named_modules_are_found_in_code() {
-    assert_eq!(modules_named("use crate::pose::{Pose, Attitude};"), ["pose"]);
-    assert_eq!(modules_named("use crate::{angle::Angle, site::{Model, Site},\n  still};"), ["angle", "site", "still"]);
-    assert_eq!(modules_named("let x = crate::optics::y(crate::place::z());"), ["optics", "place"]);
-    assert_eq!(modules_named("use other_crate::viewer;"), Vec::<&str>::new());
-    assert_eq!(without_comment(r#"let x = "https://a"; // crate::viewer"#), r#"let x = "https://a"; "#);
+/// Which file of the program uses which; the program's own start, `src/main.rs`, is used by none.
+fn program_imports() -> Imports {
+    let files: Vec<(String, String)> = rust_files()
+        .into_iter()
+        .filter_map(|file| Some((file.name.strip_prefix("src/")?.to_owned(), file.text)))
+        .filter(|(name, _)| name != "main.rs")
+        .collect();
+    Imports::read(&files).unwrap_or_else(|error| panic!("{error}"))
+}
+
+/// The modules of the program, in the order of `src/lib.rs`: each may use only those above it.
+fn order_of_modules() -> Vec<String> {
+    let path = support::project().join("src/lib.rs");
+    let text = std::fs::read_to_string(path).expect("the program's root");
+    let named = text.lines().filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';'));
+    let order: Vec<String> = named.map(str::to_owned).collect();
+    assert!(order.len() > 20, "src/lib.rs names {} modules only", order.len());
+    order
 }
 
 #[test]
 fn a_module_uses_only_modules_above_it() {
-    let place = |module: &str| MODULES.iter().position(|known| *known == module);
-    let mut breaches = Vec::new();
-    for file in rust_files() {
-        let Some(module) = file.module() else { continue };
-        let Some(own) = place(module) else {
-            breaches.push(format!("{}: the module {module} has no place in MODULES", file.name));
-            continue;
-        };
-        // Whole, not by lines: a group of names runs over several.
-        let code: String = file.code().flat_map(|(_, line)| [line, "\n"]).collect();
-        for named in modules_named(&code) {
-            let below = place(named).is_none_or(|named| named > own);
-            if below && !(named == "viewer" && OPEN_THE_WINDOW.contains(&file.name.as_str())) {
-                breaches.push(format!("{}: {module} uses {named}", file.name));
-            }
-        }
-        // Two modules up from a file of a module is the crate's root, around the check above.
-        breaches.extend(file.breaches(&["super::super::"]));
-    }
-    assert_none("a module uses only modules above it in MODULES, and names them by crate::", &breaches);
+    let imports = program_imports();
+    assert!(imports.arrows().count() > 500, "the files of the program hardly use one another");
+    let breaches = imports.upward(&order_of_modules());
+    assert_none("a module uses only modules above it in src/lib.rs", &breaches);
+}
+
+#[test]
+fn no_file_uses_itself_by_way_of_others() {
+    let mut circles = program_imports().circles();
+    // Until these folders are untangled.
+    circles.retain(|circle| !UNTANGLED_LATER.iter().any(|folder| circle.starts_with(&format!("  {folder}/"))));
+    assert_none("files use one another in circles", &circles);
+}
+
+#[test]
+fn a_line_of_code_is_told_from_its_comment() {
+    assert_eq!(without_comment(r#"let x = "https://a"; // crate::viewer"#), r#"let x = "https://a"; "#);
 }
 
 #[test]
@@ -265,75 +205,52 @@ fn every_file_says_what_it_answers() {
 }
 
 #[test]
-fn nothing_is_left_unfinished_or_skipped() {
-    // In two parts each, so that this file does not hold them.
-    let words = [
-        concat!("#[", "ignore"),
-        concat!("to", "do!("),
-        concat!("unimple", "mented!("),
-        concat!("FIX", "ME"),
-        concat!("XX", "X"),
-    ];
-    // Comments too.
-    let breaches: Vec<String> = rust_files()
-        .iter()
-        .flat_map(|file| {
-            file.text
-                .lines()
-                .enumerate()
-                .filter(|(_, line)| words.iter().any(|word| line.contains(word)))
-                .map(|(index, line)| format!("{}:{}: {}", file.name, index + 1, line.trim()))
-                .collect::<Vec<_>>()
-        })
-        .collect();
-    assert_none("no unfinished code and no test that is not run", &breaches);
+fn no_test_is_skipped() {
+    // In two parts, so that this file does not hold it.
+    let skipped = concat!("#[", "ignore");
+    let breaches: Vec<String> = rust_files().iter().flat_map(|file| file.breaches(&[skipped])).collect();
+    assert_none("every test is run", &breaches);
 }
 
-/// Whether a line names a folder of some developer's machine, such as the root user's home, from the root.
-fn names_a_machines_folder(line: &str) -> bool {
-    // Behind one of these it is a folder inside another.
+/// The folders that no file may name, each with a slash at its end: where this checkout lies, the home of whoever runs this,
+/// and where temporary files lie.
+fn folders_of_this_machine() -> Vec<String> {
+    let checkout = support::project();
+    let home = std::env::var_os("HOME").map(PathBuf::from);
+    let temporary = std::env::temp_dir();
+    [Some(checkout), checkout.parent(), home.as_deref(), Some(temporary.as_path())]
+        .into_iter()
+        .flatten()
+        .filter(|folder| folder.parent().is_some())
+        .map(|folder| format!("{}/", folder.display()))
+        .collect()
+}
+
+/// Whether a line names a folder from the root; behind another name it is a folder inside that one.
+fn names_folder(line: &str, folder: &str) -> bool {
     let inside = |c: char| c.is_alphanumeric() || "._-}*".contains(c);
-    ["work", "farm", "root", "tmp", "home"]
-        .iter()
-        .any(|folder| line.match_indices(&format!("/{folder}/")).any(|(at, _)| !line[..at].ends_with(inside)))
+    line.match_indices(folder).any(|(at, _)| !line[..at].ends_with(inside))
 }
 
 #[test]
-fn files_speak_of_the_program_only() {
-    // In two parts each, so that this file does not hold them.
-    let words = [
-        concat!("tran", "script"),
-        concat!("seed ", "document"),
-        concat!("recording ", "0"),
-        concat!("sub", "agent"),
-        concat!("language ", "model"),
-        concat!("crates", ".io"),
-        concat!("pypi", ".org"),
-        concat!("python", "hosted"),
-        concat!("npm", "js"),
-        concat!("deb.", "debian"),
-    ];
+fn no_file_names_a_folder_of_this_machine() {
+    let folders = folders_of_this_machine();
     let mut breaches = Vec::new();
     for file in kept_files() {
-        // Cargo writes the lock file, and names its registry in it.
-        if file.name == "Cargo.lock" {
-            continue;
-        }
-        for (index, line) in [file.name.as_str()].into_iter().chain(file.text.lines()).enumerate() {
-            let lower = line.to_lowercase();
-            if words.iter().any(|word| lower.contains(word)) || names_a_machines_folder(line) {
-                breaches.push(format!("{}:{index}: {}", file.name, line.trim()));
+        for (index, line) in file.text.lines().enumerate() {
+            if folders.iter().any(|folder| names_folder(line, folder)) {
+                breaches.push(format!("{}:{}: {}", file.name, index + 1, line.trim()));
             }
         }
     }
-    assert_none("no machine's folder, no registry's host, nothing but the program", &breaches);
+    assert_none("no folder of a developer's machine", &breaches);
 }
 
 #[test]
-fn a_machines_folder_is_told_from_a_relative_one() {
-    assert!(names_a_machines_folder(&format!("see /{}/x", "root")));
-    assert!(names_a_machines_folder(&format!("(/{}/site.ron)", "tmp")));
-    assert!(!names_a_machines_folder("../shared/work/x and a.home/tmp/x"));
+fn a_folder_from_the_root_is_told_from_a_relative_one() {
+    assert!(names_folder("see /yard/x", "/yard/"));
+    assert!(names_folder("(/yard/site.ron)", "/yard/"));
+    assert!(!names_folder("../shared/yard/x and a.home/yard/x", "/yard/"));
 }
 
 #[test]

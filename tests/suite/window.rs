@@ -267,7 +267,7 @@ impl Display {
         }
     }
 
-    /// Waits for the window to converge by itself.
+    /// Waits for the window to close by itself.
     fn closed(&mut self) {
         let patience = Instant::now() + Duration::from_secs(30);
         loop {

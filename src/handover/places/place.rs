@@ -169,12 +169,12 @@ fn stance_place(survey: &Survey, plane: &TangentPlane, stance: &Stance) -> Resul
 
 fn subject_place(survey: &Survey, plane: &TangentPlane) -> Option<SubjectPlace> {
     let subject = survey.subject.as_ref().ok()?;
-    let foot = WorldPoint::new(subject.middle.x, subject.middle.y, subject.foot_m);
+    let foot = WorldPoint::new(subject.middle.x, subject.middle.y, subject.base_m);
     let names: Vec<&str> = subject.blocks.iter().map(|&block| survey.model.site.blocks[block].name.as_str()).collect();
     Some(SubjectPlace {
         name: names.join(", "),
         foot: plane.geographic_from_world(&foot)?,
-        rises_m: subject.top_m - subject.foot_m,
+        rises_m: subject.highest_m - subject.base_m,
     })
 }
 
@@ -226,7 +226,7 @@ pub(super) fn stance_words(stance: &StancePlace) -> String {
         format!("{} at {:.1} mm", record.camera.lens, record.camera.focal_mm),
     ];
     if let Some(degrees) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        parts.push(format!("{} by {:.1}°", if degrees < 0.0 { "diverges" } else { "converges" }, degrees.abs()));
+        parts.push(crate::wording::convergence(degrees));
     }
     parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());

@@ -12,7 +12,7 @@ use bevy::shader::ShaderRef;
 
 use crate::pose::WorldPoint;
 use crate::site::{Finish, Model};
-use crate::still::{Relief, card_tones};
+use crate::still::{GroundSurface, card_tones};
 use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
@@ -278,7 +278,7 @@ fn ground(model: &Model, narrow: &Narrow) -> SurfaceMesh {
     if triangles.is_empty() {
         return level(narrow, terrain.height_m((0.0, 0.0)));
     }
-    let relief = Relief::of(terrain);
+    let relief = GroundSurface::of(terrain);
     let mut mesh = SurfaceMesh::default();
     let parts = [3, 2].into_iter().find(|parts| triangles.len() * parts * parts <= GROUND_TRIANGLES).unwrap_or(1);
     for [a, b, c] in &triangles {

@@ -3,7 +3,7 @@
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::cautions::Caution;
-use crate::search::Whereabouts;
+use crate::search::StandpointWords;
 use crate::site::{Stance, Sun};
 use crate::stance::StanceError;
 use crate::survey::{MeasureSettings, Measured, Survey};
@@ -293,7 +293,7 @@ impl CameraStore {
         let eye = &standing.pose.eye;
         let on = standing.footing.as_ref().and_then(|footing| footing.name.clone());
         let place = match &survey.subject {
-            Ok(subject) => Whereabouts::of(subject, eye, on).words(units),
+            Ok(subject) => StandpointWords::of(subject, eye, on).words(units),
             Err(_) => format!("{} east, {} north", units.length(eye.x, 0), units.length(eye.y, 0)),
         };
         let Some(height_m) = standing.height_m() else { return format!("{place}, eye at {}", units.length(eye.z, 1)) };

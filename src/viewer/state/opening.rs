@@ -156,8 +156,8 @@ pub fn first_stance(survey: &Survey) -> Stance {
     }
     let at = match &survey.subject {
         Ok(subject) => {
-            let back_m =
-                1.5 * (subject.top_m - subject.foot_m).max(4.0) + (subject.middle.y - subject.foot_m).abs().min(20.0);
+            let back_m = 1.5 * (subject.highest_m - subject.base_m).max(4.0)
+                + (subject.middle.y - subject.base_m).abs().min(20.0);
             (subject.middle.x, subject.middle.y - back_m)
         }
         Err(OutlineError::NoSubject | OutlineError::Surrounds) => (0.0, -30.0),

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::plan::{Kept, PLAN_FORMAT, Plan, PlanError, Print, PrintId, Saved, Sought};
+use crate::plan::{Kept, PLAN_FORMAT, Plan, PlanError, Print, PrintId, Saved, SavedSearch};
 use crate::site::{Stance, Sun, site_hash};
 
 use super::watch::real;
@@ -17,7 +17,7 @@ pub(super) struct PlanParts<'a> {
     pub(super) against: Option<PrintId>,
     pub(super) laid: &'a [PrintId],
     pub(super) sun: Option<Sun>,
-    pub(super) sought: Option<&'a Sought>,
+    pub(super) sought: Option<&'a SavedSearch>,
 }
 
 impl PlanParts<'_> {

@@ -3,8 +3,8 @@
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
-use crate::plan::Sought;
-use crate::search::{Answer, Criteria, CriteriaError, Figure, Lattice, Map, Ranked, Remains, Rungs};
+use crate::plan::SavedSearch;
+use crate::search::{Answer, Criteria, CriteriaError, Lattice, Map, MapFigure, Ranked, Rungs, WithObstacles};
 use crate::site::Stance;
 use crate::survey::Survey;
 
@@ -35,7 +35,7 @@ pub enum SearchAction {
     /// Stop the search that runs.
     Stop,
     /// Show another figure on the map of the search.
-    ShowFigure(Figure),
+    ShowFigure(MapFigure),
 }
 
 /// On which site, and for what, something was found.
@@ -90,8 +90,8 @@ pub(super) struct SearchInputs<'a> {
 #[derive(Debug, Default)]
 pub(super) struct SearchStore {
     /// What the plan keeps of the requirements; the first ones unless they were changed.
-    sought: Option<Sought>,
-    figure: Figure,
+    sought: Option<SavedSearch>,
+    figure: MapFigure,
     running: Option<RunningSearch>,
     /// The newest map of a search that has not come to its end.
     coarse: Option<(SearchKey, Arc<Map>)>,
@@ -110,7 +110,7 @@ pub struct SearchView<'a> {
     /// How many places and combinations that is, or why it cannot be looked for.
     pub asked: Result<(usize, usize), String>,
     /// Which figure the map shows.
-    pub figure: Figure,
+    pub figure: MapFigure,
     /// The search in the background, with the share that is done.
     pub running: Option<(WorkId, Option<f64>)>,
     /// The map: of the finished search, or the newest of one that is not.
@@ -124,7 +124,7 @@ pub struct SearchView<'a> {
     /// What was found last.
     pub answer: Option<&'a Answer>,
     /// What of it remains when something stands in the way.
-    pub remains: Option<&'a Remains>,
+    pub remains: Option<&'a WithObstacles>,
     /// Pictures of the listed places.
     pub pictures: &'a [Option<Thumbnail>],
     /// For which requirements the answer is.
@@ -139,12 +139,12 @@ pub struct SearchView<'a> {
 
 impl SearchStore {
     /// What the plan keeps of the requirements.
-    pub(super) fn sought(&self) -> Option<&Sought> {
+    pub(super) fn sought(&self) -> Option<&SavedSearch> {
         self.sought.as_ref()
     }
 
     /// Another site is shown: nothing that was found holds. Maps are numbered on.
-    pub(super) fn open(&mut self, sought: Option<Sought>) {
+    pub(super) fn open(&mut self, sought: Option<SavedSearch>) {
         *self = Self { sought, map_version: self.map_version + 1, ..Self::default() };
     }
 
@@ -200,8 +200,8 @@ impl SearchStore {
         SearchKey { request: SearchRequest { criteria, may_come: kept(&sought.may_come) }, site: inputs.site.version() }
     }
 
-    fn sought_or_first(&self) -> Sought {
-        self.sought.clone().unwrap_or_else(|| Sought {
+    fn sought_or_first(&self) -> SavedSearch {
+        self.sought.clone().unwrap_or_else(|| SavedSearch {
             criteria: Criteria { distance_m: FIRST_DISTANCE_M, ..Criteria::default() },
             lenses: None,
             may_come: Vec::new(),

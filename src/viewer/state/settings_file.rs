@@ -8,9 +8,9 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::angle::Angle;
-use crate::files::{self, FileError};
+use crate::files::{self, Content, FileError};
 use crate::plan::PlanError;
-use crate::site::{Finding, Step, read_kindred};
+use crate::site::{Finding, PathStep, read_kindred};
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
@@ -18,6 +18,8 @@ use crate::verticals::READS_UPRIGHT_DEG;
 /// What the file is called in the configuration folder.
 pub const SETTINGS_FILE: &str = "settings.ron";
 const SETTINGS_FORMAT: u32 = 1;
+/// How often settings are merged anew because another window saves at the same time.
+const MOST_TRIES: u32 = 100;
 /// How many sites opened lately are remembered.
 const MOST_RECENT: usize = 12;
 /// How many heights may have a name.
@@ -150,10 +152,14 @@ impl Settings {
     /// # Errors
     /// The file cannot be read, or there is something wrong with it.
     pub fn read(configuration: &Path) -> Result<Self, PlanError> {
-        let path = configuration.join(SETTINGS_FILE);
-        match files::read_text(&path) {
-            Ok(text) => Ok(Self::parse(&text, &path.display().to_string())?),
-            Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(Self::default()),
+        Ok(Self::read_with_text(&configuration.join(SETTINGS_FILE))?.map(|(settings, _)| settings).unwrap_or_default())
+    }
+
+    /// The settings in a file and its text; `None` where there is no such file yet.
+    fn read_with_text(path: &Path) -> Result<Option<(Self, String)>, PlanError> {
+        match files::read_text(path, Content::Settings) {
+            Ok(text) => Ok(Some((Self::parse(&text, &path.display().to_string())?, text))),
+            Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error.into()),
         }
     }
@@ -166,16 +172,26 @@ impl Settings {
     pub fn save(&self, base: &Self, configuration: &Path) -> Result<Option<PathBuf>, FileError> {
         let path = configuration.join(SETTINGS_FILE);
         std::fs::create_dir_all(configuration).map_err(|source| FileError::Write { path: path.clone(), source })?;
-        let (both, aside) = match Self::read(configuration) {
-            Ok(_) if !path.exists() => (self.clone(), None),
-            Ok(theirs) => (self.over(base, &theirs), None),
-            Err(_) => (self.clone(), Some(files::put_aside(&path, "unread")?)),
-        };
-        let layout = ron::ser::PrettyConfig::new().struct_names(false);
-        let body =
-            files::ron_options().to_string_pretty(&SettingsFile::from(&both), layout).expect("settings are plain data");
-        files::write_whole(&path, format!("// Plumbsight's settings.\n{body}\n").as_bytes())?;
-        Ok(aside)
+        let mut aside = None;
+        for _ in 0..MOST_TRIES {
+            let (both, there) = match Self::read_with_text(&path) {
+                Ok(None) => (self.clone(), None),
+                Ok(Some((theirs, text))) => (self.over(base, &theirs), Some(text)),
+                Err(_) => {
+                    aside = Some(files::put_aside(&path, "unread")?);
+                    (self.clone(), None)
+                }
+            };
+            let layout = ron::ser::PrettyConfig::new().struct_names(false);
+            let body = files::ron_options().to_string_pretty(&SettingsFile::from(&both), layout);
+            let text = format!("// Plumbsight's settings.\n{}\n", body.expect("settings are plain data"));
+            match files::rewrite(&path, there.as_deref(), &text, Content::Settings) {
+                // Saved by another window in this very moment: its changes are taken in as well.
+                Err(FileError::Changed { .. }) => {}
+                written => return written.map(|()| aside),
+            }
+        }
+        Err(FileError::Changed { path })
     }
 
     /// What changed between `base` and these, over `theirs`.
@@ -214,18 +230,22 @@ fn check(file: &SettingsFile) -> Vec<Finding> {
     let mut found = Vec::new();
     if !(0.0..=45.0).contains(&file.upright_deg) {
         found.push(
-            Finding::new("the settings", vec![Step::Field("upright_deg")], format!("is {}", file.upright_deg))
+            Finding::new("the settings", vec![PathStep::Field("upright_deg")], format!("is {}", file.upright_deg))
                 .allowed("from 0 to 45 °"),
         );
     }
     if file.presets.len() > MOST_PRESETS {
         found.push(
-            Finding::new("the settings", vec![Step::Field("presets")], format!("has {} heights", file.presets.len()))
-                .allowed(format!("at most {MOST_PRESETS}")),
+            Finding::new(
+                "the settings",
+                vec![PathStep::Field("presets")],
+                format!("has {} heights", file.presets.len()),
+            )
+            .allowed(format!("at most {MOST_PRESETS}")),
         );
     }
     for (index, preset) in file.presets.iter().enumerate() {
-        let way = |field| vec![Step::Field("presets"), Step::Item(index), Step::Field(field)];
+        let way = |field| vec![PathStep::Field("presets"), PathStep::Item(index), PathStep::Field(field)];
         if !HEIGHTS_M.contains(&preset.height_m) {
             found.push(
                 Finding::new(format!("height '{}'", preset.name), way("height_m"), format!("is {}", preset.height_m))

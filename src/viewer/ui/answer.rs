@@ -13,7 +13,7 @@ use crate::wording::{grouped, percent, percent_of};
 use super::chart::{chart, step_back};
 use super::context::PanelContext;
 use super::figures::{short, tenths};
-use super::style::{Style, choice, count, focus_ring, text_button, within};
+use super::style::{WindowStyle, choice, count, focus_ring, text_button, within};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 
@@ -281,7 +281,7 @@ fn go_ui(ui: &mut Ui, panel: &PanelContext<'_>, found: &Ranked, place: String, a
 }
 
 /// The picture from a place with its number, or a well where it will be.
-fn picture_ui(ui: &Ui, style: &Style, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
+fn picture_ui(ui: &Ui, style: &WindowStyle, room: Rect, found: &Ranked, picture: Option<(TextureId, f32)>) {
     let shape = picture.map_or(1.5, |(_, shape)| shape);
     let size = if room.width() / room.height() > shape {
         Vec2::new(room.height() * shape, room.height())
@@ -444,7 +444,7 @@ fn same_stance(a: &crate::site::Stance, b: &crate::site::Stance) -> bool {
 }
 
 /// A room for a plot whose grid and figures step back.
-fn within_plot(ui: &mut Ui, style: &Style, size: Vec2, contents: impl FnOnce(&mut Ui)) {
+fn within_plot(ui: &mut Ui, style: &WindowStyle, size: Vec2, contents: impl FnOnce(&mut Ui)) {
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     within(ui, "trade-offs plot", rect, |ui| {
         step_back(ui, style);
@@ -466,7 +466,7 @@ fn exclusions_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, a
 }
 
 /// What each requirement excludes on its own, and what remains without it.
-fn requirements_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+fn requirements_ui(ui: &mut Ui, style: &WindowStyle, answer: &Answer) {
     if answer.looked == 0 {
         ui.add(egui::Label::new(style.plain("There is nowhere to stand on this ground.")).wrap());
         return;
@@ -486,7 +486,7 @@ fn requirements_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
 }
 
 /// Which ground is left out, and why.
-fn left_out_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+fn left_out_ui(ui: &mut Ui, style: &WindowStyle, answer: &Answer) {
     let [closed, water, occupied, near, far] = answer.out;
     let rows = [
         (closed, "closed or permission needed"),
@@ -506,7 +506,7 @@ fn left_out_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
 }
 
 /// How far the bag can be cut down.
-fn bag_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
+fn bag_ui(ui: &mut Ui, style: &WindowStyle, answer: &Answer) {
     if answer.packing.is_empty() {
         return;
     }
@@ -521,7 +521,7 @@ fn bag_ui(ui: &mut Ui, style: &Style, answer: &Answer) {
 }
 
 /// What remains if things that may come stand in the way.
-fn remains_ui(ui: &mut Ui, style: &Style, view: &SearchView<'_>) {
+fn remains_ui(ui: &mut Ui, style: &WindowStyle, view: &SearchView<'_>) {
     let Some(remains) = view.remains else { return };
     ui.add_space(style.px(7.0));
     ui.label(style.title("On the day"));
@@ -541,7 +541,7 @@ fn remains_ui(ui: &mut Ui, style: &Style, view: &SearchView<'_>) {
 }
 
 /// What at the left, how much at the right; the left wraps.
-fn exclusion_ui(ui: &mut Ui, style: &Style, what: &str, much: &str) {
+fn exclusion_ui(ui: &mut Ui, style: &WindowStyle, what: &str, much: &str) {
     let width = ui.available_width();
     let much_galley = ui.painter().layout_no_wrap(much.to_owned(), style.strong(12.0), style.ink());
     let room = (width - much_galley.size().x - style.px(10.0)).max(style.px(30.0));

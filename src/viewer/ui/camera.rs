@@ -13,7 +13,7 @@ use super::height_scale::{HeightMark, HeightScale};
 use super::lens::{aims_ui, kit_ui, lens_scales_ui};
 use super::level::{BubbleLevel, LevelInput};
 use super::presets;
-use super::style::{Style, button, text_button, within};
+use super::style::{WindowStyle, button, text_button, within};
 use super::tolerance::tolerance_ui;
 use crate::viewer::state::desk::{Action, CameraAction, CameraMove};
 
@@ -204,7 +204,7 @@ fn heading_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
 
 /// Steps back and forth through what was done.
 pub(super) fn undo_redo_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
-    let style: &Style = &panel.style;
+    let style: &WindowStyle = &panel.style;
     let (undo, redo) = panel.desk.can_undo_redo();
     let width = (0.5 * (ui.available_width() - style.px(6.0))).min(style.px(110.0));
     ui.horizontal(|ui| {

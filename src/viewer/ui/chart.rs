@@ -5,7 +5,7 @@ use egui_plot::{AxisHints, GridInput, Plot, uniform_grid_spacer};
 
 use crate::units::round_step;
 
-use super::style::Style;
+use super::style::WindowStyle;
 
 /// Lines of a grid that lie nearer than this, in points, are not drawn.
 const NEAREST: f32 = 10.0;
@@ -13,7 +13,7 @@ const NEAREST: f32 = 10.0;
 const FIGURE: f32 = 5.0;
 
 /// A plot that stays as it is, however it is scrolled, dragged or clicked; its axes have these words.
-pub(super) fn chart<'a>(style: &Style, name: &'a str, across: String, up: String) -> Plot<'a> {
+pub(super) fn chart<'a>(style: &WindowStyle, name: &'a str, across: String, up: String) -> Plot<'a> {
     // The plot's own figures are rounded to the power of ten of their step: 0.5 would be written 0.
     let axis_across = AxisHints::new_x()
         .label(style.note(across))
@@ -39,7 +39,7 @@ pub(super) fn chart<'a>(style: &Style, name: &'a str, across: String, up: String
 }
 
 /// Lets grid and figures step back behind what is plotted.
-pub(super) fn step_back(ui: &mut Ui, style: &Style) {
+pub(super) fn step_back(ui: &mut Ui, style: &WindowStyle) {
     ui.visuals_mut().override_text_color = Some(style.soft());
     ui.style_mut().text_styles.insert(TextStyle::Body, style.figure());
 }

@@ -10,7 +10,7 @@ use super::chart::{chart, step_back};
 use super::context::PanelContext;
 use super::finder::middle_note;
 use super::prints::{PrintsState, aspect};
-use super::style::{Style, card, choice, count, text_button, within};
+use super::style::{WindowStyle, card, choice, count, text_button, within};
 use crate::viewer::state::desk::{Action, Pinned, PrintAction};
 use crate::wording;
 
@@ -201,7 +201,7 @@ fn picture_ui(
 }
 
 /// A print's name and what it converges by, in one line.
-fn caption_ui(ui: &mut Ui, style: &Style, name: &str, convergence: Option<&str>, width: f32) {
+fn caption_ui(ui: &mut Ui, style: &WindowStyle, name: &str, convergence: Option<&str>, width: f32) {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, style.px(18.0)), Sense::hover());
     let convergence = convergence.unwrap_or("not measured");
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {convergence}")));
@@ -271,7 +271,7 @@ fn table_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect) {
     });
 }
 
-fn write(ui: &Ui, style: &Style, cell: Rect, text: &str, right: bool, strong: bool) {
+fn write(ui: &Ui, style: &WindowStyle, cell: Rect, text: &str, right: bool, strong: bool) {
     let font = if strong { style.strong(12.0) } else { egui::FontId::proportional(style.px(12.0)) };
     let ink = if right { style.ink() } else { style.soft() };
     let galley = style.fitted(ui, text, font, ink, cell.width());
@@ -343,7 +343,7 @@ fn plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, axes: &mut PlotAxes, rect: Rec
     });
 }
 
-fn figure_ui(ui: &mut Ui, style: &Style, name: &str, figure: &mut &'static Figure, width: f32) {
+fn figure_ui(ui: &mut Ui, style: &WindowStyle, name: &str, figure: &mut &'static Figure, width: f32) {
     let response = egui::ComboBox::from_id_salt(("figure", name))
         .selected_text(style.note(figure.words).color(style.ink()))
         .width(width)

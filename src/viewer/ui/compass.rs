@@ -6,7 +6,7 @@ use crate::angle::Angle;
 
 use super::figures::number_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{Style, index_mark};
+use super::style::{WindowStyle, index_mark};
 use crate::viewer::render::narrow::screen;
 
 /// Half of what the band shows.
@@ -28,7 +28,7 @@ pub(super) struct CompassBand<'a> {
 
 impl CompassBand<'_> {
     /// Draws the band and tells a heading that was asked for.
-    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<Angle> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<Angle> {
         let id = ui.make_persistent_id("compass band");
         let typed = value_line(ui, style, id, "heading", "Heading", self.value);
         let (well, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(30.0)), Sense::hover());
@@ -57,7 +57,7 @@ impl CompassBand<'_> {
         asked.map(|degrees| Angle::from_degrees(degrees.rem_euclid(360.0)))
     }
 
-    fn draw(&self, ui: &Ui, style: &Style, well: egui::Rect, points_a_degree: f64) {
+    fn draw(&self, ui: &Ui, style: &WindowStyle, well: egui::Rect, points_a_degree: f64) {
         let painter = ui.painter().with_clip_rect(well.intersect(ui.clip_rect()));
         painter.rect(well, 3.0, style.well(), style.hairline(), StrokeKind::Inside);
         let now = self.heading.compass_degrees();

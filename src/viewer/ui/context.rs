@@ -7,14 +7,14 @@ use crate::stance::Standing;
 use crate::survey::Measured;
 use crate::units::Units;
 
-use super::style::Style;
+use super::style::WindowStyle;
 use crate::viewer::state::desk::Desk;
 
 /// The drawing table: what lies on it, and in what dress.
 #[derive(Clone, Copy)]
 pub(super) struct PanelContext<'a> {
     pub(super) desk: &'a Desk,
-    pub(super) style: Style,
+    pub(super) style: WindowStyle,
 }
 
 impl<'a> PanelContext<'a> {

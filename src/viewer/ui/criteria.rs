@@ -7,7 +7,7 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo,
 use super::context::PanelContext;
 use super::figures::{length_in, short};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{Style, button, choice, count, focus_ring, text_button, within};
+use super::style::{WindowStyle, button, choice, count, focus_ring, text_button, within};
 use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
@@ -103,7 +103,7 @@ fn begin_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, action
 }
 
 /// A bar that fills; without a share it is empty.
-pub(super) fn bar_ui(ui: &mut Ui, style: &Style, share: Option<f64>) {
+pub(super) fn bar_ui(ui: &mut Ui, style: &WindowStyle, share: Option<f64>) {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(6.0)), Sense::hover());
     response.widget_info(|| {
         let mut info = WidgetInfo::new(WidgetType::ProgressIndicator);
@@ -125,7 +125,7 @@ fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<Str
     Some(format!("excludes {} of the standpoints", percent_of(out, answer.looked)))
 }
 
-fn heading(ui: &mut Ui, style: &Style, words: &str) {
+fn heading(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add_space(style.px(7.0));
     ui.label(style.title(words));
 }
@@ -377,7 +377,7 @@ fn heights_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest
 /// Words that are pressed or not, in as many rows as they need.
 fn chips<T: Copy>(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     all: impl Iterator<Item = (String, String, bool, T)>,
     toggle: &mut dyn FnMut(T),
 ) {
@@ -526,7 +526,7 @@ fn has_rule(seeking: &SearchRequest, name: &str, rule: ThingRule) -> bool {
     list.iter().any(|known| known == name)
 }
 
-fn thing_ui(ui: &mut Ui, style: &Style, name: &str, seeking: &mut SearchRequest) {
+fn thing_ui(ui: &mut Ui, style: &WindowStyle, name: &str, seeking: &mut SearchRequest) {
     let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(22.0)), Sense::hover());
     let wide = [26.0, 30.0, 38.0, 60.0].map(|wide| style.px(wide));
     let gap = style.px(2.0);
@@ -556,7 +556,7 @@ fn thing_ui(ui: &mut Ui, style: &Style, name: &str, seeking: &mut SearchRequest)
 }
 
 /// A small word that is pressed or not.
-fn small_choice(ui: &mut Ui, style: &Style, place: Rect, word: &str, name: &str, chosen: bool) -> bool {
+fn small_choice(ui: &mut Ui, style: &WindowStyle, place: Rect, word: &str, name: &str, chosen: bool) -> bool {
     let response = ui.interact(place, ui.id().with(name), Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, name));
     if chosen || response.hovered() {

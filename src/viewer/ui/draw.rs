@@ -10,7 +10,7 @@ use bevy_egui::egui::{self, Align2, Color32, FontFamily, FontId, Painter, Pos2, 
 use crate::drawing::{Align, CanvasPoint, Dash, Mark, PLATE, Pen, Text, Tint, Weight, arrow_head, triangles};
 use crate::theme::Palette;
 
-use super::style::{Style, colour, thinned};
+use super::style::{WindowStyle, colour, thinned};
 use crate::viewer::render::narrow::screen;
 
 /// Where a drawing's canvas lies on the window.
@@ -39,7 +39,7 @@ pub(super) struct ScreenDrawing {
 
 impl ScreenDrawing {
     /// Lays out some marks.
-    pub(super) fn of(style: &Style, marks: &[Mark], placing: DrawingPlacement) -> Self {
+    pub(super) fn of(style: &WindowStyle, marks: &[Mark], placing: DrawingPlacement) -> Self {
         let options = egui::epaint::TessellationOptions {
             // Discs that are drawn beforehand move with the letters.
             prerasterized_discs: false,

@@ -12,14 +12,14 @@ use geo::{LineString, Simplify};
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
-use crate::still::{Anchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+use crate::still::{LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
 use crate::wording;
 
 use super::FinderPicture;
 use super::FinderPlace;
 use super::context::PanelContext;
 use super::keys;
-use super::style::Style;
+use super::style::WindowStyle;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
@@ -141,14 +141,14 @@ fn spoken(panel: &PanelContext<'_>) -> String {
     format!("finder: {convergence}")
 }
 
-fn plate(painter: &egui::Painter, style: &Style, centre: Pos2, words: &str, ink: Color32) {
+fn plate(painter: &egui::Painter, style: &WindowStyle, centre: Pos2, words: &str, ink: Color32) {
     let galley = painter.layout_no_wrap(words.to_owned(), style.strong(12.0), ink);
     let rect = Rect::from_center_size(centre, galley.size() + Vec2::new(style.px(16.0), style.px(8.0)));
     painter.rect(rect, 4.0, style.panel(), style.hairline(), StrokeKind::Inside);
     painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
-fn draw_overlay(painter: &egui::Painter, style: &Style, frame: Rect, overlay: &Overlay, scale: f32) {
+fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overlay: &Overlay, scale: f32) {
     let ink = |ink: OverlayInk| match ink {
         OverlayInk::Plumb => style.plumb(),
         OverlayInk::Side => style.side(),
@@ -217,7 +217,7 @@ fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn arrow(painter: &egui::Painter, style: &Style, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
+fn arrow(painter: &egui::Painter, style: &WindowStyle, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
     let stroke = Stroke::new(style.px(2.2), colour);
     let aside = way.rot90();
     painter.line_segment([tail, tip], stroke);
@@ -230,7 +230,7 @@ fn arrow(painter: &egui::Painter, style: &Style, tail: Pos2, tip: Pos2, way: Vec
 #[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
 fn place_label(
     painter: &egui::Painter,
-    style: &Style,
+    style: &WindowStyle,
     frame: Rect,
     label: &OverlayLabel,
     place: Pos2,
@@ -244,20 +244,20 @@ fn place_label(
     let galley = style.wrapped(painter, &label.text, style.strong(11.5), ink, widest);
     let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
     let gap = style.px(9.0);
-    let towards = |anchor: Anchor, lift: f32| {
+    let towards = |anchor: LabelAnchor, lift: f32| {
         let centre = match anchor {
-            Anchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
-            Anchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
-            Anchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
-            Anchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
+            LabelAnchor::Right => place + Vec2::new(gap + 0.5 * size.x, 0.0),
+            LabelAnchor::Left => place - Vec2::new(gap + 0.5 * size.x, 0.0),
+            LabelAnchor::Above => place - Vec2::new(0.0, gap + 0.5 * size.y),
+            LabelAnchor::Below => place + Vec2::new(0.0, gap + 0.5 * size.y),
         };
         Rect::from_center_size(centre + Vec2::new(0.0, lift), size)
     };
     let other = match label.anchor {
-        Anchor::Right => Anchor::Left,
-        Anchor::Left => Anchor::Right,
-        Anchor::Above => Anchor::Below,
-        Anchor::Below => Anchor::Above,
+        LabelAnchor::Right => LabelAnchor::Left,
+        LabelAnchor::Left => LabelAnchor::Right,
+        LabelAnchor::Above => LabelAnchor::Below,
+        LabelAnchor::Below => LabelAnchor::Above,
     };
     let mut tried: Vec<Rect> = Vec::with_capacity(16);
     // Beside its point first, though that is near the frame's upper or lower edge.
@@ -269,10 +269,10 @@ fn place_label(
     for lift in [-1.3, 1.3, -2.6, 2.6] {
         tried.extend([label.anchor, other].map(|anchor| towards(anchor, lift * size.y)));
     }
-    tried.extend([Anchor::Above, Anchor::Below].map(|anchor| towards(anchor, 0.0)));
+    tried.extend([LabelAnchor::Above, LabelAnchor::Below].map(|anchor| towards(anchor, 0.0)));
     tried.extend(
         [1.4, -1.4, 2.8, -2.8]
-            .map(|lift| towards(if lift > 0.0 { Anchor::Below } else { Anchor::Above }, lift * size.y)),
+            .map(|lift| towards(if lift > 0.0 { LabelAnchor::Below } else { LabelAnchor::Above }, lift * size.y)),
     );
     let free =
         |plate: &&Rect| room.contains_rect(**plate) && !taken.iter().any(|known| known.expand(2.0).intersects(**plate));
@@ -313,7 +313,7 @@ pub(super) fn inside(rect: Rect, [a, b]: [Pos2; 2]) -> Option<[Pos2; 2]> {
 }
 
 /// A caption in the middle of an empty place.
-pub(super) fn middle_note(ui: &Ui, style: &Style, rect: Rect, words: &str) {
+pub(super) fn middle_note(ui: &Ui, style: &WindowStyle, rect: Rect, words: &str) {
     let font: FontId = style.body();
     let galley = style.wrapped(ui.painter(), words, font, style.soft(), rect.width() - style.px(24.0));
     ui.painter().galley(rect.center() - 0.5 * galley.size(), galley, style.soft());

@@ -7,7 +7,7 @@ use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{Style, button, choice, text_button};
+use super::style::{WindowStyle, button, choice, text_button};
 use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryKind, IfExists};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
@@ -96,12 +96,12 @@ fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     });
 }
 
-fn note(ui: &mut Ui, style: &Style, words: &str) {
+fn note(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// The day that something is for; what is typed holds as soon as it is a day.
-fn day_ui(ui: &mut Ui, style: &Style, options: &mut DeliveryOptions, input: &mut DeliveryState) {
+fn day_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions, input: &mut DeliveryState) {
     ui.horizontal(|ui| {
         ui.label(style.note("date of the shoot"));
         let set = options.day.map_or_else(String::new, |day| day.to_string());

@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, Wid
 
 use super::figures::length_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{Style, focus_ring};
+use super::style::{WindowStyle, focus_ring};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 
@@ -34,7 +34,7 @@ pub(super) struct HeightScale<'a> {
 
 impl HeightScale<'_> {
     /// Draws the staff in what height there is, and tells a height that was asked for.
-    pub(super) fn ui(&self, ui: &mut Ui, style: &Style, height: f32) -> Option<f64> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle, height: f32) -> Option<f64> {
         let id = ui.make_persistent_id("height scale");
         let value = self.units.length(self.height_m, 2);
         let typed = value_line(ui, style, id, "camera height", "Camera above the feet", &value);
@@ -83,7 +83,7 @@ impl HeightScale<'_> {
     }
 
     /// The staff's own pattern: blocks of a tenth, the next tenth left open, alternate metres in ink and in grey.
-    fn engrave(&self, ui: &Ui, style: &Style, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
+    fn engrave(&self, ui: &Ui, style: &WindowStyle, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
         let painter = ui.painter();
         painter.rect(height_scale, 2.0, style.well(), style.hairline(), StrokeKind::Inside);
         let unit_m = self.units.to_metres(1.0);
@@ -125,7 +125,7 @@ impl HeightScale<'_> {
     fn name_presets(
         &self,
         ui: &mut Ui,
-        style: &Style,
+        style: &WindowStyle,
         height_scale: Rect,
         area: Rect,
         length_m: f64,

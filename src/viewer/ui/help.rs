@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Modal, ScrollArea, Ui, Vec2};
 use super::bindings::{BINDINGS, Binding};
 use super::context::PanelContext;
 use super::guide::STEPS;
-use super::style::{Style, button};
+use super::style::{WindowStyle, button};
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The trade's words as they are used on the screen.
@@ -57,7 +57,7 @@ pub(super) fn help_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<A
     }
 }
 
-fn keys_ui(ui: &mut Ui, style: &Style) {
+fn keys_ui(ui: &mut Ui, style: &WindowStyle) {
     ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(3.0));
     ui.label(egui::RichText::new("The first minute").font(style.strong(12.0)).color(style.ink()));
     for (word, rest) in STEPS {
@@ -74,7 +74,7 @@ fn keys_ui(ui: &mut Ui, style: &Style) {
     }
 }
 
-fn terms_ui(ui: &mut Ui, style: &Style) {
+fn terms_ui(ui: &mut Ui, style: &WindowStyle) {
     ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(3.0));
     ui.add_space(style.px(6.0));
     ui.label(egui::RichText::new("Terms").font(style.strong(12.0)).color(style.ink()));
@@ -84,7 +84,7 @@ fn terms_ui(ui: &mut Ui, style: &Style) {
 }
 
 /// A term at the left, what it means at the right.
-fn pair_ui(ui: &mut Ui, style: &Style, term: &str, meaning: &str, share: f32) {
+fn pair_ui(ui: &mut Ui, style: &WindowStyle, term: &str, meaning: &str, share: f32) {
     let width = ui.available_width() - style.px(8.0);
     let left = share * width;
     let term_galley = style.wrapped(ui.painter(), term, style.strong(11.5), style.ink(), left - style.px(8.0));

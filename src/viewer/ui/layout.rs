@@ -24,7 +24,7 @@ use super::prints::{prints_list_ui, strip_ui};
 use super::readings::{readings_height, readings_ui, verdict_ui};
 use super::site::{problems_ui, typed_path_ui};
 use super::status::top_ui;
-use super::style::{Style, card, choice, count, focus_ring, within};
+use super::style::{WindowStyle, card, choice, count, focus_ring, within};
 use super::ways::{switch_ui, ways_ui};
 use crate::handover::deliver::DeliveryKind;
 use crate::viewer::state::desk::{Action, DeskName, SearchView, SettingAction};
@@ -156,13 +156,13 @@ fn tabs_row_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut 
 }
 
 /// A card with something in it.
-fn filled(ui: &mut Ui, style: &Style, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
+fn filled(ui: &mut Ui, style: &WindowStyle, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
     card(ui, style, rect);
     within(ui, name, rect.shrink2(Vec2::new(style.px(14.0), style.px(11.0))), contents);
 }
 
 /// A card that scrolls.
-fn scrolled(ui: &mut Ui, style: &Style, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
+fn scrolled(ui: &mut Ui, style: &WindowStyle, name: &str, rect: Rect, contents: impl FnOnce(&mut Ui)) {
     filled(ui, style, name, rect, |ui| {
         ScrollArea::vertical().id_salt("layout 1").auto_shrink([false, false]).show(ui, contents);
     });
@@ -359,7 +359,7 @@ fn ways_or_decks_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, 
 }
 
 /// The edge of a card that a drawing runs under.
-fn edge(ui: &Ui, style: &Style, rect: Rect) {
+fn edge(ui: &Ui, style: &WindowStyle, rect: Rect) {
     let panel = super::style::colour(style.palette().table);
     // The card's corners are round, the drawing's are not.
     ui.painter().rect_stroke(rect, 9.0, Stroke::new(2.0, panel), StrokeKind::Outside);

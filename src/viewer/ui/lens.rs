@@ -9,7 +9,7 @@ use crate::optics::{Lens, Orientation};
 use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::lens_scale::{LensScale, ScaleInput};
-use super::style::{Style, choice, focus_ring};
+use super::style::{WindowStyle, choice, focus_ring};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SettingAction, marks_of};
@@ -104,7 +104,7 @@ fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
 }
 
 /// A word with a small chevron: it opens a list.
-fn chosen_word(ui: &mut Ui, style: &Style, word: &str, strong: bool, name: &str) -> Response {
+fn chosen_word(ui: &mut Ui, style: &WindowStyle, word: &str, strong: bool, name: &str) -> Response {
     let (font, ink) = if strong { (style.strong(13.0), style.ink()) } else { (style.body(), style.soft()) };
     let room = ui.available_width() - style.px(18.0);
     let galley = style.fitted(ui, word, font, ink, room);
@@ -121,7 +121,7 @@ fn chosen_word(ui: &mut Ui, style: &Style, word: &str, strong: bool, name: &str)
     response.on_hover_cursor(egui::CursorIcon::PointingHand)
 }
 
-fn plain_word(ui: &mut Ui, style: &Style, word: &str, name: &str) -> Response {
+fn plain_word(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str) -> Response {
     let galley = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
     let size = galley.size() + Vec2::new(style.px(8.0), style.px(4.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());

@@ -5,7 +5,7 @@
 
 use bevy_egui::egui::{self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo};
 
-use super::style::{Style, focus_ring, index_mark};
+use super::style::{WindowStyle, focus_ring, index_mark};
 
 /// One engraved scale.
 pub(super) struct LensScale<'a> {
@@ -44,7 +44,7 @@ pub(super) enum ScaleInput {
 
 impl LensScale<'_> {
     /// Draws the barrel and tells what was done to it.
-    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<ScaleInput> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<ScaleInput> {
         let id = ui.make_persistent_id(("lens scale", self.name));
         let mut turned = value_line(ui, style, id, self.name, self.caption, self.value);
         let height = style.px(if self.bracket.is_some() { 34.0 } else { 29.0 });
@@ -65,7 +65,7 @@ impl LensScale<'_> {
         turned
     }
 
-    fn draw(&self, ui: &Ui, style: &Style, response: &Response, well: Rect, at: &dyn Fn(f32) -> f32) {
+    fn draw(&self, ui: &Ui, style: &WindowStyle, response: &Response, well: Rect, at: &dyn Fn(f32) -> f32) {
         let painter = ui.painter();
         painter.rect(well, 3.0, style.well(), style.hairline(), StrokeKind::Inside);
         for &tick in self.ticks {
@@ -107,7 +107,7 @@ struct TypedValue {
 /// A caption and a value; the value can be clicked and typed anew. Returns what was typed.
 pub(super) fn value_line(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     owner: egui::Id,
     name: &str,
     caption: &str,

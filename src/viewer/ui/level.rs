@@ -7,7 +7,7 @@ use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
 
 use super::figures::number_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{Style, focus_ring};
+use super::style::{WindowStyle, focus_ring};
 use crate::viewer::render::narrow::screen;
 
 /// Half of the glass is spent on this angle.
@@ -51,7 +51,7 @@ fn angle_deg(place: f32) -> f64 {
 
 impl BubbleLevel<'_> {
     /// Draws the level and tells what was asked.
-    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<LevelInput> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<LevelInput> {
         let id = ui.make_persistent_id(("level", self.name));
         let typed = value_line(ui, style, id, self.name, self.caption, self.value);
         let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(24.0)), Sense::hover());
@@ -91,7 +91,7 @@ impl BubbleLevel<'_> {
         Some(if down { -number.abs() } else { number })
     }
 
-    fn draw(&self, ui: &Ui, style: &Style, glass: Rect, bubble: Pos2, radius: f32) {
+    fn draw(&self, ui: &Ui, style: &WindowStyle, glass: Rect, bubble: Pos2, radius: f32) {
         let painter = ui.painter();
         painter.rect(glass, 0.5 * glass.height(), style.well(), style.hairline(), StrokeKind::Inside);
         for side in [-1.0, 1.0] {

@@ -51,7 +51,7 @@ pub use finder_picture::FinderPicture;
 /// What the panels keep between frames: nothing that is worth saving.
 #[derive(Default)]
 pub struct Panels {
-    applied: Option<style::Style>,
+    applied: Option<style::WindowStyle>,
     /// Whether the window has its type.
     has_fonts: bool,
     overlay: finder::OverlayCache,
@@ -117,9 +117,9 @@ pub fn without_focus_keys(context: &egui::Context, events: &[egui::Event]) -> Ve
 }
 
 impl Panels {
-    fn style(&self, context: &egui::Context, desk: &Desk) -> style::Style {
+    fn style(&self, context: &egui::Context, desk: &Desk) -> style::WindowStyle {
         let settings = desk.settings();
-        style::Style::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
+        style::WindowStyle::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
     }
 
     /// Gives the window its type and colours where it does not wear them yet.

@@ -5,7 +5,7 @@ use bevy_egui::egui::{
 };
 
 use super::context::PanelContext;
-use super::style::{Style, text_button, within};
+use super::style::{WindowStyle, text_button, within};
 use crate::viewer::state::desk::{Action, Notice, NoticeAction, NoticeKind};
 
 /// How long the newest notice lies over the finder, in seconds.
@@ -20,7 +20,7 @@ pub(super) struct NewestNotice {
 }
 
 /// A triangle with a stroke in it: beware.
-pub(super) fn caution_sign(painter: &egui::Painter, style: &Style, centre: Pos2) {
+pub(super) fn caution_sign(painter: &egui::Painter, style: &WindowStyle, centre: Pos2) {
     let (half, ink) = (style.px(6.0), style.ask());
     let stroke = Stroke::new(style.px(1.4), ink);
     let corners = vec![
@@ -50,7 +50,7 @@ pub(super) fn cautions_ui(ui: &mut Ui, panel: &PanelContext<'_>, most: f32) -> f
     ui.cursor().top() - top
 }
 
-fn caution_ui(ui: &mut Ui, style: &Style, text: &str) {
+fn caution_ui(ui: &mut Ui, style: &WindowStyle, text: &str) {
     let indent = style.px(20.0);
     let galley = style.wrapped(ui.painter(), text, style.caption(), style.ink(), ui.available_width() - indent);
     let size = Vec2::new(ui.available_width(), galley.size().y);
@@ -85,7 +85,7 @@ fn kind_words(kind: NoticeKind) -> &'static str {
     }
 }
 
-fn notice_ui(ui: &mut Ui, style: &Style, index: usize, notice: &Notice, actions: &mut Vec<Action>) {
+fn notice_ui(ui: &mut Ui, style: &WindowStyle, index: usize, notice: &Notice, actions: &mut Vec<Action>) {
     let ink = if notice.kind == NoticeKind::News { style.soft() } else { style.ask() };
     ui.horizontal(|ui| {
         ui.label(style.note(kind_words(notice.kind)).color(ink));

@@ -11,7 +11,7 @@ use crate::units::Units;
 use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::search_map::{MapLayer, PlanPlacement, legend_room};
-use super::style::{Style, button, focus_ring, text_button};
+use super::style::{WindowStyle, button, focus_ring, text_button};
 use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.
@@ -23,7 +23,7 @@ const STEP_M: f64 = 0.5;
 #[derive(Clone, Copy, PartialEq)]
 struct SiteKey {
     site: u64,
-    style: Style,
+    style: WindowStyle,
     units: Units,
     placing: DrawingPlacement,
 }
@@ -140,7 +140,7 @@ fn of_stance(ui: &Ui, panel: &PanelContext<'_>, rect: Rect) -> StanceKey {
 }
 
 /// The canvas of a drawing on a rectangle of the window.
-fn canvas(style: &Style, rect: Rect) -> (f64, f64) {
+fn canvas(style: &WindowStyle, rect: Rect) -> (f64, f64) {
     (f64::from(rect.width() / style.unit), f64::from(rect.height() / style.unit))
 }
 
@@ -416,7 +416,7 @@ pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec
 }
 
 /// A line with a name at the left and a note at the right; it can be chosen.
-pub(super) fn row_ui(ui: &mut Ui, style: &Style, name: &str, note: &str, chosen: bool) -> egui::Response {
+pub(super) fn row_ui(ui: &mut Ui, style: &WindowStyle, name: &str, note: &str, chosen: bool) -> egui::Response {
     let (rect, response) =
         ui.allocate_exact_size(Vec2::new(ui.available_width() - style.px(4.0), style.px(22.0)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, format!("{name}, {note}")));
@@ -441,7 +441,7 @@ mod tests {
 
     #[test]
     fn a_canvas_is_measured_in_units_of_the_drawing() {
-        let style = Style::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
+        let style = WindowStyle::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
         let (width_pt, height_pt) = canvas(&style, Rect::from_min_size(Pos2::ZERO, Vec2::new(300.0, 150.0)));
         assert!((width_pt * f64::from(style.unit) - 300.0).abs() < 1e-3);
         assert!((height_pt / width_pt - 0.5).abs() < 1e-6);

@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Key, Ui};
 
 use super::context::PanelContext;
 use super::figures::length_in;
-use super::style::{Style, button, text_button};
+use super::style::{WindowStyle, button, text_button};
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The list of heights while it is being changed.
@@ -49,7 +49,7 @@ pub(super) fn edit_ui(
 #[expect(clippy::too_many_arguments, reason = "one row of one list, used once")]
 fn row_ui(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     index: usize,
     count: usize,
     name: &mut String,

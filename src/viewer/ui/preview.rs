@@ -24,7 +24,7 @@ use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::figures::{degrees, millimetres};
 use super::notices::caution_sign;
-use super::style::{Style, card, count, within};
+use super::style::{WindowStyle, card, count, within};
 use super::textures::image;
 
 /// The widest that a page is drawn, in units of the drawing.
@@ -38,7 +38,7 @@ pub(super) struct PreviewPages {
     /// Of which thing the pictures are.
     version: u64,
     textures: Vec<TextureHandle>,
-    drawings: Vec<(Style, ScreenDrawing)>,
+    drawings: Vec<(WindowStyle, ScreenDrawing)>,
 }
 
 /// The page, or why there is none.
@@ -109,21 +109,28 @@ pub(super) fn page_ui(
     });
 }
 
-fn heading(ui: &mut Ui, style: &Style, words: &str) {
+fn heading(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add_space(style.px(8.0));
     ui.label(style.title(words));
 }
 
-fn paragraph(ui: &mut Ui, style: &Style, words: &str) {
+fn paragraph(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add(egui::Label::new(style.plain(words)).wrap());
 }
 
-fn note(ui: &mut Ui, style: &Style, words: &str) {
+fn note(ui: &mut Ui, style: &WindowStyle, words: &str) {
     ui.add(egui::Label::new(style.note(words)).wrap());
 }
 
 /// A picture as wide as its room, no higher than so much.
-fn picture_ui(ui: &mut Ui, style: &Style, texture: Option<egui::TextureId>, picture: &Picture, room: Vec2, name: &str) {
+fn picture_ui(
+    ui: &mut Ui,
+    style: &WindowStyle,
+    texture: Option<egui::TextureId>,
+    picture: &Picture,
+    room: Vec2,
+    name: &str,
+) {
     let shape = screen(f64::from(picture.width_px) / f64::from(picture.height_px.max(1)));
     let size =
         if room.x / room.y > shape { Vec2::new(room.y * shape, room.y) } else { Vec2::new(room.x, room.x / shape) };
@@ -142,7 +149,7 @@ fn picture_ui(ui: &mut Ui, style: &Style, texture: Option<egui::TextureId>, pict
 }
 
 /// What at the left, how much at the right of it, and what is noted of it below.
-fn row_ui(ui: &mut Ui, style: &Style, what: &str, value: &str, said: Option<&str>) {
+fn row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
     let what_galley = style.wrapped(ui.painter(), what, style.caption(), style.soft(), left - style.px(8.0));
@@ -163,7 +170,7 @@ fn row_ui(ui: &mut Ui, style: &Style, what: &str, value: &str, said: Option<&str
     }
 }
 
-fn cautions_list_ui(ui: &mut Ui, style: &Style, cautions: &[String]) {
+fn cautions_list_ui(ui: &mut Ui, style: &WindowStyle, cautions: &[String]) {
     for caution in cautions {
         let indent = style.px(20.0);
         let galley = style.wrapped(ui.painter(), caution, style.body(), style.ink(), ui.available_width() - indent);
@@ -177,7 +184,7 @@ fn cautions_list_ui(ui: &mut Ui, style: &Style, cautions: &[String]) {
 
 /// Lays a document out on the window, with the same blocks as its page and its paper.
 struct DocumentUi<'a> {
-    style: &'a Style,
+    style: &'a WindowStyle,
     pages: &'a mut PreviewPages,
     /// How many pictures and drawings have been shown in this frame.
     pictures: usize,
@@ -185,7 +192,7 @@ struct DocumentUi<'a> {
 }
 
 impl<'a> DocumentUi<'a> {
-    fn new(style: &'a Style, pages: &'a mut PreviewPages) -> Self {
+    fn new(style: &'a WindowStyle, pages: &'a mut PreviewPages) -> Self {
         Self { style, pages, pictures: 0, drawings: 0 }
     }
 

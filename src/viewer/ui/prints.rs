@@ -10,7 +10,7 @@ use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
 use crate::plan::PrintId;
 
 use super::context::{PanelContext, in_words};
-use super::style::{Style, button, choice, count, text_button, within};
+use super::style::{WindowStyle, button, choice, count, text_button, within};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, DeliveryAction, Pinned, PrintAction};
@@ -129,7 +129,7 @@ fn pinning_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
     }
 }
 
-fn empty_ui(ui: &mut Ui, style: &Style, height: f32) {
+fn empty_ui(ui: &mut Ui, style: &WindowStyle, height: f32) {
     let size = Vec2::new(style.px(196.0), (height - style.px(14.0)).min(style.px(98.0)));
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let rect = rect.shrink(style.px(4.0));
@@ -244,7 +244,7 @@ fn print_ui(
 #[expect(clippy::too_many_arguments, reason = "one print, drawn in one place")]
 fn draw_print(
     painter: &egui::Painter,
-    style: &Style,
+    style: &WindowStyle,
     rect: Rect,
     turn: &PrintRotation,
     pinned: &Pinned,
@@ -373,7 +373,7 @@ fn held_ui(
     }
 }
 
-fn name_ui(ui: &mut Ui, style: &Style, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
+fn name_ui(ui: &mut Ui, style: &WindowStyle, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
     let id = pinned.print.id;
     let mut name = match &state.naming {
         Some((naming, text)) if *naming == id => text.clone(),
@@ -430,7 +430,7 @@ fn front_ui(ui: &mut Ui, panel: &PanelContext<'_>, pinned: &Pinned, texture: Opt
     }
 }
 
-fn back_ui(ui: &mut Ui, style: &Style, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
+fn back_ui(ui: &mut Ui, style: &WindowStyle, state: &mut PrintsState, pinned: &Pinned, actions: &mut Vec<Action>) {
     let Some((_, text)) = &mut state.turned else { return };
     let edit = egui::TextEdit::multiline(text)
         .desired_width(f32::INFINITY)

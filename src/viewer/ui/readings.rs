@@ -9,7 +9,7 @@ use crate::wording;
 
 use super::context::PanelContext;
 use super::figures::{degrees, degrees_or_dash, short};
-use super::style::{Style, count, text_button};
+use super::style::{WindowStyle, count, text_button};
 use crate::viewer::state::desk::{Action, PrintAction};
 
 /// One reading: what it is, its value, what explains it.
@@ -75,10 +75,10 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
         .map_or_else(String::new, |share| format!(", {} in the frame", wording::percent(share)));
     list.push(ReadingCell {
         caption: account
-            .head_elevation
+            .top_elevation
             .map_or("View of the top", |top| if top.degrees() < 0.0 { "Looking down" } else { "Looking up" })
             .into(),
-        value: account.head_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
+        value: account.top_elevation.map_or_else(|| "–".into(), |top| format!("{:.0}°", top.abs().degrees())),
         note: format!("at the top; {seen}{framed}"),
         full: None,
     });
@@ -101,12 +101,12 @@ const ROW: f32 = 76.0;
 const READINGS: usize = 6;
 
 /// How many readings stand side by side.
-fn columns(style: &Style, width: f32) -> usize {
+fn columns(style: &WindowStyle, width: f32) -> usize {
     [READINGS, 3, 2, 1].into_iter().find(|&columns| width / count(columns) >= style.px(84.0)).unwrap_or(1)
 }
 
 /// The height that all readings take at a width.
-pub(super) fn readings_height(style: &Style, width: f32, against: bool) -> f32 {
+pub(super) fn readings_height(style: &WindowStyle, width: f32, against: bool) -> f32 {
     let rows = READINGS.div_ceil(columns(style, width));
     style.px(ROW) * count(rows) + style.px(if against { 50.0 } else { 26.0 })
 }
@@ -156,7 +156,7 @@ pub(super) fn readings_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut V
 
 fn reading_ui(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     index: usize,
     reading: &ReadingCell,
     size: f32,

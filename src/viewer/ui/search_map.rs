@@ -9,14 +9,14 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{PlanView, RAMP_COLOURS, Ramp, written};
-use crate::search::{Figure, Ground, Map, Ranked};
+use crate::search::{Map, MapFigure, PlaceStatus, Ranked};
 use crate::site::{Access, PlanPoint};
 use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SearchAction, SearchView};
 
 use super::context::PanelContext;
-use super::style::{Style, colour, focus_ring, within};
+use super::style::{WindowStyle, colour, focus_ring, within};
 
 /// From line to line of the hatching, and from dot to dot, in units of the drawing.
 const HATCH: f64 = 7.0;
@@ -29,7 +29,7 @@ const LARGEST_TEXTURE: u32 = 4096;
 const NUMBER: f32 = 9.5;
 
 /// What a map's picture depends on.
-type PictureOf = (u64, Figure, Theme);
+type PictureOf = (u64, MapFigure, Theme);
 
 /// The map as it is drawn.
 #[derive(Default)]
@@ -45,7 +45,7 @@ pub(super) struct MapLayer {
 struct MarksKey {
     map: u64,
     view: PlanView,
-    style: Style,
+    style: WindowStyle,
 }
 
 /// Where the plan is on the window.
@@ -88,7 +88,7 @@ impl MapLayer {
     }
 
     /// Paints the map under the plan's lines.
-    pub(super) fn paint_under(&mut self, ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) {
+    pub(super) fn paint_under(&mut self, ui: &Ui, style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>) {
         let Some(map) = view.map else { return };
         let painter = ui.painter().with_clip_rect(ground.rect.intersect(ui.clip_rect()));
         if let Some(ramp) = self.ramp(view, map, style.theme) {
@@ -200,7 +200,7 @@ impl MapLayer {
 const SCALE_TALL: f32 = 34.0;
 
 /// The room that the legend takes on the plan.
-pub(super) fn legend_room(ui: &Ui, style: &Style, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
+pub(super) fn legend_room(ui: &Ui, style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
     let width = style.px(268.0).min(ground.rect.width() - style.px(16.0));
     let rows = legend_rows(view);
     let lines = count_lines(ui, style, &rows, width - style.px(38.0));
@@ -210,7 +210,7 @@ pub(super) fn legend_room(ui: &Ui, style: &Style, ground: &PlanPlacement, view: 
 
 /// The corner of the plan in which the legend covers the fewest of the listed places: the upper left one unless another
 /// is better. The scale bar and the compass keep their room below.
-fn legend_corner(style: &Style, ground: &PlanPlacement, view: &SearchView<'_>, size: Vec2) -> Rect {
+fn legend_corner(style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>, size: Vec2) -> Rect {
     let plan = ground.rect.shrink(style.px(8.0));
     let above = Vec2::new(0.0, style.px(56.0));
     let corners = [
@@ -268,7 +268,7 @@ fn hatched_words(view: &SearchView<'_>) -> String {
     words.into()
 }
 
-fn count_lines(ui: &Ui, style: &Style, rows: &[(LegendSign, String)], width: f32) -> f32 {
+fn count_lines(ui: &Ui, style: &WindowStyle, rows: &[(LegendSign, String)], width: f32) -> f32 {
     let tall = |words: &String| style.wrapped(ui.painter(), words, style.caption(), style.soft(), width).size().y;
     rows.iter().map(|(_, words)| tall(words) + style.px(1.0)).sum()
 }
@@ -281,7 +281,7 @@ fn no_value(view: &SearchView<'_>) -> &'static str {
             None => "no map yet: set the requirements and search",
         };
     }
-    let lowest = matches!(view.figure, Figure::LowestSeen | Figure::LowestMet);
+    let lowest = matches!(view.figure, MapFigure::LowestSeen | MapFigure::LowestMet);
     let asked = view.answered.is_some_and(|answered| answered.criteria.lowest.is_some());
     if lowest && !asked {
         "not computed; choose Find under Lowest camera and search again"
@@ -312,12 +312,12 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, panel: &PanelContext
 }
 
 /// The choice of figure.
-fn figure_ui(ui: &mut Ui, style: &Style, shown: Figure, actions: &mut Vec<Action>) {
+fn figure_ui(ui: &mut Ui, style: &WindowStyle, shown: MapFigure, actions: &mut Vec<Action>) {
     let response = egui::ComboBox::from_id_salt("figure of the map")
         .selected_text(egui::RichText::new(shown.title()).font(style.strong(12.0)).color(style.ink()))
         .width(ui.available_width())
         .show_ui(ui, |ui| {
-            for figure in Figure::ALL {
+            for figure in MapFigure::ALL {
                 if ui.selectable_label(figure == shown, style.plain(figure.title())).clicked() && figure != shown {
                     actions.push(SearchAction::ShowFigure(figure).into());
                 }
@@ -329,7 +329,7 @@ fn figure_ui(ui: &mut Ui, style: &Style, shown: Figure, actions: &mut Vec<Action
 }
 
 /// The ramp with its ticks.
-fn scale_ui(painter: &Painter, style: &Style, panel: &PanelContext<'_>, bar: Rect, ramp: &Ramp) {
+fn scale_ui(painter: &Painter, style: &WindowStyle, panel: &PanelContext<'_>, bar: Rect, ramp: &Ramp) {
     let mut mesh = Mesh::default();
     let steps = 48_u32;
     for step in 0..=steps {
@@ -380,7 +380,7 @@ fn scale_ui(painter: &Painter, style: &Style, panel: &PanelContext<'_>, bar: Rec
 }
 
 /// A sample of a sign.
-fn sign_ui(painter: &Painter, style: &Style, sample: Rect, sign: LegendSign) {
+fn sign_ui(painter: &Painter, style: &WindowStyle, sample: Rect, sign: LegendSign) {
     if sign == LegendSign::Caution {
         super::notices::caution_sign(painter, style, sample.center());
         return;
@@ -410,7 +410,7 @@ fn sign_ui(painter: &Painter, style: &Style, sample: Rect, sign: LegendSign) {
 }
 
 /// A pixel for each cell; what has no value is clear.
-fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
+fn picture(map: &Map, figure: MapFigure, ramp: &Ramp, theme: Theme) -> egui::ColorImage {
     let colours: Vec<Color32> = ramp.colours(theme).into_iter().map(colour).collect();
     debug_assert_eq!(colours.len(), RAMP_COLOURS);
     // A map of more cells than a texture may have shows every second one, or fewer.
@@ -427,26 +427,26 @@ fn picture(map: &Map, figure: Figure, ramp: &Ramp, theme: Theme) -> egui::ColorI
 }
 
 /// What is told of the place under the pointer; nothing beside the map.
-fn told(map: &Map, at: PlanPoint, figure: Figure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
+fn told(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
-    if ground != Ground::Looked {
+    if ground != PlaceStatus::Looked {
         return Some([ground_words(ground).into(), String::new()]);
     }
     let Some(value) = map.value(column, row, figure) else {
         let words = match figure {
-            Figure::LowestSeen | Figure::LowestMet => "no tried height works here",
+            MapFigure::LowestSeen | MapFigure::LowestMet => "no tried height works here",
             _ => "subject hidden or cut off",
         };
         return Some([words.into(), String::new()]);
     };
     let lowest = match figure {
-        Figure::LowestSeen => map.lowest_seen(column, row),
-        Figure::LowestMet => map.lowest_met(column, row),
+        MapFigure::LowestSeen => map.lowest_seen(column, row),
+        MapFigure::LowestMet => map.lowest_met(column, row),
         _ => None,
     };
     let mut first = written(figure, value, panel.units());
-    if figure == Figure::Focal
+    if figure == MapFigure::Focal
         && let Some((_, orientation)) = map.needed_focal_mm(column, row)
     {
         first.push_str(match orientation {
@@ -461,20 +461,20 @@ fn told(map: &Map, at: PlanPoint, figure: Figure, panel: &PanelContext<'_>) -> O
     Some([first, second.into()])
 }
 
-fn ground_words(ground: Ground) -> &'static str {
+fn ground_words(ground: PlaceStatus) -> &'static str {
     match ground {
-        Ground::Unknown => "not searched",
-        Ground::Looked => "searched",
-        Ground::Closed => "closed or permission needed",
-        Ground::Water => "under water",
-        Ground::Occupied => "occupied",
-        Ground::TooNear => "too near the subject",
-        Ground::TooFar => "too far from the subject",
+        PlaceStatus::Unknown => "not searched",
+        PlaceStatus::Looked => "searched",
+        PlaceStatus::Closed => "closed or permission needed",
+        PlaceStatus::Water => "under water",
+        PlaceStatus::Occupied => "occupied",
+        PlaceStatus::TooNear => "too near the subject",
+        PlaceStatus::TooFar => "too far from the subject",
     }
 }
 
 /// A small plate beside the pointer.
-fn tag(painter: &Painter, style: &Style, inside: Rect, hand: Pos2, lines: &[String; 2]) {
+fn tag(painter: &Painter, style: &WindowStyle, inside: Rect, hand: Pos2, lines: &[String; 2]) {
     let mut job = egui::text::LayoutJob::default();
     let format = |font_id, color| egui::TextFormat { font_id, color, ..Default::default() };
     job.append(&lines[0], 0.0, format(style.strong(12.5), style.ink()));
@@ -553,7 +553,7 @@ fn shown_cells(map: &Map, ground: &PlanPlacement) -> (std::ops::Range<u32>, std:
 fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     let mut found: Option<[u32; 4]> = None;
     for row in 0..map.rows() {
-        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == Ground::Looked) {
+        for column in (0..map.columns()).filter(|&column| map.ground(column, row) == PlaceStatus::Looked) {
             let [west, south, east, north] = found.unwrap_or([column, row, column, row]);
             found = Some([west.min(column), south.min(row), east.max(column), north.max(row)]);
         }
@@ -564,16 +564,16 @@ fn looked_at(map: &Map) -> Option<[PlanPoint; 2]> {
     Some([at(west, south), at(east + 1, north + 1)])
 }
 
-fn is_barred(ground: Ground) -> bool {
-    matches!(ground, Ground::Closed | Ground::Water | Ground::Occupied)
+fn is_barred(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Closed | PlaceStatus::Water | PlaceStatus::Occupied)
 }
 
-fn is_unlooked(ground: Ground) -> bool {
-    matches!(ground, Ground::Unknown | Ground::TooNear | Ground::TooFar)
+fn is_unlooked(ground: PlaceStatus) -> bool {
+    matches!(ground, PlaceStatus::Unknown | PlaceStatus::TooNear | PlaceStatus::TooFar)
 }
 
-fn ground_at(map: &Map, at: PlanPoint) -> Ground {
-    map.cell_of(at).map_or(Ground::Unknown, |(column, row)| map.ground(column, row))
+fn ground_at(map: &Map, at: PlanPoint) -> PlaceStatus {
+    map.cell_of(at).map_or(PlaceStatus::Unknown, |(column, row)| map.ground(column, row))
 }
 
 /// A place of the canvas relative to the plan's corner.
@@ -582,7 +582,7 @@ fn offset(ground: &PlanPlacement, (x, y): (f64, f64)) -> Pos2 {
 }
 
 /// Hatching over where nobody may stand; the same lines as the plan's own hatching of closed ground.
-fn hatch(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn hatch(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let root = std::f64::consts::SQRT_2;
@@ -621,7 +621,7 @@ fn hatch(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shap
 }
 
 /// Dots over what was not looked at.
-fn dot(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn dot(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     let (x, y) = view.point_of((0.0, 0.0));
     let mut mesh = Mesh::default();
@@ -646,7 +646,7 @@ fn dot(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>
 }
 
 /// A line around the places at which every requirement is met.
-fn outline(map: &Map, ground: &PlanPlacement, style: &Style, shapes: &mut Vec<Shape>) {
+fn outline(map: &Map, ground: &PlanPlacement, style: &WindowStyle, shapes: &mut Vec<Shape>) {
     let view = &ground.view;
     if map.spacing_m() / view.metres_per_point < OUTLINED {
         return;

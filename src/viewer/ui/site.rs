@@ -7,7 +7,7 @@ use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 
 use super::context::PanelContext;
 use super::plan::row_ui;
-use super::style::{Style, button, text_button};
+use super::style::{WindowStyle, button, text_button};
 use super::switches::switches_ui;
 use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
@@ -76,7 +76,7 @@ pub(super) fn site_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPa
 /// A field for a path, with a button.
 pub(super) fn path_ui(
     ui: &mut Ui,
-    style: &Style,
+    style: &WindowStyle,
     typed: &mut TypedPath,
     hint: &str,
     word: &str,

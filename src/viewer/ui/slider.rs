@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2};
 
 use super::figures::number_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{Style, count, focus_ring};
+use super::style::{WindowStyle, count, focus_ring};
 use crate::viewer::render::narrow::screen;
 
 /// Where a line ends in "any": the requirement is none.
@@ -75,7 +75,7 @@ impl Slider<'_> {
     }
 
     /// Draws the line and tells what is required now, where that has changed.
-    pub(super) fn ui(&self, ui: &mut Ui, style: &Style) -> Option<Option<f64>> {
+    pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<Option<f64>> {
         let id = ui.make_persistent_id(("slide", self.name));
         let value = self.value.map_or_else(|| "any".to_owned(), self.written);
         let typed = value_line(ui, style, id, self.name, self.caption, &value);
@@ -120,7 +120,7 @@ impl Slider<'_> {
         requirement_words.filter(|requirement_words| *requirement_words != self.value)
     }
 
-    fn draw(&self, ui: &Ui, style: &Style, inner: Rect, knob: Pos2) {
+    fn draw(&self, ui: &Ui, style: &WindowStyle, inner: Rect, knob: Pos2) {
         let painter = ui.painter();
         let y = knob.y;
         let well =

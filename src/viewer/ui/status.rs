@@ -12,7 +12,7 @@ use super::context::PanelContext;
 use super::figures::{number_in, short};
 use super::notices::notices_ui;
 use super::site::{TypedPath, site_ui};
-use super::style::{Style, choice, focus_ring, text_button, within};
+use super::style::{WindowStyle, choice, focus_ring, text_button, within};
 use super::sun::sun_ui;
 use super::switches::switches_ui;
 use crate::viewer::state::desk::{Action, NoticeKind, SettingAction};
@@ -113,7 +113,7 @@ fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Act
     }
 }
 
-fn dot(ui: &mut Ui, style: &Style) {
+fn dot(ui: &mut Ui, style: &WindowStyle) {
     let (rect, _) = ui.allocate_exact_size(Vec2::new(style.px(5.0), style.px(14.0)), Sense::hover());
     ui.painter().circle_filled(rect.center(), style.px(1.1), style.soft());
 }

@@ -18,7 +18,7 @@ const SEMIBOLD: &str = "semibold";
 
 /// What everything is drawn by: the colours, the size of the type, the space between things.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Style {
+pub(super) struct WindowStyle {
     pub(super) theme: Theme,
     /// Points to a unit of the drawing: 1 in a small window, more in a large one.
     pub(super) unit: f32,
@@ -36,7 +36,7 @@ pub(super) fn thinned(colour: Color32, share: f32) -> Color32 {
     Color32::from(egui::Rgba::from(colour) * share)
 }
 
-impl Style {
+impl WindowStyle {
     /// The look for a window of this size.
     pub(super) fn for_window(theme: Theme, size: Vec2, still: bool) -> Self {
         // Type grows with the window, in steps, so that dragging a window's corner does not draw new type each frame.
@@ -230,7 +230,7 @@ pub(super) fn set_fonts(context: &egui::Context) {
 }
 
 /// Gives the window its colours and sizes. To be done when they change.
-pub(super) fn set_egui_style(context: &egui::Context, style: &Style) {
+pub(super) fn set_egui_style(context: &egui::Context, style: &WindowStyle) {
     let style = Arc::new(style.style());
     context.set_theme(egui::Theme::Light);
     context.set_style_of(egui::Theme::Light, Arc::clone(&style));
@@ -238,7 +238,7 @@ pub(super) fn set_egui_style(context: &egui::Context, style: &Style) {
 }
 
 /// The sheet of a card.
-pub(super) fn card(ui: &Ui, style: &Style, rect: Rect) {
+pub(super) fn card(ui: &Ui, style: &WindowStyle, rect: Rect) {
     let radius = CornerRadius::same(CARD_RADIUS);
     ui.painter().rect(rect, radius, style.panel(), style.hairline(), StrokeKind::Inside);
 }
@@ -254,7 +254,7 @@ pub(super) fn within<R>(ui: &mut Ui, salt: &str, rect: Rect, contents: impl FnOn
 }
 
 /// A plain button that is a word on the table: no frame until it is pointed at or has the focus.
-pub(super) fn text_button(ui: &mut Ui, style: &Style, word: &str, name: &str) -> Response {
+pub(super) fn text_button(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str) -> Response {
     let galley = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft());
     let size = galley.size() + Vec2::new(style.px(8.0), style.px(6.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
@@ -269,7 +269,7 @@ pub(super) fn text_button(ui: &mut Ui, style: &Style, word: &str, name: &str) ->
 }
 
 /// A button with a frame, as wide as asked.
-pub(super) fn button(ui: &mut Ui, style: &Style, word: &str, width: f32) -> Response {
+pub(super) fn button(ui: &mut Ui, style: &WindowStyle, word: &str, width: f32) -> Response {
     let size = Vec2::new(width.max(1.0), style.px(26.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), word));
@@ -278,7 +278,7 @@ pub(super) fn button(ui: &mut Ui, style: &Style, word: &str, width: f32) -> Resp
 }
 
 /// A button that stays pressed while it is chosen.
-pub(super) fn choice(ui: &mut Ui, style: &Style, word: &str, name: &str, chosen: bool, width: f32) -> Response {
+pub(super) fn choice(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str, chosen: bool, width: f32) -> Response {
     let size = Vec2::new(width.max(1.0), style.px(24.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, ui.is_enabled(), chosen, name));
@@ -286,7 +286,7 @@ pub(super) fn choice(ui: &mut Ui, style: &Style, word: &str, name: &str, chosen:
     response
 }
 
-fn draw_button(ui: &Ui, style: &Style, response: &Response, rect: Rect, word: &str, chosen: bool) {
+fn draw_button(ui: &Ui, style: &WindowStyle, response: &Response, rect: Rect, word: &str, chosen: bool) {
     let enabled = ui.is_enabled();
     let (fill, edge) = if response.is_pointer_button_down_on() && enabled {
         (style.line(), style.ink())
@@ -311,14 +311,14 @@ fn draw_button(ui: &Ui, style: &Style, response: &Response, rect: Rect, word: &s
 }
 
 /// The ring around what has the keyboard.
-pub(super) fn focus_ring(ui: &Ui, style: &Style, response: &Response, rect: Rect) {
+pub(super) fn focus_ring(ui: &Ui, style: &WindowStyle, response: &Response, rect: Rect) {
     if response.has_focus() {
         ui.painter().rect_stroke(rect.expand(1.0), 5.0, Stroke::new(2.0, style.ink()), StrokeKind::Outside);
     }
 }
 
 /// A small triangle that points down at a scale, with the line below it: the index of every scale.
-pub(super) fn index_mark(painter: &egui::Painter, style: &Style, top: Pos2, height: f32) {
+pub(super) fn index_mark(painter: &egui::Painter, style: &WindowStyle, top: Pos2, height: f32) {
     let half = style.px(5.0);
     // It ends above the figures, so that the one it points at can be read.
     painter.vline(top.x, top.y..=top.y + style.px(10.0), Stroke::new(style.px(1.6), style.ink()));

@@ -79,6 +79,19 @@ impl Imports {
         })
     }
 
+    /// Every arrow from a module of the crate's root to one that comes later in an `order` of them, or that is not in it.
+    pub(crate) fn upward(&self, order: &[String]) -> Vec<String> {
+        let place = |file: &str| {
+            let module = module_of(file).into_iter().next()?;
+            order.iter().position(|known| *known == module)
+        };
+        let is_root = |file: &str| module_of(file).is_empty();
+        self.arrows()
+            .filter(|(from, to, _)| !is_root(from) && place(from).zip(place(to)).is_none_or(|(from, to)| from < to))
+            .map(|(from, to, path)| format!("{from} uses {to} by {path}"))
+            .collect()
+    }
+
     /// For every file that uses itself by way of others, a shortest such way, told once for the files on it.
     pub(crate) fn circles(&self) -> Vec<String> {
         let mut told = BTreeSet::new();
@@ -173,7 +186,9 @@ fn scan(module: &mut Module, inner: &mut Vec<(String, Vec<Token>)>, code: &[Toke
     while at < code.len() {
         let was_public = std::mem::take(&mut is_public);
         match (&code[at], code.get(at + 1), code.get(at + 2)) {
-            (Token::Word(word), Some(Token::Word(name)), Some(Token::Group(Delimiter::Brace, code))) if word == "mod" => {
+            (Token::Word(word), Some(Token::Word(name)), Some(Token::Group(Delimiter::Brace, code)))
+                if word == "mod" =>
+            {
                 inner.push((name.clone(), code.clone()));
                 at += 3;
             }
@@ -185,7 +200,8 @@ fn scan(module: &mut Module, inner: &mut Vec<(String, Vec<Token>)>, code: &[Toke
             }
             // Who may see an item is no use of anything.
             (Token::Word(word), seen_by, _) if word == "pub" => {
-                let is_narrowed = matches!(seen_by, Some(Token::Group(Delimiter::Parenthesis, of)) if is_visibility(of));
+                let is_narrowed =
+                    matches!(seen_by, Some(Token::Group(Delimiter::Parenthesis, of)) if is_visibility(of));
                 at += 1 + usize::from(is_narrowed);
                 is_public = true;
             }
@@ -341,4 +357,77 @@ fn modules_path(modules: &Modules, from: &[String], written: &[String]) -> Optio
         }
     }
     Some(module)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn imports(files: &[(&str, &str)]) -> Imports {
+        let files: Vec<(String, String)> =
+            files.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect();
+        Imports::read(&files).expect("Rust")
+    }
+
+    fn arrows(files: &[(&str, &str)]) -> Vec<String> {
+        imports(files).arrows().map(|(from, to, path)| format!("{from} -> {to} by {path}")).collect()
+    }
+
+    #[test]
+    fn a_circle_is_found_with_a_path_for_each_step() {
+        let files = [
+            ("lib.rs", "mod a; mod b; mod c;"),
+            ("a.rs", "use crate::b::B; pub struct A(B);"),
+            ("b.rs", "pub struct B(Option<Box<crate::c::C>>);"),
+            ("c/mod.rs", "use super::{a::A as First, b}; pub struct C(First, b::B);"),
+        ];
+        let first =
+            "  a.rs -> b.rs by crate::b::B\n  b.rs -> c/mod.rs by crate::c::C\n  c/mod.rs -> a.rs by super::a::A";
+        assert_eq!(imports(&files).circles(), [first]);
+        assert_eq!(imports(&files[..3]).circles(), Vec::<String>::new());
+    }
+
+    #[test]
+    fn an_arrow_up_is_found() {
+        let files = [
+            ("lib.rs", "pub mod high; pub mod low;"),
+            ("high.rs", "fn f() { let x: &str = \"crate::low::no\"; /* crate::low::no */ }"),
+            ("low.rs", "use crate::high; pub struct Low; fn g() { high::f(); }"),
+        ];
+        let order = ["high".to_owned(), "low".to_owned()];
+        assert_eq!(imports(&files).upward(&order), Vec::<String>::new());
+        let wrong = [files[0], ("high.rs", "fn f() -> crate::low::Low { todo() }"), files[2]];
+        assert_eq!(imports(&wrong).upward(&order), ["high.rs uses low.rs by crate::low::Low"]);
+        assert_eq!(imports(&files).upward(&order[1..]), ["low.rs uses high.rs by high::f"]);
+    }
+
+    #[test]
+    fn a_re_export_leads_to_the_file_that_defines_the_item() {
+        let files = [
+            ("lib.rs", "pub mod a;"),
+            ("a/mod.rs", "mod b; mod c; pub use b::{B, make}; pub(crate) use c::*;"),
+            ("a/b.rs", "use super::C; pub struct B(C); pub fn make() {}"),
+            ("a/c.rs", "pub struct C;"),
+        ];
+        // A module that only lists what its files offer uses none of it.
+        assert_eq!(arrows(&files), ["a/b.rs -> a/c.rs by super::C"]);
+        // It does where its own code names it.
+        let mut with_code = files;
+        with_code[1].1 = "mod b; mod c; pub use b::{B, make}; pub(crate) use c::*; fn f() -> B { todo() }";
+        assert_eq!(arrows(&with_code), ["a/mod.rs -> a/b.rs by b::B", "a/b.rs -> a/c.rs by super::C"]);
+    }
+
+    #[test]
+    fn who_may_see_an_item_is_no_use_and_a_macro_is_looked_into() {
+        let files = [
+            ("lib.rs", "pub mod a; pub mod b;"),
+            (
+                "a.rs",
+                "pub(in crate::b) fn f() {} pub(crate) struct T(pub u8); mod tests { use super::*; fn g() { f() } }",
+            ),
+            ("b/mod.rs", "fn g() { println!(\"{}\", crate::a::f()); }"),
+        ];
+        assert_eq!(arrows(&files), ["b/mod.rs -> a.rs by crate::a::f"]);
+        assert!(Imports::read(&[("a.rs".into(), "fn f( {".into())]).is_err_and(|error| error.starts_with("a.rs")));
+    }
 }

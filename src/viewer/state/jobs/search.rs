@@ -4,7 +4,9 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use crate::progress::Progress;
-use crate::search::{Answer, Criteria, CriteriaError, Looking, Map, Remains, RemainsError, Search, remains};
+use crate::search::{
+    Answer, Criteria, CriteriaError, Map, ObstaclesError, Search, SightMethod, WithObstacles, with_obstacles,
+};
 use crate::survey::Survey;
 
 /// What a search is to look for.
@@ -29,7 +31,7 @@ impl SearchRequest {
 #[derive(Debug)]
 pub(in crate::viewer::state) struct Searched {
     pub(in crate::viewer::state) answer: Arc<Answer>,
-    pub(in crate::viewer::state) remains: Option<Remains>,
+    pub(in crate::viewer::state) remains: Option<WithObstacles>,
     /// The site without the blocks that were away; absent where none were.
     pub(in crate::viewer::state) reduced: Option<Arc<Survey>>,
     pub(in crate::viewer::state) took: Duration,
@@ -55,13 +57,13 @@ pub(in crate::viewer::state) fn search(
     let search = Search::new(survey, criteria.clone()).map_err(wrong)?;
     let answer = search.run(progress, show).map_err(|_| SearchFailure::Cancelled)?;
     let took = start.elapsed();
-    let looking = Looking::default();
+    let looking = SightMethod::default();
     let remains = (!request.may_come.is_empty())
-        .then(|| remains(survey, &criteria, &request.may_come, &answer, looking, progress))
+        .then(|| with_obstacles(survey, &criteria, &request.may_come, &answer, looking, progress))
         .transpose()
         .map_err(|error| match error {
-            RemainsError::Cancelled(_) => SearchFailure::Cancelled,
-            RemainsError::Requirement(error) => wrong(error),
+            ObstaclesError::Cancelled(_) => SearchFailure::Cancelled,
+            ObstaclesError::Requirement(error) => wrong(error),
         })?;
     let reduced = (!criteria.without.is_empty()).then(|| Arc::new(survey.without(&criteria.without)));
     Ok(Searched { answer: Arc::new(answer), remains, reduced, took })

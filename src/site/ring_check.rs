@@ -34,7 +34,7 @@ pub(crate) enum RingFault {
 
 /// An edge, from its lexicographically smaller end to the other.
 #[derive(Clone, Copy, Debug)]
-struct Edge {
+struct RingEdge {
     left: PlanPoint,
     right: PlanPoint,
     ring: usize,
@@ -99,13 +99,13 @@ fn repeated(rings: &[&[PlanPoint]]) -> Option<RingFault> {
         })
 }
 
-fn edges(rings: &[&[PlanPoint]]) -> Vec<Edge> {
+fn edges(rings: &[&[PlanPoint]]) -> Vec<RingEdge> {
     let mut edges = Vec::with_capacity(rings.iter().map(|ring| ring.len()).sum());
     for (ring, corners) in rings.iter().enumerate() {
         for (corner, (&a, &b)) in corners.iter().zip(corners.iter().cycle().skip(1)).enumerate() {
             let forward = compare_points(a, b) == Ordering::Less;
             let (left, right) = if forward { (a, b) } else { (b, a) };
-            edges.push(Edge { left, right, ring, corner, forward });
+            edges.push(RingEdge { left, right, ring, corner, forward });
         }
     }
     edges
@@ -123,25 +123,25 @@ fn side(a: PlanPoint, b: PlanPoint, point: PlanPoint) -> Ordering {
 
 /// An edge among those that the sweep line meets, ordered from south to north.
 #[derive(Clone, Copy, Debug)]
-struct Met {
-    edge: Edge,
+struct Meeting {
+    edge: RingEdge,
 }
 
-impl PartialEq for Met {
+impl PartialEq for Meeting {
     fn eq(&self, other: &Self) -> bool {
         self.cmp(other) == Ordering::Equal
     }
 }
 
-impl Eq for Met {}
+impl Eq for Meeting {}
 
-impl PartialOrd for Met {
+impl PartialOrd for Meeting {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }
 }
 
-impl Ord for Met {
+impl Ord for Meeting {
     fn cmp(&self, other: &Self) -> Ordering {
         let (a, b) = (&self.edge, &other.edge);
         if (a.ring, a.corner) == (b.ring, b.corner) {
@@ -158,7 +158,7 @@ impl Ord for Met {
 }
 
 /// Sweeps the edges from west to east: the ring that each ring lies directly in, or the first crossing that is met.
-fn sweep(rings: &[&[PlanPoint]], edges: &[Edge]) -> Result<Vec<Option<usize>>, RingFault> {
+fn sweep(rings: &[&[PlanPoint]], edges: &[RingEdge]) -> Result<Vec<Option<usize>>, RingFault> {
     let anticlockwise: Vec<bool> = rings.iter().map(|ring| area_m2(ring) > 0.0).collect();
     // At a point, edges that end go before edges that begin.
     let mut events: Vec<(PlanPoint, bool, usize)> = Vec::with_capacity(2 * edges.len());
@@ -169,9 +169,9 @@ fn sweep(rings: &[&[PlanPoint]], edges: &[Edge]) -> Result<Vec<Option<usize>>, R
     events.sort_by(|a, b| compare_points(a.0, b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
 
     let mut parents: Vec<Option<Option<usize>>> = vec![None; rings.len()];
-    let mut met: BTreeSet<Met> = BTreeSet::new();
+    let mut met: BTreeSet<Meeting> = BTreeSet::new();
     for (_, begins, index) in events {
-        let here = Met { edge: edges[index] };
+        let here = Meeting { edge: edges[index] };
         if !begins {
             met.remove(&here);
         }
@@ -184,7 +184,7 @@ fn sweep(rings: &[&[PlanPoint]], edges: &[Edge]) -> Result<Vec<Option<usize>>, R
             if parents[here.edge.ring].is_none() {
                 // Nothing of this ring has been met before, so the edge below it tells what it lies in. An edge walked
                 // eastward has its ring's inside above it where the ring runs anticlockwise.
-                parents[here.edge.ring] = Some(below.and_then(|Met { edge }| {
+                parents[here.edge.ring] = Some(below.and_then(|Meeting { edge }| {
                     if edge.forward == anticlockwise[edge.ring] {
                         Some(edge.ring)
                     } else {
@@ -201,7 +201,7 @@ fn sweep(rings: &[&[PlanPoint]], edges: &[Edge]) -> Result<Vec<Option<usize>>, R
 }
 
 /// Whether two edges meet anywhere but in the corner that neighbours share.
-fn check(rings: &[&[PlanPoint]], a: &Edge, b: &Edge) -> Result<(), RingFault> {
+fn check(rings: &[&[PlanPoint]], a: &RingEdge, b: &RingEdge) -> Result<(), RingFault> {
     let count = rings.get(a.ring).map_or(0, |ring| ring.len());
     let neighbours = a.ring == b.ring && ((a.corner + 1) % count == b.corner || (b.corner + 1) % count == a.corner);
     let meets = if neighbours {
@@ -217,13 +217,13 @@ fn check(rings: &[&[PlanPoint]], a: &Edge, b: &Edge) -> Result<(), RingFault> {
     Err(RingFault::Crosses { edge: a.max(b), other: a.min(b) })
 }
 
-fn folds_back(a: &Edge, b: &Edge) -> bool {
+fn folds_back(a: &RingEdge, b: &RingEdge) -> bool {
     let along = side(a.left, a.right, b.left) == Ordering::Equal && side(a.left, a.right, b.right) == Ordering::Equal;
     let same = |p: PlanPoint, q: PlanPoint| compare_points(p, q) == Ordering::Equal;
     along && (same(a.left, b.left) || same(a.right, b.right))
 }
 
-fn segments_meet(a: &Edge, b: &Edge) -> bool {
+fn segments_meet(a: &RingEdge, b: &RingEdge) -> bool {
     let (b_left, b_right) = (side(a.left, a.right, b.left), side(a.left, a.right, b.right));
     let (a_left, a_right) = (side(b.left, b.right, a.left), side(b.left, b.right, a.right));
     if b_left == Ordering::Equal && b_right == Ordering::Equal {

@@ -11,7 +11,7 @@ pub enum Requirement {
     Whole,
     /// The largest lean.
     Lean,
-    /// The detail at the worst point.
+    /// The lowest detail.
     Detail,
     /// Blocks that the frame must hold.
     Inside,
@@ -37,7 +37,7 @@ pub(super) const THRESHOLDS: u8 = Requirement::Lean.bit() | Requirement::Detail.
 /// What became of a place before any camera was held there.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[repr(u8)]
-pub enum Ground {
+pub enum PlaceStatus {
     /// Nobody has looked at it yet.
     #[default]
     Unknown,
@@ -55,7 +55,7 @@ pub enum Ground {
     TooFar,
 }
 
-impl Ground {
+impl PlaceStatus {
     pub(super) const ALL: [Self; 7] =
         [Self::Unknown, Self::Looked, Self::Closed, Self::Water, Self::Occupied, Self::TooNear, Self::TooFar];
 }
@@ -64,9 +64,9 @@ impl Ground {
 ///
 /// The order of candidates is that of these numbers, the place counting first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Order(u64);
+pub(super) struct CandidateId(u64);
 
-impl Order {
+impl CandidateId {
     pub(super) fn new(place: usize, stand: usize, height: usize, lens: usize, aim: usize) -> Self {
         Self((((((place as u64) << 5 | stand as u64) << 5 | height as u64) << 5) | lens as u64) << 5 | aim as u64)
     }
@@ -100,10 +100,10 @@ impl Order {
     }
 }
 
-/// A candidate as it is kept; what there is not is NaN, and nothing outside this module and its users sees it.
+/// A candidate as it is stored; what there is not is NaN, and nothing outside this module and its users sees it.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Kept {
-    pub(super) order: Order,
+pub(super) struct StoredCandidate {
+    pub(super) order: CandidateId,
     pub(super) feet_m: f64,
     pub(super) focal_mm: f64,
     pub(super) largest_lean: f64,
@@ -113,10 +113,10 @@ pub(super) struct Kept {
 }
 
 /// How many numbers a candidate is.
-pub(super) const KEPT_NUMBERS: usize = 7;
+pub(super) const STORED_NUMBERS: usize = 7;
 
-impl Kept {
-    pub(super) fn numbers(&self) -> [f64; KEPT_NUMBERS] {
+impl StoredCandidate {
+    pub(super) fn numbers(&self) -> [f64; STORED_NUMBERS] {
         [
             f64::from_bits(self.order.bits()),
             self.feet_m,
@@ -128,9 +128,9 @@ impl Kept {
         ]
     }
 
-    pub(super) fn from_numbers(numbers: [f64; KEPT_NUMBERS]) -> Self {
+    pub(super) fn from_numbers(numbers: [f64; STORED_NUMBERS]) -> Self {
         let [order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m] = numbers;
-        let order = Order::from_bits(order.to_bits());
+        let order = CandidateId::from_bits(order.to_bits());
         Self { order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m }
     }
 }
@@ -143,7 +143,7 @@ pub(super) fn compared(value: f64, steps: f64) -> i64 {
 
 /// Lowest camera height at which something holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lowest {
+pub struct LowestHeight {
     /// Above what one stands on.
     pub height_m: f64,
     /// Whether it fails again at some greater height that was tried: under a tree's crown, say, or behind an arch.
@@ -152,10 +152,10 @@ pub struct Lowest {
 
 /// What is kept of a place.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Cell {
-    pub(super) ground: Ground,
+pub(super) struct PlaceResult {
+    pub(super) ground: PlaceStatus,
     /// The best candidate that meets every requirement; else the best that meets all but thresholds.
-    pub(super) best: Option<Kept>,
+    pub(super) best: Option<StoredCandidate>,
     /// Whether it meets every requirement.
     pub(super) meets: bool,
     /// The largest share of the subject seen from any of the heights; NaN where nobody looked.
@@ -168,14 +168,14 @@ pub(super) struct Cell {
     pub(super) lowest_met_m: f64,
 }
 
-impl Default for Cell {
+impl Default for PlaceResult {
     fn default() -> Self {
-        Self::of(Ground::Unknown)
+        Self::of(PlaceStatus::Unknown)
     }
 }
 
-impl Cell {
-    pub(super) const fn of(ground: Ground) -> Self {
+impl PlaceResult {
+    pub(super) const fn of(ground: PlaceStatus) -> Self {
         Self {
             ground,
             best: None,
@@ -192,27 +192,27 @@ impl Cell {
         (!self.needed_focal_mm.is_nan()).then(|| (self.needed_focal_mm.abs(), way))
     }
 
-    pub(super) fn lowest_seen(&self) -> Option<Lowest> {
+    pub(super) fn lowest_seen(&self) -> Option<LowestHeight> {
         lowest(self.lowest_seen_m)
     }
 
-    pub(super) fn lowest_met(&self) -> Option<Lowest> {
+    pub(super) fn lowest_met(&self) -> Option<LowestHeight> {
         lowest(self.lowest_met_m)
     }
 }
 
-fn lowest(kept_m: f64) -> Option<Lowest> {
-    (!kept_m.is_nan()).then(|| Lowest { height_m: kept_m.abs(), fails_above: kept_m < 0.0 })
+fn lowest(kept_m: f64) -> Option<LowestHeight> {
+    (!kept_m.is_nan()).then(|| LowestHeight { height_m: kept_m.abs(), fails_above: kept_m < 0.0 })
 }
 
 /// Candidates none of which is at once no less straight, no less detailed and no less easy than another.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Front {
-    pub(super) kept: Vec<Kept>,
+pub(super) struct ParetoFront {
+    pub(super) kept: Vec<StoredCandidate>,
 }
 
 /// What a front compares: hundredths of a degree, pixels a metre, metres. Finer differences are none to a person.
-fn traded(kept: &Kept) -> [i64; 3] {
+fn traded(kept: &StoredCandidate) -> [i64; 3] {
     [
         compared(kept.largest_lean.to_degrees(), 100.0),
         -compared(kept.detail_px_per_m, 1.0),
@@ -220,8 +220,8 @@ fn traded(kept: &Kept) -> [i64; 3] {
     ]
 }
 
-impl Front {
-    pub(super) fn offer(&mut self, kept: &Kept) {
+impl ParetoFront {
+    pub(super) fn offer(&mut self, kept: &StoredCandidate) {
         let new = traded(kept);
         let mut index = 0;
         while index < self.kept.len() {
@@ -262,18 +262,18 @@ impl Front {
 mod tests {
     use super::*;
 
-    fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> Kept {
+    fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> StoredCandidate {
         let largest_lean = lean_deg.to_radians();
         let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, effort_m];
-        Kept { order: Order::new(order, 0, 0, 0, 0), ..Kept::from_numbers(numbers) }
+        StoredCandidate { order: CandidateId::new(order, 0, 0, 0, 0), ..StoredCandidate::from_numbers(numbers) }
     }
 
     #[test]
     fn an_order_tells_its_parts() {
-        let order = Order::new(1_234_567, 3, 31, 7, 2);
+        let order = CandidateId::new(1_234_567, 3, 31, 7, 2);
         let parts = (order.place(), order.stand(), order.height(), order.lens(), order.aim());
         assert_eq!(parts, (1_234_567, 3, 31, 7, 2));
-        assert!(Order::new(1, 31, 31, 31, 31) < Order::new(2, 0, 0, 0, 0));
+        assert!(CandidateId::new(1, 31, 31, 31, 31) < CandidateId::new(2, 0, 0, 0, 0));
     }
 
     #[test]
@@ -288,7 +288,7 @@ mod tests {
             kept(5, 0.5, 100.0, 40.0),
         ];
         for turn in 0..all.len() {
-            let mut front = Front::default();
+            let mut front = ParetoFront::default();
             for index in 0..all.len() {
                 front.offer(&all[(index * 5 + turn) % all.len()]);
             }

@@ -11,11 +11,11 @@ use crate::survey::Survey;
 use super::answer::Answer;
 use super::criteria::{Criteria, CriteriaError};
 use super::prepared::Search;
-use super::seen::Looking;
+use super::visibility::SightMethod;
 
 /// What remains when blocks stand in the way.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct Remains {
+pub struct WithObstacles {
     /// Which.
     pub with: Vec<String>,
     /// Places that met every requirement without them.
@@ -26,9 +26,9 @@ pub struct Remains {
     pub listed: Vec<usize>,
 }
 
-/// Why it cannot be told.
+/// Why there is no answer.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum RemainsError {
+pub enum ObstaclesError {
     /// A requirement cannot be looked for.
     #[error(transparent)]
     Requirement(#[from] CriteriaError),
@@ -41,14 +41,14 @@ pub enum RemainsError {
 ///
 /// # Errors
 /// A block that is not there, or the watcher has cancelled.
-pub fn remains(
+pub fn with_obstacles(
     survey: &Survey,
     criteria: &Criteria,
     with: &[String],
     answer: &Answer,
-    looking: Looking,
+    looking: SightMethod,
     progress: &Progress,
-) -> Result<Remains, RemainsError> {
+) -> Result<WithObstacles, ObstaclesError> {
     let mut criteria = criteria.clone();
     criteria.without.retain(|name| !with.contains(name));
     criteria.area = Some(answer.map.area());
@@ -61,5 +61,5 @@ pub fn remains(
         .iter()
         .filter(|ranked| map.cell_of(ranked.stance.at).is_some_and(|(column, row)| still(column, row)));
     let listed = listed.map(|ranked| ranked.number).collect();
-    Ok(Remains { with: with.to_vec(), met_without: answer.met, met, listed })
+    Ok(WithObstacles { with: with.to_vec(), met_without: answer.met, met, listed })
 }

@@ -1,12 +1,12 @@
-//! How are the program's other files read, so that what is wrong with them is told as it is for a site file?
+//! How are the program's other files read, so that their errors are reported as those of a site file?
 
 use serde::de::DeserializeOwned;
 
 use crate::files;
 
 use super::file::{ron_read_with, start_of};
-use super::problem::{Collected, Finding, SiteProblems, Step};
-use super::text::walk_text;
+use super::problem::{Collected, Finding, PathStep, SiteProblems};
+use super::value_tree::walk_text;
 
 /// What a text in RON describes, checked by `check`; one of a newer format than `newest` is refused as a whole.
 ///
@@ -29,7 +29,7 @@ pub fn read_kindred<T: DeserializeOwned>(
     if let (Some(format), Some(newest)) = (format, newest)
         && format > newest
     {
-        let finding = Finding::new(item, vec![Step::Field("format")], format!("is {format}"));
+        let finding = Finding::new(item, vec![PathStep::Field("format")], format!("is {format}"));
         let finding = finding.allowed(format!("up to {newest}")).help(format!(
             "a newer program wrote this file, in format {format}; this is plumbsight {}, which reads format {newest}",
             env!("CARGO_PKG_VERSION"),

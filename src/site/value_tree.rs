@@ -43,12 +43,12 @@ impl Span {
 #[derive(Clone, Debug)]
 pub(super) struct Value {
     pub(super) span: Span,
-    pub(super) form: Form,
+    pub(super) form: ValueForm,
 }
 
 /// What a value looks like from outside.
 #[derive(Clone, Debug)]
-pub(super) enum Form {
+pub(super) enum ValueForm {
     /// Digits, a sign or a point to begin with.
     Number,
     /// A name without brackets: `true`, `None`, `Fill`, `NaN`.
@@ -60,7 +60,7 @@ pub(super) enum Form {
     /// Nothing but numbers in brackets, round or square; they are found again with [`numbers`].
     Numbers { round: bool, count: u32 },
     /// Round brackets with field names inside.
-    Fields(Box<Fields>),
+    Fields(Box<FieldList>),
     /// Round brackets without field names inside.
     Items(Box<Items>),
     /// Square brackets.
@@ -69,7 +69,7 @@ pub(super) enum Form {
 
 /// `Name(key: value, …)`.
 #[derive(Clone, Debug)]
-pub(super) struct Fields {
+pub(super) struct FieldList {
     pub(super) name: Option<Span>,
     pub(super) entries: Vec<Field>,
 }
@@ -92,7 +92,7 @@ impl Value {
     /// The fields, where it has any.
     pub(super) fn fields(&self) -> &[Field] {
         match &self.form {
-            Form::Fields(fields) => &fields.entries,
+            ValueForm::Fields(fields) => &fields.entries,
             _ => &[],
         }
     }
@@ -105,8 +105,8 @@ impl Value {
     /// The name before the brackets.
     pub(super) fn name(&self) -> Option<Span> {
         match &self.form {
-            Form::Fields(fields) => fields.name,
-            Form::Items(items) => items.name,
+            ValueForm::Fields(fields) => fields.name,
+            ValueForm::Items(items) => items.name,
             _ => None,
         }
     }
@@ -114,7 +114,7 @@ impl Value {
     /// The value inside `Some(…)`, `Grid((…))` and the like: a single one in named round brackets.
     pub(super) fn wrapped(&self) -> Option<&Value> {
         match &self.form {
-            Form::Items(items) if items.name.is_some() && items.items.len() == 1 => items.items.first(),
+            ValueForm::Items(items) if items.name.is_some() && items.items.len() == 1 => items.items.first(),
             _ => None,
         }
     }
@@ -127,10 +127,10 @@ impl Value {
     /// How many values stand in these brackets.
     pub(super) fn count(&self) -> usize {
         match &self.form {
-            Form::Numbers { count, .. } => *count as usize,
-            Form::List(items) => items.len(),
-            Form::Items(items) => items.items.len(),
-            Form::Fields(fields) => fields.entries.len(),
+            ValueForm::Numbers { count, .. } => *count as usize,
+            ValueForm::List(items) => items.len(),
+            ValueForm::Items(items) => items.items.len(),
+            ValueForm::Fields(fields) => fields.entries.len(),
             _ => 0,
         }
     }
@@ -138,9 +138,9 @@ impl Value {
     /// The place of the value with this number in brackets.
     pub(super) fn item(&self, index: usize, text: &str) -> Option<Value> {
         match &self.form {
-            Form::Numbers { .. } => numbers(text, self.span).nth(index),
-            Form::List(items) => items.get(index).cloned(),
-            Form::Items(items) => items.items.get(index).cloned(),
+            ValueForm::Numbers { .. } => numbers(text, self.span).nth(index),
+            ValueForm::List(items) => items.get(index).cloned(),
+            ValueForm::Items(items) => items.items.get(index).cloned(),
             _ => None,
         }
     }
@@ -150,9 +150,9 @@ impl Value {
         let start = self.span.start as usize;
         let from = self.name().map_or(start, |name| name.end as usize);
         let bracket = match self.form {
-            Form::Fields(_) | Form::Items(_) | Form::List(_) | Form::Numbers { .. } => {
+            ValueForm::Fields(_) | ValueForm::Items(_) | ValueForm::List(_) | ValueForm::Numbers { .. } => {
                 // Only blanks and comments stand between the name and its bracket.
-                let mut walk = Walk::new(text, from);
+                let mut walk = Parser::new(text, from);
                 walk.blank().is_ok().then_some(walk.at + 1)
             }
             _ => None,
@@ -163,7 +163,7 @@ impl Value {
 
 /// The places of the numbers in brackets that hold nothing else.
 pub(super) fn numbers(text: &str, brackets: Span) -> impl Iterator<Item = Value> + '_ {
-    let mut walk = Walk::new(text, brackets.start as usize + 1);
+    let mut walk = Parser::new(text, brackets.start as usize + 1);
     std::iter::from_fn(move || {
         loop {
             walk.blank().ok()?;
@@ -179,7 +179,7 @@ pub(super) fn numbers(text: &str, brackets: Span) -> impl Iterator<Item = Value>
 
 /// The first byte from `at` on that is neither blank nor comment; the end of the text where there is none.
 pub(super) fn blank_until(text: &str, at: usize) -> usize {
-    let mut walk = Walk::new(text, at);
+    let mut walk = Parser::new(text, at);
     // A comment that is never closed reaches to the end.
     match walk.blank() {
         Ok(()) => walk.at,
@@ -208,7 +208,7 @@ pub(super) struct Tree {
 
 /// Walks the text from `start` to its end.
 pub(super) fn walk_text(text: &str, start: usize) -> Tree {
-    let mut walk = Walk::new(text, start);
+    let mut walk = Parser::new(text, start);
     let root = walk.document().ok();
     Tree { root, slips: walk.slips }
 }
@@ -230,7 +230,7 @@ struct Values {
     kept: Option<Vec<Value>>,
 }
 
-struct Walk<'a> {
+struct Parser<'a> {
     text: &'a str,
     bytes: &'a [u8],
     at: usize,
@@ -238,7 +238,7 @@ struct Walk<'a> {
     slips: Vec<Slip>,
 }
 
-impl<'a> Walk<'a> {
+impl<'a> Parser<'a> {
     fn new(text: &'a str, at: usize) -> Self {
         Self { text, bytes: text.as_bytes(), at, count: 0, slips: Vec::new() }
     }
@@ -387,15 +387,15 @@ impl<'a> Walk<'a> {
             Some(b'{') => self.curly(depth),
             Some(b'"') => {
                 self.quoted(b'"')?;
-                Ok(Value { span: Span::new(start, self.at), form: Form::Text })
+                Ok(Value { span: Span::new(start, self.at), form: ValueForm::Text })
             }
             Some(b'\'') => {
                 self.quoted(b'\'')?;
-                Ok(Value { span: Span::new(start, self.at), form: Form::Strange })
+                Ok(Value { span: Span::new(start, self.at), form: ValueForm::Strange })
             }
             Some(byte) if is_number_start(byte) => Ok(self.number()),
-            Some(b'r') if self.raw_text(1)? => Ok(Value { span: Span::new(start, self.at), form: Form::Text }),
-            Some(b'b') if self.byte_text()? => Ok(Value { span: Span::new(start, self.at), form: Form::Strange }),
+            Some(b'r') if self.raw_text(1)? => Ok(Value { span: Span::new(start, self.at), form: ValueForm::Text }),
+            Some(b'b') if self.byte_text()? => Ok(Value { span: Span::new(start, self.at), form: ValueForm::Strange }),
             Some(_) => match self.word() {
                 Some(name) => {
                     let after_name = self.at;
@@ -404,7 +404,7 @@ impl<'a> Walk<'a> {
                         self.round(Some(name), start, depth)
                     } else {
                         self.at = after_name;
-                        Ok(Value { span: name, form: Form::Word })
+                        Ok(Value { span: name, form: ValueForm::Word })
                     }
                 }
                 None => {
@@ -423,7 +423,7 @@ impl<'a> Walk<'a> {
         while self.peek().is_some_and(is_number_byte) {
             self.at += 1;
         }
-        Value { span: Span::new(start, self.at), form: Form::Number }
+        Value { span: Span::new(start, self.at), form: ValueForm::Number }
     }
 
     /// A name, with `r#` before it or not. What is no ASCII and no blank counts as part of it, so that a wrong letter is
@@ -540,11 +540,11 @@ impl<'a> Walk<'a> {
         }
         let span = Span::new(start, self.at);
         let form = match inside {
-            Inside::Nothing => Form::Items(Box::new(Items { name, items: Vec::new() })),
-            Inside::Fields(entries) => Form::Fields(Box::new(Fields { name, entries })),
+            Inside::Nothing => ValueForm::Items(Box::new(Items { name, items: Vec::new() })),
+            Inside::Fields(entries) => ValueForm::Fields(Box::new(FieldList { name, entries })),
             Inside::Values(values) => match values.kept {
-                Some(items) => Form::Items(Box::new(Items { name, items })),
-                None => Form::Numbers { round: true, count: values.count },
+                Some(items) => ValueForm::Items(Box::new(Items { name, items })),
+                None => ValueForm::Numbers { round: true, count: values.count },
             },
         };
         Ok(Value { span, form })
@@ -592,9 +592,9 @@ impl<'a> Walk<'a> {
         }
         let span = Span::new(opening, self.at);
         let form = match values.kept {
-            Some(items) => Form::List(items.into_boxed_slice()),
-            None if values.count == 0 => Form::List(Box::default()),
-            None => Form::Numbers { round: false, count: values.count },
+            Some(items) => ValueForm::List(items.into_boxed_slice()),
+            None if values.count == 0 => ValueForm::List(Box::default()),
+            None => ValueForm::Numbers { round: false, count: values.count },
         };
         Ok(Value { span, form })
     }
@@ -618,7 +618,7 @@ impl<'a> Walk<'a> {
             }
             self.separator(b'}', entry)?;
         }
-        Ok(Value { span: Span::new(opening, self.at), form: Form::Strange })
+        Ok(Value { span: Span::new(opening, self.at), form: ValueForm::Strange })
     }
 
     /// Whether the bracket closes here; passes over it then.
@@ -680,7 +680,7 @@ impl Values {
     fn push(&mut self, value: Value, may_fold: bool, text: &str, opening: usize) {
         match &mut self.kept {
             Some(kept) => kept.push(value),
-            None if may_fold && matches!(value.form, Form::Number) => self.count += 1,
+            None if may_fold && matches!(value.form, ValueForm::Number) => self.count += 1,
             None => {
                 let mut kept: Vec<Value> =
                     numbers(text, Span::new(opening, opening + 1)).take(self.count as usize).collect();
@@ -760,7 +760,7 @@ mod tests {
         assert_eq!(value("kind"), Some(r###"r##"raw "# ) "##"###));
         assert_eq!(value("d"), Some("'\"'"));
         let at = &root.field("at", text).expect("at").value;
-        assert!(matches!(at.form, Form::Numbers { round: true, count: 2 }));
+        assert!(matches!(at.form, ValueForm::Numbers { round: true, count: 2 }));
         assert_eq!(at.item(1, text).expect("second").span.of(text), "-2.5e3");
         let list = &root.field("list", text).expect("list").value;
         let items: Vec<&str> =

@@ -4,18 +4,20 @@
 //! needs no aim at all. That, the proof that the other orientation cannot suit and a start from the last lens take the closed form
 //! from two thirds of a search's time to a third.
 
-use crate::appraise::{CLEAR_M, Candidate, Drawing, Judged, Kernel, Mounted, Prospect};
+use crate::appraise::{CLEAR_M, Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 use crate::optics::{Format, Orientation};
 use crate::outline::{Sample, Subject};
 use crate::pose::WorldPoint;
 use crate::sight::Sight;
 use crate::site::{Access, Model, PlanPoint, Support};
 
-use super::cell::{Cell, Front, Ground, Kept, Order, Requirement, THRESHOLDS, compared};
 use super::counts::Counts;
 use super::criteria::{Criteria, Rank};
+use super::place_result::{
+    CandidateId, ParetoFront, PlaceResult, PlaceStatus, Requirement, StoredCandidate, THRESHOLDS, compared,
+};
 use super::places::{Plot, Stand};
-use super::seen::{Looker, MOST_EYES, Seen};
+use super::visibility::{MOST_EYES, VisibilityTest, VisiblePoints};
 
 /// A metre of climbing is as much effort as so many metres on the level.
 ///
@@ -35,7 +37,7 @@ const LEAN_HAIR_DEG: f64 = 1e-9;
 
 /// Everything that a search looks with.
 #[derive(Debug)]
-pub(super) struct Look<'a> {
+pub(super) struct Evaluator<'a> {
     pub(super) model: &'a Model,
     pub(super) subject: &'a Subject,
     pub(super) sight: &'a Sight,
@@ -55,22 +57,22 @@ pub(super) struct Look<'a> {
 /// What one worker writes on.
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
-    prospect: Prospect,
+    subject_view: SubjectView,
     /// What was seen from each height that was asked, and which of them is judged.
-    seen: Vec<Seen>,
+    seen: Vec<VisiblePoints>,
     judged: usize,
     stands: Vec<Stand>,
     /// The body's named points at this place, if they were asked for.
     named: Option<[Option<Sample>; 3]>,
     /// By what the detail is judged from this eye: the samples that are seen, and the named points with whether they are;
     /// if it was asked for.
-    surface: Vec<Judged>,
-    named_seen: [Option<(Judged, Option<bool>)>; 3],
+    surface: Vec<JudgedSurface>,
+    named_seen: [Option<(JudgedSurface, Option<bool>)>; 3],
     is_judged: bool,
     /// For each lens, the most detail with which it meets every requirement at this place.
     served: Vec<f64>,
     pub(super) counts: Counts,
-    pub(super) front: Front,
+    pub(super) front: ParetoFront,
 }
 
 impl Scratch {
@@ -82,14 +84,14 @@ impl Scratch {
 
     /// Of what faces it, the share that it sees.
     fn share(&self) -> Option<f64> {
-        self.seen.get(self.judged).and_then(Seen::share)
+        self.seen.get(self.judged).and_then(VisiblePoints::share)
     }
 }
 
 /// The best so far, with the key it was chosen by.
-type Best = Option<((bool, i64, i64, i64, Order), Kept)>;
+type Best = Option<((bool, i64, i64, i64, CandidateId), StoredCandidate)>;
 
-impl<'a> Look<'a> {
+impl<'a> Evaluator<'a> {
     pub(super) fn new(
         model: &'a Model,
         subject: &'a Subject,
@@ -124,7 +126,7 @@ impl<'a> Look<'a> {
     }
 
     /// Whether the distance is as required; exactly asked only where the circle around the subject leaves a doubt.
-    fn distance(&self, at: PlanPoint) -> Option<Ground> {
+    fn distance(&self, at: PlanPoint) -> Option<PlaceStatus> {
         let (nearest_m, farthest_m) = self.criteria.distance_m;
         let (middle, radius_m) = self.around;
         let centre_m = (at.0 - middle.0).hypot(at.1 - middle.1);
@@ -132,17 +134,21 @@ impl<'a> Look<'a> {
             return None;
         }
         if centre_m - radius_m > farthest_m {
-            return Some(Ground::TooFar);
+            return Some(PlaceStatus::TooFar);
         }
         let distance_m = self.subject.distance_m(&WorldPoint::new(at.0, at.1, 0.0));
-        if distance_m < nearest_m { Some(Ground::TooNear) } else { (distance_m > farthest_m).then_some(Ground::TooFar) }
+        if distance_m < nearest_m {
+            Some(PlaceStatus::TooNear)
+        } else {
+            (distance_m > farthest_m).then_some(PlaceStatus::TooFar)
+        }
     }
 
-    fn may_stand(&self, stand: &Stand) -> Result<(), Ground> {
+    fn may_stand(&self, stand: &Stand) -> Result<(), PlaceStatus> {
         if stand.access > self.criteria.access || stand.access == Access::Closed {
-            return Err(Ground::Closed);
+            return Err(PlaceStatus::Closed);
         }
-        if stand.support == Support::Water { Err(Ground::Water) } else { Ok(()) }
+        if stand.support == Support::Water { Err(PlaceStatus::Water) } else { Ok(()) }
     }
 
     /// Looks at a place; `only` keeps to one deck, for one that is too small to hold a place of the lattice.
@@ -152,9 +158,9 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &dyn Looker,
+        looker: &dyn VisibilityTest,
         scratch: &mut Scratch,
-    ) -> Cell {
+    ) -> PlaceResult {
         let cell = self.looked_at(index, at, only, plot, looker, scratch);
         scratch.counts.ground[cell.ground as usize] += 1;
         cell
@@ -166,15 +172,15 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &dyn Looker,
+        looker: &dyn VisibilityTest,
         scratch: &mut Scratch,
-    ) -> Cell {
+    ) -> PlaceResult {
         if let Some(ground) = self.distance(at) {
-            return Cell::of(ground);
+            return PlaceResult::of(ground);
         }
         let mut stands = std::mem::take(&mut scratch.stands);
         plot.stands(at, &mut stands);
-        let mut cell = Cell::of(Ground::Unknown);
+        let mut cell = PlaceResult::of(PlaceStatus::Unknown);
         let mut refused = None;
         let (mut best, mut alone, mut others) = (None, 0_u8, 0_u8);
         scratch.served.clear();
@@ -188,15 +194,15 @@ impl<'a> Look<'a> {
                 refused = refused.or(Some(ground));
                 continue;
             }
-            let first = cell.ground != Ground::Looked;
+            let first = cell.ground != PlaceStatus::Looked;
             let clear = self.look_from(at, stand, self.criteria.heights_m.iter().copied(), plot, looker, scratch);
             for (judged, (height, eye)) in clear.into_iter().enumerate() {
-                cell.ground = Ground::Looked;
+                cell.ground = PlaceStatus::Looked;
                 scratch.judge(judged);
-                self.kernel.look(&eye, &mut scratch.prospect);
+                self.kernel.look(&eye, &mut scratch.subject_view);
                 cell.seen_share = cell.seen_share.max(scratch.share().unwrap_or(f64::NAN));
                 if first && height == 0 {
-                    cell.needed_focal_mm = self.needed(&mut scratch.prospect);
+                    cell.needed_focal_mm = self.needed(&mut scratch.subject_view);
                 }
                 let unseen = !self.sees_enough(scratch.share());
                 for lens in 0..self.mounted.len() {
@@ -209,7 +215,7 @@ impl<'a> Look<'a> {
                         {
                             continue;
                         }
-                        let order = Order::new(index, number, height, lens, aim);
+                        let order = CandidateId::new(index, number, height, lens, aim);
                         let Some((failed, kept)) = self.candidate(order, stand, &eye, scratch, &mut best) else {
                             continue;
                         };
@@ -224,13 +230,13 @@ impl<'a> Look<'a> {
                     }
                 }
             }
-            if first && cell.ground == Ground::Looked {
+            if first && cell.ground == PlaceStatus::Looked {
                 self.lowest(at, stand, plot, looker, scratch, &mut cell);
             }
         }
         scratch.stands = stands;
-        if cell.ground != Ground::Looked {
-            return Cell::of(refused.unwrap_or(Ground::Occupied));
+        if cell.ground != PlaceStatus::Looked {
+            return PlaceResult::of(refused.unwrap_or(PlaceStatus::Occupied));
         }
         if let Some(((misses, ..), kept)) = best {
             cell.meets = !misses;
@@ -258,7 +264,7 @@ impl<'a> Look<'a> {
         stand: &Stand,
         heights_m: impl Iterator<Item = f64>,
         plot: &Plot<'_>,
-        looker: &dyn Looker,
+        looker: &dyn VisibilityTest,
         scratch: &mut Scratch,
     ) -> Vec<(usize, WorldPoint)> {
         let mut feet_clear = None;
@@ -267,13 +273,13 @@ impl<'a> Look<'a> {
         let eyes: Vec<(usize, WorldPoint)> =
             clear.map(|(height, height_m)| (height, WorldPoint::new(at.0, at.1, stand.feet_m + height_m))).collect();
         let levels_m: Vec<f64> = eyes.iter().map(|(_, eye)| eye.z).collect();
-        scratch.seen.resize_with(scratch.seen.len().max(eyes.len()), Seen::default);
-        looker.look(at, &levels_m, &mut scratch.seen[..eyes.len()]);
+        scratch.seen.resize_with(scratch.seen.len().max(eyes.len()), VisiblePoints::default);
+        looker.find(at, &levels_m, &mut scratch.seen[..eyes.len()]);
         eyes
     }
 
-    fn needed(&self, prospect: &mut Prospect) -> f64 {
-        self.kernel.needed_focal_mm(prospect).map_or(f64::NAN, |(focal_mm, way)| match way {
+    fn needed(&self, subject_view: &mut SubjectView) -> f64 {
+        self.kernel.needed_focal_mm(subject_view).map_or(f64::NAN, |(focal_mm, way)| match way {
             Orientation::Portrait => -focal_mm,
             Orientation::Landscape => focal_mm,
         })
@@ -282,17 +288,18 @@ impl<'a> Look<'a> {
     /// One candidate: which requirements fail, and what is kept of it. It becomes the best where it is.
     fn candidate(
         &self,
-        order: Order,
+        order: CandidateId,
         stand: &Stand,
         eye: &WorldPoint,
         scratch: &mut Scratch,
         best: &mut Best,
-    ) -> Option<(u8, Kept)> {
+    ) -> Option<(u8, StoredCandidate)> {
         let mounted = &self.mounted[order.lens()];
-        let candidate = self.kernel.candidate(&mut scratch.prospect, mounted, self.criteria.aims[order.aim()]).ok()?;
+        let candidate =
+            self.kernel.candidate(&mut scratch.subject_view, mounted, self.criteria.aims[order.aim()]).ok()?;
         let share = scratch.share();
         let mut failed = self.failed(&candidate, eye, share);
-        let mut kept = Kept {
+        let mut kept = StoredCandidate {
             order,
             feet_m: stand.feet_m,
             focal_mm: candidate.camera.focal_mm,
@@ -303,7 +310,7 @@ impl<'a> Look<'a> {
         };
         let keepable = failed & !THRESHOLDS == 0;
         if keepable {
-            let convergence = self.kernel.convergence(&scratch.prospect, &candidate);
+            let convergence = self.kernel.convergence(&scratch.subject_view, &candidate);
             kept.convergence = convergence.map_or(f64::NAN, |convergence| convergence.angle().radians());
         }
         if self.always_detail || failed == 0 {
@@ -329,7 +336,7 @@ impl<'a> Look<'a> {
     }
 
     /// By what candidates are compared: those that meet all requirements first, then by rank.
-    pub(super) fn key(&self, misses: bool, kept: &Kept) -> (bool, i64, i64, i64, Order) {
+    pub(super) fn key(&self, misses: bool, kept: &StoredCandidate) -> (bool, i64, i64, i64, CandidateId) {
         let lean = compared(kept.largest_lean.to_degrees(), 1e4);
         let detail = if kept.detail_px_per_m.is_nan() { i64::MAX } else { -compared(kept.detail_px_per_m, 1e3) };
         let effort = compared(kept.effort_m, 1e3);
@@ -387,18 +394,18 @@ impl<'a> Look<'a> {
         failed
     }
 
-    /// The detail at the worst point that is seen and in the frame, as the full account judges it.
+    /// The lowest detail that is seen and in the frame, as the full account judges it.
     fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
         if !scratch.is_judged {
             self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
             let named = scratch.named.get_or_insert_with(|| self.kernel.named_points(eye));
-            scratch.named_seen = named.map(|point| point.map(|point| (Judged::from(eye, point), None)));
+            scratch.named_seen = named.map(|point| point.map(|point| (JudgedSurface::from(eye, point), None)));
             scratch.is_judged = true;
         }
-        let drawing = Drawing::of(candidate);
+        let drawing = PointDrawing::of(candidate);
         let mut least = drawing.least(&scratch.surface);
         for (point, seen) in scratch.named_seen.iter_mut().flatten() {
-            // Only a point that would be the worst needs to be looked at.
+            // Only a point that would have the lowest detail needs to be looked at.
             let Some(px_per_m) = drawing.less(point, least) else { continue };
             let beside = point.surface.point + point.surface.normal * CLEAR_M;
             if *seen.get_or_insert_with(|| self.sight.is_free(eye, &beside)) {
@@ -426,9 +433,9 @@ impl<'a> Look<'a> {
         at: PlanPoint,
         stand: &Stand,
         plot: &Plot<'_>,
-        looker: &dyn Looker,
+        looker: &dyn VisibilityTest,
         scratch: &mut Scratch,
-        cell: &mut Cell,
+        cell: &mut PlaceResult,
     ) {
         let Some(rungs) = self.criteria.lowest else { return };
         let (mut seen, mut met) = (LowestOf::default(), LowestOf::default());
@@ -453,11 +460,13 @@ impl<'a> Look<'a> {
 
     /// Whether some lens and aim meet every requirement from an eye that sees enough.
     fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
-        self.kernel.look(eye, &mut scratch.prospect);
+        self.kernel.look(eye, &mut scratch.subject_view);
         let share = scratch.share();
         self.mounted.iter().any(|mounted| {
             self.criteria.aims.iter().any(|&aim| {
-                let Ok(candidate) = self.kernel.candidate(&mut scratch.prospect, mounted, aim) else { return false };
+                let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
+                    return false;
+                };
                 self.failed(&candidate, eye, share) == 0
                     && self.criteria.detail_px_per_m.is_none_or(|wanted| {
                         self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)

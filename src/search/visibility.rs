@@ -8,7 +8,7 @@ use crate::site::PlanPoint;
 
 /// How it is found out what is seen.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Looking {
+pub enum SightMethod {
     /// By shadows swept from the subject's points over the site, and by rays where that leaves a doubt.
     #[default]
     Swept,
@@ -20,8 +20,8 @@ pub enum Looking {
 pub(super) const MOST_EYES: usize = 32;
 
 /// Finds out which points are seen from eyes above one place, at most [`MOST_EYES`] of them, by their heights.
-pub(super) trait Looker {
-    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]);
+pub(super) trait VisibilityTest {
+    fn find(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [VisiblePoints]);
 }
 
 /// Looks along every ray.
@@ -32,20 +32,20 @@ pub(super) struct ByRays<'a> {
 
 /// Some of the subject's points.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Points {
+pub(super) struct PointSet {
     words: Vec<u64>,
 }
 
 /// The subject's points as seen from one eye.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Seen {
+pub(super) struct VisiblePoints {
     /// The points that face the eye.
-    pub(super) facing: Points,
+    pub(super) facing: PointSet,
     /// Those of them that are seen.
-    pub(super) free: Points,
+    pub(super) free: PointSet,
 }
 
-impl Points {
+impl PointSet {
     /// None of so many.
     pub(super) fn none_of(count: usize) -> Self {
         Self { words: vec![0; count.div_ceil(64)] }
@@ -91,7 +91,7 @@ impl Points {
     }
 }
 
-impl Seen {
+impl VisiblePoints {
     /// Of what faces the eye, the share that is seen; `None` where nothing faces it.
     pub(super) fn share(&self) -> Option<f64> {
         let facing = self.facing.count();
@@ -111,12 +111,12 @@ pub(super) fn faces(subject: &Subject, point: usize, eye: &WorldPoint) -> bool {
     sample.normal.dot(&(eye - sample.point)) > 0.0
 }
 
-impl Looker for ByRays<'_> {
-    fn look(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [Seen]) {
+impl VisibilityTest for ByRays<'_> {
+    fn find(&self, at: PlanPoint, heights_m: &[f64], seen: &mut [VisiblePoints]) {
         let count = self.subject.samples.len();
         for (&height_m, seen) in heights_m.iter().zip(seen) {
             let eye = WorldPoint::new(at.0, at.1, height_m);
-            (seen.facing, seen.free) = (Points::none_of(count), Points::none_of(count));
+            (seen.facing, seen.free) = (PointSet::none_of(count), PointSet::none_of(count));
             let facing: Vec<usize> = (0..count).filter(|&point| faces(self.subject, point, &eye)).collect();
             let targets: Vec<WorldPoint> = facing.iter().map(|&point| beside(self.subject, point)).collect();
             // All at once, as the account of a stance looks at them: the same points are seen.
@@ -136,7 +136,7 @@ mod tests {
 
     #[test]
     fn points_are_kept_in_order() {
-        let mut points = Points::none_of(130);
+        let mut points = PointSet::none_of(130);
         for point in [129, 0, 63, 64, 5, 64] {
             points.insert(point);
         }
@@ -144,6 +144,6 @@ mod tests {
         assert_eq!(points.count(), 5);
         points.retain(|point| point % 2 == 1);
         assert_eq!(points.iter().collect::<Vec<_>>(), [5, 63, 129]);
-        assert_eq!(Points::none_of(0).iter().next(), None);
+        assert_eq!(PointSet::none_of(0).iter().next(), None);
     }
 }

@@ -12,9 +12,9 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Curve, Finish, Model, Solid, Triangle};
 
 use super::contacts::contacts;
-use super::ground::{Relief, both, change_per_pixel, smooth};
+use super::ground::{GroundSurface, both, change_per_pixel, smooth};
 use super::rays::SightRay;
-use super::tones::Standing;
+use super::tones::ToneRole;
 
 /// Two faces that differ by less (1°) are one surface to the pen.
 const SAME_SURFACE_COSINE: f64 = 0.999_847_7;
@@ -28,19 +28,19 @@ const OUTLINE_WEIGHT: f64 = 1.2;
 const THINNING_M: f64 = 120.0;
 
 /// The skins of a model, ready to be inked as seen from one eye.
-pub(super) struct Cards<'a> {
+pub(super) struct SceneSurfaces<'a> {
     model: &'a Model,
-    blocks: Vec<BlockCards>,
+    blocks: Vec<BlockSurfaces>,
     facets: Vec<Facet>,
     /// The lines that each facet looks at, end to end.
     listed: Vec<u32>,
-    lines: Vec<InkLine>,
-    curves: Vec<Outline>,
+    lines: Vec<EdgeLine>,
+    curves: Vec<SurfaceCurve>,
 }
 
-struct BlockCards {
+struct BlockSurfaces {
     first_facet: usize,
-    standing: Standing,
+    standing: ToneRole,
     finish: Finish,
     /// Above this height nothing of the block meets the ground.
     meets_ground_below_m: f64,
@@ -56,7 +56,7 @@ struct Facet {
 }
 
 /// An edge of a solid.
-struct InkLine {
+struct EdgeLine {
     start: WorldPoint,
     along: WorldVector,
     length_m: f64,
@@ -67,20 +67,20 @@ struct InkLine {
 }
 
 /// The equation of a curved surface.
-enum Outline {
-    Round { foot: WorldPoint, axis: WorldVector, slope: f64, radius_m: f64 },
+enum SurfaceCurve {
+    Round { base: WorldPoint, axis: WorldVector, slope: f64, radius_m: f64 },
     Ellipsoid { centre: WorldPoint, axis: WorldVector, stretch: f64, radius_m: f64 },
 }
 
 /// A hit on a block, sharpened to double precision.
-pub(super) struct CardHit {
+pub(super) struct SurfaceHit {
     pub(super) point: WorldPoint,
     pub(super) distance_m: f64,
     /// The outward normal of the (curved) surface; turned to the eye where the skin is seen from within.
     pub(super) normal: WorldVector,
     /// How far off the surface a ray to the sun must start so as not to meet the flat pieces of a curved surface.
     pub(super) clearance_m: f64,
-    pub(super) standing: Standing,
+    pub(super) standing: ToneRole,
     pub(super) finish: Finish,
     block: usize,
     facet: usize,
@@ -88,12 +88,12 @@ pub(super) struct CardHit {
 
 /// How lines are drawn in one picture.
 #[derive(Clone, Copy)]
-pub(super) struct Pen {
+pub(super) struct EdgeWidth {
     /// The width of a crease near the eye.
     pub(super) width_px: f64,
 }
 
-impl Pen {
+impl EdgeWidth {
     fn at(self, distance_m: f64) -> f64 {
         self.width_px * (0.5 + 0.5 / (1.0 + distance_m / THINNING_M))
     }
@@ -104,10 +104,10 @@ fn cover(off_px: f64, reach_px: f64) -> f64 {
     1.0 - smooth(reach_px - SOFTNESS_PX, reach_px + SOFTNESS_PX, off_px)
 }
 
-impl<'a> Cards<'a> {
+impl<'a> SceneSurfaces<'a> {
     /// Prepares a model as seen from an eye; blocks from `first_figure` on are people for scale.
-    pub(super) fn of(model: &'a Model, relief: &Relief<'_>, eye: &WorldPoint, first_figure: usize) -> Self {
-        let mut cards = Self {
+    pub(super) fn of(model: &'a Model, relief: &GroundSurface<'_>, eye: &WorldPoint, first_figure: usize) -> Self {
+        let mut surfaces = Self {
             model,
             blocks: Vec::with_capacity(model.solids.len()),
             facets: Vec::new(),
@@ -118,14 +118,14 @@ impl<'a> Cards<'a> {
         let every_block_is_quiet = model.subject().next().is_none();
         for (index, (low, high)) in model.solids.iter().map(Solid::bounds).enumerate() {
             let block = model.site.blocks.get(index);
-            cards.blocks.push(BlockCards {
+            surfaces.blocks.push(BlockSurfaces {
                 first_facet: 0,
                 standing: if index >= first_figure {
-                    Standing::Figure
+                    ToneRole::Figure
                 } else if every_block_is_quiet || block.is_some_and(|block| block.subject) {
-                    Standing::Subject
+                    ToneRole::Subject
                 } else {
-                    Standing::Quiet
+                    ToneRole::Quiet
                 },
                 finish: block.map(|block| block.finish).unwrap_or_default(),
                 meets_ground_below_m: relief.highest_within_m(&low, &high),
@@ -133,19 +133,19 @@ impl<'a> Cards<'a> {
         }
         let mut touching: BTreeMap<(usize, usize), Vec<u32>> = BTreeMap::new();
         for contact in contacts(&model.solids) {
-            let line = cards.lines.len() as u32;
-            cards.lines.push(InkLine::between(contact.ends, eye, false));
+            let line = surfaces.lines.len() as u32;
+            surfaces.lines.push(EdgeLine::between(contact.ends, eye, false));
             for side in 0..2 {
                 touching.entry((contact.solids[side], contact.triangles[side])).or_default().push(line);
             }
         }
         for (index, solid) in model.solids.iter().enumerate() {
-            cards.blocks[index].first_facet = cards.facets.len();
+            surfaces.blocks[index].first_facet = surfaces.facets.len();
             let of_solid = (index, 0)..(index + 1, 0);
             let contacts: Vec<u32> = touching.range(of_solid).flat_map(|(_, lines)| lines).copied().collect();
-            cards.add(solid, eye, &contacts, |triangle| touching.get(&(index, triangle)).map_or(&[], Vec::as_slice));
+            surfaces.add(solid, eye, &contacts, |triangle| touching.get(&(index, triangle)).map_or(&[], Vec::as_slice));
         }
-        cards
+        surfaces
     }
 
     /// Adds the facets of a solid, which has these lines of `contacts`; `touching` tells which lie on a triangle.
@@ -163,7 +163,7 @@ impl<'a> Cards<'a> {
             // Where another solid goes on from the edge, as a roof from its walls, nothing ends there.
             let goes_on = |&line: &u32| self.lines[line as usize].runs_along(&middle, &(end - start));
             let outline = turns_away && !contacts.iter().any(goes_on);
-            self.lines.push(InkLine::between([start, end], eye, outline));
+            self.lines.push(EdgeLine::between([start, end], eye, outline));
             for end in edge.ends {
                 lines_at.entry(end).or_default().push(index as u32);
             }
@@ -178,7 +178,7 @@ impl<'a> Cards<'a> {
                 let known = known_curves.iter().rev().find(|(known, _)| *known == curve).map(|&(_, index)| index);
                 known.unwrap_or_else(|| {
                     let index = self.curves.len() as u32;
-                    self.curves.push(Outline::of(&curve, &corners[0]));
+                    self.curves.push(SurfaceCurve::of(&curve, &corners[0]));
                     known_curves.push((curve, index));
                     index
                 })
@@ -204,10 +204,10 @@ impl<'a> Cards<'a> {
     }
 
     /// What a ray that meets a triangle of a block meets exactly.
-    pub(super) fn hit(&self, ray: &SightRay, near_m: f64, block: u32, triangle: u32) -> CardHit {
+    pub(super) fn hit(&self, ray: &SightRay, near_m: f64, block: u32, triangle: u32) -> SurfaceHit {
         let block = block as usize;
-        let cards = &self.blocks[block];
-        let index = cards.first_facet + triangle as usize;
+        let surfaces = &self.blocks[block];
+        let index = surfaces.first_facet + triangle as usize;
         let facet = &self.facets[index];
         let toward = ray.direction.dot(&facet.normal);
         let exact_m = (facet.offset - ray.origin.coords.dot(&facet.normal)) / toward;
@@ -218,13 +218,13 @@ impl<'a> Cards<'a> {
         let curve = solid.faces[solid.triangles[triangle as usize].face as usize].curve;
         let outward = curve.map_or(facet.normal, |curve| curve.normal(&point));
         let clearance_m = 0.004 + curve.map_or(0.0, |curve| 1e-3 * curve.radius_m(&point));
-        CardHit {
+        SurfaceHit {
             point,
             distance_m,
             normal: if toward > 0.0 { -outward } else { outward },
             clearance_m,
-            standing: cards.standing,
-            finish: cards.finish,
+            standing: surfaces.standing,
+            finish: surfaces.finish,
             block,
             facet: index,
         }
@@ -234,13 +234,13 @@ impl<'a> Cards<'a> {
     pub(super) fn ink(
         &self,
         ray: &SightRay,
-        hit: &CardHit,
+        hit: &SurfaceHit,
         from_eye: bool,
-        pen: Pen,
+        pen: EdgeWidth,
         surface_m: &dyn Fn(f64, f64) -> f64,
-        relief: &Relief<'_>,
+        relief: &GroundSurface<'_>,
     ) -> f64 {
-        let width_px = pen.at(hit.distance_m) * if hit.standing == Standing::Subject { 1.12 } else { 0.9 };
+        let width_px = pen.at(hit.distance_m) * if hit.standing == ToneRole::Subject { 1.12 } else { 0.9 };
         let facet = &self.facets[hit.facet];
         let mut ink = 0.0_f64;
         for &line in &self.listed[facet.lines.start as usize..facet.lines.end as usize] {
@@ -262,17 +262,17 @@ impl<'a> Cards<'a> {
         if let Some(curve) = facet.curve {
             ink = ink.max(cover(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px));
         }
-        ink.max(self.foot_ink(ray, hit, width_px, surface_m, relief))
+        ink.max(self.base_ink(ray, hit, width_px, surface_m, relief))
     }
 
     /// The line along which a block stands on the ground or in the water.
-    fn foot_ink(
+    fn base_ink(
         &self,
         ray: &SightRay,
-        hit: &CardHit,
+        hit: &SurfaceHit,
         width_px: f64,
         surface_m: &dyn Fn(f64, f64) -> f64,
-        relief: &Relief<'_>,
+        relief: &GroundSurface<'_>,
     ) -> f64 {
         let reach_px = OUTLINE_WEIGHT * width_px;
         let pixel_m = hit.distance_m * ray.across.norm().max(ray.down.norm());
@@ -293,7 +293,7 @@ impl<'a> Cards<'a> {
     }
 }
 
-impl InkLine {
+impl EdgeLine {
     fn between([start, end]: [WorldPoint; 2], eye: &WorldPoint, outline: bool) -> Self {
         let span = end - start;
         let length_m = span.norm();
@@ -318,13 +318,13 @@ fn same(solid: &Solid, triangle: &Triangle, face: u32) -> bool {
         || (one.curve == other.curve && (one.curve.is_some() || one.normal.dot(&other.normal) > SAME_SURFACE_COSINE))
 }
 
-impl Outline {
+impl SurfaceCurve {
     /// The equation of a curved surface through one of its points.
     fn of(curve: &Curve, point: &WorldPoint) -> Self {
         match *curve {
-            Curve::Round { foot, axis, slope } => {
-                let up_m = (point - foot).dot(&axis);
-                Self::Round { foot, axis, slope, radius_m: curve.radius_m(point) + slope * up_m }
+            Curve::Round { base, axis, slope } => {
+                let up_m = (point - base).dot(&axis);
+                Self::Round { base, axis, slope, radius_m: curve.radius_m(point) + slope * up_m }
             }
             Curve::Ellipsoid { centre, axis, radius_m, half_height_m } => {
                 Self::Ellipsoid { centre, axis, stretch: radius_m / half_height_m - 1.0, radius_m }
@@ -337,8 +337,8 @@ impl Outline {
     /// With the surface's equation along the ray A·t² + 2B·t + C = 0, the outline is where B² = A·C.
     fn off_px(&self, ray: &SightRay) -> f64 {
         match *self {
-            Self::Round { foot, axis, slope, radius_m } => {
-                let offset = ray.origin - foot;
+            Self::Round { base, axis, slope, radius_m } => {
+                let offset = ray.origin - base;
                 let up_m = offset.dot(&axis);
                 let here_m = radius_m - slope * up_m;
                 discriminant_px(

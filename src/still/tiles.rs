@@ -2,13 +2,13 @@
 
 use crate::optics::Frame;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::sight::{Among, Bundle, Sight, Surface};
+use crate::sight::{Bundle, RayTargets, Sight, Surface};
 use crate::site::{Model, Sun};
 
-use super::cards::{CardHit, Cards, Pen};
-use super::ground::{Contours, Relief, both, change_per_pixel, smooth};
-use super::rays::{SightRay, TILE_PX, Taking, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
+use super::ground::{Contours, GroundSurface, both, change_per_pixel, smooth};
+use super::rays::{CameraRays, SightRay, TILE_PX, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
 use super::shadows::{self, Shadows};
+use super::surfaces::{EdgeWidth, SceneSurfaces, SurfaceHit};
 use super::tones::{Light, Tones};
 use super::{Style, View};
 
@@ -20,36 +20,36 @@ const DIFFERENCE: f64 = 0.025;
 const CONTOUR_WEIGHT: f64 = 0.75;
 
 /// Everything laid out for one picture.
-pub(super) struct Table<'a> {
+pub(super) struct StillScene<'a> {
     model: &'a Model,
     sight: &'a Sight,
-    taking: Taking<'a>,
+    taking: CameraRays<'a>,
     tones: Tones,
-    relief: Relief<'a>,
-    cards: Cards<'a>,
+    relief: GroundSurface<'a>,
+    surfaces: SceneSurfaces<'a>,
     contours: Option<Contours>,
-    pen: Option<Pen>,
+    pen: Option<EdgeWidth>,
     line_px: f64,
-    places: Vec<Places>,
+    places: Vec<SamplePlaces>,
     samples: u32,
-    casting: Among,
+    casting: RayTargets,
 }
 
 /// Where in its pixel, on the sun's disc and on the lens a sample lies.
-struct Places {
+struct SamplePlaces {
     in_pixel: (f64, f64),
     to_sun: WorldVector,
 }
 
-impl<'a> Table<'a> {
+impl<'a> StillScene<'a> {
     pub(super) fn laid(model: &'a Model, sight: &'a Sight, view: &'a View, style: &Style, first_figure: usize) -> Self {
-        let taking = Taking::new(&view.camera, &view.pose, view.focus.as_ref());
-        let relief = Relief::of(&model.site.terrain);
+        let taking = CameraRays::new(&view.camera, &view.pose, view.focus.as_ref());
+        let relief = GroundSurface::of(&model.site.terrain);
         let over_shoulder =
             Sun { azimuth_deg: view.pose.attitude.heading.degrees() + 180.0 + 50.0, altitude_deg: 42.0 }.direction();
         let tones = Tones::new(style.theme, style.sun.as_ref(), over_shoulder);
         let places = (0..style.samples * REFINEMENT)
-            .map(|index| Places {
+            .map(|index| SamplePlaces {
                 in_pixel: place_in_pixel(index, style.samples),
                 to_sun: tones.sun.as_ref().map_or(over_shoulder, |sun| {
                     sun.toward(if style.samples == 1 { (0.0, 0.0) } else { place_in_disc(index, (0.0, 0.0)) })
@@ -62,12 +62,12 @@ impl<'a> Table<'a> {
         let mut table = Self {
             model,
             sight,
-            cards: Cards::of(model, &relief, &view.pose.eye, first_figure),
+            surfaces: SceneSurfaces::of(model, &relief, &view.pose.eye, first_figure),
             relief,
             taking,
             tones,
             contours: None,
-            pen: style.ink.then_some(Pen { width_px: line_px }),
+            pen: style.ink.then_some(EdgeWidth { width_px: line_px }),
             line_px,
             places,
             samples: style.samples,
@@ -87,11 +87,11 @@ impl<'a> Table<'a> {
         Some(above_m / both(across, down)).filter(|off_px| off_px.is_finite())
     }
 
-    fn card(&self, ray: &SightRay, hit: &CardHit, to_sun: &WorldVector, shadows: &mut Shadows<'_>) -> Light {
+    fn card(&self, ray: &SightRay, hit: &SurfaceHit, to_sun: &WorldVector, shadows: &mut Shadows<'_>) -> Light {
         let ink = self.pen.map_or(0.0, |pen| {
             let surface_m = |east, north| self.model.surface_m((east, north));
             let from_eye = !self.taking.has_opening();
-            self.cards.ink(ray, hit, from_eye, pen, &surface_m, &self.relief)
+            self.surfaces.ink(ray, hit, from_eye, pen, &surface_m, &self.relief)
         });
         if ink >= 1.0 {
             return self.tones.edge;
@@ -130,13 +130,18 @@ impl<'a> Table<'a> {
 /// The heights at which the still of a view has contour lines: metres from line to line, `None` where it has none.
 #[cfg(feature = "viewer")]
 pub(crate) fn contour_interval_m(model: &Model, sight: &Sight, view: &View) -> Option<f64> {
-    let taking = Taking::new(&view.camera, &view.pose, None);
-    readable_contours(&taking, sight, &Relief::of(&model.site.terrain), &view.camera.frame)
+    let taking = CameraRays::new(&view.camera, &view.pose, None);
+    readable_contours(&taking, sight, &GroundSurface::of(&model.site.terrain), &view.camera.frame)
         .map(|contours| contours.interval_m)
 }
 
 /// Contour lines chosen from how fast the ground climbs from pixel to pixel over the picture.
-fn readable_contours(taking: &Taking<'_>, sight: &Sight, relief: &Relief<'_>, frame: &Frame) -> Option<Contours> {
+fn readable_contours(
+    taking: &CameraRays<'_>,
+    sight: &Sight,
+    relief: &GroundSurface<'_>,
+    frame: &Frame,
+) -> Option<Contours> {
     const PLACES: u32 = 24;
     let mut climbs = Vec::new();
     for row in 0..PLACES {
@@ -157,7 +162,12 @@ fn readable_contours(taking: &Taking<'_>, sight: &Sight, relief: &Relief<'_>, fr
 
 /// The height that contour lines count by, and how much it changes from pixel to pixel, the steepest way; `None` on
 /// level ground and beyond what is known of it.
-fn contour_height(relief: &Relief<'_>, ray: &SightRay, distance_m: f64, point: &WorldPoint) -> Option<(f64, f64)> {
+fn contour_height(
+    relief: &GroundSurface<'_>,
+    ray: &SightRay,
+    distance_m: f64,
+    point: &WorldPoint,
+) -> Option<(f64, f64)> {
     let at = (point.x, point.y);
     let (height_m, rounded) = relief.rounded_height_m(at)?;
     if rounded.is_level() {
@@ -175,8 +185,8 @@ fn reach_m(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> f64 {
 }
 
 /// What draws one tile after another, with what it keeps at hand from one to the next.
-pub(super) struct Hand<'t> {
-    table: &'t Table<'t>,
+pub(super) struct TileRenderer<'t> {
+    table: &'t StillScene<'t>,
     bundle: Bundle,
     shadows: Shadows<'t>,
 }
@@ -210,8 +220,8 @@ impl Mean {
     }
 }
 
-impl<'t> Hand<'t> {
-    pub(super) fn at(table: &'t Table<'t>) -> Self {
+impl<'t> TileRenderer<'t> {
+    pub(super) fn at(table: &'t StillScene<'t>) -> Self {
         let shadows = Shadows::new(table.sight, table.tones.sun.as_ref(), table.casting);
         Self { table, bundle: Bundle::default(), shadows }
     }
@@ -223,7 +233,7 @@ impl<'t> Hand<'t> {
         let rays = table.taking.tile(first.0, first.1);
         let bounds = table.taking.bounds(&rays);
         if let Some(bounds) = &bounds {
-            table.sight.gather(bounds, Among::Everything, &mut self.bundle);
+            table.sight.gather(bounds, RayTargets::Everything, &mut self.bundle);
         }
         let bundled = bounds.is_some();
         let pixels = || (first.1..end.1).flat_map(|y| (first.0..end.0).map(move |x| (x, y)));
@@ -269,7 +279,7 @@ impl<'t> Hand<'t> {
         };
         let tone = match hit.surface {
             Surface::Block { block, triangle } => {
-                let hit = table.cards.hit(&ray, hit.distance_m, block, triangle);
+                let hit = table.surfaces.hit(&ray, hit.distance_m, block, triangle);
                 table.card(&ray, &hit, &places.to_sun, &mut self.shadows)
             }
             Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),

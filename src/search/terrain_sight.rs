@@ -10,7 +10,7 @@ use crate::pose::WorldPoint;
 use crate::site::{PlanPoint, TerrainGrid};
 
 use super::eye_box::EyeBox;
-use super::occluders::off_m;
+use super::occluders::ray_error_m;
 
 /// Lines of sight keep so far from the ground, or a ray decides.
 const CLEAR_M: f64 = 0.02;
@@ -20,19 +20,19 @@ const ABOUT_M: f64 = 64.0;
 const PIECE_M: f64 = 8.0;
 /// See [`PIECE_M`].
 const MOST_PIECES: f64 = 64.0;
-/// Of an eye over ground steeper than this, and nearer to it, nothing is told without a ray.
+/// Of an eye over ground steeper than this, and nearer to it, nothing is decided without a ray.
 const STEEPEST: f64 = 10.0;
 /// See [`STEEPEST`].
 const LOWEST_EYE_M: f64 = 0.04;
 
 /// The ground of a site, ready to be compared with lines of sight.
 #[derive(Debug)]
-pub(super) struct Relief<'a> {
+pub(super) struct TerrainSight<'a> {
     grid: &'a TerrainGrid,
     sine: f64,
     cosine: f64,
     /// For blocks of 1, 2, 4, … cells a side.
-    levels: Vec<Level>,
+    levels: Vec<CellBlocks>,
     /// For each cell, the steepest ground in it and the two rings of cells about it.
     steepness: Vec<f64>,
     /// The middle of the subject in plan, and how far from it its points lie.
@@ -42,14 +42,14 @@ pub(super) struct Relief<'a> {
 
 /// Blocks of cells.
 #[derive(Debug)]
-struct Level {
+struct CellBlocks {
     across: usize,
     up: usize,
     /// The lowest and highest ground of each.
     blocks: Vec<(f64, f64)>,
 }
 
-impl Level {
+impl CellBlocks {
     /// The block in which a column and row lie; that at the rim outside.
     fn block(&self, column: f64, row: f64) -> (usize, usize) {
         let within = |value: f64, count: usize| value.floor().clamp(0.0, (count - 1) as f64) as usize;
@@ -68,7 +68,7 @@ pub(super) struct Strip {
 
 /// The ground before a place.
 #[derive(Debug, Default)]
-pub(super) struct Before {
+pub(super) struct TerrainAhead {
     /// One over the distance of each joint, and the highest ground there that a line beside can meet.
     joints: Vec<(f64, f64)>,
     ground_m: f64,
@@ -79,7 +79,7 @@ pub(super) struct Before {
     clear_m: f64,
 }
 
-impl<'a> Relief<'a> {
+impl<'a> TerrainSight<'a> {
     pub(super) fn of(grid: &'a TerrainGrid, lights: &[WorldPoint]) -> Self {
         let (columns, rows) = (grid.columns(), grid.rows.len());
         let (across, up) = (columns.saturating_sub(1).max(1), rows.saturating_sub(1).max(1));
@@ -107,7 +107,7 @@ impl<'a> Relief<'a> {
         };
         let steep: Vec<f64> = (0..across * up).map(steep).collect();
         let steepness = most_about(&most_about(&steep, across, 1), across, across);
-        let mut levels = vec![Level { across, up, blocks: cells }];
+        let mut levels = vec![CellBlocks { across, up, blocks: cells }];
         while let Some(finer) = levels.last().filter(|level| level.across > 1 || level.up > 1) {
             let (across, up) = (finer.across.div_ceil(2), finer.up.div_ceil(2));
             let mut blocks = vec![(f64::INFINITY, f64::NEG_INFINITY); across * up];
@@ -115,7 +115,7 @@ impl<'a> Relief<'a> {
                 let known = &mut blocks[index / finer.across / 2 * across + index % finer.across / 2];
                 *known = (known.0.min(low), known.1.max(high));
             }
-            levels.push(Level { across, up, blocks });
+            levels.push(CellBlocks { across, up, blocks });
         }
         let plan = |l: &WorldPoint| (l.x, l.y);
         let count = lights.len().max(1) as f64;
@@ -154,7 +154,7 @@ impl<'a> Relief<'a> {
         // The level on which the rectangle covers at most three or four blocks a side.
         let span = (right - left).max(top - bottom);
         let level = (usize::BITS - span.leading_zeros()).saturating_sub(2).min(self.levels.len() as u32 - 1) as usize;
-        let Level { across, blocks, .. } = &self.levels[level];
+        let CellBlocks { across, blocks, .. } = &self.levels[level];
         let mut range = (f64::INFINITY, f64::NEG_INFINITY);
         for j in bottom >> level..=top >> level {
             for (low, high) in &blocks[j * across + (left >> level)..=j * across + (right >> level)] {
@@ -164,7 +164,7 @@ impl<'a> Relief<'a> {
         range
     }
 
-    /// The strip between a box of eyes and points in a box, but for what [`Relief::before`] follows from each eye.
+    /// The strip between a box of eyes and points in a box, but for what [`TerrainSight::before`] follows from each eye.
     pub(super) fn strip(&self, (low, high): (WorldPoint, WorldPoint), eyes: &EyeBox) -> Strip {
         let middle = WorldPoint::new(self.middle.0, self.middle.1, eyes.middle.z);
         let level = eyes.half.xy().norm();
@@ -184,7 +184,7 @@ impl<'a> Relief<'a> {
             (from, to, self.range_m((low.x, low.y), (high.x, high.y)).1)
         };
         let pieces = (0..count as usize).map(piece).collect();
-        Strip { pieces, lowest_eye_m: first.z, clear_m: CLEAR_M + off_m(farthest_m) }
+        Strip { pieces, lowest_eye_m: first.z, clear_m: CLEAR_M + ray_error_m(farthest_m) }
     }
 
     /// How far the ground is followed from an eye at some distance of the subject's middle.
@@ -193,12 +193,12 @@ impl<'a> Relief<'a> {
     }
 
     /// Follows the ground before a place.
-    pub(super) fn before(&self, at: PlanPoint, before: &mut Before) {
+    pub(super) fn before(&self, at: PlanPoint, before: &mut TerrainAhead) {
         before.joints.clear();
         let towards = (self.middle.0 - at.0, self.middle.1 - at.1);
         let distance_m = towards.0.hypot(towards.1);
         let followed_m = self.followed_m(distance_m);
-        before.clear_m = CLEAR_M + off_m(distance_m + self.radius_m);
+        before.clear_m = CLEAR_M + ray_error_m(distance_m + self.radius_m);
         before.known = followed_m > 0.0;
         before.ground_m = self.height_m(at);
         before.distance_m = (distance_m - self.radius_m, distance_m + self.radius_m);
@@ -251,7 +251,7 @@ impl<'a> Relief<'a> {
     /// Whether the ground at a share of the way from an eye to a point surely stands above the line.
     pub(super) fn hides(&self, eye: &WorldPoint, light: &WorldPoint, share: f64) -> bool {
         let spot = eye + (light - eye) * share;
-        self.height_m((spot.x, spot.y)) > spot.z + CLEAR_M + off_m((light - eye).norm())
+        self.height_m((spot.x, spot.y)) > spot.z + CLEAR_M + ray_error_m((light - eye).norm())
     }
 }
 
@@ -282,7 +282,7 @@ impl Strip {
     }
 }
 
-impl Before {
+impl TerrainAhead {
     /// The least slope of a line to a point of the subject that lies so far above the eye.
     pub(super) fn flattest(&self, above_m: f64) -> f64 {
         let (nearest_m, farthest_m) = self.distance_m;
