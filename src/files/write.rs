@@ -323,7 +323,7 @@ mod tests {
             assert_eq!(aside, folder.path().join(format!("yard.plan.unread-{number}.ron")));
             assert!(!path.exists());
         }
-        assert_eq!(std::fs::read_to_string(&folder.path().join("yard.plan.unread-1.ron")).expect("read"), "1");
+        assert_eq!(std::fs::read_to_string(folder.path().join("yard.plan.unread-1.ron")).expect("read"), "1");
     }
 
     #[test]

@@ -148,6 +148,7 @@ impl DeliveryForm {
 }
 
 /// One thing to hand over, before it is made.
+#[expect(clippy::large_enum_variant, reason = "one is made for each delivery, and never many at once")]
 #[derive(Clone, Debug, PartialEq)]
 pub enum DeliveryRequest {
     /// A picture.

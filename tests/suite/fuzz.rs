@@ -394,7 +394,7 @@ fn brands() {
         ["title: \"t\"", "text: \"t\"", "Some(\"", "mark: \"../mark.png\"", "mark: \"brand.ron\"", "contact: []"];
     hunt("brand", &[seed.into()], &words, |bytes| {
         std::fs::write(&path, bytes).expect("written");
-        Brand::read(&path).map_or_else(|error| error.to_string(), |brand| format!("{}", brand.logo.is_some()))
+        Brand::read(&path).map_or_else(|error| error.to_string(), |brand| format!("{}", brand.logo_file.is_some()))
     });
 }
 

@@ -281,7 +281,7 @@ fn tower_from_above(focal_mm: f64, flying_height: &FlyingHeight, foot_mm: f64, h
 /// Holds the program to every row of a table and tells all rows it fails.
 fn hold_to(file: &str) {
     let path = support::project().join("tests/reference").join(file);
-    let text = read_text(&path).expect("a table of published values");
+    let text = std::fs::read_to_string(&path).expect("a table of published values");
     let table: Table = ron_options().from_str(&text).unwrap_or_else(|error| panic!("{file}: {error}"));
     let mut failures = Vec::new();
     let mut ids = BTreeSet::new();
