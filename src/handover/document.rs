@@ -10,7 +10,6 @@ use crate::still::Picture;
 use crate::text::PlainText;
 
 use super::brand::LogoFile;
-use super::html::PackError;
 
 /// How a document is laid out.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -277,23 +276,6 @@ pub struct TableRow {
 }
 
 impl Document {
-    /// The document as a web page: one file that works offline, under 3 MB where its pictures allow it.
-    ///
-    /// # Errors
-    /// A picture cannot be packed.
-    pub fn html(&self) -> Result<String, PackError> {
-        super::html::page(self)
-    }
-
-    /// The document on paper.
-    ///
-    /// # Errors
-    /// A picture cannot be packed, or the pages cannot be made.
-    #[cfg(feature = "paper")]
-    pub fn pdf(&self) -> Result<Vec<u8>, super::paper::PaperError> {
-        super::paper::pages(self)
-    }
-
     /// Every block, those within sections too, in order.
     pub fn all_blocks(&self) -> Vec<&Block> {
         fn add<'a>(blocks: &'a [Block], found: &mut Vec<&'a Block>) {

@@ -6,13 +6,10 @@
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use jpeg_encoder::{ColorType, Encoder};
 use maud::{DOCTYPE, Markup, PreEscaped, Render, html};
 use sha2::{Digest, Sha256};
-use thiserror::Error;
 
 use crate::drawing::{Role, SvgColours, SvgLetters};
-use crate::still::Picture;
 use crate::text::PlainText;
 use crate::theme::Theme;
 
@@ -20,32 +17,12 @@ use super::document::{
     Article, Block, Document, Fact, GalleryPicture, Illustration, Image, Letterhead, List, ListMarks, PageLayout,
     Paragraph, Section, Table, Tone,
 };
+use super::jpeg::{PackError, jpeg};
 
 /// As large as a page may get, so that it can be sent by mail.
 pub const LARGEST_PAGE_BYTES: usize = 3_000_000;
 /// The qualities of its pictures, of 100, that are tried until it is small enough.
 const QUALITIES: [u8; 4] = [84, 76, 66, 54];
-
-/// A picture that cannot be packed.
-#[derive(Debug, Error)]
-#[error("a picture of {width_px} × {height_px} px cannot be made into a JPEG: {why}")]
-pub struct PackError {
-    width_px: u32,
-    height_px: u32,
-    why: String,
-}
-
-/// A picture as a JPEG file.
-pub(super) fn jpeg(picture: &Picture, quality: u8) -> Result<Vec<u8>, PackError> {
-    let refused = |why: String| PackError { width_px: picture.width_px, height_px: picture.height_px, why };
-    let side = |side_px: u32| u16::try_from(side_px).map_err(|_| refused("a side has more than 65,535 px".into()));
-    let (width, height) = (side(picture.width_px)?, side(picture.height_px)?);
-    let mut file = Vec::new();
-    let mut encoder = Encoder::new(&mut file, quality);
-    encoder.set_optimized_huffman_tables(true);
-    encoder.encode(&picture.rgb, width, height, ColorType::Rgb).map_err(|error| refused(error.to_string()))?;
-    Ok(file)
-}
 
 /// A file as an address that holds it.
 fn data_address(kind: &str, bytes: &[u8]) -> String {
@@ -58,16 +35,21 @@ impl Render for PlainText {
     }
 }
 
-/// A document as a page, with its pictures as good as lets it be light enough.
-pub(super) fn page(document: &Document) -> Result<String, PackError> {
-    let mut page = String::new();
-    for quality in QUALITIES {
-        page = Writer { quality }.page(document)?.into_string();
-        if page.len() <= LARGEST_PAGE_BYTES {
-            break;
+impl Document {
+    /// The document as a web page: one file that works offline, under 3 MB where its pictures allow it.
+    ///
+    /// # Errors
+    /// A picture cannot be packed.
+    pub fn html(&self) -> Result<String, PackError> {
+        let mut page = String::new();
+        for quality in QUALITIES {
+            page = Writer { quality }.page(self)?.into_string();
+            if page.len() <= LARGEST_PAGE_BYTES {
+                break;
+            }
         }
+        Ok(page)
     }
-    Ok(page)
 }
 
 /// The colours of both themes, and what makes pages of them.

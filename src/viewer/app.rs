@@ -35,8 +35,8 @@ use super::render::shadow_map;
 use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
 use super::state::desk::{Action, Desk, FileAction};
-use super::ui::keys::HeldKeys;
-use super::ui::{self, FinderPicture, Panels};
+use super::ui::keys::{self, HeldKeys};
+use super::ui::{FinderPicture, Panels};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
 const SETTLED_FRAMES: u32 = 3;
@@ -224,7 +224,7 @@ fn take_keys(
     let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
     let actions =
-        hands.take(&ui::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
+        hands.take(&keys::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
     if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
         settling.acted(now_s);
     }

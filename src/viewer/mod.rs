@@ -6,11 +6,10 @@
 mod app;
 mod automation;
 mod engine;
+mod error;
 mod render;
 pub mod state;
 pub mod ui;
-
-use thiserror::Error;
 
 #[cfg(feature = "engine-comparison")]
 pub use automation::engine_material::time_engine_material;
@@ -21,39 +20,9 @@ pub use automation::timed_frames::time_frames;
 pub use engine::adapter::has_display;
 pub use engine::headless::{HeadlessWindow, drive, picture};
 pub use engine::window::open_window;
+pub use error::ViewerError;
 
 use engine::adapter;
-
-/// Why there is no picture.
-#[derive(Clone, Debug, Error, PartialEq)]
-pub enum ViewerError {
-    /// There is no graphics adapter.
-    #[error(
-        "no graphics adapter was found; install a Vulkan driver (Debian: mesa-vulkan-drivers), or use `plumbsight still`"
-    )]
-    NoAdapter,
-    /// There is no display to open a window on.
-    #[error("there is no display to open a window on; use `plumbsight still`, or `view --window-picture`")]
-    NoDisplay,
-    /// The stance cannot be taken up.
-    #[error(transparent)]
-    Stance(#[from] crate::stance::StanceError),
-    /// The graphics device is gone.
-    #[error("the graphics device was lost ({reason}); pinned prints are saved, start again")]
-    Lost {
-        /// What the driver said.
-        reason: String,
-    },
-    /// The engine broke.
-    #[error("the window failed ({reason}); pinned prints are saved, start again or use `plumbsight still`")]
-    Broken {
-        /// What it said.
-        reason: String,
-    },
-    /// The adapter took the work and gave nothing back.
-    #[error("the graphics adapter returned no picture; use `plumbsight still`")]
-    NoPicture,
-}
 
 /// Whether a window can be opened here.
 pub fn can_open() -> bool {

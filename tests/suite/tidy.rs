@@ -9,9 +9,6 @@ use std::process::Command;
 use crate::support;
 use crate::support::imports::Imports;
 
-/// Folders in which files still use one another in circles.
-const UNTANGLED_LATER: [&str; 4] = ["bring", "viewer/engine", "viewer/render", "viewer/ui"];
-
 /// The files outside the viewer that open its window.
 const OPEN_THE_WINDOW: [&str; 2] = ["src/cli/view.rs", "src/main.rs"];
 
@@ -145,10 +142,7 @@ fn a_module_uses_only_modules_above_it() {
 
 #[test]
 fn no_file_uses_itself_by_way_of_others() {
-    let mut circles = program_imports().circles();
-    // Until these folders are untangled.
-    circles.retain(|circle| !UNTANGLED_LATER.iter().any(|folder| circle.starts_with(&format!("  {folder}/"))));
-    assert_none("files use one another in circles", &circles);
+    assert_none("files use one another in circles", &program_imports().circles());
 }
 
 #[test]

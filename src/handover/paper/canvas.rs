@@ -19,10 +19,10 @@ use crate::still::{FONTS, Lettering, Picture};
 use crate::text::without_direction_marks;
 use crate::theme::{Palette, Theme};
 
-use super::PaperError;
+use super::error::PaperError;
 use crate::handover::brand::LogoFile;
 use crate::handover::document::{Illustration, Image};
-use crate::handover::html::jpeg;
+use crate::handover::jpeg::jpeg;
 
 /// How good the pictures are, of 100.
 const QUALITY: u8 = 88;

@@ -1,42 +1,26 @@
 //! How does a document become pages of paper?
 
 mod canvas;
+mod error;
 mod pocket;
 mod report;
 
-use thiserror::Error;
-
 use super::document::{Document, PageLayout};
-use super::html::PackError;
 
 use self::canvas::PaperFile;
+pub use self::error::PaperError;
 
-/// Pages that cannot be made.
-#[derive(Debug, Error)]
-pub enum PaperError {
-    /// The type cannot be set, or the pages cannot be put together.
-    #[error("the pages cannot be put together: {why}")]
-    Pages {
-        /// Why not.
-        why: String,
-    },
-    /// A picture cannot be read.
-    #[error("a picture cannot be put on a page: {why}")]
-    Picture {
-        /// Why not.
-        why: String,
-    },
-    /// A picture cannot be packed.
-    #[error(transparent)]
-    Pack(#[from] PackError),
-}
-
-/// A document as a PDF file.
-pub(super) fn pages(document: &Document) -> Result<Vec<u8>, PaperError> {
-    let mut paper = PaperFile::new(&document.name, &document.description)?;
-    match document.layout {
-        PageLayout::Pocket => pocket::draw(document, &mut paper)?,
-        PageLayout::Report => report::draw(document, &mut paper)?,
+impl Document {
+    /// The document on paper, as a PDF file.
+    ///
+    /// # Errors
+    /// A picture cannot be packed, or the pages cannot be made.
+    pub fn pdf(&self) -> Result<Vec<u8>, PaperError> {
+        let mut paper = PaperFile::new(&self.name, &self.description)?;
+        match self.layout {
+            PageLayout::Pocket => pocket::draw(self, &mut paper)?,
+            PageLayout::Report => report::draw(self, &mut paper)?,
+        }
+        paper.finish()
     }
-    paper.finish()
 }

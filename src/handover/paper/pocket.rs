@@ -4,8 +4,8 @@
 use crate::drawing::{Role, Room, Weight};
 use crate::handover::document::{Block, Document, Fact, Illustration, ListMarks, Section};
 
-use super::PaperError;
 use super::canvas::{A5_PT, PageCanvas, PaperFile, TextStyle};
+use super::error::PaperError;
 
 /// Sizes of type from the largest to the smallest that can be read.
 const SIZES_PT: [f64; 7] = [8.6, 8.2, 7.8, 7.4, 7.0, 6.6, SMALLEST_PT];

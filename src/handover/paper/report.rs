@@ -8,8 +8,8 @@ use crate::handover::document::{
     Article, Block, Document, Fact, GalleryPicture, Illustration, Image, Letterhead, ListMarks, Section, Tone,
 };
 
-use super::PaperError;
 use super::canvas::{A4_PT, PageCanvas, PaperFile, TextStyle};
+use super::error::PaperError;
 
 /// What a page leaves to its margins.
 const INNER: Room = Room { left: 48.0, top: 54.0, right: A4_PT.0 - 48.0, bottom: A4_PT.1 - 50.0 };

@@ -7,9 +7,9 @@ use bevy::light::{CascadeShadowConfig, NotShadowCaster, NotShadowReceiver};
 use bevy::prelude::*;
 
 use crate::theme::Theme;
-use crate::viewer::ViewerError;
 use crate::viewer::engine::adapter::Quality;
 use crate::viewer::engine::headless::HeadlessWindow;
+use crate::viewer::error::ViewerError;
 use crate::viewer::render::narrow::linear;
 use crate::viewer::render::shadow_map::SunCamera;
 use crate::viewer::render::site_parts::SitePart;

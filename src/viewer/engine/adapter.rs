@@ -4,7 +4,7 @@ use bevy::prelude::*;
 use bevy::render::renderer::RenderAdapterInfo;
 use wgpu::DeviceType;
 
-use crate::viewer::ViewerError;
+use crate::viewer::error::ViewerError;
 
 /// How the finder is drawn.
 #[derive(Resource, Clone, Copy, Debug, PartialEq)]

@@ -18,10 +18,10 @@ use crate::still::Picture;
 
 use super::adapter::require_adapter;
 use super::setup::{engine, guarded, spawn_panel_camera};
-use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, FrameStep, Presentation, Settling};
 use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script};
 use crate::viewer::automation::script::Script;
+use crate::viewer::error::ViewerError;
 use crate::viewer::state::desk::Desk;
 
 /// Frames after which a picture that has not come will not come.
@@ -181,4 +181,67 @@ fn picture_of([width_px, height_px]: [u32; 2], bytes: &[u8]) -> Picture {
     let row = RenderDevice::align_copy_bytes_per_row(4 * width_px as usize);
     let pixels = bytes.chunks(row).flat_map(|row| row[..4 * width_px as usize].chunks_exact(4));
     Picture { width_px, height_px, rgb: pixels.flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect() }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use bevy::render::{Render, RenderApp, RenderSystems};
+
+    use super::*;
+    use crate::scenes::SCENES;
+    use crate::site::{LoadedSite, parse_site, site_hash};
+    use crate::survey::{MeasureSettings, Survey};
+    use crate::viewer::state::desk::first_stance;
+
+    /// Takes the graphics device away after a few frames.
+    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>) {
+        *frames += 1;
+        if *frames == 20 {
+            device.wgpu_device().destroy();
+        }
+    }
+
+    /// What comes of it when `prepare` takes the device away.
+    fn ended(prepare: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
+        let text = SCENES[0].text;
+        let site = parse_site(text, "saltings").expect("in order");
+        let loaded = LoadedSite {
+            site,
+            path: "saltings.site.ron".into(),
+            text: text.into(),
+            hash: site_hash(text),
+            warnings: Default::default(),
+        };
+        let survey = Arc::new(Survey::of(loaded));
+        let stance = first_stance(&survey);
+        let desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
+        let sheet = HeadlessWindow { width_px: 640, height_px: 480, scale: 1.0, panels: true };
+        let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
+            *frames += 1;
+            if *frames == 2000 {
+                exit.write(AppExit::Success);
+            }
+        };
+        headless(desk, sheet, false, |app, _| {
+            app.add_systems(Last, give_up);
+            prepare(app);
+        })
+    }
+
+    #[test]
+    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
+        let between = ended(|app| {
+            app.add_systems(Last, take_away);
+        });
+        let amid = ended(|app| {
+            let render = app.get_sub_app_mut(RenderApp).expect("an engine that draws");
+            render.add_systems(Render, take_away.in_set(RenderSystems::PrepareAssets));
+        });
+        for ended in [between, amid] {
+            let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
+            assert!(!reason.is_empty());
+        }
+    }
 }

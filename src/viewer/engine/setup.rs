@@ -23,7 +23,7 @@ use bevy_egui::PrimaryEguiContext;
 use super::workarounds::output_copy::CopiedInto;
 use super::workarounds::srgb_panels;
 use super::workarounds::unused_passes;
-use crate::viewer::ViewerError;
+use crate::viewer::error::ViewerError;
 use crate::viewer::render::narrow;
 use crate::viewer::state::desk::Desk;
 
@@ -145,67 +145,4 @@ pub(in crate::viewer) fn guarded(run: impl FnOnce(EngineFailure) -> AppExit) -> 
         return Err(ViewerError::NoDisplay);
     }
     Err(ViewerError::Broken { reason: reason.unwrap_or_else(|| "no reason given".into()) })
-}
-
-#[cfg(test)]
-mod tests {
-    use bevy::render::{Render, RenderApp, RenderSystems};
-
-    use super::*;
-    use crate::scenes::SCENES;
-    use crate::site::{LoadedSite, parse_site, site_hash};
-    use crate::survey::{MeasureSettings, Survey};
-    use crate::viewer::automation::playback::Report;
-    use crate::viewer::engine::headless::{HeadlessWindow, headless};
-    use crate::viewer::state::desk::first_stance;
-
-    /// Takes the graphics device away after a few frames.
-    fn take_away(device: Res<RenderDevice>, mut frames: Local<u32>) {
-        *frames += 1;
-        if *frames == 20 {
-            device.wgpu_device().destroy();
-        }
-    }
-
-    /// What comes of it when `prepare` takes the device away.
-    fn ended(prepare: impl FnOnce(&mut App)) -> Result<Report, ViewerError> {
-        let text = SCENES[0].text;
-        let site = parse_site(text, "saltings").expect("in order");
-        let loaded = LoadedSite {
-            site,
-            path: "saltings.site.ron".into(),
-            text: text.into(),
-            hash: site_hash(text),
-            warnings: Default::default(),
-        };
-        let survey = Arc::new(Survey::of(loaded));
-        let stance = first_stance(&survey);
-        let desk = Desk::new(survey, stance, MeasureSettings::default()).expect("a stance");
-        let sheet = HeadlessWindow { width_px: 640, height_px: 480, scale: 1.0, panels: true };
-        let give_up = |mut frames: Local<u32>, mut exit: MessageWriter<AppExit>| {
-            *frames += 1;
-            if *frames == 2000 {
-                exit.write(AppExit::Success);
-            }
-        };
-        headless(desk, sheet, false, |app, _| {
-            app.add_systems(Last, give_up);
-            prepare(app);
-        })
-    }
-
-    #[test]
-    fn a_graphics_device_that_is_lost_ends_the_window_with_a_word() {
-        let between = ended(|app| {
-            app.add_systems(Last, take_away);
-        });
-        let amid = ended(|app| {
-            let render = app.get_sub_app_mut(RenderApp).expect("an engine that draws");
-            render.add_systems(Render, take_away.in_set(RenderSystems::PrepareAssets));
-        });
-        for ended in [between, amid] {
-            let Err(ViewerError::Lost { reason }) = &ended else { panic!("{ended:?}") };
-            assert!(!reason.is_empty());
-        }
-    }
 }

@@ -12,10 +12,10 @@ use bevy_egui::EguiContexts;
 
 use super::adapter::{has_display, require_adapter};
 use super::setup::{engine, guarded, spawn_panel_camera};
-use crate::viewer::ViewerError;
 use crate::viewer::app::{self, Content, FrameStep, Presentation};
 use crate::viewer::automation::playback::{Report, SharedReport, WantedPicture, follow_script, keep_going};
 use crate::viewer::automation::script::Script;
+use crate::viewer::error::ViewerError;
 use crate::viewer::render::narrow;
 use crate::viewer::state::desk::Desk;
 use crate::viewer::state::work::Waker;

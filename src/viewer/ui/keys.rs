@@ -36,6 +36,34 @@ const FINGERS_PT: f32 = 400.0;
 const HELD: [Key; 10] =
     [Key::W, Key::A, Key::S, Key::D, Key::Q, Key::E, Key::ArrowLeft, Key::ArrowRight, Key::ArrowUp, Key::ArrowDown];
 
+/// What of a frame's events is left to the keys that walk: while an instrument has the keyboard, it keeps those that turn
+/// it.
+pub(in crate::viewer) fn without_focus_keys(context: &egui::Context, events: &[egui::Event]) -> Vec<egui::Event> {
+    let focused = context.memory(|memory| memory.focused());
+    let held = focused.is_some_and(|id| id != egui::Id::new("finder"));
+    let keeps = |key: &Key| {
+        matches!(
+            key,
+            Key::ArrowDown
+                | Key::ArrowLeft
+                | Key::ArrowRight
+                | Key::ArrowUp
+                | Key::Backspace
+                | Key::Delete
+                | Key::End
+                | Key::Enter
+                | Key::Escape
+                | Key::Home
+                | Key::PageDown
+                | Key::PageUp
+                | Key::Space
+                | Key::Tab
+        )
+    };
+    let kept = |event: &egui::Event| matches!(event, egui::Event::Key { key, pressed: true, .. } if keeps(key));
+    events.iter().filter(|event| !(held && kept(event))).cloned().collect()
+}
+
 /// What the hands are holding.
 #[derive(Resource, Default, Debug)]
 pub(in crate::viewer) struct HeldKeys {

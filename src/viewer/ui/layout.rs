@@ -6,8 +6,6 @@
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 
 use super::FinderPicture;
-use super::Panels;
-use super::WindowOutput;
 use super::answer::results_ui;
 use super::camera::{camera_ui, undo_redo_ui};
 use super::compare::compare_ui;
@@ -18,6 +16,7 @@ use super::guide::guide_strip_ui;
 use super::handover::{delivery_ui, existing_file_ui, record_ui, works_ui};
 use super::help::help_ui;
 use super::notices::{cautions_ui, newest_notice_ui};
+use super::panels::{Panels, SearchPart, WalkPart, WindowOutput};
 use super::plan::{MapOverlay, gauge_ui, places_ui, plan_ui, section_ui};
 use super::preview::page_ui;
 use super::prints::{prints_list_ui, strip_ui};
@@ -28,32 +27,6 @@ use super::style::{WindowStyle, card, choice, count, focus_ring, within};
 use super::ways::{switch_ui, ways_ui};
 use crate::handover::deliver::DeliveryKind;
 use crate::viewer::state::desk::{Action, DeskName, SearchView, SettingAction};
-
-/// Which card has the one free place where there is room for one only.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum WalkPart {
-    /// The instruments.
-    #[default]
-    Camera,
-    /// The readings.
-    Readings,
-    /// Plan and section.
-    Plan,
-    /// Decks and saved stances.
-    Ways,
-    /// Prints and captures.
-    Prints,
-}
-
-impl WalkPart {
-    const ALL: [(Self, &'static str); 5] = [
-        (Self::Camera, "Camera"),
-        (Self::Readings, "Readings"),
-        (Self::Plan, "Plan"),
-        (Self::Ways, "Ways"),
-        (Self::Prints, "Prints"),
-    ];
-}
 
 /// Widths and heights below which parts are folded away, in units of the drawing.
 const THREE_COLUMNS: f32 = 1060.0;
@@ -479,18 +452,6 @@ fn search(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, body: Rect
     plan_ui(ui, panel, &mut panels.drawings, plan, Some(map), actions);
     edge(ui, style, plan);
     filled(ui, style, "found", right, |ui| results_ui(ui, panel, &view, &mut panels.results, actions));
-}
-
-/// Which part of the Search desk is shown in a small window.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) enum SearchPart {
-    /// The requirements.
-    #[default]
-    Criteria,
-    /// The plan with the map.
-    Map,
-    /// What was found.
-    Results,
 }
 
 /// The Search desk in a small window: a row of words, and one part.
