@@ -133,7 +133,7 @@ fn compare_with_opencv() {
             "height_px": camera.frame.height_px,
             "focal_mm": camera.focal_mm,
             "rise_mm": camera.rise_mm,
-            "lateral_shift_mm": camera.shift_mm,
+            "shift_mm": camera.shift_mm,
             "distortion": camera.distortion.coefficients(),
             "heading_deg": pose.attitude.heading.degrees(),
             "pitch_deg": pose.attitude.pitch.degrees(),

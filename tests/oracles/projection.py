@@ -38,7 +38,7 @@ def camera_matrix(camera):
     """
     across = camera["width_px"] / camera["width_mm"]
     down = camera["height_px"] / camera["height_mm"]
-    cx = camera["width_px"] / 2 - camera["lateral_shift_mm"] * across - 0.5
+    cx = camera["width_px"] / 2 - camera["shift_mm"] * across - 0.5
     cy = camera["height_px"] / 2 + camera["rise_mm"] * down - 0.5
     return np.array([[camera["focal_mm"] * across, 0, cx], [0, camera["focal_mm"] * down, cy], [0, 0, 1]])
 
