@@ -22,10 +22,6 @@ pub(super) struct CardArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stance: StanceArguments,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// The card's file: .html for a telephone, .pdf for paper
     #[arg(long, short, value_name = "FILE", default_value = "card.html")]
     out: PathBuf,
@@ -38,6 +34,10 @@ pub(super) struct CardArguments {
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 pub(super) fn run(arguments: &CardArguments) -> Outcome {

@@ -30,8 +30,6 @@ pub(super) struct CompareArguments {
     /// Crop the pictures to this aspect, width:height
     #[arg(long, value_name = "W:H")]
     aspect: Option<Proportion>,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// The form of the result
     #[arg(long = "as", value_enum, default_value_t)]
     form: Form,
@@ -44,6 +42,8 @@ pub(super) struct CompareArguments {
     /// The unit of lengths in the table; files are metric
     #[arg(long, value_enum, default_value_t)]
     units: Units,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 /// The form of the answer.

@@ -33,7 +33,7 @@ impl From<DeliveryError> for Ending {
     fn from(error: DeliveryError) -> Self {
         match error {
             DeliveryError::InTheWay(there) => {
-                Self::BadInput(format!("{there}; say --replace to write over it, or --out for another place"))
+                Self::BadInput(format!("{there}; use --replace to overwrite it, or --out for another name"))
             }
             DeliveryError::Stance { name, error } => Self::from(error).of(&name),
             DeliveryError::NothingToPlace { .. } | DeliveryError::Sheet(SheetError::NoStance) => {

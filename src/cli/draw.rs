@@ -24,8 +24,6 @@ pub(super) struct DrawArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stance: StanceArguments,
     /// Which drawing
     #[arg(long, value_enum, default_value_t)]
     what: What,
@@ -44,6 +42,8 @@ pub(super) struct DrawArguments {
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    stance: StanceArguments,
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]

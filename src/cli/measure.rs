@@ -29,10 +29,6 @@ pub(super) struct MeasureArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stance: StanceArguments,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// The unit of lengths
     #[arg(long, value_enum, default_value_t)]
     units: Units,
@@ -42,6 +38,10 @@ pub(super) struct MeasureArguments {
     /// Print the record, or a list of records, as RON
     #[arg(long)]
     ron: bool,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 /// How to measure.

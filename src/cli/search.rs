@@ -33,10 +33,6 @@ pub(super) struct SearchArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stand: StandOptions,
-    #[command(flatten)]
-    picture: PictureOptions,
     /// The figure that ranks standpoints
     #[arg(long, value_enum, default_value_t)]
     rank: RankOption,
@@ -76,6 +72,10 @@ pub(super) struct SearchArguments {
     /// Print the listed standpoints as comma-separated values
     #[arg(long)]
     csv: bool,
+    #[command(flatten)]
+    stand: StandOptions,
+    #[command(flatten)]
+    picture: PictureOptions,
 }
 
 /// Where one may stand, and how high the camera is.

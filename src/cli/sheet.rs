@@ -30,8 +30,6 @@ pub(super) struct SheetArguments {
     /// Crop the pictures to this aspect, width:height
     #[arg(long, value_name = "W:H")]
     aspect: Option<Proportion>,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// A file with your name and logo; its fields: name, contact, title, client, text, closing, mark
     #[arg(long, value_name = "FILE")]
     brand: Option<PathBuf>,
@@ -47,6 +45,8 @@ pub(super) struct SheetArguments {
     /// Overwrite an earlier sheet
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 pub(super) fn run(arguments: &SheetArguments) -> Outcome {

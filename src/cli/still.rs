@@ -27,10 +27,6 @@ pub(super) struct StillArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stance: StanceArguments,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// The picture's file, .png or .jpg; the record is written beside it
     #[arg(short, long, value_name = "FILE", default_value = "still.png")]
     out: PathBuf,
@@ -64,6 +60,10 @@ pub(super) struct StillArguments {
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 /// The colours of a picture.

@@ -31,10 +31,6 @@ pub(super) struct ViewArguments {
     /// The site file; unless given, the site that was open last, or a demo site
     #[arg(value_name = "SITE")]
     site: Option<PathBuf>,
-    #[command(flatten)]
-    stance: StanceArguments,
-    #[command(flatten)]
-    measures: MeasureOptions,
     /// Draw the window into this file (.png) instead of opening it; this needs no display
     #[arg(short, long, value_name = "FILE", conflicts_with_all = ["picture", "window_picture", "script", "frames"])]
     out: Option<PathBuf>,
@@ -68,6 +64,10 @@ pub(super) struct ViewArguments {
     /// The colours
     #[arg(long, value_enum)]
     theme: Option<Colours>,
+    #[command(flatten)]
+    stance: StanceArguments,
+    #[command(flatten)]
+    measures: MeasureOptions,
 }
 
 /// What is drawn into a file.

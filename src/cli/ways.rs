@@ -26,8 +26,6 @@ pub(super) struct WaysArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    #[command(flatten)]
-    stance: StanceArguments,
     /// A lens in the bag, by name; repeat for several. The whole kit unless given
     #[arg(long, value_name = "LENS")]
     bag: Vec<String>,
@@ -49,6 +47,8 @@ pub(super) struct WaysArguments {
     /// Print the ways as JSON, each with its stance
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    stance: StanceArguments,
 }
 
 impl From<WaysError> for Ending {

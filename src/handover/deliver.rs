@@ -401,7 +401,7 @@ fn ours_of(form: DeliveryForm) -> Option<fn(&str) -> bool> {
 
 /// Something of the same name that was there before.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("{path} is already there", path = path.display())]
+#[error("{path} already exists", path = path.display())]
 pub struct InTheWay {
     /// The file or folder.
     pub path: PathBuf,

@@ -31,7 +31,7 @@ pub enum FolderError {
         path: PathBuf,
     },
     /// What is there was not written by this program.
-    #[error("{path} holds '{other}', which is not of this program's making; nothing is replaced: name another place", path = path.display())]
+    #[error("{path} holds '{other}', which this program did not write; nothing is replaced: name another folder", path = path.display())]
     NotOurs {
         /// The folder.
         path: PathBuf,
@@ -39,7 +39,7 @@ pub enum FolderError {
         other: String,
     },
     /// What is there is no folder.
-    #[error("{path} is there and is no folder; name another place", path = path.display())]
+    #[error("{path} exists and is no folder; name another folder", path = path.display())]
     NoFolder {
         /// What is there.
         path: PathBuf,

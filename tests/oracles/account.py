@@ -154,7 +154,7 @@ def runs_in_frame(camera, foot, head):
                 "steps_px": steps,
                 "length_px": float(np.linalg.norm(pixels[last] - pixels[first])),
                 "shares": [float(shares[first]), float(shares[last])],
-                "bow_percent": float(100 * np.abs(bends).max() / camera.words["height_mm"]),
+                "line_bend_percent": float(100 * np.abs(bends).max() / camera.words["height_mm"]),
             }
         )
     return found

@@ -181,7 +181,7 @@ fn a_record_knows_its_own_picture() {
     let ended = run(&folder, &["repeat", "a.record.ron", "-o", "c.png"]);
     assert_eq!(ended.code, 1);
     assert!(ended.err.contains("figures differ") && ended.err.contains("other bytes"), "{}", ended.err);
-    assert!(ended.out.contains("was recorded, now"), "{}", ended.out);
+    assert!(ended.out.contains(": recorded ") && ended.out.contains(", now "), "{}", ended.out);
 }
 
 #[test]

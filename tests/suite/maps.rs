@@ -225,7 +225,10 @@ fn the_picture_shows_each_cell_in_the_colour_of_its_value_or_as_what_it_is() {
             })
             .collect();
         let told = |part: &str| words.iter().any(|words| words.contains(part));
-        assert!(told("not stood on") && told("farther than") && told(figure.title()) && told("quay"), "{words:?}");
+        assert!(
+            told("left out: closed") && told("too near or too far") && told(figure.title()) && told("quay"),
+            "{words:?}"
+        );
         assert!(!told("not computed"), "{words:?}");
         // Scale bar and north arrow.
         assert!(told(" m") && words.contains(&"N"), "{words:?}");

@@ -108,10 +108,12 @@ impl Window {
         };
         let viewport = input.viewports.entry(input.viewport_id).or_default();
         viewport.native_pixels_per_point = Some(self.scale);
-        let output = self.context.clone().run_ui(input, |ui| {
+        let mut output = self.context.clone().run_ui(input, |ui| {
             self.panels.ui(ui, desk, Some(&Blank));
         });
         self.shapes = output.shapes;
+        // Nothing draws them here.
+        output.textures_delta.clear();
     }
 
     /// Draws until everything has found its place.

@@ -204,7 +204,7 @@ fn records_of_the_first_format_still_open_and_give_their_stance_again() {
         let ended = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]);
         assert!(ended.out.contains("The record has no picture"), "{}", ended.out);
         // Some figure may be measured better some day.
-        assert_eq!(ended.code == 0, ended.out.contains("Every figure is as recorded."), "{}{}", ended.out, ended.err);
+        assert_eq!(ended.code == 0, ended.out.contains("All figures are as recorded."), "{}{}", ended.out, ended.err);
     }
 }
 
@@ -222,7 +222,7 @@ fn records_of_the_second_format_still_open_and_do_not_know_their_picture() {
     std::fs::rename(folder.join("again.png"), folder.join("near-2.png")).expect("renamed");
     let ended = run(&folder, &["repeat", "near-2.record.ron"]);
     assert!(ended.out.contains("older than fingerprints"), "{}", ended.out);
-    assert_eq!(ended.code == 0, ended.out.contains("Every figure is as recorded."), "{}{}", ended.out, ended.err);
+    assert_eq!(ended.code == 0, ended.out.contains("All figures are as recorded."), "{}{}", ended.out, ended.err);
 }
 
 #[test]

@@ -416,10 +416,10 @@ fn a_sequence_is_written_whole_and_replaces_nothing_but_a_sequence() {
     // A person's own file in it, or a folder that never was a sequence.
     std::fs::write(way.join("notes.txt"), "mine").expect("written");
     run(&folder, &[&arguments[..], &["--replace"]].concat())
-        .refused(2, "holds 'notes.txt', which is not of this program's making");
+        .refused(2, "holds 'notes.txt', which this program did not write");
     assert!(way.join("notes.txt").exists());
     let onto_file = [&arguments[..13], &["a.site.ron", "--replace"]].concat();
-    run(&folder, &onto_file).refused(2, "a.site.ron is there and is no folder");
+    run(&folder, &onto_file).refused(2, "a.site.ron exists and is no folder");
     for (wrong, code, words) in [
         (vec!["--frames", "1"], 2, "between 2 and 999"),
         (vec!["--width", "0"], 2, "between 16 and 8000"),

@@ -54,7 +54,7 @@ fn places_where_no_camera_can_be_have_no_answer() {
         ("--eye 0,0,60", "all around"),
         ("--eye 2.9,2.9,30.001", "all around"),
         ("--eye 0,0,60 --aim level", "all around"),
-        ("--eye 30,0,5 --aim at:30,0,5", "very point"),
+        ("--eye 30,0,5 --aim at:30,0,5", "the camera is at the point it is aimed at"),
         // Nothing rectilinear draws a wall that fills half of all directions.
         ("--at 0,-3.001", "cannot be framed"),
     ] {

@@ -568,7 +568,7 @@ fn the_command_tells_the_ways_in_a_hundred_columns_or_as_json() {
     asked(&["--bag", "a brick"]).refused(2, "no lens is called 'a brick'");
     asked(&["--walk", "1e9"]).refused(2, "--walk");
     asked(&["--upright", "NaN"]).refused(2, "--upright");
-    run(folder.path(), &["ways", &file]).refused(2, "say where to stand");
+    run(folder.path(), &["ways", &file]).refused(2, "give a standpoint");
     let bare = "(format: 1, name: \"t\", blocks: [(name: \"s\", at: (0, 0), shape: Box(width_m: 1, depth_m: 1, height_m: 1))])";
     std::fs::write(folder.path().join("bare.site.ron"), bare).expect("written");
     run(folder.path(), &["ways", "bare.site.ron", "--at", "0,-9", "--heading", "0"]).refused(1, "subject: true");
