@@ -357,6 +357,11 @@ pub enum RecordError {
         /// The number in the file.
         format: u32,
     },
+    /// A number that is none.
+    #[error(
+        "one of its numbers is infinite or no number (inf, NaN, or too large to be read); every number of a record is finite"
+    )]
+    NotFinite,
 }
 
 /// What every record of every format begins with.
@@ -454,7 +459,7 @@ impl Record {
     /// The record in a text, RON or JSON, of this format or an older one.
     ///
     /// # Errors
-    /// It is no record, or one of a newer format.
+    /// It is no record, one of a newer format, or one of its numbers is not finite.
     pub fn read(text: &str) -> Result<Self, RecordError> {
         let RecordMark { format } = parse(text)?;
         if !(1..=RECORD_FORMAT).contains(&format) {
@@ -464,7 +469,15 @@ impl Record {
         if format == 1 {
             record.measured_by = record.measures_of_format_1();
         }
+        if !record.is_finite() {
+            return Err(RecordError::NotFinite);
+        }
         Ok(record)
+    }
+
+    /// Whether every number is finite, which RON does not ask for: JSON has nothing to write for one that is not.
+    fn is_finite(&self) -> bool {
+        serde_json::to_value(self).and_then(serde_json::from_value::<Self>).is_ok_and(|again| again == *self)
     }
 
     /// What the first format tells of the measures here and there; the straightened picture's proportion it does not tell.
@@ -681,6 +694,18 @@ fn pixel(pixel: &PixelPoint) -> [f64; 2] {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_record_holds_finite_numbers_only() {
+        let text = include_str!("../tests/golden/near-1.record.ron");
+        Record::read(text).expect("a record");
+        let focal = text.find("focal_mm: ").expect("a focal length") + "focal_mm: ".len();
+        let end = focal + text[focal..].find(',').expect("a comma");
+        for number in ["inf", "NaN", "1e999"] {
+            let broken = format!("{}{number}{}", &text[..focal], &text[end..]);
+            assert!(matches!(Record::read(&broken), Err(RecordError::NotFinite)), "{number}");
+        }
+    }
 
     #[test]
     fn the_published_schema_is_that_of_the_record() {

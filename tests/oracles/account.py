@@ -32,7 +32,8 @@ class Camera:
             "height_mm": camera["format_mm"][1],
             "width_px": camera["pixels"][0],
             "height_px": camera["pixels"][1],
-            **{key: camera[key] for key in ("focal_mm", "rise_mm", "lateral_shift_mm", "mapping", "distortion")},
+            **{key: camera[key] for key in ("focal_mm", "rise_mm", "mapping", "distortion")},
+            "shift_mm": camera["lateral_shift_mm"],
             **{key: stance[key] for key in ("heading_deg", "pitch_deg", "roll_deg")},
         }
         self.eye = np.array(stance["eye_m"])
@@ -64,7 +65,7 @@ class Camera:
     def ideal_mm(self, points):
         """Undistorted rectilinear places: millimetres right and up."""
         view = self.view(points)
-        f, rise, shift = (self.words[key] for key in ("focal_mm", "rise_mm", "lateral_shift_mm"))
+        f, rise, shift = (self.words[key] for key in ("focal_mm", "rise_mm", "shift_mm"))
         return np.stack([f * view[..., 0] / view[..., 2] - shift, -f * view[..., 1] / view[..., 2] - rise], -1)
 
     def drawn(self, points):
@@ -438,7 +439,7 @@ def orientation(polygon):
 
 def vanishing(camera):
     u, v, w = camera.rotation @ [0, 0, 1]
-    f, rise, shift = (camera.words[key] for key in ("focal_mm", "rise_mm", "lateral_shift_mm"))
+    f, rise, shift = (camera.words[key] for key in ("focal_mm", "rise_mm", "shift_mm"))
     return [f * u - shift * w, -f * v - rise * w, w]
 
 
