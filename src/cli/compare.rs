@@ -15,7 +15,7 @@ use super::deliver::destination;
 use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
 use super::show::{dash, page_width, print, tell};
-use super::table::Table;
+use super::table::TextTable;
 use super::{Ending, Outcome};
 
 /// What to compare.
@@ -92,7 +92,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
 fn told(site: &str, comparison: &Comparison, units: Units) -> String {
     let mut headings = vec![""];
     headings.extend(comparison.stances.iter().map(String::as_str));
-    let mut rows = Table::new(&headings);
+    let mut rows = TextTable::new(&headings);
     for row in &comparison.rows {
         let mut cells = vec![row.figure.words.to_owned()];
         cells.extend((0..row.values.len()).map(|stance| cell(row, stance, units)));

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::Value;
 
-use crate::files::{Content, FileError, fingerprint, fingerprint_of_picture, read_text};
+use crate::files::{FileError, FileKind, fingerprint, fingerprint_of_picture, read_text};
 use crate::handover::capture::Shot;
 use crate::handover::deliver::DeliveryKind;
 use crate::record::Record;
@@ -40,7 +40,7 @@ pub(super) struct RepeatArguments {
 
 /// The record in a file.
 pub(super) fn read_record(path: &Path) -> Result<Record, Ending> {
-    let text = read_text(path, Content::Record).map_err(Ending::bad)?;
+    let text = read_text(path, FileKind::Record).map_err(Ending::bad)?;
     Record::read(&text).map_err(|error| Ending::BadInput(format!("{}: {error}", path.display())))
 }
 
@@ -88,21 +88,23 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
         unlike.push(format!("{} {differ}", differences.len()));
     }
     match beside(&record, arguments) {
-        Beside::None => {}
-        Beside::Same(picture) => told.push(format!("{} is the picture that was recorded.", picture.display())),
-        Beside::Unknown(picture) => told.push(format!(
+        RecordedPicture::None => {}
+        RecordedPicture::Same(picture) => told.push(format!("{} is the picture that was recorded.", picture.display())),
+        RecordedPicture::Unknown(picture) => told.push(format!(
             "The record is older than fingerprints: whether {} is the picture that was recorded is not known.",
             picture.display()
         )),
-        Beside::Missing(picture) if out.is_some() => {
+        RecordedPicture::Missing(picture) if out.is_some() => {
             told.push(format!("The recorded picture, {}, is not there.", picture.display()));
         }
-        Beside::Missing(picture) => unlike.push(format!("the recorded picture, {}, is not there", picture.display())),
-        Beside::Other(picture) => unlike.push(format!(
+        RecordedPicture::Missing(picture) => {
+            unlike.push(format!("the recorded picture, {}, is not there", picture.display()))
+        }
+        RecordedPicture::Other(picture) => unlike.push(format!(
             "{} is not the picture that was recorded: it was edited or swapped, or only one of the two was written",
             picture.display()
         )),
-        Beside::Unreadable(error) => unlike.push(format!("the recorded picture cannot be looked at: {error}")),
+        RecordedPicture::Unreadable(error) => unlike.push(format!("the recorded picture cannot be looked at: {error}")),
     }
     if let Some(out) = out {
         let bad = |error| Ending::BadInput(format!("{}: {error}", arguments.record.display()));
@@ -137,7 +139,7 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
 }
 
 /// What lies beside a record as its picture.
-enum Beside {
+enum RecordedPicture {
     /// It was recorded without one.
     None,
     /// The picture that was recorded.
@@ -158,16 +160,18 @@ fn picture_of(record: &Record, arguments: &RepeatArguments) -> Option<PathBuf> {
     Some(arguments.record.with_file_name(name))
 }
 
-fn beside(record: &Record, arguments: &RepeatArguments) -> Beside {
-    let (Some(picture), Some(path)) = (&record.picture, picture_of(record, arguments)) else { return Beside::None };
+fn beside(record: &Record, arguments: &RepeatArguments) -> RecordedPicture {
+    let (Some(picture), Some(path)) = (&record.picture, picture_of(record, arguments)) else {
+        return RecordedPicture::None;
+    };
     match (fingerprint_of_picture(&path), &picture.sha256) {
-        (Ok(_), None) => Beside::Unknown(path),
-        (Ok(found), Some(recorded)) if found == *recorded => Beside::Same(path),
-        (Ok(_), Some(_)) => Beside::Other(path),
+        (Ok(_), None) => RecordedPicture::Unknown(path),
+        (Ok(found), Some(recorded)) if found == *recorded => RecordedPicture::Same(path),
+        (Ok(_), Some(_)) => RecordedPicture::Other(path),
         (Err(FileError::Read { source, .. }), _) if source.kind() == std::io::ErrorKind::NotFound => {
-            Beside::Missing(path)
+            RecordedPicture::Missing(path)
         }
-        (Err(error), _) => Beside::Unreadable(error),
+        (Err(error), _) => RecordedPicture::Unreadable(error),
     }
 }
 

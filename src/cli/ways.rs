@@ -12,7 +12,7 @@ use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{
-    Equipment, FARTHEST_WALK_M, Figures, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
+    Equipment, FARTHEST_WALK_M, Figures, Options, Remedy, Way, WayOutcome, Ways, WaysError, WaysRecord, ways,
 };
 
 use super::request::{StanceArguments, survey};
@@ -125,7 +125,7 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
         framed.map_or_else(String::new, |share| format!("; the frame holds {} of it", crate::wording::percent(share)));
     text.push_str(&format!("    {upright}{framed}\n"));
     let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
-        let mut group: Option<Comes> = None;
+        let mut group: Option<WayOutcome> = None;
         for way in rows {
             if group != Some(way.outcome) {
                 group = Some(way.outcome);
@@ -135,7 +135,7 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
         }
     };
     told(&ways.rows, &|way| way.remedy.words());
-    let by_lens = ways.by_lens.iter().filter(|way| way.outcome != Comes::NotHere).cloned().collect::<Vec<_>>();
+    let by_lens = ways.by_lens.iter().filter(|way| way.outcome != WayOutcome::NotHere).cloned().collect::<Vec<_>>();
     if !by_lens.is_empty() {
         text.push_str(&format!(
             "\nThe best standpoint for each lens, within {} on foot\n",
@@ -145,7 +145,7 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     for way in &by_lens {
         text.push_str(&told_way(way, &lens_of(way), &lengths, units));
     }
-    let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == Comes::NotHere).collect();
+    let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == WayOutcome::NotHere).collect();
     if !none.is_empty() {
         text.push_str("\nNo standpoint for\n");
     }

@@ -5,6 +5,7 @@ use crate::pose::WorldPoint;
 use crate::site::PlanPoint;
 use crate::still::{Lettering, Weight};
 use crate::theme::{Colour, Palette};
+use crate::wording;
 
 use super::clip::{parts_within, ring_within};
 use super::plan_view::PlanView;
@@ -393,5 +394,5 @@ pub(super) fn plan_of(point: &WorldPoint) -> PlanPoint {
 
 /// An angle as it is written on a drawing, without sign.
 pub(super) fn written_degrees(angle: Angle) -> String {
-    format!("{:.1}°", angle.abs().degrees())
+    wording::degrees(angle.abs().degrees())
 }

@@ -27,6 +27,18 @@ pub(super) struct Label<'a> {
     pub(super) hides: usize,
 }
 
+impl<'a> Label<'a> {
+    /// A plain label beside what it names, whatever it hides.
+    pub(super) const fn beside(text: &'a str, at: CanvasPoint, clear_pt: (f64, f64), role: Role) -> Self {
+        Self { text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX }
+    }
+
+    /// A plain label on its point, whatever it hides.
+    pub(super) const fn upon(text: &'a str, at: CanvasPoint, role: Role) -> Self {
+        Self { upon: true, ..Self::beside(text, at, (0.0, 0.0), role) }
+    }
+}
+
 impl Labels {
     pub(super) fn on(canvas: &Canvas, taken: Vec<Room>) -> Self {
         let (right, bottom) = (canvas.drawing.width_pt, canvas.drawing.height_pt);

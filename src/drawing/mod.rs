@@ -30,6 +30,6 @@ pub use plan::{Pin, PlanRequest, SitePlan, StancePlan, plan};
 pub use plan_view::PlanView;
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use room::{CanvasPoint, Room};
-pub use section::section;
+pub use section::{SectionRequest, section};
 pub use shapes::{BlockShape, SiteShapes};
 pub use svg::{SvgColours, SvgLetters};

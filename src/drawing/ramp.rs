@@ -212,7 +212,7 @@ impl Ramp {
 /// A value of a figure with its unit, as it is written for one place.
 pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
     match figure {
-        MapFigure::LargestLean => format!("{value:.1}°"),
+        MapFigure::LargestLean => wording::degrees(value),
         MapFigure::Convergence => wording::convergence(value),
         MapFigure::Seen => wording::percent(value),
         MapFigure::Focal => format!("{value:.0} mm"),

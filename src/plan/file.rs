@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 use crate::site::{Finding, PathStep, SiteProblems, check_kept_stance, read_kindred};
 
 use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
@@ -54,7 +54,7 @@ pub fn parse_plan(text: &str, file_name: &str) -> Result<Plan, SiteProblems> {
 /// # Errors
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_plan(path: &Path) -> Result<Option<(Plan, String)>, PlanError> {
-    let text = match files::read_text(path, Content::Plan) {
+    let text = match files::read_text(path, FileKind::Plan) {
         Ok(text) => text,
         Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(error.into()),

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 use crate::optics::Kit;
 use crate::site::{SiteProblems, check_kit, read_kindred};
 
@@ -34,7 +34,7 @@ pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_own_kit(configuration: &Path) -> Result<Option<Kit>, PlanError> {
     let path = configuration.join(KIT_FILE);
-    match files::read_text(&path, Content::Kit) {
+    match files::read_text(&path, FileKind::Kit) {
         Ok(text) => Ok(Some(parse_kit(&text, &path.display().to_string())?)),
         Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(error.into()),

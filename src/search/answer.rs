@@ -13,7 +13,7 @@ use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
 use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
-use crate::wording::percent;
+use crate::wording::{is_all, percent};
 
 use super::counts::Counts;
 use super::criteria::Rank;
@@ -274,7 +274,7 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
     let criteria = search.criteria();
     let names = |names: &[String]| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
     let requirement_words = |requirement: Requirement| match requirement {
-        Requirement::Seen => Some(format!("at least {:.0} % of the subject seen", 100.0 * criteria.seen_share)),
+        Requirement::Seen => Some(format!("at least {} of the subject seen", percent(criteria.seen_share))),
         Requirement::Whole => criteria.whole.then(|| "the subject whole in the frame, with its margins".into()),
         Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
         Requirement::Detail => criteria.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
@@ -404,7 +404,7 @@ impl Reporter<'_> {
             });
         }
         match account.visible_share {
-            Some(share) if share >= 1.0 => words.push("all of it seen".into()),
+            Some(share) if is_all(share) => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
                 Some(block) => format!("{} of it seen, most of the rest is behind '{block}'", percent(share)),
                 None => format!("{} of it seen", percent(share)),
@@ -418,7 +418,7 @@ impl Reporter<'_> {
             if fullness > 1.0 + 1e-9 {
                 words.push("the frame cuts it".into());
             } else if fullness < 0.95 {
-                words.push(format!("fills {:.0} % of the frame", 100.0 * fullness));
+                words.push(format!("fills {} of the frame", percent(fullness)));
             }
         }
         if compared(kept.largest_lean.to_degrees(), 1e4) != 0
