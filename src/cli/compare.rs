@@ -82,14 +82,14 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
         return tell(&format!("{} is written.", delivered.path.display()));
     }
     match arguments.form {
-        Form::Table => tell(&told(&survey.model.site.name, &comparison, arguments.units)),
+        Form::Table => tell(&summary(&survey.model.site.name, &comparison, arguments.units)),
         Form::Csv => print(&comparison.to_csv()),
         Form::Json => print(&comparison.to_json()),
     }
 }
 
 /// The comparison as a table: a figure a row, a stance a column.
-fn told(site: &str, comparison: &Comparison, units: Units) -> String {
+fn summary(site: &str, comparison: &Comparison, units: Units) -> String {
     let mut headings = vec![""];
     headings.extend(comparison.stances.iter().map(String::as_str));
     let mut rows = TextTable::new(&headings);

@@ -128,7 +128,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            tell(&told(&record, &measured.standing, &arguments.measures, arguments.units))
+            tell(&summary(&record, &measured.standing, &arguments.measures, arguments.units))
         };
     }
     if survey.model.site.stances.is_empty() {
@@ -206,12 +206,12 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         of(&|s| s.top_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
-        record.straightened.as_ref().map_or_else(dash, |kept| {
-            let short = || match kept.subject_cut_share {
+        record.straightened.as_ref().map_or_else(dash, |straightened| {
+            let short = || match straightened.subject_cut_share {
                 0.0 => "no room".to_owned(),
                 share => format!("cuts {}", wording::percent(share)),
             };
-            kept.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
+            straightened.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
         }),
     ]
 }
@@ -240,7 +240,7 @@ fn look_words(elevation_deg: f64) -> String {
 }
 
 /// Everything of one stance, in words.
-fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
+fn summary(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
     let mut text = String::new();
     let mut line = |words: String| {
         text.push_str(&words);
@@ -287,7 +287,7 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         camera.sharp_to_m.map_or_else(|| "infinity".into(), |far| units.length(far, 1)),
     ));
     line(String::new());
-    line(subject_told(record, units));
+    line(subject_words(record, units));
     line(format!(
         "  largest print at {:.0} ppi: {:.0} × {:.0} mm",
         options.ppi,
@@ -295,9 +295,9 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         largest_print_mm(&standing.camera.frame, options.ppi).1,
     ));
     line(String::new());
-    line(lines_told("Verticals", &record.verticals));
+    line(lines_words("Verticals", &record.verticals));
     if !record.sides.is_empty() {
-        line(lines_told("Sides (the subject's own shape, never counted as verticals)", &record.sides));
+        line(lines_words("Sides (the subject's own shape, never counted as verticals)", &record.sides));
     }
     if let Some(tolerance) = &record.tolerance {
         let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
@@ -329,7 +329,7 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
     text
 }
 
-fn subject_told(record: &Record, units: Units) -> String {
+fn subject_words(record: &Record, units: Units) -> String {
     let Some(subject) = &record.subject else {
         return "No block of this site is marked as the subject, so there is nothing to measure.".into();
     };
@@ -393,20 +393,20 @@ fn subject_told(record: &Record, units: Units) -> String {
     );
     row("looking", subject.top_elevation_deg.map_or_else(dash, look_words), "at the top".into());
     row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
-    if let Some(kept) = &record.straightened {
+    if let Some(straightened) = &record.straightened {
         row(
             "straightened afterwards",
-            kept.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
-            kept.why_not.clone().unwrap_or_else(|| {
-                let margins = if kept.margins_kept == Some(true) { "" } else { ", margins cut" };
-                format!("detail {}{margins}", detail(kept.detail_kept_px_per_m))
+            straightened.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
+            straightened.why_not.clone().unwrap_or_else(|| {
+                let margins = if straightened.margins_kept == Some(true) { "" } else { ", margins cut" };
+                format!("detail {}{margins}", detail(straightened.detail_kept_px_per_m))
             }),
         );
     }
     rows.fitted(page_width())
 }
 
-fn lines_told(title: &str, lines: &[LineRecord]) -> String {
+fn lines_words(title: &str, lines: &[LineRecord]) -> String {
     let mut shown: Vec<&LineRecord> =
         lines.iter().filter(|line| line.lean_deg.is_some() && line.visible != Some(false)).collect();
     shown.sort_by(|a, b| {

@@ -319,7 +319,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     } else if arguments.csv {
         print(&csv(&answer))?;
     } else if answer.met > 0 {
-        tell(&told(&report, arguments.units))?;
+        tell(&summary(&report, arguments.units))?;
     }
     if answer.met == 0 { Err(Ending::NoAnswer(nothing(&report))) } else { Ok(()) }
 }
@@ -574,7 +574,7 @@ const fn aim_word(aim: Aim) -> &'static str {
     }
 }
 
-fn told(report: &SearchReport<'_>, units: Units) -> String {
+fn summary(report: &SearchReport<'_>, units: Units) -> String {
     let mut text = format!(
         "{}\n\n{}\n\n{} standpoints meet every requirement. The best, at least {} apart:\n\n{}\n",
         looked(report),

@@ -139,7 +139,7 @@ impl TextTable {
             line(&headings, self.note.as_deref().unwrap_or_default());
         }
         for row in &self.rows {
-            // A row that is nothing but a note is told once.
+            // A row that is nothing but a note is written once.
             if row.cells.len() > 1 || row.note.is_empty() || band.beneath.is_some() {
                 let cell = |(column, _): &(usize, usize)| row.cells.get(*column).map_or("", String::as_str);
                 line(&band.columns.iter().map(cell).collect::<Vec<_>>(), &row.note);

@@ -27,7 +27,7 @@ pub struct Drawing {
     pub marks: Vec<Mark>,
     /// What a plan shows of the world, and how a place on it is found on the ground; absent for other drawings.
     pub plan: Option<PlanView>,
-    /// The same in words, for whoever has it read aloud.
+    /// The same in words, for a screen reader.
     pub words: String,
 }
 

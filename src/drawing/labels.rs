@@ -6,7 +6,7 @@ use super::{Align, CanvasPoint, Role, Room, Text};
 /// How far labels are held apart.
 const APART_PT: f64 = 2.0;
 
-/// The rooms that are taken, and the lines that had better not be hidden.
+/// The rooms that are taken, and the lines that labels avoid.
 pub(super) struct Labels {
     taken: Vec<Room>,
     lines: Vec<[CanvasPoint; 2]>,
@@ -49,7 +49,7 @@ impl Labels {
         self.taken.push(room);
     }
 
-    /// Lines that a label had better not hide.
+    /// Lines that a label avoids.
     pub(super) fn keep_clear(&mut self, points: &[CanvasPoint]) {
         self.lines.extend(points.windows(2).map(|pair| [pair[0], pair[1]]));
     }

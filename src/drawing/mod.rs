@@ -1,4 +1,4 @@
-//! What do plan, section and plumb gauge look like, whoever draws them?
+//! What do plan, section and plumb gauge look like, on screen and in files?
 //!
 //! A [`Drawing`] is a list of marks on a canvas. The canvas is measured in points: 1/72 inch on paper, a logical pixel on
 //! a screen; x runs right, y down, from its top left corner. Colours are roles of a theme's palette, so that one list

@@ -62,7 +62,7 @@ pub struct PlanRequest<'a> {
     pub titled: bool,
 }
 
-/// What a plan shows of the site alone, whoever stands on it: made anew only when another part of the site is to be seen.
+/// What a plan shows of the site alone, without stances: drawn again only when another part of the site is shown.
 #[derive(Clone, Debug)]
 pub struct SitePlan {
     view: PlanView,
@@ -74,20 +74,20 @@ pub struct SitePlan {
     heights: Vec<(CanvasPoint, String)>,
     /// Where water might be named.
     water: Option<CanvasPoint>,
-    /// Outlines that labels had better not hide.
+    /// Outlines that labels avoid.
     outlines: Vec<Vec<CanvasPoint>>,
     /// Blocks that are large enough for a name, the largest first.
     named: Vec<usize>,
 }
 
-/// What is drawn for those who stand on a site.
+/// What a plan shows of stances on a site.
 #[derive(Clone, Debug)]
 pub struct StancePlan {
     /// The field of view, over the ground and under the blocks.
     pub field: Vec<Mark>,
     /// Stances, names, title, compass and scale bar: over all.
     pub over: Vec<Mark>,
-    /// The plan in words, for whoever has it read aloud.
+    /// The plan in words, for a screen reader.
     pub words: String,
 }
 
@@ -156,7 +156,7 @@ impl SitePlan {
     }
 }
 
-/// A site's part of a plan while it is drawn.
+/// The site's part of a plan while it is drawn.
 struct SiteCanvas<'a> {
     request: &'a PlanRequest<'a>,
     view: PlanView,

@@ -99,7 +99,7 @@ fn put_back(mut newer: TempPath, target: &Path, ours: &str, is: impl Fn(&Path, &
             // Saved once more meanwhile: that is the newest, and goes back as well.
             Ok(()) => put_in = text,
             Err(source) => {
-                // It stays under the name it has, and is told.
+                // It stays under the name it has, and is reported.
                 let kept = newer.to_path_buf();
                 newer.disable_cleanup(true);
                 return Err(FileError::Write { path: kept, source });
@@ -221,7 +221,7 @@ pub fn check_folder_of(path: &Path) -> Result<(), FileError> {
 /// The content in a temporary file beside its place; what killed runs left there goes.
 fn stage(path: &Path, content: &[u8]) -> Result<NamedTempFile, FileError> {
     let failed = |source| FileError::Write { path: path.into(), source };
-    // Asked first, so that a missing folder is told without the temporary file's name.
+    // Asked first, so that a missing folder is reported without the temporary file's name.
     check_folder_of(path)?;
     let folder = folder_of(path);
     let known = std::fs::metadata(path).ok();

@@ -1,4 +1,4 @@
-//! Whose sheet is it? Name, address and logo of whoever hands it over, from a small file of theirs.
+//! Whose sheet is it? The name, address and logo of the photographer, from a small file.
 
 use std::path::{Path, PathBuf};
 

@@ -70,7 +70,7 @@ impl Shot {
             theme: picture.theme,
             overlay: picture.overlay,
             depth_of_field: picture.depth_of_field,
-            straightened: record.straightened.as_ref().is_some_and(|kept| kept.pictured),
+            straightened: record.straightened.as_ref().is_some_and(|straightened| straightened.pictured),
             people: picture.people.clone(),
             moment: picture.moment.as_deref().map(str::parse).transpose()?,
         }))
@@ -221,9 +221,9 @@ fn view_of(measured: &Measured, shot: &Shot) -> Result<View, CaptureError> {
         return Ok(View { camera: standing.camera, pose: standing.pose, focus });
     }
     match &measured.account.straightened {
-        Some(Ok(kept)) => {
-            let pose = Pose { attitude: kept.attitude, ..standing.pose };
-            Ok(View { camera: kept.camera, pose, focus: None })
+        Some(Ok(straightened)) => {
+            let pose = Pose { attitude: straightened.attitude, ..standing.pose };
+            Ok(View { camera: straightened.camera, pose, focus: None })
         }
         Some(Err(failure)) => Err(CaptureError::Straightening(*failure)),
         None => Err(CaptureError::NoSubject(OutlineError::NoSubject)),

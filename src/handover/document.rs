@@ -114,7 +114,7 @@ pub enum Image {
 pub struct Illustration {
     /// What it shows.
     pub image: Image,
-    /// The same in words, for whoever has the page read aloud.
+    /// The same in words, for a screen reader.
     pub alternative: PlainText,
     /// What stands under it.
     pub caption: Option<PlainText>,

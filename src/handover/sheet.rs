@@ -102,9 +102,9 @@ pub fn client_sheet(
         };
         let mut illustrations = vec![illustration("taken", "as taken", &taken, format!("As taken: {}", figures[1]))];
         gallery.push(gallery_picture("taken", "as taken", &taken, true));
-        if let Some(kept) = straightened(measured) {
-            let pose = Pose { attitude: kept.attitude, ..measured.standing.pose };
-            let after = Arc::new(picture(survey, measured, &kept.camera, &pose)?);
+        if let Some(straightened) = straightened(measured) {
+            let pose = Pose { attitude: straightened.attitude, ..measured.standing.pose };
+            let after = Arc::new(picture(survey, measured, &straightened.camera, &pose)?);
             progress.advance(1)?;
             let caption = format!("Straightened afterwards: {}", figures[2]);
             illustrations.push(illustration("straight", "straightened", &after, caption));
@@ -168,8 +168,8 @@ pub fn client_sheet(
 
 /// What straightening keeps, where there is anything to straighten.
 fn straightened(measured: &Measured) -> Option<&Straightened> {
-    let kept = measured.account.straightened.as_ref()?.as_ref().ok()?;
-    leans(measured).then_some(kept)
+    let straightened = measured.account.straightened.as_ref()?.as_ref().ok()?;
+    leans(measured).then_some(straightened)
 }
 
 fn subtitle(brand: &Brand, count: usize, subject: &str, settings: DocumentSettings) -> String {
@@ -240,9 +240,9 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
     );
     let straightened = match &account.straightened {
         Some(Ok(_)) if !leans(measured) => "not needed".to_owned(),
-        Some(Ok(kept)) => {
+        Some(Ok(straightened)) => {
             let all = measured.standing.camera.frame.megapixels();
-            format!("{:.0} of {all:.0} megapixels remain", kept.megapixels_kept)
+            format!("{:.0} of {all:.0} megapixels remain", straightened.megapixels_kept)
         }
         Some(Err(failure)) => format!("not possible: {}", failure.words()),
         None => none(),
@@ -258,9 +258,9 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
         _ => none(),
     };
     let detail = match (&account.straightened, account.lowest_detail) {
-        (Some(Ok(kept)), _) if leans(measured) => {
+        (Some(Ok(straightened)), _) if leans(measured) => {
             let words = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
-            kept.detail_kept.map_or_else(none, |detail| words(detail.mm_per_px()))
+            straightened.detail_kept.map_or_else(none, |detail| words(detail.mm_per_px()))
         }
         (_, Some((detail, _))) => units.per_pixel(detail.mm_per_px()),
         _ => none(),

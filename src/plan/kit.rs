@@ -21,8 +21,8 @@ pub const KIT_FILE: &str = "kit.ron";
 /// use plumbsight::plan::parse_kit;
 /// let kit = parse_kit("(lenses: [(name: \"55 mm\", focal_mm: 55, widest_f: 1.4)])", "kit.ron").unwrap();
 /// assert_eq!(kit.lenses[0].widest_f, 1.4);
-/// let told = parse_kit("(lenses: [\n(name: \"55 mm\", focal_mm: 0)])", "kit.ron").unwrap_err();
-/// assert_eq!((told.problems[0].line, told.problems[0].field.as_str()), (2, "lenses[0].focal_mm"));
+/// let refused = parse_kit("(lenses: [\n(name: \"55 mm\", focal_mm: 0)])", "kit.ron").unwrap_err();
+/// assert_eq!((refused.problems[0].line, refused.problems[0].field.as_str()), (2, "lenses[0].focal_mm"));
 /// ```
 pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
     read_kindred(text, file_name, ("the kit", None), check_kit)

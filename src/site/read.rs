@@ -270,9 +270,9 @@ impl Reader<'_> {
                 Ok(read) => {
                     for finding in lacking {
                         // A value that is wrong as a whole because a part of it is no value is reported already.
-                        let told = finding.span.is_none()
+                        let reported = finding.span.is_none()
                             && self.found.borrow().iter().any(|known| ways_meet(&known.way, &finding.way));
-                        if !told {
+                        if !reported {
                             self.note(|| finding);
                         }
                     }
