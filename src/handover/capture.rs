@@ -110,23 +110,6 @@ pub enum CaptureError {
     File(#[from] PictureFileError),
 }
 
-/// Takes up a stance, measures it and takes the picture that goes under a file's name.
-///
-/// The same site, stance, requirements and shot give the same bytes.
-///
-/// # Errors
-/// The stance, the picture or its straightening is impossible, or the watcher has cancelled.
-pub fn capture(
-    survey: &Survey,
-    stance: &Stance,
-    settings: &MeasureSettings,
-    shot: &Shot,
-    (file_name, form): (&str, PictureForm),
-    progress: &Progress,
-) -> Result<Capture, CaptureError> {
-    Setup::of(survey, stance, settings, shot, file_name)?.take(survey, shot, form, progress)
-}
-
 /// A picture that is about to be taken.
 #[derive(Clone, Debug)]
 pub struct Setup {

@@ -193,7 +193,7 @@ pub(super) struct TileRenderer<'t> {
 
 /// What a ray brings to its pixel.
 #[derive(Clone, Copy)]
-struct Sample {
+struct RayLight {
     light: Light,
     /// Whether the light comes from the sky.
     is_sky: bool,
@@ -216,7 +216,7 @@ impl Mean {
         only_sky: true,
     };
 
-    fn add(&mut self, sample: Sample) {
+    fn add(&mut self, sample: RayLight) {
         self.sum += sample.light;
         self.darkest = self.darkest.inf(&sample.light);
         self.lightest = self.lightest.sup(&sample.light);
@@ -266,7 +266,7 @@ impl<'t> TileRenderer<'t> {
     }
 
     /// The light along one ray.
-    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> Sample {
+    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> RayLight {
         let table = self.table;
         let places = &table.places[index as usize];
         let on_lens = if table.taking.has_opening() {
@@ -275,7 +275,7 @@ impl<'t> TileRenderer<'t> {
             (0.0, 0.0)
         };
         let Some(ray) = table.taking.ray(rays, pixel, places.in_pixel, on_lens) else {
-            return Sample { light: table.tones.vignette, is_sky: false };
+            return RayLight { light: table.tones.vignette, is_sky: false };
         };
         let met = if bundled {
             table.sight.first_hit_in(&self.bundle, &ray.origin, &ray.direction, 0.0)
@@ -283,7 +283,7 @@ impl<'t> TileRenderer<'t> {
             table.sight.first_hit(&ray.origin, &ray.direction, 0.0)
         };
         let Some(hit) = met else {
-            return Sample { light: table.tones.sky(&ray.direction), is_sky: true };
+            return RayLight { light: table.tones.sky(&ray.direction), is_sky: true };
         };
         let tone = match hit.surface {
             Surface::Block { block, triangle } => {
@@ -293,6 +293,6 @@ impl<'t> TileRenderer<'t> {
             Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),
             Surface::Water => table.tones.water(&ray.direction),
         };
-        Sample { light: table.tones.through_air(tone, hit.distance_m), is_sky: false }
+        RayLight { light: table.tones.through_air(tone, hit.distance_m), is_sky: false }
     }
 }
