@@ -6,7 +6,7 @@
 use std::f64::consts::{PI, TAU};
 use std::ops::{Add, AddAssign, Div, Mul, Neg, Sub};
 
-/// A plane angle. Its sign and zero are stated by whoever holds it.
+/// A plane angle. Each use states its sign and its zero.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
 pub struct Angle(f64);
 

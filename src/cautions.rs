@@ -1,4 +1,4 @@
-//! What may hurt, or needs leave?
+//! What may hurt, or needs permission?
 //!
 //! The program advises on geometry only; every caution defers to local law and to people licensed for the work.
 
@@ -19,6 +19,10 @@ const OVERHEAD_M: f64 = 2.2;
 const LADDER_M: f64 = 6.0;
 /// Blocks with cautions of their own are named within this distance.
 const NEAR_M: f64 = 5.0;
+/// So far from the anchor the Earth has dropped by 2 m, and the site no longer counts as flat.
+const FLAT_M: f64 = 5000.0;
+/// The Earth's mean radius.
+const EARTH_RADIUS_M: f64 = 6_371_000.0;
 
 /// What a caution is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize, JsonSchema)]
@@ -55,123 +59,171 @@ pub struct Caution {
 
 /// Everything to beware of at a stance, the gravest kinds first.
 pub fn cautions(model: &Model, standing: &Standing, sun: Option<Sun>) -> Vec<Caution> {
-    let mut cautions = Vec::new();
-    let mut add = |kind, text: String| cautions.push(Caution { kind, text });
-    let eye = &standing.pose.eye;
-    let here = (eye.x, eye.y);
-    let surface_m = standing.footing.as_ref().map_or_else(|| model.surface_m(here), |footing| footing.height_m);
-
-    if let Some(footing) = &standing.footing {
-        let drop_m = drop_beside_m(model, here, footing.height_m);
-        if drop_m >= STEP_M {
-            add(
-                CautionKind::Fall,
-                format!(
-                    "A drop of {drop_m:.1} m within {BESIDE_M} m of the feet: use a rail or stay clear of the edge. Work rules \
-                     commonly ask for protection from about 1.2 to 1.8 m (29 CFR 1910.28, 1926.501); local rules prevail."
-                ),
-            );
-        }
-        match footing.access {
-            Access::Closed => add(
-                CautionKind::Closed,
-                format!("{} is closed. Do not stand there.", place_name(footing.name.as_deref(), "This ground")),
-            ),
-            Access::Ask => add(
-                CautionKind::Ask,
-                format!("{}: permission needed.", place_name(footing.name.as_deref(), "This ground")),
-            ),
-            Access::Open => {}
-        }
-        match footing.support {
-            Support::Deck(deck) => {
-                if let Some(text) = &model.decks[deck].caution {
-                    add(CautionKind::Site, text.clone());
-                }
-            }
-            Support::Water => {
-                let depth_m = footing.height_m - model.site.terrain.height_m(here);
-                add(
-                    CautionKind::Water,
-                    format!(
-                        "The stance is on water {depth_m:.1} m deep. It needs a boat, a lifejacket and someone who knows the tide."
-                    ),
-                );
-            }
-            Support::Ground => {}
-        }
-    }
-    if !matches!(standing.footing.as_ref().map(|footing| footing.support), Some(Support::Deck(_) | Support::Water)) {
-        let ground = model.site.grounds.iter().rev().find(|ground| outline_holds(&ground.outline, here));
-        if let Some(text) = ground.and_then(|ground| ground.caution.as_ref()) {
-            add(CautionKind::Site, text.clone());
-        }
-        if water_near(model, here) {
-            add(CautionKind::Water, "Open water within 5 m. Watch the edge, the tide and slippery ground.".into());
-        }
-    }
-    let above_m = eye.z - surface_m;
-    if above_m > LADDER_M {
-        add(
-            CautionKind::Flying,
-            format!(
-                "The camera is {above_m:.1} m above what lies below it: a mast, a hired platform or a drone. Aviation law \
-                 (commonly at most 120 m above the surface), owners' leave and licensed operators apply."
-            ),
-        );
-    } else if above_m > OVERHEAD_M {
-        add(
-            CautionKind::Ladder,
-            format!(
-                "The camera is {above_m:.1} m above the feet: a ladder or pole. Keep well clear of overhead lines; ladders only for \
-                 short, low-risk work on firm ground (UK Work at Height Regulations 2005, Schedule 6); local rules prevail."
-            ),
-        );
-    }
-    for (index, block) in model.site.blocks.iter().enumerate() {
-        if block.cautions.is_empty() {
-            continue;
-        }
-        let (low, high) = model.solids[index].bounds();
-        let outside = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
-        if outside(eye.x, low.x, high.x).hypot(outside(eye.y, low.y, high.y)) <= NEAR_M {
-            for text in &block.cautions {
-                add(CautionKind::Site, format!("{}: {text}", block.name));
-            }
-        }
-    }
-    if let Some(sun) = sun.filter(|sun| sun.altitude_deg > -1.0) {
-        let off_axis =
-            Angle::from_radians(sun.direction().dot(&standing.pose.attitude.forward()).clamp(-1.0, 1.0).acos());
-        let half_field = standing.camera.fields()[2].map_or(90.0, |field| 0.5 * field.degrees());
-        if off_axis.degrees() < half_field + 5.0 {
-            add(
-                CautionKind::Sun,
-                format!(
-                    "The sun stands {:.0}° off the lens axis, in or near the frame: never look at it through an optical finder.",
-                    off_axis.degrees()
-                ),
-            );
-        }
-    }
-    let out_m = eye.x.hypot(eye.y);
-    if out_m > 5000.0 {
-        add(
-            CautionKind::Reach,
-            format!(
-                "The stance is {:.1} km from the anchor; the site is taken as flat, and the Earth has dropped {:.1} m there.",
-                out_m / 1000.0,
-                out_m * out_m / (2.0 * 6_371_000.0)
-            ),
-        );
-    }
+    let mut cautions: Vec<Caution> = [
+        of_drop(model, standing),
+        of_access(standing),
+        of_footing(model, standing),
+        of_ground(model, standing),
+        of_shore(model, standing),
+        of_height(model, standing),
+        sun.and_then(|sun| of_sun(standing, sun)),
+        of_distance(standing),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    cautions.extend(of_blocks(model, standing));
+    // Where several kinds come from the site, what one stands on comes before the blocks around.
     cautions.sort_by_key(|caution| caution.kind);
     cautions.dedup();
     cautions
 }
 
-fn place_name(name: Option<&str>, otherwise: &str) -> String {
-    name.map_or_else(|| otherwise.into(), |name| format!("'{name}'"))
+impl Caution {
+    fn new(kind: CautionKind, text: impl Into<String>) -> Self {
+        Self { kind, text: text.into() }
+    }
+}
+
+fn below_eye(standing: &Standing) -> PlanPoint {
+    (standing.pose.eye.x, standing.pose.eye.y)
+}
+
+fn of_drop(model: &Model, standing: &Standing) -> Option<Caution> {
+    let drop_m = drop_beside_m(model, below_eye(standing), standing.footing.as_ref()?.height_m);
+    (drop_m >= STEP_M).then(|| {
+        Caution::new(
+            CautionKind::Fall,
+            format!(
+                "A drop of {drop_m:.1} m within {BESIDE_M} m of the feet: use a rail or stay clear of the edge. Work rules \
+                 commonly ask for protection from about 1.2 to 1.8 m (29 CFR 1910.28, 1926.501); local rules prevail."
+            ),
+        )
+    })
+}
+
+fn of_access(standing: &Standing) -> Option<Caution> {
+    let footing = standing.footing.as_ref()?;
+    let place = footing.name.as_ref().map_or_else(|| "This ground".to_owned(), |name| format!("'{name}'"));
+    match footing.access {
+        Access::Closed => Some(Caution::new(CautionKind::Closed, format!("{place} is closed. Do not stand there."))),
+        Access::Ask => Some(Caution::new(CautionKind::Ask, format!("{place}: {}.", Access::Ask.words()))),
+        Access::Open => None,
+    }
+}
+
+/// What carries the feet: a deck may have a caution of its own, water has its depth.
+fn of_footing(model: &Model, standing: &Standing) -> Option<Caution> {
+    let footing = standing.footing.as_ref()?;
+    match footing.support {
+        Support::Deck(deck) => {
+            model.decks[deck].caution.as_ref().map(|text| Caution::new(CautionKind::Site, text.as_str()))
+        }
+        Support::Water => {
+            let depth_m = footing.height_m - model.site.terrain.height_m(below_eye(standing));
+            Some(Caution::new(
+                CautionKind::Water,
+                format!(
+                    "The stance is on water {depth_m:.1} m deep. It needs a boat, a lifejacket and someone who knows the tide."
+                ),
+            ))
+        }
+        Support::Ground => None,
+    }
+}
+
+/// Whether the ground lies below the camera with neither a deck nor water between.
+fn is_over_ground(standing: &Standing) -> bool {
+    let support = standing.footing.as_ref().map(|footing| footing.support);
+    !matches!(support, Some(Support::Deck(_) | Support::Water))
+}
+
+fn of_ground(model: &Model, standing: &Standing) -> Option<Caution> {
+    if !is_over_ground(standing) {
+        return None;
+    }
+    let here = below_eye(standing);
+    let ground = model.site.grounds.iter().rev().find(|ground| outline_holds(&ground.outline, here))?;
+    ground.caution.as_ref().map(|text| Caution::new(CautionKind::Site, text.as_str()))
+}
+
+fn of_shore(model: &Model, standing: &Standing) -> Option<Caution> {
+    (is_over_ground(standing) && water_near(model, below_eye(standing))).then(|| {
+        Caution::new(CautionKind::Water, "Open water within 5 m. Watch the edge, the tide and slippery ground.")
+    })
+}
+
+/// What it takes to lift the camera so high.
+fn of_height(model: &Model, standing: &Standing) -> Option<Caution> {
+    let surface_m =
+        standing.footing.as_ref().map_or_else(|| model.surface_m(below_eye(standing)), |footing| footing.height_m);
+    let above_m = standing.pose.eye.z - surface_m;
+    if above_m > LADDER_M {
+        Some(Caution::new(
+            CautionKind::Flying,
+            format!(
+                "The camera is {above_m:.1} m above what lies below it: a mast, a hired platform or a drone. Aviation law \
+                 (commonly at most 120 m above the surface), owners' leave and licensed operators apply."
+            ),
+        ))
+    } else if above_m > OVERHEAD_M {
+        Some(Caution::new(
+            CautionKind::Ladder,
+            format!(
+                "The camera is {above_m:.1} m above the feet: a ladder or pole. Keep well clear of overhead lines; ladders only for \
+                 short, low-risk work on firm ground (UK Work at Height Regulations 2005, Schedule 6); local rules prevail."
+            ),
+        ))
+    } else {
+        None
+    }
+}
+
+/// What the site's author wrote on the blocks nearby.
+fn of_blocks(model: &Model, standing: &Standing) -> Vec<Caution> {
+    let (x, y) = below_eye(standing);
+    let beyond = |value: f64, low: f64, high: f64| (low - value).max(value - high).max(0.0);
+    let mut cautions = Vec::new();
+    for (block, solid) in model.site.blocks.iter().zip(&model.solids).filter(|(block, _)| !block.cautions.is_empty()) {
+        let (low, high) = solid.bounds();
+        if beyond(x, low.x, high.x).hypot(beyond(y, low.y, high.y)) <= NEAR_M {
+            let texts = block.cautions.iter().map(|text| format!("{}: {text}", block.name));
+            cautions.extend(texts.map(|text| Caution::new(CautionKind::Site, text)));
+        }
+    }
+    cautions
+}
+
+fn of_sun(standing: &Standing, sun: Sun) -> Option<Caution> {
+    if sun.altitude_deg <= -1.0 {
+        return None;
+    }
+    let off_axis = Angle::from_radians(sun.direction().dot(&standing.pose.attitude.forward()).clamp(-1.0, 1.0).acos());
+    let half_field_deg = standing.camera.fields()[2].map_or(90.0, |field| 0.5 * field.degrees());
+    (off_axis.degrees() < half_field_deg + 5.0).then(|| {
+        Caution::new(
+            CautionKind::Sun,
+            format!(
+                "The sun stands {:.0}° off the lens axis, in or near the frame: never look at it through an optical finder.",
+                off_axis.degrees()
+            ),
+        )
+    })
+}
+
+/// How far the Earth falls away below the flat model.
+fn of_distance(standing: &Standing) -> Option<Caution> {
+    let out_m = standing.pose.eye.x.hypot(standing.pose.eye.y);
+    (out_m > FLAT_M).then(|| {
+        Caution::new(
+            CautionKind::Reach,
+            format!(
+                "The stance is {:.1} km from the anchor; the site is taken as flat, and the Earth has dropped {:.1} m there.",
+                out_m / 1000.0,
+                out_m * out_m / (2.0 * EARTH_RADIUS_M)
+            ),
+        )
+    })
 }
 
 /// The deepest drop from a height to whatever lies within reach of a plan position.

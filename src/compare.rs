@@ -87,7 +87,7 @@ const fn figure(
     Figure { name, words, unit, decimals, better, of }
 }
 
-/// What the subject converges by; below 0 where it opens.
+/// What the subject converges by; below 0 where it diverges.
 pub const CLOSING: Figure = figure(("convergence_deg", "converges by"), Unit::Convergence, 1, Better::Smaller, |m| {
     degrees(m.account.convergence.map(|convergence| convergence.angle()))
 });
@@ -139,10 +139,10 @@ pub static FIGURES: [Figure; 34] = {
             m.account.detail[2].map(|detail| detail.px_per_m)
         }),
         figure(("straightened_megapixels", "kept if straightened"), Megapixels, 1, Larger, |m| {
-            kept(m).map(|kept| kept.megapixels_kept)
+            straightened(m).map(|straightened| straightened.megapixels_kept)
         }),
         figure(("straightened_detail_px_per_m", "detail if straightened"), PxPerM, 0, Larger, |m| {
-            kept(m)?.detail_kept.map(|detail| detail.px_per_m)
+            straightened(m)?.detail_kept.map(|detail| detail.px_per_m)
         }),
         figure(("head_elevation_deg", "looking up at the top"), Degrees, 1, Smaller, |m| {
             degrees(m.account.top_elevation)
@@ -188,7 +188,7 @@ fn degrees(angle: Option<Angle>) -> Option<f64> {
     angle.map(Angle::degrees)
 }
 
-fn kept(measured: &Measured) -> Option<&Straightened> {
+fn straightened(measured: &Measured) -> Option<&Straightened> {
     measured.account.straightened.as_ref()?.as_ref().ok()
 }
 

@@ -11,7 +11,7 @@ mod read;
 mod write;
 
 pub use cells::text_cell;
-pub use content::{Content, other_kind};
+pub use content::{FileKind, other_kind};
 pub use error::FileError;
 pub use leftovers::TemporaryFolder;
 pub use read::{fingerprint, fingerprint_of_picture, read_bytes, read_head, read_text, text_of};

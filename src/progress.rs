@@ -4,7 +4,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use thiserror::Error;
 
-/// Shared between long work and whoever watches it: the work counts up, the watcher reads the share and may cancel.
+/// Shared between long work and its watcher: the work counts up, the watcher reads the share and may cancel.
 #[derive(Debug, Default)]
 pub struct Progress {
     done: AtomicU64,

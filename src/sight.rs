@@ -168,7 +168,7 @@ impl Sight {
     }
 
     /// Whether one convex block stands between a point and both ends of a straight line, and so between it and all of the
-    /// line: the block's shadow is convex, too. A line that several blocks hide together is not told.
+    /// line: the block's shadow is convex, too. A line that several blocks hide together is not reported.
     pub fn is_hidden_by_one(&self, from: &WorldPoint, ends: [&WorldPoint; 2]) -> bool {
         let [one, other] = ends.map(|end| self.block_between(from, end));
         one.is_some_and(|block| other == Some(block) && self.convex[block as usize])

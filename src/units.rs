@@ -1,4 +1,4 @@
-//! In which unit are lengths on the site told?
+//! In which unit are lengths on the site written?
 //!
 //! One place for the command line and the window; files and JSON are always metric.
 
@@ -103,7 +103,7 @@ impl Units {
     }
 }
 
-/// The digits after the point that a number needs to be told exactly, four at most.
+/// The digits after the point that a number needs to be written exactly, four at most.
 pub(crate) fn digits_of(number: f64) -> usize {
     (0..4)
         .find(|&digits| {

@@ -302,11 +302,11 @@ impl<'a> Kernel<'a> {
                 let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
                 let faces = edge.faces.map(|face| solid.faces[face as usize].normal);
                 let ground_m = model.site.terrain.height_m((base.x, base.y));
-                let stood = WorldPoint::new(top.x, top.y, base.z.max(ground_m.min(top.z)));
-                if top.z - stood.z >= SHORTEST_M {
+                let standing_base = WorldPoint::new(top.x, top.y, base.z.max(ground_m.min(top.z)));
+                if top.z - standing_base.z >= SHORTEST_M {
                     let outward = (faces[0] + faces[1]).try_normalize(1e-9).unwrap_or(faces[0]);
                     let kind = LineKind::Vertical;
-                    let line = StandingLine { block, kind, base: stood, top, outward, turned_away: false };
+                    let line = StandingLine { block, kind, base: standing_base, top, outward, turned_away: false };
                     uprights.push(Upright { line, faces, base });
                 }
             }
@@ -1165,11 +1165,11 @@ mod tests {
                         };
                         compared += 1;
                         let full = appraise(&model, Ok(&subject), None, standing, &Measures::default());
-                        let told = format!(
+                        let context = format!(
                             "{blocks}\nat {at:?}, {height_m} m, {lens}, {wanted:?}\n{quick:?}\n{:?} {:?} {:?}",
                             standing.camera, standing.pose.attitude, standing.fullness
                         );
-                        assert_eq!(quick.orientation, standing.orientation, "{told}");
+                        assert_eq!(quick.orientation, standing.orientation, "{context}");
                         for (quick, full) in [
                             (quick.camera.focal_mm, standing.camera.focal_mm),
                             (quick.camera.rise_mm, standing.camera.rise_mm),
@@ -1178,7 +1178,7 @@ mod tests {
                             (quick.attitude().heading.cos(), standing.pose.attitude.heading.cos()),
                             (quick.attitude().pitch.radians(), standing.pose.attitude.pitch.radians()),
                         ] {
-                            assert!(near(quick, full, 1.0), "{quick} for {full}: {told}");
+                            assert!(near(quick, full, 1.0), "{quick} for {full}: {context}");
                         }
                         let convergence = kernel.convergence(&subject_view, quick);
                         let pairs = [
@@ -1191,7 +1191,7 @@ mod tests {
                                 (Some(quick), Some(full)) => near(quick.radians(), full.radians(), 1.0),
                                 (quick, full) => quick == full,
                             };
-                            assert!(same, "{quick:?} for {full:?}: {told}");
+                            assert!(same, "{quick:?} for {full:?}: {context}");
                         }
                         let eye = standing.pose.eye;
                         let facing = |&index: &usize| {
@@ -1207,9 +1207,12 @@ mod tests {
                             });
                         let full_least = full.lowest_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));
-                        assert!(same || (least.is_none() && full_least.is_none()), "{least:?} {full_least:?}: {told}");
+                        assert!(
+                            same || (least.is_none() && full_least.is_none()),
+                            "{least:?} {full_least:?}: {context}"
+                        );
                         let share = kernel.framed(&subject_view, quick, facing()) as f64 / facing().count() as f64;
-                        assert_eq!(Some(share), full.in_frame_share, "{told}");
+                        assert_eq!(Some(share), full.in_frame_share, "{context}");
                     }
                 }
             }

@@ -385,7 +385,7 @@ mod tests {
     fn bad_grids_are_refused_by_line() {
         let header = "ncols 2\nnrows 2\nxllcorner 0\nyllcorner 0\ncellsize 1\n";
         let with = |rest: &str| format!("{header}{rest}");
-        for (text, told) in [
+        for (text, message) in [
             ("".into(), "line 2: the header ends without 'ncols'"),
             ("ncols 2\n1 2".into(), "line 2: the header ends without 'nrows'"),
             ("ncols\n".into(), "line 1: 'ncols' is followed by 'nothing'"),
@@ -419,7 +419,7 @@ mod tests {
             (header.replace("xllcorner 0", "xllcorner nan"), "line 3: 'xllcorner' is nan"),
         ] {
             let error = read(&text).expect_err("refused").to_string();
-            assert!(error.contains(told), "{text}\n{error}");
+            assert!(error.contains(message), "{text}\n{error}");
         }
     }
 }

@@ -6,7 +6,7 @@ use super::error::BringError;
 use super::geojson::{Footprint, Footprints, GeoJsonProblem, Height, read};
 use super::intake::Intake;
 use super::options::{BLOCK_HEIGHTS_M, BringOptions, STOREY_M};
-use super::outline::Outline;
+use super::outline::FootprintRings;
 use super::words::{counted, file_name, some_of};
 use crate::place::{Crs, Geographic, VALID_RADIUS_M, distance_m};
 use crate::site::{Block, Finish, PlanPoint, Shape};
@@ -145,7 +145,7 @@ impl FootprintFile {
                     tally.too_far += 1;
                     continue;
                 };
-                let outline = match Outline::new(&rings) {
+                let outline = match FootprintRings::new(&rings) {
                     Ok(outline) => outline,
                     Err(fault) => {
                         tally.faulty.push(format!("{wanted} {fault}"));
@@ -157,7 +157,7 @@ impl FootprintFile {
                 tally.holes += outline.holes();
                 tally.lost_holes += outline.lost_holes;
                 let name = intake.names.give(&wanted, (file, footprint.number));
-                intake.blocks.push(block(name, &outline, (lift_m, height_m)));
+                intake.blocks.push(block(name, &outline, lift_m, height_m));
             }
         }
         if tally.built == 0 && !tally.faulty.is_empty() {
@@ -309,7 +309,7 @@ fn named_crs(name: &str) -> Option<Crs> {
     front.to_ascii_uppercase().contains("EPSG").then(|| Crs::from_epsg(last.parse().ok()?).ok())?
 }
 
-fn block(name: String, outline: &Outline, (lift_m, height_m): (f64, f64)) -> Block {
+fn block(name: String, outline: &FootprintRings, lift_m: f64, height_m: f64) -> Block {
     let (ring, holes) = outline.about_centre_m();
     Block {
         name,

@@ -293,20 +293,32 @@ fn cleaned(name: &str) -> String {
 
 /// The height of a block above the ground, and the first property of it that could not be read.
 fn height_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<String>) {
-    height_by(properties, unit, (&HEIGHT_KEYS, BLOCK_HEIGHTS_M), (&STOREY_KEYS, STOREYS))
+    let metres = PropertyReading { keys: &HEIGHT_KEYS, allowed: BLOCK_HEIGHTS_M };
+    let storeys = PropertyReading { keys: &STOREY_KEYS, allowed: STOREYS };
+    height_by(properties, unit, &metres, &storeys)
 }
 
 /// Where above the ground a block begins, and the first property of it that could not be read.
 fn base_of(properties: &JsonObject, unit: HeightUnit) -> (Height, Option<String>) {
-    height_by(properties, unit, (&BASE_HEIGHT_KEYS, BASES_M), (&BASE_STOREY_KEYS, BASE_STOREYS))
+    let metres = PropertyReading { keys: &BASE_HEIGHT_KEYS, allowed: BASES_M };
+    let storeys = PropertyReading { keys: &BASE_STOREY_KEYS, allowed: BASE_STOREYS };
+    height_by(properties, unit, &metres, &storeys)
+}
+
+/// Which properties give a number, and which numbers are believed.
+struct PropertyReading<'a> {
+    /// The properties' names, the best first.
+    keys: &'a [&'a str],
+    /// A number outside this range counts as unreadable.
+    allowed: RangeInclusive<f64>,
 }
 
 /// A height by the first of some properties that can be read, in metres or else in storeys.
 fn height_by(
     properties: &JsonObject,
     unit: HeightUnit,
-    (height_keys, heights_m): (&[&str], RangeInclusive<f64>),
-    (storey_keys, storeys): (&[&str], RangeInclusive<f64>),
+    in_metres: &PropertyReading<'_>,
+    in_storeys: &PropertyReading<'_>,
 ) -> (Height, Option<String>) {
     let mut unreadable = None;
     let mut first_of = |keys: &[&str], read: &dyn Fn(&JsonValue) -> Option<f64>| {
@@ -326,7 +338,7 @@ fn height_by(
             JsonValue::String(text) => length_m(text, unit)?,
             _ => return None,
         };
-        heights_m.contains(&metres).then_some(metres)
+        in_metres.allowed.contains(&metres).then_some(metres)
     };
     let count = |value: &JsonValue| {
         let number = match value {
@@ -334,11 +346,11 @@ fn height_by(
             JsonValue::String(text) => text.trim().parse().ok()?,
             _ => return None,
         };
-        storeys.contains(&number).then_some(number)
+        in_storeys.allowed.contains(&number).then_some(number)
     };
-    let height = match first_of(height_keys, &metres) {
+    let height = match first_of(in_metres.keys, &metres) {
         Some(metres) => Height::Metres(metres),
-        None => first_of(storey_keys, &count).map_or(Height::Unknown, Height::Storeys),
+        None => first_of(in_storeys.keys, &count).map_or(Height::Unknown, Height::Storeys),
     };
     (height, unreadable)
 }

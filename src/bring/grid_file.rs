@@ -9,7 +9,7 @@ use super::grid_layout::{WIDEST_DEGREES, Window};
 use super::map_grid::MapGrid;
 use super::options::BringOptions;
 use super::words::file_name;
-use crate::files::{Content, read_text};
+use crate::files::{FileKind, read_text};
 use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, crs_of_prj, distance_m};
 use crate::pose::WorldPoint;
 use crate::site::{MOST_POSTS, TerrainGrid};
@@ -43,7 +43,7 @@ impl GridFile {
         let in_path = |source| BringError::Place { path: path.into(), source };
         let crs = match (options.crs, prj_beside(path)) {
             (Some(code), _) => Crs::from_epsg(code).map_err(in_path)?,
-            (None, Some(prj)) => crs_of_prj(&read_text(&prj, Content::Projection)?)
+            (None, Some(prj)) => crs_of_prj(&read_text(&prj, FileKind::Projection)?)
                 .map_err(|source| BringError::Place { path: prj, source })?,
             (None, None) if header.layout.looks_like_degrees() => {
                 warnings.push(format!(

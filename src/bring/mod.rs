@@ -18,7 +18,7 @@ mod words;
 
 use std::path::PathBuf;
 
-use crate::files::{Content, FileError, other_kind, read_head, read_text};
+use crate::files::{FileError, FileKind, other_kind, read_head, read_text};
 use crate::place::{Geographic, TangentPlane, VALID_RADIUS_M};
 use crate::site::{Anchor, Block, MOST_BLOCKS, Site, Terrain, TerrainGrid, outline_holds};
 
@@ -72,11 +72,11 @@ pub fn bring(files: &[PathBuf], options: &BringOptions, into: Option<&Site>) -> 
     let mut crs_used = options.crs.is_none();
     for path in files {
         let head = read_head(path)?;
-        if let Some(kind) = other_kind(path, &head, Content::Terrain) {
-            return Err(FileError::OtherKind { path: path.clone(), kind, content: Content::Terrain }.into());
+        if let Some(kind) = other_kind(path, &head, FileKind::Terrain) {
+            return Err(FileError::OtherKind { path: path.clone(), kind, content: FileKind::Terrain }.into());
         }
         let begins = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&head).trim_ascii_start();
-        let content = if begins.starts_with(b"{") { Content::Footprints } else { Content::Terrain };
+        let content = if begins.starts_with(b"{") { FileKind::Footprints } else { FileKind::Terrain };
         let text = read_text(path, content)?;
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
         if text.trim_start().starts_with('{') {

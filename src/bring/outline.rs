@@ -31,7 +31,7 @@ pub(super) enum OutlineFault {
 
 /// A polygon with holes.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Outline {
+pub(super) struct FootprintRings {
     rings: Vec<Vec<Corner>>,
     /// Its centre of area, to the millimetre.
     centre: Corner,
@@ -39,7 +39,7 @@ pub(super) struct Outline {
     pub(super) lost_holes: usize,
 }
 
-impl Outline {
+impl FootprintRings {
     /// The polygon whose rings, the outer one first, are given in plan metres; they may close themselves and run either
     /// way round.
     pub(super) fn new(rings: &[Vec<PlanPoint>]) -> Result<Self, OutlineFault> {
@@ -164,7 +164,7 @@ mod tests {
         let mut clockwise = square(100.0, 50.0, 4.0);
         clockwise.reverse();
         for ring in [square(100.0, 50.0, 4.0), clockwise, square(100.0, 50.0, 4.0)[..4].to_vec()] {
-            let outline = Outline::new(&[ring, square(101.0, 51.0, 1.0)]).expect("a polygon");
+            let outline = FootprintRings::new(&[ring, square(101.0, 51.0, 1.0)]).expect("a polygon");
             // The centre of 16 m² at 2 m less 1 m² at 1.5 m: (32 − 1.5)/15.
             assert_eq!(outline.centre_m(), (102.033, 52.033));
             let (outer, holes) = outline.about_centre_m();
@@ -178,7 +178,7 @@ mod tests {
 
     #[test]
     fn polygons_that_no_solid_can_stand_on_are_told_apart() {
-        let fault = |rings: &[Vec<PlanPoint>]| Outline::new(rings).expect_err("no polygon");
+        let fault = |rings: &[Vec<PlanPoint>]| FootprintRings::new(rings).expect_err("no polygon");
         let bow_tie = vec![(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 4.0)];
         let pinched = vec![(0.0, 0.0), (2.0, 2.0), (4.0, 0.0), (4.0, 4.0), (2.0, 2.0), (0.0, 4.0)];
         let corner_on_side = vec![(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0), (0.0, 4.0)];
@@ -205,6 +205,6 @@ mod tests {
             assert_eq!(fault(&rings) == OutlineFault::StrayHole, stray, "{holes:?}");
             assert_eq!(matches!(fault(&rings), OutlineFault::MeetsItself { .. }), !stray, "{holes:?}");
         }
-        assert_eq!(Outline::new(&[whole, vec![(1.0, 1.0); 4]]).expect("a polygon").lost_holes, 1);
+        assert_eq!(FootprintRings::new(&[whole, vec![(1.0, 1.0); 4]]).expect("a polygon").lost_holes, 1);
     }
 }

@@ -15,7 +15,7 @@ use super::deliver::destination;
 use super::measure::MeasureOptions;
 use super::request::{named_stances, survey};
 use super::show::{dash, page_width, print, tell};
-use super::table::Table;
+use super::table::TextTable;
 use super::{Ending, Outcome};
 
 /// What to compare.
@@ -82,17 +82,17 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
         return tell(&format!("{} is written.", delivered.path.display()));
     }
     match arguments.form {
-        Form::Table => tell(&told(&survey.model.site.name, &comparison, arguments.units)),
+        Form::Table => tell(&summary(&survey.model.site.name, &comparison, arguments.units)),
         Form::Csv => print(&comparison.to_csv()),
         Form::Json => print(&comparison.to_json()),
     }
 }
 
 /// The comparison as a table: a figure a row, a stance a column.
-fn told(site: &str, comparison: &Comparison, units: Units) -> String {
+fn summary(site: &str, comparison: &Comparison, units: Units) -> String {
     let mut headings = vec![""];
     headings.extend(comparison.stances.iter().map(String::as_str));
-    let mut rows = Table::new(&headings);
+    let mut rows = TextTable::new(&headings);
     for row in &comparison.rows {
         let mut cells = vec![row.figure.words.to_owned()];
         cells.extend((0..row.values.len()).map(|stance| cell(row, stance, units)));

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, SvgColours, SvgLetters, gauge, plan, section};
+use crate::drawing::{
+    Drawing, Pin, PlanRequest, PlanView, SectionRequest, SiteShapes, SvgColours, SvgLetters, gauge, plan, section,
+};
 use crate::files::{FileError, write_whole};
 use crate::survey::MeasureSettings;
 use crate::theme::Theme;
@@ -26,7 +28,7 @@ pub(super) struct DrawArguments {
     site: PathBuf,
     /// Which drawing
     #[arg(long, value_enum, default_value_t)]
-    what: What,
+    what: DrawingKind,
     /// The drawing's file, .svg or .png
     #[arg(long, short, value_name = "FILE", default_value = "drawing.svg")]
     out: PathBuf,
@@ -47,7 +49,7 @@ pub(super) struct DrawArguments {
 }
 
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum What {
+enum DrawingKind {
     /// The site from above, with the field of view
     #[default]
     Plan,
@@ -77,9 +79,9 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
         }
     };
     let (width_pt, height_pt) = arguments.size.unwrap_or(match arguments.what {
-        What::Plan => (720.0, 540.0),
-        What::Section => (560.0, 360.0),
-        What::Gauge => (160.0, 240.0),
+        DrawingKind::Plan => (720.0, 540.0),
+        DrawingKind::Section => (560.0, 360.0),
+        DrawingKind::Gauge => (160.0, 240.0),
     });
     if !(40.0..=5000.0).contains(&width_pt) || !(40.0..=5000.0).contains(&height_pt) {
         return Err(Ending::BadInput(format!("--size is {width_pt},{height_pt}; both must be from 40 to 5000 points")));
@@ -91,7 +93,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
     let stance = arguments.stance.stance(&survey)?;
     let measured = survey.measure(&stance, &MeasureSettings::default())?;
     let drawing: Drawing = match arguments.what {
-        What::Plan => {
+        DrawingKind::Plan => {
             let shapes = SiteShapes::of(&survey.model);
             let others = survey.model.site.stances.iter().filter(|other| other.name != stance.name);
             let pins: Vec<Pin> =
@@ -109,8 +111,15 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
                 titled: true,
             })
         }
-        What::Section => section(&survey, &measured, arguments.units, (width_pt, height_pt), true),
-        What::Gauge => gauge(&survey, &measured, width_pt, height_pt),
+        DrawingKind::Section => section(&SectionRequest {
+            survey: &survey,
+            measured: &measured,
+            units: arguments.units,
+            width_pt,
+            height_pt,
+            titled: true,
+        }),
+        DrawingKind::Gauge => gauge(&survey, &measured, width_pt, height_pt),
     };
     let theme: Theme = arguments.theme.into();
     let content = match kind {

@@ -8,7 +8,7 @@ use crate::optics::{Camera, Focus, Kit, Orientation, circle_of_confusion_mm};
 use crate::units::Units;
 
 use super::show::{dash, page_width, print, tell};
-use super::table::Table;
+use super::table::TextTable;
 use super::{Ending, Outcome, request};
 
 /// What to list.
@@ -44,7 +44,7 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
         return Err(Ending::BadInput(format!("--aperture is {}; it must lie between 0.5 and 512", arguments.aperture)));
     }
     let format = kit.format(&arguments.format).map_err(Ending::bad)?;
-    let mut formats = Table::new(&["Format", "mm", "pixels", "diagonal", "crop factor"]).with_notes("source");
+    let mut formats = TextTable::new(&["Format", "mm", "pixels", "diagonal", "crop factor"]).with_notes("source");
     for known in &kit.formats {
         let figures = [
             known.name.clone(),
@@ -57,7 +57,7 @@ pub(super) fn run(arguments: &KitArguments) -> Outcome {
     }
     let hyperfocal = format!("hyperfocal at f/{}", arguments.aperture);
     let mut lenses =
-        Table::new(&["Lens", "mapping", "across", "down", "diagonal", "rise", "image circle", &hyperfocal]);
+        TextTable::new(&["Lens", "mapping", "across", "down", "diagonal", "rise", "image circle", &hyperfocal]);
     let frame = format.frame(Orientation::Landscape, None);
     for lens in &kit.lenses {
         let ends = if lens.is_zoom() { vec![lens.focal_mm, lens.longest_mm()] } else { vec![lens.focal_mm] };

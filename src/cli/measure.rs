@@ -14,10 +14,11 @@ use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::units::Units;
 use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
+use crate::wording;
 
 use super::request::{StanceArguments, sun, survey};
 use super::show::{angle, dash, page_width, percent, print, tell};
-use super::table::Table;
+use super::table::TextTable;
 use super::{Ending, Outcome};
 
 /// How many verticals a table lists.
@@ -127,7 +128,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            tell(&told(&record, &measured.standing, &arguments.measures, arguments.units))
+            tell(&summary(&record, &measured.standing, &arguments.measures, arguments.units))
         };
     }
     if survey.model.site.stances.is_empty() {
@@ -160,7 +161,7 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
 
 /// All stances side by side.
 pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Units) -> String {
-    let mut table = Table::new(&[
+    let mut table = TextTable::new(&[
         "Stance",
         "distance",
         "camera height",
@@ -205,12 +206,12 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         of(&|s| s.top_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
-        record.straightened.as_ref().map_or_else(dash, |kept| {
-            let short = || match kept.subject_cut_share {
+        record.straightened.as_ref().map_or_else(dash, |straightened| {
+            let short = || match straightened.subject_cut_share {
                 0.0 => "no room".to_owned(),
-                share => format!("cuts {:.0} %", 100.0 * share),
+                share => format!("cuts {}", wording::percent(share)),
             };
-            kept.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
+            straightened.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
         }),
     ]
 }
@@ -239,7 +240,7 @@ fn look_words(elevation_deg: f64) -> String {
 }
 
 /// Everything of one stance, in words.
-fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
+fn summary(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
     let mut text = String::new();
     let mut line = |words: String| {
         text.push_str(&words);
@@ -260,7 +261,7 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         )),
     ));
     line(format!(
-        "  {} {}, {} at {:.1} mm ({:.0} mm equivalent), f/{}; heading {:.1}°, pitch {:.1}°, roll {:.1}°",
+        "  {} {}, {} at {:.1} mm ({:.0} mm equivalent), f/{}; heading {:.1}°, pitch {}, roll {}",
         camera.format,
         if camera.orientation == crate::optics::Orientation::Portrait { "portrait" } else { "landscape" },
         camera.lens,
@@ -268,8 +269,8 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         camera.equivalent_focal_mm,
         camera.f_number,
         round_tenth(stance.heading_deg) % 360.0,
-        round_tenth(stance.pitch_deg),
-        round_tenth(stance.roll_deg),
+        wording::degrees(stance.pitch_deg),
+        wording::degrees(stance.roll_deg),
     ));
     if camera.rise_mm != 0.0 || camera.shift_mm != 0.0 {
         line(format!(
@@ -286,7 +287,7 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         camera.sharp_to_m.map_or_else(|| "infinity".into(), |far| units.length(far, 1)),
     ));
     line(String::new());
-    line(subject_told(record, units));
+    line(subject_words(record, units));
     line(format!(
         "  largest print at {:.0} ppi: {:.0} × {:.0} mm",
         options.ppi,
@@ -294,9 +295,9 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
         largest_print_mm(&standing.camera.frame, options.ppi).1,
     ));
     line(String::new());
-    line(lines_told("Verticals", &record.verticals));
+    line(lines_words("Verticals", &record.verticals));
     if !record.sides.is_empty() {
-        line(lines_told("Sides (the subject's own shape, never counted as verticals)", &record.sides));
+        line(lines_words("Sides (the subject's own shape, never counted as verticals)", &record.sides));
     }
     if let Some(tolerance) = &record.tolerance {
         let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
@@ -328,16 +329,16 @@ fn told(record: &Record, standing: &Standing, options: &MeasureOptions, units: U
     text
 }
 
-fn subject_told(record: &Record, units: Units) -> String {
+fn subject_words(record: &Record, units: Units) -> String {
     let Some(subject) = &record.subject else {
         return "No block of this site is marked as the subject, so there is nothing to measure.".into();
     };
-    let mut rows = Table::new(&["", ""]).with_notes("");
+    let mut rows = TextTable::new(&["", ""]).with_notes("");
     let mut row = |what: &str, value: String, more: String| rows.noted([format!("  {what}"), value], more);
-    let closes = subject.convergence_deg;
+    let convergence_deg = subject.convergence_deg;
     row(
-        if closes.is_some_and(|deg| deg < 0.0) { "the subject diverges by" } else { "the subject converges by" },
-        angle(closes.map(f64::abs)),
+        &format!("the subject {} by", wording::converges(convergence_deg.unwrap_or(0.0))),
+        angle(convergence_deg.map(f64::abs)),
         subject.why.clone().unwrap_or_else(|| subject.blocks.join(", ")),
     );
     row(
@@ -392,27 +393,27 @@ fn subject_told(record: &Record, units: Units) -> String {
     );
     row("looking", subject.top_elevation_deg.map_or_else(dash, look_words), "at the top".into());
     row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
-    if let Some(kept) = &record.straightened {
+    if let Some(straightened) = &record.straightened {
         row(
             "straightened afterwards",
-            kept.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
-            kept.why_not.clone().unwrap_or_else(|| {
-                let margins = if kept.margins_kept == Some(true) { "" } else { ", margins cut" };
-                format!("detail {}{margins}", detail(kept.detail_kept_px_per_m))
+            straightened.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
+            straightened.why_not.clone().unwrap_or_else(|| {
+                let margins = if straightened.margins_kept == Some(true) { "" } else { ", margins cut" };
+                format!("detail {}{margins}", detail(straightened.detail_kept_px_per_m))
             }),
         );
     }
     rows.fitted(page_width())
 }
 
-fn lines_told(title: &str, lines: &[LineRecord]) -> String {
+fn lines_words(title: &str, lines: &[LineRecord]) -> String {
     let mut shown: Vec<&LineRecord> =
         lines.iter().filter(|line| line.lean_deg.is_some() && line.visible != Some(false)).collect();
     shown.sort_by(|a, b| {
         let lean = |line: &LineRecord| line.lean_deg.map_or(0.0, f64::abs);
         b.subject.cmp(&a.subject).then(lean(b).total_cmp(&lean(a)))
     });
-    let mut rows = Table::new(&["  block", "lean", "line bend", "base, px", "top, px"]);
+    let mut rows = TextTable::new(&["  block", "lean", "line bend", "base, px", "top, px"]);
     let place = |px: Option<[f64; 2]>| px.map_or_else(dash, |[x, y]| format!("{x:.0}, {y:.0}"));
     for line in shown.iter().take(LISTED) {
         rows.row([

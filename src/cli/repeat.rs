@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde_json::Value;
 
-use crate::files::{Content, FileError, fingerprint, fingerprint_of_picture, read_text};
+use crate::files::{FileError, FileKind, fingerprint, fingerprint_of_picture, read_text};
 use crate::handover::capture::Shot;
 use crate::handover::deliver::DeliveryKind;
 use crate::record::Record;
@@ -18,8 +18,8 @@ use super::show::tell;
 use super::still::{WIDTH_PX, take};
 use super::{Ending, Outcome};
 
-/// How many differences are told.
-const TOLD: usize = 12;
+/// No more differences than this are listed.
+const MOST_LISTED: usize = 12;
 
 /// What to repeat.
 #[derive(Args, Debug)]
@@ -40,7 +40,7 @@ pub(super) struct RepeatArguments {
 
 /// The record in a file.
 pub(super) fn read_record(path: &Path) -> Result<Record, Ending> {
-    let text = read_text(path, Content::Record).map_err(Ending::bad)?;
+    let text = read_text(path, FileKind::Record).map_err(Ending::bad)?;
     Record::read(&text).map_err(|error| Ending::BadInput(format!("{}: {error}", path.display())))
 }
 
@@ -68,19 +68,19 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     let settings = MeasureSettings::of_record(&record);
     let stance = &record.stance.described;
     let (_, again) = recorded(&survey, stance, &settings)?;
-    let mut told = vec![format!("{}, {}", record.site.name, stance.name)];
+    let mut lines = vec![format!("{}, {}", record.site.name, stance.name)];
     if again.site.sha256 != record.site.sha256 {
-        told.push("The site file has changed since the record was written.".into());
+        lines.push("The site file has changed since the record was written.".into());
     }
     let differences = differences(&record, &again);
-    told.push(match differences.len() {
+    lines.push(match differences.len() {
         0 => "All figures are as recorded.".into(),
         1 => "One figure differs from the record:".into(),
         count => format!("{count} figures differ from the record:"),
     });
-    told.extend(differences.iter().take(TOLD).map(|line| format!("  {line}")));
-    if differences.len() > TOLD {
-        told.push(format!("  and {} more", differences.len() - TOLD));
+    lines.extend(differences.iter().take(MOST_LISTED).map(|difference| format!("  {difference}")));
+    if differences.len() > MOST_LISTED {
+        lines.push(format!("  and {} more", differences.len() - MOST_LISTED));
     }
     let mut unlike = Vec::new();
     if !differences.is_empty() {
@@ -88,30 +88,34 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
         unlike.push(format!("{} {differ}", differences.len()));
     }
     match beside(&record, arguments) {
-        Beside::None => {}
-        Beside::Same(picture) => told.push(format!("{} is the picture that was recorded.", picture.display())),
-        Beside::Unknown(picture) => told.push(format!(
+        RecordedPicture::None => {}
+        RecordedPicture::Same(picture) => {
+            lines.push(format!("{} is the picture that was recorded.", picture.display()))
+        }
+        RecordedPicture::Unknown(picture) => lines.push(format!(
             "The record is older than fingerprints: whether {} is the picture that was recorded is not known.",
             picture.display()
         )),
-        Beside::Missing(picture) if out.is_some() => {
-            told.push(format!("The recorded picture, {}, is not there.", picture.display()));
+        RecordedPicture::Missing(picture) if out.is_some() => {
+            lines.push(format!("The recorded picture, {}, is not there.", picture.display()));
         }
-        Beside::Missing(picture) => unlike.push(format!("the recorded picture, {}, is not there", picture.display())),
-        Beside::Other(picture) => unlike.push(format!(
+        RecordedPicture::Missing(picture) => {
+            unlike.push(format!("the recorded picture, {}, is not there", picture.display()))
+        }
+        RecordedPicture::Other(picture) => unlike.push(format!(
             "{} is not the picture that was recorded: it was edited or swapped, or only one of the two was written",
             picture.display()
         )),
-        Beside::Unreadable(error) => unlike.push(format!("the recorded picture cannot be looked at: {error}")),
+        RecordedPicture::Unreadable(error) => unlike.push(format!("the recorded picture cannot be looked at: {error}")),
     }
     if let Some(out) = out {
         let bad = |error| Ending::BadInput(format!("{}: {error}", arguments.record.display()));
         let shot = Shot::of_record(&record).map_err(bad)?.unwrap_or_else(|| {
-            told.push("The record has no picture; this one is rendered as `plumbsight still` renders it.".into());
+            lines.push("The record has no picture; this one is rendered as `plumbsight still` renders it.".into());
             Shot { width_px: Some(WIDTH_PX), ..Shot::default() }
         });
         let taken = take(&survey, stance.clone(), settings, shot, &out)?;
-        told.push(format!("{} is written, with its record in {}.", taken.path.display(), taken.record.display()));
+        lines.push(format!("{} is written, with its record in {}.", taken.path.display(), taken.record.display()));
         if let Some(picture) = &record.picture {
             // Of an older record, the picture beside it is all there is to go by.
             let known = picture.sha256.clone().or_else(|| {
@@ -119,16 +123,16 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
                 fingerprint_of_picture(&beside).ok()
             });
             match known.map(|known| known == fingerprint(&taken.capture.file)) {
-                Some(true) => told.push(format!("Its bytes are the same as those of {}.", picture.file)),
+                Some(true) => lines.push(format!("Its bytes are the same as those of {}.", picture.file)),
                 Some(false) => {
-                    told.push(format!("Its bytes are not the same as those of {}.", picture.file));
+                    lines.push(format!("Its bytes are not the same as those of {}.", picture.file));
                     unlike.push("the picture comes out with other bytes".into());
                 }
                 None => {}
             }
         }
     }
-    tell(&told.join("\n"))?;
+    tell(&lines.join("\n"))?;
     if unlike.is_empty() {
         Ok(())
     } else {
@@ -137,7 +141,7 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
 }
 
 /// What lies beside a record as its picture.
-enum Beside {
+enum RecordedPicture {
     /// It was recorded without one.
     None,
     /// The picture that was recorded.
@@ -158,16 +162,18 @@ fn picture_of(record: &Record, arguments: &RepeatArguments) -> Option<PathBuf> {
     Some(arguments.record.with_file_name(name))
 }
 
-fn beside(record: &Record, arguments: &RepeatArguments) -> Beside {
-    let (Some(picture), Some(path)) = (&record.picture, picture_of(record, arguments)) else { return Beside::None };
+fn beside(record: &Record, arguments: &RepeatArguments) -> RecordedPicture {
+    let (Some(picture), Some(path)) = (&record.picture, picture_of(record, arguments)) else {
+        return RecordedPicture::None;
+    };
     match (fingerprint_of_picture(&path), &picture.sha256) {
-        (Ok(_), None) => Beside::Unknown(path),
-        (Ok(found), Some(recorded)) if found == *recorded => Beside::Same(path),
-        (Ok(_), Some(_)) => Beside::Other(path),
+        (Ok(_), None) => RecordedPicture::Unknown(path),
+        (Ok(found), Some(recorded)) if found == *recorded => RecordedPicture::Same(path),
+        (Ok(_), Some(_)) => RecordedPicture::Other(path),
         (Err(FileError::Read { source, .. }), _) if source.kind() == std::io::ErrorKind::NotFound => {
-            Beside::Missing(path)
+            RecordedPicture::Missing(path)
         }
-        (Err(error), _) => Beside::Unreadable(error),
+        (Err(error), _) => RecordedPicture::Unreadable(error),
     }
 }
 
@@ -180,8 +186,8 @@ fn differences(recorded: &Record, again: &Record) -> Vec<String> {
                 fields.remove(field);
             }
             // Which picture was taken is no figure.
-            if let Some(kept) = fields.get_mut("straightened").and_then(Value::as_object_mut) {
-                kept.remove("pictured");
+            if let Some(straightened) = fields.get_mut("straightened").and_then(Value::as_object_mut) {
+                straightened.remove("pictured");
             }
         }
         value

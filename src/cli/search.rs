@@ -7,7 +7,9 @@ use serde::Serialize;
 
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
-use crate::files::{Content, FileError, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole};
+use crate::files::{
+    FileError, FileKind, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
+};
 use crate::optics::{Orientation, Proportion};
 use crate::search::{
     Answer, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, PIECE_ENDING, Piece, Rank,
@@ -18,10 +20,11 @@ use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
 use crate::theme::Theme;
 use crate::units::Units;
+use crate::wording::{self, grouped, percent_of};
 
 use super::request::{aim, numbers, orientation, pair, survey, triple};
 use super::show::{angle, dash, page_width, percent, print, tell, watched};
-use super::table::Table;
+use super::table::TextTable;
 use super::{Ending, Outcome};
 
 /// Rows of the front that are printed.
@@ -243,7 +246,7 @@ impl From<ExportError> for Ending {
 
 /// What is printed for programs.
 #[derive(Serialize)]
-struct Report<'a> {
+struct SearchReport<'a> {
     site: &'a str,
     criteria: &'a Criteria,
     places: u64,
@@ -292,7 +295,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     if let Some(export) = &export {
         export.write(&survey, &answer, arguments.units)?;
     }
-    let report = Report {
+    let report = SearchReport {
         site: &survey.model.site.name,
         criteria: &criteria,
         places: answer.places,
@@ -316,7 +319,7 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     } else if arguments.csv {
         print(&csv(&answer))?;
     } else if answer.met > 0 {
-        tell(&told(&report, arguments.units))?;
+        tell(&summary(&report, arguments.units))?;
     }
     if answer.met == 0 { Err(Ending::NoAnswer(nothing(&report))) } else { Ok(()) }
 }
@@ -334,7 +337,7 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
             "{shown}: end the name of a piece in .{PIECE_ENDING}, such as part-1.{PIECE_ENDING}"
         )));
     }
-    if is_there(path) && !Piece::is_piece(&read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?) {
+    if is_there(path) && !Piece::is_piece(&read_bytes(path, FileKind::SearchPiece).map_err(Ending::bad)?) {
         return Err(Ending::BadInput(format!(
             "{shown} exists and is not a piece of a search, so it is not overwritten; choose another name"
         )));
@@ -346,7 +349,7 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
 fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
     let mut pieces = Vec::new();
     for path in paths {
-        let bytes = read_bytes(path, Content::SearchPiece).map_err(Ending::bad)?;
+        let bytes = read_bytes(path, FileKind::SearchPiece).map_err(Ending::bad)?;
         let piece = Piece::from_bytes(&bytes, search);
         pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
     }
@@ -451,23 +454,11 @@ impl<'a> Export<'a> {
 
 /// A count in groups of thousands, between which no line ends.
 fn count(number: u64) -> String {
-    let digits = number.to_string();
-    let mut text = String::new();
-    for (index, digit) in digits.chars().enumerate() {
-        if index > 0 && (digits.len() - index).is_multiple_of(3) {
-            text.push('\u{a0}');
-        }
-        text.push(digit);
-    }
-    text
-}
-
-fn share_of(part: u64, whole: u64) -> String {
-    if whole == 0 { dash() } else { format!("{:.0} %", 100.0 * part as f64 / whole as f64) }
+    grouped(number).replace('\u{2009}', "\u{a0}")
 }
 
 /// What was looked at, and what became of the other places.
-fn looked(report: &Report<'_>) -> String {
+fn looked(report: &SearchReport<'_>) -> String {
     let criteria = report.criteria;
     let several = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
     let mut text = format!(
@@ -499,19 +490,19 @@ fn looked(report: &Report<'_>) -> String {
 }
 
 /// Which requirement rules out how much.
-fn each_requirement(report: &Report<'_>) -> String {
-    let mut rows = Table::new(&["Requirement", "excludes alone", "standpoints without it"]);
+fn each_requirement(report: &SearchReport<'_>) -> String {
+    let mut rows = TextTable::new(&["Requirement", "excludes alone", "standpoints without it"]);
     for requirement in report.each_requirement {
         rows.row([
             requirement.requirement_words.clone(),
-            share_of(report.looked - requirement.met_alone.min(report.looked), report.looked),
+            percent_of(report.looked - requirement.met_alone.min(report.looked), report.looked),
             count(requirement.met_without),
         ]);
     }
     rows.fitted(page_width())
 }
 
-fn nothing(report: &Report<'_>) -> String {
+fn nothing(report: &SearchReport<'_>) -> String {
     if report.looked == 0 {
         let hint = if report.closed > 0 { "; --with-permission includes ground that needs permission" } else { "" };
         return format!("there is nowhere to stand{hint}.\n{}", looked(report));
@@ -546,13 +537,13 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         "walk, climb",
         "tolerance",
     ];
-    let mut rows = Table::new(&headings).with_notes("Why");
+    let mut rows = TextTable::new(&headings).with_notes("Why");
     let digits = ranked.iter().map(|found| found.number.to_string().len()).max().unwrap_or(0);
     for found in ranked {
         let figures = &found.figures;
         let held =
             if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
-        let access = if found.access == Access::Ask { " (permission needed)" } else { "" };
+        let access = if found.access == Access::Ask { format!(" ({})", found.access.words()) } else { String::new() };
         let figures = [
             format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
@@ -583,7 +574,7 @@ const fn aim_word(aim: Aim) -> &'static str {
     }
 }
 
-fn told(report: &Report<'_>, units: Units) -> String {
+fn summary(report: &SearchReport<'_>, units: Units) -> String {
     let mut text = format!(
         "{}\n\n{}\n\n{} standpoints meet every requirement. The best, at least {} apart:\n\n{}\n",
         looked(report),
@@ -604,10 +595,10 @@ fn told(report: &Report<'_>, units: Units) -> String {
         text.push_str("\nWhat to pack:\n");
         for packing in report.packing {
             text.push_str(&format!(
-                "  {}: {} standpoints, {:.0} % of those of the whole bag\n",
+                "  {}: {} standpoints, {} of those of the whole bag\n",
                 packing.lenses.join(" and "),
                 count(packing.places),
-                100.0 * packing.share
+                wording::percent(packing.share)
             ));
         }
     }

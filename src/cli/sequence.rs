@@ -11,7 +11,7 @@ use crate::units::Units;
 use super::Outcome;
 use super::deliver::{destination, handed_over};
 use super::request::{saved, survey};
-use super::show::{dash, tell};
+use super::show::{angle, tell};
 use super::still::Colours;
 
 /// Which move to picture.
@@ -73,7 +73,7 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
     let DeliveredContent::Sequence(frames) = delivered.content else { return Ok(()) };
     let convergence = |frame: Option<&SequenceFrame>| {
         let convergence = frame.and_then(|frame| frame.account.convergence);
-        convergence.map_or_else(dash, |convergence| format!("{:.1}°", convergence.angle().degrees() + 0.0))
+        angle(convergence.map(|convergence| convergence.angle().degrees()))
     };
     tell(&format!(
         "{} holds {} frames and {ANIMATED}. Convergence: {} at '{}', {} at '{}'.",

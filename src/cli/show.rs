@@ -10,6 +10,7 @@ use indicatif::{ProgressBar, ProgressStyle};
 use crate::progress::Progress;
 use crate::text::without_direction_marks;
 use crate::units::Units;
+use crate::wording;
 
 use super::Outcome;
 use super::table::wrapped;
@@ -30,18 +31,14 @@ impl ValueEnum for Units {
     }
 }
 
-/// An angle with its sign as said, or a dash where there is none.
+/// An angle in degrees with its sign, or a dash where there is none.
 pub(super) fn angle(degrees: Option<f64>) -> String {
-    degrees.map_or_else(dash, |degrees| {
-        // Zero has no sign, and nobody reads a hundredth.
-        let rounded = (degrees * 10.0).round() / 10.0;
-        format!("{:.1}°", if rounded == 0.0 { 0.0 } else { rounded })
-    })
+    degrees.map_or_else(dash, wording::degrees)
 }
 
 /// A share in percent, or a dash.
 pub(super) fn percent(share: Option<f64>) -> String {
-    share.map_or_else(dash, crate::wording::percent)
+    share.map_or_else(dash, wording::percent)
 }
 
 pub(super) fn dash() -> String {

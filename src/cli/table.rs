@@ -13,7 +13,7 @@ const NOTE_LEAST: usize = 24;
 const NOTE_INDENT: usize = 4;
 
 /// Rows of figures under headings. The first column says what a row is about.
-pub(super) struct Table {
+pub(super) struct TextTable {
     /// Of the first column, then of the figures.
     headings: Vec<String>,
     /// Of a last column for notes, where there is one; otherwise notes stand beneath their rows.
@@ -36,7 +36,7 @@ struct Band {
     beneath: Option<usize>,
 }
 
-impl Table {
+impl TextTable {
     /// An empty table. If all headings are empty they take no line.
     pub(super) fn new(headings: &[&str]) -> Self {
         Self { headings: headings.iter().map(|&heading| heading.to_owned()).collect(), note: None, rows: Vec::new() }
@@ -139,7 +139,7 @@ impl Table {
             line(&headings, self.note.as_deref().unwrap_or_default());
         }
         for row in &self.rows {
-            // A row that is nothing but a note is told once.
+            // A row that is nothing but a note is written once.
             if row.cells.len() > 1 || row.note.is_empty() || band.beneath.is_some() {
                 let cell = |(column, _): &(usize, usize)| row.cells.get(*column).map_or("", String::as_str);
                 line(&band.columns.iter().map(cell).collect::<Vec<_>>(), &row.note);
@@ -215,10 +215,10 @@ fn glued(text: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Table, cells_wide, wrapped};
+    use super::{TextTable, cells_wide, wrapped};
 
-    fn three() -> Table {
-        let mut table = Table::new(&["Stance", "away", "largest lean", "lowest detail"]).with_notes("Why");
+    fn three() -> TextTable {
+        let mut table = TextTable::new(&["Stance", "away", "largest lean", "lowest detail"]).with_notes("Why");
         table.noted(["by the gate", "24.0 m", "1.5°", "57 px/m"].map(Into::into), "the least lean of all".into());
         table.noted(["lane", "80.0 m", "0.3°", "113 px/m"].map(Into::into), "near; nothing hides it".into());
         table

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::files::{Content, FileError, fingerprint_of_picture, is_there, read_text, write_together};
+use crate::files::{FileError, FileKind, fingerprint_of_picture, is_there, read_text, write_together};
 use crate::handover::capture::{CaptureError, Setup, Shot};
 use crate::handover::exif::PictureForm;
 use crate::optics::Orientation;
@@ -111,7 +111,7 @@ fn stops(survey: &Survey, settings: &MeasureSettings, folder: &Path) -> Vec<Stop
             if let Some(picture) = &mut record.picture {
                 picture.sha256 = Some(sha256);
             }
-            let same = |path: &Path, text: &str| read_text(path, Content::Record).is_ok_and(|found| found == text);
+            let same = |path: &Path, text: &str| read_text(path, FileKind::Record).is_ok_and(|found| found == text);
             same(&files[1], &record.to_ron()) && same(&files[2], &record.to_json())
         });
         Stop { stance: stance.clone(), setup, files, kept }

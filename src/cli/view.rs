@@ -6,7 +6,7 @@ use std::time::Instant;
 
 use clap::{Args, ValueEnum};
 
-use crate::files::{Content, read_text, write_whole};
+use crate::files::{FileKind, read_text, write_whole};
 use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
@@ -36,7 +36,7 @@ pub(super) struct ViewArguments {
     out: Option<PathBuf>,
     /// With --out: draw the whole window, or only the picture in its finder
     #[arg(long, value_enum, default_value_t, requires = "out")]
-    what: What,
+    what: ViewPicture,
     // Scripts of earlier days: --out with --what finder, and --out.
     #[arg(long, value_name = "FILE", hide = true)]
     picture: Option<PathBuf>,
@@ -72,7 +72,7 @@ pub(super) struct ViewArguments {
 
 /// What is drawn into a file.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
-enum What {
+enum ViewPicture {
     /// The whole window.
     #[default]
     Window,
@@ -83,8 +83,8 @@ enum What {
 impl ViewArguments {
     /// The file for the finder's picture, and the file for the whole window's.
     fn files(&self) -> (Option<&PathBuf>, Option<&PathBuf>) {
-        let out = |what: What| self.out.as_ref().filter(|_| self.what == what);
-        (out(What::Finder).or(self.picture.as_ref()), out(What::Window).or(self.window_picture.as_ref()))
+        let out = |what: ViewPicture| self.out.as_ref().filter(|_| self.what == what);
+        (out(ViewPicture::Finder).or(self.picture.as_ref()), out(ViewPicture::Window).or(self.window_picture.as_ref()))
     }
 }
 
@@ -152,7 +152,7 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         return reported_timings(&time_frames(desk, window, frames as usize, started).map_err(Ending::bad)?);
     }
     if let Some(path) = &arguments.script {
-        let script = Script::parse(&read_text(path, Content::Script).map_err(Ending::bad)?)
+        let script = Script::parse(&read_text(path, FileKind::Script).map_err(Ending::bad)?)
             .map_err(|error| Ending::bad(format!("{}: {error}", path.display())))?;
         let seen = !arguments.headless && has_display();
         let report = if seen { open_window(desk, Some(script)) } else { drive(desk, window, script) };

@@ -12,7 +12,7 @@ use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{
-    Equipment, FARTHEST_WALK_M, Figures, Options, Outcome as Comes, Remedy, Way, Ways, WaysError, WaysRecord, ways,
+    Equipment, FARTHEST_WALK_M, Figures, Options, Remedy, Way, WayOutcome, Ways, WaysError, WaysRecord, ways,
 };
 
 use super::request::{StanceArguments, survey};
@@ -82,7 +82,7 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
     }
-    tell(&told(&survey, &stance, &ways, arguments.units))
+    tell(&summary(&survey, &stance, &ways, arguments.units))
 }
 
 /// The figures of a way: the two lines of a heading, and the width of the column.
@@ -106,7 +106,7 @@ fn title_width() -> Option<usize> {
 }
 
 /// All ways, by what comes of them.
-fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
+fn summary(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
     let mut text = format!("{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name);
     if let Some(title) = title_width() {
@@ -124,18 +124,18 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let framed =
         framed.map_or_else(String::new, |share| format!("; the frame holds {} of it", crate::wording::percent(share)));
     text.push_str(&format!("    {upright}{framed}\n"));
-    let mut told = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
-        let mut group: Option<Comes> = None;
+    let mut write_rows = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
+        let mut group: Option<WayOutcome> = None;
         for way in rows {
             if group != Some(way.outcome) {
                 group = Some(way.outcome);
                 text.push_str(&format!("\n{}\n", way.outcome.words()));
             }
-            text.push_str(&told_way(way, &title(way), &lengths, units));
+            text.push_str(&way_words(way, &title(way), &lengths, units));
         }
     };
-    told(&ways.rows, &|way| way.remedy.words());
-    let by_lens = ways.by_lens.iter().filter(|way| way.outcome != Comes::NotHere).cloned().collect::<Vec<_>>();
+    write_rows(&ways.rows, &|way| way.remedy.words());
+    let by_lens = ways.by_lens.iter().filter(|way| way.outcome != WayOutcome::NotHere).cloned().collect::<Vec<_>>();
     if !by_lens.is_empty() {
         text.push_str(&format!(
             "\nThe best standpoint for each lens, within {} on foot\n",
@@ -143,14 +143,14 @@ fn told(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
         ));
     }
     for way in &by_lens {
-        text.push_str(&told_way(way, &lens_of(way), &lengths, units));
+        text.push_str(&way_words(way, &lens_of(way), &lengths, units));
     }
-    let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == Comes::NotHere).collect();
+    let none: Vec<&Way> = ways.by_lens.iter().filter(|way| way.outcome == WayOutcome::NotHere).collect();
     if !none.is_empty() {
         text.push_str("\nNo standpoint for\n");
     }
     for way in none {
-        text.push_str(&told_way(way, &lens_of(way), &lengths, units));
+        text.push_str(&way_words(way, &lens_of(way), &lengths, units));
     }
     text.push('\n');
     for line in wrapped(LEGEND, prose_width()) {
@@ -179,7 +179,7 @@ fn lens_of(way: &Way) -> String {
     }
 }
 
-fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, units: Units) -> String {
+fn way_words(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, units: Units) -> String {
     let mut text = match &way.figures {
         Some(figures) => row(&format!("  {title}"), figures, units),
         None => String::new(),
@@ -191,7 +191,7 @@ fn told_way(way: &Way, title: &str, lengths: &dyn Fn(f64, usize) -> String, unit
     let effort = if way.figures.is_some() { effort.words(lengths) } else { String::new() };
     let parts = [effort, way.remark_words(lengths)];
     let said = parts.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join(" · ");
-    // A way without figures is told in a sentence.
+    // A way without figures is a sentence.
     let said = if way.figures.is_some() { said } else { format!("{title}: {said}") };
     if said.is_empty() {
         return text;

@@ -5,6 +5,7 @@ use crate::pose::WorldPoint;
 use crate::site::PlanPoint;
 use crate::still::{Lettering, Weight};
 use crate::theme::{Colour, Palette};
+use crate::wording;
 
 use super::clip::{parts_within, ring_within};
 use super::plan_view::PlanView;
@@ -26,7 +27,7 @@ pub struct Drawing {
     pub marks: Vec<Mark>,
     /// What a plan shows of the world, and how a place on it is found on the ground; absent for other drawings.
     pub plan: Option<PlanView>,
-    /// The same in words, for whoever has it read aloud.
+    /// The same in words, for a screen reader.
     pub words: String,
 }
 
@@ -393,5 +394,5 @@ pub(super) fn plan_of(point: &WorldPoint) -> PlanPoint {
 
 /// An angle as it is written on a drawing, without sign.
 pub(super) fn written_degrees(angle: Angle) -> String {
-    format!("{:.1}°", angle.abs().degrees())
+    wording::degrees(angle.abs().degrees())
 }

@@ -6,7 +6,7 @@ use super::{Align, CanvasPoint, Role, Room, Text};
 /// How far labels are held apart.
 const APART_PT: f64 = 2.0;
 
-/// The rooms that are taken, and the lines that had better not be hidden.
+/// The rooms that are taken, and the lines that labels avoid.
 pub(super) struct Labels {
     taken: Vec<Room>,
     lines: Vec<[CanvasPoint; 2]>,
@@ -27,6 +27,18 @@ pub(super) struct Label<'a> {
     pub(super) hides: usize,
 }
 
+impl<'a> Label<'a> {
+    /// A plain label beside what it names, whatever it hides.
+    pub(super) const fn beside(text: &'a str, at: CanvasPoint, clear_pt: (f64, f64), role: Role) -> Self {
+        Self { text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX }
+    }
+
+    /// A plain label on its point, whatever it hides.
+    pub(super) const fn upon(text: &'a str, at: CanvasPoint, role: Role) -> Self {
+        Self { upon: true, ..Self::beside(text, at, (0.0, 0.0), role) }
+    }
+}
+
 impl Labels {
     pub(super) fn on(canvas: &Canvas, taken: Vec<Room>) -> Self {
         let (right, bottom) = (canvas.drawing.width_pt, canvas.drawing.height_pt);
@@ -37,7 +49,7 @@ impl Labels {
         self.taken.push(room);
     }
 
-    /// Lines that a label had better not hide.
+    /// Lines that a label avoids.
     pub(super) fn keep_clear(&mut self, points: &[CanvasPoint]) {
         self.lines.extend(points.windows(2).map(|pair| [pair[0], pair[1]]));
     }

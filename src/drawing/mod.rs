@@ -1,4 +1,4 @@
-//! What do plan, section and plumb gauge look like, whoever draws them?
+//! What do plan, section and plumb gauge look like, on screen and in files?
 //!
 //! A [`Drawing`] is a list of marks on a canvas. The canvas is measured in points: 1/72 inch on paper, a logical pixel on
 //! a screen; x runs right, y down, from its top left corner. Colours are roles of a theme's palette, so that one list
@@ -30,6 +30,6 @@ pub use plan::{Pin, PlanRequest, SitePlan, StancePlan, plan};
 pub use plan_view::PlanView;
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use room::{CanvasPoint, Room};
-pub use section::section;
+pub use section::{SectionRequest, section};
 pub use shapes::{BlockShape, SiteShapes};
 pub use svg::{SvgColours, SvgLetters};

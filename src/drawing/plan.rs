@@ -14,7 +14,7 @@ use super::clip::{beyond_side, hatching, inmost, ring_within};
 use super::contours::Heights;
 use super::labels::{Label, Labels};
 use super::plan_view::PlanView;
-use super::{Align, BlockShape, CanvasPoint, Drawing, Mark, Role, Room, SiteShapes, Text, Weight};
+use super::{Align, BlockShape, CanvasPoint, Drawing, Mark, Pen, Role, Room, SiteShapes, Text, Tint, Weight};
 
 /// Field of view drawn no wider than this to either side.
 const WIDEST: Angle = Angle::from_radians(1.55);
@@ -62,7 +62,7 @@ pub struct PlanRequest<'a> {
     pub titled: bool,
 }
 
-/// What a plan shows of the site alone, whoever stands on it: made anew only when another part of the site is to be seen.
+/// What a plan shows of the site alone, without stances: drawn again only when another part of the site is shown.
 #[derive(Clone, Debug)]
 pub struct SitePlan {
     view: PlanView,
@@ -74,20 +74,20 @@ pub struct SitePlan {
     heights: Vec<(CanvasPoint, String)>,
     /// Where water might be named.
     water: Option<CanvasPoint>,
-    /// Outlines that labels had better not hide.
+    /// Outlines that labels avoid.
     outlines: Vec<Vec<CanvasPoint>>,
     /// Blocks that are large enough for a name, the largest first.
     named: Vec<usize>,
 }
 
-/// What is drawn for those who stand on a site.
+/// What a plan shows of stances on a site.
 #[derive(Clone, Debug)]
 pub struct StancePlan {
     /// The field of view, over the ground and under the blocks.
     pub field: Vec<Mark>,
     /// Stances, names, title, compass and scale bar: over all.
     pub over: Vec<Mark>,
-    /// The plan in words, for whoever has it read aloud.
+    /// The plan in words, for a screen reader.
     pub words: String,
 }
 
@@ -146,7 +146,7 @@ impl SitePlan {
         let labels = Labels::on(&canvas, Vec::new());
         let mut plan = PlanDrawing { request, site: self, view: self.view, canvas, labels };
         if let Some(measured) = request.measured {
-            plan.field(&measured.standing, measured);
+            plan.field(measured);
         }
         let field = std::mem::take(&mut plan.canvas.drawing.marks);
         plan.stances();
@@ -156,7 +156,7 @@ impl SitePlan {
     }
 }
 
-/// A site's part of a plan while it is drawn.
+/// The site's part of a plan while it is drawn.
 struct SiteCanvas<'a> {
     request: &'a PlanRequest<'a>,
     view: PlanView,
@@ -165,39 +165,44 @@ struct SiteCanvas<'a> {
 }
 
 impl SiteCanvas<'_> {
-    /// Contours, with the height beside every fifth; water with its shore.
+    /// Contours and water.
     fn ground(&mut self) {
-        let site = &self.request.survey.model.site;
-        let sampled = |view: &PlanView| Heights::over(&site.terrain, view.bounds(), 4.0 * view.metres_per_point);
-        if let Some(heights) = sampled(&self.view) {
-            let (low, high) = heights.range_m();
-            let mut figures: Vec<(CanvasPoint, f64)> = Vec::new();
-            if let Some(interval_m) = heights.interval_m(self.request.units) {
-                for step in (low / interval_m).ceil() as i64..=(high / interval_m).floor() as i64 {
-                    let level_m = step as f64 * interval_m;
-                    let fifth = step % 5 == 0;
-                    for contour in heights.lines(level_m) {
-                        let points = self.view.ring(&contour.points);
-                        if fifth && points.len() > 20 {
-                            figures.push((points[points.len() / 3], level_m));
-                        }
-                        self.canvas.line(&points, Role::Contour.pen(if fifth { 1.1 } else { 0.6 }));
-                    }
+        let terrain = &self.request.survey.model.site.terrain;
+        let heights = Heights::over(terrain, self.view.bounds(), 4.0 * self.view.metres_per_point);
+        if let Some(heights) = &heights {
+            self.contours(heights);
+        }
+        self.water(heights);
+    }
+
+    /// Contours, with the height beside every fifth.
+    fn contours(&mut self, heights: &Heights) {
+        let units = self.request.units;
+        let Some(interval_m) = heights.interval_m(units) else { return };
+        let digits = digits_of(units.from_metres(5.0 * interval_m));
+        let (low, high) = heights.range_m();
+        for step in (low / interval_m).ceil() as i64..=(high / interval_m).floor() as i64 {
+            let level_m = step as f64 * interval_m;
+            let fifth = step % 5 == 0;
+            for contour in heights.lines(level_m) {
+                let points = self.view.ring(&contour.points);
+                if fifth && points.len() > 20 {
+                    let text = format!("{:.digits$}", units.from_metres(level_m) + 0.0);
+                    self.plan.heights.push((points[points.len() / 3], text));
                 }
-                let units = self.request.units;
-                let digits = digits_of(units.from_metres(5.0 * interval_m));
-                let written = |level_m: f64| format!("{:.digits$}", units.from_metres(level_m) + 0.0);
-                self.plan.heights = figures.into_iter().map(|(at, level_m)| (at, written(level_m))).collect();
+                self.canvas.line(&points, Role::Contour.pen(if fifth { 1.1 } else { 0.6 }));
             }
         }
+    }
+
+    /// Water with its shore.
+    fn water(&mut self, heights: Option<Heights>) {
+        let site = &self.request.survey.model.site;
         let Some(water_m) = site.water_level_m else { return };
-        let rings: Vec<Vec<CanvasPoint>> = match (&site.terrain, sampled(&self.view)) {
+        let rings: Vec<Vec<CanvasPoint>> = match (&site.terrain, heights) {
             (Terrain::Plane { height_m }, _) if *height_m < water_m => {
-                vec![
-                    Room { left: 0.0, top: 0.0, right: self.view.width_pt, bottom: self.view.height_pt }
-                        .grown(20.0)
-                        .corners(),
-                ]
+                let whole = Room { left: 0.0, top: 0.0, right: self.view.width_pt, bottom: self.view.height_pt };
+                vec![whole.grown(20.0).corners()]
             }
             (_, Some(heights)) => {
                 let shores = heights.walled().lines(water_m);
@@ -239,23 +244,12 @@ impl SiteCanvas<'_> {
         }
     }
 
+    /// Blocks, decks over them, and the subject last, so that nothing lies over it.
     fn blocks(&mut self) {
         let model = &self.request.survey.model;
-        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
-            if block.subject {
-                // Drawn last, so that nothing lies over it.
-                continue;
-            }
-            let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
-            if self.side_pt(shape) < SPOT_PT {
-                self.canvas.area(&rings, Some(Role::Ink.thinned(0.55)), None);
-                continue;
-            }
-            self.canvas.area(&rings, Some(Role::Well.thinned(0.94)), Some(Role::Ink.pen(0.9)));
-            for crease in &shape.creases {
-                let line = crease.map(|end| self.view.point_of(end));
-                self.canvas.line(&line, Role::Ink.pen(0.4));
-            }
+        let drawn = || model.site.blocks.iter().zip(&self.request.shapes.blocks);
+        for (_, shape) in drawn().filter(|(block, _)| !block.subject) {
+            self.block(shape);
         }
         for deck in &model.decks {
             let pen = match deck.access {
@@ -267,15 +261,26 @@ impl SiteCanvas<'_> {
                 std::iter::once(&deck.outline).chain(&deck.holes).map(|ring| self.view.ring(ring)).collect();
             self.canvas.area(&rings, None, Some(pen));
         }
-        for (block, shape) in model.site.blocks.iter().zip(&self.request.shapes.blocks) {
-            if block.subject {
-                let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
-                self.canvas.area(&rings, Some(Role::Side.thinned(0.14)), Some(Role::Side.pen(1.8)));
-                for crease in &shape.creases {
-                    let line = crease.map(|end| self.view.point_of(end));
-                    self.canvas.line(&line, Role::Side.pen(0.6));
-                }
-            }
+        for (_, shape) in drawn().filter(|(block, _)| block.subject) {
+            self.outlined(shape, Role::Side.thinned(0.14), Role::Side.pen(1.8), Role::Side.pen(0.6));
+        }
+    }
+
+    /// A block that is no subject; where it is very small, a spot.
+    fn block(&mut self, shape: &BlockShape) {
+        if self.side_pt(shape) < SPOT_PT {
+            let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+            self.canvas.area(&rings, Some(Role::Ink.thinned(0.55)), None);
+        } else {
+            self.outlined(shape, Role::Well.thinned(0.94), Role::Ink.pen(0.9), Role::Ink.pen(0.4));
+        }
+    }
+
+    fn outlined(&mut self, shape: &BlockShape, fill: Tint, outline: Pen, crease: Pen) {
+        let rings: Vec<_> = shape.rings.iter().map(|ring| self.view.ring(ring)).collect();
+        self.canvas.area(&rings, Some(fill), Some(outline));
+        for line in &shape.creases {
+            self.canvas.line(&line.map(|end| self.view.point_of(end)), crease);
         }
     }
 
@@ -346,113 +351,91 @@ impl PlanDrawing<'_> {
     }
 
     /// The field of view and, in it, what is sharp.
-    fn field(&mut self, standing: &Standing, measured: &Measured) {
-        let eye = standing.pose.eye;
-        let heading = standing.pose.attitude.heading;
-        let window = standing.camera.ideal_window();
-        let turn = |slope: f64| Angle::from_radians(slope.atan().clamp(-WIDEST.radians(), WIDEST.radians()));
-        let (left, right) = (turn(window.left), turn(window.right));
-        if (right - left).radians() <= 1e-9 {
-            return;
-        }
-        let (low, high) = self.view.bounds();
-        let reach_m = [(low.0, low.1), (low.0, high.1), (high.0, low.1), (high.0, high.1)]
-            .into_iter()
-            .map(|(x, y)| (x - eye.x).hypot(y - eye.y))
-            .fold(1.0, f64::max)
-            * 1.1;
-        let towards = |turn: Angle, reach_m: f64| {
-            let (sine, cosine) = (heading + turn).sin_cos();
-            (eye.x + reach_m * sine, eye.y + reach_m * cosine)
-        };
-        let mut field = vec![plan_of(&eye)];
-        let steps = 12;
-        field.extend((0..=steps).map(|step| {
-            let share = f64::from(step) / f64::from(steps);
-            towards(left + (right - left) * share, reach_m)
-        }));
-        let drawn = self.view.ring(&field);
+    fn field(&mut self, measured: &Measured) {
+        let Some(field) = FieldOfView::of(measured, &self.view) else { return };
+        let outline = field.outline();
+        let drawn = self.view.ring(&outline);
         self.canvas.area(&[drawn], Some(Role::Ink.thinned(0.05)), None);
-        // What is sharp lies between two planes square to the axis; at the height of the eye they are straight lines.
-        let (sine, cosine) = heading.sin_cos();
-        let depth = |place: &PlanPoint| (place.0 - eye.x) * sine + (place.1 - eye.y) * cosine;
-        let tilt = standing.pose.attitude.pitch.cos().max(0.05);
-        let sharp = &measured.account.depth_of_field;
-        let (near_m, far_m) = (sharp.near_m / tilt, sharp.far_m / tilt);
-        let mut zone = beyond_side(&field, |place| depth(place) - near_m);
-        zone = beyond_side(&zone, |place| far_m.min(1e9) - depth(place));
+        let mut zone = beyond_side(&outline, |place| field.depth_m(place) - field.near_m);
+        zone = beyond_side(&zone, |place| field.far_m.min(1e9) - field.depth_m(place));
         if zone.len() >= 3 {
             let zone = self.view.ring(&zone);
             self.canvas.area(&[zone], Some(Role::Ink.thinned(0.06)), None);
         }
-        for (turn, pen) in
-            [(left, Role::Soft.pen(0.8)), (right, Role::Soft.pen(0.8)), (Angle::ZERO, Role::Soft.dotted(0.8))]
-        {
-            let line = [self.view.point_of(plan_of(&eye)), self.view.point_of(towards(turn, reach_m))];
-            self.canvas.line(&line, pen);
-            self.labels.keep_clear(&line);
-        }
-        for limit_m in [near_m, far_m].into_iter().filter(|limit_m| *limit_m < reach_m) {
-            let across = |turn: Angle| {
-                let slope = turn.tan();
-                self.view
-                    .point_of((eye.x + limit_m * (sine + slope * cosine), eye.y + limit_m * (cosine - slope * sine)))
-            };
-            let line = [across(left), across(right)];
+        self.field_edges(&field);
+        for limit_m in [field.near_m, field.far_m].into_iter().filter(|limit_m| *limit_m < field.reach_m) {
+            let line = [field.left, field.right].map(|turn| self.view.point_of(field.at_depth(turn, limit_m)));
             self.canvas.line(&line, Role::Soft.dashed(0.9));
         }
     }
 
-    /// The camera, and the pinned stances.
+    /// The left and right edges of the field of view, and the lens axis.
+    fn field_edges(&mut self, field: &FieldOfView) {
+        let edge = Role::Soft.pen(0.8);
+        for (turn, pen) in [(field.left, edge), (field.right, edge), (Angle::ZERO, Role::Soft.dotted(0.8))] {
+            let line = [plan_of(&field.eye), field.towards(turn)].map(|place| self.view.point_of(place));
+            self.canvas.line(&line, pen);
+            self.labels.keep_clear(&line);
+        }
+    }
+
+    /// The pinned stances, and the camera over them.
     fn stances(&mut self) {
         for pin in self.request.pins {
-            let at = self.view.point_of(pin.at);
-            let radius_pt = if pin.number.is_some() { 8.0 } else { 4.0 };
-            if let Some(heading) = pin.heading {
-                let (sine, cosine) = heading.sin_cos();
-                let tip = |reach: f64| (at.0 + reach * sine, at.1 - reach * cosine);
-                self.canvas.line(&[tip(radius_pt), tip(radius_pt + 6.0)], Role::Ink.pen(1.4));
-            }
-            match pin.number {
-                Some(number) => {
-                    self.canvas.circle(at, radius_pt, Some(Role::Ink.full()), None);
-                    let mut text = Text::caption(number.to_string(), at, Align::Middle, Role::Panel);
-                    text.weight = Weight::Semibold;
-                    if self.canvas.bounds.holds(at) {
-                        self.canvas.text(text);
-                    }
-                }
-                None => self.canvas.circle(at, radius_pt, Some(Role::Panel.full()), Some(Role::Ink.pen(1.2))),
-            }
-            self.labels.take(around(at, radius_pt));
+            self.pin(pin);
         }
         let Some(measured) = self.request.measured else { return };
-        let pose = &measured.standing.pose;
-        let at = self.view.point_of(plan_of(&pose.eye));
+        let at = self.view.point_of(plan_of(&measured.standing.pose.eye));
         self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
         self.labels.take(around(at, 5.0));
     }
 
-    /// Title, compass with the sun, scale bar.
-    fn furniture(&mut self) {
-        let units = self.request.units;
-        let note = self
-            .request
-            .measured
-            .and_then(|measured| measured.account.distance_m)
-            .map_or_else(String::new, |distance_m| {
-                format!("{} from the {}", units.length(distance_m, 1), subject_name(self.request.survey))
-            });
-        if self.request.titled {
-            for room in self.canvas.title("Plan", &note) {
-                self.labels.take(room);
-            }
+    fn pin(&mut self, pin: &Pin) {
+        let at = self.view.point_of(pin.at);
+        let radius_pt = pin.radius_pt();
+        if let Some(heading) = pin.heading {
+            let (sine, cosine) = heading.sin_cos();
+            let tip = |reach: f64| (at.0 + reach * sine, at.1 - reach * cosine);
+            self.canvas.line(&[tip(radius_pt), tip(radius_pt + 6.0)], Role::Ink.pen(1.4));
         }
-        let (width, height) = (self.view.width_pt, self.view.height_pt);
-        if width < 120.0 || height < 100.0 {
+        match pin.number {
+            Some(number) => {
+                self.canvas.circle(at, radius_pt, Some(Role::Ink.full()), None);
+                let mut text = Text::caption(number.to_string(), at, Align::Middle, Role::Panel);
+                text.weight = Weight::Semibold;
+                if self.canvas.bounds.holds(at) {
+                    self.canvas.text(text);
+                }
+            }
+            None => self.canvas.circle(at, radius_pt, Some(Role::Panel.full()), Some(Role::Ink.pen(1.2))),
+        }
+        self.labels.take(around(at, radius_pt));
+    }
+
+    /// Title, compass with the sun, scale bar; a small plan has its title alone.
+    fn furniture(&mut self) {
+        if self.request.titled {
+            self.title();
+        }
+        if self.view.width_pt < 120.0 || self.view.height_pt < 100.0 {
             return;
         }
-        let (ring, centre) = (13.0, (width - 27.0, height - 27.0));
+        self.compass();
+        self.scale_bar();
+    }
+
+    fn title(&mut self) {
+        let distance_m = self.request.measured.and_then(|measured| measured.account.distance_m);
+        let note = distance_m.map_or_else(String::new, |distance_m| {
+            format!("{} from the {}", self.request.units.length(distance_m, 1), subject_name(self.request.survey))
+        });
+        for room in self.canvas.title("Plan", &note) {
+            self.labels.take(room);
+        }
+    }
+
+    fn compass(&mut self) {
+        let (ring, centre) = (13.0, (self.view.width_pt - 27.0, self.view.height_pt - 27.0));
         let room = around(centre, ring + 9.0);
         self.canvas.circle(centre, ring + 8.0, Some(Role::Panel.thinned(0.85)), None);
         self.canvas.circle(centre, ring, None, Some(Role::Line.pen(1.0)));
@@ -470,43 +453,60 @@ impl PlanDrawing<'_> {
             self.canvas.circle(at(ring), 3.4, Some(Role::Panel.full()), Some(Role::Soft.pen(1.2)));
             self.canvas.circle(at(ring), 1.0, Some(Role::Soft.full()), None);
         }
-        if let Some(length_m) = units.round_length_m(0.11 * width * self.view.metres_per_point) {
-            let length_pt = length_m / self.view.metres_per_point;
-            let (left, y) = (14.0, height - 14.0);
-            let text = if units == Units::M && length_m < 1.0 {
-                format!("{:.0} cm", 100.0 * length_m)
-            } else {
-                units.length(length_m, digits_of(units.from_metres(length_m)))
-            };
-            let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
-            text.size_pt = 10.0;
-            let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
-            self.canvas.area(&[room.corners()], Some(Role::Panel.thinned(0.85)), None);
-            self.canvas.line(
-                &[(left, y - 4.0), (left, y), (left + length_pt, y), (left + length_pt, y - 4.0)],
-                Role::Ink.pen(1.2),
-            );
-            self.canvas.text(text);
-            self.labels.take(room);
-        }
     }
 
-    /// Names, the most wanted first: the subject, stances, decks, grounds, then other blocks that are large enough.
+    fn scale_bar(&mut self) {
+        let units = self.request.units;
+        let metres_per_point = self.view.metres_per_point;
+        let Some(length_m) = units.round_length_m(0.11 * self.view.width_pt * metres_per_point) else { return };
+        let length_pt = length_m / metres_per_point;
+        let (left, y) = (14.0, self.view.height_pt - 14.0);
+        let text = if units == Units::M && length_m < 1.0 {
+            format!("{:.0} cm", 100.0 * length_m)
+        } else {
+            units.length(length_m, digits_of(units.from_metres(length_m)))
+        };
+        let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
+        text.size_pt = 10.0;
+        let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
+        self.canvas.area(&[room.corners()], Some(Role::Panel.thinned(0.85)), None);
+        let bar = [(left, y - 4.0), (left, y), (left + length_pt, y), (left + length_pt, y - 4.0)];
+        self.canvas.line(&bar, Role::Ink.pen(1.2));
+        self.canvas.text(text);
+        self.labels.take(room);
+    }
+
+    /// Names, the most important first: the subject, stances, decks, grounds, then other blocks that are large enough.
     fn names(&mut self) {
-        let survey = self.request.survey;
-        let model = &survey.model;
         for outline in &self.site.outlines {
             self.labels.keep_clear(outline);
         }
-        if let Ok(subject) = &survey.subject
-            && let Some((at, clear_pt)) = self.middle_of(subject.body)
-        {
-            let text = &model.site.blocks[subject.body].name;
-            let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, Role::Side).width_pt() + 8.0;
-            let role = Role::Side;
-            self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
+        self.name_subject();
+        self.name_pins();
+        self.name_decks();
+        self.name_grounds();
+        if let Some(at) = self.site.water {
+            self.label(&Label { hides: 6, ..Label::upon("water", at, Role::Soft) });
         }
-        // Of several at one place only the first is named; where the camera stands, none.
+        self.name_blocks();
+        for (at, text) in &self.site.heights {
+            self.height(*at, text);
+        }
+    }
+
+    fn name_subject(&mut self) {
+        let survey = self.request.survey;
+        let Ok(subject) = &survey.subject else { return };
+        let Some((at, clear_pt)) = self.middle_of(subject.body) else { return };
+        let text = &survey.model.site.blocks[subject.body].name;
+        let role = Role::Side;
+        let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, role).width_pt() + 8.0;
+        self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
+    }
+
+    /// Of several at one place only the first is named; where the camera stands, none.
+    fn name_pins(&mut self) {
+        let model = &self.request.survey.model;
         let camera = self.request.measured.map(|measured| self.view.point_of(plan_of(&measured.standing.pose.eye)));
         let mut marks: Vec<CanvasPoint> = camera.into_iter().collect();
         for pin in self.request.pins {
@@ -519,63 +519,41 @@ impl PlanDrawing<'_> {
                 continue;
             }
             marks.push(at);
-            let reach_pt = if pin.number.is_some() { 8.0 } else { 4.0 };
-            let clear_pt = (reach_pt, reach_pt);
-            self.label(&Label {
-                text: &pin.name,
-                at,
-                clear_pt,
-                role: Role::Ink,
-                strong: false,
-                upon: false,
-                hides: usize::MAX,
-            });
+            let clear_pt = (pin.radius_pt(), pin.radius_pt());
+            self.label(&Label::beside(&pin.name, at, clear_pt, Role::Ink));
         }
+    }
+
+    fn name_decks(&mut self) {
+        let model = &self.request.survey.model;
         let mut decks: Vec<(usize, Access)> = model.decks.iter().map(|deck| (deck.block, deck.access)).collect();
         decks.dedup_by_key(|deck| deck.0);
         for &(index, access) in &decks {
             let Some((at, clear_pt)) = self.middle_of(index) else { continue };
-            let name = &model.site.blocks[index].name;
-            let (text, role) = match access {
-                Access::Open => (name.clone(), Role::Open),
-                Access::Ask => (format!("{name}, {}", access.words()), Role::Ask),
-                Access::Closed => (format!("{name}, {}", access.words()), Role::Soft),
-            };
-            self.label(&Label { text: &text, at, clear_pt, role, strong: false, upon: false, hides: usize::MAX });
+            let (text, role) = name_with_access(&model.site.blocks[index].name, access);
+            self.label(&Label::beside(&text, at, clear_pt, role));
         }
-        for ground in &model.site.grounds {
+    }
+
+    fn name_grounds(&mut self) {
+        for ground in &self.request.survey.model.site.grounds {
             let ring = ring_within(&self.view.ring(&ground.outline), &self.canvas.bounds);
             let Some((at, from_sides)) = inmost(&[ring]) else { continue };
             if from_sides < 8.0 {
                 continue;
             }
-            let (text, role) = match ground.access {
-                Access::Open => (ground.name.clone(), Role::Open),
-                Access::Ask => (format!("{}, {}", ground.name, ground.access.words()), Role::Ask),
-                Access::Closed => (format!("{}, {}", ground.name, ground.access.words()), Role::Soft),
-            };
-            self.label(&Label { text: &text, at, clear_pt: (0.0, 0.0), role, strong: false, upon: true, hides: 6 });
+            let (text, role) = name_with_access(&ground.name, ground.access);
+            self.label(&Label { hides: 6, ..Label::upon(&text, at, role) });
         }
-        if let Some(at) = self.site.water {
-            self.label(&Label {
-                text: "water",
-                at,
-                clear_pt: (0.0, 0.0),
-                role: Role::Soft,
-                strong: false,
-                upon: true,
-                hides: 6,
-            });
-        }
+    }
+
+    fn name_blocks(&mut self) {
         for &index in &self.site.named {
             let Some((at, clear_pt)) = self.middle_of(index) else { continue };
-            let text = &model.site.blocks[index].name;
+            let text = &self.request.survey.model.site.blocks[index].name;
             let room = Text::caption(text.clone(), at, Align::Middle, Role::Soft).room();
             let upon = 0.5 * (room.right - room.left) < clear_pt.0;
-            self.label(&Label { text, at, clear_pt, role: Role::Soft, strong: false, upon, hides: 1 });
-        }
-        for (at, text) in &self.site.heights {
-            self.height(*at, text);
+            self.label(&Label { upon, hides: 1, ..Label::beside(text, at, clear_pt, Role::Soft) });
         }
     }
 
@@ -611,6 +589,82 @@ impl PlanDrawing<'_> {
     }
 }
 
+/// What a camera holds of the plan, in plan metres.
+struct FieldOfView {
+    eye: WorldPoint,
+    heading: Angle,
+    /// Its left edge, from the heading.
+    left: Angle,
+    /// Its right edge, from the heading.
+    right: Angle,
+    /// Farther than the corners of what is shown.
+    reach_m: f64,
+    /// Where what is sharp begins, along the heading. It lies between two planes square to the lens axis, which are
+    /// straight lines at the height of the eye.
+    near_m: f64,
+    /// Where it ends.
+    far_m: f64,
+}
+
+impl FieldOfView {
+    /// The field of view of a stance; `None` where it has no width.
+    fn of(measured: &Measured, view: &PlanView) -> Option<Self> {
+        let standing = &measured.standing;
+        let eye = standing.pose.eye;
+        let window = standing.camera.ideal_window();
+        let turn = |slope: f64| Angle::from_radians(slope.atan().clamp(-WIDEST.radians(), WIDEST.radians()));
+        let (left, right) = (turn(window.left), turn(window.right));
+        if (right - left).radians() <= 1e-9 {
+            return None;
+        }
+        let (low, high) = view.bounds();
+        let corners = [(low.0, low.1), (low.0, high.1), (high.0, low.1), (high.0, high.1)];
+        let reach_m = corners.into_iter().map(|(x, y)| (x - eye.x).hypot(y - eye.y)).fold(1.0, f64::max) * 1.1;
+        let tilt = standing.pose.attitude.pitch.cos().max(0.05);
+        let sharp = &measured.account.depth_of_field;
+        let (near_m, far_m) = (sharp.near_m / tilt, sharp.far_m / tilt);
+        Some(Self { eye, heading: standing.pose.attitude.heading, left, right, reach_m, near_m, far_m })
+    }
+
+    /// The place as far out as the field is drawn, so far to the right of the heading.
+    fn towards(&self, turn: Angle) -> PlanPoint {
+        let (sine, cosine) = (self.heading + turn).sin_cos();
+        (self.eye.x + self.reach_m * sine, self.eye.y + self.reach_m * cosine)
+    }
+
+    /// The eye, and an arc from the left edge to the right one.
+    fn outline(&self) -> Vec<PlanPoint> {
+        let steps = 12;
+        let turns = (0..=steps).map(|step| {
+            let share = f64::from(step) / f64::from(steps);
+            self.left + (self.right - self.left) * share
+        });
+        std::iter::once(plan_of(&self.eye)).chain(turns.map(|turn| self.towards(turn))).collect()
+    }
+
+    /// How far ahead of the eye a place lies, along the heading.
+    fn depth_m(&self, place: &PlanPoint) -> f64 {
+        let (sine, cosine) = self.heading.sin_cos();
+        (place.0 - self.eye.x) * sine + (place.1 - self.eye.y) * cosine
+    }
+
+    /// The place so far ahead of the eye, so far to the right of the heading.
+    fn at_depth(&self, turn: Angle, depth_m: f64) -> PlanPoint {
+        let (sine, cosine) = self.heading.sin_cos();
+        let slope = turn.tan();
+        (self.eye.x + depth_m * (sine + slope * cosine), self.eye.y + depth_m * (cosine - slope * sine))
+    }
+}
+
+/// A name on the plan, with the access of what it names unless that is open.
+fn name_with_access(name: &str, access: Access) -> (String, Role) {
+    match access {
+        Access::Open => (name.to_owned(), Role::Open),
+        Access::Ask => (format!("{name}, {}", access.words()), Role::Ask),
+        Access::Closed => (format!("{name}, {}", access.words()), Role::Soft),
+    }
+}
+
 /// The room about a mark.
 fn around((x, y): CanvasPoint, reach_pt: f64) -> Room {
     Room { left: x - reach_pt, top: y - reach_pt, right: x + reach_pt, bottom: y + reach_pt }
@@ -621,12 +675,16 @@ pub(super) fn subject_name(survey: &Survey) -> &str {
     survey.subject.as_ref().map_or("subject", |subject| &survey.model.site.blocks[subject.body].name)
 }
 
-/// A stance as a pin.
 impl Pin {
     /// The pin of a stance that is taken up.
     pub fn of(name: &str, standing: &Standing, number: Option<u32>) -> Self {
         let eye: WorldPoint = standing.pose.eye;
         Self { name: name.into(), at: (eye.x, eye.y), heading: Some(standing.pose.attitude.heading), number }
+    }
+
+    /// How large it is drawn: with room for its number where it has one.
+    const fn radius_pt(&self) -> f64 {
+        if self.number.is_some() { 8.0 } else { 4.0 }
     }
 }
 

@@ -3,7 +3,7 @@
 //! One ramp for everything of which less or more is better: a straight line between a deep blue and a pale straw, and so
 //! equal steps of value are equal steps to the eye, in lightness and along the axis from blue to yellow, which people who
 //! confuse red with green see as well as others do. What is best stands out most from the panel: dark on paper, light at
-//! dusk. A convergence of both signs runs from blue (it opens) over the quiet middle to ochre (it closes).
+//! dusk. A convergence of both signs runs from blue (it diverges) over the quiet middle to ochre (it converges).
 
 use crate::search::{Map, MapFigure};
 use crate::theme::{Colour, Theme};
@@ -121,11 +121,11 @@ impl Ramp {
     pub fn colour_at(&self, share: f64, theme: Theme) -> Colour {
         let share = share.clamp(0.0, 1.0);
         if self.scale == Scale::About {
-            let (opens, middle, closes) = match theme {
+            let (diverges, middle, converges) = match theme {
                 Theme::Paper => (ABOUT_PAPER[0], ABOUT_PAPER[1], ABOUT_PAPER[2]),
                 Theme::Dusk => (ABOUT_DUSK[0], ABOUT_DUSK[1], ABOUT_DUSK[2]),
             };
-            let (end, way) = if share < 0.5 { (opens, 1.0 - 2.0 * share) } else { (closes, 2.0 * share - 1.0) };
+            let (end, way) = if share < 0.5 { (diverges, 1.0 - 2.0 * share) } else { (converges, 2.0 * share - 1.0) };
             return middle.towards(end, way).colour();
         }
         // A longer lens is no better than a shorter one: more of it is simply drawn as more.
@@ -212,7 +212,7 @@ impl Ramp {
 /// A value of a figure with its unit, as it is written for one place.
 pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
     match figure {
-        MapFigure::LargestLean => format!("{value:.1}°"),
+        MapFigure::LargestLean => wording::degrees(value),
         MapFigure::Convergence => wording::convergence(value),
         MapFigure::Seen => wording::percent(value),
         MapFigure::Focal => format!("{value:.0} mm"),
@@ -258,7 +258,7 @@ struct Oklab {
 /// The ends of the ramp, chosen by eye on both panels.
 const DEEP: Oklab = Oklab { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
 const PALE: Oklab = Oklab { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
-/// Opens, neither, closes.
+/// Diverges, neither, converges.
 const ABOUT_PAPER: [Oklab; 3] = [
     Oklab { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
     Oklab { lightness: 0.93, green_red: 0.0, blue_yellow: 0.01 },

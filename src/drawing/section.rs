@@ -39,6 +39,19 @@ impl Plane {
     }
 }
 
+/// What of the section must be seen.
+#[derive(Clone, Copy)]
+struct SectionExtent {
+    /// The least distance along the section.
+    start_m: f64,
+    /// The greatest distance along it.
+    end_m: f64,
+    /// The least height.
+    low_m: f64,
+    /// The greatest height.
+    high_m: f64,
+}
+
 /// Where the section lies on the canvas.
 #[derive(Clone, Copy)]
 struct SectionScale {
@@ -54,8 +67,9 @@ struct SectionScale {
 }
 
 impl SectionScale {
-    /// Shows distances and heights, each from the least to the most, as large as they fit into a room.
-    fn fitting(room: &Room, (start_m, end_m): (f64, f64), (low_m, high_m): (f64, f64)) -> Self {
+    /// Shows an extent as large as it fits into a room.
+    fn fitting(room: &Room, extent: SectionExtent) -> Self {
+        let SectionExtent { start_m, end_m, low_m, high_m } = extent;
         let across = (room.right - room.left).max(10.0) / (end_m - start_m).max(1.0);
         let up = (room.bottom - room.top).max(10.0) / (high_m - low_m).max(1.0);
         let points_per_m = across.min(up);
@@ -82,15 +96,27 @@ impl SectionScale {
     }
 }
 
+/// What a section is drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct SectionRequest<'a> {
+    /// The site.
+    pub survey: &'a Survey,
+    /// The stance that the section runs from.
+    pub measured: &'a Measured,
+    /// The unit of its lengths.
+    pub units: Units,
+    /// Its width in points.
+    pub width_pt: f64,
+    /// Its height in points.
+    pub height_pt: f64,
+    /// Whether a title and a note stand at the top.
+    pub titled: bool,
+}
+
 /// The section from the camera through the subject; without a subject along the camera's heading.
-pub fn section(
-    survey: &Survey,
-    measured: &Measured,
-    units: Units,
-    (width_pt, height_pt): (f64, f64),
-    titled: bool,
-) -> Drawing {
-    let mut canvas = Canvas::new(width_pt, height_pt);
+pub fn section(request: &SectionRequest<'_>) -> Drawing {
+    let SectionRequest { survey, measured, units, titled, .. } = *request;
+    let mut canvas = Canvas::new(request.width_pt, request.height_pt);
     let (width_pt, height_pt) = (canvas.drawing.width_pt, canvas.drawing.height_pt);
     let standing = &measured.standing;
     let (eye, attitude) = (standing.pose.eye, standing.pose.attitude);
@@ -133,7 +159,7 @@ pub fn section(
     let (start_m, end_m) = (farthest_m.min(nearest_m).min(0.0), farthest_m.max(0.5));
     let room =
         Room { left: 30.0, top: if titled { 42.0 } else { 14.0 }, right: width_pt - 34.0, bottom: height_pt - 26.0 };
-    let scale = SectionScale::fitting(&room, (start_m, end_m), (low_m, high_m));
+    let scale = SectionScale::fitting(&room, SectionExtent { start_m, end_m, low_m, high_m });
     let at = |along_m: f64, up_m: f64| scale.at(along_m, up_m);
 
     draw_ground(&mut canvas, survey, &plane, &scale);

@@ -10,7 +10,7 @@ const MIB: u64 = 1024 * KIB;
 ///
 /// Each has a bound that is looked at before anything is read, so that a wrong or hostile file cannot fill the memory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Content {
+pub enum FileKind {
     /// A site: up to 256 MiB, room for the four million posts that its terrain may have.
     Site,
     /// A plan: up to 64 MiB, room for the 2000 prints that it may hold.
@@ -39,7 +39,7 @@ pub enum Content {
     Picture,
 }
 
-impl Content {
+impl FileKind {
     /// The largest file that is read for it.
     pub const fn most_bytes(self) -> u64 {
         match self {
@@ -59,7 +59,7 @@ impl Content {
     }
 }
 
-impl fmt::Display for Content {
+impl fmt::Display for FileKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Site => "a site file (text in RON)",
@@ -134,7 +134,7 @@ const ENDINGS: [(&str, &str); 7] = [
 ];
 
 /// What a file is, if it is of a kind that is known and not the one that was wanted; `head` is how it begins.
-pub fn other_kind(path: &Path, head: &[u8], content: Content) -> Option<&'static str> {
+pub fn other_kind(path: &Path, head: &[u8], content: FileKind) -> Option<&'static str> {
     if content.is_binary() {
         return None;
     }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::content::Content;
+use super::content::FileKind;
 
 /// A file that cannot be read or written.
 #[derive(Debug, Error)]
@@ -33,7 +33,7 @@ pub enum FileError {
         /// How large it is, as far as it was looked at.
         bytes: u64,
         /// What was wanted of it.
-        content: Content,
+        content: FileKind,
     },
     /// A file of another kind.
     #[error("{path}: is {kind}; expected {content}", path = path.display())]
@@ -43,7 +43,7 @@ pub enum FileError {
         /// What it is.
         kind: &'static str,
         /// What was wanted of it.
-        content: Content,
+        content: FileKind,
     },
     /// No text.
     #[error("{path}: is no UTF-8 text (byte {at}); save it as UTF-8", path = path.display())]

@@ -7,7 +7,7 @@ use std::string::FromUtf8Error;
 
 use sha2::{Digest, Sha256};
 
-use super::content::{Content, binary_kind, other_kind};
+use super::content::{FileKind, binary_kind, other_kind};
 use super::error::FileError;
 
 /// How much of a file's beginning tells its kind.
@@ -17,7 +17,7 @@ const HEAD_BYTES: u64 = 4096;
 ///
 /// # Errors
 /// It is no plain file, cannot be read, is too large for its content or of another kind.
-pub fn read_bytes(path: &Path, content: Content) -> Result<Vec<u8>, FileError> {
+pub fn read_bytes(path: &Path, content: FileKind) -> Result<Vec<u8>, FileError> {
     let failed = |source| FileError::Read { path: path.into(), source };
     let (file, bytes) = open(path)?;
     let too_large = |bytes| FileError::TooLarge { path: path.into(), bytes, content };
@@ -40,7 +40,7 @@ pub fn read_bytes(path: &Path, content: Content) -> Result<Vec<u8>, FileError> {
 ///
 /// # Errors
 /// As [`read_bytes`], and where it is no UTF-8 text.
-pub fn read_text(path: &Path, content: Content) -> Result<String, FileError> {
+pub fn read_text(path: &Path, content: FileKind) -> Result<String, FileError> {
     text_of(path, read_bytes(path, content)?, content)?
         .map_err(|error| FileError::NoText { path: path.into(), at: error.utf8_error().valid_up_to() })
 }
@@ -49,7 +49,7 @@ pub fn read_text(path: &Path, content: Content) -> Result<String, FileError> {
 ///
 /// # Errors
 /// It is no text at all.
-pub fn text_of(path: &Path, mut bytes: Vec<u8>, content: Content) -> Result<Result<String, FromUtf8Error>, FileError> {
+pub fn text_of(path: &Path, mut bytes: Vec<u8>, content: FileKind) -> Result<Result<String, FromUtf8Error>, FileError> {
     bytes.truncate(without_end_mark(&bytes).len());
     let text = String::from_utf8(bytes);
     match text.as_ref().err().and_then(|error| binary_kind(path, error.as_bytes())) {
@@ -97,9 +97,9 @@ pub fn fingerprint(bytes: &[u8]) -> String {
 /// It is no plain file, cannot be read or is too large.
 pub fn fingerprint_of_picture(path: &Path) -> Result<String, FileError> {
     let (file, bytes) = open(path)?;
-    let most = Content::Picture.most_bytes();
+    let most = FileKind::Picture.most_bytes();
     if bytes > most {
-        return Err(FileError::TooLarge { path: path.into(), bytes, content: Content::Picture });
+        return Err(FileError::TooLarge { path: path.into(), bytes, content: FileKind::Picture });
     }
     let failed = |source| FileError::Read { path: path.into(), source };
     let mut file = file.take(most);
@@ -180,7 +180,7 @@ mod tests {
         let path = folder.path().join("bytes");
         let read = |bytes: &[u8]| {
             std::fs::write(&path, bytes).expect("written");
-            read_text(&path, Content::Site)
+            read_text(&path, FileKind::Site)
         };
         assert!(matches!(read(b"abc\xff"), Err(FileError::NoText { at: 3, .. })));
         assert!(matches!(read(b"\xff\xfeS\0i\0"), Err(FileError::NoText { at: 0, .. })));
@@ -229,7 +229,7 @@ mod tests {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("large");
         let file = std::fs::File::create(&path).expect("made");
-        for content in [Content::Projection, Content::Brand, Content::Footprints, Content::Record] {
+        for content in [FileKind::Projection, FileKind::Brand, FileKind::Footprints, FileKind::Record] {
             file.set_len(content.most_bytes() + 1).expect("sparse");
             let error = read_bytes(&path, content).expect_err("refused");
             assert!(matches!(error, FileError::TooLarge { bytes, .. } if bytes == content.most_bytes() + 1));

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use tempfile::{NamedTempFile, TempPath};
 
-use super::content::Content;
+use super::content::FileKind;
 use super::error::FileError;
 use super::leftovers::{sweep, temporary_file};
 use super::read::{check_plain, read_text};
@@ -55,7 +55,7 @@ pub fn write_together(files: &[(&Path, &[u8])], replace: bool) -> Result<(), Fil
 ///
 /// # Errors
 /// [`FileError::Changed`] if it is not as it was read: read it again and make the change anew. It cannot be written.
-pub fn rewrite(path: &Path, read: Option<&str>, text: &str, content: Content) -> Result<(), FileError> {
+pub fn rewrite(path: &Path, read: Option<&str>, text: &str, content: FileKind) -> Result<(), FileError> {
     let changed = || FileError::Changed { path: path.into() };
     let Some(read) = read else {
         return write_together(&[(path, text.as_bytes())], false).map_err(|error| match error {
@@ -99,7 +99,7 @@ fn put_back(mut newer: TempPath, target: &Path, ours: &str, is: impl Fn(&Path, &
             // Saved once more meanwhile: that is the newest, and goes back as well.
             Ok(()) => put_in = text,
             Err(source) => {
-                // It stays under the name it has, and is told.
+                // It stays under the name it has, and is reported.
                 let kept = newer.to_path_buf();
                 newer.disable_cleanup(true);
                 return Err(FileError::Write { path: kept, source });
@@ -221,7 +221,7 @@ pub fn check_folder_of(path: &Path) -> Result<(), FileError> {
 /// The content in a temporary file beside its place; what killed runs left there goes.
 fn stage(path: &Path, content: &[u8]) -> Result<NamedTempFile, FileError> {
     let failed = |source| FileError::Write { path: path.into(), source };
-    // Asked first, so that a missing folder is told without the temporary file's name.
+    // Asked first, so that a missing folder is reported without the temporary file's name.
     check_folder_of(path)?;
     let folder = folder_of(path);
     let known = std::fs::metadata(path).ok();
@@ -349,7 +349,7 @@ mod tests {
     fn what_somebody_saved_meanwhile_is_never_written_over() {
         let folder = tempfile::tempdir().expect("a folder");
         let path = folder.path().join("yard.site.ron");
-        let rewrite = |read: Option<&str>, text: &str| rewrite(&path, read, text, Content::Site);
+        let rewrite = |read: Option<&str>, text: &str| rewrite(&path, read, text, FileKind::Site);
         let there = || std::fs::read_to_string(&path).expect("there");
         rewrite(None, "one").expect("new");
         assert!(matches!(rewrite(None, "mine"), Err(FileError::Changed { .. })));
@@ -396,8 +396,8 @@ mod tests {
                 scope.spawn(move || {
                     for line in 0..25 {
                         loop {
-                            let read = read_text(path, Content::Site).expect("read");
-                            match rewrite(path, Some(&read), &format!("{read}{writer}-{line}\n"), Content::Site) {
+                            let read = read_text(path, FileKind::Site).expect("read");
+                            match rewrite(path, Some(&read), &format!("{read}{writer}-{line}\n"), FileKind::Site) {
                                 Ok(()) => break,
                                 Err(FileError::Changed { .. }) => {}
                                 Err(error) => panic!("{error}"),
@@ -422,7 +422,7 @@ mod tests {
         let (path, link) = (folder.path().join("yard.site.ron"), folder.path().join("link"));
         std::fs::write(&path, "one").expect("written");
         std::os::unix::fs::symlink(&path, &link).expect("a link");
-        rewrite(&link, Some("one"), "two", Content::Site).expect("rewritten");
+        rewrite(&link, Some("one"), "two", FileKind::Site).expect("rewritten");
         assert!(link.symlink_metadata().expect("there").is_symlink());
         assert_eq!(std::fs::read_to_string(&path).expect("there"), "two");
     }

@@ -1,11 +1,11 @@
-//! Whose sheet is it? Name, address and logo of whoever hands it over, from a small file of theirs.
+//! Whose sheet is it? The name, address and logo of the photographer, from a small file.
 
 use std::path::{Path, PathBuf};
 
 use serde::Deserialize;
 use thiserror::Error;
 
-use crate::files::{Content, FileError, read_bytes, read_text, ron_options};
+use crate::files::{FileError, FileKind, read_bytes, read_text, ron_options};
 
 /// The largest logo that is taken into a sheet.
 const LARGEST_LOGO_BYTES: usize = 400 * 1024;
@@ -89,7 +89,7 @@ impl Brand {
     /// # Errors
     /// The file, or the logo, cannot be read or is not what it should be.
     pub fn read(path: &Path) -> Result<Self, BrandError> {
-        let text = read_text(path, Content::Brand)?;
+        let text = read_text(path, FileKind::Brand)?;
         let mut brand: Self = ron_options().from_str(&text).map_err(|error| BrandError::Reading {
             path: path.into(),
             line: error.span.start.line,
@@ -119,7 +119,7 @@ impl Brand {
 }
 
 fn read_logo(path: &Path) -> Result<LogoFile, BrandError> {
-    let bytes = read_bytes(path, Content::Logo)?;
+    let bytes = read_bytes(path, FileKind::Logo)?;
     let refused = |why: String| BrandError::Logo { path: path.into(), why };
     if bytes.len() > LARGEST_LOGO_BYTES {
         let largest = LARGEST_LOGO_BYTES / 1024;

@@ -70,7 +70,7 @@ impl Shot {
             theme: picture.theme,
             overlay: picture.overlay,
             depth_of_field: picture.depth_of_field,
-            straightened: record.straightened.as_ref().is_some_and(|kept| kept.pictured),
+            straightened: record.straightened.as_ref().is_some_and(|straightened| straightened.pictured),
             people: picture.people.clone(),
             moment: picture.moment.as_deref().map(str::parse).transpose()?,
         }))
@@ -108,23 +108,6 @@ pub enum CaptureError {
     /// The file cannot be made.
     #[error(transparent)]
     File(#[from] PictureFileError),
-}
-
-/// Takes up a stance, measures it and takes the picture that goes under a file's name.
-///
-/// The same site, stance, requirements and shot give the same bytes.
-///
-/// # Errors
-/// The stance, the picture or its straightening is impossible, or the watcher has cancelled.
-pub fn capture(
-    survey: &Survey,
-    stance: &Stance,
-    settings: &MeasureSettings,
-    shot: &Shot,
-    (file_name, form): (&str, PictureForm),
-    progress: &Progress,
-) -> Result<Capture, CaptureError> {
-    Setup::of(survey, stance, settings, shot, file_name)?.take(survey, shot, form, progress)
 }
 
 /// A picture that is about to be taken.
@@ -221,9 +204,9 @@ fn view_of(measured: &Measured, shot: &Shot) -> Result<View, CaptureError> {
         return Ok(View { camera: standing.camera, pose: standing.pose, focus });
     }
     match &measured.account.straightened {
-        Some(Ok(kept)) => {
-            let pose = Pose { attitude: kept.attitude, ..standing.pose };
-            Ok(View { camera: kept.camera, pose, focus: None })
+        Some(Ok(straightened)) => {
+            let pose = Pose { attitude: straightened.attitude, ..standing.pose };
+            Ok(View { camera: straightened.camera, pose, focus: None })
         }
         Some(Err(failure)) => Err(CaptureError::Straightening(*failure)),
         None => Err(CaptureError::NoSubject(OutlineError::NoSubject)),

@@ -21,7 +21,9 @@ use crate::verticals::Viewpoint;
 
 use super::DocumentSettings;
 use super::alignments::{Alignment, alignments};
-use super::document::{Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section};
+use super::document::{
+    Document, DocumentBlock, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
+};
 use super::plane_of;
 
 /// Pixels across of the finder's picture.
@@ -74,18 +76,20 @@ pub fn field_card(
         "What the finder shows. The letters mark what lines up, below."
     };
     let plan = card_plan(survey, measured, &shapes, units);
-    let mut blocks = vec![Block::Illustration(Illustration {
+    let mut blocks = vec![DocumentBlock::Illustration(Illustration {
         image: Image::Picture(Arc::new(picture)),
         alternative: format!("What the finder shows from {}", stance.name).into(),
         caption: Some(caption.into()),
         id: None,
     })];
     if let Some(note) = &stance.note {
-        blocks.push(Block::Section(Section::new("Note", vec![Block::Paragraph(Paragraph::plain(note))])));
+        blocks
+            .push(DocumentBlock::Section(Section::new("Note", vec![DocumentBlock::Paragraph(Paragraph::plain(note))])));
     }
-    let facts = |title: &str, facts: Vec<Fact>| Block::Section(Section::new(title, vec![Block::Facts(facts)]));
+    let facts =
+        |title: &str, facts: Vec<Fact>| DocumentBlock::Section(Section::new(title, vec![DocumentBlock::Facts(facts)]));
     blocks.push(facts("Stand here", position_facts(survey, measured, position.as_ref(), compass, units)));
-    blocks.push(Block::Section(Section::new(
+    blocks.push(DocumentBlock::Section(Section::new(
         "You are in the right place when",
         vec![alignment_list(survey, &pairs, units)],
     )));
@@ -93,10 +97,10 @@ pub fn field_card(
     blocks.push(facts("How exactly", tolerance_facts(measured, units)));
     let cautions = cautions(measured);
     if !cautions.is_empty() {
-        let list = Block::List(List::of(ListMarks::Bullets, cautions));
-        blocks.push(Block::Section(Section::of_cautions("Cautions", vec![list])));
+        let list = DocumentBlock::List(List::of(ListMarks::Bullets, cautions));
+        blocks.push(DocumentBlock::Section(Section::of_cautions("Cautions", vec![list])));
     }
-    blocks.push(Block::Illustration(Illustration {
+    blocks.push(DocumentBlock::Illustration(Illustration {
         alternative: plan.words.as_str().into(),
         image: Image::Drawing(Arc::new(plan)),
         caption: None,
@@ -115,11 +119,11 @@ pub fn field_card(
     })
 }
 
-fn alignment_list(survey: &Survey, pairs: &[Alignment], units: Units) -> Block {
+fn alignment_list(survey: &Survey, pairs: &[Alignment], units: Units) -> DocumentBlock {
     if pairs.is_empty() {
-        return Block::Paragraph(Paragraph::plain("No upright edges line up from here; go by the distances."));
+        return DocumentBlock::Paragraph(Paragraph::plain("No upright edges line up from here; go by the distances."));
     }
-    Block::List(List::of(ListMarks::Letters, pairs.iter().map(|pair| pair.words(survey, units))))
+    DocumentBlock::List(List::of(ListMarks::Letters, pairs.iter().map(|pair| pair.words(survey, units))))
 }
 
 /// What the finder shows, with letters at what lines up.

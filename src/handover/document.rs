@@ -38,7 +38,7 @@ pub struct Document {
     /// A few words before everything else.
     pub introduction: Option<PlainText>,
     /// What there is to read and to see, in order.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<DocumentBlock>,
     /// What stands at the bottom, on paper of every page.
     pub footer: PlainText,
 }
@@ -56,7 +56,7 @@ pub struct Letterhead {
 
 /// A part of a document.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Block {
+pub enum DocumentBlock {
     /// Blocks under a heading.
     Section(Section),
     /// Sections beside one another, where there is room.
@@ -85,17 +85,17 @@ pub struct Section {
     /// Whether it says what to beware of.
     pub cautions: bool,
     /// What stands under it.
-    pub blocks: Vec<Block>,
+    pub blocks: Vec<DocumentBlock>,
 }
 
 impl Section {
     /// A section with this heading.
-    pub fn new(title: impl Into<PlainText>, blocks: Vec<Block>) -> Self {
+    pub fn new(title: impl Into<PlainText>, blocks: Vec<DocumentBlock>) -> Self {
         Self { title: title.into(), cautions: false, blocks }
     }
 
     /// A section that says what to beware of.
-    pub fn of_cautions(title: impl Into<PlainText>, blocks: Vec<Block>) -> Self {
+    pub fn of_cautions(title: impl Into<PlainText>, blocks: Vec<DocumentBlock>) -> Self {
         Self { cautions: true, ..Self::new(title, blocks) }
     }
 }
@@ -114,7 +114,7 @@ pub enum Image {
 pub struct Illustration {
     /// What it shows.
     pub image: Image,
-    /// The same in words, for whoever has the page read aloud.
+    /// The same in words, for a screen reader.
     pub alternative: PlainText,
     /// What stands under it.
     pub caption: Option<PlainText>,
@@ -277,13 +277,13 @@ pub struct TableRow {
 
 impl Document {
     /// Every block, those within sections too, in order.
-    pub fn all_blocks(&self) -> Vec<&Block> {
-        fn add<'a>(blocks: &'a [Block], found: &mut Vec<&'a Block>) {
+    pub fn all_blocks(&self) -> Vec<&DocumentBlock> {
+        fn add<'a>(blocks: &'a [DocumentBlock], found: &mut Vec<&'a DocumentBlock>) {
             for block in blocks {
                 found.push(block);
                 match block {
-                    Block::Section(section) => add(&section.blocks, found),
-                    Block::Columns(sections) => sections.iter().for_each(|section| add(&section.blocks, found)),
+                    DocumentBlock::Section(section) => add(&section.blocks, found),
+                    DocumentBlock::Columns(sections) => sections.iter().for_each(|section| add(&section.blocks, found)),
                     _ => {}
                 }
             }
@@ -295,8 +295,8 @@ impl Document {
 
     /// How many things the letters in its illustrations mark.
     pub fn lettered(&self) -> usize {
-        let of = |block: &&Block| match block {
-            Block::List(list) if list.marks == ListMarks::Letters => list.items.len(),
+        let of = |block: &&DocumentBlock| match block {
+            DocumentBlock::List(list) if list.marks == ListMarks::Letters => list.items.len(),
             _ => 0,
         };
         self.all_blocks().iter().map(of).sum()

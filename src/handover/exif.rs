@@ -21,6 +21,7 @@ use crate::pose::Pose;
 use crate::record::Record;
 use crate::still::Picture;
 use crate::text::without_direction_marks;
+use crate::wording;
 
 /// The quality at which JPEG pictures are written: fine ink edges stay clean. Common practice, no source.
 const JPEG_QUALITY: u8 = 92;
@@ -190,7 +191,7 @@ fn description(taken: &Taken<'_>) -> String {
     let record = taken.record;
     let mut parts =
         vec![without_direction_marks(&format!("{}, {}", record.site.name, record.stance.described.name)).into_owned()];
-    if record.straightened.as_ref().is_some_and(|kept| kept.pictured) {
+    if record.straightened.as_ref().is_some_and(|straightened| straightened.pictured) {
         parts.push("straightened afterwards".into());
     }
     let camera = taken.camera;
@@ -208,20 +209,16 @@ fn description(taken: &Taken<'_>) -> String {
     let [east, north, up] = record.stance.eye_m;
     parts.push(format!("eye {east:.2} m east, {north:.2} m north, {up:.2} m up"));
     let attitude = &taken.pose.attitude;
-    let tenth = |angle: Angle| (angle.degrees() * 10.0).round() / 10.0 + 0.0;
     parts.push(format!(
-        "heading {:.1}°, pitch {:.1}°, roll {:.1}°",
+        "heading {:.1}°, pitch {}, roll {}",
         attitude.heading.compass_degrees(),
-        tenth(attitude.pitch),
-        tenth(attitude.roll)
+        wording::degrees(attitude.pitch.degrees()),
+        wording::degrees(attitude.roll.degrees())
     ));
-    if let Some(closes) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        let taken_so = if record.straightened.as_ref().is_some_and(|kept| kept.pictured) { "as taken " } else { "" };
-        parts.push(if closes < 0.0 {
-            format!("{taken_so}the subject diverges by {:.1}°", -closes)
-        } else {
-            format!("{taken_so}the subject converges by {closes:.1}°")
-        });
+    if let Some(convergence_deg) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
+        let straightened = record.straightened.as_ref().is_some_and(|straightened| straightened.pictured);
+        let when = if straightened { "as taken " } else { "" };
+        parts.push(format!("{when}the subject {}", wording::convergence(convergence_deg)));
     }
     parts.push("a drawing of a block model, not a photograph".into());
     parts.join("; ")

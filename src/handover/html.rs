@@ -14,8 +14,8 @@ use crate::text::PlainText;
 use crate::theme::Theme;
 
 use super::document::{
-    Article, Block, Document, Fact, GalleryPicture, Illustration, Image, Letterhead, List, ListMarks, PageLayout,
-    Paragraph, Section, Table, Tone,
+    Article, Document, DocumentBlock, Fact, GalleryPicture, Illustration, Image, Letterhead, List, ListMarks,
+    PageLayout, Paragraph, Section, Table, Tone,
 };
 use super::jpeg::{PackError, jpeg};
 
@@ -88,7 +88,8 @@ struct Writer {
 impl Writer {
     fn page(self, document: &Document) -> Result<Markup, PackError> {
         let style = style_sheet();
-        let compares = document.all_blocks().iter().any(|block| matches!(block, Block::Gallery(all) if all.len() > 1));
+        let compares =
+            document.all_blocks().iter().any(|block| matches!(block, DocumentBlock::Gallery(all) if all.len() > 1));
         let script = compares.then_some(include_str!("page.js"));
         Ok(html! {
             (DOCTYPE)
@@ -120,32 +121,32 @@ impl Writer {
         })
     }
 
-    fn block(self, block: &Block) -> Result<Markup, PackError> {
+    fn block(self, block: &DocumentBlock) -> Result<Markup, PackError> {
         Ok(match block {
-            Block::Section(section) => self.section(section)?,
-            Block::Columns(sections) => html! {
+            DocumentBlock::Section(section) => self.section(section)?,
+            DocumentBlock::Columns(sections) => html! {
                 div.two { @for section in sections { (self.section(section)?) } }
             },
-            Block::Illustration(illustration) => self.illustration(illustration, "card")?,
-            Block::Gallery(pictures) if pictures.len() > 1 => gallery(pictures),
-            Block::Gallery(_) => html! {},
-            Block::Article(article) => self.article(article)?,
-            Block::Paragraph(paragraph) => self::paragraph(paragraph),
-            Block::Facts(facts) => self::facts(facts),
-            Block::List(list) => self::list(list),
-            Block::Table(table) => self::table(table),
+            DocumentBlock::Illustration(illustration) => self.illustration(illustration, "card")?,
+            DocumentBlock::Gallery(pictures) if pictures.len() > 1 => gallery(pictures),
+            DocumentBlock::Gallery(_) => html! {},
+            DocumentBlock::Article(article) => self.article(article)?,
+            DocumentBlock::Paragraph(paragraph) => self::paragraph(paragraph),
+            DocumentBlock::Facts(facts) => self::facts(facts),
+            DocumentBlock::List(list) => self::list(list),
+            DocumentBlock::Table(table) => self::table(table),
         })
     }
 
     fn section(self, section: &Section) -> Result<Markup, PackError> {
         // What has frames of its own stands on the table, everything else on a card.
-        let framed = section.blocks.iter().any(|block| matches!(block, Block::Article(_)));
+        let framed = section.blocks.iter().any(|block| matches!(block, DocumentBlock::Article(_)));
         Ok(html! {
             section.card[!framed].caution[section.cautions] {
                 h2 { (section.title) }
                 @for block in &section.blocks {
                     @match block {
-                        Block::Illustration(illustration) => (self.illustration(illustration, "plain")?),
+                        DocumentBlock::Illustration(illustration) => (self.illustration(illustration, "plain")?),
                         block => (self.block(block)?),
                     }
                 }

@@ -1,4 +1,4 @@
-//! What leaves the desk, for the field, the map and whoever pays?
+//! What is handed over, for the field, the map and the client?
 
 pub mod capture;
 pub mod compare;

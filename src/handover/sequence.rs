@@ -23,6 +23,7 @@ use crate::still::{Overlay, OverlayInk, Picture, Scene, StillError, Style, View,
 use crate::survey::Survey;
 use crate::theme::Theme;
 use crate::units::Units;
+use crate::wording;
 
 /// The most frames of a sequence.
 pub const MOST_FRAMES: u32 = 999;
@@ -399,11 +400,7 @@ fn caption(survey: &Survey, frame: &SequenceFrame, units: Units) -> Vec<(String,
     let eye = &frame.pose.eye;
     let convergence = frame.account.convergence.map_or_else(
         || "nothing to measure".to_owned(),
-        |convergence| {
-            // To the tenth that is shown, so that no 0.0° diverges.
-            let tenths = (convergence.angle().degrees() * 10.0).round();
-            format!("{} {:.1}°", if tenths < 0.0 { "diverges by" } else { "converges by" }, tenths.abs() / 10.0)
-        },
+        |convergence| wording::convergence(convergence.angle().degrees()),
     );
     let away =
         frame.account.distance_m.map_or_else(|| "–".to_owned(), |away_m| format!("{} away", units.length(away_m, 1)));

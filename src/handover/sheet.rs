@@ -14,12 +14,13 @@ use crate::text::PlainText;
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::Straightened;
+use crate::wording::{self, is_all, percent};
 
 use super::DocumentSettings;
 use super::brand::Brand;
 use super::document::{
-    Article, Block, Document, GalleryPicture, Illustration, Image, Letterhead, List, ListItem, ListMarks, PageLayout,
-    Paragraph, Section, Table, TableRow,
+    Article, Document, DocumentBlock, GalleryPicture, Illustration, Image, Letterhead, List, ListItem, ListMarks,
+    PageLayout, Paragraph, Section, Table, TableRow,
 };
 
 /// The longer side of a picture.
@@ -101,9 +102,9 @@ pub fn client_sheet(
         };
         let mut illustrations = vec![illustration("taken", "as taken", &taken, format!("As taken: {}", figures[1]))];
         gallery.push(gallery_picture("taken", "as taken", &taken, true));
-        if let Some(kept) = straightened(measured) {
-            let pose = Pose { attitude: kept.attitude, ..measured.standing.pose };
-            let after = Arc::new(picture(survey, measured, &kept.camera, &pose)?);
+        if let Some(straightened) = straightened(measured) {
+            let pose = Pose { attitude: straightened.attitude, ..measured.standing.pose };
+            let after = Arc::new(picture(survey, measured, &straightened.camera, &pose)?);
             progress.advance(1)?;
             let caption = format!("Straightened afterwards: {}", figures[2]);
             illustrations.push(illustration("straight", "straightened", &after, caption));
@@ -114,7 +115,7 @@ pub fn client_sheet(
         if !needs.is_empty() {
             paragraphs.push(Paragraph::needed(format!("Needs {}.", needs.join("; "))));
         }
-        articles.push(Block::Article(Article { number, title: name.into(), illustrations, paragraphs }));
+        articles.push(DocumentBlock::Article(Article { number, title: name.into(), illustrations, paragraphs }));
         rows.push(TableRow { number: Some(number), name: name.into(), cells: figures.map(Into::into).to_vec() });
         let needs = if needs.is_empty() { "nothing but a camera".to_owned() } else { needs.join("; ") };
         needed.push(ListItem { lead: Some(name.into()), text: needs.into() });
@@ -128,19 +129,22 @@ pub fn client_sheet(
     };
     let columns = COLUMNS.map(Into::into).to_vec();
     let mut blocks = vec![
-        Block::Gallery(gallery),
-        Block::Section(Section::new("Where to stand", articles)),
-        Block::Section(Section::new("Standpoints on the plan", vec![Block::Illustration(plan)])),
-        Block::Section(Section::new(
+        DocumentBlock::Gallery(gallery),
+        DocumentBlock::Section(Section::new("Where to stand", articles)),
+        DocumentBlock::Section(Section::new("Standpoints on the plan", vec![DocumentBlock::Illustration(plan)])),
+        DocumentBlock::Section(Section::new(
             "Side by side",
-            vec![Block::Table(Table { corner: "Standpoint".into(), columns, rows })],
+            vec![DocumentBlock::Table(Table { corner: "Standpoint".into(), columns, rows })],
         )),
-        Block::Columns(vec![
-            Section::new("What is needed", vec![Block::List(List { marks: ListMarks::Bullets, items: needed })]),
+        DocumentBlock::Columns(vec![
+            Section::new(
+                "What is needed",
+                vec![DocumentBlock::List(List { marks: ListMarks::Bullets, items: needed })],
+            ),
             Section::of_cautions("Cautions", vec![caution_list(stances)]),
         ]),
     ];
-    blocks.extend(brand.closing.as_ref().map(|closing| Block::Paragraph(Paragraph::plain(closing))));
+    blocks.extend(brand.closing.as_ref().map(|closing| DocumentBlock::Paragraph(Paragraph::plain(closing))));
     let site = &survey.model.site;
     let subject = survey.subject.as_ref().map_or("site", |subject| &site.blocks[subject.body].name);
     let title: PlainText = brand.title.as_ref().unwrap_or(&site.name).into();
@@ -164,8 +168,8 @@ pub fn client_sheet(
 
 /// What straightening keeps, where there is anything to straighten.
 fn straightened(measured: &Measured) -> Option<&Straightened> {
-    let kept = measured.account.straightened.as_ref()?.as_ref().ok()?;
-    leans(measured).then_some(kept)
+    let straightened = measured.account.straightened.as_ref()?.as_ref().ok()?;
+    leans(measured).then_some(straightened)
 }
 
 fn subtitle(brand: &Brand, count: usize, subject: &str, settings: DocumentSettings) -> String {
@@ -223,38 +227,40 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
         || "cannot be measured from here".to_owned(),
         |convergence| {
             let upright = account.reads_upright == Some(true);
-            match (convergence.angle().degrees(), upright) {
-                (degrees, _) if degrees.abs() < 0.05 && upright => "parallel".to_owned(),
-                (degrees, true) => format!("read as upright ({:.1}°)", degrees.abs()),
-                (degrees, false) if degrees >= 0.05 => format!("visibly converge by {degrees:.1}°"),
-                (degrees, false) if degrees <= -0.05 => format!("visibly diverge by {:.1}°", -degrees),
+            let degrees = convergence.angle().degrees();
+            let written = wording::degrees(degrees.abs());
+            match (degrees, upright) {
+                (degrees, true) if degrees.abs() < 0.05 => "parallel".to_owned(),
+                (_, true) => format!("read as upright ({written})"),
+                (degrees, false) if degrees >= 0.05 => format!("visibly converge by {written}"),
+                (degrees, false) if degrees <= -0.05 => format!("visibly diverge by {written}"),
                 _ => "lean to one side".to_owned(),
             }
         },
     );
     let straightened = match &account.straightened {
         Some(Ok(_)) if !leans(measured) => "not needed".to_owned(),
-        Some(Ok(kept)) => {
+        Some(Ok(straightened)) => {
             let all = measured.standing.camera.frame.megapixels();
-            format!("{:.0} of {all:.0} megapixels remain", kept.megapixels_kept)
+            format!("{:.0} of {all:.0} megapixels remain", straightened.megapixels_kept)
         }
         Some(Err(failure)) => format!("not possible: {}", failure.words()),
         None => none(),
     };
     let seen = match (account.visible_share, account.in_frame_share) {
         (Some(seen), framed) => {
-            let hidden = if seen >= 0.995 { "all of it".to_owned() } else { format!("{:.0} % of it", 100.0 * seen) };
+            let seen = if is_all(seen) { "all of it".to_owned() } else { format!("{} of it", percent(seen)) };
             match framed {
-                Some(framed) if framed < 0.995 => format!("{hidden}; {:.0} % is in the picture", 100.0 * framed),
-                _ => hidden,
+                Some(framed) if !is_all(framed) => format!("{seen}; {} is in the picture", percent(framed)),
+                _ => seen,
             }
         }
         _ => none(),
     };
     let detail = match (&account.straightened, account.lowest_detail) {
-        (Some(Ok(kept)), _) if leans(measured) => {
+        (Some(Ok(straightened)), _) if leans(measured) => {
             let words = |mm_per_px: f64| format!("{}, straightened", units.per_pixel(mm_per_px));
-            kept.detail_kept.map_or_else(none, |detail| words(detail.mm_per_px()))
+            straightened.detail_kept.map_or_else(none, |detail| words(detail.mm_per_px()))
         }
         (_, Some((detail, _))) => units.per_pixel(detail.mm_per_px()),
         _ => none(),
@@ -326,7 +332,7 @@ fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
 }
 
 /// What to beware of at any of the stances, each once, with where.
-fn caution_list(stances: &[(Stance, Measured)]) -> Block {
+fn caution_list(stances: &[(Stance, Measured)]) -> DocumentBlock {
     let mut found: Vec<(&str, Vec<&str>)> = Vec::new();
     for (stance, measured) in stances {
         for caution in &measured.cautions {
@@ -338,8 +344,8 @@ fn caution_list(stances: &[(Stance, Measured)]) -> Block {
     }
     if found.is_empty() {
         let words = "The model shows nothing in particular; look around on site all the same.";
-        return Block::Paragraph(Paragraph::plain(words));
+        return DocumentBlock::Paragraph(Paragraph::plain(words));
     }
     let item = |(text, names): (&str, Vec<&str>)| ListItem { lead: Some(names.join("; ").into()), text: text.into() };
-    Block::List(List { marks: ListMarks::Bullets, items: found.into_iter().map(item).collect() })
+    DocumentBlock::List(List { marks: ListMarks::Bullets, items: found.into_iter().map(item).collect() })
 }

@@ -230,7 +230,7 @@ impl Camera {
         }
     }
 
-    /// How far out each side lies: `farther` is told the outward component and the depth of rays along it, and what was
+    /// How far out each side lies: `farther` is given the outward component and the depth of rays along it, and what was
     /// known before.
     fn window_of(&self, start: f64, farther: impl Fn(f64, f64, f64) -> f64) -> IdealWindow {
         let (half_width, half_height) = (0.5 * self.frame.width_mm, 0.5 * self.frame.height_mm);

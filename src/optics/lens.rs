@@ -64,7 +64,7 @@ const fn default_narrowest() -> f64 {
     22.0
 }
 
-/// The nearest distance that a lens focuses on of which it is not told; and the same in focal lengths, where that is
+/// The nearest distance that a lens focuses on where nothing else is given; and the same in focal lengths, where that is
 /// farther. At the latter it draws at a quarter of the size of things, and only lenses made for close work draw larger.
 ///
 /// # Source
@@ -96,7 +96,7 @@ impl Lens {
         self.to_mm.unwrap_or(self.focal_mm)
     }
 
-    /// The nearest distance it focuses on: as told, else 0.3 m, or five times its longest focal length where that is
+    /// The nearest distance it focuses on: as given, else 0.3 m, or five times its longest focal length where that is
     /// farther.
     pub fn closest_focus_m(&self) -> f64 {
         self.closest_m.unwrap_or_else(|| CLOSEST_M.max(CLOSEST_FOCAL_LENGTHS * self.longest_mm() / 1000.0))

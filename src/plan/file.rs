@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 use crate::site::{Finding, PathStep, SiteProblems, check_kept_stance, read_kindred};
 
 use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
@@ -40,8 +40,8 @@ pub fn plan_path(site: &Path) -> PathBuf {
 /// ```
 /// let problems = plumbsight::plan::parse_plan("(format: 1, prints: [(id: 1, name: \"\", stance:\n\
 ///     (name: \"a\", at: (0, 0), height_m: -2, lens: \"35 mm\"))])", "yard.plan.ron").unwrap_err();
-/// let told: Vec<_> = problems.problems.iter().map(|p| (p.line, p.field.as_str())).collect();
-/// assert_eq!(told, [(1, "prints[0].name"), (2, "prints[0].stance.height_m")]);
+/// let found: Vec<_> = problems.problems.iter().map(|p| (p.line, p.field.as_str())).collect();
+/// assert_eq!(found, [(1, "prints[0].name"), (2, "prints[0].stance.height_m")]);
 /// ```
 pub fn parse_plan(text: &str, file_name: &str) -> Result<Plan, SiteProblems> {
     let mut plan = read_kindred(text, file_name, ("the plan", Some(PLAN_FORMAT)), check)?;
@@ -54,7 +54,7 @@ pub fn parse_plan(text: &str, file_name: &str) -> Result<Plan, SiteProblems> {
 /// # Errors
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_plan(path: &Path) -> Result<Option<(Plan, String)>, PlanError> {
-    let text = match files::read_text(path, Content::Plan) {
+    let text = match files::read_text(path, FileKind::Plan) {
         Ok(text) => text,
         Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => return Ok(None),
         Err(error) => return Err(error.into()),
@@ -175,8 +175,8 @@ mod tests {
     fn a_newer_plan_is_refused_with_its_format() {
         let problems = parse_plan("(format: 2, papers: [])", "t.plan.ron").expect_err("newer");
         assert_eq!(problems.problems.len(), 1);
-        let told = problems.to_string();
-        assert!(told.contains("format is 2") && told.contains("up to 1"), "{told}");
+        let text = problems.to_string();
+        assert!(text.contains("format is 2") && text.contains("up to 1"), "{text}");
     }
 
     #[test]
@@ -185,7 +185,7 @@ mod tests {
                     (id: 1, name: \"b\", stance: (name: \"b\", at: (0, 0), lens: \"35 mm\", f_number: 1e99)),\n ],\n \
                     sun: (azimuth_deg: 10, altitude_deg: 95),\n sought: (wishes: (seen_share: 2)),\n)";
         let problems = parse_plan(text, "t.plan.ron").expect_err("faults");
-        let told: Vec<_> = problems.problems.iter().map(|p| (p.line, p.field.as_str())).collect();
+        let found: Vec<_> = problems.problems.iter().map(|p| (p.line, p.field.as_str())).collect();
         let expected = [
             (3, "prints[0].stance.at"),
             (4, "prints[1].id"),
@@ -193,7 +193,7 @@ mod tests {
             (6, "sun.altitude_deg"),
             (7, "sought.wishes"),
         ];
-        assert_eq!(told, expected);
+        assert_eq!(found, expected);
         let problems = parse_plan("(format: 1, prins: [])", "t.plan.ron").expect_err("a slip");
         assert!(problems.to_string().contains("prins"), "{problems}");
     }

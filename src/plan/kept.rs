@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 
 use super::{Plan, PlanError, merge, read_plan, write_plan};
 
@@ -81,7 +81,7 @@ impl Kept {
                     std::fs::create_dir_all(folder)
                         .map_err(|source| FileError::Write { path: self.path.clone(), source })?;
                 }
-                match files::rewrite(&self.path, there.as_deref(), &text, Content::Plan) {
+                match files::rewrite(&self.path, there.as_deref(), &text, FileKind::Plan) {
                     Ok(()) => {}
                     // Saved by somebody else in this very moment: theirs is merged in as well.
                     Err(FileError::Changed { .. }) => continue,

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 use crate::optics::Kit;
 use crate::site::{SiteProblems, check_kit, read_kindred};
 
@@ -21,8 +21,8 @@ pub const KIT_FILE: &str = "kit.ron";
 /// use plumbsight::plan::parse_kit;
 /// let kit = parse_kit("(lenses: [(name: \"55 mm\", focal_mm: 55, widest_f: 1.4)])", "kit.ron").unwrap();
 /// assert_eq!(kit.lenses[0].widest_f, 1.4);
-/// let told = parse_kit("(lenses: [\n(name: \"55 mm\", focal_mm: 0)])", "kit.ron").unwrap_err();
-/// assert_eq!((told.problems[0].line, told.problems[0].field.as_str()), (2, "lenses[0].focal_mm"));
+/// let refused = parse_kit("(lenses: [\n(name: \"55 mm\", focal_mm: 0)])", "kit.ron").unwrap_err();
+/// assert_eq!((refused.problems[0].line, refused.problems[0].field.as_str()), (2, "lenses[0].focal_mm"));
 /// ```
 pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
     read_kindred(text, file_name, ("the kit", None), check_kit)
@@ -34,7 +34,7 @@ pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
 /// The file cannot be read, or there is something wrong with it: then everything that is.
 pub fn read_own_kit(configuration: &Path) -> Result<Option<Kit>, PlanError> {
     let path = configuration.join(KIT_FILE);
-    match files::read_text(&path, Content::Kit) {
+    match files::read_text(&path, FileKind::Kit) {
         Ok(text) => Ok(Some(parse_kit(&text, &path.display().to_string())?)),
         Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(error.into()),

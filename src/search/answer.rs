@@ -13,7 +13,7 @@ use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
 use crate::tolerance::{Tolerance, tolerance};
 use crate::units::Units;
-use crate::wording::percent;
+use crate::wording::{is_all, percent};
 
 use super::counts::Counts;
 use super::criteria::Rank;
@@ -198,19 +198,19 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
         map.tiles.extend(piece.tiles);
         extras.extend(piece.extras);
         counts.add(&piece.counts);
-        piece.front.kept.iter().for_each(|kept| front.offer(kept));
+        piece.front.kept.iter().for_each(|candidate| front.offer(candidate));
     }
     front.sort();
     let Ok(evaluator) = search.evaluator() else { return Err(Cancelled) };
     let teller = Reporter { search, evaluator: &evaluator, extras: &extras };
     let mut ranked = Vec::new();
-    for kept in teller.different(&map) {
+    for candidate in teller.different(&map) {
         progress.check()?;
-        ranked.extend(teller.ranked(ranked.len() + 1, &kept, ranked.is_empty()));
+        ranked.extend(teller.ranked(ranked.len() + 1, &candidate, ranked.is_empty()));
     }
     let front_size = front.kept.len();
-    let told = MOST_OF_FRONT.min(front_size);
-    let spread = (0..told).map(|index| index * front_size / told.max(1));
+    let shown = MOST_OF_FRONT.min(front_size);
+    let spread = (0..shown).map(|index| index * front_size / shown.max(1));
     let front = spread.enumerate().filter_map(|(number, index)| teller.ranked(number + 1, &front.kept[index], false));
     let front = front.collect();
     let count = |ground: PlaceStatus| counts.ground[ground as usize];
@@ -274,7 +274,7 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
     let criteria = search.criteria();
     let names = |names: &[String]| names.iter().map(|name| format!("'{name}'")).collect::<Vec<_>>().join(", ");
     let requirement_words = |requirement: Requirement| match requirement {
-        Requirement::Seen => Some(format!("at least {:.0} % of the subject seen", 100.0 * criteria.seen_share)),
+        Requirement::Seen => Some(format!("at least {} of the subject seen", percent(criteria.seen_share))),
         Requirement::Whole => criteria.whole.then(|| "the subject whole in the frame, with its margins".into()),
         Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
         Requirement::Detail => criteria.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
@@ -296,7 +296,7 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
     Requirement::ALL.into_iter().enumerate().filter_map(count).collect()
 }
 
-/// Tells what was kept.
+/// Puts the candidates that the search has kept into figures and words.
 struct Reporter<'a> {
     search: &'a Search<'a>,
     evaluator: &'a Evaluator<'a>,
@@ -304,8 +304,8 @@ struct Reporter<'a> {
 }
 
 impl Reporter<'_> {
-    fn at(&self, kept: &StoredCandidate) -> PlanPoint {
-        let (lattice, place) = (self.search.lattice(), kept.order.place());
+    fn at(&self, candidate: &StoredCandidate) -> PlanPoint {
+        let (lattice, place) = (self.search.lattice(), candidate.order.place());
         match place.checked_sub(lattice.len()) {
             Some(extra) => self.extras.get(extra).map_or((0.0, 0.0), |(at, _)| *at),
             None => lattice.at((place % lattice.columns as usize) as u32, (place / lattice.columns as usize) as u32),
@@ -320,13 +320,13 @@ impl Reporter<'_> {
         let mut all: Vec<StoredCandidate> = all.collect();
         let mut chosen: Vec<StoredCandidate> = Vec::new();
         while chosen.len() < criteria.places {
-            let best = all.iter().min_by_key(|kept| self.evaluator.key(false, kept)).copied();
+            let best = all.iter().min_by_key(|candidate| self.evaluator.key(false, candidate)).copied();
             let Some(best) = best else { break };
             let (x, y) = self.at(&best);
-            all.retain(|kept| {
-                let (east, north) = self.at(kept);
-                let apart_m = (east - x).hypot(north - y).hypot(kept.feet_m - best.feet_m);
-                kept.order.place() != best.order.place() && apart_m >= criteria.difference_m
+            all.retain(|candidate| {
+                let (east, north) = self.at(candidate);
+                let apart_m = (east - x).hypot(north - y).hypot(candidate.feet_m - best.feet_m);
+                candidate.order.place() != best.order.place() && apart_m >= criteria.difference_m
             });
             chosen.push(best);
         }
@@ -335,27 +335,27 @@ impl Reporter<'_> {
 
     /// A stance with all its figures, from the full account; `None` where it cannot be taken up, which would be a
     /// fault of this search.
-    fn ranked(&self, number: usize, kept: &StoredCandidate, best: bool) -> Option<Ranked> {
+    fn ranked(&self, number: usize, candidate: &StoredCandidate, best: bool) -> Option<Ranked> {
         let (search, evaluator) = (self.search, self.evaluator);
         let (criteria, model) = (search.criteria(), evaluator.model);
-        let at = self.at(kept);
+        let at = self.at(candidate);
         let plot = Plot::of(model, at, at);
         let mut stands = Vec::new();
         plot.stands(at, &mut stands);
-        let stood = stands.get(kept.order.stand())?;
-        let deck = match stood.support {
+        let surface = stands.get(candidate.order.stand())?;
+        let deck = match surface.support {
             Support::Deck(deck) => Some(model.site.blocks[model.decks[deck].block].name.clone()),
             Support::Ground | Support::Water => None,
         };
-        let footing = model.footing(at, stood.named.then_some(deck.as_deref()).flatten()).ok()?;
+        let footing = model.footing(at, surface.named.then_some(deck.as_deref()).flatten()).ok()?;
         let stance = Stance {
-            height_m: criteria.heights_m[kept.order.height()],
-            on: if stood.named { deck } else { None },
+            height_m: criteria.heights_m[candidate.order.height()],
+            on: if surface.named { deck } else { None },
             format: criteria.format.clone(),
             orientation: criteria.orientation,
             crop: criteria.crop,
-            lens: criteria.lenses[kept.order.lens()].clone(),
-            aim: criteria.aims[kept.order.aim()],
+            lens: criteria.lenses[candidate.order.lens()].clone(),
+            aim: criteria.aims[candidate.order.aim()],
             ..Stance::plain(&format!("found {number}"), at)
         };
         let stance = Stance { f_number: self.f_number(&stance), ..stance };
@@ -364,8 +364,8 @@ impl Reporter<'_> {
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &Measures::default());
         let tolerance =
             tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
-        let figures = figures(&standing, &account, kept.effort_m);
-        let reason = self.reason(kept, &standing, &account, best);
+        let figures = figures(&standing, &account, candidate.effort_m);
+        let reason = self.reason(candidate, &standing, &account, best);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
         let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
             sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
@@ -394,7 +394,7 @@ impl Reporter<'_> {
     }
 
     /// Why a stance is listed.
-    fn reason(&self, kept: &StoredCandidate, standing: &Standing, account: &Account, best: bool) -> String {
+    fn reason(&self, candidate: &StoredCandidate, standing: &Standing, account: &Account, best: bool) -> String {
         let mut words = Vec::new();
         if best {
             words.push(match self.search.criteria().rank {
@@ -404,7 +404,7 @@ impl Reporter<'_> {
             });
         }
         match account.visible_share {
-            Some(share) if share >= 1.0 => words.push("all of it seen".into()),
+            Some(share) if is_all(share) => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
                 Some(block) => format!("{} of it seen, most of the rest is behind '{block}'", percent(share)),
                 None => format!("{} of it seen", percent(share)),
@@ -418,10 +418,10 @@ impl Reporter<'_> {
             if fullness > 1.0 + 1e-9 {
                 words.push("the frame cuts it".into());
             } else if fullness < 0.95 {
-                words.push(format!("fills {:.0} % of the frame", 100.0 * fullness));
+                words.push(format!("fills {} of the frame", percent(fullness)));
             }
         }
-        if compared(kept.largest_lean.to_degrees(), 1e4) != 0
+        if compared(candidate.largest_lean.to_degrees(), 1e4) != 0
             && account.convergence.is_some_and(|convergence| convergence.angle() < Angle::ZERO)
         {
             words.push("diverges toward the top".into());
@@ -490,10 +490,10 @@ mod tests {
         // By hand: a serves 10 + 5, b 5 + 20 + 1, c 1 + 20, d 3.
         let sets = BTreeMap::from([(0b0001, 10), (0b0011, 5), (0b0110, 20), (0b0010, 1), (0b0100, 1), (0b1000, 3)]);
         let packed = packing(&names, &sets);
-        let told: Vec<(Vec<String>, u64)> =
+        let listed: Vec<(Vec<String>, u64)> =
             packed.into_iter().map(|packing| (packing.lenses, packing.places)).collect();
         let named = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
-        assert_eq!(told, [(named(&["b"]), 26), (named(&["a", "b"]), 36), (named(&["a", "b", "d"]), 39)]);
+        assert_eq!(listed, [(named(&["b"]), 26), (named(&["a", "b"]), 36), (named(&["a", "b", "d"]), 39)]);
         assert!(packing(&names, &BTreeMap::new()).is_empty());
     }
 }

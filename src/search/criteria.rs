@@ -348,8 +348,8 @@ mod tests {
     fn what_cannot_be_looked_for_is_refused_with_its_range() {
         let refused = |criteria: Criteria| criteria.check().expect_err("refused").to_string();
         for spacing_m in [0.0, 1e-9, -1.0, f64::NAN, f64::INFINITY] {
-            let told = refused(Criteria { spacing_m, ..Criteria::default() });
-            assert!(told.contains("spacing") && told.contains("0.02"), "{told}");
+            let message = refused(Criteria { spacing_m, ..Criteria::default() });
+            assert!(message.contains("spacing") && message.contains("0.02"), "{message}");
         }
         assert!(refused(Criteria { heights_m: Vec::new(), ..Criteria::default() }).contains("camera heights: 0"));
         assert!(refused(Criteria { heights_m: vec![f64::NAN], ..Criteria::default() }).contains("height"));

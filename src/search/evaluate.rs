@@ -158,10 +158,10 @@ impl<'a> Evaluator<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &dyn VisibilityTest,
+        visibility: &dyn VisibilityTest,
         scratch: &mut Scratch,
     ) -> PlaceResult {
-        let cell = self.looked_at(index, at, only, plot, looker, scratch);
+        let cell = self.looked_at(index, at, only, plot, visibility, scratch);
         scratch.counts.ground[cell.ground as usize] += 1;
         cell
     }
@@ -172,7 +172,7 @@ impl<'a> Evaluator<'a> {
         at: PlanPoint,
         only: Option<usize>,
         plot: &Plot<'_>,
-        looker: &dyn VisibilityTest,
+        visibility: &dyn VisibilityTest,
         scratch: &mut Scratch,
     ) -> PlaceResult {
         if let Some(ground) = self.distance(at) {
@@ -195,7 +195,7 @@ impl<'a> Evaluator<'a> {
                 continue;
             }
             let first = cell.ground != PlaceStatus::Looked;
-            let clear = self.look_from(at, stand, self.criteria.heights_m.iter().copied(), plot, looker, scratch);
+            let clear = self.look_from(at, stand, self.criteria.heights_m.iter().copied(), plot, visibility, scratch);
             for (judged, (height, eye)) in clear.into_iter().enumerate() {
                 cell.ground = PlaceStatus::Looked;
                 scratch.judge(judged);
@@ -231,7 +231,7 @@ impl<'a> Evaluator<'a> {
                 }
             }
             if first && cell.ground == PlaceStatus::Looked {
-                self.lowest(at, stand, plot, looker, scratch, &mut cell);
+                self.lowest(at, stand, plot, visibility, scratch, &mut cell);
             }
         }
         scratch.stands = stands;
@@ -264,7 +264,7 @@ impl<'a> Evaluator<'a> {
         stand: &Stand,
         heights_m: impl Iterator<Item = f64>,
         plot: &Plot<'_>,
-        looker: &dyn VisibilityTest,
+        visibility: &dyn VisibilityTest,
         scratch: &mut Scratch,
     ) -> Vec<(usize, WorldPoint)> {
         let mut feet_clear = None;
@@ -274,7 +274,7 @@ impl<'a> Evaluator<'a> {
             clear.map(|(height, height_m)| (height, WorldPoint::new(at.0, at.1, stand.feet_m + height_m))).collect();
         let levels_m: Vec<f64> = eyes.iter().map(|(_, eye)| eye.z).collect();
         scratch.seen.resize_with(scratch.seen.len().max(eyes.len()), VisiblePoints::default);
-        looker.find(at, &levels_m, &mut scratch.seen[..eyes.len()]);
+        visibility.find(at, &levels_m, &mut scratch.seen[..eyes.len()]);
         eyes
     }
 
@@ -433,7 +433,7 @@ impl<'a> Evaluator<'a> {
         at: PlanPoint,
         stand: &Stand,
         plot: &Plot<'_>,
-        looker: &dyn VisibilityTest,
+        visibility: &dyn VisibilityTest,
         scratch: &mut Scratch,
         cell: &mut PlaceResult,
     ) {
@@ -441,7 +441,7 @@ impl<'a> Evaluator<'a> {
         let (mut seen, mut met) = (LowestOf::default(), LowestOf::default());
         let all: Vec<f64> = (0..rungs.count()).map(|rung| rungs.height_m(rung)).collect();
         for some in all.chunks(MOST_EYES) {
-            let clear = self.look_from(at, stand, some.iter().copied(), plot, looker, scratch);
+            let clear = self.look_from(at, stand, some.iter().copied(), plot, visibility, scratch);
             let mut clear = clear.into_iter().enumerate().peekable();
             for (rung, &height_m) in some.iter().enumerate() {
                 // Where no camera can be held, nothing is seen.

@@ -15,7 +15,7 @@ pub enum MapFigure {
     /// The largest lean of the subject's verticals with the best lens, in degrees.
     #[default]
     LargestLean,
-    /// The convergence with the best lens, in degrees; positive closes.
+    /// The convergence with the best lens, in degrees; positive converges.
     Convergence,
     /// The largest share of the subject that is seen from any of the heights, 0 to 1.
     Seen,

@@ -125,7 +125,7 @@ impl<'a> Plot<'a> {
         Self { model, decks, grounds, blocks }
     }
 
-    /// Everything that can be stood on at a plan position: first what one stands on unless told otherwise.
+    /// Everything that can be stood on at a plan position: first what one stands on unless the stance says otherwise.
     pub(super) fn stands(&self, at: PlanPoint, stands: &mut Vec<Stand>) {
         stands.clear();
         let holds =

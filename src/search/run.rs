@@ -305,11 +305,11 @@ impl Scan<'_> {
         scratch: &mut Scratch,
     ) -> PlaceResult {
         let rays = ByRays { subject: self.evaluator.subject, sight: self.evaluator.sight };
-        let looker: &dyn VisibilityTest = match view {
+        let visibility: &dyn VisibilityTest = match view {
             Some(view) => view,
             None => &rays,
         };
-        self.evaluator.place(number, at, only, plot, looker, scratch)
+        self.evaluator.place(number, at, only, plot, visibility, scratch)
     }
 }
 

@@ -119,17 +119,21 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, base_m: f
         }
         Shape::Dome { radius_m, height_m } => {
             let sides = dome_sides(*radius_m, Cut::Drum);
-            let drum = base_m < 0.0;
-            if drum {
-                frustum(builder, sides, (*radius_m, base_m), (*radius_m, 0.0), [true, false]);
+            let on_drum = base_m < 0.0;
+            if on_drum {
+                drum(builder, sides, *radius_m, base_m);
             }
-            ellipsoid(builder, sides, 0.0, (*radius_m, *height_m), if drum { Cut::Drum } else { Cut::Half });
+            let cut = if on_drum { Cut::Drum } else { Cut::Half };
+            let dome = Ellipsoid { centre_m: 0.0, radius_m: *radius_m, half_height_m: *height_m, cut };
+            ellipsoid(builder, sides, dome);
         }
         Shape::Gable { width_m, depth_m, eaves_m, ridge_m } => {
-            roofed(builder, (*width_m, *depth_m), (base_m, *eaves_m, *ridge_m), *width_m);
+            let (width_m, depth_m, eaves_m, ridge_m) = (*width_m, *depth_m, *eaves_m, *ridge_m);
+            roofed(builder, Roofed { width_m, depth_m, base_m, eaves_m, ridge_m, ridge_length_m: width_m });
         }
         Shape::Hip { width_m, depth_m, eaves_m, ridge_m, ridge_length_m } => {
-            roofed(builder, (*width_m, *depth_m), (base_m, *eaves_m, *ridge_m), *ridge_length_m);
+            let (width_m, depth_m, eaves_m, ridge_m) = (*width_m, *depth_m, *eaves_m, *ridge_m);
+            roofed(builder, Roofed { width_m, depth_m, base_m, eaves_m, ridge_m, ridge_length_m: *ridge_length_m });
         }
         Shape::Steps { width_m, going_m, rise_m, count } => steps(builder, *width_m, *going_m, *rise_m, *count, base_m),
         Shape::Stage { width_m, depth_m, floor_m, rail_m } => {
@@ -147,10 +151,16 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, base_m: f
         }
         Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m } => {
             let half_height_m = 0.5 * (height_m - crown_base_m);
-            let (base, top) = ((*trunk_radius_m, base_m), (*trunk_radius_m, crown_base_m + 0.2 * half_height_m));
-            frustum(builder, sides_of(*trunk_radius_m), base, top, [true; 2]);
-            let sides = dome_sides(*crown_radius_m, Cut::Whole);
-            ellipsoid(builder, sides, crown_base_m + half_height_m, (*crown_radius_m, half_height_m), Cut::Whole);
+            let rim = |height_m: f64| Rim { radius_m: *trunk_radius_m, height_m, closed: true };
+            let trunk = Frustum { base: rim(base_m), top: rim(crown_base_m + 0.2 * half_height_m) };
+            frustum(builder, sides_of(*trunk_radius_m), trunk);
+            let crown = Ellipsoid {
+                centre_m: crown_base_m + half_height_m,
+                radius_m: *crown_radius_m,
+                half_height_m,
+                cut: Cut::Whole,
+            };
+            ellipsoid(builder, dome_sides(*crown_radius_m, Cut::Whole), crown);
         }
         Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m } => {
             let grid = Windows { bays: *bays, storeys: *storeys, opening_share: *opening_share, reveal_m: *reveal_m };
@@ -321,27 +331,51 @@ fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<Pla
     }
 }
 
-/// The skin of an upright frustum between two circles (radius, height), with its base and top closed or not.
-fn frustum(builder: &mut SolidBuilder<'_>, sides: u32, base: (f64, f64), top: (f64, f64), closed: [bool; 2]) {
-    let (low, high) = (circle(base.0, sides), circle(top.0, sides));
+/// An upright cone with its tip cut off, about the block's axis.
+#[derive(Clone, Copy)]
+struct Frustum {
+    base: Rim,
+    top: Rim,
+}
+
+/// A level circle about the block's axis, at one end of a frustum.
+#[derive(Clone, Copy)]
+struct Rim {
+    radius_m: f64,
+    height_m: f64,
+    /// Whether a level face closes it.
+    closed: bool,
+}
+
+/// The skin of a frustum, with so many flat pieces in place of its round.
+fn frustum(builder: &mut SolidBuilder<'_>, sides: u32, Frustum { base, top }: Frustum) {
+    let (low, high) = (circle(base.radius_m, sides), circle(top.radius_m, sides));
     let curve = Curve::Round {
-        base: builder.to_world(at((0.0, 0.0), base.1)),
+        base: builder.to_world(at((0.0, 0.0), base.height_m)),
         axis: builder.direction_to_world(WorldVector::z()),
-        slope: (base.0 - top.0) / (top.1 - base.1),
+        slope: (base.radius_m - top.radius_m) / (top.height_m - base.height_m),
     };
     for index in 0..sides as usize {
         let next = (index + 1) % sides as usize;
-        let piece = [at(low[index], base.1), at(low[next], base.1), at(high[next], top.1), at(high[index], top.1)];
+        let (base_m, top_m) = (base.height_m, top.height_m);
+        let piece = [at(low[index], base_m), at(low[next], base_m), at(high[next], top_m), at(high[index], top_m)];
         builder.piece(&piece, curve);
     }
-    if closed[0] && base.0 > 0.0 {
-        let ring: Vec<_> = low.iter().rev().map(|&point| at(point, base.1)).collect();
+    if base.closed && base.radius_m > 0.0 {
+        let ring: Vec<_> = low.iter().rev().map(|&point| at(point, base.height_m)).collect();
         builder.face(&ring, &[]);
     }
-    if closed[1] && top.0 > 0.0 {
-        let ring: Vec<_> = high.iter().map(|&point| at(point, top.1)).collect();
+    if top.closed && top.radius_m > 0.0 {
+        let ring: Vec<_> = high.iter().map(|&point| at(point, top.height_m)).collect();
         builder.face(&ring, &[]);
     }
+}
+
+/// What carries something round from sloping ground up to the block's zero, where it is open.
+fn drum(builder: &mut SolidBuilder<'_>, sides: u32, radius_m: f64, base_m: f64) {
+    let base = Rim { radius_m, height_m: base_m, closed: true };
+    let top = Rim { radius_m, height_m: 0.0, closed: false };
+    frustum(builder, sides, Frustum { base, top });
 }
 
 fn round_tower(
@@ -354,9 +388,11 @@ fn round_tower(
 ) {
     let sides = sides_of(foot_radius_m.max(head_radius_m));
     if base_m < 0.0 {
-        frustum(builder, sides, (foot_radius_m, base_m), (foot_radius_m, 0.0), [true, false]);
+        drum(builder, sides, foot_radius_m, base_m);
     }
-    frustum(builder, sides, (foot_radius_m, 0.0), (head_radius_m, height_m), [base_m >= 0.0, true]);
+    let base = Rim { radius_m: foot_radius_m, height_m: 0.0, closed: base_m >= 0.0 };
+    let top = Rim { radius_m: head_radius_m, height_m, closed: true };
+    frustum(builder, sides, Frustum { base, top });
     if upright {
         let (base, top) = (builder.to_world(WorldPoint::origin()), builder.to_world(at((0.0, 0.0), height_m)));
         builder.round(Round {
@@ -404,14 +440,19 @@ enum Cut {
     Drum,
 }
 
-/// An ellipsoid about a point of the block's axis, with its radius across and its half height.
-fn ellipsoid(
-    builder: &mut SolidBuilder<'_>,
-    sides: u32,
+/// An ellipsoid about a point of the block's axis.
+#[derive(Clone, Copy)]
+struct Ellipsoid {
+    /// How high on the axis its centre is.
     centre_m: f64,
-    (radius_m, half_height_m): PlanPoint,
+    radius_m: f64,
+    half_height_m: f64,
     cut: Cut,
-) {
+}
+
+/// The skin of an ellipsoid, with so many flat pieces in place of its round.
+fn ellipsoid(builder: &mut SolidBuilder<'_>, sides: u32, shape: Ellipsoid) {
+    let Ellipsoid { centre_m, radius_m, half_height_m, cut } = shape;
     let bands = (sides / 4) as i32;
     let curve = Curve::Ellipsoid {
         centre: builder.to_world(at((0.0, 0.0), centre_m)),
@@ -440,14 +481,20 @@ fn ellipsoid(
     }
 }
 
-/// A body with a roof whose ridge of `ridge_length_m` runs along x: a gable where it is as long as the body.
-fn roofed(
-    builder: &mut SolidBuilder<'_>,
-    (width_m, depth_m): PlanPoint,
-    heights: (f64, f64, f64),
+/// A body with a roof whose ridge runs along x.
+#[derive(Clone, Copy)]
+struct Roofed {
+    width_m: f64,
+    depth_m: f64,
+    base_m: f64,
+    eaves_m: f64,
+    ridge_m: f64,
+    /// A gable stands at either end where the ridge is as long as the body.
     ridge_length_m: f64,
-) {
-    let (base_m, eaves_m, ridge_m) = heights;
+}
+
+fn roofed(builder: &mut SolidBuilder<'_>, body: Roofed) {
+    let Roofed { width_m, depth_m, base_m, eaves_m, ridge_m, ridge_length_m } = body;
     let corners = rectangle(width_m, depth_m);
     let [sw, se, ne, nw] = [corners[0], corners[1], corners[2], corners[3]];
     let half_ridge = 0.5 * ridge_length_m;

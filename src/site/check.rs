@@ -54,8 +54,8 @@ pub(super) const MOST_FINDINGS: usize = 4000;
 /// ).unwrap();
 /// assert!(check_site(&site).is_empty());
 /// site.blocks[0].shape = Shape::Box { width_m: 4.0, depth_m: -4.0, height_m: 40.0 };
-/// let told = check_site(&site)[0].to_string();
-/// assert_eq!(told, "block 'stack': blocks[0].shape.depth_m is -4; allowed is from 0.01 to 2000 m");
+/// let problem = check_site(&site)[0].to_string();
+/// assert_eq!(problem, "block 'stack': blocks[0].shape.depth_m is -4; allowed is from 0.01 to 2000 m");
 /// ```
 pub fn check_site(site: &Site) -> Vec<Finding> {
     findings(site, None).0

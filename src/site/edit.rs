@@ -8,7 +8,7 @@ use std::path::Path;
 use serde::Serialize;
 use thiserror::Error;
 
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 
 use super::check::likely;
 use super::file::{LoadedSite, read_text, site_hash, walk};
@@ -185,7 +185,7 @@ impl SiteEditor {
         let (site, problems) = read_text(&self.text, &self.file_name);
         let Some(site) = site else { return Err(problems.into()) };
         let read = files::is_there(path).then_some(self.read.as_str());
-        files::rewrite(path, read, &self.text, Content::Site)?;
+        files::rewrite(path, read, &self.text, FileKind::Site)?;
         let hash = site_hash(&self.text);
         Ok(LoadedSite { site, path: path.into(), hash, text: self.text, warnings: problems })
     }

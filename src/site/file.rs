@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use ron::extensions::Extensions;
 use thiserror::Error;
 
-use crate::files::{self, Content, FileError, fingerprint, text_of};
+use crate::files::{self, FileError, FileKind, fingerprint, text_of};
 use crate::optics::Kit;
 
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
@@ -59,10 +59,10 @@ pub fn read_site(path: &Path) -> Result<LoadedSite, SiteError> {
 /// # Errors
 /// As [`read_site`].
 pub fn read_site_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, SiteError> {
-    let bytes = files::read_bytes(path, Content::Site)?;
+    let bytes = files::read_bytes(path, FileKind::Site)?;
     let name = path.display().to_string();
     let hash = fingerprint(&bytes);
-    let text = text_of(path, bytes, Content::Site)?.map_err(|error| no_text(error, &name))?;
+    let text = text_of(path, bytes, FileKind::Site)?.map_err(|error| no_text(error, &name))?;
     let (site, problems) = read_text_with(&text, &name, own);
     match site {
         Some(site) if !problems.has_errors() => {
@@ -125,7 +125,7 @@ pub(super) fn start_of(text: &str) -> usize {
 }
 
 fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<Site> {
-    let most = Content::Site.most_bytes();
+    let most = FileKind::Site.most_bytes();
     if text.len() as u64 > most {
         let fault = format!("the text holds {} bytes; at most {most} are read", text.len());
         collected.broken(Span::new(0, 0), fault, "");

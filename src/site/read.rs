@@ -270,9 +270,9 @@ impl Reader<'_> {
                 Ok(read) => {
                     for finding in lacking {
                         // A value that is wrong as a whole because a part of it is no value is reported already.
-                        let told = finding.span.is_none()
+                        let reported = finding.span.is_none()
                             && self.found.borrow().iter().any(|known| ways_meet(&known.way, &finding.way));
-                        if !told {
+                        if !reported {
                             self.note(|| finding);
                         }
                     }
@@ -482,10 +482,10 @@ impl<'r> ValueReader<'r> {
     }
 
     fn visit_items<'de, V: Visitor<'de>>(self, visitor: V, wanted: Option<usize>) -> Result<V::Value, ReadFailure> {
-        let items: Box<dyn Iterator<Item = ListItem<'r>>> = match &self.value.form {
-            ValueForm::Numbers { .. } => Box::new(numbers(self.reader.text, self.value.span).map(ListItem::Number)),
-            ValueForm::List(items) => Box::new(items.iter().map(ListItem::Value)),
-            ValueForm::Items(items) => Box::new(items.items.iter().map(ListItem::Value)),
+        let items: Box<dyn Iterator<Item = ReadItem<'r>>> = match &self.value.form {
+            ValueForm::Numbers { .. } => Box::new(numbers(self.reader.text, self.value.span).map(ReadItem::Number)),
+            ValueForm::List(items) => Box::new(items.iter().map(ReadItem::Value)),
+            ValueForm::Items(items) => Box::new(items.items.iter().map(ReadItem::Value)),
             _ => Box::new(std::iter::empty()),
         };
         visitor.visit_seq(ItemWalk { look: self, items, index: 0, wanted }).map_err(|stuck| stuck.at(self.place))
@@ -516,7 +516,7 @@ impl<'r> ValueReader<'r> {
 }
 
 /// A value of a list, kept in the tree or found again.
-enum ListItem<'r> {
+enum ReadItem<'r> {
     Value(&'r Value),
     Number(Value),
 }
@@ -786,7 +786,7 @@ impl<'de> de::MapAccess<'de> for FieldWalk<'_> {
 /// Value by value through brackets; `wanted` values where so many are wanted.
 struct ItemWalk<'r> {
     look: ValueReader<'r>,
-    items: Box<dyn Iterator<Item = ListItem<'r>> + 'r>,
+    items: Box<dyn Iterator<Item = ReadItem<'r>> + 'r>,
     index: usize,
     wanted: Option<usize>,
 }
@@ -802,8 +802,8 @@ impl<'de> de::SeqAccess<'de> for ItemWalk<'_> {
         self.index += 1;
         let look = ValueReader { place: &place, nameless: false, ..self.look };
         let read = match self.items.next() {
-            Some(ListItem::Value(value)) => seed.deserialize(ValueReader { value, ..look }),
-            Some(ListItem::Number(value)) => seed.deserialize(ValueReader { value: &value, ..look }),
+            Some(ReadItem::Value(value)) => seed.deserialize(ValueReader { value, ..look }),
+            Some(ReadItem::Number(value)) => seed.deserialize(ValueReader { value: &value, ..look }),
             None if self.wanted.is_some() => seed.deserialize(StandIn),
             None => return Ok(None),
         };

@@ -427,7 +427,7 @@ impl<'a> Parser<'a> {
     }
 
     /// A name, with `r#` before it or not. What is no ASCII and no blank counts as part of it, so that a wrong letter is
-    /// told as a wrong name.
+    /// reported as a wrong name.
     fn word(&mut self) -> Option<Span> {
         let start = self.at;
         let raw = self.starts_with("r#");
@@ -622,10 +622,10 @@ impl<'a> Parser<'a> {
     }
 
     /// Whether the bracket closes here; passes over it then.
-    fn closes(&mut self, convergence: u8, opening: usize) -> Result<bool, GivenUp> {
+    fn closes(&mut self, closing: u8, opening: usize) -> Result<bool, GivenUp> {
         let opened = char::from(self.bytes.get(opening).copied().unwrap_or(b'('));
         match self.peek() {
-            Some(byte) if byte == convergence => {
+            Some(byte) if byte == closing => {
                 self.at += 1;
                 Ok(true)
             }
@@ -634,21 +634,21 @@ impl<'a> Parser<'a> {
                     "'{}' stands where the '{opened}' of line {} wants '{}'",
                     char::from(byte),
                     self.line_of(opening),
-                    char::from(convergence),
+                    char::from(closing),
                 );
                 self.give_up(self.here(), fault, "a bracket is missing before it, or this one is too many")
             }
             None => self.give_up(
                 Span::new(opening, opening + 1),
                 format!("this '{opened}' is never closed"),
-                format!("the text ends before its '{}'", char::from(convergence)),
+                format!("the text ends before its '{}'", char::from(closing)),
             ),
             _ => Ok(false),
         }
     }
 
     /// The comma after an entry that began at `entry`.
-    fn separator(&mut self, convergence: u8, entry: usize) -> Result<(), GivenUp> {
+    fn separator(&mut self, closing: u8, entry: usize) -> Result<(), GivenUp> {
         let end = self.at;
         self.blank()?;
         match self.peek() {
@@ -666,7 +666,7 @@ impl<'a> Parser<'a> {
             Some(_) => {
                 let fault = match self.character() {
                     Some(c) => {
-                        format!("{} stands where a comma or '{}' is wanted", shown(c), char::from(convergence))
+                        format!("{} stands where a comma or '{}' is wanted", shown(c), char::from(closing))
                     }
                     None => "a comma is wanted here".into(),
                 };

@@ -216,7 +216,8 @@ impl PlacedLabel {
 
     /// Whether the straight line from a to b runs through.
     fn is_crossed_by(&self, a: (f64, f64), b: (f64, f64)) -> bool {
-        clipped(a, b, (self.left, self.top, self.right, self.bottom)).is_some()
+        let Self { left, top, right, bottom, .. } = *self;
+        clipped(a, b, &PixelBounds { left, top, right, bottom }).is_some()
     }
 }
 
@@ -273,13 +274,18 @@ impl OverlayScale {
 
     /// The parts of a line within the frame (and a little beyond), each with how far along the line it begins.
     fn parts(&self, points: &[(f64, f64)]) -> Vec<(f64, Vec<(f64, f64)>)> {
-        let bounds = (-BEYOND_PX, -BEYOND_PX, self.width + BEYOND_PX, self.height + BEYOND_PX);
+        let bounds = PixelBounds {
+            left: -BEYOND_PX,
+            top: -BEYOND_PX,
+            right: self.width + BEYOND_PX,
+            bottom: self.height + BEYOND_PX,
+        };
         let mut parts: Vec<(f64, Vec<(f64, f64)>)> = Vec::new();
         let (mut along, mut open) = (0.0, false);
         for pair in points.windows(2) {
             let (a, b) = (pair[0], pair[1]);
             let finite = [a.0, a.1, b.0, b.1].iter().all(|value| value.is_finite());
-            let Some((from, to)) = clipped(a, b, bounds).filter(|_| finite) else {
+            let Some((from, to)) = clipped(a, b, &bounds).filter(|_| finite) else {
                 open = false;
                 along += if finite { length(a, b) } else { 0.0 };
                 continue;
@@ -474,12 +480,17 @@ fn length(a: (f64, f64), b: (f64, f64)) -> f64 {
     (b.0 - a.0).hypot(b.1 - a.1)
 }
 
-/// The part of a straight line within (left, top, right, bottom); `None` outside.
-fn clipped(
-    a: (f64, f64),
-    b: (f64, f64),
-    (left, top, right, bottom): (f64, f64, f64, f64),
-) -> Option<((f64, f64), (f64, f64))> {
+/// A rectangle of a picture, in pixels.
+struct PixelBounds {
+    left: f64,
+    top: f64,
+    right: f64,
+    bottom: f64,
+}
+
+/// The part of a straight line within bounds; `None` outside.
+fn clipped(a: (f64, f64), b: (f64, f64), bounds: &PixelBounds) -> Option<((f64, f64), (f64, f64))> {
+    let PixelBounds { left, top, right, bottom } = *bounds;
     let (dx, dy) = (b.0 - a.0, b.1 - a.1);
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     for (step, room) in [(-dx, a.0 - left), (dx, right - a.0), (-dy, a.1 - top), (dy, bottom - a.1)] {

@@ -191,6 +191,14 @@ pub(super) struct TileRenderer<'t> {
     shadows: Shadows<'t>,
 }
 
+/// What a ray brings to its pixel.
+#[derive(Clone, Copy)]
+struct RayLight {
+    light: Light,
+    /// Whether the light comes from the sky.
+    is_sky: bool,
+}
+
 /// What is known of a pixel so far.
 #[derive(Clone, Copy)]
 struct Mean {
@@ -208,11 +216,11 @@ impl Mean {
         only_sky: true,
     };
 
-    fn add(&mut self, (light, is_sky): (Light, bool)) {
-        self.sum += light;
-        self.darkest = self.darkest.inf(&light);
-        self.lightest = self.lightest.sup(&light);
-        self.only_sky &= is_sky;
+    fn add(&mut self, sample: RayLight) {
+        self.sum += sample.light;
+        self.darkest = self.darkest.inf(&sample.light);
+        self.lightest = self.lightest.sup(&sample.light);
+        self.only_sky &= sample.is_sky;
     }
 
     fn differs(&self) -> bool {
@@ -257,8 +265,8 @@ impl<'t> TileRenderer<'t> {
         }
     }
 
-    /// The light along one ray, and whether it comes from the sky.
-    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> (Light, bool) {
+    /// The light along one ray.
+    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> RayLight {
         let table = self.table;
         let places = &table.places[index as usize];
         let on_lens = if table.taking.has_opening() {
@@ -267,7 +275,7 @@ impl<'t> TileRenderer<'t> {
             (0.0, 0.0)
         };
         let Some(ray) = table.taking.ray(rays, pixel, places.in_pixel, on_lens) else {
-            return (table.tones.vignette, false);
+            return RayLight { light: table.tones.vignette, is_sky: false };
         };
         let met = if bundled {
             table.sight.first_hit_in(&self.bundle, &ray.origin, &ray.direction, 0.0)
@@ -275,7 +283,7 @@ impl<'t> TileRenderer<'t> {
             table.sight.first_hit(&ray.origin, &ray.direction, 0.0)
         };
         let Some(hit) = met else {
-            return (table.tones.sky(&ray.direction), true);
+            return RayLight { light: table.tones.sky(&ray.direction), is_sky: true };
         };
         let tone = match hit.surface {
             Surface::Block { block, triangle } => {
@@ -285,6 +293,6 @@ impl<'t> TileRenderer<'t> {
             Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),
             Surface::Water => table.tones.water(&ray.direction),
         };
-        (table.tones.through_air(tone, hit.distance_m), false)
+        RayLight { light: table.tones.through_air(tone, hit.distance_m), is_sky: false }
     }
 }

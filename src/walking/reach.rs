@@ -61,7 +61,7 @@ impl std::fmt::Debug for Reach<'_> {
 
 /// What stands about a place of the net.
 #[derive(Clone, Copy, Default)]
-struct Beside {
+struct Surroundings {
     wall: bool,
     deck: bool,
 }
@@ -164,10 +164,10 @@ impl<'a> Reach<'a> {
     }
 
     /// Marks the net's places from which a stride may meet something upright, or a deck.
-    fn surroundings(&self) -> Vec<Beside> {
-        let mut beside = vec![Beside::default(); self.places.len()];
+    fn surroundings(&self) -> Vec<Surroundings> {
+        let mut beside = vec![Surroundings::default(); self.places.len()];
         let margin_m = BODY_M + 1.5 * SPACING_M;
-        let mut mark = |corners: &mut dyn Iterator<Item = PlanPoint>, set: &dyn Fn(&mut Beside)| {
+        let mut mark = |corners: &mut dyn Iterator<Item = PlanPoint>, set: &dyn Fn(&mut Surroundings)| {
             let (mut low, mut high) = ((f64::INFINITY, f64::INFINITY), (f64::NEG_INFINITY, f64::NEG_INFINITY));
             for (x, y) in corners {
                 let (east, north) = (x - self.start.at.0, y - self.start.at.1);
@@ -207,7 +207,7 @@ impl<'a> Reach<'a> {
 
     /// The shortest ways along the net (E. W. Dijkstra, *A note on two problems in connexion with graphs*, 1959, from
     /// memory).
-    fn walk(&mut self, beside: &[Beside], farthest_m: f64) {
+    fn walk(&mut self, beside: &[Surroundings], farthest_m: f64) {
         let middle = self.middle();
         self.places[middle] =
             Some(Reached { at: self.start.at, node: (0, 0), footing: self.start.footing.clone(), walked_m: 0.0 });
@@ -255,7 +255,7 @@ impl<'a> Reach<'a> {
     }
 
     /// The place at a node, where one may stand there at all.
-    fn place(&self, node: (i32, i32), beside: Beside) -> Option<Reached> {
+    fn place(&self, node: (i32, i32), beside: Surroundings) -> Option<Reached> {
         let at = self.plan(node);
         let footing = self.model.footing(at, (!beside.deck).then_some("ground")).ok()?;
         let knee = WorldPoint::new(at.0, at.1, footing.height_m + KNEE_M);
@@ -264,7 +264,14 @@ impl<'a> Reach<'a> {
     }
 
     /// Whether one can walk from a place to the next.
-    fn links(&self, here: &Reached, there: &Reached, stride_m: f64, beside: Beside, beside_next: Beside) -> bool {
+    fn links(
+        &self,
+        here: &Reached,
+        there: &Reached,
+        stride_m: f64,
+        beside: Surroundings,
+        beside_next: Surroundings,
+    ) -> bool {
         let on_ground = |place: &Reached| !matches!(place.footing.support, Support::Deck(_));
         let rise_m = there.footing.height_m - here.footing.height_m;
         if on_ground(here) && on_ground(there) {

@@ -12,7 +12,7 @@ use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN, Viewpoint};
 
 use super::on_foot::slopes;
 use super::origin::{Origin, WHOLE};
-use super::{Effort, Equipment, Figures, Outcome, Remark, Remedy, Way};
+use super::{Effort, Equipment, Figures, Remark, Remedy, Way, WayOutcome};
 
 /// A lens with this much rise or less needs none.
 const LEAST_RISE_MM: f64 = 0.05;
@@ -27,7 +27,7 @@ const LEAST_LEFT: f64 = 0.02;
 /// A row for what cannot be done from here.
 fn not_here(remedy: Remedy, kit: Vec<Equipment>, remarks: Vec<Remark>) -> Way {
     let effort = Effort { kit, ..Effort::default() };
-    Way { remedy, outcome: Outcome::NotHere, figures: None, effort, remarks, stance: None }
+    Way { remedy, outcome: WayOutcome::NotHere, figures: None, effort, remarks, stance: None }
 }
 
 /// The lens that is needed for a way, unless it is on the camera.
@@ -194,7 +194,7 @@ fn rise_needed(origin: &Origin<'_>, known: &[Way]) -> Option<Way> {
         let same = matches!(&way.remedy, Remedy::Rise { lens } if origin.bag.iter().any(|own| {
             own.name == *lens && own.reaches(camera.focal_mm)
         }));
-        same && way.outcome == Outcome::Upright
+        same && way.outcome == WayOutcome::Upright
     });
     if done || !(LEAST_RISE_MM..=MOST_RISE_MM).contains(&rise_mm) || camera.focal_mm < 1.0 {
         return None;

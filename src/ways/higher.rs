@@ -10,7 +10,7 @@ use crate::walking::{Reach, Reached, SPACING_M};
 use super::on_foot::{PlaceScore, without_sight};
 use super::origin::{Origin, WHOLE};
 use super::way::SAME_HEIGHT_M;
-use super::{Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
+use super::{Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
 
 /// So many of the nearest decks are looked at.
 const DECKS: usize = 6;
@@ -59,7 +59,7 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
     let remedy = Remedy::Deck { name: name.clone() };
     let not_here = |remark| Way {
         remedy: remedy.clone(),
-        outcome: Outcome::NotHere,
+        outcome: WayOutcome::NotHere,
         figures: None,
         effort: Effort::default(),
         remarks: vec![remark],
@@ -207,7 +207,7 @@ pub(super) fn heights(origin: &Origin<'_>) -> Vec<Way> {
         let remarks = vec![Remark::Refused(OutlineError::Surrounds.to_string())];
         ways.push(Way {
             remedy: Remedy::LevelHeight,
-            outcome: Outcome::NotHere,
+            outcome: WayOutcome::NotHere,
             figures: None,
             effort: Effort::default(),
             remarks,

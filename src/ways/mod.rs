@@ -25,7 +25,7 @@ use self::origin::Origin;
 pub use figures::Figures;
 pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use way::{
-    Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Options, Outcome, Remark, Remedy, Way, Ways, WaysError,
+    Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Options, Remark, Remedy, Way, WayOutcome, Ways, WaysError,
 };
 pub use words::Lengths;
 
@@ -77,8 +77,8 @@ fn sort(rows: &mut [Way]) {
     let lean = |way: &Way| way.figures.and_then(|figures| figures.largest_lean).map_or(f64::INFINITY, |l| l.radians());
     rows.sort_by(|a, b| {
         a.outcome.cmp(&b.outcome).then_with(|| match a.outcome {
-            Outcome::Upright | Outcome::Cut => detail(b).total_cmp(&detail(a)),
-            Outcome::NotHere => std::cmp::Ordering::Equal,
+            WayOutcome::Upright | WayOutcome::Cut => detail(b).total_cmp(&detail(a)),
+            WayOutcome::NotHere => std::cmp::Ordering::Equal,
             _ => lean(a).total_cmp(&lean(b)),
         })
     });

@@ -15,7 +15,7 @@ use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN};
 use crate::walking::{Feet, Reach, Reached, SPACING_M, Stopped};
 
 use super::origin::{FRONT_SINE, Origin, SEES_LESS, WHOLE};
-use super::{Barrier, Effort, Equipment, Outcome, Remark, Remedy, Way};
+use super::{Barrier, Effort, Equipment, Remark, Remedy, Way, WayOutcome};
 
 /// One foot behind the other.
 const FOOTSTEP_M: f64 = 0.25;
@@ -77,7 +77,7 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
     let not_here = |remarks| {
         Some(Way {
             remedy: Remedy::BackOff,
-            outcome: Outcome::NotHere,
+            outcome: WayOutcome::NotHere,
             figures: None,
             effort: Effort::default(),
             remarks,
@@ -113,9 +113,9 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
     let (back_m, feet, ask) = &passed[*index];
     let effort = Effort { walk_m: Some(*back_m), ask: ask.clone(), ..Effort::default() };
     let mut way = origin.row(remedy, origin.elsewhere(feet.at, feet.on.clone()), effort, Vec::new());
-    if way.outcome != Outcome::Upright {
+    if way.outcome != WayOutcome::Upright {
         way.remarks.extend(stopped);
-        if way.outcome == Outcome::Better {
+        if way.outcome == WayOutcome::Better {
             way.remarks.push(Remark::StillLeans);
         }
     }
@@ -329,7 +329,7 @@ impl TriedPlaces {
         let kit = if own { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] };
         let not_here = |remark| Way {
             remedy: remedy.clone(),
-            outcome: Outcome::NotHere,
+            outcome: WayOutcome::NotHere,
             figures: None,
             effort: Effort { kit: kit.clone(), ..Effort::default() },
             remarks: vec![remark],
@@ -342,7 +342,7 @@ impl TriedPlaces {
         // Places that see the subject about as well as the stance; else half as well; else a third.
         let home_share = origin.figures.visible_share.unwrap_or(0.0);
         let mut likely: Vec<(PlaceScore, PlaceView, Aim)> = Vec::new();
-        let mut wanted = 0.0;
+        let mut least_share = 0.0;
         for share in [wanted_share(origin), 0.5 * home_share, LEAST_SEEN * home_share] {
             likely = self
                 .tried
@@ -350,7 +350,7 @@ impl TriedPlaces {
                 .filter(|at| at.share >= share)
                 .filter_map(|at| self.worth(lens, at, upright).map(|(worth, aim)| (worth, *at, aim)))
                 .collect();
-            wanted = share;
+            least_share = share;
             if !likely.is_empty() {
                 break;
             }
@@ -382,9 +382,10 @@ impl TriedPlaces {
                 measured.push((PlaceScore::of(lean, detail, upright), stance, place.walked_m));
             }
         };
+        let goal = PlaceGoal { upright, least_share };
         let mut finest = likely[0].0;
         for (worth, at, aim) in likely.iter().take(MEASURED) {
-            let (at, aim, worth) = self.improved(origin, reach, lens, (*worth, *at, *aim), (upright, wanted));
+            let (at, aim, worth) = self.improved(origin, reach, lens, (*worth, *at, *aim), &goal);
             if worth.beats(&finest) {
                 finest = worth;
             }
@@ -394,7 +395,7 @@ impl TriedPlaces {
         for (_, at, aim) in self
             .tried
             .iter()
-            .filter(|at| at.share >= wanted)
+            .filter(|at| at.share >= least_share)
             .filter_map(|at| {
                 let (worth, aim) = self.worth(lens, at, upright)?;
                 worth.nearly(&finest).then_some((worth, at, aim))
@@ -427,7 +428,7 @@ impl TriedPlaces {
         reach: &Reach<'_>,
         lens: &Lens,
         start: (PlaceScore, PlaceView, Aim),
-        (upright, wanted): (f64, f64),
+        goal: &PlaceGoal,
     ) -> (PlaceView, Aim, PlaceScore) {
         let (mut worth, mut at, mut aim) = start;
         let mut stride = 8;
@@ -437,8 +438,8 @@ impl TriedPlaces {
                 let node = (at.node.0 + right * stride, at.node.1 + ahead * stride);
                 let Some(place) = reach.at_node(node) else { continue };
                 let Some(next) = self.place_view(origin, place) else { continue };
-                let Some((better, aimed)) = self.worth(lens, &next, upright) else { continue };
-                if better.beats(&worth) && self.share(origin, place) >= wanted {
+                let Some((better, aimed)) = self.worth(lens, &next, goal.upright) else { continue };
+                if better.beats(&worth) && self.share(origin, place) >= goal.least_share {
                     (worth, at, aim, moved) = (better, next, aimed, true);
                     break;
                 }
@@ -504,6 +505,14 @@ pub(super) fn slopes(origin: &Origin<'_>, eye: &WorldPoint, outline: &Outline) -
 fn eye_over(origin: &Origin<'_>, place: &Reached) -> WorldPoint {
     let (x, y): PlanPoint = place.at;
     WorldPoint::new(x, y, place.footing.height_m + origin.body_height_m())
+}
+
+/// What a place on foot is to reach.
+struct PlaceGoal {
+    /// The largest lean that reads as upright, in radians.
+    upright: f64,
+    /// The least share of the subject that is to be seen.
+    least_share: f64,
 }
 
 /// What is weighed: first whether it reads as upright, then its detail; where it does not, how little it leans.

@@ -10,7 +10,7 @@ use crate::walking::{Feet, KNEE_M, Reach, may_stand};
 
 use super::figures::Figures;
 use super::hidden::hidden_ends;
-use super::way::{Effort, Holding, Options, Outcome, Remark, Remedy, Way, WaysError};
+use super::way::{Effort, Holding, Options, Remark, Remedy, Way, WayOutcome, WaysError};
 
 /// A stance that fills its frame to more than this is cut by it.
 pub(super) const WHOLE: f64 = 1.0 + 1e-9;
@@ -182,7 +182,7 @@ impl<'a> Origin<'a> {
             Err(error) => {
                 let mut remarks = remarks;
                 remarks.push(Remark::Refused(error.to_string()));
-                Way { remedy, outcome: Outcome::NotHere, figures: None, effort, remarks, stance: None }
+                Way { remedy, outcome: WayOutcome::NotHere, figures: None, effort, remarks, stance: None }
             }
         }
     }
@@ -225,19 +225,19 @@ impl<'a> Origin<'a> {
         }
     }
 
-    pub(super) fn outcome(&self, figures: &Figures, whole: bool) -> Outcome {
-        let Some(lean) = figures.largest_lean else { return Outcome::Same };
+    pub(super) fn outcome(&self, figures: &Figures, whole: bool) -> WayOutcome {
+        let Some(lean) = figures.largest_lean else { return WayOutcome::Same };
         if figures.reads_upright == Some(true) {
-            return if whole { Outcome::Upright } else { Outcome::Cut };
+            return if whole { WayOutcome::Upright } else { WayOutcome::Cut };
         }
-        let Some(origin) = self.figures.largest_lean else { return Outcome::Better };
+        let Some(origin) = self.figures.largest_lean else { return WayOutcome::Better };
         let less_deg = origin.degrees() - lean.degrees();
         if less_deg > COUNTS_DEG {
-            Outcome::Better
+            WayOutcome::Better
         } else if less_deg < -COUNTS_DEG {
-            Outcome::Worse
+            WayOutcome::Worse
         } else {
-            Outcome::Same
+            WayOutcome::Same
         }
     }
 

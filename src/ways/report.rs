@@ -60,7 +60,7 @@ pub struct WayRecord {
 /// The one currency.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
 pub struct FiguresRecord {
-    /// By how much the subject closes towards its top; negative where it opens.
+    /// By how much the subject converges toward its top; negative where it diverges.
     pub convergence_deg: Option<f64>,
     /// The largest lean of the subject's verticals.
     #[serde(rename = "worst_lean_deg")]

@@ -15,7 +15,7 @@ use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
 use super::from_here::projected;
 use super::on_foot::{rise_limit_mm, slopes};
 use super::origin::Origin;
-use super::{Effort, Equipment, Outcome, Remark, Remedy, Way};
+use super::{Effort, Equipment, Remark, Remedy, Way, WayOutcome};
 
 /// Neighbouring frames share a third (common practice, no source).
 const STEP: f64 = 2.0 / 3.0;
@@ -72,7 +72,7 @@ impl TargetPicture {
 }
 
 fn not_here(remedy: Remedy, remarks: Vec<Remark>) -> Way {
-    Way { remedy, outcome: Outcome::NotHere, figures: None, effort: Effort::default(), remarks, stance: None }
+    Way { remedy, outcome: WayOutcome::NotHere, figures: None, effort: Effort::default(), remarks, stance: None }
 }
 
 /// Level frames of a lens that rises, moved up and down: the longest that holds the subject so.

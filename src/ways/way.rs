@@ -57,7 +57,7 @@ pub struct Way {
     /// What is done.
     pub remedy: Remedy,
     /// What comes of it.
-    pub outcome: Outcome,
+    pub outcome: WayOutcome,
     /// The final picture; absent where there is none.
     pub figures: Option<Figures>,
     /// What it takes.
@@ -160,7 +160,7 @@ impl Holding {
 
 /// What comes of a way, the best first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Outcome {
+pub enum WayOutcome {
     /// The subject is whole and reads as upright.
     Upright,
     /// It reads as upright, but the frame cuts the subject.

@@ -2,7 +2,7 @@
 
 use crate::wording::percent;
 
-use super::{Barrier, Effort, Equipment, Holding, Outcome, Remark, Remedy, Way};
+use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
 
 /// Writes a length in metres, with so many decimals, in the reader's unit.
 pub type Lengths<'a> = &'a dyn Fn(f64, usize) -> String;
@@ -77,7 +77,7 @@ impl Holding {
     }
 }
 
-impl Outcome {
+impl WayOutcome {
     /// As a heading over its ways.
     pub const fn words(self) -> &'static str {
         match self {

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use bevy_egui::egui;
 use egui_kittest::kittest::Queryable;
 use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
-use plumbsight::handover::document::Block;
+use plumbsight::handover::document::DocumentBlock;
 use plumbsight::handover::places::PlacesForm;
 use plumbsight::handover::{DocumentSettings, field_card};
 use plumbsight::progress::Progress;
@@ -311,7 +311,7 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
-    let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, Block::Article(_))).count();
+    let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, DocumentBlock::Article(_))).count();
     assert_eq!((&*sheet.title, articles), ("The stack, seen from the yard", 1));
     desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));

@@ -2,8 +2,8 @@
 
 use plumbsight::angle::Angle;
 use plumbsight::drawing::{
-    Drawing, Mark, Pin, PlanRequest, PlanView, Role, Room, SiteShapes, SvgColours, SvgLetters, Text, gauge, plan,
-    section,
+    Drawing, Mark, Pin, PlanRequest, PlanView, Role, Room, SectionRequest, SiteShapes, SvgColours, SvgLetters, Text,
+    gauge, plan, section,
 };
 use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
@@ -26,6 +26,10 @@ fn plan_of(survey: &Survey, measured: &Measured, pins: &[Pin], width_pt: f64, he
     plan(&PlanRequest { survey, shapes: &shapes, measured: Some(measured), pins, view, units: Units::M, titled: true })
 }
 
+fn section_of(survey: &Survey, measured: &Measured, units: Units, width_pt: f64, height_pt: f64) -> Drawing {
+    section(&SectionRequest { survey, measured, units, width_pt, height_pt, titled: true })
+}
+
 /// Every stance of the demo sites with its plan and section, small and large.
 fn every_drawing(mut look: impl FnMut(&str, &Drawing)) {
     for scene in SCENES {
@@ -41,7 +45,7 @@ fn every_drawing(mut look: impl FnMut(&str, &Drawing)) {
             let Ok(measured) = survey.measure(stance, &MeasureSettings::default()) else { continue };
             for (width_pt, height_pt) in [(262.0, 240.0), (720.0, 540.0)] {
                 look(&stance.name, &plan_of(&survey, &measured, &pins, width_pt, height_pt));
-                look(&stance.name, &section(&survey, &measured, Units::M, (width_pt, height_pt), true));
+                look(&stance.name, &section_of(&survey, &measured, Units::M, width_pt, height_pt));
             }
             look(&stance.name, &gauge(&survey, &measured, 66.0, 100.0));
         }
@@ -107,7 +111,7 @@ fn the_section_tells_the_angle_between_sensor_and_plumb() {
     ] {
         let stance = stance((0.0, -40.0), 1.6, "24 mm", turned(0.0, pitch_deg, 0.0));
         let measured = survey.measure(&stance, &MeasureSettings::default()).expect("a stance");
-        let drawing = section(&survey, &measured, Units::M, (560.0, 360.0), true);
+        let drawing = section_of(&survey, &measured, Units::M, 560.0, 360.0);
         assert!(texts(&drawing).iter().any(|text| text.text == note), "{note}");
         // The sensor is the heavy line, the plumb the red dotted one: the angle between them as drawn.
         let line = |wanted: &dyn Fn(&plumbsight::drawing::Pen) -> bool| {
@@ -147,7 +151,7 @@ fn drawings_are_in_the_unit_that_is_asked_for() {
         units: Units::Ft,
         titled: true,
     });
-    let section = section(&survey, &measured, Units::Ft, (560.0, 360.0), true);
+    let section = section_of(&survey, &measured, Units::Ft, 560.0, 360.0);
     let written = |drawing: &Drawing| texts(drawing).iter().map(|text| text.text.clone()).collect::<Vec<_>>();
     assert!(written(&plan).contains(&format!("{distance} from the stack")), "{:?}", written(&plan));
     assert!(written(&section).contains(&distance) && written(&section).contains(&high), "{:?}", written(&section));
@@ -262,8 +266,7 @@ fn drawings_hold_whatever_they_are_asked() {
             });
             assert!(drawing.width_pt.is_finite());
         }
-        let drawn =
-            [section(&survey, &measured, Units::M, (side, 100.0), true), gauge(&survey, &measured, 100.0, side)];
+        let drawn = [section_of(&survey, &measured, Units::M, side, 100.0), gauge(&survey, &measured, 100.0, side)];
         for drawing in drawn {
             assert!(drawing.svg(SvgColours::Variables, SvgLetters::Type).starts_with("<svg"));
             let _ = drawing.picture(Theme::Dusk, 1.0);

@@ -4,7 +4,7 @@
 
 use std::time::{Duration, Instant};
 
-use plumbsight::files::{Content, FileError, ron_options};
+use plumbsight::files::{FileError, FileKind, ron_options};
 use plumbsight::site::{
     Problem, Severity, Site, SiteError, SiteProblems, check_site, check_text, parse_site, read_site, site_hash,
     write_new,
@@ -532,7 +532,7 @@ fn files_that_are_no_text_or_too_large_are_refused() {
     assert_eq!(loaded.hash, site_hash(SAMPLE));
     assert!(loaded.warnings.is_empty());
     let large = folder.path().join("large.site.ron");
-    std::fs::File::create(&large).and_then(|file| file.set_len(Content::Site.most_bytes() + 1)).expect("made");
+    std::fs::File::create(&large).and_then(|file| file.set_len(FileKind::Site.most_bytes() + 1)).expect("made");
     assert!(matches!(read_site(&large), Err(SiteError::File(FileError::TooLarge { .. }))));
     assert!(matches!(read_site(folder.path()), Err(SiteError::File(FileError::NoPlainFile { .. }))));
     std::fs::write(&path, vec![0; 1000]).expect("written");

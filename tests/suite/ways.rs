@@ -9,7 +9,7 @@ use plumbsight::site::{Aim, Stance};
 use plumbsight::survey::{MeasureSettings, Measured, Survey};
 use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::walking::{Feet, Reach};
-use plumbsight::ways::{Barrier, Figures, Holding, Options, Outcome, Remark, Remedy, Way, Ways, WaysError, ways};
+use plumbsight::ways::{Barrier, Figures, Holding, Options, Remark, Remedy, Way, WayOutcome, Ways, WaysError, ways};
 
 use crate::support::program::run;
 use crate::support::surveyed::{stance, subject, surveyed, surveyed_blocks};
@@ -120,20 +120,20 @@ fn what_is_said_of_a_way_agrees_with_its_figures() {
             for way in found.rows.iter().chain(&found.by_lens) {
                 let told = format!("{}, {}: {way:?}", scene.name, saved.name);
                 match (way.outcome, way.figures) {
-                    (Outcome::NotHere, figures) => {
+                    (WayOutcome::NotHere, figures) => {
                         assert!(figures.is_none() && way.stance.is_none() && !way.remarks.is_empty(), "{told}");
                     }
                     (outcome, Some(figures)) => {
                         let lean_deg = figures.largest_lean.map_or(0.0, |lean| lean.degrees());
                         let upright = lean_deg <= 0.6;
-                        assert_eq!(upright, matches!(outcome, Outcome::Upright | Outcome::Cut), "{told}");
-                        assert!(outcome != Outcome::Better || lean_deg < home_deg, "{told}");
-                        assert!(outcome != Outcome::Worse || lean_deg > home_deg, "{told}");
+                        assert_eq!(upright, matches!(outcome, WayOutcome::Upright | WayOutcome::Cut), "{told}");
+                        assert!(outcome != WayOutcome::Better || lean_deg < home_deg, "{told}");
+                        assert!(outcome != WayOutcome::Worse || lean_deg > home_deg, "{told}");
                     }
                     (_, None) => panic!("no figures: {told}"),
                 }
             }
-            let order: Vec<Outcome> = found.rows.iter().map(|way| way.outcome).collect();
+            let order: Vec<WayOutcome> = found.rows.iter().map(|way| way.outcome).collect();
             assert!(order.is_sorted(), "{order:?}");
         }
     }
@@ -152,12 +152,12 @@ fn the_height_for_a_level_camera_is_about_half_the_subjects() {
     let expected_m = 10.0 + 0.5 * (TOP_MARGIN - SIDE_MARGIN) * 36.0 * distance_m / focal_mm;
     let height_m = level.stance.as_ref().expect("a stance").height_m;
     assert!((height_m - expected_m).abs() < 1e-6, "{height_m} for {expected_m}");
-    assert_eq!((level.outcome, lean_deg(level)), (Outcome::Upright, 0.0));
+    assert_eq!((level.outcome, lean_deg(level)), (WayOutcome::Upright, 0.0));
     assert!((level.effort.climb_m - (height_m - 1.6)).abs() < 1e-9);
     // Reading as upright takes less, and a centimetre lower it does not.
     let upright = the(&found, |remedy| *remedy == Remedy::UprightHeight);
     let stance = upright.stance.as_ref().expect("a stance");
-    assert!(upright.outcome == Outcome::Upright && stance.height_m < height_m);
+    assert!(upright.outcome == WayOutcome::Upright && stance.height_m < height_m);
     let lower = Stance { height_m: stance.height_m - 0.01, ..stance.clone() };
     let lower = survey.measure(&lower, &MeasureSettings::default()).expect("a stance").account;
     assert_eq!(lower.reads_upright, Some(false));
@@ -205,7 +205,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let needed = 24.0 * 28.4 / 30.0 - (0.5 - TOP_MARGIN) * 36.0;
     let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
-    assert_eq!(short.outcome, Outcome::NotHere);
+    assert_eq!(short.outcome, WayOutcome::NotHere);
     let Remark::NeedsRise { needed_mm, moves_mm, .. } = short.remarks[0] else { panic!("{:?}", short.remarks) };
     assert!((needed_mm - needed).abs() < 1e-9 && moves_mm == 3.0, "{needed_mm}");
     // The head stands 28.4 m above the lens; a frame raised by 3 mm reaches 30·(18 + 3)/24 = 26.25 m.
@@ -213,7 +213,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     assert!((by_m - (28.4 - 26.25)).abs() < 1e-9, "{by_m}");
     // A lens to hire with just so much does it.
     let hired = the(&found, |remedy| matches!(remedy, Remedy::RiseNeeded { .. }));
-    assert_eq!((hired.outcome, lean_deg(hired)), (Outcome::Upright, 0.0));
+    assert_eq!((hired.outcome, lean_deg(hired)), (WayOutcome::Upright, 0.0));
     let Remark::Rises { rise_mm, circle_mm } = hired.remarks[0] else { panic!("{:?}", hired.remarks) };
     assert!((rise_mm - (needed * 10.0).ceil() / 10.0).abs() < 1e-9, "{rise_mm}");
     assert!((circle_mm - 2.0 * 12.0_f64.hypot(18.0 + rise_mm)).abs() < 1e-9);
@@ -226,7 +226,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     let options = Options { bag: vec!["14 mm".into()], ..Options::default() };
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
-    assert_eq!(level.outcome, Outcome::NotHere);
+    assert_eq!(level.outcome, WayOutcome::NotHere);
     // By hand: the frame reaches 20·18/14 m above the lens.
     let Remark::TopCut { by_m } = level.remarks[0] else { panic!("{:?}", level.remarks) };
     assert!((by_m - (42.0 - 1.6 - 20.0 * 18.0 / 14.0)).abs() < 1e-9, "{by_m}");
@@ -234,7 +234,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     let far = Stance { at: (0.0, -40.0), ..from };
     let found = ways(&survey, &far, &MeasureSettings::default(), &options).expect("ways");
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
-    assert_eq!((level.outcome, lean_deg(level)), (Outcome::Upright, 0.0));
+    assert_eq!((level.outcome, lean_deg(level)), (WayOutcome::Upright, 0.0));
     let px_per_m = 6000.0 / 36.0 * 14.0 / 40.0;
     let height_px = px_per_m * 42.0 / (1.0 - SIDE_MARGIN - TOP_MARGIN);
     let expected = height_px * height_px * 4.0 / 6.0 / 1e6;
@@ -257,7 +257,7 @@ fn stepping_back_is_stopped_and_says_by_what() {
     let (after_m, by) = stopped(back_off(&found)).expect("stopped");
     // The wall's face is 31 m behind; a body keeps 0.3 m off, in steps of 0.25 m.
     assert!(by == Barrier::Wall && (30.3..=30.75).contains(&after_m), "{after_m}");
-    assert_eq!(back_off(&found).outcome, Outcome::Better);
+    assert_eq!(back_off(&found).outcome, WayOutcome::Better);
     let site = |rest: &str| {
         surveyed(
             &format!(
@@ -293,7 +293,7 @@ fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
     let survey = surveyed_blocks(&format!("{TOWER}, {stages}"));
     let found = all_ways(&survey, &stance((0.0, -60.0), 1.6, "24-70 mm", Aim::Fill));
     let near = deck(&found, "near");
-    assert_eq!(near.outcome, Outcome::Worse);
+    assert_eq!(near.outcome, WayOutcome::Worse);
     let nearer = near.remarks.iter().find_map(|remark| match remark {
         Remark::Nearer { share, .. } => Some(*share),
         _ => None,
@@ -302,11 +302,14 @@ fn a_stage_that_costs_half_the_distance_is_worse_and_says_so() {
     assert!((near.effort.climb_m - 2.7).abs() < 1e-9);
     let beside = deck(&found, "beside");
     assert!(
-        beside.outcome <= Outcome::Better
+        beside.outcome <= WayOutcome::Better
             && lean_deg(beside) < found.stance_figures.largest_lean.expect("a lean").degrees()
     );
     let shut = deck(&found, "shut");
-    assert_eq!((shut.outcome, &shut.remarks[..]), (Outcome::NotHere, &[Remark::Closed { place: "shut".into() }][..]));
+    assert_eq!(
+        (shut.outcome, &shut.remarks[..]),
+        (WayOutcome::NotHere, &[Remark::Closed { place: "shut".into() }][..])
+    );
 }
 
 /// The higher the camera, up to half the subject's height, the less a filled subject closes. Common practice, no source.
@@ -332,7 +335,7 @@ fn joined_frames_draw_as_finely_as_their_coarsest_did() {
     let options = Options { bag: vec!["50 mm".into()], ..Options::default() };
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let joined = the(&found, |remedy| *remedy == Remedy::PitchedFrames);
-    assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
+    assert_eq!((joined.outcome, lean_deg(joined)), (WayOutcome::Upright, 0.0));
     let Remark::Frames { columns, rows, to_deg, .. } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
     assert_eq!(columns, 1);
     assert!(rows >= 2 && joined.remarks.contains(&Remark::TurningGainsNoHeight));
@@ -355,7 +358,7 @@ fn shifted_frames_keep_the_scale_of_one() {
     let options = Options { bag: vec!["24 mm with 12 mm rise".into()], ..Options::default() };
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
     let joined = the(&found, |remedy| matches!(remedy, Remedy::ShiftedFrames { .. }));
-    assert_eq!((joined.outcome, lean_deg(joined)), (Outcome::Upright, 0.0));
+    assert_eq!((joined.outcome, lean_deg(joined)), (WayOutcome::Upright, 0.0));
     assert!((detail(joined) / (24.0 * 6000.0 / 36.0 / 30.0) - 1.0).abs() < 1e-6, "{}", detail(joined));
     let Remark::FramesMoved { from_mm, to_mm } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
     // By hand: foot and head at −9.6 and 17.6 mm, 27.2 mm between them, which with the margins are 31.26 mm.
@@ -423,7 +426,7 @@ fn the_best_place_is_nearly_the_best_of_all() {
         }
         let way = the(&found, |remedy| matches!(remedy, Remedy::BestPlace { lens: own } if own == lens));
         let (upright, value) = best.expect("a place");
-        assert_eq!(way.outcome == Outcome::Upright, upright, "{lens}");
+        assert_eq!(way.outcome == WayOutcome::Upright, upright, "{lens}");
         if upright {
             assert!(detail(way) > 0.88 * value, "{lens}: {} for {value}", detail(way));
         } else {

@@ -2,7 +2,7 @@
 //! as large a type as leaves it on one page?
 
 use crate::drawing::{Role, Room, Weight};
-use crate::handover::document::{Block, Document, Fact, Illustration, ListMarks, Section};
+use crate::handover::document::{Document, DocumentBlock, Fact, Illustration, ListMarks, Section};
 
 use super::canvas::{A5_PT, PageCanvas, PaperFile, TextStyle};
 use super::error::PaperError;
@@ -61,7 +61,7 @@ fn placed(document: &Document) -> Vec<(&Illustration, Room)> {
         .blocks
         .iter()
         .filter_map(|block| match block {
-            Block::Illustration(illustration) => Some(illustration),
+            DocumentBlock::Illustration(illustration) => Some(illustration),
             _ => None,
         })
         .collect();
@@ -113,7 +113,7 @@ struct End {
 }
 
 /// A line where it stands.
-struct Line {
+struct PocketLine {
     text: String,
     left: f64,
     style: TextStyle,
@@ -128,7 +128,7 @@ struct Columns {
     styles: Styles,
     width_pt: f64,
     ends: [End; 2],
-    lines: Vec<Line>,
+    lines: Vec<PocketLine>,
 }
 
 impl Columns {
@@ -139,13 +139,13 @@ impl Columns {
         columns
     }
 
-    fn add_blocks(&mut self, blocks: &[Block]) {
+    fn add_blocks(&mut self, blocks: &[DocumentBlock]) {
         for block in blocks {
             match block {
                 // Illustrations stand above.
-                Block::Illustration(_) => {}
-                Block::Section(section) => self.add_section(section),
-                Block::Columns(sections) => sections.iter().for_each(|section| self.add_section(section)),
+                DocumentBlock::Illustration(_) => {}
+                DocumentBlock::Section(section) => self.add_section(section),
+                DocumentBlock::Columns(sections) => sections.iter().for_each(|section| self.add_section(section)),
                 block => {
                     let side = self.shorter();
                     self.add_content(side, block);
@@ -169,12 +169,12 @@ impl Columns {
         self.ends[side].y += 0.5 * self.styles.size_pt;
     }
 
-    fn add_content(&mut self, side: usize, block: &Block) {
+    fn add_content(&mut self, side: usize, block: &DocumentBlock) {
         let body = self.styles.body();
         match block {
-            Block::Facts(facts) => facts.iter().for_each(|fact| self.add_fact(side, fact)),
-            Block::Paragraph(paragraph) => self.add(side, &paragraph.text, &body, 0.0, false),
-            Block::List(list) => {
+            DocumentBlock::Facts(facts) => facts.iter().for_each(|fact| self.add_fact(side, fact)),
+            DocumentBlock::Paragraph(paragraph) => self.add(side, &paragraph.text, &body, 0.0, false),
+            DocumentBlock::List(list) => {
                 for (item, letter) in list.items.iter().zip(('A'..='Z').cycle()) {
                     let lead = item.lead.as_ref().map_or_else(String::new, |lead| format!("{lead}: "));
                     let text = match list.marks {
@@ -185,7 +185,7 @@ impl Columns {
                     self.ends[side].y += 0.25 * self.styles.size_pt;
                 }
             }
-            Block::Table(table) => {
+            DocumentBlock::Table(table) => {
                 for row in &table.rows {
                     self.add(side, &row.name, &self.styles.value(), 0.0, true);
                     for (column, cell) in table.columns.iter().zip(&row.cells) {
@@ -193,23 +193,23 @@ impl Columns {
                     }
                 }
             }
-            Block::Article(article) => {
+            DocumentBlock::Article(article) => {
                 self.add(side, &article.title, &self.styles.value(), 0.0, true);
                 for paragraph in &article.paragraphs {
                     self.add(side, &paragraph.text, &body, 0.0, false);
                 }
             }
-            Block::Section(section) => {
+            DocumentBlock::Section(section) => {
                 self.add(side, &section.title, &self.styles.value(), 0.0, true);
                 section.blocks.iter().for_each(|block| self.add_content(side, block));
             }
-            Block::Columns(sections) => {
+            DocumentBlock::Columns(sections) => {
                 for section in sections {
                     self.add(side, &section.title, &self.styles.value(), 0.0, true);
                     section.blocks.iter().for_each(|block| self.add_content(side, block));
                 }
             }
-            Block::Illustration(_) | Block::Gallery(_) => {}
+            DocumentBlock::Illustration(_) | DocumentBlock::Gallery(_) => {}
         }
     }
 
@@ -228,7 +228,7 @@ impl Columns {
 
     fn place(&mut self, side: usize, text: String, style: &TextStyle, indent_pt: f64, at: End, ruled: bool) {
         let left = self.left(side) + indent_pt;
-        self.lines.push(Line { text, left, style: *style, page: at.page, y: at.y, ruled });
+        self.lines.push(PocketLine { text, left, style: *style, page: at.page, y: at.y, ruled });
     }
 
     fn left(&self, side: usize) -> f64 {

@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 
 use crate::drawing::{Role, Room, Weight};
 use crate::handover::document::{
-    Article, Block, Document, Fact, GalleryPicture, Illustration, Image, Letterhead, ListMarks, Section, Tone,
+    Article, Document, DocumentBlock, Fact, GalleryPicture, Illustration, Image, Letterhead, ListMarks, Section, Tone,
 };
 
 use super::canvas::{A4_PT, PageCanvas, PaperFile, TextStyle};
@@ -38,11 +38,11 @@ struct Parts<'a> {
     gallery: &'a [GalleryPicture],
     drawings: Vec<&'a Illustration>,
     articles: Vec<&'a Article>,
-    lines: VecDeque<Line<'a>>,
+    lines: VecDeque<SheetLine<'a>>,
 }
 
 /// What is set line by line: each is kept together on a page.
-enum Line<'a> {
+enum SheetLine<'a> {
     Heading(&'a str),
     /// What is above its facts, and these, two beside one another.
     Named(String, Vec<Fact>),
@@ -58,37 +58,37 @@ impl<'a> Parts<'a> {
         parts
     }
 
-    fn add(&mut self, blocks: &'a [Block]) {
+    fn add(&mut self, blocks: &'a [DocumentBlock]) {
         for block in blocks {
             match block {
-                Block::Section(section) => self.add_section(section),
-                Block::Columns(sections) => sections.iter().for_each(|section| self.add_section(section)),
-                Block::Illustration(illustration) => match illustration.image {
+                DocumentBlock::Section(section) => self.add_section(section),
+                DocumentBlock::Columns(sections) => sections.iter().for_each(|section| self.add_section(section)),
+                DocumentBlock::Illustration(illustration) => match illustration.image {
                     Image::Drawing(_) => self.drawings.push(illustration),
-                    Image::Picture(_) => self.lines.push_back(Line::Illustration(illustration)),
+                    Image::Picture(_) => self.lines.push_back(SheetLine::Illustration(illustration)),
                 },
-                Block::Gallery(pictures) => self.gallery = pictures,
-                Block::Article(article) => self.articles.push(article),
-                Block::Paragraph(paragraph) => {
-                    self.lines.push_back(Line::Text(paragraph.text.to_string(), toned(paragraph.tone), false));
+                DocumentBlock::Gallery(pictures) => self.gallery = pictures,
+                DocumentBlock::Article(article) => self.articles.push(article),
+                DocumentBlock::Paragraph(paragraph) => {
+                    self.lines.push_back(SheetLine::Text(paragraph.text.to_string(), toned(paragraph.tone), false));
                 }
-                Block::Facts(facts) => self.lines.push_back(Line::Named(String::new(), facts.clone())),
-                Block::List(list) => {
+                DocumentBlock::Facts(facts) => self.lines.push_back(SheetLine::Named(String::new(), facts.clone())),
+                DocumentBlock::List(list) => {
                     for (item, letter) in list.items.iter().zip(('A'..='Z').cycle()) {
                         let lead = item.lead.as_ref().map_or_else(String::new, |lead| format!("{lead}: "));
                         let (mark, bullet) = match list.marks {
                             ListMarks::Letters => (format!("{letter}  "), false),
                             ListMarks::Bullets => (String::new(), true),
                         };
-                        self.lines.push_back(Line::Text(format!("{mark}{lead}{}", item.text), BODY, bullet));
+                        self.lines.push_back(SheetLine::Text(format!("{mark}{lead}{}", item.text), BODY, bullet));
                     }
                 }
-                Block::Table(table) => {
+                DocumentBlock::Table(table) => {
                     for row in &table.rows {
                         let cells = table.columns.iter().zip(&row.cells);
                         let facts = cells.map(|(column, cell)| Fact::new(&**column, &**cell)).collect();
                         let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
-                        self.lines.push_back(Line::Named(format!("{number}{}", row.name), facts));
+                        self.lines.push_back(SheetLine::Named(format!("{number}{}", row.name), facts));
                     }
                 }
             }
@@ -98,7 +98,7 @@ impl<'a> Parts<'a> {
     /// A heading stands only over what follows it line by line.
     fn add_section(&mut self, section: &'a Section) {
         let before = self.lines.len();
-        self.lines.push_back(Line::Heading(&section.title));
+        self.lines.push_back(SheetLine::Heading(&section.title));
         self.add(&section.blocks);
         if self.lines.len() == before + 1 {
             self.lines.pop_back();
@@ -252,7 +252,7 @@ const BESIDE_PT: f64 = 114.0;
 /// Half the page, for one of two facts.
 const HALF_PT: f64 = 0.5 * (WIDTH_PT - 16.0);
 
-impl Line<'_> {
+impl SheetLine<'_> {
     fn height_pt(&self) -> f64 {
         match self {
             // With the first lines of what follows.
@@ -328,7 +328,7 @@ fn value_of(fact: &Fact) -> String {
 }
 
 /// Sets as many lines as find room on a page; at least one.
-fn draw_lines(canvas: &mut PageCanvas<'_>, lines: &mut VecDeque<Line<'_>>) -> Result<(), PaperError> {
+fn draw_lines(canvas: &mut PageCanvas<'_>, lines: &mut VecDeque<SheetLine<'_>>) -> Result<(), PaperError> {
     let mut y = INNER.top;
     while let Some(line) = lines.pop_front_if(|line| y <= INNER.top || y + line.height_pt() <= INNER.bottom) {
         y = line.draw(canvas, y)?;

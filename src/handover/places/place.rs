@@ -8,6 +8,7 @@ use crate::record::Record;
 use crate::site::{Access, PlanPoint, Stance};
 use crate::survey::{MeasureSettings, Survey};
 use crate::text::without_direction_marks;
+use crate::wording;
 
 use crate::handover::plane_of;
 
@@ -219,14 +220,14 @@ pub(super) fn stance_words(stance: &StancePlace) -> String {
     let mut parts = vec![
         format!("camera {:.2} m{on}", record.stance.height_m.unwrap_or(stance.eye_above_ground_m)),
         format!(
-            "heading {:.1}° true, pitch {:.1}°",
+            "heading {:.1}° true, pitch {}",
             to_decimals(record.stance.heading_deg, 1) % 360.0,
-            to_decimals(record.stance.pitch_deg, 1)
+            wording::degrees(record.stance.pitch_deg)
         ),
         format!("{} at {:.1} mm", record.camera.lens, record.camera.focal_mm),
     ];
     if let Some(degrees) = record.subject.as_ref().and_then(|subject| subject.convergence_deg) {
-        parts.push(crate::wording::convergence(degrees));
+        parts.push(wording::convergence(degrees));
     }
     parts.extend(record.cautions.iter().map(|caution| caution.text.trim_end_matches('.').to_owned()));
     parts.extend(stance.note.clone());
@@ -248,7 +249,7 @@ pub(super) fn access_word(access: Access) -> &'static str {
 pub(super) fn ground_words(ground: &GroundPlace) -> String {
     let access = match ground.access {
         Access::Open => "open ground",
-        Access::Ask => "permission needed",
+        Access::Ask => ground.access.words(),
         Access::Closed => "closed ground: keep off",
     };
     ground.caution.as_ref().map_or_else(|| access.to_owned(), |caution| format!("{access}; {caution}"))

@@ -26,13 +26,13 @@ use super::timed_frames::{Leg, RUN_UP, Timing, time_walk, timed};
 /// There is no graphics adapter, or the graphics device is lost.
 pub fn time_engine_material(desk: Desk, window: HeadlessWindow, frames: usize) -> Result<Timings, ViewerError> {
     timed(desk, window, Timing::new(frames, Instant::now()), |app| {
-        app.init_resource::<Comparison>().add_systems(Last, compare.after(time_walk));
+        app.init_resource::<ComparisonStep>().add_systems(Last, compare.after(time_walk));
     })
 }
 
 /// How far the comparison is.
 #[derive(Resource, Default)]
-enum Comparison {
+enum ComparisonStep {
     /// The window's own material is being timed.
     #[default]
     Ours,
@@ -48,27 +48,27 @@ type EngineParts<'w, 's> =
 
 /// Takes the time of the engine's own material once the walk has been timed; the walk goes on.
 fn compare(
-    mut comparison: ResMut<Comparison>,
+    mut comparison: ResMut<ComparisonStep>,
     (timing, desk): (Res<Timing>, Res<Desk>),
     (mut commands, mut materials, mut quality, parts, sun): EngineParts<'_, '_>,
     mut exit: MessageWriter<AppExit>,
 ) {
     match &mut *comparison {
-        Comparison::Ours => {
+        ComparisonStep::Ours => {
             if timing.leg == Leg::Walked {
                 take_over(&mut commands, &mut materials, &parts, sun.single().ok(), desk.settings().theme);
                 // The engine left to itself draws every pixel of the window.
                 quality.moving_share = 1.0;
-                *comparison = Comparison::Arriving(0);
+                *comparison = ComparisonStep::Arriving(0);
             }
         }
-        Comparison::Arriving(frames) => {
+        ComparisonStep::Arriving(frames) => {
             *frames += 1;
             if *frames > 2 * RUN_UP {
-                *comparison = Comparison::Engine(FrameClock::start());
+                *comparison = ComparisonStep::Engine(FrameClock::start());
             }
         }
-        Comparison::Engine(clock) => {
+        ComparisonStep::Engine(clock) => {
             clock.tick();
             if clock.count() == timing.frames {
                 let standard = clock.read();

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use crate::angle::Angle;
-use crate::files::{self, Content, FileError};
+use crate::files::{self, FileError, FileKind};
 use crate::plan::PlanError;
 use crate::site::{Finding, PathStep, read_kindred};
 use crate::theme::Theme;
@@ -157,7 +157,7 @@ impl Settings {
 
     /// The settings in a file and its text; `None` where there is no such file yet.
     fn read_with_text(path: &Path) -> Result<Option<(Self, String)>, PlanError> {
-        match files::read_text(path, Content::Settings) {
+        match files::read_text(path, FileKind::Settings) {
             Ok(text) => Ok(Some((Self::parse(&text, &path.display().to_string())?, text))),
             Err(FileError::Read { source, .. }) if source.kind() == std::io::ErrorKind::NotFound => Ok(None),
             Err(error) => Err(error.into()),
@@ -185,7 +185,7 @@ impl Settings {
             let layout = ron::ser::PrettyConfig::new().struct_names(false);
             let body = files::ron_options().to_string_pretty(&SettingsFile::from(&both), layout);
             let text = format!("// Plumbsight's settings.\n{}\n", body.expect("settings are plain data"));
-            match files::rewrite(&path, there.as_deref(), &text, Content::Settings) {
+            match files::rewrite(&path, there.as_deref(), &text, FileKind::Settings) {
                 // Saved by another window in this very moment: its changes are taken in as well.
                 Err(FileError::Changed { .. }) => {}
                 written => return written.map(|()| aside),

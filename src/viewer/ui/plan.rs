@@ -4,7 +4,7 @@ use bevy_egui::egui::{
     self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
-use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SitePlan, SiteShapes, gauge, section};
+use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
 use crate::site::{Stance, Sun};
 use crate::units::Units;
 
@@ -337,7 +337,14 @@ fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings,
 /// The section through camera and subject.
 pub(super) fn section_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect) {
     shown_ui(ui, panel, "section", &mut drawings.section, rect, |width_pt, height_pt| {
-        section(panel.desk.survey(), panel.measured(), panel.units(), (width_pt, height_pt), true)
+        section(&SectionRequest {
+            survey: panel.desk.survey(),
+            measured: panel.measured(),
+            units: panel.units(),
+            width_pt,
+            height_pt,
+            titled: true,
+        })
     });
 }
 

@@ -10,7 +10,7 @@ use crate::drawing::Drawing;
 use crate::handover::compare::Comparison;
 use crate::handover::deliver::{DeliveryKind, Prepared};
 use crate::handover::document::{
-    Article, Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
+    Article, Document, DocumentBlock, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
     Table as FactTable, Tone,
 };
 use crate::handover::places::Places;
@@ -220,15 +220,16 @@ impl<'a> DocumentUi<'a> {
     }
 
     /// Illustrations, and what their letters mark, at the left of everything else.
-    fn columns(&mut self, ui: &mut Ui, blocks: &[Block]) {
+    fn columns(&mut self, ui: &mut Ui, blocks: &[DocumentBlock]) {
         let style = self.style;
-        let lettered = |block: &Block| matches!(block, Block::List(list) if list.marks == ListMarks::Letters);
-        let at_left = |block: &&Block| match block {
-            Block::Illustration(_) => true,
-            Block::Section(section) => section.blocks.iter().any(lettered),
+        let lettered =
+            |block: &DocumentBlock| matches!(block, DocumentBlock::List(list) if list.marks == ListMarks::Letters);
+        let at_left = |block: &&DocumentBlock| match block {
+            DocumentBlock::Illustration(_) => true,
+            DocumentBlock::Section(section) => section.blocks.iter().any(lettered),
             _ => false,
         };
-        let (left, right): (Vec<&Block>, Vec<&Block>) = blocks.iter().partition(at_left);
+        let (left, right): (Vec<&DocumentBlock>, Vec<&DocumentBlock>) = blocks.iter().partition(at_left);
         let gap = style.px(22.0);
         let left_width = 0.45 * (ui.available_width() - gap);
         let right_width = ui.available_width() - gap - left_width;
@@ -247,31 +248,31 @@ impl<'a> DocumentUi<'a> {
         });
     }
 
-    fn blocks(&mut self, ui: &mut Ui, blocks: &[Block]) {
+    fn blocks(&mut self, ui: &mut Ui, blocks: &[DocumentBlock]) {
         for block in blocks {
             self.block(ui, block, false);
         }
     }
 
-    fn block(&mut self, ui: &mut Ui, block: &Block, cautions: bool) {
+    fn block(&mut self, ui: &mut Ui, block: &DocumentBlock, cautions: bool) {
         let style = self.style;
         match block {
-            Block::Section(section) => self.section(ui, section),
-            Block::Columns(sections) => sections.iter().for_each(|section| self.section(ui, section)),
-            Block::Illustration(illustration) => {
+            DocumentBlock::Section(section) => self.section(ui, section),
+            DocumentBlock::Columns(sections) => sections.iter().for_each(|section| self.section(ui, section)),
+            DocumentBlock::Illustration(illustration) => {
                 let room = Vec2::new(ui.available_width(), style.px(330.0));
                 self.illustration(ui, illustration, room);
                 ui.add_space(style.px(6.0));
             }
-            Block::Gallery(pictures) if pictures.len() > 1 => {
+            DocumentBlock::Gallery(pictures) if pictures.len() > 1 => {
                 note(ui, style, "On the page any two pictures can be compared with a slider.");
             }
-            Block::Gallery(_) => {}
-            Block::Article(article) => self.article(ui, article),
-            Block::Paragraph(paragraph) => toned(ui, style, paragraph),
-            Block::Facts(facts) => facts.iter().for_each(|fact| fact_ui(ui, style, fact)),
-            Block::List(list) => list_ui(ui, style, list, cautions),
-            Block::Table(table) => table_ui(ui, style, table),
+            DocumentBlock::Gallery(_) => {}
+            DocumentBlock::Article(article) => self.article(ui, article),
+            DocumentBlock::Paragraph(paragraph) => toned(ui, style, paragraph),
+            DocumentBlock::Facts(facts) => facts.iter().for_each(|fact| fact_ui(ui, style, fact)),
+            DocumentBlock::List(list) => list_ui(ui, style, list, cautions),
+            DocumentBlock::Table(table) => table_ui(ui, style, table),
         }
     }
 

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{CursorIcon, Pos2, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::viewer::state::desk::{Action, CameraMove};
-use crate::ways::{Outcome, Way};
+use crate::ways::{Way, WayOutcome};
 
 use super::context::PanelContext;
 use super::figures::degrees_or_dash;
@@ -45,7 +45,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, index: usize, way: &Way, action
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
     let name = way.remedy.words();
     let (remains, detail) = match (&way.figures, way.outcome) {
-        (Some(figures), outcome) if outcome != Outcome::NotHere => (
+        (Some(figures), outcome) if outcome != WayOutcome::NotHere => (
             format!(
                 "{} / {}",
                 degrees_or_dash(figures.convergence.map(|angle| angle.abs())),
