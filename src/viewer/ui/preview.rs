@@ -8,7 +8,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::Drawing;
 use crate::handover::compare::Comparison;
-use crate::handover::deliver::{DeliveryKind, Prepared};
+use crate::handover::deliver::Prepared;
 use crate::handover::document::{
     Article, Block, Document, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
     Table as FactTable, Tone,
@@ -56,16 +56,8 @@ pub(super) fn page_ui(
     }
     let inner = rect.shrink2(Vec2::new(style.px(14.0), style.px(11.0)));
     within(ui, "page", inner, |ui| {
-        let head = match view.kind {
-            DeliveryKind::Card => "Field card",
-            DeliveryKind::Sheet => "Client sheet",
-            DeliveryKind::Places => "Maps and GPS",
-            DeliveryKind::Sequence => "Sequence",
-            DeliveryKind::Comparison => "Comparison",
-            DeliveryKind::Still => "Record",
-        };
         ui.horizontal(|ui| {
-            ui.label(style.title(head));
+            ui.label(style.title(view.kind.words()));
             if view.preparing {
                 if view.prepared.is_some() {
                     ui.label(style.note("updating…"));
@@ -92,7 +84,7 @@ pub(super) fn page_ui(
                             ui.set_width(width);
                             ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(4.0));
                             match prepared {
-                                Prepared::Card(document) | Prepared::Sheet(document) => {
+                                Prepared::Document(_, document) => {
                                     DocumentUi::new(style, pages).document(ui, document);
                                 }
                                 Prepared::Places(places) => places_page(ui, panel, places),

@@ -15,9 +15,9 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::Straightened;
 
-use super::DocumentSettings;
-use super::brand::Brand;
-use super::document::{
+use crate::handover::DocumentSettings;
+use crate::handover::brand::Brand;
+use crate::handover::document::{
     Article, Block, Document, GalleryPicture, Illustration, Image, Letterhead, List, ListItem, ListMarks, PageLayout,
     Paragraph, Section, Table, TableRow,
 };
