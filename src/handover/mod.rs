@@ -15,6 +15,7 @@ mod html;
 mod jpeg;
 #[cfg(feature = "paper")]
 mod paper;
+mod sequence_page;
 
 pub use alignments::{Alignment, Landmark, alignments};
 pub use brand::{Brand, BrandError, LogoFile};

@@ -18,6 +18,7 @@ use crate::handover::document::Document;
 use crate::handover::exif::PictureForm;
 use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
+use crate::handover::sequence_page::sequence_page;
 use crate::handover::{Brand, BrandError, DocumentSettings};
 use crate::place::Day;
 use crate::plan::PrintId;
@@ -486,6 +487,19 @@ pub enum Prepared {
     Sequence(Arc<Vec<SequenceFrame>>),
     /// A comparison.
     Comparison(Arc<Comparison>),
+}
+
+impl Prepared {
+    /// What it reads like before it is written, with lengths in this unit; `None` for a picture, which is looked at itself.
+    pub fn document(&self, units: Units) -> Option<Arc<Document>> {
+        match self {
+            Self::Still(_) => None,
+            Self::Document(_, document) => Some(Arc::clone(document)),
+            Self::Places(places) => Some(Arc::new(places.document(units))),
+            Self::Sequence(frames) => Some(Arc::new(sequence_page(frames))),
+            Self::Comparison(comparison) => Some(Arc::new(comparison.document(units))),
+        }
+    }
 }
 
 /// Where a picture's record lies.
