@@ -136,7 +136,7 @@ fn picture_ui(
 }
 
 /// What at the left, how much at the right of it, and what is noted of it below.
-fn row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
+fn fact_row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
     let what_galley = style.wrapped(ui.painter(), what, style.caption(), style.soft(), left - style.px(8.0));
@@ -350,7 +350,7 @@ fn toned(ui: &mut Ui, style: &WindowStyle, sentences: &Paragraph) {
 }
 
 fn fact_ui(ui: &mut Ui, style: &WindowStyle, fact: &Fact) {
-    row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
+    fact_row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
 }
 
 fn list_ui(ui: &mut Ui, style: &WindowStyle, list: &List, cautions: bool) {
@@ -371,7 +371,7 @@ fn table_ui(ui: &mut Ui, style: &WindowStyle, table: &FactTable) {
         let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
         ui.label(style.plain(format!("{number}{}", row.name)).font(style.strong(13.0)));
         for (column, cell) in table.columns.iter().zip(&row.cells) {
-            row_ui(ui, style, column, cell, None);
+            fact_row_ui(ui, style, column, cell, None);
         }
         ui.add_space(style.px(4.0));
     }
