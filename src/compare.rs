@@ -88,12 +88,13 @@ const fn figure(
 }
 
 /// What the subject converges by; below 0 where it diverges.
-pub const CLOSING: Figure = figure(("convergence_deg", "converges by"), Unit::Convergence, 1, Better::Smaller, |m| {
-    degrees(m.account.convergence.map(|convergence| convergence.angle()))
-});
+pub const CONVERGENCE: Figure =
+    figure(("convergence_deg", "converges by"), Unit::Convergence, 1, Better::Smaller, |m| {
+        degrees(m.account.convergence.map(|convergence| convergence.angle()))
+    });
 
 /// The largest lean of any visible vertical.
-pub const WORST_IN_VIEW: Figure =
+pub const LARGEST_LEAN_IN_PICTURE: Figure =
     figure(("worst_lean_in_view_deg", "largest lean in the picture"), Unit::Lean, 1, Better::Smaller, |m| {
         degrees(m.account.largest_in_picture.map(|(lean, _)| lean))
     });
@@ -113,14 +114,14 @@ pub static FIGURES: [Figure; 34] = {
     use Better::{Larger, NearerOne, Neither, Smaller};
     use Unit::{Compass, Degrees, Lean, Megapixels, Metres, Millimetres, Number, PxPerM, Share, YesNo};
     [
-        CLOSING,
+        CONVERGENCE,
         figure(("worst_lean_deg", "largest lean of the subject"), Lean, 1, Smaller, |m| {
             degrees(m.account.largest_lean)
         }),
         figure(("reads_upright", "reads as upright"), YesNo, 0, Larger, |m| {
             m.account.reads_upright.map(|yes| f64::from(u8::from(yes)))
         }),
-        WORST_IN_VIEW,
+        LARGEST_LEAN_IN_PICTURE,
         figure(("flank_closing_deg", "sides converge by"), Degrees, 1, Neither, |m| {
             degrees(m.account.sides_convergence)
         }),
@@ -362,10 +363,10 @@ mod tests {
 
     #[test]
     fn figures_are_written_with_their_units() {
-        assert_eq!(CLOSING.written(1.94, Units::M), "1.9°");
-        assert_eq!(CLOSING.written(-1.94, Units::M), "diverges by 1.9°");
-        assert_eq!(CLOSING.written(-0.04, Units::M), "0.0°");
-        assert_eq!(WORST_IN_VIEW.written(-1.26, Units::M), "1.3°");
+        assert_eq!(CONVERGENCE.written(1.94, Units::M), "1.9°");
+        assert_eq!(CONVERGENCE.written(-1.94, Units::M), "diverges by 1.9°");
+        assert_eq!(CONVERGENCE.written(-0.04, Units::M), "0.0°");
+        assert_eq!(LARGEST_LEAN_IN_PICTURE.written(-1.26, Units::M), "1.3°");
         assert_eq!(named("pitch_deg").written(-0.01, Units::M), "0.0°");
         assert_eq!(named("visible_share").written(0.954, Units::M), "95 %");
         assert_eq!(named("heading_deg").written(359.97, Units::M), "0.0°");
@@ -384,7 +385,7 @@ mod tests {
 
     #[test]
     fn the_best_is_told_where_there_is_one() {
-        let of = |better, decimals, values: &[Option<f64>]| Figure { better, decimals, ..CLOSING }.best(values);
+        let of = |better, decimals, values: &[Option<f64>]| Figure { better, decimals, ..CONVERGENCE }.best(values);
         assert_eq!(of(Better::Smaller, 1, &[Some(2.0), Some(-0.31), Some(0.29), None]), [1, 2]);
         assert_eq!(of(Better::Larger, 0, &[Some(2.0), Some(f64::INFINITY)]), [1]);
         assert_eq!(of(Better::NearerOne, 2, &[Some(0.8), Some(1.1), None]), [1]);
@@ -402,8 +403,8 @@ mod tests {
         assert_eq!(named("reads_upright").step(0.0, 1.0), None);
         assert_eq!(named("slack_up_m").step(0.0, f64::INFINITY), None);
         // Opening by 1 is 2 less than converging by 3, and 4 away from it.
-        assert_eq!((CLOSING.excess(-1.0, 3.0), CLOSING.step(3.0, -1.0)), (Some(-2.0), Some(-4.0)));
-        assert_eq!(WORST_IN_VIEW.excess(-1.0, 1.0), Some(0.0));
+        assert_eq!((CONVERGENCE.excess(-1.0, 3.0), CONVERGENCE.step(3.0, -1.0)), (Some(-2.0), Some(-4.0)));
+        assert_eq!(LARGEST_LEAN_IN_PICTURE.excess(-1.0, 1.0), Some(0.0));
     }
 
     #[test]

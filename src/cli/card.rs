@@ -49,7 +49,7 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let document = DocumentSettings { day, units: arguments.units };
     let request = DeliveryRequest::Card { stance, settings, document };
     let delivered = handed_over(&survey, &request, &destination)?;
-    let DeliveredContent::Card(card) = delivered.content else { return Ok(()) };
+    let DeliveredContent::Page(card) = delivered.content else { return Ok(()) };
     let pairs = match card.lettered() {
         0 => "nothing lines up there".to_owned(),
         1 => "one pair of edges lines up there".to_owned(),

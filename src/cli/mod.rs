@@ -42,13 +42,13 @@ use self::ending::{Ending, Outcome};
 /// Without a command the program opens its window, on the site that was open last or else on a demo site. Where there is no
 /// display, it measures and renders the three demo sites into ./plumbsight-tour.
 #[derive(Debug, Parser)]
-#[command(version, about, max_term_width = 110, after_help = CLOSING)]
+#[command(version, about, max_term_width = 110, after_help = CONVERGENCE)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,
 }
 
-const CLOSING: &str = "\
+const CONVERGENCE: &str = "\
 Tables are as wide as the terminal; in a file or pipe they are as wide as COLUMNS says, or each row is one line.
 
 Exit codes: 0 done, 1 no answer (nothing fits, or nothing can be measured there), 2 wrong input.

@@ -68,12 +68,12 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     let document = DocumentSettings { day, units: arguments.units };
     let request = DeliveryRequest::Sheet { stances, settings, brand, document };
     let delivered = handed_over(&survey, &request, &destination)?;
-    let DeliveredContent::Sheet { page_bytes, on_paper } = delivered.content else { return Ok(()) };
+    let DeliveredContent::PageFolder { page_bytes, paper, .. } = delivered.content else { return Ok(()) };
     tell(&format!(
         "{} is written: {PAGE_NAME} ({:.1} MB) {}, with {}.",
         delivered.path.display(),
         page_bytes as f64 / 1e6,
-        if on_paper {
+        if paper.is_some() {
             "and sheet.pdf"
         } else {
             "without sheet.pdf, because this program was built without PDF (feature 'paper')"

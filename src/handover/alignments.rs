@@ -24,7 +24,7 @@ const LEAST_A_METRE: Angle = Angle::from_radians(0.006);
 const CROSSING: Angle = Angle::from_radians(0.35);
 /// No more blocks than this, the nearest ones, are looked at.
 const MOST_BLOCKS: usize = 150;
-/// No more pairs than this are named.
+/// The most pairs that are listed.
 const MOST: usize = 3;
 /// How far off its own solid a point of an edge is taken before asking whether it can be seen.
 const NUDGE_M: f64 = 4e-3;
@@ -79,17 +79,17 @@ pub fn alignments(survey: &Survey, standing: &Standing) -> Vec<Alignment> {
         let telling = |pair: &Alignment| pair.a_metre.radians() * (1.0 - pair.off_m.abs() / NEAR_M);
         telling(b).total_cmp(&telling(a)).then(a.near.block.cmp(&b.near.block)).then(a.far.block.cmp(&b.far.block))
     });
-    let mut chosen: Vec<Alignment> = Vec::new();
+    let mut pairs: Vec<Alignment> = Vec::new();
     for pair in found {
-        let other_way = chosen.iter().all(|known| {
+        let other_way = pairs.iter().all(|known| {
             let between = (pair.near.bearing - known.near.bearing).wrapped().abs();
             between >= CROSSING && Angle::from_degrees(180.0) - between >= CROSSING
         });
-        if other_way && chosen.len() < MOST && sees_both(survey, standing, &pair) {
-            chosen.push(pair);
+        if other_way && pairs.len() < MOST && sees_both(survey, standing, &pair) {
+            pairs.push(pair);
         }
     }
-    chosen
+    pairs
 }
 
 /// Two edges as a pair, if they line up nearby and tell enough.

@@ -10,6 +10,8 @@ use crate::files::text_cell;
 use crate::survey::Measured;
 use crate::units::Units;
 
+use super::document::{Document, DocumentBlock, Fact, List, ListMarks, PageLayout, Section};
+
 /// Stances side by side.
 #[derive(Clone, Debug)]
 pub struct Comparison {
@@ -28,6 +30,31 @@ impl Comparison {
             stances: stances.iter().map(|(name, _)| name.clone()).collect(),
             refused: stances.iter().map(|(_, measured)| measured.as_ref().err().cloned()).collect(),
             rows: rows(stances.iter().map(|(_, measured)| measured.as_ref().ok())),
+        }
+    }
+
+    /// The comparison as a page to read, with lengths in this unit.
+    pub fn document(&self, units: Units) -> Document {
+        let section = |(stance, name): (usize, &String)| {
+            let refused =
+                self.refused[stance].as_ref().map(|why| DocumentBlock::List(List::of(ListMarks::Bullets, [why])));
+            let fact = |row: &ComparedRow| {
+                let note = row.best.contains(&stance).then(|| "best".into());
+                Some(Fact { note, ..Fact::new(row.figure.words, row.figure.written(row.values[stance]?, units)) })
+            };
+            let facts = DocumentBlock::Facts(self.rows.iter().filter_map(fact).collect());
+            DocumentBlock::Section(Section::of_cautions(name, refused.into_iter().chain([facts]).collect()))
+        };
+        Document {
+            layout: PageLayout::Report,
+            name: "Comparison".into(),
+            description: "Stances side by side, figure by figure.".into(),
+            letterhead: None,
+            title: self.stances.join(", ").into(),
+            subtitle: "Figure by figure".into(),
+            introduction: None,
+            blocks: self.stances.iter().enumerate().map(section).collect(),
+            footer: "Files are metric.".into(),
         }
     }
 

@@ -9,24 +9,24 @@ pub mod sequence;
 
 mod alignments;
 mod brand;
-mod card;
 pub mod document;
 mod folder;
 mod html;
 mod jpeg;
 #[cfg(feature = "paper")]
 mod paper;
-mod sheet;
+mod sequence_page;
 
 pub use alignments::{Alignment, Landmark, alignments};
 pub use brand::{Brand, BrandError, LogoFile};
-pub use card::{CardError, field_card};
+pub use deliver::{
+    CardError, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, field_card, is_of_a_sheet,
+};
 pub use folder::{FolderError, NewFolder, check_folder};
 pub use html::LARGEST_PAGE_BYTES;
 pub use jpeg::PackError;
 #[cfg(feature = "paper")]
 pub use paper::PaperError;
-pub use sheet::{MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, is_of_a_sheet};
 
 use crate::place::{Day, Geographic, TangentPlane};
 use crate::site::Site;

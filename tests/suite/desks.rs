@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui;
 use egui_kittest::kittest::Queryable;
-use plumbsight::handover::deliver::{CardForm, DeliveryForm, DeliveryKind, IfExists, Prepared};
+use plumbsight::handover::deliver::{DeliveryForm, DeliveryKind, IfExists, PageForm, Prepared};
 use plumbsight::handover::document::DocumentBlock;
 use plumbsight::handover::places::PlacesForm;
 use plumbsight::handover::{DocumentSettings, field_card};
@@ -222,7 +222,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut desk = handing_over(0, DeliveryKind::Card, folder.path());
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Prepared::Card(card))) = desk.delivery().prepared.cloned() else {
+    let Some(Ok(Prepared::Document(_, card))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
     // It is the core's card of this stance.
@@ -233,7 +233,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let document = DocumentSettings { day, units: Units::M };
     let core = field_card(&survey, desk.stance(), &measured, document, &Progress::unwatched()).expect("a card");
     assert!(*card == core, "the window shows another card than the core makes");
-    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));
     assert!(desk.settle(PATIENCE));
     let written = listing(folder.path());
     let [name] = written.as_slice() else { panic!("{written:?}: {:?}", desk.notices().last()) };
@@ -242,18 +242,18 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     assert_eq!(page, core.html().expect("a page"));
     // Once more: it is in the way, and stays as it is until somebody decides.
     std::fs::write(folder.path().join(name), "mine").expect("written");
-    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));
     assert!(desk.settle(PATIENCE));
     assert!(desk.delivery().in_the_way.is_some_and(|there| there.path.ends_with(name)));
     desk.act(DeliveryAction::Resolve(None));
     assert!(desk.settle(PATIENCE) && desk.delivery().in_the_way.is_none());
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
-    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));
     desk.act(DeliveryAction::Resolve(Some(IfExists::KeepBoth)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), "mine");
     assert_eq!(listing(folder.path()).len(), 2);
-    desk.act(DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)));
+    desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));
     desk.act(DeliveryAction::Resolve(Some(IfExists::Replace)));
     assert!(desk.settle(PATIENCE));
     assert_eq!(std::fs::read_to_string(folder.path().join(name)).expect("read"), page);
@@ -308,7 +308,7 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
         DeliveryOptions { left_out, title: "The stack, seen from the yard".into(), ..desk.delivery().options.clone() };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
+    let Some(Ok(Prepared::Document(_, sheet))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
     let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, DocumentBlock::Article(_))).count();
@@ -403,8 +403,8 @@ fn desks_hand_over_by_name() {
     harness.state_mut().acts = false;
     asked(&mut harness);
     for (name, action) in [
-        ("Save for phone", DeliveryAction::Write(DeliveryForm::Card(CardForm::Html)).into()),
-        ("Save for paper", DeliveryAction::Write(DeliveryForm::Card(CardForm::Pdf)).into()),
+        ("Save for phone", DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)).into()),
+        ("Save for paper", DeliveryAction::Write(DeliveryForm::Card(PageForm::Pdf)).into()),
         ("hand over: Maps and GPS", DeliveryAction::ShowPage(DeliveryKind::Places).into()),
         ("Choose folder…", DeliveryAction::ChooseFolder.into()),
     ] {

@@ -10,7 +10,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Vec2};
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use plumbsight::angle::Angle;
-use plumbsight::compare::CLOSING;
+use plumbsight::compare::CONVERGENCE;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, LoadedSite, parse_site, site_hash};
 use plumbsight::survey::{MeasureSettings, Survey};
@@ -244,9 +244,9 @@ fn panels_cut_no_text_at_its_sides() {
                     let shown = place.intersect(clip);
                     // Prints and the plan's own labels run under the edge of what they lie on; they scroll and pan.
                     let loose = desk.prints().iter().any(|pinned| {
-                        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+                        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CONVERGENCE.of(measured));
                         text.starts_with(&pinned.print.name)
-                            || convergence.is_some_and(|value| CLOSING.written(value, Units::M) == text)
+                            || convergence.is_some_and(|value| CONVERGENCE.written(value, Units::M) == text)
                     });
                     if !shown.is_positive() || loose {
                         continue;

@@ -6,6 +6,7 @@
 mod geojson;
 mod gpx;
 mod kml;
+mod page;
 mod place;
 
 pub use place::{GroundPlace, Places, PlacesError, PlacesForm, StancePlace, SubjectPlace};

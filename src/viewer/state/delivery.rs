@@ -5,14 +5,15 @@ use std::sync::Arc;
 
 use crate::handover::capture::Shot;
 use crate::handover::deliver::{
-    DeliveryError, DeliveryForm, DeliveryKind, DeliveryRequest, Destination, IfExists, InTheWay, Prepared, file_stem,
-    record_beside,
+    DeliveryChoice, DeliveryError, DeliveryForm, DeliveryKind, DeliveryOptions, DeliveryRequest, Destination, IfExists,
+    InTheWay, Prepared, StancesTaken, record_beside,
 };
 use crate::plan::{Print, PrintId};
 use crate::site::Stance;
 
 use super::arrangement::DeskName;
 use super::camera::CameraStore;
+use super::clock::today;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects};
 use super::jobs::Outcome;
@@ -25,7 +26,6 @@ use super::settings::SettingStore;
 use super::shown_site::ShownSite;
 use super::work::WorkId;
 
-pub use super::jobs::prepare::DeliveryOptions;
 pub use super::jobs::write::{BlockedDelivery, StillFiles};
 
 /// What happens on the Hand over desk, and to stills.
@@ -128,7 +128,7 @@ impl DeliveryStore {
     pub(super) fn new() -> Self {
         Self {
             kind: DeliveryKind::default(),
-            options: DeliveryOptions::first(),
+            options: DeliveryOptions::on(today()),
             folder: None,
             prepared: None,
             preparing: None,
@@ -181,7 +181,7 @@ impl DeliveryStore {
         if let Some((work, _)) = self.preparing.take() {
             effects.push(Effect::Cancel(work));
         }
-        let options = DeliveryOptions { brand: self.options.brand.take(), ..DeliveryOptions::first() };
+        let options = DeliveryOptions { brand: self.options.brand.take(), ..DeliveryOptions::on(today()) };
         let (kind, version, shown_px) = (self.kind, self.version + 1, self.shown_px);
         *self = Self { kind, options, version, shown_px, ..Self::new() };
     }
@@ -245,7 +245,8 @@ impl DeliveryStore {
         };
         let survey = Arc::clone(inputs.site.survey());
         let (stance, straighten) = (inputs.camera.stance().clone(), inputs.camera.straighten());
-        let name = format!("{}.png", file_stem(&survey.model.site.name, &stance.name));
+        let stem = DeliveryKind::Still.file_stem(&survey.model.site.name, std::slice::from_ref(&stance));
+        let name = format!("{stem}.png");
         // Of a stance there may be any number of stills.
         let (path, if_exists) = (inputs.beside_site(folder).join(name), IfExists::KeepBoth);
         let destination = Destination { path, if_exists, make_folder: true };
@@ -316,10 +317,10 @@ impl DeliveryStore {
     }
 
     fn stances_of(&self, kind: DeliveryKind, inputs: &DeliveryInputs<'_>) -> Vec<Stance> {
-        match kind {
-            DeliveryKind::Still | DeliveryKind::Card => vec![inputs.camera.stance().clone()],
-            DeliveryKind::Sheet | DeliveryKind::Places | DeliveryKind::Comparison => self.going_in(inputs),
-            DeliveryKind::Sequence => {
+        match kind.takes() {
+            StancesTaken::Current => vec![inputs.camera.stance().clone()],
+            StancesTaken::Included => self.going_in(inputs),
+            StancesTaken::Ends => {
                 let end = |id: Option<PrintId>| {
                     let print = inputs.prints.print(id?)?;
                     Some(Stance { name: print.name.clone(), ..print.stance.clone() })
@@ -332,13 +333,15 @@ impl DeliveryStore {
     fn prepared_for(&self, kind: DeliveryKind, inputs: &DeliveryInputs<'_>) -> PreparedFor {
         PreparedFor {
             kind,
-            stances: self.stances_of(kind, inputs),
+            choice: DeliveryChoice {
+                options: self.options.clone(),
+                stances: self.stances_of(kind, inputs),
+                settings: *inputs.camera.measure_settings(),
+                theme: inputs.settings.theme(),
+                units: inputs.settings.units(),
+            },
             site: inputs.site.version(),
             sun: inputs.camera.measured().sun,
-            measure_settings: *inputs.camera.measure_settings(),
-            options: self.options.clone(),
-            theme: inputs.settings.theme(),
-            units: inputs.settings.units(),
         }
     }
 
@@ -388,20 +391,8 @@ impl DeliveryStore {
 
     /// What a thing is called in its folder.
     fn name_of(&self, form: DeliveryForm, inputs: &DeliveryInputs<'_>) -> String {
-        let site = &inputs.site.survey().model.site.name;
-        let stance = &inputs.camera.stance().name;
-        let stem = match form.kind() {
-            DeliveryKind::Still => file_stem(site, stance),
-            DeliveryKind::Card => format!("{}-card", file_stem(site, stance)),
-            DeliveryKind::Sheet => file_stem(site, "sheet"),
-            DeliveryKind::Places => file_stem(site, "places"),
-            DeliveryKind::Comparison => file_stem(site, "comparison"),
-            DeliveryKind::Sequence => {
-                let stances = self.stances_of(DeliveryKind::Sequence, inputs);
-                let names: Vec<&str> = stances.iter().map(|stance| stance.name.as_str()).collect();
-                file_stem(site, &names.join(" to "))
-            }
-        };
+        let (kind, site) = (form.kind(), &inputs.site.survey().model.site.name);
+        let stem = kind.file_stem(site, &self.stances_of(kind, inputs));
         format!("{stem}{}", form.ending())
     }
 

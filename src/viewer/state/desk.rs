@@ -38,7 +38,7 @@ pub use super::action::Action;
 pub use super::arrangement::DeskName;
 pub use super::camera::CameraAction;
 pub use super::camera_moves::{CameraMove, marks_of};
-pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryOptions, DeliveryView, StillFiles};
+pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryView, StillFiles};
 pub use super::dialog::PathQuestion;
 pub use super::files::FileAction;
 pub use super::notices::{Notice, NoticeAction, NoticeKind};
@@ -48,6 +48,7 @@ pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
 pub use super::ways::WaysView;
 pub use super::work::WorkAction;
+pub use crate::handover::deliver::DeliveryOptions;
 
 /// Pixels along the longer side of a print's picture, and of one laid beside others.
 const SMALL_PX: u32 = 420;

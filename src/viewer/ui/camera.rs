@@ -193,12 +193,13 @@ fn heading_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
         Some(Ok(compass)) => format!("{}, compass {}", heading(now), heading(compass.magnetic(now))),
         Some(Err(_)) | None => format!("{} true", heading(now)),
     };
-    let told = compass.map(|compass| match compass {
+    let needle = compass.map(|compass| match compass {
         Ok(compass) => needle_words(&compass),
         Err(error) => error,
     });
-    let told = told.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
-    let band = CompassBand { heading: now, value: &value, told: &told, subject, sun };
+    let needle =
+        needle.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
+    let band = CompassBand { heading: now, value: &value, needle: &needle, subject, sun };
     actions.extend(band.ui(ui, &panel.style).map(|set| CameraMove::Heading(set).into()));
 }
 

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
 use egui_plot::{PlotPoint, Points, Text as PlotText};
 
-use crate::compare::{CLOSING, DISTANCE, FIGURES, Figure, Unit, rows};
+use crate::compare::{CONVERGENCE, DISTANCE, FIGURES, Figure, Unit, rows};
 use crate::survey::Measured;
 
 use super::chart::{chart, step_back};
@@ -23,7 +23,7 @@ pub(super) struct PlotAxes {
 
 impl Default for PlotAxes {
     fn default() -> Self {
-        Self { across: &DISTANCE, up: &CLOSING }
+        Self { across: &DISTANCE, up: &CONVERGENCE }
     }
 }
 
@@ -168,7 +168,7 @@ fn picture_ui(
     );
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(1.0));
-        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CONVERGENCE.of(measured));
         let convergence = convergence.map(wording::convergence);
         let narrow = line.width() < style.px(330.0);
         if narrow {

@@ -18,8 +18,8 @@ pub(super) struct CompassBand<'a> {
     pub(super) heading: Angle,
     /// What is written: "352.0°, compass 352.4°".
     pub(super) value: &'a str,
-    /// What is told of the needle.
-    pub(super) told: &'a str,
+    /// How far the compass needle is off.
+    pub(super) needle: &'a str,
     /// Where the subject is.
     pub(super) subject: Option<Angle>,
     /// Where the sun is, while it is up.
@@ -53,7 +53,7 @@ impl CompassBand<'_> {
         super::style::focus_ring(ui, style, &response, well);
         index_mark(ui.painter(), style, Pos2::new(well.center().x, well.top()), well.height());
         tell(ui, &response, "heading", self.value, now);
-        response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal).on_hover_text(self.told);
+        response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal).on_hover_text(self.needle);
         asked.map(|degrees| Angle::from_degrees(degrees.rem_euclid(360.0)))
     }
 

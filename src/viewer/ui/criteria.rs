@@ -96,8 +96,8 @@ fn begin_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, action
             ui.label(style.note(failed).color(style.ask()));
         }
         (Ok((places, each)), None) => {
-            let told = format!("{} standpoints, {each} lens and height combinations at each", grouped(*places as u64));
-            ui.label(style.note(told));
+            let size = format!("{} standpoints, {each} lens and height combinations at each", grouped(*places as u64));
+            ui.label(style.note(size));
         }
     }
 }
@@ -120,8 +120,8 @@ pub(super) fn bar_ui(ui: &mut Ui, style: &WindowStyle, share: Option<f64>) {
 /// The share of the places that a requirement alone excludes, where that was counted for the requirements as they are.
 fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
     let answer = view.answer.filter(|answer| view.outdated.is_none() && answer.looked > 0)?;
-    let told = answer.criteria.iter().find(|told| told.requirement == requirement)?;
-    let out = answer.looked.saturating_sub(told.met_alone);
+    let outcome = answer.criteria.iter().find(|outcome| outcome.requirement == requirement)?;
+    let out = answer.looked.saturating_sub(outcome.met_alone);
     Some(format!("excludes {} of the standpoints", percent_of(out, answer.looked)))
 }
 

@@ -201,8 +201,9 @@ fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overl
     }
     // In a small frame labels would bury what they belong to.
     let most = if frame.width() < style.px(200.0) { 0 } else { usize::MAX };
+    let overlay_room = OverlayRoom { painter, style, frame, lines: &drawn };
     for label in overlay.labels.iter().take(most) {
-        place_label(painter, style, frame, label, at(label.at_px), ink(label.ink), &drawn, &mut taken);
+        place_label(&overlay_room, label, at(label.at_px), ink(label.ink), &mut taken);
     }
 }
 
@@ -226,18 +227,19 @@ fn arrow(painter: &egui::Painter, style: &WindowStyle, tail: Pos2, tip: Pos2, wa
     }
 }
 
-/// Puts a label beside its point, where it covers no other, and no line if that can be helped.
-#[expect(clippy::too_many_arguments, reason = "one label of one overlay, used once")]
-fn place_label(
-    painter: &egui::Painter,
-    style: &WindowStyle,
+/// Where the labels of an overlay go.
+struct OverlayRoom<'a> {
+    painter: &'a egui::Painter,
+    style: &'a WindowStyle,
+    /// The picture that they stay within.
     frame: Rect,
-    label: &OverlayLabel,
-    place: Pos2,
-    ink: Color32,
-    lines: &[[Pos2; 2]],
-    taken: &mut Vec<Rect>,
-) {
+    /// The lines that are drawn already.
+    lines: &'a [[Pos2; 2]],
+}
+
+/// Puts a label beside its point, where it covers no other, and no line if that can be helped.
+fn place_label(overlay: &OverlayRoom<'_>, label: &OverlayLabel, place: Pos2, ink: Color32, taken: &mut Vec<Rect>) {
+    let &OverlayRoom { painter, style, frame, lines } = overlay;
     let room = frame.shrink(style.px(3.0));
     // What fits on neither side of the frame's middle would cover what stands there.
     let widest = 0.5 * frame.width() - style.px(23.0);

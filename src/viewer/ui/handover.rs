@@ -8,7 +8,7 @@ use super::lens::lens_words;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
 use super::style::{WindowStyle, button, choice, text_button};
-use crate::handover::deliver::{CardForm, ComparisonForm, DeliveryForm, DeliveryKind, IfExists};
+use crate::handover::deliver::{ComparisonForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
@@ -142,8 +142,8 @@ fn card_ui(
     let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
         for (word, hint, form) in [
-            ("Save for phone", "an .html page that works offline", CardForm::Html),
-            ("Save for paper", "one A5 page, .pdf", CardForm::Pdf),
+            ("Save for phone", "an .html page that works offline", PageForm::Html),
+            ("Save for paper", "one A5 page, .pdf", PageForm::Pdf),
         ] {
             if button(ui, style, word, half).on_hover_text(hint).clicked() {
                 actions.push(DeliveryAction::Write(DeliveryForm::Card(form)).into());

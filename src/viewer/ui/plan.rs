@@ -397,7 +397,7 @@ pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec
         }
         for (name, height_m, access) in decks {
             let note = format!("{} up, {}", panel.units().length(height_m, 1), access.words());
-            if row_ui(ui, style, name, &note, now == Some(name)).clicked() {
+            if list_row_ui(ui, style, name, &note, now == Some(name)).clicked() {
                 let on = (now != Some(name)).then(|| name.to_owned());
                 actions.push(CameraMove::StandOn(on).into());
             }
@@ -409,7 +409,7 @@ pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec
         for stance in &model.site.stances {
             let chosen = stance.name == panel.desk.stance().name;
             let note = stance.note.clone().unwrap_or_else(|| stance.lens.replace('-', "–"));
-            if row_ui(ui, style, &stance.name, &note, chosen).clicked() {
+            if list_row_ui(ui, style, &stance.name, &note, chosen).clicked() {
                 actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
             }
         }
@@ -423,7 +423,7 @@ pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec
 }
 
 /// A line with a name at the left and a note at the right; it can be chosen.
-pub(super) fn row_ui(ui: &mut Ui, style: &WindowStyle, name: &str, note: &str, chosen: bool) -> egui::Response {
+pub(super) fn list_row_ui(ui: &mut Ui, style: &WindowStyle, name: &str, note: &str, chosen: bool) -> egui::Response {
     let (rect, response) =
         ui.allocate_exact_size(Vec2::new(ui.available_width() - style.px(4.0), style.px(22.0)), Sense::click());
     response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, format!("{name}, {note}")));

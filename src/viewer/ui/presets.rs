@@ -4,7 +4,7 @@ use bevy_egui::egui::{self, Key, Ui};
 
 use super::context::PanelContext;
 use super::figures::length_in;
-use super::style::{WindowStyle, button, text_button};
+use super::style::{button, text_button};
 use crate::viewer::state::desk::{Action, SettingAction};
 
 /// The list of heights while it is being changed.
@@ -35,7 +35,8 @@ pub(super) fn edit_ui(
         }
         ui.label(style.title("Named heights"));
         for (index, (name, height)) in state.rows.iter_mut().enumerate() {
-            row_ui(ui, style, index, presets.len(), name, height, panel, actions);
+            let row = PresetRow { index, is_new: index == presets.len(), name, height };
+            preset_ui(ui, panel, row, actions);
         }
         ui.horizontal(|ui| {
             done = button(ui, style, "Done", style.px(70.0)).clicked();
@@ -46,18 +47,20 @@ pub(super) fn edit_ui(
     }
 }
 
-#[expect(clippy::too_many_arguments, reason = "one row of one list, used once")]
-fn row_ui(
-    ui: &mut Ui,
-    style: &WindowStyle,
+/// A named height while it is edited.
+struct PresetRow<'a> {
+    /// Its number in the list, from 0.
     index: usize,
-    count: usize,
-    name: &mut String,
-    height: &mut String,
-    panel: &PanelContext<'_>,
-    actions: &mut Vec<Action>,
-) {
-    let new = index == count;
+    /// Whether it is the empty row for another height.
+    is_new: bool,
+    name: &'a mut String,
+    /// The height as it is typed.
+    height: &'a mut String,
+}
+
+fn preset_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: PresetRow<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let PresetRow { index, is_new: new, name, height } = row;
     ui.horizontal(|ui| {
         let width = ui.available_width();
         let named = ui.add(egui::TextEdit::singleline(name).desired_width(0.44 * width).hint_text("a name"));

@@ -1,28 +1,24 @@
 //! What will it look like to whoever gets it? A card, a sheet, places or a sequence as a page on the table, before it is
 //! written.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
     self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, TextureHandle, TextureOptions, Ui, Vec2, WidgetInfo,
     WidgetType,
 };
 
 use crate::drawing::Drawing;
-use crate::handover::compare::Comparison;
-use crate::handover::deliver::{DeliveryKind, Prepared};
 use crate::handover::document::{
     Article, Document, DocumentBlock, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
     Table as FactTable, Tone,
 };
-use crate::handover::places::Places;
-use crate::handover::sequence::SequenceFrame;
 use crate::still::Picture;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::DeliveryView;
-use crate::wording;
 
 use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
-use super::figures::{degrees, millimetres};
 use super::notices::caution_sign;
 use super::style::{WindowStyle, card, count, within};
 use super::textures::image;
@@ -37,6 +33,8 @@ const TWO_COLUMNS: f32 = 600.0;
 pub(super) struct PreviewPages {
     /// Of which thing the pictures are.
     version: u64,
+    /// It as a page.
+    document: Option<Arc<Document>>,
     textures: Vec<TextureHandle>,
     drawings: Vec<(WindowStyle, ScreenDrawing)>,
 }
@@ -56,16 +54,8 @@ pub(super) fn page_ui(
     }
     let inner = rect.shrink2(Vec2::new(style.px(14.0), style.px(11.0)));
     within(ui, "page", inner, |ui| {
-        let head = match view.kind {
-            DeliveryKind::Card => "Field card",
-            DeliveryKind::Sheet => "Client sheet",
-            DeliveryKind::Places => "Maps and GPS",
-            DeliveryKind::Sequence => "Sequence",
-            DeliveryKind::Comparison => "Comparison",
-            DeliveryKind::Still => "Record",
-        };
         ui.horizontal(|ui| {
-            ui.label(style.title(head));
+            ui.label(style.title(view.kind.words()));
             if view.preparing {
                 if view.prepared.is_some() {
                     ui.label(style.note("updating…"));
@@ -91,15 +81,12 @@ pub(super) fn page_ui(
                         ui.vertical(|ui| {
                             ui.set_width(width);
                             ui.spacing_mut().item_spacing = Vec2::new(style.px(8.0), style.px(4.0));
-                            match prepared {
-                                Prepared::Card(document) | Prepared::Sheet(document) => {
-                                    DocumentUi::new(style, pages).document(ui, document);
-                                }
-                                Prepared::Places(places) => places_page(ui, panel, places),
-                                Prepared::Sequence(frames) => sequence_page(ui, panel, frames),
-                                Prepared::Comparison(comparison) => comparison_page(ui, panel, comparison),
-                                // A still is looked at in the finder.
-                                Prepared::Still(_) => {}
+                            if pages.document.is_none() {
+                                pages.document = prepared.document(panel.units());
+                            }
+                            // A still is looked at in the finder.
+                            if let Some(document) = pages.document.clone() {
+                                DocumentUi::new(style, pages).document(ui, &document);
                             }
                         });
                     });
@@ -149,7 +136,7 @@ fn picture_ui(
 }
 
 /// What at the left, how much at the right of it, and what is noted of it below.
-fn row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
+fn fact_row_ui(ui: &mut Ui, style: &WindowStyle, what: &str, value: &str, said: Option<&str>) {
     let width = ui.available_width();
     let left = 0.34 * width;
     let what_galley = style.wrapped(ui.painter(), what, style.caption(), style.soft(), left - style.px(8.0));
@@ -337,7 +324,7 @@ impl<'a> DocumentUi<'a> {
         let scale = width / screen(drawing.width_pt.max(1.0));
         let size = Vec2::new(width, screen(drawing.height_pt) * scale);
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("plan: {words}")));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, words));
         let placing = DrawingPlacement { rect, scale, pixels_per_point: ui.pixels_per_point() };
         let drawings = &mut self.pages.drawings;
         match drawings.get_mut(number) {
@@ -364,7 +351,7 @@ fn toned(ui: &mut Ui, style: &WindowStyle, sentences: &Paragraph) {
 }
 
 fn fact_ui(ui: &mut Ui, style: &WindowStyle, fact: &Fact) {
-    row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
+    fact_row_ui(ui, style, &fact.label, &fact.value, fact.note.as_deref());
 }
 
 fn list_ui(ui: &mut Ui, style: &WindowStyle, list: &List, cautions: bool) {
@@ -385,103 +372,8 @@ fn table_ui(ui: &mut Ui, style: &WindowStyle, table: &FactTable) {
         let number = row.number.map_or_else(String::new, |number| format!("{number}  "));
         ui.label(style.plain(format!("{number}{}", row.name)).font(style.strong(13.0)));
         for (column, cell) in table.columns.iter().zip(&row.cells) {
-            row_ui(ui, style, column, cell, None);
+            fact_row_ui(ui, style, column, cell, None);
         }
         ui.add_space(style.px(4.0));
-    }
-}
-
-fn places_page(ui: &mut Ui, panel: &PanelContext<'_>, places: &Places) {
-    let style = &panel.style;
-    let units = panel.units();
-    ui.label(egui::RichText::new(&places.site).font(style.strong(16.0)).color(style.ink()));
-    let on_earth = |place: &crate::place::Geographic| {
-        let (latitude, longitude) = (place.latitude().degrees(), place.longitude().degrees());
-        format!("{latitude:.6}°, {longitude:.6}°")
-    };
-    if !places.stances.is_empty() {
-        heading(ui, style, "Stances");
-    }
-    for stance in &places.stances {
-        let up = format!("camera {} above the ground", units.length(stance.eye_above_ground_m, 2));
-        row_ui(ui, style, &stance.name, &on_earth(&stance.eye), Some(&up));
-    }
-    if let Some(subject) = &places.subject {
-        heading(ui, style, "Subject");
-        let rises = format!("height {}", units.length(subject.rises_m, 1));
-        row_ui(ui, style, &subject.name, &on_earth(&subject.foot), Some(&rises));
-    }
-    if !places.grounds.is_empty() {
-        heading(ui, style, "Grounds");
-    }
-    for ground in &places.grounds {
-        row_ui(ui, style, &ground.name, ground.access.words(), ground.caution.as_deref());
-    }
-    if !places.left_out.is_empty() {
-        heading(ui, style, "Left out");
-        cautions_list_ui(ui, style, &places.left_out);
-    }
-    let datum = places.vertical_datum.as_deref().unwrap_or("the WGS 84 ellipsoid");
-    note(ui, style, &format!("Latitude and longitude are on WGS 84. Heights count from {datum}."));
-}
-
-/// Convergence from frame to frame, with its ends in figures.
-fn sequence_page(ui: &mut Ui, panel: &PanelContext<'_>, steps: &[SequenceFrame]) {
-    let style = &panel.style;
-    let convergence = |step: &SequenceFrame| step.account.convergence.map(|convergence| convergence.angle());
-    let values: Vec<f64> = steps.iter().filter_map(|step| convergence(step).map(|angle| angle.degrees())).collect();
-    let words = |step: &SequenceFrame| {
-        convergence(step).map_or_else(|| "not in front".into(), |angle| wording::convergence(angle.degrees()))
-    };
-    for (what, step) in [("start", steps.first()), ("end", steps.last())] {
-        if let Some(step) = step {
-            let lens = millimetres(step.camera.focal_mm);
-            let pitch = format!("{lens}, pitch {}", degrees(step.pose.attitude.pitch));
-            row_ui(ui, style, what, &words(step), Some(&pitch));
-        }
-    }
-    ui.add_space(style.px(6.0));
-    let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(150.0)), Sense::hover());
-    response.widget_info(|| {
-        let words = format!("convergence over {} frames", steps.len());
-        WidgetInfo::labeled(WidgetType::Image, true, words)
-    });
-    ui.painter().rect(rect, 4.0, style.well(), style.hairline(), StrokeKind::Inside);
-    let most = values.iter().fold(0.1_f64, |most, value| most.max(value.abs()));
-    let least = values.iter().fold(0.0_f64, |least, value| least.min(*value));
-    let inner = rect.shrink2(Vec2::new(style.px(12.0), style.px(16.0)));
-    let at = |index: usize, value: f64| {
-        let along = count(index) / count(values.len().saturating_sub(1).max(1));
-        let up = screen((value - least) / (most - least));
-        Pos2::new(inner.left() + along * inner.width(), inner.bottom() - up * inner.height())
-    };
-    let zero = at(0, 0.0).y;
-    ui.painter().hline(inner.x_range(), zero, style.hairline());
-    let points: Vec<Pos2> = values.iter().enumerate().map(|(index, value)| at(index, *value)).collect();
-    if points.len() > 1 {
-        ui.painter().add(egui::Shape::line(points, Stroke::new(style.px(1.6), style.ink())));
-    }
-    let caption = ui.painter().layout_no_wrap("convergence, frame by frame".into(), style.figure(), style.soft());
-    ui.painter().galley(rect.min + Vec2::new(style.px(6.0), style.px(2.0)), caption, style.soft());
-    note(
-        ui,
-        style,
-        &format!("{} numbered frames, an animation, and a table with the figures of every frame.", steps.len()),
-    );
-}
-
-fn comparison_page(ui: &mut Ui, panel: &PanelContext<'_>, comparison: &Comparison) {
-    let style = &panel.style;
-    for (stance, name) in comparison.stances.iter().enumerate() {
-        heading(ui, style, name);
-        if let Some(why) = &comparison.refused[stance] {
-            cautions_list_ui(ui, style, std::slice::from_ref(why));
-        }
-        for row in &comparison.rows {
-            if let Some(value) = row.values[stance] {
-                let best = row.best.contains(&stance).then_some("best");
-                row_ui(ui, style, row.figure.words, &row.figure.written(value, panel.units()), best);
-            }
-        }
     }
 }

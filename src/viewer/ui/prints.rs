@@ -6,7 +6,7 @@ use bevy_egui::egui::{
     Stroke, TextureId, Ui, Vec2, WidgetInfo, WidgetType, epaint,
 };
 
-use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
+use crate::compare::{CONVERGENCE, DETAIL, DISTANCE, LARGEST_LEAN_IN_PICTURE};
 use crate::plan::PrintId;
 
 use super::context::{PanelContext, in_words};
@@ -67,8 +67,8 @@ fn key_figure(pinned: &Pinned, panel: &PanelContext<'_>) -> String {
         .measured
         .as_ref()
         .ok()
-        .and_then(|measured| CLOSING.of(measured))
-        .map_or_else(|| "–".into(), |value| CLOSING.written(value, panel.units()))
+        .and_then(|measured| CONVERGENCE.of(measured))
+        .map_or_else(|| "–".into(), |value| CONVERGENCE.written(value, panel.units()))
 }
 
 /// The strip of prints.
@@ -182,7 +182,7 @@ fn print_ui(
     let response = ui.interact(rect, id, Sense::click_and_drag());
     let present = pinned.print.stance == *panel.desk.stance();
     let against = panel.desk.against().is_some_and(|other| other.print.id == pinned.print.id);
-    let convergence = pinned.measured.as_ref().ok().and_then(|measured| CLOSING.of(measured));
+    let convergence = pinned.measured.as_ref().ok().and_then(|measured| CONVERGENCE.of(measured));
     let closes = convergence.map_or_else(|| "not measured".into(), wording::convergence);
     response.widget_info(|| {
         WidgetInfo::selected(
@@ -207,7 +207,8 @@ fn print_ui(
         ui.painter().clone()
     };
     let texture = state.texture(ui.ctx(), pinned, picture_height);
-    draw_print(&painter, style, lifted, &turn, pinned, texture, &figure, present, response.has_focus());
+    let look = PrintLook { texture, figure: &figure, present, focused: response.has_focus() };
+    draw_print(&painter, style, lifted, &turn, pinned, &look);
     if against {
         let tag = painter.layout_no_wrap("compared".into(), style.figure(), style.panel());
         let plate = Rect::from_min_size(
@@ -241,18 +242,27 @@ fn print_ui(
     (place, hand)
 }
 
-#[expect(clippy::too_many_arguments, reason = "one print, drawn in one place")]
+/// How a print shows.
+struct PrintLook<'a> {
+    /// Its picture, once it is there.
+    texture: Option<TextureId>,
+    /// Its figure.
+    figure: &'a str,
+    /// Whether the camera stands there.
+    present: bool,
+    /// Whether keys act on it.
+    focused: bool,
+}
+
 fn draw_print(
     painter: &egui::Painter,
     style: &WindowStyle,
     rect: Rect,
     turn: &PrintRotation,
     pinned: &Pinned,
-    texture: Option<TextureId>,
-    figure: &str,
-    present: bool,
-    focused: bool,
+    look: &PrintLook<'_>,
 ) {
+    let &PrintLook { texture, figure, present, focused } = look;
     let margin = style.px(6.0);
     let caption = style.px(19.0);
     // A soft shadow: the print lies on the table.
@@ -410,7 +420,7 @@ fn front_ui(ui: &mut Ui, panel: &PanelContext<'_>, pinned: &Pinned, texture: Opt
                 )
             );
             ui.label(style.note(place));
-            let figures = [CLOSING, WORST_IN_VIEW, DETAIL, DISTANCE];
+            let figures = [CONVERGENCE, LARGEST_LEAN_IN_PICTURE, DETAIL, DISTANCE];
             let words: Vec<String> = figures
                 .into_iter()
                 .filter_map(|figure| {

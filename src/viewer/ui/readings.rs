@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::compare::{CLOSING, DETAIL, DISTANCE, WORST_IN_VIEW};
+use crate::compare::{CONVERGENCE, DETAIL, DISTANCE, LARGEST_LEAN_IN_PICTURE};
 
 use crate::angle::Angle;
 use crate::wording;
@@ -214,11 +214,15 @@ fn against_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
     let words = match &pinned.measured {
         Ok(there) => {
             let (here, units) = (panel.measured(), panel.units());
-            let parts: Vec<String> =
-                [("convergence", CLOSING), ("largest lean", WORST_IN_VIEW), ("detail", DETAIL), ("distance", DISTANCE)]
-                    .into_iter()
-                    .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
-                    .collect();
+            let parts: Vec<String> = [
+                ("convergence", CONVERGENCE),
+                ("largest lean", LARGEST_LEAN_IN_PICTURE),
+                ("detail", DETAIL),
+                ("distance", DISTANCE),
+            ]
+            .into_iter()
+            .filter_map(|(word, figure)| figure.difference(here, there, units).map(|by| format!("{word} {by}")))
+            .collect();
             parts.join(", ")
         }
         Err(error) => error.clone(),

@@ -123,7 +123,7 @@ impl MapLayer {
         }
     }
 
-    /// Numbers of the listed places, the legend, and what is told of the place under the pointer.
+    /// Numbers of the listed places, the legend, and what the map says of the place under the pointer.
     pub(super) fn paint_over(
         &mut self,
         ui: &mut Ui,
@@ -145,7 +145,7 @@ impl MapLayer {
         let legend = self.legend_ui(ui, panel, ground, view, actions);
         let Some(hand) = plan.hover_pos().filter(|hand| !over_number && !legend.contains(*hand)) else { return };
         let Some(map) = view.map else { return };
-        if let Some(lines) = told(map, ground.plan_of(hand), view.figure, panel) {
+        if let Some(lines) = pointer_lines(map, ground.plan_of(hand), view.figure, panel) {
             tag(ui.painter(), style, ground.rect, hand, &lines);
         }
     }
@@ -426,8 +426,8 @@ fn picture(map: &Map, figure: MapFigure, ramp: &Ramp, theme: Theme) -> egui::Col
     egui::ColorImage::new([columns as usize, rows as usize], pixels)
 }
 
-/// What is told of the place under the pointer; nothing beside the map.
-fn told(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
+/// What the map says of the place under the pointer; nothing beside the map.
+fn pointer_lines(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
     if ground != PlaceStatus::Looked {

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 
 use super::context::PanelContext;
-use super::plan::row_ui;
+use super::plan::list_row_ui;
 use super::style::{WindowStyle, button, text_button};
 use super::switches::switches_ui;
 use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
@@ -41,7 +41,7 @@ pub(super) fn site_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPa
             for path in recent.iter().take(6) {
                 let name = path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
                 let folder = path.parent().map_or_else(String::new, |folder| folder.to_string_lossy().into_owned());
-                if row_ui(ui, style, &name, &folder, false).on_hover_text(path.to_string_lossy()).clicked() {
+                if list_row_ui(ui, style, &name, &folder, false).on_hover_text(path.to_string_lossy()).clicked() {
                     actions.push(FileAction::Open(path.clone()).into());
                     ui.close();
                 }
@@ -51,7 +51,7 @@ pub(super) fn site_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut TypedPa
         ui.label(style.note("demo sites"));
         for (index, scene) in crate::scenes::SCENES.iter().enumerate() {
             let story = STORIES.get(index).copied().unwrap_or_default();
-            if row_ui(ui, style, scene.name, story, false).clicked() {
+            if list_row_ui(ui, style, scene.name, story, false).clicked() {
                 actions.push(FileAction::OpenScene(index).into());
                 ui.close();
             }

@@ -7,7 +7,6 @@ use crate::handover::deliver::{
     record_beside,
 };
 use crate::handover::sequence::ANIMATED;
-use crate::handover::{PAGE_NAME, PAPER_NAME};
 use crate::progress::Progress;
 use crate::survey::Survey;
 
@@ -63,7 +62,7 @@ pub(in crate::viewer::state) fn write(
 ) -> DeliveryOutcome {
     let request = match of.request() {
         Ok(request) => request,
-        Err(text) => return DeliveryOutcome::Failed(text),
+        Err(error) => return DeliveryOutcome::Failed(error.to_string()),
     };
     let delivered = match deliver(survey, &request, prepared, destination, progress) {
         Ok(delivered) => delivered,
@@ -79,14 +78,19 @@ pub(in crate::viewer::state) fn write(
     let path = delivered.path;
     let mut text = format!("saved {}", path.display());
     match delivered.content {
-        DeliveredContent::Sheet { .. } => text.push_str(&format!(": {PAGE_NAME} and {PAPER_NAME}")),
+        DeliveredContent::PageFolder { page, paper, .. } => {
+            text.push_str(&format!(
+                ": {}",
+                [Some(page), paper].into_iter().flatten().collect::<Vec<_>>().join(" and ")
+            ));
+        }
         DeliveredContent::Sequence(frames) => text.push_str(&format!(": {} frames and {ANIMATED}", frames.len())),
         DeliveredContent::Places(places) => {
             for why in &places.left_out {
                 text.push_str(&format!("\nleft out: {why}"));
             }
         }
-        DeliveredContent::Still { .. } | DeliveredContent::Card(_) | DeliveredContent::Comparison(_) => {}
+        DeliveredContent::Still { .. } | DeliveredContent::Page(_) | DeliveredContent::Comparison(_) => {}
     }
     DeliveryOutcome::Done { path, text }
 }

@@ -16,9 +16,9 @@ use crate::units::Units;
 use crate::verticals::Straightened;
 use crate::wording::{self, is_all, percent};
 
-use super::DocumentSettings;
-use super::brand::Brand;
-use super::document::{
+use crate::handover::DocumentSettings;
+use crate::handover::brand::Brand;
+use crate::handover::document::{
     Article, Document, DocumentBlock, GalleryPicture, Illustration, Image, Letterhead, List, ListItem, ListMarks,
     PageLayout, Paragraph, Section, Table, TableRow,
 };

@@ -19,12 +19,12 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::Viewpoint;
 
-use super::DocumentSettings;
-use super::alignments::{Alignment, alignments};
-use super::document::{
+use crate::handover::DocumentSettings;
+use crate::handover::alignments::{Alignment, alignments};
+use crate::handover::document::{
     Document, DocumentBlock, Fact, Illustration, Image, List, ListMarks, PageLayout, Paragraph, Section,
 };
-use super::plane_of;
+use crate::handover::plane_of;
 
 /// Pixels across of the finder's picture.
 const PICTURE_PX: u32 = 1100;
