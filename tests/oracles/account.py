@@ -456,8 +456,8 @@ def answer(case):
         "seen_taper": taper(camera, lines, case["body"]),
         "shape_taper": taper(camera.levelled(), lines, case["body"]),
         "named_detail": None,
-        "worst_detail": None,
-        "head_elevation_deg": None,
+        "lowest_detail": None,
+        "top_elevation_deg": None,
         "in_frame_share": None,
         "straightened": None,
         "cut_share": None,
@@ -468,9 +468,9 @@ def answer(case):
     if case["plain"] and places[0] is not None:
         answers["named_detail"] = [detail(camera, *place) for place in places]
         away = np.linalg.norm(places[2][0][:2] - camera.eye[:2])
-        answers["head_elevation_deg"] = float(np.degrees(np.arctan2(head - camera.eye[2], away)))
+        answers["top_elevation_deg"] = float(np.degrees(np.arctan2(head - camera.eye[2], away)))
     if case["worst"]:
-        answers["worst_detail"] = detail(camera, case["worst"]["point_m"], case["worst"]["normal"])
+        answers["lowest_detail"] = detail(camera, case["worst"]["point_m"], case["worst"]["normal"])
     if case["plain"] and len(blocks) == 1:
         answers["in_frame_share"] = share_in_frame(camera, body)
     if case["kept"]:
