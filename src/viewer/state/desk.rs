@@ -1,6 +1,6 @@
 //! What does the window know? Its whole state, without a window: the stores, composed.
 //!
-//! Every change is an [`Action`], which one store takes; what it comes to elsewhere is a list of [`Effect`]s, applied here.
+//! Every change is an [`Action`], which one store takes; what it comes to elsewhere is a list of effects, applied here.
 //! What is drawn and read is what the core makes of the described [`Stance`]. Whatever takes long is done in the background,
 //! and fetched by [`Desk::catch_up`].
 
