@@ -11,7 +11,7 @@ pub enum ViewerError {
     )]
     NoAdapter,
     /// There is no display to open a window on.
-    #[error("there is no display to open a window on; use `plumbsight still`, or `view --window-picture`")]
+    #[error("there is no display to open a window on; use `plumbsight still`, or `view --out window.png`")]
     NoDisplay,
     /// The stance cannot be taken up.
     #[error(transparent)]
