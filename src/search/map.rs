@@ -23,6 +23,8 @@ pub enum MapFigure {
     Focal,
     /// The lowest detail with the best lens, in px/m.
     Detail,
+    /// The share of the frame that the subject fills with the best lens, 0 to 1.
+    Filled,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
     /// The lowest camera height at which every requirement is met, in m above what one stands on.
@@ -31,12 +33,13 @@ pub enum MapFigure {
 
 impl MapFigure {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::LargestLean,
         Self::Convergence,
         Self::Seen,
         Self::Focal,
         Self::Detail,
+        Self::Filled,
         Self::LowestSeen,
         Self::LowestMet,
     ];
@@ -49,6 +52,7 @@ impl MapFigure {
             Self::Seen => "seen",
             Self::Focal => "focal",
             Self::Detail => "detail",
+            Self::Filled => "filled",
             Self::LowestSeen => "lowest-seen",
             Self::LowestMet => "lowest-met",
         }
@@ -62,6 +66,7 @@ impl MapFigure {
             Self::Seen => "Share of the subject seen",
             Self::Focal => "Focal length that fills the frame",
             Self::Detail => "Lowest detail",
+            Self::Filled => "Share of the frame filled with the best lens",
             Self::LowestSeen => "Lowest camera that sees enough",
             Self::LowestMet => "Lowest camera that meets every requirement",
         }
@@ -71,7 +76,7 @@ impl MapFigure {
     pub const fn unit(self) -> &'static str {
         match self {
             Self::LargestLean | Self::Convergence => "°",
-            Self::Seen => "",
+            Self::Seen | Self::Filled => "",
             Self::Focal => "mm",
             Self::Detail => "px/m",
             Self::LowestSeen | Self::LowestMet => "m",
@@ -82,7 +87,7 @@ impl MapFigure {
     pub const fn smaller_is_better(self) -> Option<bool> {
         match self {
             Self::LargestLean | Self::LowestSeen | Self::LowestMet => Some(true),
-            Self::Seen | Self::Detail => Some(false),
+            Self::Seen | Self::Detail | Self::Filled => Some(false),
             Self::Convergence | Self::Focal => None,
         }
     }
@@ -180,10 +185,6 @@ impl Map {
         tile.get((row % TILE * wide + column % TILE) as usize)
     }
 
-    pub(super) fn cells(&self) -> impl Iterator<Item = &PlaceResult> {
-        self.tiles.iter().flatten()
-    }
-
     /// What became of a place before any camera was held there.
     pub fn ground(&self, column: u32, row: u32) -> PlaceStatus {
         self.cell(column, row).map_or(PlaceStatus::Unknown, |cell| cell.ground)
@@ -205,6 +206,7 @@ impl Map {
             MapFigure::Seen => Some(cell.seen_share),
             MapFigure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
             MapFigure::Detail => best(|kept| kept.detail_px_per_m),
+            MapFigure::Filled => best(|kept| kept.filled_share.min(1.0)),
             MapFigure::LowestSeen => cell.lowest_seen().map(|lowest| lowest.height_m),
             MapFigure::LowestMet => cell.lowest_met().map(|lowest| lowest.height_m),
         };
