@@ -41,6 +41,14 @@ pub struct Block {
     pub shape: Shape,
 }
 
+impl Block {
+    /// What it is called in a sentence: its name, unless an importer had none and counted.
+    pub fn words(&self) -> &str {
+        let counted = |rest: &str| !rest.is_empty() && rest.bytes().all(|byte| byte.is_ascii_digit());
+        if self.name.strip_prefix("block ").is_some_and(counted) { "an unnamed block" } else { &self.name }
+    }
+}
+
 /// The true lean of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
