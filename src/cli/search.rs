@@ -11,7 +11,7 @@ use crate::files::{
     FileError, FileKind, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
 };
 use crate::optics::{Orientation, Proportion};
-use crate::plan::{plan_path, read_plan};
+use crate::plan::packed_bag;
 use crate::search::{
     Answer, Change, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, Opening, PIECE_ENDING,
     Piece, PieceOrigin, Rank, Ranked, RequirementCount, Rungs, Search, SightMethod, USUAL_FILLED_SHARE, WithObstacles,
@@ -24,7 +24,7 @@ use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::wording::{self, grouped, percent_of};
 
-use super::request::{aim, numbers, orientation, pair, survey, triple};
+use super::request::{aim, numbers, orientation, pair, plan_ending, survey, triple};
 use super::show::{angle, dash, page_width, percent, print, tell, watched};
 use super::table::TextTable;
 use super::{Ending, Outcome};
@@ -397,12 +397,8 @@ impl SearchArguments {
     /// The searches of one site file.
     fn jobs(&self, path: &Path, several: bool) -> Result<Vec<Job>, Ending> {
         let survey = survey(path)?;
-        let bag = match read_plan(&plan_path(path)) {
-            Ok(plan) => plan.and_then(|(plan, _)| plan.bag).filter(|bag| !bag.is_empty()),
-            // Whoever names the lenses needs no plan.
-            Err(_) if !self.picture.lens.is_empty() => None,
-            Err(error) => return Err(super::request::plan_ending(error)),
-        };
+        // Whoever names the lenses needs no plan.
+        let bag = if self.picture.lens.is_empty() { packed_bag(path).map_err(plan_ending)? } else { None };
         let surveys = if self.subjects.is_empty() { vec![survey] } else { self.each_subject(survey)? };
         let list = self.list.unwrap_or(if several || surveys.len() > 1 { 1 } else { Criteria::default().places });
         let job = |survey: Survey| Job { criteria: self.criteria(&survey, bag.as_deref(), list), survey };
@@ -744,7 +740,7 @@ fn nothing(report: &SearchReport<'_>, units: Units) -> String {
         return format!("there is nowhere to stand{hint}.\n{}", looked(report));
     }
     let mut text =
-        format!("no standpoint meets every requirement.\n{}\n\n{}\n", looked(report), each_requirement(report));
+        format!("no standpoint meets every requirement.\n{}\n\n{}", looked(report), each_requirement(report));
     for requirement in report.each_requirement.iter().filter(|requirement| requirement.met_alone == 0) {
         text.push_str(&format!("\nNo standpoint has {}, whatever else is required.", requirement.requirement_words));
     }
@@ -757,7 +753,7 @@ fn nothing(report: &SearchReport<'_>, units: Units) -> String {
         let (words, opens) = opening_words(opening.opening, units);
         rows.row([words, opens, opening.options.clone()]);
     }
-    text.push('\n');
+    text.push_str("\n\n");
     text.push_str(&rows.fitted(page_width()));
     text
 }

@@ -52,8 +52,7 @@ pub struct Criteria {
     pub orientation: Option<Orientation>,
     /// A crop proportion.
     pub crop: Option<Proportion>,
-    /// The ways of aiming: `Fill`, `Level` and `Rise`; each is tried at every place. `Rise` with a lens that does not rise is
-    /// `Level`, and tried once.
+    /// The ways of aiming: `Fill`, `Level` and `Rise`; each is tried at every place, `Rise` with lenses that rise.
     pub aims: Vec<Aim>,
     /// Whether the subject must be whole in the frame, with its margins.
     pub whole: bool,
@@ -206,6 +205,9 @@ pub enum CriteriaError {
         "places are searched by the aims fill, level and rise; a fixed point or direction is no requirement for all of them"
     )]
     Aim,
+    /// A rise is required of lenses that have none.
+    #[error("none of the lenses rises, so there is nothing to try with the aim rise alone")]
+    NoRise,
     /// A lens or format that no kit has.
     #[error(transparent)]
     Kit(#[from] KitError),
@@ -283,10 +285,10 @@ impl Criteria {
 
     /// The pairs of a lens and an aim that are tried, by their index, lens by lens.
     pub(super) fn tried(&self, lenses: &[Lens]) -> Vec<(usize, usize)> {
-        let is_tried =
-            |lens: &Lens, aim: Aim| aim != Aim::Rise || lens.rise_mm > 0.0 || !self.aims.contains(&Aim::Level);
+        let is_tried = |lens: &Lens, aim: Aim| aim != Aim::Rise || lens.rise_mm > 0.0;
         let aims = |lens: usize| (0..self.aims.len()).map(move |aim| (lens, aim));
-        (0..lenses.len()).flat_map(aims).filter(|&(lens, aim)| is_tried(&lenses[lens], self.aims[aim])).collect()
+        let all = (0..lenses.len()).flat_map(aims);
+        all.filter(|&(lens, aim)| is_tried(&lenses[lens], self.aims[aim])).collect()
     }
 
     /// Refuses what cannot be looked for, before anything is built for it.

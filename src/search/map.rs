@@ -93,6 +93,19 @@ impl MapFigure {
     }
 }
 
+/// A height, a lens and an aim, by their index in the requirements.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Combination {
+    /// Which camera height.
+    pub height: usize,
+    /// Which lens.
+    pub lens: usize,
+    /// Which aim.
+    pub aim: usize,
+    /// The focal length that is set.
+    pub focal_mm: f64,
+}
+
 /// What was found at every place, or at every so many-th.
 #[derive(Clone, Debug)]
 pub struct Map {
@@ -183,6 +196,14 @@ impl Map {
         let tile = self.tiles.get((row / TILE * across + column / TILE) as usize)?;
         let wide = TILE.min(self.columns - column / TILE * TILE);
         tile.get((row % TILE * wide + column % TILE) as usize)
+    }
+
+    /// With which height, lens and aim the figures of the best lens come about at a place, by their index in the requirements,
+    /// and the focal length that is set; `None` where nothing serves.
+    pub fn combination(&self, column: u32, row: u32) -> Option<Combination> {
+        let best = self.cell(column, row)?.best.as_ref()?;
+        let order = best.order;
+        Some(Combination { height: order.height(), lens: order.lens(), aim: order.aim(), focal_mm: best.focal_mm })
     }
 
     /// What became of a place before any camera was held there.

@@ -67,7 +67,7 @@ pub use criteria::{
 };
 pub use evaluate::{CLIMB_IN_WALK, REACH_M};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
-pub use map::{Map, MapFigure};
+pub use map::{Combination, Map, MapFigure};
 pub use obstacles::{ObstaclesError, WithObstacles, with_obstacles};
 pub use openings::{Change, Opening};
 pub use piece::Piece;

@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use crate::appraise::Mounted;
-use crate::optics::{Kit, Mapping};
+use crate::optics::{Kit, Lens, Mapping};
 use crate::pose::WorldPoint;
 use crate::site::{Access, Aim, PlanPoint, Support};
 use crate::units::Units;
@@ -152,9 +152,7 @@ impl Offered {
     pub(super) fn beyond(required: &Criteria, kit: &Kit, mounted: &[Mounted]) -> Self {
         let mut criteria = required.clone();
         let mut mounted = mounted.to_vec();
-        let fits = |lens: &&crate::optics::Lens| {
-            lens.mapping == Mapping::Rectilinear && !mounted.iter().any(|own| own.lens == **lens)
-        };
+        let fits = |lens: &&Lens| lens.mapping == Mapping::Rectilinear && !mounted.iter().any(|own| own.lens == **lens);
         let more: Vec<_> =
             kit.lenses.iter().filter(fits).take(MOST_OF_A_KIND - required.lenses.len()).cloned().collect();
         for lens in more {
@@ -167,15 +165,9 @@ impl Offered {
         criteria.heights_m.extend(OFFERED_HEIGHTS_M.into_iter().filter(|height_m| *height_m > highest_m).take(room));
         criteria.access = Access::Ask;
         criteria.lowest = None;
-        // What counts as level anyway is looked at where the requirements as they are would look at it.
-        let levels = required.aims.contains(&Aim::Level);
-        let is_tried = |&(lens, aim): &(usize, usize)| {
-            criteria.aims[aim] != Aim::Rise || mounted[lens].lens.rise_mm > 0.0 || !levels
-        };
-        let aims = criteria.aims.len();
-        let all = (0..mounted.len()).flat_map(|lens| (0..aims).map(move |aim| (lens, aim)));
+        let lenses: Vec<Lens> = mounted.iter().map(|mounted| mounted.lens.clone()).collect();
         let mut offered = Self {
-            tried: all.filter(is_tried).collect(),
+            tried: criteria.tried(&lenses),
             changes: Vec::new(),
             heights: required.heights_m.len(),
             lenses: required.lenses.len(),

@@ -58,6 +58,9 @@ impl<'a> Search<'a> {
         let mounted = criteria.lenses.iter().map(lens).collect::<Result<Vec<Mounted>, CriteriaError>>()?;
         let lenses: Vec<Lens> = mounted.iter().map(|mounted| mounted.lens.clone()).collect();
         let tried = criteria.tried(&lenses);
+        if tried.is_empty() {
+            return Err(CriteriaError::NoRise);
+        }
         let site = &survey.model.site;
         for name in criteria.inside.iter().chain(&criteria.outside).chain(&criteria.without) {
             if !site.blocks.iter().any(|block| block.name == *name) {

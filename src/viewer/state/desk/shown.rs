@@ -160,6 +160,11 @@ impl Desk {
         self.search.view(&inputs, &self.works.shown())
     }
 
+    /// The very stance whose figures the map of the search shows at a place; none where it shows none, or shows another site.
+    pub fn stance_on_map(&self, at: PlanPoint) -> Option<Stance> {
+        self.search.stance_at(&self.site, at)
+    }
+
     /// What the Hand over desk shows.
     pub fn delivery(&self) -> DeliveryView<'_> {
         self.delivery.view(&self.prints)
