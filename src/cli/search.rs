@@ -140,7 +140,8 @@ struct PictureOptions {
     /// Crop the picture to this aspect, width:height
     #[arg(long, alias = "crop", value_name = "W:H")]
     aspect: Option<Proportion>,
-    /// How to aim: fill, level, rise (where the lens rises); several with commas between, all unless given
+    /// How to aim: fill, level, rise (where the lens rises), least-tilt, correct; several with commas between. All
+    /// but correct unless given: its picture is upright only once it is straightened
     #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',')]
     aim: Vec<Aim>,
     /// Allow the frame to cut the subject
@@ -701,7 +702,7 @@ fn looked(report: &SearchReport<'_>) -> String {
         count(report.candidates),
         several(criteria.heights_m.len(), "height", "heights"),
         criteria.lenses.join(", "),
-        criteria.aims.iter().map(|aim| aim_word(*aim)).collect::<Vec<_>>().join(", ")
+        criteria.aims.iter().map(|aim| aim.key()).collect::<Vec<_>>().join(", ")
     );
     let others = [
         (report.closed, "closed or with permission needed"),
@@ -781,7 +782,7 @@ fn options(opening: &Opening, criteria: &Criteria) -> String {
         Change::WithPermission => "--with-permission".into(),
         Change::Lens(_) => lenses(),
         Change::Aim(_) => {
-            format!("--aim {}", several(changed.aims.iter().map(|aim| aim_word(*aim).to_owned()).collect()))
+            format!("--aim {}", several(changed.aims.iter().map(|aim| aim.key().to_owned()).collect()))
         }
         Change::Height(_) => format!("--height {}", several(changed.heights_m.iter().map(f64::to_string).collect())),
     };
@@ -836,7 +837,7 @@ fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
 
 /// The focal length that is set, and the aim.
 fn lens_words(found: &Ranked) -> String {
-    format!("{:.0} mm, {}", found.figures.focal_mm, aim_word(found.stance.aim))
+    format!("{:.0} mm, {}", found.figures.focal_mm, found.stance.aim.key())
 }
 
 fn listed(ranked: &[Ranked], units: Units) -> String {
@@ -877,16 +878,6 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         rows.noted(figures, found.reason.clone());
     }
     rows.fitted(page_width())
-}
-
-const fn aim_word(aim: Aim) -> &'static str {
-    match aim {
-        Aim::Fill => "fill",
-        Aim::Level => "level",
-        Aim::Rise => "rise",
-        Aim::At(..) => "at",
-        Aim::Turned { .. } => "turned",
-    }
 }
 
 /// From where the walk is counted.
@@ -968,7 +959,7 @@ fn csv(reports: &[SearchReport<'_>]) -> String {
             format!("{:?}", found.access).to_lowercase(),
             quoted(&stance.format),
             quoted(&stance.lens),
-            aim_word(stance.aim).into(),
+            stance.aim.key().into(),
             figures.focal_mm.to_string(),
             figures.rise_mm.to_string(),
             figures.heading_deg.to_string(),

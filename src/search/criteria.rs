@@ -25,8 +25,8 @@ const HEIGHTS_M: (f64, f64) = (0.05, 150.0);
 /// The most rungs between the lowest and the highest camera height that are tried one by one.
 const MOST_RUNGS: f64 = 2000.0;
 
-/// The ways of aiming that are tried unless others are chosen.
-pub const AIMS: [Aim; 3] = [Aim::Fill, Aim::Level, Aim::Rise];
+/// The ways of aiming that are tried unless others are chosen: those whose picture is judged as it is taken.
+pub const AIMS: [Aim; 4] = [Aim::Fill, Aim::Level, Aim::Rise, Aim::LeastTilt];
 /// The lenses that are tried where no bag is packed (common practice, no source).
 pub const USUAL_LENSES: [&str; 3] = ["14 mm", "24-70 mm", "70-200 mm"];
 /// The least share of the frame that the subject fills unless another is required: with less, most of the picture is of
@@ -52,7 +52,7 @@ pub struct Criteria {
     pub orientation: Option<Orientation>,
     /// A crop proportion.
     pub crop: Option<Proportion>,
-    /// The ways of aiming: `Fill`, `Level` and `Rise`; each is tried at every place, `Rise` with lenses that rise.
+    /// The ways of aiming, of those in [`Aim::FRAMING`]; each is tried at every place, `Rise` with lenses that rise.
     pub aims: Vec<Aim>,
     /// Whether the subject must be whole in the frame, with its margins.
     pub whole: bool,
@@ -202,7 +202,7 @@ pub enum CriteriaError {
     },
     /// An aim that does not depend on the place.
     #[error(
-        "places are searched by the aims fill, level and rise; a fixed point or direction is no requirement for all of them"
+        "places are searched by the aims fill, level, rise, least-tilt and correct; a fixed point or direction is no requirement for all of them"
     )]
     Aim,
     /// A rise is required of lenses that have none.
@@ -334,7 +334,7 @@ impl Criteria {
         for &height_m in &self.heights_m {
             in_range("a camera height (m)", height_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
         }
-        if self.aims.iter().any(|aim| !matches!(aim, Aim::Fill | Aim::Level | Aim::Rise)) {
+        if self.aims.iter().any(|aim| !Aim::FRAMING.contains(aim)) {
             return Err(CriteriaError::Aim);
         }
         in_range("the share seen", self.seen_share, 0.0, 1.0)?;

@@ -74,6 +74,7 @@ impl Change {
             Self::Lens(name) => format!("also the {name}"),
             Self::Aim(Aim::Level) => "also a level camera".into(),
             Self::Aim(Aim::Rise) => "also a level camera with rise".into(),
+            Self::Aim(Aim::LeastTilt) => "also a camera tilted as little as holds the subject".into(),
             Self::Aim(_) => "also a camera pitched to fill the frame".into(),
             Self::Height(height_m) => format!("also a camera {} up", units.length(*height_m, 0)),
         }

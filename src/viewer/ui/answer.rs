@@ -116,6 +116,8 @@ pub(super) const fn aim_words(aim: Aim) -> &'static str {
     match aim {
         Aim::Level => ", level",
         Aim::Rise => ", level with rise",
+        Aim::LeastTilt => ", least tilt",
+        Aim::Correct => ", to be straightened",
         _ => "",
     }
 }

@@ -435,6 +435,8 @@ fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest,
         ("Fill", "aim: pitch and zoom to fill the frame", Aim::Fill),
         ("Level", "aim: hold the camera level", Aim::Level),
         ("Rise", "aim: hold the camera level and use rise", Aim::Rise),
+        ("Least tilt", "aim: tilt as little as holds the subject", Aim::LeastTilt),
+        ("Correct", "aim: what keeps the most detail once straightened", Aim::Correct),
     ];
     let mut toggled = None;
     chips(

@@ -7,7 +7,7 @@ use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::place::{Declination, declination};
 use crate::plan::{Plan, PrintId};
-use crate::site::{Stance, Sun};
+use crate::site::{PlanPoint, Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::viewer::state::arrangement::DeskName;
