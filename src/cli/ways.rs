@@ -7,6 +7,7 @@ use clap::Args;
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::optics::Proportion;
+use crate::plan::packed_bag;
 use crate::site::{Aim, Stance};
 use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
@@ -15,7 +16,7 @@ use crate::ways::{
     Equipment, FARTHEST_WALK_M, Figures, Options, Remedy, Way, WayOutcome, Ways, WaysError, WaysRecord, ways,
 };
 
-use super::request::{StanceArguments, survey};
+use super::request::{StanceArguments, plan_ending, survey};
 use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
 use super::table::{cells_wide, wrapped};
 use super::{Ending, Outcome};
@@ -26,7 +27,8 @@ pub(super) struct WaysArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// A lens in the bag, by name; repeat for several. The whole kit unless given
+    /// A lens in the bag, by name; repeat for several. The bag of the site's plan unless given; without one, 14 mm,
+    /// 24-70 mm and 70-200 mm beside the lens that is on
     #[arg(long, value_name = "LENS")]
     bag: Vec<String>,
     /// Stay on this side of the subject
@@ -76,12 +78,13 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
         },
         ..MeasureSettings::default()
     };
-    let options = Options {
-        farthest_walk_m: arguments.walk,
-        bag: arguments.bag.clone(),
-        same_side: arguments.same_side,
-        units: arguments.units,
+    let bag = if arguments.bag.is_empty() {
+        packed_bag(&arguments.site).map_err(plan_ending)?.unwrap_or_default()
+    } else {
+        arguments.bag.clone()
     };
+    let options =
+        Options { farthest_walk_m: arguments.walk, bag, same_side: arguments.same_side, units: arguments.units };
     let ways = ways(&survey, &stance, &settings, &options)?;
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());

@@ -419,13 +419,15 @@ pub(super) fn projected(
     kit: Vec<Equipment>,
     mut remarks: Vec<Remark>,
 ) -> Way {
-    let account = appraise(
+    let mut account = appraise(
         &origin.survey.model,
         Ok(origin.subject),
         Some(&origin.survey.sight),
         pictured,
         &origin.settings.measures,
     );
+    // It was made to hold the subject; its sides may run along the crop's.
+    account.whole_in_frame = true;
     let figures = Figures::of(&account);
     remarks.extend(origin.hidden(&account));
     let verdict = Verdict::of(&origin.survey.model, &account, &origin.settings.measures);

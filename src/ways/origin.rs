@@ -4,6 +4,7 @@ use crate::appraise::{Account, FinalPicture};
 use crate::optics::Lens;
 use crate::outline::{Subject, Wall};
 use crate::pose::{WorldPoint, WorldVector};
+use crate::search::USUAL_LENSES;
 use crate::site::{Access, Aim, Footing, Stance, Support};
 use crate::stance::StanceError;
 use crate::survey::{MeasureSettings, Measured, Survey};
@@ -62,11 +63,16 @@ impl<'a> Origin<'a> {
     ) -> Result<Self, WaysError> {
         let subject = survey.subject.as_ref().map_err(|error| *error)?;
         let measured = survey.measure(stance, settings)?;
-        let bag = if options.bag.is_empty() {
-            survey.kit.lenses.clone()
+        let packed: Vec<&str> = if options.bag.is_empty() {
+            USUAL_LENSES.into_iter().filter(|name| survey.kit.lens(name).is_ok()).collect()
         } else {
-            options.bag.iter().map(|name| survey.kit.lens(name)).collect::<Result<_, _>>()?
+            options.bag.iter().map(String::as_str).collect()
         };
+        let mut bag = packed.into_iter().map(|name| survey.kit.lens(name)).collect::<Result<Vec<_>, _>>()?;
+        // What is on the camera is in the bag.
+        if !bag.iter().any(|lens| lens.name == measured.standing.lens.name) {
+            bag.insert(0, measured.standing.lens.clone());
+        }
         let eye = measured.standing.pose.eye;
         let towards = WorldVector::new(subject.middle.x - eye.x, subject.middle.y - eye.y, 0.0);
         let ahead = towards.try_normalize(1e-6).unwrap_or_else(WorldVector::y);

@@ -24,7 +24,7 @@ pub(super) const SAME_HEIGHT_M: f64 = 0.15;
 pub struct Options {
     /// No farther than this is walked.
     pub farthest_walk_m: f64,
-    /// The lenses in the bag, by name; the whole kit where none is named.
+    /// The lenses in the bag, by name; the usual ones of a search where none is named. What is on the camera is in it anyway.
     pub bag: Vec<String>,
     /// Whether the best places are looked for on the side that the stance looks at alone. A front has one side anyway.
     pub same_side: bool,

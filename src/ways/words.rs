@@ -323,10 +323,15 @@ impl Way {
             }
             Remedy::Rise { lens } => {
                 let rise = self.remarks.iter().find_map(|remark| match remark {
-                    Remark::Rises { rise_mm, .. } => Some(format!("{:.1} mm", rise_mm.abs())),
+                    Remark::Rises { rise_mm, .. } => Some(*rise_mm),
                     _ => None,
                 });
-                format!("Raise the {lens} {}, level", rise.unwrap_or_default())
+                match rise {
+                    Some(rise_mm) if rise_mm.abs() < 0.05 => format!("Level with the {lens}"),
+                    Some(rise_mm) if rise_mm > 0.0 => format!("Raise the {lens} by {rise_mm:.1} mm, level"),
+                    Some(rise_mm) => format!("Lower the {lens} by {:.1} mm, level", -rise_mm),
+                    None => self.remedy.words(),
+                }
             }
             Remedy::RiseNeeded { focal_mm, rise_mm } => {
                 format!("Hire a {focal_mm} mm lens, raise it {rise_mm:.1} mm, level")
