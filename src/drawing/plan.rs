@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::angle::Angle;
 use crate::pose::WorldPoint;
-use crate::site::{Access, PlanPoint, Terrain};
+use crate::site::{Access, Block, PlanPoint, Terrain};
 use crate::stance::Standing;
 use crate::survey::{Measured, Survey};
 use crate::units::{Units, digits_of};
@@ -304,7 +304,7 @@ impl SiteCanvas<'_> {
             .iter()
             .zip(&model.site.blocks)
             .enumerate()
-            .filter(|(index, (_, block))| !block.subject && !has_deck.contains(index))
+            .filter(|(index, (_, block))| !block.subject && block.is_named() && !has_deck.contains(index))
             .filter(|(_, (shape, _))| !shape.rings.is_empty() && self.canvas.bounds.holds(self.middle(shape)))
             .map(|(index, (shape, _))| (self.side_pt(shape), index))
             .filter(|(side_pt, _)| *side_pt > NAMED_PT)
@@ -343,7 +343,7 @@ impl PlanDrawing<'_> {
     /// A contour's height, written on it where there is room.
     fn height(&mut self, at: CanvasPoint, text: &str) {
         let mut written = Text::caption(text, at, Align::Middle, Role::Soft);
-        (written.size_pt, written.plate) = (9.0, true);
+        written.plate = true;
         if self.labels.is_free(&written.room()) {
             self.labels.take(written.room());
             self.canvas.text(written);
@@ -427,7 +427,7 @@ impl PlanDrawing<'_> {
     fn title(&mut self) {
         let distance_m = self.request.measured.and_then(|measured| measured.account.distance_m);
         let note = distance_m.map_or_else(String::new, |distance_m| {
-            format!("{} from the {}", self.request.units.length(distance_m, 1), subject_name(self.request.survey))
+            format!("{} from {}", self.request.units.length(distance_m, 1), subject_words(self.request.survey))
         });
         for room in self.canvas.title("Plan", &note) {
             self.labels.take(room);
@@ -441,7 +441,7 @@ impl PlanDrawing<'_> {
         self.canvas.circle(centre, ring, None, Some(Role::Line.pen(1.0)));
         self.canvas.arrow((centre.0, centre.1 + ring - 3.0), (centre.0, centre.1 - ring + 2.0), Role::Ink.pen(1.3));
         let mut north = Text::caption("N", (centre.0, centre.1 - ring - 5.0), Align::Middle, Role::Ink);
-        (north.size_pt, north.weight) = (9.0, Weight::Semibold);
+        north.weight = Weight::Semibold;
         self.canvas.text(north);
         self.labels.take(Room { top: room.top - 6.0, ..room });
         let sun = self.request.measured.and_then(|measured| measured.sun).or(self.request.survey.model.site.sun);
@@ -466,8 +466,7 @@ impl PlanDrawing<'_> {
         } else {
             units.length(length_m, digits_of(units.from_metres(length_m)))
         };
-        let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
-        text.size_pt = 10.0;
+        let text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
         let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
         self.canvas.area(&[room.corners()], Some(Role::Panel.thinned(0.85)), None);
         let bar = [(left, y - 4.0), (left, y), (left + length_pt, y), (left + length_pt, y - 4.0)];
@@ -498,7 +497,8 @@ impl PlanDrawing<'_> {
         let survey = self.request.survey;
         let Ok(subject) = &survey.subject else { return };
         let Some((at, clear_pt)) = self.middle_of(subject.body) else { return };
-        let text = &survey.model.site.blocks[subject.body].name;
+        let body = &survey.model.site.blocks[subject.body];
+        let text = if body.is_named() { body.name.as_str() } else { "subject" };
         let role = Role::Side;
         let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, role).width_pt() + 8.0;
         self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
@@ -577,7 +577,7 @@ impl PlanDrawing<'_> {
                 units.length(pose.eye.y, 1)
             );
             if let Some(distance_m) = measured.account.distance_m {
-                words += &format!(" The {} is {} away.", subject_name(survey), units.length(distance_m, 1));
+                words += &format!(" The camera is {} from {}.", units.length(distance_m, 1), subject_words(survey));
             }
         }
         for pin in self.request.pins {
@@ -670,9 +670,10 @@ fn around((x, y): CanvasPoint, reach_pt: f64) -> Room {
     Room { left: x - reach_pt, top: y - reach_pt, right: x + reach_pt, bottom: y + reach_pt }
 }
 
-/// What the picture is about, in a word or two: the name of the subject's body.
-pub(super) fn subject_name(survey: &Survey) -> &str {
-    survey.subject.as_ref().map_or("subject", |subject| &survey.model.site.blocks[subject.body].name)
+/// What the picture is about, as it stands in a sentence: "the stack".
+pub(super) fn subject_words(survey: &Survey) -> String {
+    let body = survey.subject.as_ref().map(|subject| &survey.model.site.blocks[subject.body]);
+    body.map_or_else(|_| "the subject".into(), Block::in_words)
 }
 
 impl Pin {

@@ -41,6 +41,25 @@ pub struct Block {
     pub shape: Shape,
 }
 
+impl Block {
+    /// Whether somebody has named it: what is imported without a name is only numbered.
+    pub fn is_named(&self) -> bool {
+        let name = self.name.trim();
+        let number = name.strip_prefix("block ").unwrap_or(name);
+        !name.is_empty() && !number.bytes().all(|byte| byte.is_ascii_digit())
+    }
+
+    /// How it stands in a sentence: "the stack"; "the subject" or "an unnamed block" where it has no name.
+    pub fn in_words(&self) -> String {
+        match (self.is_named(), self.subject) {
+            (true, _) if self.name.starts_with("the ") => self.name.clone(),
+            (true, _) => format!("the {}", self.name),
+            (false, true) => "the subject".into(),
+            (false, false) => "an unnamed block".into(),
+        }
+    }
+}
+
 /// The true lean of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -110,4 +129,36 @@ fn is_zero(value: &f64) -> bool {
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {
     *value == T::default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_block_that_is_only_numbered_has_no_name_in_a_sentence() {
+        let block = |name: &str, subject| Block {
+            name: name.into(),
+            subject,
+            at: (0.0, 0.0),
+            heading_deg: 0.0,
+            lift_m: 0.0,
+            base_m: None,
+            leans: None,
+            finish: Finish::default(),
+            deck: None,
+            cautions: Vec::new(),
+            shape: Shape::Dome { radius_m: 1.0, height_m: 1.0 },
+        };
+        for (name, subject, words) in [
+            ("stack", true, "the stack"),
+            ("the Mole", false, "the Mole"),
+            ("block 847", true, "the subject"),
+            ("block 847", false, "an unnamed block"),
+            ("847", false, "an unnamed block"),
+            ("block 12a", false, "the block 12a"),
+        ] {
+            assert_eq!(block(name, subject).in_words(), words);
+        }
+    }
 }

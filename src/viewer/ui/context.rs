@@ -38,10 +38,7 @@ impl<'a> PanelContext<'a> {
     pub(super) fn subject(&self) -> Cow<'a, str> {
         let survey = self.desk.survey();
         match &survey.subject {
-            Ok(subject) if subject.blocks.len() == 1 => {
-                let name = survey.model.site.blocks[subject.body].name.as_str();
-                if name.starts_with("the ") { name.into() } else { format!("the {name}").into() }
-            }
+            Ok(subject) if subject.blocks.len() == 1 => survey.model.site.blocks[subject.body].in_words().into(),
             _ => "the subject".into(),
         }
     }
