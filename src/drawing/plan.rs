@@ -500,7 +500,7 @@ impl PlanDrawing<'_> {
         let body = &survey.model.site.blocks[subject.body];
         let text = if body.is_named() { body.name.as_str() } else { "subject" };
         let role = Role::Side;
-        let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, role).width_pt() + 8.0;
+        let upon = clear_pt.0 > 0.5 * Text::caption(text, at, Align::Middle, role).width_pt() + 8.0;
         self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
     }
 
