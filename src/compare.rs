@@ -96,7 +96,7 @@ pub const CONVERGENCE: Figure =
 /// The largest lean of any visible vertical.
 pub const LARGEST_LEAN_IN_PICTURE: Figure =
     figure(("worst_lean_in_view_deg", "largest lean in the picture"), Unit::Lean, 1, Better::Smaller, |m| {
-        degrees(m.account.largest_in_picture.map(|(lean, _)| lean))
+        degrees(m.account.largest_in_picture.map(|noticed| noticed.lean))
     });
 
 /// The lowest detail at any visible place of the subject.

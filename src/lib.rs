@@ -31,6 +31,7 @@ pub mod tolerance;
 pub mod cautions;
 
 pub mod appraise;
+pub mod verdict;
 
 pub mod still;
 

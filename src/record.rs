@@ -9,7 +9,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::appraise::Account;
+use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::cautions::Caution;
 use crate::optics::{Distortion, Mapping, Orientation, PixelPoint, airy_disc_mm};
 use crate::pose::WorldPoint;
@@ -17,13 +17,16 @@ use crate::site::{Model, PlanPoint, Stance, Sun, Support};
 use crate::stance::Standing;
 use crate::theme::Theme;
 use crate::tolerance::Tolerance;
-use crate::verticals::{Detail, DrawnLine, LineKind, NotDrawn, READS_UPRIGHT_DEG};
+use crate::units::Units;
+use crate::verdict::Verdict;
+use crate::verticals::{Detail, DrawnLine, LineKind, NotDrawn, READS_UPRIGHT_DEG, StraightenFailure};
 
 /// The newest version of the record's format; older ones are read as well.
 ///
 /// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`). 3: names the
-/// picture's fingerprint (`picture.sha256`).
-pub const RECORD_FORMAT: u32 = 3;
+/// picture's fingerprint (`picture.sha256`). 4: tells the verdict and the final picture, and what counts as seen and as a line
+/// of the picture.
+pub const RECORD_FORMAT: u32 = 4;
 
 /// A stance, its camera and everything measured from it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -51,6 +54,12 @@ pub struct Record {
     /// The block it belongs to.
     #[serde(rename = "worst_lean_in_view_block")]
     pub largest_lean_in_picture_block: Option<String>,
+    /// Whether the picture is upright, in parts; null in a record that is older than that.
+    #[serde(default)]
+    pub verdict: Option<VerdictRecord>,
+    /// What is handed over; null on a site without a subject, and in a record that is older than that.
+    #[serde(default)]
+    pub final_picture: Option<FinalPictureRecord>,
     /// Where verticals meet, right and up from the picture's centre; null where that is over a kilometre away.
     pub vanishing_point_mm: Option<[f64; 2]>,
     /// The direction in which verticals meet: right and up, of length 1.
@@ -72,11 +81,89 @@ pub struct Record {
     pub picture: Option<PictureRecord>,
 }
 
+/// Whether a picture is upright, in parts.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct VerdictRecord {
+    /// What is wrong, and, where ways were looked for, the cheapest mend and the best one.
+    pub sentence: String,
+    /// Whether the subject's largest lean is at most the threshold; null where it has no outline from here.
+    pub subject_upright: Option<bool>,
+    /// Whether the largest lean of the whole picture is at most the threshold; null where nobody looked.
+    pub picture_upright: Option<bool>,
+    /// Whether the frame holds all of the subject.
+    pub whole_in_frame: bool,
+    /// Of the subject's surface that faces the camera, the share with a free line; null where nobody looked.
+    pub seen_share: Option<f64>,
+    /// Whether the subject is seen, whole and upright, and the whole picture with it.
+    pub upright: bool,
+    /// What does not hold, what matters most first.
+    pub why: Vec<String>,
+}
+
+impl VerdictRecord {
+    /// Writes a verdict down.
+    pub fn of(verdict: &Verdict) -> Self {
+        Self {
+            sentence: format!("{}.", verdict.headline(Units::M)),
+            subject_upright: verdict.subject_upright,
+            picture_upright: verdict.picture_upright,
+            whole_in_frame: verdict.whole_in_frame,
+            seen_share: verdict.seen_share,
+            upright: verdict.upright,
+            why: verdict.why(Units::M),
+        }
+    }
+}
+
+/// The picture that is handed over.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FinalPictureRecord {
+    /// Whether it is straightened; null where there is no such picture.
+    pub straightened: Option<bool>,
+    /// Its pixels, in millions.
+    pub megapixels: Option<f64>,
+    /// The lowest detail on the subject in it.
+    pub lowest_detail_px_per_m: Option<f64>,
+    /// Width and height of its largest print at 300 pixels an inch.
+    pub print_mm: Option<[f64; 2]>,
+    /// Whether the subject keeps its margins.
+    pub margins_kept: Option<bool>,
+    /// What it would have without margins, in millions of pixels.
+    pub megapixels_without_margins: Option<f64>,
+    /// Why there is no such picture.
+    pub why_not: Option<String>,
+}
+
+/// The resolution of prints that are told where nobody sets another (common practice, no source).
+pub const PRINT_PPI: f64 = 300.0;
+
+impl FinalPictureRecord {
+    /// Writes a final picture down, or why there is none.
+    pub fn of(picture: &Result<FinalPicture, StraightenFailure>) -> Self {
+        let kept = picture.as_ref().ok();
+        Self {
+            straightened: kept.map(|kept| kept.straightened),
+            megapixels: kept.map(FinalPicture::megapixels),
+            lowest_detail_px_per_m: kept.and_then(|kept| kept.lowest_detail).map(|detail| detail.px_per_m),
+            print_mm: kept.map(|kept| kept.print_mm(PRINT_PPI)).map(|(width_mm, height_mm)| [width_mm, height_mm]),
+            margins_kept: kept.map(|kept| kept.margins_kept),
+            megapixels_without_margins: kept.map(|kept| kept.megapixels_without_margins),
+            why_not: picture.as_ref().err().map(StraightenFailure::words),
+        }
+    }
+}
+
 /// By which measures a stance was measured.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct MeasuresRecord {
     /// The largest lean that reads as upright.
     pub upright_deg: f64,
+    /// The shortest visible stretch that counts for the whole picture's lean, as a share of the frame's height.
+    #[serde(default = "shortest_stretch")]
+    pub shortest_stretch: f64,
+    /// The share of the subject that counts as seen.
+    #[serde(default = "seen_share")]
+    pub seen_share: f64,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
@@ -84,6 +171,14 @@ pub struct MeasuresRecord {
     /// The change of lean by which the tolerance is measured; null where nobody asked for it.
     #[serde(rename = "slack_tolerance_deg")]
     pub lean_change_deg: Option<f64>,
+}
+
+const fn shortest_stretch() -> f64 {
+    SHORTEST_STRETCH
+}
+
+const fn seen_share() -> f64 {
+    SEEN_SHARE
 }
 
 /// How a picture was made; with the stance it gives the same picture again, byte for byte.
@@ -401,7 +496,9 @@ pub struct Findings<'a> {
     /// What was measured.
     pub account: &'a Account,
     /// By which thresholds.
-    pub measures: &'a crate::appraise::Measures,
+    pub measures: &'a Measures,
+    /// What it amounts to.
+    pub verdict: &'a Verdict,
     /// The tolerance, if it was asked for and is known.
     pub tolerance: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
@@ -435,8 +532,10 @@ impl Record {
             verticals: lines(LineKind::Vertical),
             sides: lines(LineKind::Side),
             subject: subject_record(model, account, findings.measures),
-            largest_lean_in_picture_deg: account.largest_in_picture.map(|(lean, _)| lean.degrees()),
-            largest_lean_in_picture_block: account.largest_in_picture.map(|(_, block)| name(block)),
+            largest_lean_in_picture_deg: account.largest_in_picture.map(|noticed| noticed.lean.degrees()),
+            largest_lean_in_picture_block: account.largest_in_picture.map(|noticed| name(noticed.block)),
+            verdict: Some(VerdictRecord::of(findings.verdict)),
+            final_picture: account.final_picture.as_ref().map(FinalPictureRecord::of),
             vanishing_point_mm: account.vanishing.at.map(|at| [at.x, at.y]),
             vanishing_direction: [direction.x, direction.y],
             straightened: straightened_record(account, findings.measures.tilt_left),
@@ -448,6 +547,8 @@ impl Record {
             cautions: findings.cautions.to_vec(),
             measured_by: MeasuresRecord {
                 upright_deg: findings.measures.upright.degrees(),
+                shortest_stretch: findings.measures.shortest_stretch,
+                seen_share: findings.measures.seen_share,
                 tilt_left: findings.measures.tilt_left,
                 proportion: findings.measures.proportion,
                 lean_change_deg: findings.lean_change.map(Angle::degrees),
@@ -484,6 +585,8 @@ impl Record {
     fn measures_of_format_1(&self) -> MeasuresRecord {
         MeasuresRecord {
             upright_deg: self.subject.as_ref().map_or(READS_UPRIGHT_DEG, |subject| subject.upright_threshold_deg),
+            shortest_stretch: SHORTEST_STRETCH,
+            seen_share: SEEN_SHARE,
             tilt_left: self.straightened.as_ref().map_or(0.0, |kept| kept.tilt_left),
             proportion: None,
             lean_change_deg: self.tolerance.as_ref().map(|tolerance| tolerance.lean_change_deg),
@@ -586,7 +689,7 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     }
 }
 
-fn subject_record(model: &Model, account: &Account, measures: &crate::appraise::Measures) -> Option<SubjectRecord> {
+fn subject_record(model: &Model, account: &Account, measures: &Measures) -> Option<SubjectRecord> {
     let blocks: Vec<String> = model.subject().map(|block| model.site.blocks[block].name.clone()).collect();
     if blocks.is_empty() {
         return None;

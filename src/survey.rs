@@ -13,6 +13,7 @@ use crate::sight::Sight;
 use crate::site::{LoadedSite, Model, Stance, Sun};
 use crate::stance::{StanceError, Standing, stand};
 use crate::tolerance::{Tolerance, tolerance};
+use crate::verdict::Verdict;
 
 /// A site made ready for measuring.
 #[derive(Debug)]
@@ -47,6 +48,8 @@ pub struct Measured {
     pub standing: Standing,
     /// The full account.
     pub account: Account,
+    /// Whether the picture is upright, in parts.
+    pub verdict: Verdict,
     /// How exactly one must stand, where it was asked for and is known.
     pub tolerance: Option<Tolerance>,
     /// Where the sun stands.
@@ -62,6 +65,8 @@ impl MeasureSettings {
         Self {
             measures: Measures {
                 upright: Angle::from_degrees(measures.upright_deg),
+                shortest_stretch: measures.shortest_stretch,
+                seen_share: measures.seen_share,
                 tilt_left: measures.tilt_left,
                 proportion: measures.proportion,
             },
@@ -150,7 +155,8 @@ impl Survey {
         let sun = settings.sun.or(self.model.site.sun);
         let tolerance = self.tolerance(stance, &standing, settings);
         let cautions = cautions(&self.model, &standing, sun);
-        Ok(Measured { standing, account, tolerance, sun, cautions })
+        let verdict = Verdict::of(&self.model, &account, &settings.measures);
+        Ok(Measured { standing, account, verdict, tolerance, sun, cautions })
     }
 
     /// How exactly one must stand; `None` where nobody asks, or nothing is known.
@@ -167,6 +173,7 @@ impl Survey {
             standing: &measured.standing,
             account: &measured.account,
             measures: &settings.measures,
+            verdict: &measured.verdict,
             tolerance: measured.tolerance.as_ref(),
             lean_change: settings.lean_change,
             sun: measured.sun,

@@ -646,12 +646,12 @@ impl<'a> Kernel<'a> {
         }));
     }
 
-    /// The points at the body's base, middle and top, on the side that faces the eye, by which the detail is judged too.
+    /// The points at the body's base, middle and top, on the side that faces the eye, where the detail is judged there too.
     pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
         self.named.each_ref().map(|NamedHeight { height_m, triangles }| {
             let among = triangles.iter().copied();
-            let found = self.subject.facing_point_among(self.model, eye, *height_m, among);
-            found.map(|(point, normal)| Sample { point, normal, curved: false })
+            let (point, normal) = self.subject.facing_point_among(self.model, eye, *height_m, among)?;
+            judged_surface(&Sample { point, normal, curved: false }, &(eye - point))
         })
     }
 

@@ -1,7 +1,10 @@
 //! What does one stance amount to? The full account.
 
+mod final_picture;
+mod hidden;
 mod kernel;
 
+use self::final_picture::TakenPicture;
 use crate::angle::Angle;
 use crate::optics::{DepthOfField, circle_of_confusion_mm};
 use crate::outline::{Outline, OutlineError, Sample, Subject};
@@ -15,10 +18,19 @@ use crate::verticals::{
     surface_detail,
 };
 
+pub use final_picture::FinalPicture;
+pub use hidden::HiddenHeights;
 pub use kernel::{Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 
 /// Surfaces seen flatter than this (30°) are not judged by their detail: no stance resolves what is nearly edge-on.
 const JUDGED_SINE: f64 = 0.5;
+
+/// Stretches of a line shorter than this share of the frame's height do not count for the lean of the whole picture, unless
+/// the user sets another (common practice, no source).
+pub const SHORTEST_STRETCH: f64 = 0.1;
+
+/// The share of the subject that counts as seen, unless the user sets another (common practice, no source).
+pub const SEEN_SHARE: f64 = 0.9;
 
 /// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
 pub(crate) const CLEAR_M: f64 = 4e-3;
@@ -32,6 +44,10 @@ const NAMED_SHARES: [f64; 3] = [1e-3, 0.5, 1.0 - 1e-3];
 pub struct Measures {
     /// The largest lean that reads as upright.
     pub upright: Angle,
+    /// The shortest visible stretch of a line, as a share of the frame's height, that counts for the whole picture's lean.
+    pub shortest_stretch: f64,
+    /// The share of the subject's surface that must be seen.
+    pub seen_share: f64,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; the frame's own unless given.
@@ -40,8 +56,27 @@ pub struct Measures {
 
 impl Default for Measures {
     fn default() -> Self {
-        Self { upright: Angle::from_degrees(READS_UPRIGHT_DEG), tilt_left: 0.0, proportion: None }
+        Self {
+            upright: Angle::from_degrees(READS_UPRIGHT_DEG),
+            shortest_stretch: SHORTEST_STRETCH,
+            seen_share: SEEN_SHARE,
+            tilt_left: 0.0,
+            proportion: None,
+        }
     }
+}
+
+/// The visible line that leans most in the whole picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PictureLean {
+    /// By how much, without its sign.
+    pub lean: Angle,
+    /// The block it belongs to.
+    pub block: usize,
+    /// Which of the account's lines it is.
+    pub line: usize,
+    /// How long its longest visible stretch is, as a share of the frame's height.
+    pub stretch: f64,
 }
 
 /// Everything that can be said of a stance.
@@ -57,8 +92,9 @@ pub struct Account {
     pub lines: Vec<DrawnLine>,
     /// The largest lean of the subject's verticals in the frame; of its bounding plumb lines where it has no verticals.
     pub largest_lean: Option<Angle>,
-    /// The largest lean of any visible vertical in the frame, and its block; unknown where nobody looked.
-    pub largest_in_picture: Option<(Angle, usize)>,
+    /// The largest lean of the whole picture: over visible stretches of verticals that are long enough to be noticed; absent
+    /// where there is none, or nobody looked.
+    pub largest_in_picture: Option<PictureLean>,
     /// Whether the subject's largest lean reads as upright.
     pub reads_upright: Option<bool>,
     /// The angle between the body's sides.
@@ -79,8 +115,15 @@ pub struct Account {
     pub visible_share: Option<f64>,
     /// Of the subject's surface that faces the camera, the share inside the frame.
     pub in_frame_share: Option<f64>,
+    /// Whether the frame holds all of the subject's outline, seen or not.
+    pub whole_in_frame: bool,
+    /// Between which heights the subject is hidden; unknown where nobody looked.
+    pub hidden: HiddenHeights,
     /// What straightening keeps, or what fails; absent without a subject.
     pub straightened: Option<Result<Straightened, StraightenFailure>>,
+    /// What is handed over: the picture as taken where the subject is upright in it, else straightened; absent without a
+    /// subject.
+    pub final_picture: Option<Result<FinalPicture, StraightenFailure>>,
     /// What is sharp.
     pub depth_of_field: DepthOfField,
 }
@@ -114,23 +157,26 @@ pub fn appraise(
         top_elevation: None,
         visible_share: None,
         in_frame_share: None,
+        whole_in_frame: false,
+        hidden: HiddenHeights::default(),
         straightened: None,
+        final_picture: None,
         depth_of_field,
     };
     account.convergence = account.outline.ok().and_then(|outline| Convergence::of(&outline, &standing.pose.attitude));
     if let Ok(subject) = subject {
         account.distance_m = account.outline.ok().map(|_| subject.distance_m(&standing.pose.eye));
         subject_lines(model, subject, &viewpoint, sight, &mut account);
-        subject_surface(model, subject, &viewpoint, sight, measures, &mut account);
         let own = account.lines.iter().filter(|drawn| drawn.line.kind == LineKind::Vertical && !drawn.line.turned_away);
         let has_verticals = own.clone().next().is_some();
         let among = own.filter_map(|drawn| drawn.lean.map(Angle::abs)).reduce(Angle::max);
         account.largest_lean =
             if has_verticals { among } else { account.convergence.map(|convergence| convergence.largest()) };
         account.reads_upright = account.largest_lean.map(|lean| lean <= measures.upright);
+        subject_surface(model, subject, &viewpoint, sight, standing.fullness, measures, &mut account);
     }
     if let Some(sight) = sight {
-        rest_of_scene(model, &viewpoint, sight, &mut account);
+        rest_of_scene(model, &viewpoint, sight, measures.shortest_stretch, &mut account);
     }
     account
 }
@@ -162,6 +208,7 @@ fn subject_surface(
     subject: &Subject,
     viewpoint: &Viewpoint<'_>,
     sight: Option<&Sight>,
+    fullness: Option<f64>,
     measures: &Measures,
     account: &mut Account,
 ) {
@@ -187,13 +234,21 @@ fn subject_surface(
         account.visible_share = sight.map(|_| free as f64 / facing.len() as f64);
         account.in_frame_share = Some(framed as f64 / facing.len() as f64);
     }
+    let outer = if viewpoint.camera.draws_straight() { &subject.outermost } else { &subject.corners };
+    account.whole_in_frame =
+        outer.iter().all(|corner| viewpoint.pixel_of(corner).is_ok_and(|pixel| viewpoint.camera.holds(pixel)));
+    if let (Some(sight), Some(share)) = (sight, account.visible_share)
+        && share < 1.0
+    {
+        account.hidden = HiddenHeights::of(model, subject, sight, eye);
+    }
     let rise_m = subject.top_m - subject.base_m;
     let named = NAMED_SHARES.map(|share| subject.facing_point(model, eye, subject.base_m + share * rise_m));
     account.detail = named.map(|place| place.and_then(|(point, normal)| surface_detail(viewpoint, &point, &normal)));
     for (point, normal) in named.into_iter().flatten() {
         let seen = sight.is_none_or(|sight| sight.is_free(eye, &(point + normal * CLEAR_M)));
         if seen && viewpoint.pixel_of(&point).is_ok_and(|pixel| viewpoint.camera.holds(pixel)) {
-            judged.push(Sample { point, normal, curved: false });
+            judged.extend(judged_surface(&Sample { point, normal, curved: false }, &(eye - point)));
         }
     }
     account.lowest_detail = judged
@@ -205,21 +260,38 @@ fn subject_surface(
     account.top_elevation = Some(Angle::from_radians((subject.top_m - eye.z).atan2(offset.x.hypot(offset.y))));
     let proportion = measures.proportion.unwrap_or(viewpoint.camera.frame.width_mm / viewpoint.camera.frame.height_mm);
     let wanted = Straightening { tilt_left: measures.tilt_left, proportion };
-    account.straightened = Some(straighten(viewpoint, &subject.outermost, &judged, wanted));
+    let straightened = straighten(viewpoint, &subject.outermost, &judged, wanted);
+    let taken = TakenPicture {
+        upright: account.reads_upright == Some(true),
+        whole: account.whole_in_frame,
+        margins_kept: fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9),
+        in_frame_share: account.in_frame_share.unwrap_or(0.0),
+        proportion,
+    };
+    account.final_picture = Some(FinalPicture::of(viewpoint, subject, &judged, taken, &straightened));
+    account.straightened = Some(straightened);
 }
 
-/// The surface by which the detail at a sample is judged: a flat wall as it is, unless it is seen nearly edge-on; a round
-/// one as its side that faces the camera, for its outline is edge-on from everywhere.
+/// The surface by which the detail at a sample is judged, unless it is seen nearly edge-on: a flat one as it is, a round one
+/// turned about the vertical to face the camera, for its outline is edge-on from everywhere.
 fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> {
-    if sample.curved {
-        let facing = WorldVector::new(towards_eye.x, towards_eye.y, 0.0).try_normalize(1e-9)?;
-        return Some(Sample { normal: facing, ..*sample });
-    }
-    (sample.normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(*sample)
+    let normal = if sample.curved {
+        let level = WorldVector::new(towards_eye.x, towards_eye.y, 0.0).try_normalize(1e-9)?;
+        level * sample.normal.xy().norm() + WorldVector::z() * sample.normal.z
+    } else {
+        sample.normal
+    };
+    (normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(Sample { normal, ..*sample })
 }
 
-/// Every visible vertical of the rest, and the largest of all in view.
-fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, account: &mut Account) {
+/// Every visible vertical of the rest, and the largest lean of the whole picture.
+fn rest_of_scene(
+    model: &Model,
+    viewpoint: &Viewpoint<'_>,
+    sight: &Sight,
+    shortest_stretch: f64,
+    account: &mut Account,
+) {
     let mut standing: Vec<StandingLine> = Vec::new();
     for (block, described) in model.site.blocks.iter().enumerate() {
         if described.subject || viewpoint.surely_misses(model.solids[block].bounds()) {
@@ -232,10 +304,19 @@ fn rest_of_scene(model: &Model, viewpoint: &Viewpoint<'_>, sight: &Sight, accoun
             upright.map(|line| viewpoint.draw(line, Some(sight))).filter(|drawn| drawn.is_visible() == Some(true)),
         );
     }
+    let noticed = |(line, drawn): (usize, &DrawnLine)| {
+        let stretch = viewpoint.longest_stretch(drawn)?;
+        (drawn.line.kind == LineKind::Vertical && stretch >= shortest_stretch).then_some(PictureLean {
+            lean: drawn.lean?.abs(),
+            block: drawn.line.block,
+            line,
+            stretch,
+        })
+    };
     account.largest_in_picture = account
         .lines
         .iter()
-        .filter(|drawn| drawn.line.kind == LineKind::Vertical && drawn.is_visible() == Some(true))
-        .filter_map(|drawn| Some((drawn.lean?.abs(), drawn.line.block)))
-        .reduce(|a, b| if b.0 > a.0 { b } else { a });
+        .enumerate()
+        .filter_map(noticed)
+        .reduce(|a, b| if b.lean > a.lean { b } else { a });
 }

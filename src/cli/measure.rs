@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::angle::Angle;
-use crate::appraise::Measures;
+use crate::appraise::{Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::optics::Proportion;
 use crate::record::{LineRecord, Record};
 use crate::site::{Stance, Sun};
@@ -52,6 +52,12 @@ pub(super) struct MeasureOptions {
     /// The largest lean that reads as upright, in degrees
     #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
+    /// The shortest visible stretch of a line that counts for the whole picture's lean, as a share of the frame's height
+    #[arg(long, value_name = "SHARE", default_value_t = SHORTEST_STRETCH)]
+    shortest_stretch: f64,
+    /// The share of the subject that must be seen, from 0 to 1
+    #[arg(long, value_name = "SHARE", default_value_t = SEEN_SHARE)]
+    seen: f64,
     /// How much of the convergence to keep when straightening, from 0 (none) to 1 (all)
     #[arg(long, alias = "tilt-left", value_name = "SHARE", default_value_t = 0.0)]
     keep_convergence: f64,
@@ -73,6 +79,8 @@ impl Default for MeasureOptions {
     fn default() -> Self {
         Self {
             upright: READS_UPRIGHT_DEG,
+            shortest_stretch: SHORTEST_STRETCH,
+            seen: SEEN_SHARE,
             keep_convergence: 0.0,
             proportion: None,
             tolerance: LEAN_CHANGE_DEG,
@@ -86,6 +94,8 @@ impl MeasureOptions {
     pub(super) fn settings(&self) -> Result<MeasureSettings, Ending> {
         for (what, value, low, high) in [
             ("--upright", self.upright, 0.0, 90.0),
+            ("--shortest-stretch", self.shortest_stretch, 0.0, 1.0),
+            ("--seen", self.seen, 0.0, 1.0),
             ("--keep-convergence", self.keep_convergence, 0.0, 1.0),
             ("--tolerance", self.tolerance, 1e-6, 45.0),
             ("--ppi", self.ppi, 1.0, 10_000.0),
@@ -97,6 +107,8 @@ impl MeasureOptions {
         Ok(MeasureSettings {
             measures: Measures {
                 upright: Angle::from_degrees(self.upright),
+                shortest_stretch: self.shortest_stretch,
+                seen_share: self.seen,
                 tilt_left: self.keep_convergence,
                 proportion: self.proportion.map(Proportion::ratio),
             },

@@ -673,7 +673,7 @@ fn around((x, y): CanvasPoint, reach_pt: f64) -> Room {
 /// What the picture is about, as it stands in a sentence: "the stack".
 pub(super) fn subject_words(survey: &Survey) -> String {
     let body = survey.subject.as_ref().map(|subject| &survey.model.site.blocks[subject.body]);
-    body.map_or_else(|_| "the subject".into(), Block::in_words)
+    body.map_or_else(|_| "the subject".into(), Block::with_article)
 }
 
 impl Pin {

@@ -187,7 +187,7 @@ impl Alignment {
     /// The pair in plain words, with the names of the blocks.
     pub fn words(&self, survey: &Survey, units: Units) -> String {
         let name = |landmark: &Landmark| {
-            format!("the {} of {}", landmark.which, survey.model.site.blocks[landmark.block].in_words())
+            format!("the {} of {}", landmark.which, survey.model.site.blocks[landmark.block].with_article())
         };
         let (near, far) = (name(&self.near), name(&self.far));
         let meets = if self.off_m.abs() < 0.02 {

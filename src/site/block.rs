@@ -49,8 +49,13 @@ impl Block {
         !name.is_empty() && !number.bytes().all(|byte| byte.is_ascii_digit())
     }
 
-    /// How it stands in a sentence: "the stack"; "the subject" or "an unnamed block" where it has no name.
-    pub fn in_words(&self) -> String {
+    /// What it is called in a sentence: its name, unless an importer had none and counted.
+    pub fn words(&self) -> &str {
+        if self.is_named() { &self.name } else { "an unnamed block" }
+    }
+
+    /// The same with an article: "the stack"; "the subject" or "an unnamed block" where it has no name.
+    pub fn with_article(&self) -> String {
         match (self.is_named(), self.subject) {
             (true, _) if self.name.starts_with("the ") => self.name.clone(),
             (true, _) => format!("the {}", self.name),
@@ -158,7 +163,7 @@ mod tests {
             ("847", false, "an unnamed block"),
             ("block 12a", false, "the block 12a"),
         ] {
-            assert_eq!(block(name, subject).in_words(), words);
+            assert_eq!(block(name, subject).with_article(), words);
         }
     }
 }

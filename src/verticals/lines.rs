@@ -328,6 +328,17 @@ impl<'a> Viewpoint<'a> {
         (chord.norm() > 0.0).then(|| Angle::from_radians((-chord.x).atan2(chord.y)))
     }
 
+    /// How long the longest stretch of a line that can be seen is drawn, as a share of the frame's height; `None` where none is
+    /// seen, or nobody looked.
+    pub fn longest_stretch(&self, drawn: &DrawnLine) -> Option<f64> {
+        let height_px = f64::from(self.camera.frame.height_px);
+        let length = |&(from, to): &(f64, f64)| {
+            let [lower, upper] = [from, to].map(|share| self.pixel_of(&drawn.line.at(share)).ok());
+            Some((upper? - lower?).norm() / height_px)
+        };
+        drawn.seen.as_ref()?.iter().filter_map(length).reduce(f64::max)
+    }
+
     /// The largest departure from the chord, signed outwards from the centre of the picture, in % of its height.
     fn line_bend(&self, base: &ViewVector, top: &ViewVector, part: &FramedPart) -> Option<f64> {
         let lower = self.camera.picture_from_pixel(part.lower_px);

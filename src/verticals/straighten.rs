@@ -45,6 +45,8 @@ pub struct Straightened {
     pub detail_kept: Option<Detail>,
     /// Whether the subject keeps its margins as well.
     pub margins_kept: bool,
+    /// Pixels that would be kept if the subject needed no margins, in millions.
+    pub megapixels_without_margins: f64,
 }
 
 /// Why nothing useful is left.
@@ -139,12 +141,10 @@ pub fn straighten(
     let pixels = 1e6 * viewpoint.camera.frame.megapixels();
     let highest = (pixels / wanted.proportion).sqrt() / focal_px;
     let largest = |margins| largest_rectangle(&sides, bounds, wanted.proportion, highest, margins);
-    let (rectangle, margins_kept) = largest(true)
-        .map(|rectangle| (rectangle, true))
-        .or_else(|| largest(false).map(|rectangle| (rectangle, false)))
-        .ok_or(StraightenFailure::ProportionDoesNotFit)?;
-
-    let camera = rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
+    let tight = largest(false).ok_or(StraightenFailure::ProportionDoesNotFit)?;
+    let with_margins = largest(true);
+    let camera_of = |rectangle: Rectangle| rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
+    let camera = camera_of(with_margins.unwrap_or(tight));
     let level = Pose { eye: pose.eye, attitude };
     let straight = Viewpoint::new(&camera, &level);
     let detail_kept = judged
@@ -152,7 +152,14 @@ pub fn straighten(
         .filter(|sample| viewpoint.pixel_of(&sample.point).is_ok_and(|pixel| viewpoint.camera.holds(pixel)))
         .filter_map(|sample| surface_detail(&straight, &sample.point, &sample.normal))
         .reduce(Detail::min);
-    Ok(Straightened { megapixels_kept: camera.frame.megapixels(), camera, attitude, detail_kept, margins_kept })
+    Ok(Straightened {
+        megapixels_kept: camera.frame.megapixels(),
+        camera,
+        attitude,
+        detail_kept,
+        margins_kept: with_margins.is_some(),
+        megapixels_without_margins: camera_of(tight).frame.megapixels(),
+    })
 }
 
 /// The focal length at which the straightened picture stretches no pixel of the original over the given outline.
@@ -278,7 +285,8 @@ struct Rectangle {
 impl Rectangle {
     /// The camera that takes this rectangle at once.
     fn camera(&self, original: &Camera, focal_px: f64, proportion: f64) -> Camera {
-        let whole_px = |slope: f64| ((slope * focal_px).floor() as u32).max(1);
+        // A picture that is kept whole has as many pixels as it had, whatever its sides were rounded by.
+        let whole_px = |slope: f64| ((slope * focal_px + 1e-6).floor() as u32).max(1);
         let (width_px, height_px) = (whole_px(self.height * proportion), whole_px(self.height));
         // Millimetres as on the original picture area, so that focal lengths can be compared.
         let mm_per_px = original.frame.width_mm / f64::from(original.frame.width_px);

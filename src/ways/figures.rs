@@ -35,7 +35,7 @@ impl Figures {
             convergence: account.convergence.map(|convergence| convergence.angle()),
             largest_lean: account.largest_lean,
             reads_upright: account.reads_upright,
-            largest_in_picture: account.largest_in_picture.map(|(lean, _)| lean),
+            largest_in_picture: account.largest_in_picture.map(|noticed| noticed.lean),
             detail: account.lowest_detail.map(|(detail, _)| detail),
             megapixels: frame.megapixels(),
             visible_share: account.visible_share,

@@ -286,7 +286,7 @@ pub(super) fn projected(
         &origin.settings.measures,
     );
     let figures = Figures::of(&account, &pictured.camera.frame);
-    remarks.extend(origin.hidden(&figures, &pictured.pose.eye));
+    remarks.extend(origin.hidden(&account));
     Way {
         remedy,
         outcome: origin.outcome(&figures, true),

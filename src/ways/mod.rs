@@ -7,7 +7,6 @@
 
 mod figures;
 mod from_here;
-mod hidden;
 mod higher;
 mod on_foot;
 mod origin;

@@ -1,5 +1,6 @@
 //! From where are the ways looked for, and what do all of them share?
 
+use crate::appraise::Account;
 use crate::optics::Lens;
 use crate::outline::{Subject, Wall};
 use crate::pose::{WorldPoint, WorldVector};
@@ -9,7 +10,6 @@ use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::walking::{Feet, KNEE_M, Reach, may_stand};
 
 use super::figures::Figures;
-use super::hidden::hidden_ends;
 use super::way::{Effort, Holding, Options, Remark, Remedy, Way, WayOutcome, WaysError};
 
 /// A stance that fills its frame to more than this is cut by it.
@@ -207,7 +207,7 @@ impl<'a> Origin<'a> {
         if !self.same_side(&measured.standing.pose.eye) {
             remarks.push(Remark::OtherSide);
         }
-        remarks.extend(self.hidden(&figures, &measured.standing.pose.eye));
+        remarks.extend(self.hidden(&measured.account));
         let outcome = self.outcome(&figures, whole);
         let stance = Stance { name: remedy.words(), ..stance };
         Way { remedy, outcome, figures: Some(figures), effort, remarks, stance: Some(stance) }
@@ -258,16 +258,15 @@ impl<'a> Origin<'a> {
     }
 
     /// What of the subject is hidden, where less of it is seen than from the stance or its base or top is.
-    pub(super) fn hidden(&self, figures: &Figures, eye: &WorldPoint) -> Vec<Remark> {
+    pub(super) fn hidden(&self, account: &Account) -> Vec<Remark> {
         let mut remarks = Vec::new();
-        if let (Some(share), Some(stance_share)) = (figures.visible_share, self.figures.visible_share)
+        if let (Some(share), Some(stance_share)) = (account.visible_share, self.figures.visible_share)
             && share < stance_share - SEES_LESS
         {
             remarks.push(Remark::SeesLess { share, stance_share });
         }
-        if figures.visible_share.is_some_and(|share| share < 1.0) {
-            remarks.extend(hidden_ends(self.survey, self.subject, eye));
-        }
+        remarks.extend(account.hidden.below_m().map(|below_m| Remark::BaseHidden { below_m }));
+        remarks.extend(account.hidden.above_m().map(|above_m| Remark::TopHidden { above_m }));
         remarks
     }
 }

@@ -307,7 +307,7 @@ proptest! {
             if let (Some(lean), false) = (drawn.lean, drawn.line.turned_away) {
                 let worst = account.largest_lean.expect("there are verticals in the frame");
                 prop_assert!(lean.abs() <= worst, "{:?} {:?}", lean, worst);
-                let in_view = account.largest_in_picture.map(|(lean, _)| lean);
+                let in_view = account.largest_in_picture.map(|noticed| noticed.lean);
                 prop_assert!(drawn.is_visible() != Some(true) || in_view.is_some_and(|worst| lean.abs() <= worst));
             }
             if let (Some(lean), Some(convergence)) = (drawn.ideal_lean, account.convergence) {

@@ -38,7 +38,7 @@ impl<'a> PanelContext<'a> {
     pub(super) fn subject(&self) -> Cow<'a, str> {
         let survey = self.desk.survey();
         match &survey.subject {
-            Ok(subject) if subject.blocks.len() == 1 => survey.model.site.blocks[subject.body].in_words().into(),
+            Ok(subject) if subject.blocks.len() == 1 => survey.model.site.blocks[subject.body].with_article().into(),
             _ => "the subject".into(),
         }
     }

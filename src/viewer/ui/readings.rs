@@ -42,10 +42,10 @@ fn readings(panel: &PanelContext<'_>) -> Vec<ReadingCell> {
     }];
     list.push(ReadingCell {
         caption: "Largest lean".into(),
-        value: degrees_or_dash(account.largest_in_picture.map(|(lean, _)| lean.abs())),
+        value: degrees_or_dash(account.largest_in_picture.map(|noticed| noticed.lean)),
         note: account.largest_in_picture.map_or_else(
-            || "no vertical visible".into(),
-            |(_, block)| format!("in the picture: {}", panel.desk.survey().model.site.blocks[block].name),
+            || "no long vertical visible".into(),
+            |noticed| format!("in the picture: {}", panel.desk.survey().model.site.blocks[noticed.block].words()),
         ),
         full: None,
     });

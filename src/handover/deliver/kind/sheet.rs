@@ -320,7 +320,7 @@ fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
         },
     );
     let body = survey.subject.as_ref().map(|subject| &survey.model.site.blocks[subject.body]);
-    let subject = body.map_or_else(|_| "the site".into(), Block::in_words);
+    let subject = body.map_or_else(|_| "the site".into(), Block::with_article);
     let away = measured
         .account
         .distance_m
