@@ -30,6 +30,9 @@ const SPOT_PT: f64 = 3.0;
 /// to be asked.
 const MOST_AVOIDED: usize = 400;
 
+/// What is tolerated farther than this is not looked for.
+const FARTHEST_TOLERANCE_M: f64 = 50.0;
+
 /// A pinned stance on a plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Pin {
@@ -386,8 +389,56 @@ impl PlanDrawing<'_> {
         }
         let Some(measured) = self.request.measured else { return };
         let at = self.view.point_of(plan_of(&measured.standing.pose.eye));
-        self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
         self.labels.take(around(at, 5.0));
+        self.tolerance(measured, at);
+        self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
+    }
+
+    /// How far one may stand off: a dashed strip along the line to the subject, and an arrow each way with its length.
+    fn tolerance(&mut self, measured: &Measured, at: CanvasPoint) {
+        let (Some(tolerance), Ok(outline)) = (&measured.tolerance, &measured.account.outline) else { return };
+        if !self.canvas.bounds.holds(at) || self.view.width_pt < 160.0 {
+            return;
+        }
+        let (sine, cosine) = outline.middle().sin_cos();
+        // Ahead on the canvas, whose y runs down.
+        let (ahead, right) = ((sine, -cosine), (cosine, sine));
+        let off = |(x, y): (f64, f64), by_pt: f64| (at.0 + x * by_pt, at.1 + y * by_pt);
+        let opposite = |(x, y): (f64, f64)| (-x, -y);
+        let ways = [
+            (ahead, tolerance.forward_m),
+            (right, tolerance.right_m),
+            (opposite(ahead), tolerance.back_m),
+            (opposite(right), tolerance.left_m),
+        ];
+        let metres_per_point = self.view.metres_per_point;
+        let reach_pt = |far_m: Option<f64>| far_m.unwrap_or(FARTHEST_TOLERANCE_M) / metres_per_point;
+        let [front, right_pt, rear, left_pt] = ways.map(|(_, far_m)| reach_pt(far_m));
+        let corner = |along: f64, across: f64| {
+            (at.0 + ahead.0 * along + right.0 * across, at.1 + ahead.1 * along + right.1 * across)
+        };
+        let mut strip =
+            vec![corner(front, -left_pt), corner(front, right_pt), corner(-rear, right_pt), corner(-rear, -left_pt)];
+        strip.extend(strip.first().copied());
+        self.canvas.line(&strip, Role::Ink.dashed(0.9));
+        for (way, far_m) in ways {
+            let Some(far_m) = far_m else { continue };
+            // A very short arrow would be a speck.
+            let tip = off(way, reach_pt(Some(far_m)).max(15.0));
+            self.canvas.arrow(at, tip, Role::Ink.pen(1.3));
+            let shown = self.request.units.from_metres(far_m);
+            let digits = if shown >= 9.95 {
+                0
+            } else if shown >= 0.095 {
+                1
+            } else {
+                2
+            };
+            let text = self.request.units.length(far_m, digits);
+            let mut label = Label::beside(&text, tip, (3.0, 3.0), Role::Ink);
+            label.strong = true;
+            self.label(&label);
+        }
     }
 
     fn pin(&mut self, pin: &Pin) {

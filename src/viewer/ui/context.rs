@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::optics::Frame;
 use crate::site::Sun;
 use crate::stance::Standing;
 use crate::survey::Measured;
@@ -40,6 +41,14 @@ impl<'a> PanelContext<'a> {
         match &survey.subject {
             Ok(subject) if subject.blocks.len() == 1 => survey.model.site.blocks[subject.body].with_article().into(),
             _ => "the subject".into(),
+        }
+    }
+
+    /// The frame of the picture that is shown: as taken, or straightened.
+    pub(super) fn shown_frame(&self) -> &'a Frame {
+        match self.desk.straightened() {
+            Some(Ok(straight)) => &straight.camera.frame,
+            _ => &self.standing().camera.frame,
         }
     }
 
