@@ -1,17 +1,18 @@
 //! How must the camera be turned, zoomed or shifted so that the subject sits in the frame?
 //!
 //! `fill` centres the subject between its margins by heading and pitch, and zooms until it touches them; `level` does so
-//! with the camera level; `rise` shifts the lens as far as it goes. Margins are 5 % of the frame at the sides and below,
-//! 8 % above.
+//! with the camera level; `rise` shifts the lens as far as it goes; `least-tilt` pitches no more than it takes to hold the
+//! subject; `correct` does what lets a straightened picture keep the most detail. Margins are 5 % of the frame at the sides
+//! and below, 8 % above.
 
 use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::optics::{Camera, Distortion, Frame, Lens, PicturePoint};
 use crate::outline::{OutlineError, Subject};
-use crate::pose::{Attitude, ViewVector, WorldPoint};
+use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
 use crate::site::Aim;
-use crate::verticals::{SIDE_MARGIN, TOP_MARGIN};
+use crate::verticals::{SIDE_MARGIN, Straightening, TOP_MARGIN, Viewpoint, straighten};
 
 /// Steps of Newton's method before the slower, certain way is taken.
 const NEWTON_STEPS: usize = 24;
@@ -21,6 +22,16 @@ const CENTRED_MM: f64 = 1e-9;
 const NORTH: f64 = 1e-13;
 /// A zoom fills the frame to within this share.
 const FILLED: f64 = 1e-12;
+/// A subject that takes no more of the room than this is held by it.
+const HELD: f64 = 1.0 + 1e-9;
+/// Pitches between level and centred that are tried before the least is found by halving, and how often it is halved: to the
+/// rounding of an angle, and to a thousandth of a degree.
+const TILT_STEPS: usize = 12;
+const TILT_HALVINGS: usize = 44;
+const CORRECT_HALVINGS: usize = 14;
+/// Focal lengths of a zoom that are tried for straightening before the best is found by thirds.
+const FOCAL_STEPS: usize = 8;
+const FOCAL_THIRDS: usize = 8;
 
 /// A frame and what can be set on its lens; what is given is held.
 #[derive(Clone, Copy, Debug)]
@@ -138,6 +149,12 @@ fn aim_exactly(
                 roll: Angle::ZERO,
             };
             Ok(as_turned(mounting.camera(shortest_mm, held_rise_mm), attitude, eye, subject))
+        }
+        Aim::LeastTilt | Aim::Correct => {
+            let subject = subject.ok_or(OutlineError::NoSubject)?;
+            subject.outline(eye)?;
+            let tilting = Tilting { eye: *eye, subject, mounting };
+            if wanted == Aim::LeastTilt { tilting.least_tilt() } else { tilting.correct() }
         }
         Aim::Fill | Aim::Level | Aim::Rise => {
             let subject = subject.ok_or(OutlineError::NoSubject)?;
@@ -275,7 +292,7 @@ impl Framing<'_> {
         let rise_mm = self.mounting.rise_mm.unwrap_or(0.0);
         let camera = self.mounting.camera(focal_mm, rise_mm);
         let room = room(&camera.frame);
-        let (attitude, extent) = self.centred(&camera, start)?;
+        let (attitude, extent) = self.centred(&camera, start, self.wanted == Aim::Fill)?;
         let (across, up) = extent.share(&room);
         let (camera, fullness) = match self.wanted {
             Aim::Fill => (camera, across.max(up)),
@@ -297,9 +314,9 @@ impl Framing<'_> {
         Some(Aimed { camera, attitude, fullness: Some(fullness) })
     }
 
-    /// Newton's method on the four outermost points, then halving where it does not settle.
-    fn centred(&self, camera: &Camera, start: Attitude) -> Option<(Attitude, Extent)> {
-        let tilts = self.wanted == Aim::Fill;
+    /// Centred by heading, and by pitch if it `tilts`: by Newton's method on the four outermost points, then by halving where
+    /// that does not settle.
+    fn centred(&self, camera: &Camera, start: Attitude, tilts: bool) -> Option<(Attitude, Extent)> {
         let room = room(&camera.frame);
         let residual = |extent: &Extent| {
             let (across, up) = extent.off_centre(&room);
@@ -439,6 +456,140 @@ impl Framing<'_> {
             }
         }
         best
+    }
+}
+
+/// The search for the pitch that is nearest to level, and for the one that suits straightening best.
+struct Tilting<'a> {
+    eye: WorldPoint,
+    subject: &'a Subject,
+    mounting: &'a Mounting<'a>,
+}
+
+impl Tilting<'_> {
+    fn framing(&self, wanted: Aim) -> Framing<'_> {
+        Framing { eye: self.eye, subject: self.subject, mounting: self.mounting, wanted }
+    }
+
+    fn aimed(&self, wanted: Aim) -> Result<Aimed, AimError> {
+        aim_exactly(wanted, &self.eye, Some(self.subject), self.mounting)
+    }
+
+    /// The camera at a focal length and pitch, with the subject centred from side to side.
+    fn pitched(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<Aimed> {
+        let camera = self.mounting.camera(focal_mm, self.mounting.rise_mm.unwrap_or(0.0));
+        let start = Attitude { pitch: Angle::from_radians(pitch_rad), ..near };
+        let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
+        let room = room(&camera.frame);
+        let fullness = extent.share(&room).0.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3]);
+        Some(Aimed { camera, attitude, fullness: Some(fullness) })
+    }
+
+    /// As level as the lens allows at its shortest; where it may be level, as long as that allows.
+    fn least_tilt(&self) -> Result<Aimed, AimError> {
+        let (shortest_mm, _) = self.mounting.focal_range();
+        let shortest = Mounting { focal_mm: Some(shortest_mm), ..*self.mounting };
+        let level = aim_exactly(Aim::Level, &self.eye, Some(self.subject), &shortest);
+        if level.as_ref().is_ok_and(|level| fullness(level) <= HELD) {
+            return self.aimed(Aim::Level);
+        }
+        let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &shortest)?;
+        if fullness(&filled) > HELD {
+            return Ok(filled);
+        }
+        let holds = |pitched: &Aimed| fullness(pitched) <= HELD;
+        Ok(self.nearest_level(&filled, filled.attitude.pitch.radians(), TILT_HALVINGS, holds).unwrap_or(filled))
+    }
+
+    /// Between level and a pitch: the camera pitched least that serves; `None` where none does. Where what serves has gaps it
+    /// is the first stretch, if that is no narrower than a step.
+    fn nearest_level(
+        &self,
+        near: &Aimed,
+        to_rad: f64,
+        halvings: usize,
+        serves: impl Fn(&Aimed) -> bool,
+    ) -> Option<Aimed> {
+        let focal_mm = near.camera.focal_mm;
+        let at = |pitch_rad: f64| self.pitched(focal_mm, near.attitude, pitch_rad).filter(|pitched| serves(pitched));
+        let mut short_rad = 0.0;
+        let (mut best, mut good_rad) = (0..=TILT_STEPS).find_map(|step| {
+            let pitch_rad = to_rad * step as f64 / TILT_STEPS as f64;
+            let found = at(pitch_rad);
+            if found.is_none() {
+                short_rad = pitch_rad;
+            }
+            found.map(|found| (found, pitch_rad))
+        })?;
+        for _ in 0..if good_rad == 0.0 { 0 } else { halvings } {
+            let middle_rad = 0.5 * (short_rad + good_rad);
+            match at(middle_rad) {
+                Some(found) => (best, good_rad) = (found, middle_rad),
+                None => short_rad = middle_rad,
+            }
+        }
+        Some(best)
+    }
+
+    /// What keeps the most detail once it is straightened. From one eye the straightened picture draws the subject as finely as
+    /// its focal length is long, so that alone is compared.
+    fn correct(&self) -> Result<Aimed, AimError> {
+        let (shortest_mm, longest_mm) = self.mounting.focal_range();
+        let mut best: Option<(f64, Aimed)> = None;
+        let mut offer = |focal_mm: f64| {
+            let found = self.corrected(focal_mm);
+            if let Some(found) = found
+                && best.is_none_or(|(known_mm, _)| found.0 > known_mm)
+            {
+                best = Some(found);
+            }
+            found.map(|(kept_mm, _)| kept_mm)
+        };
+        if longest_mm <= shortest_mm {
+            offer(shortest_mm);
+        } else {
+            // No longer than the frame can hold the subject at all.
+            let filled = self.aimed(Aim::Fill)?;
+            let reach_mm = (filled.camera.focal_mm / fullness(&filled).min(1.0) / (1.0 - 2.0 * TOP_MARGIN)).min(longest_mm);
+            let step_mm = (reach_mm.max(shortest_mm) - shortest_mm) / FOCAL_STEPS as f64;
+            let kept: Vec<f64> = (0..=FOCAL_STEPS)
+                .map(|step| offer(shortest_mm + step_mm * step as f64).unwrap_or(f64::NEG_INFINITY))
+                .collect();
+            let finest = (0..kept.len()).reduce(|a, b| if kept[b] > kept[a] { b } else { a }).unwrap_or(0);
+            // By thirds, about the best of the steps.
+            let (mut low_mm, mut high_mm) = (
+                shortest_mm + step_mm * finest.saturating_sub(1) as f64,
+                shortest_mm + step_mm * (finest + 1).min(FOCAL_STEPS) as f64,
+            );
+            for _ in 0..FOCAL_THIRDS {
+                let third_mm = (high_mm - low_mm) / 3.0;
+                let [a, b] = [low_mm + third_mm, high_mm - third_mm].map(|mm| offer(mm).unwrap_or(f64::NEG_INFINITY));
+                // Where the longer one holds nothing, both may be too long.
+                if b > a { low_mm += third_mm } else { high_mm -= third_mm }
+            }
+        }
+        best.map_or_else(|| self.least_tilt(), |(_, aimed)| Ok(aimed))
+    }
+
+    /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them; and the
+    /// focal length of that picture.
+    fn corrected(&self, focal_mm: f64) -> Option<(f64, Aimed)> {
+        let held = Mounting { focal_mm: Some(focal_mm), ..*self.mounting };
+        let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &held).ok()?;
+        let kept = |aimed: &Aimed| {
+            let pose = Pose { eye: self.eye, attitude: aimed.attitude };
+            let frame = &aimed.camera.frame;
+            let wanted = Straightening { tilt_left: 0.0, proportion: frame.width_mm / frame.height_mm };
+            straighten(&Viewpoint::new(&aimed.camera, &pose), &self.subject.outermost, &[], wanted).ok()
+        };
+        // Beyond the centred pitch too: the straightened picture needs more room below than the frame does.
+        let to_rad = 1.5 * filled.attitude.pitch.radians();
+        let with = |margins: bool| {
+            let serves = |aimed: &Aimed| kept(aimed).is_some_and(|kept| kept.margins_kept || !margins);
+            self.nearest_level(&filled, to_rad, CORRECT_HALVINGS, serves)
+        };
+        let aimed = with(true).or_else(|| with(false))?;
+        Some((kept(&aimed)?.camera.focal_mm, aimed))
     }
 }
 

@@ -195,8 +195,8 @@ fn check_settings(stance: &Stance, lens: &Lens) -> Result<(), StanceError> {
     Ok(())
 }
 
-/// Aims with the camera held as asked, or whichever way suits the subject: the way in which a zoom reaches the longer
-/// focal length, else the way in which the subject takes less of the frame.
+/// Aims with the camera held as asked, or whichever way suits the subject: for the least tilt the way that is tilted less, else
+/// the way in which a zoom reaches the longer focal length, else the way in which the subject takes less of the frame.
 fn aim_held(
     stance: &Stance,
     eye: &WorldPoint,
@@ -223,8 +223,11 @@ fn aim_held(
         (Ok(landscape), Ok(portrait)) => {
             let fullness = |aimed: &Aimed| aimed.fullness.unwrap_or(f64::INFINITY);
             let (wide, tall) = (&landscape.1, &portrait.1);
+            let (level, tilted) = (tall.attitude.pitch.abs(), wide.attitude.pitch.abs());
             let upright = if turned {
                 subject.is_some_and(|subject| is_tall(subject, eye))
+            } else if matches!(stance.aim, Aim::LeastTilt | Aim::Correct) && level != tilted {
+                level < tilted
             } else if wide.camera.focal_mm == tall.camera.focal_mm {
                 fullness(tall) < fullness(wide)
             } else {

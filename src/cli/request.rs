@@ -258,15 +258,11 @@ pub(super) fn numbers(text: &str) -> Result<Vec<f64>, String> {
 }
 
 pub(super) fn aim(text: &str) -> Result<Aim, String> {
-    match text {
-        "fill" => Ok(Aim::Fill),
-        "level" => Ok(Aim::Level),
-        "rise" => Ok(Aim::Rise),
-        other => {
-            let point = other.strip_prefix("at:").ok_or("write fill, level, rise or at:E,N,U")?;
-            triple(point).map(|(east, north, up)| Aim::At(east, north, up))
-        }
+    if let Some(aim) = Aim::FRAMING.into_iter().find(|aim| aim.key() == text) {
+        return Ok(aim);
     }
+    let point = text.strip_prefix("at:").ok_or("write fill, level, rise, least-tilt, correct or at:E,N,U")?;
+    triple(point).map(|(east, north, up)| Aim::At(east, north, up))
 }
 
 pub(super) fn orientation(text: &str) -> Result<Orientation, String> {

@@ -130,7 +130,7 @@ struct PictureOptions {
     /// Crop the picture to this aspect, width:height
     #[arg(long, alias = "crop", value_name = "W:H")]
     aspect: Option<Proportion>,
-    /// How to aim: fill, level, rise; several with commas between
+    /// How to aim: fill, level, rise, least-tilt, correct; several with commas between
     #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',', default_value = "fill")]
     aim: Vec<Aim>,
     /// Allow the frame to cut the subject
@@ -542,7 +542,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
     for found in ranked {
         let figures = &found.figures;
         let held =
-            if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", aim_word(found.stance.aim)) };
+            if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", found.stance.aim.key()) };
         let access = if found.access == Access::Ask { format!(" ({})", found.access.words()) } else { String::new() };
         let figures = [
             format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
@@ -562,16 +562,6 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         rows.noted(figures, found.reason.clone());
     }
     rows.fitted(page_width())
-}
-
-const fn aim_word(aim: Aim) -> &'static str {
-    match aim {
-        Aim::Fill => "fill",
-        Aim::Level => "level",
-        Aim::Rise => "rise",
-        Aim::At(..) => "at",
-        Aim::Turned { .. } => "turned",
-    }
 }
 
 fn summary(report: &SearchReport<'_>, units: Units) -> String {
@@ -638,7 +628,7 @@ fn csv(answer: &Answer) -> String {
             format!("{:?}", found.access).to_lowercase(),
             quoted(&stance.format),
             quoted(&stance.lens),
-            aim_word(stance.aim).into(),
+            stance.aim.key().into(),
             figures.focal_mm.to_string(),
             figures.rise_mm.to_string(),
             figures.heading_deg.to_string(),

@@ -296,7 +296,7 @@ impl Transition<'_> {
     /// The aim that both stances ask for, if it is one that frames the subject.
     fn same_aim(&self) -> Option<Aim> {
         let (a, b) = (self.described.0.aim, self.described.1.aim);
-        let framing = matches!(a, Aim::Fill | Aim::Level | Aim::Rise);
+        let framing = Aim::FRAMING.contains(&a);
         (a == b && framing && self.survey.subject.is_ok()).then_some(a)
     }
 

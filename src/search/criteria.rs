@@ -182,7 +182,7 @@ pub enum CriteriaError {
     },
     /// An aim that does not depend on the place.
     #[error(
-        "places are searched by the aims fill, level and rise; a fixed point or direction is no requirement for all of them"
+        "places are searched by the aims fill, level, rise, least-tilt and correct; a fixed point or direction is no requirement for all of them"
     )]
     Aim,
     /// A lens or format that no kit has.
@@ -299,7 +299,7 @@ impl Criteria {
         for &height_m in &self.heights_m {
             in_range("a camera height (m)", height_m, HEIGHTS_M.0, HEIGHTS_M.1)?;
         }
-        if self.aims.iter().any(|aim| !matches!(aim, Aim::Fill | Aim::Level | Aim::Rise)) {
+        if self.aims.iter().any(|aim| !Aim::FRAMING.contains(aim)) {
             return Err(CriteriaError::Aim);
         }
         in_range("the share seen", self.seen_share, 0.0, 1.0)?;

@@ -113,7 +113,7 @@ impl Check {
             self.length("eye_height_m", eye_m, LOWEST_M, HIGHEST_M + HIGHEST_STANCE_M);
         }
         match stance.aim {
-            Aim::Fill | Aim::Level | Aim::Rise => {}
+            Aim::Fill | Aim::Level | Aim::Rise | Aim::LeastTilt | Aim::Correct => {}
             Aim::At(east, north, up) => self.within(&[PathStep::Field("aim")], |check| {
                 for (index, value) in [east, north].into_iter().enumerate() {
                     check.number(&[PathStep::Item(index)], value, (-FARTHEST_M, FARTHEST_M), "m");

@@ -103,6 +103,10 @@ pub enum Aim {
     Level,
     /// Level, with the rise and shift that lens and image circle allow.
     Rise,
+    /// Pitched no more than it takes to hold the subject within its margins; a zoom as short as that asks for.
+    LeastTilt,
+    /// Pitched and zoomed so that the picture, once straightened, keeps the most detail of the subject.
+    Correct,
     /// At a point of the world: metres east, north and up.
     At(f64, f64, f64),
     /// Turned just so.
@@ -116,6 +120,24 @@ pub enum Aim {
         #[serde(default)]
         roll_deg: f64,
     },
+}
+
+impl Aim {
+    /// Those that frame the subject by themselves, from any place.
+    pub const FRAMING: [Self; 5] = [Self::Fill, Self::Level, Self::Rise, Self::LeastTilt, Self::Correct];
+
+    /// Its name on the command line.
+    pub const fn key(&self) -> &'static str {
+        match self {
+            Self::Fill => "fill",
+            Self::Level => "level",
+            Self::Rise => "rise",
+            Self::LeastTilt => "least-tilt",
+            Self::Correct => "correct",
+            Self::At(..) => "at",
+            Self::Turned { .. } => "turned",
+        }
+    }
 }
 
 const fn default_height_m() -> f64 {
