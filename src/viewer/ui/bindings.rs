@@ -89,6 +89,18 @@ pub(super) const BINDINGS: &[Binding] = &[
     },
     Binding {
         group: "Aiming",
+        keys: "N",
+        words: "tilt least: no more than holds the subject with its margins",
+        presses: &[key(Key::N, |_, _| act(CameraMove::Aim(Aim::LeastTilt)))],
+    },
+    Binding {
+        group: "Aiming",
+        keys: "J",
+        words: "aim so that straightening afterwards keeps the most detail",
+        presses: &[key(Key::J, |_, _| act(CameraMove::Aim(Aim::Correct)))],
+    },
+    Binding {
+        group: "Aiming",
         keys: "L",
         words: "level the camera",
         presses: &[key(Key::L, |_, _| act(CameraMove::Level))],

@@ -33,8 +33,8 @@ impl CompassBand<'_> {
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<Angle> {
         let id = ui.make_persistent_id("compass band");
         let typed = value_line(ui, style, id, "heading", "Bearing", self.value);
-        let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(37.0)), Sense::hover());
-        let top = outer.min + Vec2::new(0.0, style.px(5.0));
+        let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(39.0)), Sense::hover());
+        let top = outer.min + Vec2::new(0.0, style.px(7.0));
         let well = egui::Rect::from_min_size(top, Vec2::new(outer.width(), style.px(25.0)));
         let response = ui.interact(well, id, Sense::click_and_drag());
         let points_a_degree = 0.5 * f64::from(well.width()) / HALF_DEG;

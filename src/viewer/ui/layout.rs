@@ -82,7 +82,7 @@ fn tabs_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut Vec<
         let height = style.px(40.0);
         let top = rect.top() + style.px(6.0) + count(index) * (height + style.px(8.0));
         let open = desk == now;
-        let right = if open { rect.right() } else { rect.right() - style.px(6.0) };
+        let right = if open { rect.right() } else { rect.right() - style.px(3.0) };
         let tab = Rect::from_min_max(Pos2::new(rect.left(), top), Pos2::new(right, top + height));
         let response = ui.interact(tab, egui::Id::new(("desk", index)), Sense::click());
         response.widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, open, desk.words()));
@@ -98,8 +98,8 @@ fn tabs_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut Vec<
         }
         focus_ring(ui, style, &response, tab.shrink(2.0));
         let font = if open { style.strong(13.0) } else { style.body() };
-        let galley = style.fitted(ui, desk.words(), font, ink, tab.width() - style.px(14.0));
-        let at = Pos2::new(tab.left() + style.px(12.0), tab.center().y - 0.5 * galley.size().y);
+        let galley = style.fitted(ui, desk.words(), font, ink, tab.width() - style.px(12.0));
+        let at = Pos2::new(tab.left() + style.px(10.0), tab.center().y - 0.5 * galley.size().y);
         ui.painter().galley(at, galley, ink);
         if response.on_hover_cursor(egui::CursorIcon::PointingHand).clicked() {
             actions.push(SettingAction::ShowDesk(desk).into());

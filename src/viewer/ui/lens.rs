@@ -392,27 +392,42 @@ pub(super) fn aims_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<A
     let first = [
         AimButton { word: "Level", help: "level the camera", wanted: CameraMove::Level, chosen: level },
         AimButton {
+            word: "Tilt least",
+            help: "pitch no more than it takes to hold the subject with its margins",
+            wanted: CameraMove::Aim(Aim::LeastTilt),
+            chosen: aim == Aim::LeastTilt,
+        },
+        AimButton {
             word: "Fill",
             help: "pitch and zoom until the subject fills the frame",
             wanted: CameraMove::Aim(Aim::Fill),
             chosen: aim == Aim::Fill,
         },
-        AimButton {
-            word: "Look at",
-            help: "turn to the middle of the subject and keep the lens",
-            wanted: CameraMove::LookAtSubject,
-            chosen: matches!(aim, Aim::At(..)),
-        },
     ];
     aim_row_ui(ui, panel, first, actions);
+    let look = AimButton {
+        word: "Look at",
+        help: "turn to the middle of the subject and keep the lens",
+        wanted: CameraMove::LookAtSubject,
+        chosen: matches!(aim, Aim::At(..)),
+    };
+    let correct = AimButton {
+        word: "For correction",
+        help: "pitch and zoom so that straightening afterwards keeps the most detail",
+        wanted: CameraMove::Aim(Aim::Correct),
+        chosen: aim == Aim::Correct,
+    };
     if panel.standing().lens.rise_mm > 0.0 {
         let rise = AimButton {
-            word: "Level with rise",
+            word: "Rise",
             help: "level the camera and use the rise that the lens allows",
             wanted: CameraMove::Aim(Aim::Rise),
             chosen: aim == Aim::Rise,
         };
-        aim_row_ui(ui, panel, [rise], actions);
+        aim_row_ui(ui, panel, [look, rise], actions);
+        aim_row_ui(ui, panel, [correct], actions);
+    } else {
+        aim_row_ui(ui, panel, [look, correct], actions);
     }
 }
 

@@ -47,10 +47,10 @@ impl LensScale<'_> {
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<ScaleInput> {
         let id = ui.make_persistent_id(("lens scale", self.name));
         let mut turned = value_line(ui, style, id, self.name, self.caption, self.value);
-        let height = style.px(if self.bracket.is_some() { 37.0 } else { 30.0 });
+        let height = style.px(if self.bracket.is_some() { 39.0 } else { 32.0 });
         let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         // The mark stands over the scale.
-        let top = outer.min + Vec2::new(0.0, style.px(5.0));
+        let top = outer.min + Vec2::new(0.0, style.px(7.0));
         let well = Rect::from_min_size(top, Vec2::new(outer.width(), style.px(25.0)));
         let response = ui.interact(well, id, Sense::click_and_drag());
         let inner = well.shrink2(Vec2::new(style.px(9.0), 0.0));

@@ -374,6 +374,9 @@ fn view_ui(
     let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
     let corner = Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)));
     super::style::within(ui, "whole plan", corner, |ui| {
+        let word_width = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft()).size().x;
+        let plate = Rect::from_min_size(corner.min, Vec2::new(word_width + style.px(8.0), corner.height()));
+        ui.painter().rect_filled(plate, 4.0, style.panel());
         if text_button(ui, style, word, name).clicked() {
             drawings.view = (!chosen).then(|| {
                 let eye = panel.standing().pose.eye;

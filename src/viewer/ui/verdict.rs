@@ -137,7 +137,7 @@ fn figures(panel: &PanelContext<'_>) -> [Figure<'static>; 2] {
         Figure {
             caption: format!("{word} of {subject}"),
             value: degrees_or_dash(convergence.map(|angle| angle.abs())),
-            note: leans.map_or_else(|| "not in front of the camera".into(), |lean| format!("leans {lean} at most")),
+            note: leans.map_or_else(|| "not in front of the camera".into(), |lean| format!("its lines lean up to {lean}")),
             meaning: "By how much the two plumb lines that bound the subject come together toward its top in the picture. \
                       It is nought when the camera is level.",
         },

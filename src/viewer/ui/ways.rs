@@ -124,9 +124,9 @@ impl Columns {
     fn of(style: &WindowStyle, area: Rect) -> Self {
         let broad = area.width() >= style.px(BROAD);
         let walk = area.right() - style.px(4.0);
-        let walk_width = style.px(78.0);
-        let detail_width = if broad { style.px(76.0) } else { 0.0 };
-        let picture_width = style.px(if broad { 84.0 } else { 62.0 });
+        let walk_width = style.px(94.0);
+        let detail_width = if broad { style.px(72.0) } else { 0.0 };
+        let picture_width = style.px(if broad { 80.0 } else { 62.0 });
         let picture = walk - walk_width - detail_width - picture_width;
         let name = area.left() + style.px(18.0);
         Self {
@@ -263,7 +263,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         write_right(detail, right, top, ink);
     }
     let hint = format!("{name}\n{notes}");
-    if chosen && let Some(stance) = &way.stance {
+    if let Some(stance) = way.stance.as_ref().filter(|_| chosen) {
         let verb = verb(&way.remedy);
         let width = button_width(ui, style, verb).max(style.px(62.0));
         let corner = Pos2::new(columns.walk - width, rect.center().y - style.px(13.0));
