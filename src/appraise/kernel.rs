@@ -300,7 +300,7 @@ impl<'a> Kernel<'a> {
         for &block in &subject.blocks {
             let solid = &model.solids[block];
             cylinders.extend(solid.rounds.iter().filter(|round| round.is_cylinder()));
-            for edge in solid.edges.iter().filter(|edge| edge.plumb) {
+            for edge in solid.edges.iter().filter(|edge| edge.plumb && !model.is_riser(block, edge)) {
                 let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
                 let faces = edge.faces.map(|face| solid.faces[face as usize].normal);
                 let ground_m = model.site.terrain.height_m((base.x, base.y));
