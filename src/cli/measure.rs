@@ -8,7 +8,7 @@ use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::optics::Proportion;
 use crate::plan::packed_bag;
-use crate::record::{LineRecord, Record, VerdictRecord};
+use crate::record::{FrontRecord, LineRecord, Record, VerdictRecord};
 use crate::site::{Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::tolerance::LEAN_CHANGE_DEG;
@@ -422,9 +422,13 @@ fn subject_words(record: &Record, account: &Account, ppi: f64, units: Units) -> 
     }
     if let Some(off) = subject.off_square_deg {
         row(
-            "off square to its main face",
+            "off square to its front",
             angle(Some(off)),
-            format!("its horizontals converge by {}", angle(subject.horizontals_converge_deg)),
+            format!(
+                "its horizontals converge by {}{}",
+                angle(subject.horizontals_converge_deg),
+                subject.front.as_ref().map_or_else(String::new, front_words)
+            ),
         );
     }
     let detail = |value: Option<f64>| value.map_or_else(dash, |px| units.detail(px));
@@ -453,6 +457,13 @@ fn subject_words(record: &Record, account: &Account, ppi: f64, units: Units) -> 
         );
     }
     rows.fitted(page_width())
+}
+
+/// Which side is the front, whether that is a guess, and how far aside of it one stands.
+fn front_words(front: &FrontRecord) -> String {
+    let guessed = if front.named { "" } else { ", guessed" };
+    let bearing = round_tenth(front.toward_deg) % 360.0;
+    format!("; the front looks toward {bearing:.0}°{guessed}, seen from {} aside", angle(Some(front.angle_deg.abs())))
 }
 
 /// What is done to the final picture, how finely it draws and how large it prints.
