@@ -11,7 +11,7 @@ use crate::pose::WorldPoint;
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
-use crate::tolerance::{Tolerance, tolerance};
+use crate::tolerance::{Tolerance, tolerances};
 use crate::units::Units;
 use crate::wording::{is_all, percent};
 
@@ -375,8 +375,9 @@ impl Reporter<'_> {
         let standing = stand(model, Some(evaluator.subject), &stance, kit).ok()?;
         let measures = Measures { upright: Angle::from_degrees(criteria.upright_deg), ..Measures::default() };
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
+        let by = (&measures, Angle::from_degrees(criteria.tolerance_deg));
         let tolerance =
-            tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
+            tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by).map(|both| both.anew);
         let figures = figures(&standing, &account, candidate.effort_m);
         let reason = self.reason(candidate, &standing, &account, why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
