@@ -114,7 +114,7 @@ impl ToleranceEnd {
     /// What happens beyond, after "then".
     pub const fn words(self) -> &'static str {
         match self {
-            Self::NoStanding => "there is no place to stand",
+            Self::NoStanding => "there is no place for the camera",
             Self::Hidden => "the subject is hidden",
             Self::Cut => "the frame cuts the subject",
             Self::Upright => "it is no longer upright",
