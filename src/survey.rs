@@ -99,6 +99,23 @@ impl Survey {
         crate::site::read_site(path).map(Self::of)
     }
 
+    /// The light that pictures of the site are drawn in: the sun that is `given`, else the default one.
+    pub fn light(&self, given: Option<Sun>) -> Sun {
+        given.unwrap_or_else(|| self.default_light())
+    }
+
+    /// Where light comes from on a site of which nobody has said where the sun stands: from in front of the subject, a
+    /// quarter turn's half to the left of whoever looks at it, 40° high (common practice, no source). In front is where the
+    /// site's first stance stands, else south.
+    fn default_light(&self) -> Sun {
+        let first = self.model.site.stances.first().map(|stance| stance.at);
+        let towards_deg = match (&self.subject, first) {
+            (Ok(subject), Some(at)) => (at.0 - subject.middle.x).atan2(at.1 - subject.middle.y).to_degrees(),
+            _ => 180.0,
+        };
+        Sun { azimuth_deg: (towards_deg + 45.0).rem_euclid(360.0), altitude_deg: 40.0 }
+    }
+
     /// The same site without some of its blocks, by name: what one sees once they are taken away.
     #[must_use]
     pub fn without(&self, blocks: &[String]) -> Self {

@@ -26,12 +26,14 @@ pub struct Colour(pub u8, pub u8, pub u8);
 pub struct Palette {
     /// Behind everything.
     pub table: Colour,
-    /// Cards and label plates.
+    /// The sheet that a stance answers on, and label plates.
     pub panel: Colour,
-    /// Scales and inputs.
+    /// Scales and inputs, on the table and on the sheet; what is chosen.
     pub well: Colour,
     /// Hairlines.
     pub line: Colour,
+    /// The outline of what can be pressed.
+    pub control: Colour,
     /// Text, frame, index marks, the stance, what is chosen.
     pub ink: Colour,
     /// Captions and ticks.
@@ -73,12 +75,13 @@ pub struct Palette {
 }
 
 const PAPER: Palette = Palette {
-    table: Colour::hex(0xefe9dd),
-    panel: Colour::hex(0xfbf8f2),
-    well: Colour::hex(0xf3eee4),
+    table: Colour::hex(0xe8e0d1),
+    panel: Colour::hex(0xfffdf8),
+    well: Colour::hex(0xf3ecdf),
     line: Colour::hex(0xd9d1c3),
+    control: Colour::hex(0x857c6c),
     ink: Colour::hex(0x2b2a27),
-    soft: Colour::hex(0x645f55),
+    soft: Colour::hex(0x5d584e),
     plumb: Colour::hex(0xc2301c),
     side: Colour::hex(0x0b6a70),
     open: Colour::hex(0x4f6b2f),
@@ -99,12 +102,13 @@ const PAPER: Palette = Palette {
 };
 
 const DUSK: Palette = Palette {
-    table: Colour::hex(0x17191c),
-    panel: Colour::hex(0x22252a),
-    well: Colour::hex(0x1c1f23),
-    line: Colour::hex(0x3a3e45),
+    table: Colour::hex(0x141619),
+    panel: Colour::hex(0x262a2f),
+    well: Colour::hex(0x1d2024),
+    line: Colour::hex(0x3d4148),
+    control: Colour::hex(0x7d8088),
     ink: Colour::hex(0xece6da),
-    soft: Colour::hex(0xa8a294),
+    soft: Colour::hex(0xb0aa9c),
     plumb: Colour::hex(0xff7a63),
     side: Colour::hex(0x56c2c6),
     open: Colour::hex(0xa9c77f),
@@ -118,8 +122,8 @@ const DUSK: Palette = Palette {
     ground_shadow: Colour::hex(0x2a2d32),
     contour: Colour::hex(0x5a5d63),
     edge: Colour::hex(0x17191c),
-    sky_high: Colour::hex(0x202b38),
-    sky_low: Colour::hex(0x56505b),
+    sky_high: Colour::hex(0x36506a),
+    sky_low: Colour::hex(0x76848d),
     water: Colour::hex(0x343f4a),
     vignette: Colour::hex(0x101214),
 };
@@ -219,7 +223,7 @@ mod tests {
     #[test]
     fn every_text_colour_reads_on_its_panel() {
         // The ratios the palettes were chosen by; one of them was rounded up.
-        let ratios = [[13.5, 6.0, 5.3, 6.0, 5.7, 5.6], [12.4, 6.0, 6.0, 7.3, 8.2, 7.8]];
+        let ratios = [[14.1, 6.9, 5.5, 6.2, 5.9, 5.8], [11.6, 6.2, 5.7, 6.8, 7.7, 7.3]];
         for (theme, ratios) in Theme::ALL.into_iter().zip(ratios) {
             let palette = theme.palette();
             let texts = [palette.ink, palette.soft, palette.plumb, palette.side, palette.open, palette.ask];
@@ -227,6 +231,16 @@ mod tests {
                 let found = contrast(text, palette.panel);
                 assert!(found >= 4.5, "{theme:?} {text:?}: {found}");
                 assert!((found - ratio).abs() < 0.051, "{theme:?} {text:?}: {found}, not {ratio}");
+            }
+            // What stands on the table and on scales; plumb red and the sides' colour stand on plates.
+            for ground in [palette.table, palette.well] {
+                for text in [palette.ink, palette.soft, palette.open, palette.ask] {
+                    assert!(contrast(text, ground) >= 4.5, "{theme:?} {text:?} on {ground:?}");
+                }
+            }
+            // WCAG 2.2, 1.4.11: what marks a control has 3 : 1.
+            for ground in [palette.table, palette.well, palette.panel] {
+                assert!(contrast(palette.control, ground) >= 3.0, "{theme:?} {ground:?}");
             }
         }
     }

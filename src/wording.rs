@@ -15,6 +15,12 @@ pub fn degrees(degrees: f64) -> String {
     format!("{:.1}°", tenth(degrees))
 }
 
+/// A sentence's first letter made large.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
 fn tenth(degrees: f64) -> f64 {
     (degrees * 10.0).round() / 10.0 + 0.0
 }

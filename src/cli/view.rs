@@ -184,7 +184,7 @@ fn cast(path: &Path, desk: &Desk, width_px: u32) -> Outcome {
     let mut camera = measured.standing.camera;
     camera.frame = camera.frame.with_width_px(width_px);
     let view = View { camera, pose: measured.standing.pose, focus: None };
-    let style = Style { theme: desk.settings().theme, sun: measured.sun, ..Style::default() };
+    let style = Style { theme: desk.settings().theme, sun: Some(survey.light(measured.sun)), ..Style::default() };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     let picture = render(&scene, &view, &style, &Progress::unwatched()).map_err(Ending::bad)?;
     written(path, &picture)

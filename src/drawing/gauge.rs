@@ -10,7 +10,7 @@ use crate::survey::{Measured, Survey};
 use crate::wording;
 
 use super::canvas::Canvas;
-use super::plan::subject_name;
+use super::plan::subject_words;
 use super::{Align, CanvasPoint, Drawing, Role, Text};
 
 /// The gauge; without a subject in front of the camera it says so.
@@ -69,11 +69,11 @@ fn upon_its_foot(outline: &[(f64, f64)]) -> Vec<(f64, f64)> {
 }
 
 fn words(survey: &Survey, measured: &Measured) -> String {
-    let name = subject_name(survey);
+    let name = subject_words(survey);
     let account = &measured.account;
     let mut words = match account.convergence.map(|convergence| convergence.angle().degrees()) {
-        Some(degrees) => format!("The {name} {} toward the top.", wording::convergence(degrees)),
-        None => format!("From here the convergence of the {name} cannot be measured."),
+        Some(degrees) => format!("{} {} toward the top.", wording::capital(&name), wording::convergence(degrees)),
+        None => format!("From here the convergence of {name} cannot be measured."),
     };
     if let Some(taper) = account.taper {
         words += &format!(

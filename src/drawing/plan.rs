@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::angle::Angle;
 use crate::pose::WorldPoint;
-use crate::site::{Access, PlanPoint, Terrain};
+use crate::site::{Access, Block, PlanPoint, Terrain};
 use crate::stance::Standing;
 use crate::survey::{Measured, Survey};
 use crate::units::{Units, digits_of};
@@ -29,6 +29,9 @@ const SPOT_PT: f64 = 3.0;
 /// Labels avoid the outlines of blocks while there are fewer: thousands of houses leave no line unhidden, and take their time
 /// to be asked.
 const MOST_AVOIDED: usize = 400;
+
+/// What is tolerated farther than this is not looked for.
+const FARTHEST_TOLERANCE_M: f64 = 50.0;
 
 /// A pinned stance on a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -304,7 +307,7 @@ impl SiteCanvas<'_> {
             .iter()
             .zip(&model.site.blocks)
             .enumerate()
-            .filter(|(index, (_, block))| !block.subject && !has_deck.contains(index))
+            .filter(|(index, (_, block))| !block.subject && block.is_named() && !has_deck.contains(index))
             .filter(|(_, (shape, _))| !shape.rings.is_empty() && self.canvas.bounds.holds(self.middle(shape)))
             .map(|(index, (shape, _))| (self.side_pt(shape), index))
             .filter(|(side_pt, _)| *side_pt > NAMED_PT)
@@ -343,7 +346,7 @@ impl PlanDrawing<'_> {
     /// A contour's height, written on it where there is room.
     fn height(&mut self, at: CanvasPoint, text: &str) {
         let mut written = Text::caption(text, at, Align::Middle, Role::Soft);
-        (written.size_pt, written.plate) = (9.0, true);
+        written.plate = true;
         if self.labels.is_free(&written.room()) {
             self.labels.take(written.room());
             self.canvas.text(written);
@@ -386,8 +389,56 @@ impl PlanDrawing<'_> {
         }
         let Some(measured) = self.request.measured else { return };
         let at = self.view.point_of(plan_of(&measured.standing.pose.eye));
-        self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
         self.labels.take(around(at, 5.0));
+        self.tolerance(measured, at);
+        self.canvas.circle(at, 5.0, Some(Role::Ink.full()), Some(Role::Panel.pen(1.2)));
+    }
+
+    /// How far one may stand off: a dashed strip along the line to the subject, and an arrow each way with its length.
+    fn tolerance(&mut self, measured: &Measured, at: CanvasPoint) {
+        let (Some(tolerance), Ok(outline)) = (&measured.tolerance, &measured.account.outline) else { return };
+        if !self.canvas.bounds.holds(at) || self.view.width_pt < 160.0 {
+            return;
+        }
+        let (sine, cosine) = outline.middle().sin_cos();
+        // Ahead on the canvas, whose y runs down.
+        let (ahead, right) = ((sine, -cosine), (cosine, sine));
+        let off = |(x, y): (f64, f64), by_pt: f64| (at.0 + x * by_pt, at.1 + y * by_pt);
+        let opposite = |(x, y): (f64, f64)| (-x, -y);
+        let ways = [
+            (ahead, tolerance.forward_m),
+            (right, tolerance.right_m),
+            (opposite(ahead), tolerance.back_m),
+            (opposite(right), tolerance.left_m),
+        ];
+        let metres_per_point = self.view.metres_per_point;
+        let reach_pt = |far_m: Option<f64>| far_m.unwrap_or(FARTHEST_TOLERANCE_M) / metres_per_point;
+        let [front, right_pt, rear, left_pt] = ways.map(|(_, far_m)| reach_pt(far_m));
+        let corner = |along: f64, across: f64| {
+            (at.0 + ahead.0 * along + right.0 * across, at.1 + ahead.1 * along + right.1 * across)
+        };
+        let mut strip =
+            vec![corner(front, -left_pt), corner(front, right_pt), corner(-rear, right_pt), corner(-rear, -left_pt)];
+        strip.extend(strip.first().copied());
+        self.canvas.line(&strip, Role::Ink.dashed(0.9));
+        for (way, far_m) in ways {
+            let Some(far_m) = far_m else { continue };
+            // A very short arrow would be a speck.
+            let tip = off(way, reach_pt(Some(far_m)).max(15.0));
+            self.canvas.arrow(at, tip, Role::Ink.pen(1.3));
+            let shown = self.request.units.from_metres(far_m);
+            let digits = if shown >= 9.95 {
+                0
+            } else if shown >= 0.095 {
+                1
+            } else {
+                2
+            };
+            let text = self.request.units.length(far_m, digits);
+            let mut label = Label::beside(&text, tip, (3.0, 3.0), Role::Ink);
+            label.strong = true;
+            self.label(&label);
+        }
     }
 
     fn pin(&mut self, pin: &Pin) {
@@ -427,7 +478,7 @@ impl PlanDrawing<'_> {
     fn title(&mut self) {
         let distance_m = self.request.measured.and_then(|measured| measured.account.distance_m);
         let note = distance_m.map_or_else(String::new, |distance_m| {
-            format!("{} from the {}", self.request.units.length(distance_m, 1), subject_name(self.request.survey))
+            format!("{} from {}", self.request.units.length(distance_m, 1), subject_words(self.request.survey))
         });
         for room in self.canvas.title("Plan", &note) {
             self.labels.take(room);
@@ -441,7 +492,7 @@ impl PlanDrawing<'_> {
         self.canvas.circle(centre, ring, None, Some(Role::Line.pen(1.0)));
         self.canvas.arrow((centre.0, centre.1 + ring - 3.0), (centre.0, centre.1 - ring + 2.0), Role::Ink.pen(1.3));
         let mut north = Text::caption("N", (centre.0, centre.1 - ring - 5.0), Align::Middle, Role::Ink);
-        (north.size_pt, north.weight) = (9.0, Weight::Semibold);
+        north.weight = Weight::Semibold;
         self.canvas.text(north);
         self.labels.take(Room { top: room.top - 6.0, ..room });
         let sun = self.request.measured.and_then(|measured| measured.sun).or(self.request.survey.model.site.sun);
@@ -466,8 +517,7 @@ impl PlanDrawing<'_> {
         } else {
             units.length(length_m, digits_of(units.from_metres(length_m)))
         };
-        let mut text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
-        text.size_pt = 10.0;
+        let text = Text::caption(text, (left + length_pt + 6.0, y - 2.0), Align::Start, Role::Soft);
         let room = Room { left: left - 6.0, top: y - 11.0, right: text.room().right + 2.0, bottom: y + 6.0 };
         self.canvas.area(&[room.corners()], Some(Role::Panel.thinned(0.85)), None);
         let bar = [(left, y - 4.0), (left, y), (left + length_pt, y), (left + length_pt, y - 4.0)];
@@ -498,9 +548,10 @@ impl PlanDrawing<'_> {
         let survey = self.request.survey;
         let Ok(subject) = &survey.subject else { return };
         let Some((at, clear_pt)) = self.middle_of(subject.body) else { return };
-        let text = &survey.model.site.blocks[subject.body].name;
+        let body = &survey.model.site.blocks[subject.body];
+        let text = if body.is_named() { body.name.as_str() } else { "subject" };
         let role = Role::Side;
-        let upon = clear_pt.0 > 0.5 * Text::caption(text.clone(), at, Align::Middle, role).width_pt() + 8.0;
+        let upon = clear_pt.0 > 0.5 * Text::caption(text, at, Align::Middle, role).width_pt() + 8.0;
         self.label(&Label { text, at, clear_pt, role, strong: true, upon, hides: usize::MAX });
     }
 
@@ -577,7 +628,7 @@ impl PlanDrawing<'_> {
                 units.length(pose.eye.y, 1)
             );
             if let Some(distance_m) = measured.account.distance_m {
-                words += &format!(" The {} is {} away.", subject_name(survey), units.length(distance_m, 1));
+                words += &format!(" The camera is {} from {}.", units.length(distance_m, 1), subject_words(survey));
             }
         }
         for pin in self.request.pins {
@@ -670,9 +721,10 @@ fn around((x, y): CanvasPoint, reach_pt: f64) -> Room {
     Room { left: x - reach_pt, top: y - reach_pt, right: x + reach_pt, bottom: y + reach_pt }
 }
 
-/// What the picture is about, in a word or two: the name of the subject's body.
-pub(super) fn subject_name(survey: &Survey) -> &str {
-    survey.subject.as_ref().map_or("subject", |subject| &survey.model.site.blocks[subject.body].name)
+/// What the picture is about, as it stands in a sentence: "the stack".
+pub(super) fn subject_words(survey: &Survey) -> String {
+    let body = survey.subject.as_ref().map(|subject| &survey.model.site.blocks[subject.body]);
+    body.map_or_else(|_| "the subject".into(), Block::with_article)
 }
 
 impl Pin {

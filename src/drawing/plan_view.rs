@@ -7,6 +7,11 @@ use super::shapes::SiteShapes;
 
 /// The closest look, and the widest.
 const METRES_PER_POINT: (f64, f64) = (1e-3, 1e3);
+/// How much more than stance and subject take is shown about them.
+const AROUND: f64 = 1.3;
+/// A plan of a stance shows at least so much.
+const NEAREST_M: f64 = 24.0;
+
 /// What a plan shows of the world: north is up, one scale both ways.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PlanView {
@@ -40,6 +45,26 @@ impl PlanView {
     pub fn whole(shapes: &SiteShapes, places: &[PlanPoint], width_pt: f64, height_pt: f64) -> Self {
         let corners = shapes.bounds().map(|(low, high)| [low, high]).into_iter().flatten();
         Self::around(corners.chain(places.iter().copied()), width_pt, height_pt)
+    }
+
+    /// The view of a stance and its subject, with what lies about them; never closer than [`NEAREST_M`] across.
+    pub fn near(places: impl IntoIterator<Item = PlanPoint>, width_pt: f64, height_pt: f64) -> Self {
+        let mut view = Self::around(places, width_pt, height_pt);
+        let least = NEAREST_M / width_pt.min(height_pt).max(1.0);
+        view.metres_per_point = (view.metres_per_point * AROUND).max(least);
+        view.clamped()
+    }
+
+    /// Whether this view still serves where `needed` is what a stance and its subject take: a plan that follows every step
+    /// would swim.
+    pub fn serves(&self, needed: &Self, eye: PlanPoint) -> bool {
+        let (x, y) = self.point_of(eye);
+        let (margin_x, margin_y) = (0.1 * self.width_pt, 0.1 * self.height_pt);
+        let holds_eye =
+            (margin_x..=self.width_pt - margin_x).contains(&x) && (margin_y..=self.height_pt - margin_y).contains(&y);
+        let same_canvas = (self.width_pt, self.height_pt) == (needed.width_pt, needed.height_pt);
+        let ratio = self.metres_per_point / needed.metres_per_point;
+        same_canvas && holds_eye && (0.8..=2.0).contains(&ratio)
     }
 
     pub(super) fn clamped(mut self) -> Self {
@@ -104,5 +129,28 @@ impl PlanView {
 
     pub(super) fn ring(&self, ring: &[PlanPoint]) -> Vec<CanvasPoint> {
         ring.iter().map(|&corner| self.point_of(corner)).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_plan_opens_on_stance_and_subject_and_does_not_follow_every_step() {
+        // A subject 10 m wide, 40 m north of the eye, in a town a kilometre wide.
+        let of = |eye: PlanPoint| PlanView::near([eye, (-5.0, 38.0), (5.0, 44.0)], 300.0, 220.0);
+        let view = of((0.0, 0.0));
+        assert!(
+            view.metres_per_point * view.height_pt > 44.0 && view.metres_per_point * view.height_pt < 120.0,
+            "{view:?}"
+        );
+        assert!(view.serves(&of((2.0, 1.0)), (2.0, 1.0)), "a step or two");
+        assert!(!view.serves(&of((0.0, -90.0)), (0.0, -90.0)), "off the plan");
+        assert!(!view.serves(&of((0.0, 30.0)), (0.0, 30.0)), "far too small");
+        assert!(!view.serves(&view.sized(400.0, 220.0), (0.0, 0.0)), "on another canvas");
+        // At the subject's foot there is still something to see.
+        let close = PlanView::near([(0.0, 0.0), (0.5, 0.5)], 300.0, 220.0);
+        assert!(close.metres_per_point * 220.0 >= 24.0);
     }
 }

@@ -1,9 +1,9 @@
 //! Which colour stands for which value on a map of the search, and how is its legend read?
 //!
-//! One ramp for everything of which less or more is better: a straight line between a deep blue and a pale straw, and so
-//! equal steps of value are equal steps to the eye, in lightness and along the axis from blue to yellow, which people who
-//! confuse red with green see as well as others do. What is best stands out most from the panel: dark on paper, light at
-//! dusk. A convergence of both signs runs from blue (it diverges) over the quiet middle to ochre (it converges).
+//! One ramp for everything of which less or more is better: a straight line between a strong blue and a straw that lies near
+//! the panel, and so equal steps of value are equal steps to the eye, in lightness and along the axis from blue to yellow, which
+//! people who confuse red with green see as well as others do. What is best is blue and stands out most from the panel: a deep
+//! blue on paper, a bright one at dusk. A convergence of both signs runs from blue (it diverges) over the quiet middle to ochre (it converges).
 
 use crate::search::{Map, MapFigure};
 use crate::theme::{Colour, Theme};
@@ -130,9 +130,12 @@ impl Ramp {
         }
         // A longer lens is no better than a shorter one: more of it is simply drawn as more.
         let more_stands_out = !self.figure.smaller_is_better().unwrap_or(self.figure == MapFigure::Convergence);
-        let dark_stands_out = theme == Theme::Paper;
-        let dark = if more_stands_out == dark_stands_out { share } else { 1.0 - share };
-        PALE.towards(DEEP, dark).colour()
+        let strength = if more_stands_out { share } else { 1.0 - share };
+        let [weak, strong] = match theme {
+            Theme::Paper => EVEN_PAPER,
+            Theme::Dusk => EVEN_DUSK,
+        };
+        weak.towards(strong, strength).colour()
     }
 
     /// The whole ramp, cut into colours: value `v` has the one at [`Ramp::index`].
@@ -255,9 +258,16 @@ struct Oklab {
     blue_yellow: f64,
 }
 
-/// The ends of the ramp, chosen by eye on both panels.
-const DEEP: Oklab = Oklab { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 };
-const PALE: Oklab = Oklab { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 };
+/// The weak and the strong end of the ramp, chosen by eye on both panels: blue is strong on either, and the other end is near
+/// the panel.
+const EVEN_PAPER: [Oklab; 2] = [
+    Oklab { lightness: 0.90, green_red: 0.0, blue_yellow: 0.11 },
+    Oklab { lightness: 0.35, green_red: 0.01, blue_yellow: -0.11 },
+];
+const EVEN_DUSK: [Oklab; 2] = [
+    Oklab { lightness: 0.36, green_red: 0.0, blue_yellow: 0.06 },
+    Oklab { lightness: 0.83, green_red: -0.025, blue_yellow: -0.085 },
+];
 /// Diverges, neither, converges.
 const ABOUT_PAPER: [Oklab; 3] = [
     Oklab { lightness: 0.45, green_red: -0.015, blue_yellow: -0.12 },
@@ -384,7 +394,7 @@ mod tests {
 
     #[test]
     fn every_colour_can_be_shown() {
-        for seen in [DEEP, PALE].iter().chain(&ABOUT_PAPER).chain(&ABOUT_DUSK) {
+        for seen in EVEN_PAPER.iter().chain(&EVEN_DUSK).chain(&ABOUT_PAPER).chain(&ABOUT_DUSK) {
             assert!(seen.linear().iter().all(|channel| (0.0..=1.0).contains(channel)), "{seen:?}");
         }
     }
@@ -396,6 +406,9 @@ mod tests {
             let panel = theme.palette().panel;
             for (figure, best, worst) in [(MapFigure::LargestLean, 0.0, 1.0), (MapFigure::Detail, 1.0, 0.0)] {
                 let ramp = ramp(figure, 0.0, 10.0);
+                // The best is blue in either theme: whoever changes the colours reads the map as before.
+                let strong = ramp.colour_at(best, theme);
+                assert!(strong.2 > strong.0 && strong.2 > strong.1, "{theme:?} {figure:?}: {strong:?}");
                 let [best, worst] = [best, worst].map(|share| contrast(ramp.colour_at(share, theme), panel));
                 assert!(best > 8.0 && best > 4.0 * worst, "{theme:?} {figure:?}: {best}, {worst}");
             }

@@ -12,7 +12,7 @@ use crate::units::Units;
 
 use super::canvas::{Canvas, written_degrees};
 use super::labels::{Label, Labels};
-use super::plan::subject_name;
+use super::plan::subject_words;
 use super::{Align, CanvasPoint, Drawing, Role, Room, Text};
 
 /// Points of the ground's profile.
@@ -386,14 +386,14 @@ fn cut(solid: &Solid, plane: &Plane) -> Vec<Vec<(f64, f64)>> {
 }
 
 fn words(survey: &Survey, measured: &Measured, units: Units, note: &str) -> String {
-    let mut words = format!("Section from the camera through the {}: {note}.", subject_name(survey));
+    let mut words = format!("Section from the camera through {}: {note}.", subject_words(survey));
     if let Some(height_m) = measured.standing.height_m() {
         words += &format!(" The camera is {} above the feet.", units.drawn(height_m));
     }
     if let Some(distance_m) = measured.account.distance_m {
-        words += &format!(" The {} is {} away", subject_name(survey), units.drawn(distance_m));
+        words += &format!(" It is {} from {}", units.drawn(distance_m), subject_words(survey));
         if let Ok(subject) = &survey.subject {
-            words += &format!(" and {} high", units.drawn(subject.highest_m - subject.base_m));
+            words += &format!(", which is {} high", units.drawn(subject.highest_m - subject.base_m));
         }
         words += ".";
     }

@@ -11,6 +11,7 @@ use crate::stance::Standing;
 use crate::survey::Survey;
 use crate::units::Units;
 use crate::verticals::{LineKind, StandingLine, standing_lines};
+use crate::wording;
 
 /// A pair counts as lined up from here if a shorter step would make it so.
 const NEAR_M: f64 = 1.5;
@@ -186,17 +187,17 @@ impl Alignment {
     /// The pair in plain words, with the names of the blocks.
     pub fn words(&self, survey: &Survey, units: Units) -> String {
         let name = |landmark: &Landmark| {
-            format!("the {} of the {}", landmark.which, survey.model.site.blocks[landmark.block].name)
+            format!("the {} of {}", landmark.which, survey.model.site.blocks[landmark.block].with_article())
         };
         let (near, far) = (name(&self.near), name(&self.far));
         let meets = if self.off_m.abs() < 0.02 {
-            format!("{} lines up with {far} behind it", capital(&near))
+            format!("{} lines up with {far} behind it", wording::capital(&near))
         } else {
             let way = if self.off_m > 0.0 { "right" } else { "left" };
             let beside = if self.apart.radians() > 0.0 { "right" } else { "left" };
             format!(
                 "{} has {far} behind it, just to its {beside} ({:.1}°): they line up exactly {} to your {way}",
-                capital(&near),
+                wording::capital(&near),
                 self.apart.abs().degrees(),
                 units.by_tape(self.off_m.abs())
             )
@@ -207,10 +208,4 @@ impl Alignment {
         };
         format!("{meets}. A step of {step} to the side parts them by {:.1}°.", step_m * self.a_metre.degrees())
     }
-}
-
-/// A sentence's first letter made large.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

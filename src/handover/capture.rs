@@ -223,7 +223,7 @@ fn pictured(
 ) -> Result<(Picture, usize), StillError> {
     let style = Style {
         theme: shot.theme,
-        sun: measured.sun,
+        sun: Some(survey.light(measured.sun)),
         samples: shot.samples,
         figures: shot.people.clone(),
         ..Style::default()

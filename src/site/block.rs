@@ -42,10 +42,26 @@ pub struct Block {
 }
 
 impl Block {
+    /// Whether somebody has named it: what is imported without a name is only numbered.
+    pub fn is_named(&self) -> bool {
+        let name = self.name.trim();
+        let number = name.strip_prefix("block ").unwrap_or(name);
+        !name.is_empty() && !number.bytes().all(|byte| byte.is_ascii_digit())
+    }
+
     /// What it is called in a sentence: its name, unless an importer had none and counted.
     pub fn words(&self) -> &str {
-        let counted = |rest: &str| !rest.is_empty() && rest.bytes().all(|byte| byte.is_ascii_digit());
-        if self.name.strip_prefix("block ").is_some_and(counted) { "an unnamed block" } else { &self.name }
+        if self.is_named() { &self.name } else { "an unnamed block" }
+    }
+
+    /// The same with an article: "the stack"; "the subject" or "an unnamed block" where it has no name.
+    pub fn with_article(&self) -> String {
+        match (self.is_named(), self.subject) {
+            (true, _) if self.name.starts_with("the ") => self.name.clone(),
+            (true, _) => format!("the {}", self.name),
+            (false, true) => "the subject".into(),
+            (false, false) => "an unnamed block".into(),
+        }
     }
 }
 
@@ -118,4 +134,36 @@ fn is_zero(value: &f64) -> bool {
 
 fn is_default<T: Default + PartialEq>(value: &T) -> bool {
     *value == T::default()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_block_that_is_only_numbered_has_no_name_in_a_sentence() {
+        let block = |name: &str, subject| Block {
+            name: name.into(),
+            subject,
+            at: (0.0, 0.0),
+            heading_deg: 0.0,
+            lift_m: 0.0,
+            base_m: None,
+            leans: None,
+            finish: Finish::default(),
+            deck: None,
+            cautions: Vec::new(),
+            shape: Shape::Dome { radius_m: 1.0, height_m: 1.0 },
+        };
+        for (name, subject, words) in [
+            ("stack", true, "the stack"),
+            ("the Mole", false, "the Mole"),
+            ("block 847", true, "the subject"),
+            ("block 847", false, "an unnamed block"),
+            ("847", false, "an unnamed block"),
+            ("block 12a", false, "the block 12a"),
+        ] {
+            assert_eq!(block(name, subject).with_article(), words);
+        }
+    }
 }

@@ -7,7 +7,7 @@ use crate::pose::{WorldPoint, WorldVector};
 
 use super::build::{add_shape, footprint, level_tops};
 use super::solid::SolidBuilder;
-use super::{Access, Block, PlanPoint, Shape, Site, Solid, outline_holds};
+use super::{Access, Block, Edge, PlanPoint, Shape, Site, Solid, outline_holds};
 
 /// How deep walls are carried into level ground, so that no light falls under them.
 const BURIED_M: f64 = 0.05;
@@ -115,6 +115,18 @@ impl Model {
     /// The indices of the blocks that the picture is about.
     pub fn subject(&self) -> impl Iterator<Item = usize> + '_ {
         self.site.blocks.iter().enumerate().filter(|(_, block)| block.subject).map(|(index, _)| index)
+    }
+
+    /// Whether an edge of a block is a riser of a flight of steps: upright, but too short and too many to judge a picture by.
+    pub fn is_riser(&self, block: usize, edge: &Edge) -> bool {
+        let Shape::Steps { rise_m, count, .. } = self.site.blocks[block].shape else { return false };
+        let solid = &self.solids[block];
+        let [base_m, top_m] = edge.ends.map(|end| solid.vertices[end as usize].z);
+        let heights_m = || solid.vertices.iter().map(|corner| corner.z);
+        let (low_m, high_m) =
+            (heights_m().fold(f64::INFINITY, f64::min), heights_m().fold(f64::NEG_INFINITY, f64::max));
+        // The flight's back is as high as all of it; what is shorter is a step.
+        count < 2 || top_m - base_m < high_m - low_m - 0.5 * rise_m
     }
 
     /// The height of whatever lies open to the sky but for blocks: ground, or water over it.
@@ -487,6 +499,26 @@ mod tests {
         assert_eq!(model.footing((10.0, 1.0), Some("stage")).expect("a deck").height_m, 2.7);
         assert!(matches!(model.footing((20.0, 0.0), Some("stage")), Err(FootingError::BesideDeck { .. })));
         assert!(matches!(model.footing((20.0, 0.0), Some("roof")), Err(FootingError::NoSuchDeck { .. })));
+    }
+
+    #[test]
+    fn only_the_back_of_a_flight_of_steps_stands_upright() {
+        // Fifteen steps of 0.18 m: four corners of the front and back rise from the ground, and only the back's are 2.7 m high.
+        let flight = "(name: \"a\", at: (0, 0), shape: Steps(width_m: 1.4, going_m: 0.28, rise_m: 0.18, count: 15))";
+        let model = Model::build(site(flight));
+        let high_m = |edge: &&Edge| {
+            let [base, top] = edge.ends.map(|end| model.solids[0].vertices[end as usize]);
+            top.z - base.z
+        };
+        let plumb: Vec<&Edge> = model.solids[0].edges.iter().filter(|edge| edge.plumb).collect();
+        assert_eq!(plumb.len(), 2 * 16);
+        let left: Vec<f64> = plumb.iter().filter(|edge| !model.is_riser(0, edge)).map(high_m).collect();
+        assert_eq!(left.len(), 2, "{left:?}");
+        assert!(left.iter().all(|high_m| *high_m >= 2.7), "{left:?}");
+        // A box of that height keeps its four.
+        let model =
+            Model::build(site("(name: \"a\", at: (0, 0), shape: Box(width_m: 1.4, depth_m: 4.2, height_m: 2.7))"));
+        assert_eq!(model.solids[0].edges.iter().filter(|edge| edge.plumb && !model.is_riser(0, edge)).count(), 4);
     }
 
     #[test]

@@ -3,9 +3,10 @@
 use std::fmt;
 use std::ops::Range;
 
-use annotate_snippets::renderer::DecorStyle;
-use annotate_snippets::{AnnotationKind, Level, Origin, Renderer, Snippet};
 use serde::Serialize;
+use unicode_width::UnicodeWidthStr;
+
+use crate::wording;
 
 use super::value_tree::{Span, Value, ValueForm, short};
 
@@ -13,6 +14,8 @@ use super::value_tree::{Span, Value, ValueForm, short};
 const MOST_KEPT: usize = 1000;
 /// How many problems are drawn; beyond them they are only counted.
 const MOST_DRAWN: usize = 50;
+/// What stands under a problem's sentence is set in by this.
+const INDENT: &str = "    ";
 /// How much of an offending line is kept on either side of the fault, in bytes.
 const KEPT_BESIDE: usize = 240;
 
@@ -168,6 +171,58 @@ impl fmt::Display for Problem {
     }
 }
 
+impl Problem {
+    /// What is wrong, as a sentence: "Block 'stack': shape.height_m is -3."
+    pub fn sentence(&self) -> String {
+        // The item is named; its number in a list adds nothing.
+        let field = match (self.item.is_empty(), self.field.split_once("].")) {
+            (false, Some((list, inner))) if !list.contains('.') => inner,
+            _ => self.field.as_str(),
+        };
+        sentence_of(&one_line(&title(&self.item, field, &self.fault)))
+    }
+
+    /// What would be right and how it is mended, a sentence each.
+    pub fn mends(&self) -> Vec<String> {
+        let allowed = (!self.allowed.is_empty()).then(|| format!("Allowed: {}.", self.allowed));
+        let help = (!self.help.is_empty()).then(|| sentence_of(&self.help));
+        allowed.into_iter().chain(help).collect()
+    }
+
+    /// The offending line without what indents it, cut about the fault to so many characters, and the offending bytes in it.
+    pub fn excerpt(&self, width: usize) -> (String, Range<usize>) {
+        let (line, span) = self.excerpt.fitted(width);
+        let lead = (line.len() - line.trim_start_matches(' ').len()).min(span.start);
+        (line[lead..].to_owned(), span.start - lead..span.end - lead)
+    }
+}
+
+/// The same with a capital and a full stop.
+fn sentence_of(text: &str) -> String {
+    let end = if text.ends_with(['.', '!', '?', ':']) { "" } else { "." };
+    format!("{}{end}", wording::capital(text))
+}
+
+/// A text over lines no longer than `width`, broken between words; lines after the first are indented.
+fn folded(text: &str, width: usize, indent: &str) -> String {
+    let mut out = String::new();
+    let mut column = 0;
+    for word in text.split(' ') {
+        let wide = word.width();
+        if column > indent.len() && column + 1 + wide > width {
+            out.push('\n');
+            out.push_str(indent);
+            column = indent.len();
+        } else if !out.is_empty() {
+            out.push(' ');
+            column += 1;
+        }
+        out.push_str(word);
+        column += wide;
+    }
+    out
+}
+
 /// The offending line, or what is near the fault of a very long one.
 #[derive(Clone, Debug, Default, PartialEq)]
 struct Excerpt {
@@ -200,47 +255,54 @@ impl SiteProblems {
         self.problems.is_empty()
     }
 
-    /// The problems as a person reads them: each with its line of the file, the fault marked and the mend below it.
+    /// The problems as a person reads them: each a sentence with its line, then the line with the fault marked in it, then the
+    /// mend.
     ///
     /// `colour` writes ANSI colours; lines are cut to `width` columns where they are longer.
     pub fn render(&self, colour: bool, width: usize) -> String {
         let width = width.max(40);
-        let base = if colour { Renderer::styled() } else { Renderer::plain() };
-        let renderer = base.decor_style(DecorStyle::Ascii).term_width(width);
+        let painted = |text: &str, code: &str| {
+            if colour { format!("\u{1b}[{code}m{text}\u{1b}[0m") } else { text.to_owned() }
+        };
+        let file = one_line(&self.file);
         let mut out = String::new();
         for problem in self.problems.iter().take(MOST_DRAWN) {
-            let level = match problem.severity {
-                Severity::Error => Level::ERROR,
-                Severity::Warning => Level::WARNING,
+            let (kind, code) = match problem.severity {
+                Severity::Error => ("Error", "1;31"),
+                Severity::Warning => ("Warning", "1;33"),
             };
-            let name = title(&problem.item, &problem.field, &problem.fault);
-            let origin = Origin::path(one_line(&self.file)).line(problem.line).char_column(problem.column);
-            let (line, span) = problem.excerpt.fitted(width.saturating_sub(10));
-            let mut mark = AnnotationKind::Primary.span(span);
-            if !problem.allowed.is_empty() {
-                mark = mark.label(&problem.allowed);
-            }
-            let mut group = level
-                .primary_title(name)
-                .element(origin)
-                .element(Snippet::source(line).line_start(problem.line).annotation(mark));
-            if !problem.help.is_empty() {
-                group = group.element(Level::HELP.message(&problem.help));
-            }
-            // The library takes a snippet below a given origin for another file's and marks it so on a line of its own.
-            for (index, line) in renderer.render(&[group]).lines().enumerate() {
-                if index != 3 || !line.contains(":::") {
-                    out.push_str(line);
-                    out.push('\n');
-                }
+            let place = format!("in {file}, line {}:", problem.line);
+            let head = format!("{kind} {place} {}", problem.sentence());
+            let head = folded(&head, width, INDENT);
+            out.push_str(&painted(kind, code));
+            out.push_str(&head[kind.len()..]);
+            let (line, span) = problem.excerpt(width - INDENT.len() - 2);
+            out.push_str(&format!("\n{INDENT}{line}\n"));
+            let before = line[..span.start].width();
+            let mark = "^".repeat(line[span].width().max(1));
+            out.push_str(&format!("{INDENT}{}{}\n", " ".repeat(before), painted(&mark, code)));
+            for more in problem.mends() {
+                out.push_str(INDENT);
+                out.push_str(&folded(&more, width - INDENT.len(), INDENT));
+                out.push('\n');
             }
             out.push('\n');
         }
-        let undrawn = self.problems.len().saturating_sub(MOST_DRAWN) + self.more;
+        let undrawn = self.unlisted();
         if undrawn > 0 {
             out.push_str(&format!("and {undrawn} more\n"));
         }
         out
+    }
+
+    /// The problems that are shown one by one.
+    pub fn listed(&self) -> &[Problem] {
+        &self.problems[..self.problems.len().min(MOST_DRAWN)]
+    }
+
+    /// How many more there are than are shown one by one.
+    pub fn unlisted(&self) -> usize {
+        self.problems.len() - self.listed().len() + self.more
     }
 }
 
@@ -297,7 +359,7 @@ impl Excerpt {
             if index == first {
                 span.start = line.len();
             }
-            line.push(if c == '\t' { ' ' } else { c });
+            line.push(if c.is_control() { ' ' } else { c });
             if index + 1 == last {
                 span.end = line.len();
             }

@@ -158,7 +158,7 @@ fn write_leans(account: &Account, subject: Option<&Subject>, overlay: &mut Overl
         others += usize::from(!own(drawn));
         let at_px = (0.5 * (part.lower_px.x + part.upper_px.x), 0.5 * (part.lower_px.y + part.upper_px.y));
         let (ink, text) = match drawn.line.kind {
-            LineKind::Vertical => (OverlayInk::Plumb, format!("leans {}", wording::degrees(degrees.abs()))),
+            LineKind::Vertical => (OverlayInk::Plumb, wording::degrees(degrees.abs())),
             LineKind::Side => (OverlayInk::Side, format!("side {}", wording::degrees(degrees.abs()))),
         };
         // Away from what leans: a head that leans left is labelled on the right of its line.

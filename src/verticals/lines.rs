@@ -118,7 +118,7 @@ impl DrawnLine {
     }
 }
 
-/// Every vertical of a block, and every side as seen from an eye.
+/// Every vertical of a block, and every side as seen from an eye; the risers of steps are none.
 pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut Vec<StandingLine>) {
     let solid = &model.solids[block];
     let ground_m = |point: &WorldPoint| model.site.terrain.height_m((point.x, point.y));
@@ -128,7 +128,7 @@ pub fn standing_lines(model: &Model, block: usize, eye: &WorldPoint, lines: &mut
             lines.push(StandingLine { block, kind, base, top, outward, turned_away });
         }
     };
-    for edge in &solid.edges {
+    for edge in solid.edges.iter().filter(|edge| !model.is_riser(block, edge)) {
         let [base, top] = edge.ends.map(|end| solid.vertices[end as usize]);
         let along = top - base;
         if !edge.plumb && along.z < SIDE_COSINE * along.norm() {

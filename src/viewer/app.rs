@@ -10,7 +10,8 @@ use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::{Render, RenderApp, RenderSystems};
 use bevy::window::{FileDragAndDrop, WindowCloseRequested};
 use bevy_egui::{
-    EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, egui,
+    EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
+    EguiPrimaryContextPass, egui,
 };
 
 use crate::optics::Camera as Lens;
@@ -22,6 +23,7 @@ use crate::theme::Theme;
 
 use super::engine::adapter::Quality;
 use super::engine::setup::colour_background;
+use super::engine::workarounds::late_frames;
 use super::engine::workarounds::output_copy;
 use super::engine::workarounds::srgb_panels;
 use super::engine::workarounds::unchanged_modifiers;
@@ -168,7 +170,11 @@ pub(super) fn plugin(app: &mut App) {
                 (follow, colour_background.run_if(resource_changed::<Desk>)).in_set(FrameStep::Follow),
             ),
         )
-        .add_systems(EguiPrimaryContextPass, show.in_set(FrameStep::Show));
+        .add_systems(EguiPrimaryContextPass, show.in_set(FrameStep::Show))
+        .add_systems(
+            PostUpdate,
+            late_frames::draw_again.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
+        );
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
     let arrived = app.world().resource::<Arrived>().clone();
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
@@ -266,7 +272,7 @@ fn follow(
     let site = desk.site_version();
     let look = SceneInput {
         site,
-        light: SceneLight::of(measured.sun, standing.pose.attitude.heading),
+        light: SceneLight::of(desk.survey().light(measured.sun), standing.pose.attitude.heading),
         theme: desk.settings().theme,
         interval_m: settling.contours(desk.survey(), standing, site),
     };

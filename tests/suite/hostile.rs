@@ -381,21 +381,16 @@ fn problems_are_drawn_with_their_line() {
     assert_eq!(
         drawn,
         "\
-error: block 'stack': blocks[0].shape.height_m is missing
- --> sample.site.ron:5:38
-  |
-5 |   (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
-  |                                      ^^^^
-  |
-  = help: write height_m: and its value in these brackets
+Error in sample.site.ron, line 5: Block 'stack': shape.height_m is missing.
+    (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
+                                        ^^^^
+    Write height_m: and its value in these brackets.
 
-error: block 'stack': blocks[0].shape has no field 'higth_m'
- --> sample.site.ron:5:66
-  |
-5 |   (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
-  |                                                                  ^^^^^^^ width_m, depth_m or height_m
-  |
-  = help: did you mean 'height_m'?
+Error in sample.site.ron, line 5: Block 'stack': shape has no field 'higth_m'.
+    (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
+                                                                    ^^^^^^^
+    Allowed: width_m, depth_m or height_m.
+    Did you mean 'height_m'?
 
 "
     );
@@ -418,7 +413,7 @@ fn a_site_without_a_subject_is_good_with_a_warning() {
     let told = check_text(&text, "x");
     assert!(!told.has_errors() && told.problems.len() == 1, "{told}");
     assert_eq!((told.problems[0].line, told.problems[0].column), (4, 10));
-    assert!(told.render(false, 80).starts_with("warning: the site: blocks hold no subject"), "{told}");
+    assert!(told.render(false, 80).starts_with("Warning in x, line 4: The site: blocks hold no subject"), "{told}");
 }
 
 #[test]

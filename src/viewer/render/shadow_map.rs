@@ -64,8 +64,8 @@ pub(in crate::viewer) struct SceneLight {
 
 impl SceneLight {
     /// The sun's while it is up; else an even one over the left shoulder of who looks along a heading, as the still has it.
-    pub(in crate::viewer) fn of(sun: Option<Sun>, heading: Angle) -> Self {
-        let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
+    pub(in crate::viewer) fn of(sun: Sun, heading: Angle) -> Self {
+        let risen = Some(sun).filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
         let azimuth_deg = heading.compass_degrees().round() + 180.0 + 50.0;
         risen.map_or(Self { from: Sun { azimuth_deg, altitude_deg: 42.0 }, casts: false }, |from| Self {
             from,

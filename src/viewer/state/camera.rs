@@ -3,6 +3,7 @@
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::cautions::Caution;
+use crate::plan::PrintId;
 use crate::search::StandpointWords;
 use crate::site::{Stance, Sun};
 use crate::stance::StanceError;
@@ -11,7 +12,7 @@ use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::verticals::{StraightenFailure, Straightened};
 
 use super::camera_moves::{CameraMove, Present};
-use super::effects::Effects;
+use super::effects::{Effect, Effects};
 use super::notices::NoticeKind;
 use super::settings::SettingStore;
 use super::shown_site::ShownSite;
@@ -31,14 +32,32 @@ pub enum CameraAction {
     Straighten(Option<f64>),
 }
 
+/// What happened to a print, as a step of the history.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum PrintStep {
+    /// It was pinned.
+    Pinned(PrintId),
+    /// It was removed.
+    Removed(PrintId),
+}
+
+/// One step that can be taken back.
+#[derive(Debug)]
+enum HistoryStep {
+    /// The camera left this stance.
+    Stance(Box<Stance>),
+    /// A print came or went.
+    Print(PrintStep),
+}
+
 /// The stance taken up, and all that is measured from it.
 #[derive(Debug)]
 pub(super) struct CameraStore {
     stance: Stance,
     measured: Measured,
     measure_settings: MeasureSettings,
-    past: Vec<Stance>,
-    future: Vec<Stance>,
+    past: Vec<HistoryStep>,
+    future: Vec<HistoryStep>,
     /// Whether the last action may be joined by another of its kind.
     moving: bool,
     /// Whether the tolerance of this stance was looked for.
@@ -140,7 +159,7 @@ impl CameraStore {
         let present = Present { survey, settings, stance: &self.stance, standing: &self.measured.standing };
         let moved = match present.after(wanted) {
             Ok(moved) => moved,
-            Err(text) => return effects.notice(NoticeKind::News, text),
+            Err(text) => return effects.passing_notice(NoticeKind::News, text),
         };
         if moved.stance == self.stance {
             return;
@@ -154,7 +173,7 @@ impl CameraStore {
         }
         self.moving = joined;
         if let (true, Some(news)) = (done, moved.news) {
-            effects.notice(NoticeKind::News, news);
+            effects.passing_notice(NoticeKind::News, news);
         }
         effects.change();
     }
@@ -170,28 +189,54 @@ impl CameraStore {
         let before = self.stance.clone();
         let done = self.take_up(wanted, survey, effects);
         if done && !goes_on {
-            self.past.push(before);
+            self.past.push(HistoryStep::Stance(Box::new(before)));
             self.future.clear();
         }
         done
     }
 
+    /// A print was pinned or removed: that is a step to take back, too.
+    pub(super) fn add_step(&mut self, step: PrintStep) {
+        self.past.push(HistoryStep::Print(step));
+        self.future.clear();
+    }
+
     fn undo(&mut self, survey: &Survey, effects: &mut Effects) {
-        let Some(earlier) = self.past.pop() else { return };
-        let now = self.stance.clone();
-        if self.take_up(earlier, survey, effects) {
-            self.future.push(now);
+        let Some(step) = self.past.pop() else { return };
+        if let Some(back) = self.retrace(step, true, survey, effects) {
+            self.future.push(back);
         }
         effects.change();
     }
 
     fn redo(&mut self, survey: &Survey, effects: &mut Effects) {
-        let Some(later) = self.future.pop() else { return };
-        let now = self.stance.clone();
-        if self.take_up(later, survey, effects) {
-            self.past.push(now);
+        let Some(step) = self.future.pop() else { return };
+        if let Some(back) = self.retrace(step, false, survey, effects) {
+            self.past.push(back);
         }
         effects.change();
+    }
+
+    /// Goes one step of the history, back or forth; the step that undoes this one, unless the stance is impossible by now.
+    fn retrace(
+        &mut self,
+        step: HistoryStep,
+        is_back: bool,
+        survey: &Survey,
+        effects: &mut Effects,
+    ) -> Option<HistoryStep> {
+        match step {
+            HistoryStep::Stance(stance) => {
+                let now = self.stance.clone();
+                self.take_up(*stance, survey, effects).then(|| HistoryStep::Stance(Box::new(now)))
+            }
+            HistoryStep::Print(step) => {
+                let removes = matches!(step, PrintStep::Pinned(_)) == is_back;
+                let (PrintStep::Pinned(id) | PrintStep::Removed(id)) = step;
+                effects.push(if removes { Effect::Unpin(id) } else { Effect::PinAgain(id) });
+                Some(HistoryStep::Print(step))
+            }
+        }
     }
 
     /// Measures from a stance and shows it; reports what makes it impossible.
@@ -201,10 +246,11 @@ impl CameraStore {
             Ok(measured) => {
                 (self.stance, self.measured, self.tolerance_known) = (stance, measured, false);
                 self.straighten_again(survey);
+                effects.push(Effect::Done);
                 true
             }
             Err(error) => {
-                effects.notice(NoticeKind::Error, error.to_string());
+                effects.passing_notice(NoticeKind::Error, error.to_string());
                 false
             }
         }

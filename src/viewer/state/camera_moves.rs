@@ -150,6 +150,10 @@ impl Present<'_> {
             CameraMove::Pitch(pitch) => self.turned(attitude.heading, *pitch, attitude.roll).into(),
             CameraMove::Roll(roll) => self.turned(attitude.heading, attitude.pitch, *roll).into(),
             CameraMove::Level => self.turned(attitude.heading, Angle::ZERO, Angle::ZERO).into(),
+            CameraMove::Aim(Aim::Rise) if standing.lens.rise_mm <= 0.0 => {
+                let lens = &standing.lens.name;
+                return Err(format!("the {lens} lens has no rise; level it without, or choose a lens with rise"));
+            }
             CameraMove::Aim(aim) => {
                 let orientation = Some(standing.orientation);
                 Stance { aim: *aim, orientation, focal_mm: None, rise_mm: None, ..self.stance.clone() }.into()

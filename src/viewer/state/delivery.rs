@@ -28,6 +28,9 @@ use super::work::WorkId;
 
 pub use super::jobs::write::{BlockedDelivery, StillFiles};
 
+/// A capture as shown has at least so many pixels along its longer side, however small the finder is: 17 cm at 300 to the inch.
+const USEFUL_PX: f64 = 2000.0;
+
 /// What happens on the Hand over desk, and to stills.
 #[derive(Clone, Debug, PartialEq)]
 pub enum DeliveryAction {
@@ -254,7 +257,7 @@ impl DeliveryStore {
         settings.measures.tilt_left = straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
         let theme = inputs.settings.theme();
         let shot = Shot { theme, straightened: straighten.is_some(), ..Shot::default() };
-        let within_px = (!full).then(|| self.shown_px.unwrap_or((1200, 1200)));
+        let within_px = (!full).then(|| useful_px(self.shown_px));
         let request = DeliveryRequest::Still { stance, settings, shot, within_px };
         let title = format!("Rendering a still of {}", survey.model.site.name);
         effects.start(Some(title), move |progress| {
@@ -440,5 +443,25 @@ impl DeliveryStore {
             DeliveryOutcome::Cancelled => effects.notice(NoticeKind::News, "it was cancelled; nothing is written"),
             DeliveryOutcome::Failed(text) => effects.notice(NoticeKind::Error, text),
         }
+    }
+}
+
+/// The pixels of a capture as shown: those of the finder, or as many more as make it useful.
+fn useful_px(shown_px: Option<(u32, u32)>) -> (u32, u32) {
+    let (width_px, height_px) = shown_px.unwrap_or((1, 1));
+    let times = (USEFUL_PX / f64::from(width_px.max(height_px))).max(1.0);
+    let more = |side_px: u32| (f64::from(side_px) * times).round() as u32;
+    (more(width_px), more(height_px))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_capture_as_shown_is_never_small() {
+        assert_eq!(useful_px(Some((330, 500))), (1320, 2000));
+        assert_eq!(useful_px(Some((3000, 2000))), (3000, 2000));
+        assert_eq!(useful_px(None), (2000, 2000));
     }
 }

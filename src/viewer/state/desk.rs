@@ -160,7 +160,12 @@ impl Desk {
         self.notices.set_cautions(self.camera.cautions());
         while let Some(effect) = effects.next() {
             match effect {
-                Effect::Notice(kind, text) => self.notices.add(kind, text),
+                Effect::Notice(kind, text) => self.notices.add(kind, text, false),
+                Effect::PassingNotice(kind, text) => self.notices.add(kind, text, true),
+                Effect::Done => self.notices.pass(),
+                Effect::Unpin(id) => self.prints.take_back(id),
+                Effect::PinAgain(id) => self.prints.bring_back(id),
+                Effect::PrintStep(step) => self.camera.add_step(step),
                 Effect::Start(job) => self.start(job, effects),
                 Effect::Cancel(work) => self.works.cancel(work),
                 Effect::GoTo(stance) => {

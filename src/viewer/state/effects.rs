@@ -4,11 +4,12 @@ use std::collections::VecDeque;
 use std::path::PathBuf;
 
 use crate::angle::Angle;
-use crate::plan::Plan;
+use crate::plan::{Plan, PrintId};
 use crate::progress::Progress;
 use crate::site::Stance;
 
 use super::arrangement::DeskName;
+use super::camera::PrintStep;
 use super::dialog::PathQuestion;
 use super::jobs::Outcome;
 use super::notices::NoticeKind;
@@ -18,6 +19,16 @@ use super::work::{Job, WorkId};
 pub(super) enum Effect {
     /// Report this.
     Notice(NoticeKind, String),
+    /// Report this until something is done.
+    PassingNotice(NoticeKind, String),
+    /// Something was done: passing notices go.
+    Done,
+    /// Take a print back that was pinned, as a step of the history.
+    Unpin(PrintId),
+    /// Pin it once more.
+    PinAgain(PrintId),
+    /// The history has another step: a print was pinned, or removed.
+    PrintStep(PrintStep),
     /// Start work in the background; its outcome comes back to the store.
     Start(Job<Outcome>),
     /// Stop work in the background.
@@ -84,6 +95,12 @@ impl Effects {
     pub(super) fn notice(&mut self, kind: NoticeKind, text: impl Into<String>) {
         self.changed = true;
         self.push(Effect::Notice(kind, text.into()));
+    }
+
+    /// Reports something that is past as soon as something else is done, such as why a move was refused.
+    pub(super) fn passing_notice(&mut self, kind: NoticeKind, text: impl Into<String>) {
+        self.changed = true;
+        self.push(Effect::PassingNotice(kind, text.into()));
     }
 
     /// Starts work in the background; with a title it is shown while it lasts.

@@ -43,7 +43,7 @@ pub(super) struct FileStore {
     own_kit: Option<Kit>,
     source: Option<Source>,
     /// What is wrong with the site's file as it now lies on disk.
-    problems: Option<String>,
+    problems: Option<OpenError>,
     /// Where the camera stood last, as the plan keeps it.
     last: Option<Stance>,
     plan: Option<PlanFile>,
@@ -106,8 +106,8 @@ impl FileStore {
         self.source.as_ref()
     }
 
-    pub(super) fn problems(&self) -> Option<&str> {
-        self.problems.as_deref()
+    pub(super) fn problems(&self) -> Option<&OpenError> {
+        self.problems.as_ref()
     }
 
     pub(super) fn question(&self) -> Option<PathQuestion> {
@@ -292,7 +292,7 @@ impl FileStore {
     pub(super) fn reloaded(&mut self, opened: Result<Opened, OpenError>, unchanged: bool) -> Option<Opened> {
         match opened {
             Err(error) => {
-                self.problems = Some(error.text);
+                self.problems = Some(error);
                 None
             }
             Ok(opened) if self.source.as_ref() != Some(&opened.source) => None,

@@ -23,6 +23,10 @@ pub struct Notice {
     pub kind: NoticeKind,
     /// What happened.
     pub text: String,
+    /// Grows from one to the next: none has the number of another.
+    pub number: u64,
+    /// Whether the next thing that is done ends it: it says why another thing was not done, or what came with one.
+    pub passing: bool,
 }
 
 /// What happens to notices.
@@ -38,6 +42,8 @@ pub(super) struct NoticeStore {
     list: Vec<Notice>,
     /// Cautions that were closed and still hold.
     closed: Vec<String>,
+    /// How many there have been.
+    count: u64,
 }
 
 impl NoticeStore {
@@ -56,8 +62,18 @@ impl NoticeStore {
         self.list.clear();
     }
 
+    /// Something was done: what only said why another thing was not is past.
+    pub(super) fn pass(&mut self) {
+        self.list.retain(|known| !known.passing);
+    }
+
+    fn number(&mut self) -> u64 {
+        self.count += 1;
+        self.count
+    }
+
     /// Adds a notice; one that is there already moves to the end.
-    pub(super) fn add(&mut self, kind: NoticeKind, text: impl Into<String>) {
+    pub(super) fn add(&mut self, kind: NoticeKind, text: impl Into<String>, passing: bool) {
         let text = text.into();
         self.list.retain(|known| known.text != text);
         if self.list.len() >= MOST_KEPT
@@ -65,7 +81,8 @@ impl NoticeStore {
         {
             self.list.remove(oldest);
         }
-        self.list.push(Notice { kind, text });
+        let number = self.number();
+        self.list.push(Notice { kind, text, number, passing });
     }
 
     fn dismiss(&mut self, index: usize) {
@@ -85,7 +102,8 @@ impl NoticeStore {
         for caution in cautions {
             let known = self.list.iter().any(|known| known.text == caution.text);
             if !known && !self.closed.contains(&caution.text) {
-                self.list.push(Notice { kind: NoticeKind::Caution, text: caution.text.clone() });
+                let (text, number) = (caution.text.clone(), self.number());
+                self.list.push(Notice { kind: NoticeKind::Caution, text, number, passing: false });
             }
         }
     }

@@ -89,6 +89,22 @@ pub struct OpenError {
     pub text: String,
     /// Whether there is no such file.
     pub gone: bool,
+    /// The faults of the file, where it was read.
+    pub problems: SiteProblems,
+}
+
+impl OpenError {
+    /// What is wrong in a line or two: the first fault with its line, and how many more there are.
+    pub fn brief(&self) -> String {
+        let Some(first) = self.problems.listed().first() else { return self.to_string() };
+        let more = self.problems.listed().len() - 1 + self.problems.unlisted();
+        let rest = match more {
+            0 => String::new(),
+            1 => " One more fault follows.".to_owned(),
+            more => format!(" {more} more faults follow."),
+        };
+        format!("{}, line {}: {}{rest}", self.title, first.line, first.sentence())
+    }
 }
 
 /// Why no window can be opened on a site.
@@ -116,16 +132,22 @@ pub(in crate::viewer) struct Opened {
 /// # Errors
 /// The file cannot be read, or everything that is wrong with it.
 pub(in crate::viewer) fn open(source: &Source, own: Option<&Kit>) -> Result<Opened, OpenError> {
-    let refused = |text: String, gone: bool| OpenError { title: source.title(), text, gone };
+    let refused =
+        |text: String, gone: bool| OpenError { title: source.title(), text, gone, problems: SiteProblems::default() };
+    let faulty = |problems: SiteProblems| OpenError {
+        title: source.title(),
+        text: problems.render(false, PROBLEMS_WIDTH),
+        gone: false,
+        problems,
+    };
     let loaded = match source {
         Source::File(path) => read_site_with(path, own).map_err(|error| match error {
-            SiteError::Problems(problems) => refused(problems.render(false, PROBLEMS_WIDTH), false),
+            SiteError::Problems(problems) => faulty(problems),
             SiteError::File(error) => refused(error.to_string(), !path.exists()),
         })?,
         Source::Scene(index) => {
             let scene = SCENES.get(*index).ok_or_else(|| refused("there is no such demo site".into(), true))?;
-            let site = parse_site(scene.text, scene.name)
-                .map_err(|problems| refused(problems.render(false, PROBLEMS_WIDTH), false))?;
+            let site = parse_site(scene.text, scene.name).map_err(faulty)?;
             LoadedSite {
                 site,
                 path: PathBuf::from(format!("{}.site.ron", scene.name)),
@@ -135,8 +157,10 @@ pub(in crate::viewer) fn open(source: &Source, own: Option<&Kit>) -> Result<Open
             }
         }
     };
-    let warnings =
-        if loaded.warnings.is_empty() { String::new() } else { loaded.warnings.render(false, PROBLEMS_WIDTH) };
+    let warnings: Vec<String> = (loaded.warnings.listed().iter())
+        .map(|warning| format!("Line {}: {}", warning.line, warning.sentence()))
+        .collect();
+    let warnings = warnings.join("\n");
     Ok(Opened { source: source.clone(), survey: Arc::new(Survey::with_kit(loaded, own)), warnings })
 }
 

@@ -6,7 +6,7 @@ use crate::plan::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, Print, Pri
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured};
 
-use super::camera::CameraStore;
+use super::camera::{CameraStore, PrintStep};
 use super::effects::{Effect, Effects};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
@@ -193,9 +193,15 @@ impl PrintStore {
             }
             PrintAction::PinStance(stance) => match site.survey().measure(&stance, camera.measure_settings()) {
                 Ok(measured) => self.pin(*stance, measured, effects),
-                Err(error) => return effects.notice(NoticeKind::Error, error.to_string()),
+                Err(error) => return effects.passing_notice(NoticeKind::Error, error.to_string()),
             },
-            PrintAction::Unpin(id) => self.remove(id),
+            PrintAction::Unpin(id) => {
+                let removed = self.remove(id);
+                if removed {
+                    effects.push(Effect::PrintStep(PrintStep::Removed(id)));
+                }
+                removed
+            }
             PrintAction::Restore => self.restore(),
             PrintAction::Rename(id, name) => self.rename(id, &name, effects),
             PrintAction::Note(id, note) => {
@@ -222,24 +228,40 @@ impl PrintStore {
         };
         if changed {
             self.has_changed = true;
+            effects.push(Effect::Done);
             effects.change();
         }
+    }
+
+    /// Takes a print back that was pinned, as Undo does.
+    pub(super) fn take_back(&mut self, id: PrintId) {
+        self.has_changed |= self.remove(id);
+    }
+
+    /// Pins a print again that was removed.
+    pub(super) fn bring_back(&mut self, id: PrintId) {
+        let Some(last) = self.removed.iter().rposition(|(_, print)| print.id == id) else { return };
+        let removed = self.removed.remove(last);
+        self.removed.push(removed);
+        self.has_changed |= self.restore();
     }
 
     fn pin(&mut self, stance: Stance, measured: Measured, effects: &mut Effects) -> bool {
         if self.prints.len() >= MOST_PRINTS {
             let text = format!("{MOST_PRINTS} prints are pinned already; remove some");
-            effects.notice(NoticeKind::Error, text);
+            effects.passing_notice(NoticeKind::Error, text);
             return false;
         }
         let name = free_name(&self.prints, &stance.name);
         let print = Print { id: self.new_id(), name, note: String::new(), stance };
+        let print_id = print.id;
         self.pinned.push(Pinned { print: print.clone(), measured: Ok(Arc::new(measured)), thumbnail: None });
         // The first two lie side by side at once: the Compare desk has something to show.
         if self.prints.len() < 2 && self.laid.len() == self.prints.len() {
             self.laid.push(print.id);
         }
         self.prints.push(print);
+        effects.push(Effect::PrintStep(PrintStep::Pinned(print_id)));
         // That was its last step, and where it lay prints lie from now on.
         effects.push(Effect::CloseGuide);
         true
@@ -275,12 +297,12 @@ impl PrintStore {
     fn rename(&mut self, id: PrintId, name: &str, effects: &mut Effects) -> bool {
         let name: String = name.trim().chars().take(LONGEST_NAME).collect();
         if name.is_empty() {
-            effects.notice(NoticeKind::Error, "a print needs a name");
+            effects.passing_notice(NoticeKind::Error, "a print needs a name");
             return false;
         }
         if self.prints.iter().any(|print| print.id != id && print.name == name) {
             let text = format!("another print is named '{name}'; choose another name");
-            effects.notice(NoticeKind::Error, text);
+            effects.passing_notice(NoticeKind::Error, text);
             return false;
         }
         self.with_print(id, |print| print.name = name)
@@ -310,7 +332,8 @@ impl PrintStore {
             self.laid.retain(|known| *known != id);
         } else if self.laid.len() >= MOST_LAID {
             let text = format!("{MOST_LAID} prints lie side by side already; remove one to lay another");
-            effects.notice(NoticeKind::News, text);
+            effects.passing_notice(NoticeKind::News, text);
+            return false;
         } else {
             self.laid.push(id);
         }
@@ -321,7 +344,7 @@ impl PrintStore {
     fn flick(&mut self, stance: &Stance, effects: &mut Effects) {
         let Some(against) = self.against.and_then(|id| self.pinned_print(id)) else {
             let text = "choose a print to compare with first";
-            return effects.notice(NoticeKind::News, text);
+            return effects.passing_notice(NoticeKind::News, text);
         };
         let (there, is_possible) = (against.print.stance.clone(), against.measured.is_ok());
         if *stance != there {

@@ -14,7 +14,7 @@ use super::arrangement::DeskName;
 use super::effects::{Effect, Effects};
 use super::notices::NoticeKind;
 use super::opening::{OpenError, Source};
-use super::settings_file::{HEIGHTS_M, MOST_PRESETS};
+use super::settings_file::{HEIGHTS_M, MOST_PRESETS, TEXT_SIZES};
 
 pub use super::settings_file::{Preset, SETTINGS_FILE, Settings, first_presets};
 
@@ -44,6 +44,8 @@ pub enum SettingAction {
     Units(Units),
     /// Show the window in other colours.
     Theme(Theme),
+    /// How large the type is, as a share of its usual size.
+    TextSize(f64),
     /// Whether nothing glides.
     LessMotion(bool),
     /// Whether the surround of the frame is shown.
@@ -167,6 +169,11 @@ impl SettingStore {
             }
             SettingAction::Units(units) => self.all.units = units,
             SettingAction::Theme(theme) => self.all.theme = theme,
+            SettingAction::TextSize(size) if size.is_finite() => {
+                // In whole tenths, so that steps up and down meet.
+                self.all.text_size = ((size * 10.0).round() / 10.0).clamp(*TEXT_SIZES.start(), *TEXT_SIZES.end());
+            }
+            SettingAction::TextSize(_) => {}
             SettingAction::LessMotion(less) => self.all.less_motion = less,
             SettingAction::Surround(shown) => self.all.surround = shown,
             SettingAction::Guide(shown) => {

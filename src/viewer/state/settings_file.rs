@@ -27,6 +27,9 @@ pub(super) const MOST_PRESETS: usize = 24;
 /// The heights at which a camera can be held up, by whatever means.
 pub(super) const HEIGHTS_M: std::ops::RangeInclusive<f64> = 0.05..=400.0;
 
+/// How much larger than usual the type can be; it is never smaller, so that all of it can be read.
+pub(in crate::viewer) const TEXT_SIZES: std::ops::RangeInclusive<f64> = 1.0..=2.0;
+
 /// A camera height with a name.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Preset {
@@ -54,6 +57,8 @@ pub struct Settings {
     pub units: Units,
     /// The colours.
     pub theme: Theme,
+    /// How large the type is, as a share of its usual size.
+    pub text_size: f64,
     /// Whether nothing glides.
     pub less_motion: bool,
     /// Whether the surround of the frame is shown, dimmed.
@@ -73,6 +78,7 @@ impl Default for Settings {
         Self {
             units: Units::M,
             theme: Theme::Paper,
+            text_size: 1.0,
             less_motion: false,
             surround: false,
             presets: first_presets(),
@@ -90,6 +96,7 @@ struct SettingsFile {
     format: u32,
     units: Units,
     dusk: bool,
+    text_size: f64,
     less_motion: bool,
     surround: bool,
     presets: Vec<Preset>,
@@ -110,6 +117,7 @@ impl From<&Settings> for SettingsFile {
             format: SETTINGS_FORMAT,
             units: settings.units,
             dusk: settings.theme == Theme::Dusk,
+            text_size: settings.text_size,
             less_motion: settings.less_motion,
             surround: settings.surround,
             presets: settings.presets.clone(),
@@ -125,6 +133,7 @@ impl From<SettingsFile> for Settings {
         Self {
             units: file.units,
             theme: if file.dusk { Theme::Dusk } else { Theme::Paper },
+            text_size: file.text_size,
             less_motion: file.less_motion,
             surround: file.surround,
             presets: file.presets,
@@ -209,6 +218,7 @@ impl Settings {
         Self {
             units: one(&base.units, &self.units, &theirs.units),
             theme: one(&base.theme, &self.theme, &theirs.theme),
+            text_size: one(&base.text_size, &self.text_size, &theirs.text_size),
             less_motion: one(&base.less_motion, &self.less_motion, &theirs.less_motion),
             surround: one(&base.surround, &self.surround, &theirs.surround),
             presets: one(&base.presets, &self.presets, &theirs.presets),
@@ -232,6 +242,12 @@ fn check(file: &SettingsFile) -> Vec<Finding> {
         found.push(
             Finding::new("the settings", vec![PathStep::Field("upright_deg")], format!("is {}", file.upright_deg))
                 .allowed("from 0 to 45 °"),
+        );
+    }
+    if !TEXT_SIZES.contains(&file.text_size) {
+        found.push(
+            Finding::new("the settings", vec![PathStep::Field("text_size")], format!("is {}", file.text_size))
+                .allowed(format!("from {} to {}", TEXT_SIZES.start(), TEXT_SIZES.end())),
         );
     }
     if file.presets.len() > MOST_PRESETS {

@@ -89,6 +89,18 @@ pub(super) const BINDINGS: &[Binding] = &[
     },
     Binding {
         group: "Aiming",
+        keys: "N",
+        words: "tilt least: no more than holds the subject with its margins",
+        presses: &[key(Key::N, |_, _| act(CameraMove::Aim(Aim::LeastTilt)))],
+    },
+    Binding {
+        group: "Aiming",
+        keys: "J",
+        words: "aim so that straightening afterwards keeps the most detail",
+        presses: &[key(Key::J, |_, _| act(CameraMove::Aim(Aim::Correct)))],
+    },
+    Binding {
+        group: "Aiming",
         keys: "L",
         words: "level the camera",
         presses: &[key(Key::L, |_, _| act(CameraMove::Level))],
@@ -169,6 +181,17 @@ pub(super) const BINDINGS: &[Binding] = &[
     },
     Binding {
         group: "Window",
+        keys: "Ctrl Plus, Ctrl Minus",
+        words: "larger or smaller text; Ctrl 0: the usual size",
+        presses: &[
+            command(Key::Plus, |desk, _| text_size(desk, 1.0)),
+            command(Key::Equals, |desk, _| text_size(desk, 1.0)),
+            command(Key::Minus, |desk, _| text_size(desk, -1.0)),
+            command(Key::Num0, |_, _| act(SettingAction::TextSize(1.0))),
+        ],
+    },
+    Binding {
+        group: "Window",
         keys: "Ctrl O, Ctrl Q",
         words: "open a site; save everything and quit",
         presses: &[command(Key::O, |_, _| act(FileAction::OpenDialog)), command(Key::Q, |_, _| act(FileAction::Quit))],
@@ -195,6 +218,11 @@ const fn command(key: Key, action: fn(&Desk, Modifiers) -> Option<Action>) -> Pr
 
 fn act(action: impl Into<Action>) -> Option<Action> {
     Some(action.into())
+}
+
+/// Larger or smaller text, by so many steps of a tenth.
+fn text_size(desk: &Desk, steps: f64) -> Option<Action> {
+    act(SettingAction::TextSize(desk.settings().text_size + 0.1 * steps))
 }
 
 /// The named height with this number, from 0.

@@ -12,13 +12,14 @@ use super::figures::{heading, tenths};
 use super::height_scale::{HeightMark, HeightScale};
 use super::lens::{aims_ui, kit_ui, lens_scales_ui};
 use super::level::{BubbleLevel, LevelInput};
+use super::plan::decks_ui;
 use super::presets;
-use super::style::{WindowStyle, button, text_button, within};
-use super::tolerance::tolerance_ui;
+use super::status::menu;
+use super::style::{WindowStyle, button, text_button, within, word_with_mark};
 use crate::viewer::state::desk::{Action, CameraAction, CameraMove};
 
 /// The staff is never shorter than this, in units of the drawing.
-const SHORTEST_STAFF: f32 = 128.0;
+const SHORTEST_STAFF: f32 = 116.0;
 /// Nor longer.
 const LONGEST_STAFF: f32 = 300.0;
 
@@ -39,18 +40,16 @@ pub(super) fn camera_ui(
         ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(2.0));
         let top = ui.cursor().top();
         kit_ui(ui, panel, actions);
-        ui.add_space(style.px(5.0));
+        ui.add_space(style.px(6.0));
         lens_scales_ui(ui, panel, actions);
-        ui.add_space(style.px(5.0));
+        ui.add_space(style.px(6.0));
         height_scale_ui(ui, panel, editing, staff_height, actions);
         ui.add_space(style.px(4.0));
         levels_ui(ui, panel, actions);
-        ui.add_space(style.px(3.0));
         heading_ui(ui, panel, actions);
-        ui.add_space(style.px(7.0));
+        ui.add_space(style.px(5.0));
+        ui.spacing_mut().item_spacing.y = style.px(4.0);
         aims_ui(ui, panel, actions);
-        ui.add_space(style.px(7.0));
-        tolerance_ui(ui, panel);
         let rest_now = ui.cursor().top() - top - staff_height;
         if (rest_now - rest).abs() > 0.5 {
             ui.data_mut(|data| data.insert_temp(rest_id, rest_now));
@@ -75,7 +74,8 @@ fn height_scale_ui(
         .map(|preset| HeightMark { name: &preset.name, height_m: preset.height_m })
         .collect();
     let height_m = panel.height_m();
-    let height_scale = HeightScale { height_m, units: panel.units(), presets: &presets };
+    let tolerance_m = panel.measured().tolerance.map(|tolerance| [tolerance.down_m, tolerance.up_m]);
+    let height_scale = HeightScale { height_m, units: panel.units(), presets: &presets, tolerance_m };
     actions.extend(height_scale.ui(ui, style, height).map(|set| CameraMove::Height(set).into()));
     if editing.is_none() {
         // In the corner that the named heights leave free.
@@ -89,12 +89,12 @@ fn height_scale_ui(
             });
         });
     }
-    footing_ui(ui, panel);
+    footing_ui(ui, panel, actions);
     presets::edit_ui(ui, panel, editing, actions);
 }
 
-/// What the feet stand on, and how high that is.
-fn footing_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+/// What the feet stand on, and how high that is; it opens the list of what else they may stand on.
+fn footing_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let Some(footing) = &panel.standing().footing else {
         ui.label(style.note("the eye's own height is given"));
@@ -114,13 +114,16 @@ fn footing_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
         Access::Open => style.soft(),
         Access::Ask | Access::Closed => style.ask(),
     };
-    ui.label(style.note(format!("standing on {what}, at {height}{access}")).color(ink));
+    let words = format!("Feet on {what}, {height}{access}");
+    let response = word_with_mark(ui, style, &words, &format!("{words}; stand elsewhere"), ink);
+    menu(&response, |ui| decks_ui(ui, panel, actions));
 }
 
 fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let attitude = panel.standing().pose.attitude;
     let (pitch_deg, roll_deg) = (attitude.pitch.degrees(), attitude.roll.degrees());
+    let tolerance = panel.measured().tolerance;
     let way = |degrees: f64, more: &str, less: &str| {
         let written = tenths(degrees.abs());
         match degrees {
@@ -136,6 +139,7 @@ fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
         value: &way(pitch_deg, "up", "down"),
         sense: 1.0,
         most_deg: 90.0,
+        tolerance_deg: tolerance.and_then(|tolerance| tolerance.pitch).map(Angle::degrees),
     };
     // Turned clockwise the left side is high.
     let roll = BubbleLevel {
@@ -145,6 +149,7 @@ fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
         value: &way(roll_deg, "right", "left"),
         sense: -1.0,
         most_deg: 45.0,
+        tolerance_deg: tolerance.and_then(|tolerance| tolerance.roll).map(Angle::degrees),
     };
     let mut asked = [None, None];
     ui.spacing_mut().item_spacing.x = style.px(14.0);
@@ -199,7 +204,8 @@ fn heading_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
     });
     let needle =
         needle.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
-    let band = CompassBand { heading: now, value: &value, needle: &needle, subject, sun };
+    let tolerance = panel.measured().tolerance.and_then(|tolerance| tolerance.heading);
+    let band = CompassBand { heading: now, value: &value, needle: &needle, subject, sun, tolerance };
     actions.extend(band.ui(ui, &panel.style).map(|set| CameraMove::Heading(set).into()));
 }
 

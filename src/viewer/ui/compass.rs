@@ -1,12 +1,12 @@
 //! Which way does the camera look? A compass band that slides under a fixed index.
 
-use bevy_egui::egui::{self, Pos2, Sense, Stroke, StrokeKind, Ui, Vec2};
+use bevy_egui::egui::{self, Pos2, Sense, Stroke, Ui, Vec2};
 
 use crate::angle::Angle;
 
 use super::figures::number_in;
-use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{WindowStyle, index_mark};
+use super::lens_scale::{ScaleInput, scale_ground, steps, tell, value_line};
+use super::style::{WindowStyle, bracket, index_mark};
 use crate::viewer::render::narrow::screen;
 
 /// Half of what the band shows.
@@ -24,14 +24,18 @@ pub(super) struct CompassBand<'a> {
     pub(super) subject: Option<Angle>,
     /// Where the sun is, while it is up.
     pub(super) sun: Option<Angle>,
+    /// How far it may be off, either way.
+    pub(super) tolerance: Option<Angle>,
 }
 
 impl CompassBand<'_> {
     /// Draws the band and tells a heading that was asked for.
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<Angle> {
         let id = ui.make_persistent_id("compass band");
-        let typed = value_line(ui, style, id, "heading", "Heading", self.value);
-        let (well, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(30.0)), Sense::hover());
+        let typed = value_line(ui, style, id, "heading", "Bearing", self.value);
+        let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(39.0)), Sense::hover());
+        let top = outer.min + Vec2::new(0.0, style.px(7.0));
+        let well = egui::Rect::from_min_size(top, Vec2::new(outer.width(), style.px(25.0)));
         let response = ui.interact(well, id, Sense::click_and_drag());
         let points_a_degree = 0.5 * f64::from(well.width()) / HALF_DEG;
         let now = self.heading.compass_degrees();
@@ -51,7 +55,12 @@ impl CompassBand<'_> {
         }
         self.draw(ui, style, well, points_a_degree);
         super::style::focus_ring(ui, style, &response, well);
-        index_mark(ui.painter(), style, Pos2::new(well.center().x, well.top()), well.height());
+        index_mark(ui.painter(), style, Pos2::new(well.center().x, well.top()));
+        if let Some(tolerance) = self.tolerance {
+            let reach = screen(tolerance.degrees() * points_a_degree).min(0.5 * well.width());
+            let middle = well.center().x;
+            bracket(ui.painter(), style, [middle - reach, middle + reach], well.bottom() + style.px(4.0));
+        }
         tell(ui, &response, "heading", self.value, now);
         response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeHorizontal).on_hover_text(self.needle);
         asked.map(|degrees| Angle::from_degrees(degrees.rem_euclid(360.0)))
@@ -59,7 +68,7 @@ impl CompassBand<'_> {
 
     fn draw(&self, ui: &Ui, style: &WindowStyle, well: egui::Rect, points_a_degree: f64) {
         let painter = ui.painter().with_clip_rect(well.intersect(ui.clip_rect()));
-        painter.rect(well, 3.0, style.well(), style.hairline(), StrokeKind::Inside);
+        scale_ground(&painter, style, well);
         let now = self.heading.compass_degrees();
         let at = |degrees: f64| well.center().x + screen(degrees * points_a_degree);
         let first = ((now - HALF_DEG) / 5.0).ceil();
@@ -69,7 +78,7 @@ impl CompassBand<'_> {
             let degrees = 5.0 * step;
             let x = at(degrees - now);
             let whole = (step.rem_euclid(2.0)).abs() < 0.5;
-            let depth = style.px(if whole { 8.0 } else { 4.0 });
+            let depth = style.px(if whole { 7.0 } else { 4.0 });
             painter.vline(x, well.top()..=well.top() + depth, Stroke::new(1.0, style.soft()));
             if whole {
                 let compass = degrees.rem_euclid(360.0).round();
@@ -84,7 +93,7 @@ impl CompassBand<'_> {
                 let left = x - 0.5 * galley.size().x;
                 // A figure that the end of the band would cut is left out.
                 if left > well.left() + 2.0 && left + galley.size().x < well.right() - 2.0 {
-                    painter.galley(Pos2::new(left, well.bottom() - galley.size().y - style.px(2.0)), galley, ink);
+                    painter.galley(Pos2::new(left, well.bottom() - galley.size().y - style.px(0.5)), galley, ink);
                 }
             }
             step += 1.0;

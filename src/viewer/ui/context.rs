@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 
+use crate::optics::Frame;
 use crate::site::Sun;
 use crate::stance::Standing;
 use crate::survey::Measured;
@@ -38,11 +39,16 @@ impl<'a> PanelContext<'a> {
     pub(super) fn subject(&self) -> Cow<'a, str> {
         let survey = self.desk.survey();
         match &survey.subject {
-            Ok(subject) if subject.blocks.len() == 1 => {
-                let name = survey.model.site.blocks[subject.body].name.as_str();
-                if name.starts_with("the ") { name.into() } else { format!("the {name}").into() }
-            }
+            Ok(subject) if subject.blocks.len() == 1 => survey.model.site.blocks[subject.body].with_article().into(),
             _ => "the subject".into(),
+        }
+    }
+
+    /// The frame of the picture that is shown: as taken, or straightened.
+    pub(super) fn shown_frame(&self) -> &'a Frame {
+        match self.desk.straightened() {
+            Some(Ok(straight)) => &straight.camera.frame,
+            _ => &self.standing().camera.frame,
         }
     }
 

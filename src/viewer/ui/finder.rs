@@ -9,17 +9,20 @@ use bevy_egui::egui::{
 
 use geo::{LineString, Simplify};
 
+use crate::angle::Angle;
 use crate::pose::Pose;
 use crate::site::Stance;
 use crate::stance::Standing;
 use crate::still::{LabelAnchor, MarkForm, Overlay, OverlayInk, OverlayLabel, annotations};
+use crate::theme::Theme;
 use crate::wording;
 
 use super::FinderPicture;
 use super::FinderPlace;
 use super::context::PanelContext;
+use super::figures::degrees;
 use super::keys;
-use super::style::WindowStyle;
+use super::style::{WindowStyle, thinned};
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
@@ -112,6 +115,9 @@ pub(super) fn finder_ui(
     if response.clicked() {
         response.request_focus();
     }
+    if panel.desk.straightened().is_none() {
+        draw_tolerance(&inside, panel, place.frame);
+    }
     if let Some(straightened) = panel.desk.straightened() {
         let words = match straightened {
             Ok(kept) => {
@@ -148,6 +154,44 @@ fn plate(painter: &egui::Painter, style: &WindowStyle, centre: Pos2, words: &str
     painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
+/// How far pitch and heading may be off: short arrows at the frame's right and lower edge, with their figures.
+fn draw_tolerance(painter: &egui::Painter, panel: &PanelContext<'_>, frame: Rect) {
+    let style = &panel.style;
+    let Some(tolerance) = &panel.measured().tolerance else { return };
+    if frame.width() < style.px(260.0) || frame.height() < style.px(200.0) {
+        return;
+    }
+    let words = |name: &str, angle: Angle| format!("{name} ±{}", degrees(angle));
+    let (inset, half) = (style.px(13.0), style.px(13.0));
+    let arrows = |centre: Pos2, way: Vec2| {
+        for way in [way, -way] {
+            arrow(painter, style, centre, centre + way * half, way, style.ink());
+        }
+    };
+    if let Some(pitch) = tolerance.pitch {
+        let centre = Pos2::new(frame.right() - inset, frame.center().y);
+        let galley = painter.layout_no_wrap(words("pitch", pitch), style.strong(12.0), style.ink());
+        let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
+        let back = Rect::from_center_size(centre, Vec2::new(style.px(16.0), 2.0 * half + style.px(8.0)));
+        painter.rect_filled(back, 3.0, thinned(style.panel(), 0.8));
+        arrows(centre, Vec2::Y);
+        let plate = Rect::from_center_size(Pos2::new(back.left() - 0.5 * size.x - style.px(3.0), centre.y), size);
+        painter.rect_filled(plate, 3.0, style.panel());
+        draw_galley(painter, plate, galley, style.ink());
+    }
+    if let Some(heading) = tolerance.heading {
+        let centre = Pos2::new(frame.center().x, frame.bottom() - inset);
+        let galley = painter.layout_no_wrap(words("bearing", heading), style.strong(12.0), style.ink());
+        let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
+        let back = Rect::from_center_size(centre, Vec2::new(2.0 * half + style.px(8.0), style.px(16.0)));
+        painter.rect_filled(back, 3.0, thinned(style.panel(), 0.8));
+        arrows(centre, Vec2::X);
+        let plate = Rect::from_center_size(Pos2::new(back.right() + 0.5 * size.x + style.px(3.0), centre.y), size);
+        painter.rect_filled(plate, 3.0, style.panel());
+        draw_galley(painter, plate, galley, style.ink());
+    }
+}
+
 fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overlay: &Overlay, scale: f32) {
     let ink = |ink: OverlayInk| match ink {
         OverlayInk::Plumb => style.plumb(),
@@ -159,6 +203,9 @@ fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overl
     for line in &overlay.lines {
         let width = style.px(if line.ink == OverlayInk::Horizon { 1.0 } else { 1.8 });
         let stroke = Stroke::new(width, ink(line.ink));
+        // By day's sky a bright line needs a dark edge.
+        let casing = Stroke::new(width + 2.0, thinned(style.panel(), 0.7));
+        let is_cased = style.theme == Theme::Dusk && line.ink != OverlayInk::Horizon && !line.dotted;
         for ends in line.points_px.windows(2) {
             let ends = [at(ends[0]), at(ends[1])];
             // Lines run far beyond the frame; only what is in it may be handed over.
@@ -170,6 +217,9 @@ fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overl
             if line.dotted {
                 painter.extend(Shape::dotted_line(&points, stroke.color, style.px(5.0), 0.55 * width));
             } else {
+                if is_cased {
+                    painter.line_segment(points, casing);
+                }
                 painter.line_segment(points, stroke);
             }
             if line.ink != OverlayInk::Horizon {
@@ -219,11 +269,11 @@ fn bends(points: &[(f64, f64)], width_px: f64) -> Vec<(f64, f64)> {
 }
 
 fn arrow(painter: &egui::Painter, style: &WindowStyle, tail: Pos2, tip: Pos2, way: Vec2, colour: Color32) {
-    let stroke = Stroke::new(style.px(2.2), colour);
+    let stroke = Stroke::new(style.px(1.8), colour);
     let aside = way.rot90();
     painter.line_segment([tail, tip], stroke);
     for side in [-1.0, 1.0] {
-        painter.line_segment([tip, tip - way * style.px(9.0) + aside * side * style.px(6.0)], stroke);
+        painter.line_segment([tip, tip - way * style.px(6.0) + aside * side * style.px(4.0)], stroke);
     }
 }
 
@@ -243,7 +293,7 @@ fn place_label(overlay: &OverlayRoom<'_>, label: &OverlayLabel, place: Pos2, ink
     let room = frame.shrink(style.px(3.0));
     // What fits on neither side of the frame's middle would cover what stands there.
     let widest = 0.5 * frame.width() - style.px(23.0);
-    let galley = style.wrapped(painter, &label.text, style.strong(11.5), ink, widest);
+    let galley = style.wrapped(painter, &label.text, style.strong(12.0), ink, widest);
     let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
     let gap = style.px(9.0);
     let towards = |anchor: LabelAnchor, lift: f32| {

@@ -1,6 +1,6 @@
 //! How high is the camera above the feet? A levelling staff with the heights that have a name beside it.
 
-use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 
 use super::figures::length_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
@@ -30,6 +30,8 @@ pub(super) struct HeightScale<'a> {
     pub(super) units: Units,
     /// Named heights.
     pub(super) presets: &'a [HeightMark<'a>],
+    /// How far down and up it may be off; nothing where that is not known, or farther than anybody looked.
+    pub(super) tolerance_m: Option<[Option<f64>; 2]>,
 }
 
 impl HeightScale<'_> {
@@ -40,8 +42,8 @@ impl HeightScale<'_> {
         let typed = value_line(ui, style, id, "camera height", "Camera above the feet", &value);
         let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         let height_scale = Rect::from_min_max(
-            Pos2::new(area.left() + style.px(36.0), area.top() + style.px(4.0)),
-            Pos2::new(area.left() + style.px(62.0), area.bottom() - style.px(4.0)),
+            Pos2::new(area.left() + style.px(34.0), area.top() + style.px(4.0)),
+            Pos2::new(area.left() + style.px(58.0), area.bottom() - style.px(4.0)),
         );
         let length_m = STAFFS_M.into_iter().find(|&length_m| length_m >= self.height_m * 1.02).unwrap_or(HIGHEST_M);
         let response = ui.interact(height_scale.expand2(Vec2::new(style.px(4.0), 0.0)), id, Sense::click_and_drag());
@@ -66,10 +68,22 @@ impl HeightScale<'_> {
         // The index: a pointer at the staff's right edge.
         let y = at(self.height_m);
         let half = style.px(5.0);
-        let tip = Pos2::new(height_scale.right() - style.px(2.0), y);
-        ui.painter().hline(height_scale.x_range(), y, Stroke::new(style.px(1.6), style.ink()));
+        let tip = Pos2::new(height_scale.right(), y);
+        if let Some([down_m, up_m]) = self.tolerance_m {
+            let low =
+                down_m.map_or(height_scale.bottom(), |down_m| at(self.height_m - down_m)).min(height_scale.bottom());
+            let high = up_m.map_or(height_scale.top(), |up_m| at(self.height_m + up_m)).max(height_scale.top());
+            let x = height_scale.left() - style.px(4.0);
+            ui.painter().vline(x, high..=low, Stroke::new(style.px(1.8), style.ink()));
+            for (end, is_open) in [(low, down_m.is_none()), (high, up_m.is_none())] {
+                if !is_open {
+                    let ends = x - style.px(2.5)..=x + style.px(2.5);
+                    ui.painter().hline(ends, end, Stroke::new(style.px(1.4), style.ink()));
+                }
+            }
+        }
         ui.painter().add(egui::Shape::convex_polygon(
-            vec![tip, tip + Vec2::new(1.6 * half, -half), tip + Vec2::new(1.6 * half, half)],
+            vec![tip, tip + Vec2::new(1.7 * half, -half), tip + Vec2::new(1.7 * half, half)],
             style.ink(),
             Stroke::NONE,
         ));
@@ -85,7 +99,7 @@ impl HeightScale<'_> {
     /// The staff's own pattern: blocks of a tenth, the next tenth left open, alternate metres in ink and in grey.
     fn engrave(&self, ui: &Ui, style: &WindowStyle, height_scale: Rect, length_m: f64, at: &dyn Fn(f64) -> f32) {
         let painter = ui.painter();
-        painter.rect(height_scale, 2.0, style.well(), style.hairline(), StrokeKind::Inside);
+        painter.rect_filled(height_scale, 2.0, style.well());
         let unit_m = self.units.to_metres(1.0);
         // How many units to a figure, so that figures keep apart.
         let apart = style.px(17.0);
@@ -116,7 +130,7 @@ impl HeightScale<'_> {
             let galley = painter.layout_no_wrap(self.units.length(figure * unit_m, 0), style.figure(), style.soft());
             let top = (at(figure * unit_m) - 0.5 * galley.size().y)
                 .clamp(height_scale.top() - style.px(4.0), height_scale.bottom() + style.px(4.0) - galley.size().y);
-            painter.galley(Pos2::new(height_scale.left() - style.px(7.0) - galley.size().x, top), galley, style.soft());
+            painter.galley(Pos2::new(height_scale.left() - style.px(8.0) - galley.size().x, top), galley, style.soft());
             figure += figure_step;
         }
     }

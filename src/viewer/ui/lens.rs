@@ -1,15 +1,13 @@
 //! Which body and lens, and how are they set? LensScales for focal length, focus, aperture, rise and shift.
 
-use bevy_egui::egui::{
-    self, Popup, PopupCloseBehavior, Pos2, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType,
-};
+use bevy_egui::egui::{self, Popup, PopupCloseBehavior, Response, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::optics::{Lens, Orientation};
 
 use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::lens_scale::{LensScale, ScaleInput};
-use super::style::{WindowStyle, choice, focus_ring};
+use super::style::{choice, menu_button, menu_width, row_widths};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SettingAction, marks_of};
@@ -37,8 +35,13 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     let standing = panel.standing();
     ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(2.0));
     ui.horizontal(|ui| {
+        let gap = style.px(4.0);
+        ui.spacing_mut().item_spacing.x = gap;
+        let held = orientation_words(standing.orientation);
+        let held_width = menu_width(ui, style, held).max(menu_width(ui, style, "Portrait"));
         let body = format!("{} body", standing.format.words());
-        let response = chosen_word(ui, style, &body, true, "body");
+        let body_width = ui.available_width() - held_width - gap;
+        let response = menu_button(ui, style, &body, &format!("body: {body}"), Some(body_width));
         menu(&response, |ui| {
             for format in &panel.desk.survey().kit.formats {
                 let name = format.words();
@@ -55,16 +58,21 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
                 }
             }
         });
-        let (held, other) = match standing.orientation {
-            Orientation::Portrait => ("Portrait", "landscape"),
-            Orientation::Landscape => ("Landscape", "portrait"),
-        };
-        let response = plain_word(ui, style, held, &format!("{held}; turn to {other}"));
-        if response.clicked() {
-            actions.push(CameraMove::Turn.into());
-        }
+        let response = menu_button(ui, style, held, &format!("held: {held}"), Some(held_width));
+        menu(&response, |ui| {
+            for way in [Orientation::Portrait, Orientation::Landscape] {
+                let chosen = way == standing.orientation;
+                if ui.selectable_label(chosen, orientation_words(way)).clicked() {
+                    if !chosen {
+                        actions.push(CameraMove::Turn.into());
+                    }
+                    ui.close();
+                }
+            }
+        });
     });
-    let response = chosen_word(ui, style, &lens_words(&standing.lens), false, "lens");
+    let lens = lens_words(&standing.lens);
+    let response = menu_button(ui, style, &lens, &format!("lens: {lens}"), Some(ui.available_width()));
     menu(&response, |ui| {
         ui.set_max_width(style.px(300.0));
         ui.label(style.note("tick the lenses in the bag; choose the one on the camera"));
@@ -103,34 +111,11 @@ fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
     Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
-/// A word with a small chevron: it opens a list.
-fn chosen_word(ui: &mut Ui, style: &WindowStyle, word: &str, strong: bool, name: &str) -> Response {
-    let (font, ink) = if strong { (style.strong(13.0), style.ink()) } else { (style.body(), style.soft()) };
-    let room = ui.available_width() - style.px(18.0);
-    let galley = style.fitted(ui, word, font, ink, room);
-    let size = Vec2::new(galley.size().x + style.px(18.0), galley.size().y + style.px(4.0));
-    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::ComboBox, true, format!("{name}: {word}")));
-    let ink = if response.hovered() || response.has_focus() { style.ink() } else { ink };
-    ui.painter().galley_with_override_text_color(Pos2::new(rect.left(), rect.top() + style.px(2.0)), galley, ink);
-    let tip = Pos2::new(rect.right() - style.px(8.0), rect.center().y + style.px(2.5));
-    let wing = style.px(3.5);
-    ui.painter()
-        .line(vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)], Stroke::new(style.px(1.3), ink));
-    focus_ring(ui, style, &response, rect);
-    response.on_hover_cursor(egui::CursorIcon::PointingHand)
-}
-
-fn plain_word(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str) -> Response {
-    let galley = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
-    let size = galley.size() + Vec2::new(style.px(8.0), style.px(4.0));
-    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
-    ui.painter().rect_stroke(rect, 4.0, style.hairline(), StrokeKind::Inside);
-    focus_ring(ui, style, &response, rect);
-    let ink = if response.hovered() || response.has_focus() { style.ink() } else { style.soft() };
-    ui.painter().galley_with_override_text_color(rect.center() - 0.5 * galley.size(), galley, ink);
-    response.on_hover_text(name).on_hover_cursor(egui::CursorIcon::PointingHand)
+const fn orientation_words(way: Orientation) -> &'static str {
+    match way {
+        Orientation::Portrait => "Portrait",
+        Orientation::Landscape => "Landscape",
+    }
 }
 
 /// All barrels that the lens has.
@@ -245,16 +230,13 @@ fn focus_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let sharp = &panel.measured().account.depth_of_field;
     let near = units.length(sharp.near_m, if sharp.near_m < 10.0 { 1 } else { 0 });
     let caption = if sharp.far_m.is_finite() {
-        format!("Sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
+        format!("Focus, sharp {near} to {}", units.length(sharp.far_m, if sharp.far_m < 10.0 { 1 } else { 0 }))
     } else {
-        format!("Sharp {near} to ∞")
+        format!("Focus, sharp from {near}")
     };
     let focus_m = standing.focus_m;
-    let value = if focus_m.is_finite() {
-        format!("Focus {}", units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }))
-    } else {
-        "Focus ∞".into()
-    };
+    let value =
+        if focus_m.is_finite() { units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }) } else { "∞".into() };
     let lens_scale = LensScale {
         name: "focus",
         caption: &caption,
@@ -399,33 +381,78 @@ fn moved_ui(
     Some(asked.clamp(-travel_mm, travel_mm))
 }
 
-/// The row of buttons that aim.
+/// The buttons that aim: those that are most used in the first row.
 pub(super) fn aims_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     use crate::site::Aim;
-    let style = &panel.style;
-    let rises = panel.standing().lens.rise_mm > 0.0;
+    let aim = panel.desk.stance().aim;
     let level = panel.standing().pose.attitude.pitch.degrees().abs() < 1e-9;
-    let mut buttons = vec![
-        ("Level", "level the camera", CameraMove::Level.into(), level),
-        ("Fill", "pitch and zoom until the subject fills the frame", CameraMove::Aim(Aim::Fill).into(), false),
-        ("Look at", "turn to the middle of the subject and keep the lens", CameraMove::LookAtSubject.into(), false),
+    let first = [
+        AimButton { word: "Level", help: "level the camera", wanted: CameraMove::Level, chosen: level },
+        AimButton {
+            word: "Tilt least",
+            help: "pitch no more than it takes to hold the subject with its margins",
+            wanted: CameraMove::Aim(Aim::LeastTilt),
+            chosen: aim == Aim::LeastTilt,
+        },
+        AimButton {
+            word: "Fill",
+            help: "pitch and zoom until the subject fills the frame",
+            wanted: CameraMove::Aim(Aim::Fill),
+            chosen: aim == Aim::Fill,
+        },
     ];
-    if rises {
-        buttons.push((
-            "Rise",
-            "level the camera and use the rise that the lens allows",
-            CameraMove::Aim(Aim::Rise).into(),
-            false,
-        ));
+    aim_row_ui(ui, panel, first, actions);
+    let look = AimButton {
+        word: "Look at",
+        help: "turn to the middle of the subject and keep the lens",
+        wanted: CameraMove::LookAtSubject,
+        chosen: matches!(aim, Aim::At(..)),
+    };
+    let correct = AimButton {
+        word: "For correction",
+        help: "pitch and zoom so that straightening afterwards keeps the most detail",
+        wanted: CameraMove::Aim(Aim::Correct),
+        chosen: aim == Aim::Correct,
+    };
+    if panel.standing().lens.rise_mm > 0.0 {
+        let rise = AimButton {
+            word: "Rise",
+            help: "level the camera and use the rise that the lens allows",
+            wanted: CameraMove::Aim(Aim::Rise),
+            chosen: aim == Aim::Rise,
+        };
+        aim_row_ui(ui, panel, [look, rise], actions);
+        aim_row_ui(ui, panel, [correct], actions);
+    } else {
+        aim_row_ui(ui, panel, [look, correct], actions);
     }
-    let gap = style.px(6.0);
-    let width =
-        (ui.available_width() - gap * super::style::count(buttons.len() - 1)) / super::style::count(buttons.len());
+}
+
+/// A button that aims.
+struct AimButton {
+    word: &'static str,
+    help: &'static str,
+    wanted: CameraMove,
+    /// Whether the camera is aimed so.
+    chosen: bool,
+}
+
+fn aim_row_ui<const N: usize>(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    buttons: [AimButton; N],
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let gap = style.px(4.0);
+    let room = ui.available_width() - gap * super::style::count(N - 1);
+    let words: [&str; N] = std::array::from_fn(|index| buttons[index].word);
+    let widths = row_widths(ui, style, words, room);
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = gap;
-        for (word, help, action, chosen) in buttons {
+        for (AimButton { word, help, wanted, chosen }, width) in buttons.into_iter().zip(widths) {
             if choice(ui, style, word, word, chosen, width).on_hover_text(help).clicked() {
-                actions.push(action);
+                actions.push(wanted.into());
             }
         }
     });

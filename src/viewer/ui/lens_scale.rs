@@ -3,9 +3,9 @@
 //! A barrel knows places from 0 (its left end) to 1 (its right end) only; whoever draws one says which value lies where.
 //! Dragging, the wheel, the arrow keys and a typed number all turn it.
 
-use bevy_egui::egui::{self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo};
+use bevy_egui::egui::{self, EventFilter, Key, Pos2, Rect, Response, Sense, Stroke, Ui, Vec2, WidgetInfo};
 
-use super::style::{WindowStyle, focus_ring, index_mark};
+use super::style::{WindowStyle, bracket, focus_ring, index_mark};
 
 /// One engraved scale.
 pub(super) struct LensScale<'a> {
@@ -47,9 +47,11 @@ impl LensScale<'_> {
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<ScaleInput> {
         let id = ui.make_persistent_id(("lens scale", self.name));
         let mut turned = value_line(ui, style, id, self.name, self.caption, self.value);
-        let height = style.px(if self.bracket.is_some() { 34.0 } else { 29.0 });
+        let height = style.px(if self.bracket.is_some() { 39.0 } else { 32.0 });
         let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
-        let well = Rect::from_min_size(outer.min, Vec2::new(outer.width(), style.px(28.0)));
+        // The mark stands over the scale.
+        let top = outer.min + Vec2::new(0.0, style.px(7.0));
+        let well = Rect::from_min_size(top, Vec2::new(outer.width(), style.px(25.0)));
         let response = ui.interact(well, id, Sense::click_and_drag());
         let inner = well.shrink2(Vec2::new(style.px(9.0), 0.0));
         let at = |share: f32| inner.left() + share * inner.width();
@@ -67,7 +69,7 @@ impl LensScale<'_> {
 
     fn draw(&self, ui: &Ui, style: &WindowStyle, response: &Response, well: Rect, at: &dyn Fn(f32) -> f32) {
         let painter = ui.painter();
-        painter.rect(well, 3.0, style.well(), style.hairline(), StrokeKind::Inside);
+        scale_ground(painter, style, well);
         for &tick in self.ticks {
             painter.vline(at(tick), well.top()..=well.top() + style.px(4.0), Stroke::new(1.0, style.soft()));
         }
@@ -80,20 +82,21 @@ impl LensScale<'_> {
             // A figure that would lie on its neighbour is left out; its mark stays.
             if left > written_to + style.px(3.0) {
                 written_to = left + galley.size().x;
-                painter.galley(Pos2::new(left, well.top() + style.px(11.0)), galley, style.soft());
+                painter.galley(Pos2::new(left, well.bottom() - galley.size().y - style.px(0.5)), galley, style.soft());
             }
         }
         if let Some((from, to)) = self.bracket {
-            let y = well.bottom() + style.px(3.0);
-            let bar = Stroke::new(style.px(2.4), style.soft());
-            painter.line_segment([Pos2::new(at(from), y), Pos2::new(at(to), y)], bar);
-            for end in [from, to] {
-                painter.vline(at(end), y - style.px(3.0)..=y + style.px(1.2), Stroke::new(style.px(1.2), style.soft()));
-            }
+            bracket(painter, style, [at(from), at(to)], well.bottom() + style.px(4.0));
         }
         focus_ring(ui, style, response, well);
-        index_mark(painter, style, Pos2::new(at(self.index), well.top()), well.height());
+        index_mark(painter, style, Pos2::new(at(self.index), well.top()));
     }
+}
+
+/// What is engraved lies on this: a light ground with a line under it.
+pub(super) fn scale_ground(painter: &egui::Painter, style: &WindowStyle, well: Rect) {
+    painter.rect_filled(well, 2.0, style.well());
+    painter.hline(well.x_range(), well.bottom(), style.control());
 }
 
 /// A text that is being typed over a value.
@@ -114,7 +117,7 @@ pub(super) fn value_line(
     value: &str,
 ) -> Option<ScaleInput> {
     let field_id = owner.with("typing");
-    let (line, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(19.0)), Sense::hover());
+    let (line, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(18.0)), Sense::hover());
     let typing: Option<TypedValue> = ui.data(|data| data.get_temp(field_id)).or_else(|| begun(ui, owner, value));
     let mut typed = None;
     let value_left = if let Some(mut typing) = typing {
@@ -122,7 +125,7 @@ pub(super) fn value_line(
         let field = Rect::from_min_max(Pos2::new(line.right() - width, line.top()), line.max);
         let edit = egui::TextEdit::singleline(&mut typing.text)
             .id(field_id)
-            .font(style.strong(12.5))
+            .font(style.strong(13.0))
             .margin(egui::Margin::symmetric(4, 0))
             .horizontal_align(egui::Align::RIGHT);
         let response = ui.put(field, edit);
@@ -144,7 +147,7 @@ pub(super) fn value_line(
         }
         field.left()
     } else {
-        let galley = style.fitted(ui, value, style.strong(12.5), style.ink(), line.width());
+        let galley = style.fitted(ui, value, style.strong(13.0), style.ink(), line.width());
         let size = galley.size();
         let place = Pos2::new(line.right() - size.x, line.center().y - 0.5 * size.y);
         let rect = Rect::from_min_size(place, size);

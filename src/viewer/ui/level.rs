@@ -7,7 +7,7 @@ use bevy_egui::egui::{Pos2, Rect, Sense, Stroke, StrokeKind, Ui, Vec2};
 
 use super::figures::number_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{WindowStyle, focus_ring};
+use super::style::{WindowStyle, bracket, focus_ring};
 use crate::viewer::render::narrow::screen;
 
 /// Half of the glass is spent on this angle.
@@ -27,6 +27,8 @@ pub(super) struct BubbleLevel<'a> {
     pub(super) sense: f32,
     /// The largest angle either way.
     pub(super) most_deg: f64,
+    /// How far it may be off, either way.
+    pub(super) tolerance_deg: Option<f64>,
 }
 
 /// What is asked of a spirit level's camera.
@@ -54,9 +56,10 @@ impl BubbleLevel<'_> {
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle) -> Option<LevelInput> {
         let id = ui.make_persistent_id(("level", self.name));
         let typed = value_line(ui, style, id, self.name, self.caption, self.value);
-        let (glass, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(24.0)), Sense::hover());
+        let (outer, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(30.0)), Sense::hover());
+        let glass = Rect::from_min_size(outer.min, Vec2::new(outer.width(), style.px(22.0)));
         let response = ui.interact(glass, id, Sense::click_and_drag());
-        let radius = style.px(9.0);
+        let radius = style.px(8.0);
         let reach = 0.5 * glass.width() - radius - style.px(4.0);
         let bubble = Pos2::new(glass.center().x + self.sense * place(self.angle_deg) * reach, glass.center().y);
         let mut asked = None;
@@ -76,6 +79,12 @@ impl BubbleLevel<'_> {
             Some(ScaleInput::To(_)) | None => {}
         }
         self.draw(ui, style, glass, bubble, radius);
+        if let Some(tolerance_deg) = self.tolerance_deg {
+            let at = |degrees: f64| glass.center().x + self.sense * place(degrees) * reach;
+            let ends = [at(self.angle_deg - tolerance_deg), at(self.angle_deg + tolerance_deg)];
+            let [from, to] = if ends[0] <= ends[1] { ends } else { [ends[1], ends[0]] };
+            bracket(ui.painter(), style, [from, to], glass.bottom() + style.px(5.0));
+        }
         focus_ring(ui, style, &response, glass);
         tell(ui, &response, self.name, self.value, self.angle_deg);
         response.on_hover_text("drag the bubble, or double-click to level");
@@ -93,7 +102,7 @@ impl BubbleLevel<'_> {
 
     fn draw(&self, ui: &Ui, style: &WindowStyle, glass: Rect, bubble: Pos2, radius: f32) {
         let painter = ui.painter();
-        painter.rect(glass, 0.5 * glass.height(), style.well(), style.hairline(), StrokeKind::Inside);
+        painter.rect(glass, 0.5 * glass.height(), style.well(), style.control(), StrokeKind::Inside);
         for side in [-1.0, 1.0] {
             let x = glass.center().x + side * (radius + style.px(2.0));
             painter.vline(x, glass.shrink(1.0).y_range(), Stroke::new(style.px(1.2), style.soft()));

@@ -40,6 +40,8 @@ mod sun;
 mod switches;
 mod textures;
 mod tolerance;
+mod verdict;
+mod walk;
 mod ways;
 mod window;
 

@@ -7,16 +7,16 @@ use bevy_egui::egui::{
 use super::context::PanelContext;
 use super::style::{WindowStyle, text_button, within};
 use crate::viewer::state::desk::{Action, Notice, NoticeAction, NoticeKind};
+use crate::wording;
 
-/// How long the newest notice lies over the finder, in seconds.
+/// How long the newest notice is shown, in seconds.
 const SHOWN_S: f64 = 8.0;
 
-/// The notice that lies over the finder, and since when.
+/// The newest notice that was shown, and since when.
 #[derive(Clone, Debug, Default)]
 pub(super) struct NewestNotice {
-    text: String,
+    number: u64,
     since_s: f64,
-    seen: usize,
 }
 
 /// A triangle with a stroke in it: beware.
@@ -97,49 +97,48 @@ fn notice_ui(ui: &mut Ui, style: &WindowStyle, index: usize, notice: &Notice, ac
     ui.add_space(style.px(4.0));
 }
 
-/// The newest notice as a slip at the foot of the finder, for a while.
+/// The newest notice in the line at the top, for a while: there it covers nothing that it speaks of.
 pub(super) fn newest_notice_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     newest: &mut NewestNotice,
-    over: Rect,
+    place: Rect,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
     let now_s = ui.input(|input| input.time);
-    let notices = panel.desk.notices();
-    let last = notices.iter().enumerate().rev().find(|(_, notice)| notice.kind != NoticeKind::Caution);
-    let Some((index, notice)) = last else {
-        *newest = NewestNotice::default();
-        return;
-    };
-    if newest.text != notice.text || newest.seen < notices.len() {
-        newest.since_s = now_s;
-        newest.text.clone_from(&notice.text);
+    let last = panel.desk.notices().iter().enumerate().filter(|(_, notice)| notice.kind != NoticeKind::Caution);
+    let Some((index, notice)) = last.max_by_key(|(_, notice)| notice.number) else { return };
+    if notice.number > newest.number {
+        *newest = NewestNotice { number: notice.number, since_s: now_s };
     }
-    newest.seen = notices.len();
     let left_s = SHOWN_S - (now_s - newest.since_s);
-    if left_s <= 0.0 {
+    // Where the newest is gone, an older one is no news.
+    if left_s <= 0.0 || notice.number < newest.number || place.width() < style.px(90.0) {
         return;
     }
     ui.ctx().request_repaint_after(std::time::Duration::from_secs_f64(left_s));
-    let width = (over.width() - style.px(24.0)).min(style.px(560.0));
-    let galley = style.wrapped(ui.painter(), &notice.text, style.caption(), style.ink(), width - style.px(100.0));
-    let height = galley.size().y + style.px(16.0);
-    let rect = Rect::from_center_size(
-        Pos2::new(over.center().x, over.bottom() - style.px(12.0) - 0.5 * height),
-        Vec2::new(width, height),
+    let close = style.px(58.0);
+    let text = wording::capital(notice.text.lines().next().unwrap_or_default());
+    let mut job = egui::text::LayoutJob::simple_singleline(text, style.caption(), style.ink());
+    job.wrap = egui::text::TextWrapping::truncate_at_width((place.width() - close - style.px(24.0)).max(1.0));
+    let galley = ui.painter().layout_job(job);
+    let cut = galley.elided || notice.text.lines().count() > 1;
+    let size = Vec2::new(galley.size().x + close + style.px(20.0), style.px(26.0));
+    let rect = Rect::from_min_size(Pos2::new(place.left(), place.center().y - 0.5 * size.y), size);
+    ui.painter().rect(rect, 6.0, style.panel(), style.control(), StrokeKind::Inside);
+    let text = Rect::from_min_size(
+        Pos2::new(rect.left() + style.px(10.0), rect.center().y - 0.5 * galley.size().y),
+        galley.size(),
     );
-    ui.painter().rect(rect, 6.0, style.panel(), Stroke::new(1.0, style.ink()), StrokeKind::Inside);
-    let text = Rect::from_min_size(rect.min + Vec2::new(style.px(12.0), style.px(8.0)), galley.size());
     let response = ui.interact(text, egui::Id::new("slip"), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &notice.text));
     ui.painter().galley(text.min, galley, style.ink());
-    let corner = Rect::from_min_max(
-        Pos2::new(rect.right() - style.px(82.0), rect.center().y - style.px(12.0)),
-        Pos2::new(rect.right() - style.px(6.0), rect.center().y + style.px(12.0)),
-    );
-    within(ui, "close the newest notice", corner, |ui| {
+    if cut {
+        response.on_hover_text(&notice.text);
+    }
+    let corner = Rect::from_min_max(Pos2::new(rect.right() - close, rect.top()), rect.max);
+    within(ui, "close the newest notice", corner.shrink(2.0), |ui| {
         if text_button(ui, style, "Close", "close this notice").clicked() {
             actions.push(NoticeAction::Dismiss(index).into());
         }

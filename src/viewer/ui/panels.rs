@@ -3,10 +3,11 @@
 use bevy_egui::egui;
 
 use crate::viewer::render::finder_mesh::FinderPlace;
+use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
 use super::{
-    answer, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site, style,
+    answer, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site, style, ways,
 };
 
 /// Which card has the one free place where there is room for one only.
@@ -15,7 +16,7 @@ pub(super) enum WalkPart {
     /// The instruments.
     #[default]
     Camera,
-    /// The readings.
+    /// The verdict and the readings.
     Readings,
     /// Plan and section.
     Plan,
@@ -28,7 +29,7 @@ pub(super) enum WalkPart {
 impl WalkPart {
     pub(super) const ALL: [(Self, &'static str); 5] = [
         (Self::Camera, "Camera"),
-        (Self::Readings, "Readings"),
+        (Self::Readings, "Verdict"),
         (Self::Plan, "Plan"),
         (Self::Ways, "Ways"),
         (Self::Prints, "Prints"),
@@ -67,8 +68,9 @@ pub struct Panels {
     pub(super) search_part: SearchPart,
     pub(super) delivery: handover::DeliveryState,
     pub(super) preview: preview::PreviewPages,
-    /// Whether places are shown instead of ways.
-    pub(super) decks: bool,
+    pub(super) ways: ways::WaysState,
+    /// Whether the section is shown instead of the plan.
+    pub(super) section: bool,
 }
 
 impl std::fmt::Debug for Panels {
@@ -89,13 +91,16 @@ pub struct WindowOutput {
 impl Panels {
     pub(super) fn style(&self, context: &egui::Context, desk: &Desk) -> style::WindowStyle {
         let settings = desk.settings();
-        style::WindowStyle::for_window(settings.theme, context.content_rect().size(), settings.less_motion)
+        let size = context.content_rect().size();
+        style::WindowStyle::for_window(settings.theme, size, screen(settings.text_size), settings.less_motion)
     }
 
     /// Gives the window its type and colours where it does not wear them yet.
     pub fn apply_style(&mut self, context: &egui::Context, desk: &Desk) {
         if !self.has_fonts {
             style::set_fonts(context);
+            // The keys that make the text larger are the window's own, and its size is kept with the settings.
+            context.options_mut(|options| options.zoom_with_keyboard = false);
             self.has_fonts = true;
         }
         let style = self.style(context, desk);

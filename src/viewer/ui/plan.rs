@@ -6,12 +6,13 @@ use bevy_egui::egui::{
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
 use crate::site::{Stance, Sun};
+use crate::tolerance::Tolerance;
 use crate::units::Units;
 
 use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::search_map::{MapLayer, PlanPlacement, legend_room};
-use super::style::{WindowStyle, button, focus_ring, text_button};
+use super::style::{WindowStyle, focus_ring, text_button};
 use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.
@@ -42,6 +43,8 @@ struct PlanKey {
     stance: StanceKey,
     view: PlanView,
     prints: Vec<(String, bool)>,
+    /// How exactly one must stand, once that is known.
+    tolerance: Option<Tolerance>,
     /// Whether the map of a search lies under it, where there may be one.
     mapped: Option<bool>,
 }
@@ -72,6 +75,8 @@ struct ShownDrawing {
 pub(super) struct Drawings {
     shapes: Option<(u64, SiteShapes)>,
     view: Option<(u64, PlanView)>,
+    /// The view of stance and subject, kept while it serves.
+    near: Option<(u64, PlanView)>,
     site: Option<((SiteKey, PlanView), SiteDrawings)>,
     stances: Option<(PlanKey, StanceDrawings)>,
     section: Option<ShownDrawing>,
@@ -85,6 +90,24 @@ impl Drawings {
             self.shapes = Some((version, SiteShapes::of(&panel.desk.survey().model)));
         }
         &self.shapes.as_ref().expect("made above").1
+    }
+
+    /// The view of stance and subject; another only where the last one does not serve.
+    fn near_view(&mut self, panel: &PanelContext<'_>, (width_pt, height_pt): (f64, f64)) -> PlanView {
+        let version = panel.desk.site_version();
+        let eye = panel.standing().pose.eye;
+        let eye = (eye.x, eye.y);
+        let survey = panel.desk.survey();
+        let subject = survey.subject.as_ref().map_or(&[][..], |subject| subject.blocks.as_slice());
+        let shapes = self.shapes(panel);
+        if subject.is_empty() {
+            return PlanView::whole(shapes, &[eye], width_pt, height_pt);
+        }
+        let corners = subject.iter().flat_map(|&block| [shapes.blocks[block].bounds.0, shapes.blocks[block].bounds.1]);
+        let needed = PlanView::near(corners.chain([eye]), width_pt, height_pt);
+        let kept = self.near.filter(|(site, view)| *site == version && view.serves(&needed, eye));
+        let (_, view) = *self.near.insert(kept.unwrap_or((version, needed)));
+        view
     }
 
     /// Draws anew what has changed of the plan.
@@ -111,7 +134,7 @@ impl Drawings {
             pins: &pins,
             view: of.view,
             units: panel.units(),
-            titled: of.mapped.is_none(),
+            titled: false,
         };
         let sheet = |marks: &[Mark]| ScreenDrawing::of(&site.style, marks, site.placing);
         if !same_site {
@@ -161,14 +184,25 @@ struct PlanNavigation {
 }
 
 impl PlanNavigation {
-    /// The view that hands have chosen for this site, else one of the whole site and of `places`.
-    fn start(panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect, places: &[(f64, f64)]) -> Self {
+    /// The view that hands have chosen for this site. Else, under a map, one of the whole site and of `places`; without one, one
+    /// of stance and subject.
+    fn start(
+        panel: &PanelContext<'_>,
+        drawings: &mut Drawings,
+        rect: Rect,
+        places: &[(f64, f64)],
+        mapped: bool,
+    ) -> Self {
         let (width_pt, height_pt) = canvas(&panel.style, rect);
         let version = panel.desk.site_version();
-        let whole = PlanView::whole(drawings.shapes(panel), places, width_pt, height_pt);
         let chosen =
             drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
-        Self { view: chosen.unwrap_or(whole), moved: false, rect, unit: panel.style.unit }
+        let view = match chosen {
+            Some(view) => view,
+            None if mapped => PlanView::whole(drawings.shapes(panel), places, width_pt, height_pt),
+            None => drawings.near_view(panel, (width_pt, height_pt)),
+        };
+        Self { view, moved: false, rect, unit: panel.style.unit }
     }
 
     fn on_canvas(&self, place: Pos2) -> (f64, f64) {
@@ -287,7 +321,7 @@ pub(super) fn plan_ui(
     if let Some(map) = &mut overlay {
         places.extend(map.layer.looked_at(map.view).into_iter().flatten());
     }
-    let mut navigation = PlanNavigation::start(panel, drawings, rect, &places);
+    let mut navigation = PlanNavigation::start(panel, drawings, rect, &places, overlay.is_some());
     navigation.follow_wheel(ui, &response);
     navigation.follow_drag(ui, panel, &response, overlay.is_some(), actions);
     navigation.follow_keys(ui, &response, here, actions);
@@ -306,6 +340,7 @@ pub(super) fn plan_ui(
                 .iter()
                 .map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok()))
                 .collect(),
+            tolerance: panel.measured().tolerance,
             mapped: overlay.as_ref().map(|map| map.view.map.is_some()),
         },
     );
@@ -326,22 +361,37 @@ pub(super) fn plan_ui(
     if let Some(map) = &mut overlay {
         map.layer.paint_over(ui, panel, &place, map.view, &response, actions);
     }
-    whole_site_ui(ui, panel, drawings, rect, overlay.is_some());
+    view_ui(ui, panel, drawings, &view, rect, overlay.is_some());
 }
 
-/// The way back to the whole site, where hands have moved the plan.
-fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, rect: Rect, mapped: bool) {
+/// The way to the whole site, and back to where the plan opens.
+fn view_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, view: &PlanView, rect: Rect, mapped: bool) {
     let style = &panel.style;
-    if drawings.view.is_none_or(|(site, _)| site != panel.desk.site_version()) {
+    let version = panel.desk.site_version();
+    let chosen = drawings.view.is_some_and(|(site, _)| site == version);
+    // Under a map the whole site is where it opens.
+    if mapped && !chosen {
         return;
     }
+    let (word, name) = if chosen && !mapped {
+        ("Around here", "show the stance and the subject")
+    } else {
+        ("Whole site", "show the whole site")
+    };
     // The legend of a map has the upper left corner.
-    let left = if mapped { rect.right() - style.px(88.0) } else { rect.left() + style.px(8.0) };
-    let top = rect.top() + style.px(if mapped { 8.0 } else { 26.0 });
-    let corner = Rect::from_min_size(Pos2::new(left, top), Vec2::new(style.px(80.0), style.px(22.0)));
+    let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
+    let corner =
+        Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)));
     super::style::within(ui, "whole plan", corner, |ui| {
-        if text_button(ui, style, "Whole site", "show the whole site").clicked() {
-            drawings.view = None;
+        let word_width = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft()).size().x;
+        let plate = Rect::from_min_size(corner.min, Vec2::new(word_width + style.px(8.0), corner.height()));
+        ui.painter().rect_filled(plate, 4.0, style.panel());
+        if text_button(ui, style, word, name).clicked() {
+            drawings.view = (!chosen).then(|| {
+                let eye = panel.standing().pose.eye;
+                let whole = PlanView::whole(drawings.shapes(panel), &[(eye.x, eye.y)], view.width_pt, view.height_pt);
+                (version, whole)
+            });
         }
     });
 }
@@ -388,13 +438,13 @@ fn shown_ui(
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, format!("{name}: {}", shown.words)));
 }
 
-/// Decks and saved stances: places that have a name.
-pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+/// What the feet may stand on: the ground, and each deck by its name.
+pub(super) fn decks_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    let survey = panel.desk.survey();
-    let model = &survey.model;
+    let model = &panel.desk.survey().model;
+    ui.set_width(style.px(280.0));
     ui.spacing_mut().item_spacing.y = style.px(2.0);
-    ui.label(style.title("Decks and stances"));
+    ui.label(style.title("Stand on"));
     let now = panel.standing().footing.as_ref().and_then(|footing| footing.name.as_deref());
     let mut decks: Vec<(&str, f64, crate::site::Access)> = model
         .decks
@@ -403,35 +453,48 @@ pub(super) fn places_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec
         .collect();
     decks.sort_by(|a, b| a.0.cmp(b.0).then(b.1.total_cmp(&a.1)));
     decks.dedup_by(|a, b| a.0 == b.0);
-    egui::ScrollArea::vertical().id_salt("plan 1").auto_shrink([false, false]).show(ui, |ui| {
-        if !decks.is_empty() {
-            ui.label(style.note("decks"));
+    let on_deck = decks.iter().any(|deck| Some(deck.0) == now);
+    list_ui(ui, "decks", |ui| {
+        if list_row_ui(ui, style, "the ground", "", !on_deck).clicked() {
+            actions.push(CameraMove::StandOn(None).into());
+            ui.close();
         }
         for (name, height_m, access) in decks {
             let note = format!("{} up, {}", panel.units().length(height_m, 1), access.words());
             if list_row_ui(ui, style, name, &note, now == Some(name)).clicked() {
-                let on = (now != Some(name)).then(|| name.to_owned());
-                actions.push(CameraMove::StandOn(on).into());
+                actions.push(CameraMove::StandOn(Some(name.to_owned())).into());
+                ui.close();
             }
         }
-        if !model.site.stances.is_empty() {
-            ui.add_space(style.px(3.0));
-            ui.label(style.note("saved stances"));
-        }
-        for stance in &model.site.stances {
+    });
+}
+
+/// The stances that the site file names.
+pub(super) fn stances_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let stances = &panel.desk.survey().model.site.stances;
+    ui.set_width(style.px(300.0));
+    ui.spacing_mut().item_spacing.y = style.px(2.0);
+    ui.label(style.title("Saved stances"));
+    if stances.is_empty() {
+        ui.label(style.note("The site file names none. Pin a stance to keep it."));
+    }
+    list_ui(ui, "stances", |ui| {
+        for stance in stances {
             let chosen = stance.name == panel.desk.stance().name;
             let note = stance.note.clone().unwrap_or_else(|| stance.lens.replace('-', "–"));
             if list_row_ui(ui, style, &stance.name, &note, chosen).clicked() {
                 actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
-            }
-        }
-        if now.is_some_and(|name| model.decks.iter().any(|deck| model.site.blocks[deck.block].name == name)) {
-            ui.add_space(style.px(4.0));
-            if button(ui, style, "Climb down", style.px(150.0)).clicked() {
-                actions.push(CameraMove::StandOn(None).into());
+                ui.close();
             }
         }
     });
+}
+
+/// A list that opens over the window, no longer than there is room.
+fn list_ui(ui: &mut Ui, name: &str, rows: impl FnOnce(&mut Ui)) {
+    let most = 0.6 * ui.ctx().content_rect().height();
+    egui::ScrollArea::vertical().id_salt(name).max_height(most).show(ui, rows);
 }
 
 /// A line with a name at the left and a note at the right; it can be chosen.
@@ -443,7 +506,7 @@ pub(super) fn list_row_ui(ui: &mut Ui, style: &WindowStyle, name: &str, note: &s
         ui.painter().rect_filled(rect, 4.0, style.well());
     }
     focus_ring(ui, style, &response, rect);
-    let font = if chosen { style.strong(12.5) } else { egui::FontId::proportional(style.px(12.5)) };
+    let font = if chosen { style.strong(13.0) } else { style.body() };
     let name = style.fitted(ui, name, font, style.ink(), 0.62 * rect.width());
     let left = rect.left() + style.px(4.0);
     let taken = name.size().x;
@@ -460,7 +523,7 @@ mod tests {
 
     #[test]
     fn a_canvas_is_measured_in_units_of_the_drawing() {
-        let style = WindowStyle::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), false);
+        let style = WindowStyle::for_window(crate::theme::Theme::Paper, Vec2::new(1920.0, 1080.0), 1.0, false);
         let (width_pt, height_pt) = canvas(&style, Rect::from_min_size(Pos2::ZERO, Vec2::new(300.0, 150.0)));
         assert!((width_pt * f64::from(style.unit) - 300.0).abs() < 1e-3);
         assert!((height_pt / width_pt - 0.5).abs() < 1e-6);

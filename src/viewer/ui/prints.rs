@@ -10,12 +10,16 @@ use crate::compare::{CONVERGENCE, DETAIL, DISTANCE, LARGEST_LEAN_IN_PICTURE};
 use crate::plan::PrintId;
 
 use super::context::{PanelContext, in_words};
-use super::style::{WindowStyle, button, choice, count, text_button, within};
+use super::plan::list_row_ui;
+use super::status::menu;
+use super::style::{WindowStyle, button, choice, count, text_button, within, word_with_mark};
 use super::textures::Textures;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, DeliveryAction, Pinned, PrintAction};
 use crate::wording;
 
+/// The height of a print's two lines, in units of the drawing.
+const CAPTION: f32 = 34.0;
 /// How far prints lie off square, in degrees, one after the other.
 const ASKEW_DEG: [f32; 6] = [-1.6, 1.0, -0.7, 1.4, -1.1, 0.8];
 
@@ -71,7 +75,15 @@ fn key_figure(pinned: &Pinned, panel: &PanelContext<'_>) -> String {
         .map_or_else(|| "–".into(), |value| CONVERGENCE.written(value, panel.units()))
 }
 
-/// The strip of prints.
+/// The height of the strip: more where the controls leave some.
+pub(super) fn prints_height(panel: &PanelContext<'_>, room: f32) -> f32 {
+    let style = &panel.style;
+    // The controls need so much; a picture that is lower than a stamp says nothing.
+    let left = room - style.px(492.0);
+    if panel.desk.prints().is_empty() || left < style.px(96.0) { style.px(26.0) } else { left.min(style.px(140.0)) }
+}
+
+/// The prints under the controls: how many there are, and where there is room their pictures.
 pub(super) fn strip_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
@@ -82,19 +94,19 @@ pub(super) fn strip_ui(
     let style = &panel.style;
     let prints = panel.desk.prints();
     state.forget_gone(prints);
-    let side = style.px(92.0).min(0.32 * rect.width());
-    let left = Rect::from_min_size(rect.min, Vec2::new(side, rect.height()));
-    within(ui, "pinning", left, |ui| pinning_ui(ui, panel, actions));
-    let rest = Rect::from_min_max(Pos2::new(left.right() + style.px(8.0), rect.top()), rect.max);
+    let head = Rect::from_min_size(rect.min, Vec2::new(rect.width(), style.px(22.0)));
+    let rest = Rect::from_min_max(Pos2::new(rect.left(), head.bottom()), rect.max);
+    let in_words = rest.height() < style.px(60.0);
+    within(ui, "pinned", head, |ui| pinned_ui(ui, panel, in_words, actions));
+    if in_words || prints.is_empty() {
+        return;
+    }
     within(ui, "prints", rest, |ui| {
         ScrollArea::horizontal().id_salt("prints 1").auto_shrink([false, false]).show(ui, |ui| {
             ui.horizontal(|ui| {
-                ui.spacing_mut().item_spacing.x = style.px(14.0);
+                ui.spacing_mut().item_spacing.x = style.px(6.0);
                 // Prints lie askew: the first one needs room to its left.
-                ui.add_space(style.px(4.0));
-                if prints.is_empty() {
-                    empty_ui(ui, style, rest.height());
-                }
+                ui.add_space(style.px(2.0));
                 let mut places: Vec<Rect> = Vec::new();
                 let mut dropped: Option<(PrintId, Pos2)> = None;
                 for (index, pinned) in prints.iter().enumerate() {
@@ -113,29 +125,34 @@ pub(super) fn strip_ui(
     });
 }
 
-fn pinning_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+/// How many prints there are; where their pictures find no room, the word opens the list of them.
+fn pinned_ui(ui: &mut Ui, panel: &PanelContext<'_>, in_words: bool, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    ui.spacing_mut().item_spacing.y = style.px(5.0);
-    ui.label(style.note(format!("Pinned, {}", in_words(panel.desk.prints().len()))));
-    let width = ui.available_width();
-    if button(ui, style, "Pin", width).on_hover_text("keep this stance as a print").clicked() {
-        actions.push(PrintAction::Pin.into());
-    }
-    if button(ui, style, "Capture", width).on_hover_text("save a still with its record").clicked() {
-        actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
-    }
-    if panel.desk.can_put_back() && text_button(ui, style, "Restore", "restore the last print").clicked() {
-        actions.push(PrintAction::Restore.into());
-    }
-}
-
-fn empty_ui(ui: &mut Ui, style: &WindowStyle, height: f32) {
-    let size = Vec2::new(style.px(196.0), (height - style.px(14.0)).min(style.px(98.0)));
-    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    let rect = rect.shrink(style.px(4.0));
-    let corners = [rect.left_top(), rect.right_top(), rect.right_bottom(), rect.left_bottom(), rect.left_top()];
-    ui.painter().extend(Shape::dashed_line(&corners, Stroke::new(1.0, style.soft()), 5.0, 4.0));
-    super::finder::middle_note(ui, style, rect, "Pin a stance to compare it with others.");
+    let words = match panel.desk.prints().len() {
+        0 => "Nothing pinned yet".to_owned(),
+        number => format!("{number} pinned"),
+    };
+    ui.horizontal(|ui| {
+        if in_words && !panel.desk.prints().is_empty() {
+            let response = word_with_mark(ui, style, &words, &format!("{words}; show them"), style.soft());
+            menu(&response, |ui| {
+                ui.set_width(style.px(260.0));
+                for pinned in panel.desk.prints() {
+                    let present = pinned.print.stance == *panel.desk.stance();
+                    let figure = key_figure(pinned, panel);
+                    if list_row_ui(ui, style, &pinned.print.name, &figure, present).clicked() {
+                        actions.push(PrintAction::TakeUp(pinned.print.id).into());
+                        ui.close();
+                    }
+                }
+            });
+        } else {
+            ui.label(style.note(words));
+        }
+        if panel.desk.can_put_back() && text_button(ui, style, "Restore", "restore the last print").clicked() {
+            actions.push(PrintAction::Restore.into());
+        }
+    });
 }
 
 /// Turns points about a middle.
@@ -167,14 +184,12 @@ fn print_ui(
     actions: &mut Vec<Action>,
 ) -> (Rect, Option<Pos2>) {
     let style = &panel.style;
-    let margin = style.px(6.0);
-    let caption = style.px(19.0);
-    let picture_height = (height - style.px(20.0) - caption - margin).clamp(style.px(30.0), style.px(150.0));
-    // A tall picture lies on a broader sheet, so that its name can be read.
+    let margin = style.px(5.0);
+    let caption = style.px(CAPTION);
+    let picture_height = (height - style.px(14.0) - caption - margin).clamp(style.px(26.0), style.px(150.0));
     let figure = key_figure(pinned, panel);
-    let written = |text: &str| ui.painter().layout_no_wrap(text.to_owned(), style.strong(11.0), style.ink()).size().x;
-    let caption_width = (written(&pinned.print.name) + written(&figure) + style.px(7.0)).min(style.px(150.0));
-    let width = (picture_height * aspect(pinned)).max(caption_width).max(style.px(76.0));
+    // A tall picture lies on a broader sheet, so that its name can be read; but three of them lie beside one another.
+    let width = (picture_height * aspect(pinned)).clamp(style.px(50.0), style.px(112.0));
     let size = Vec2::new(width + 2.0 * margin, picture_height + caption + margin);
     let (place, _) = ui.allocate_exact_size(Vec2::new(size.x, height - style.px(2.0)), Sense::hover());
     let rect = Rect::from_center_size(place.center(), size);
@@ -238,8 +253,47 @@ fn print_ui(
     }
     held_ui(&response, panel, state, pinned, texture, actions);
     let hand = response.drag_stopped().then(|| ui.input(|input| input.pointer.latest_pos())).flatten();
-    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(&pinned.print.name);
+    context_menu(&response, panel, pinned, state, actions);
+    response.on_hover_cursor(CursorIcon::Grab).on_hover_text(format!("{}, {closes}", pinned.print.name));
     (place, hand)
+}
+
+/// What can be done with a print, under the right button.
+fn context_menu(
+    response: &Response,
+    panel: &PanelContext<'_>,
+    pinned: &Pinned,
+    state: &mut PrintsState,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let id = pinned.print.id;
+    response.context_menu(|ui| {
+        ui.set_width(style.px(200.0));
+        ui.label(style.title(&pinned.print.name));
+        let against = panel.desk.against().is_some_and(|other| other.print.id == id);
+        let laid = panel.desk.laid().any(|other| other.print.id == id);
+        let entries: [(&str, PrintAction); 4] = [
+            ("Go there", PrintAction::TakeUp(id)),
+            (
+                if against { "Stop comparing" } else { "Compare readings" },
+                PrintAction::CompareWith((!against).then_some(id)),
+            ),
+            (if laid { "Take from Compare" } else { "Lay on Compare" }, PrintAction::Lay(id, !laid)),
+            ("Remove", PrintAction::Unpin(id)),
+        ];
+        for (word, action) in entries {
+            if ui.button(word).clicked() {
+                actions.push(action.into());
+                ui.close();
+            }
+        }
+        if ui.button("Name and note").clicked() {
+            state.turned = Some((id, pinned.print.note.clone()));
+            Popup::open_id(ui.ctx(), Popup::default_response_id(response));
+            ui.close();
+        }
+    });
 }
 
 /// How a print shows.
@@ -263,8 +317,8 @@ fn draw_print(
     look: &PrintLook<'_>,
 ) {
     let &PrintLook { texture, figure, present, focused } = look;
-    let margin = style.px(6.0);
-    let caption = style.px(19.0);
+    let margin = style.px(5.0);
+    let caption = style.px(CAPTION);
     // A soft shadow: the print lies on the table.
     for (reach, share) in [(3.0, 0.05), (1.5, 0.08)] {
         let shadow = rect.translate(Vec2::new(0.0, style.px(1.5))).expand(reach);
@@ -300,27 +354,17 @@ fn draw_print(
     let mut frame = ring;
     frame.extend(frame.first().copied());
     painter.line(frame, Stroke::new(if present { style.px(2.4) } else { 1.0 }, style.ink()));
+    let room = (rect.width() - 2.0 * margin).max(1.0);
+    let font = if present { style.strong(11.0) } else { style.figure() };
+    let name = style.fitted_by(painter, &pinned.print.name, font, style.ink(), room);
     let value = painter.layout_no_wrap(figure.to_owned(), style.strong(11.0), style.ink());
-    let name = {
-        let mut job = egui::text::LayoutJob::simple_singleline(
-            pinned.print.name.clone(),
-            if present { style.strong(11.0) } else { egui::FontId::proportional(style.px(11.0)) },
-            style.ink(),
-        );
-        job.wrap = egui::text::TextWrapping::truncate_at_width(
-            (rect.width() - 2.0 * margin - value.size().x - style.px(6.0)).max(1.0),
-        );
-        painter.layout_job(job)
-    };
-    let base = rect.bottom() - caption + style.px(2.0);
     let angle = turn.by.angle();
-    let write = |galley: std::sync::Arc<egui::Galley>, x: f32| {
-        let at = turn.at(Pos2::new(x, base));
+    let mut base = rect.bottom() - caption + style.px(1.0);
+    for galley in [name, value] {
+        let at = turn.at(Pos2::new(rect.left() + margin, base));
+        base += galley.size().y - style.px(1.0);
         painter.add(epaint::TextShape::new(at, galley, style.ink()).with_angle(angle));
-    };
-    let value_left = rect.right() - margin - value.size().x;
-    write(name, rect.left() + margin);
-    write(value, value_left);
+    }
 }
 
 /// A print in the hand: its picture or its back, and what can be done with it.

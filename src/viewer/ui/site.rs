@@ -5,6 +5,8 @@ use std::path::PathBuf;
 
 use bevy_egui::egui::{self, Key, ScrollArea, Ui};
 
+use crate::site::Problem;
+
 use super::context::PanelContext;
 use super::plan::list_row_ui;
 use super::style::{WindowStyle, button, text_button};
@@ -16,6 +18,9 @@ use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestio
 pub(super) struct TypedPath {
     path: String,
 }
+
+/// How much of a line with a fault is shown, in letters.
+const FAULT_LETTERS: usize = 90;
 
 /// What each demo site is about.
 const STORIES: [&str; 3] =
@@ -123,14 +128,57 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
     }
 }
 
-/// What is wrong with the site's file on disk, in place.
-pub(super) fn problems_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
-    let Some(problems) = panel.desk.site_problems() else { return };
+/// What is wrong with the site's file on disk: each fault as a sentence, with its line.
+pub(super) fn problems_ui(ui: &mut Ui, panel: &PanelContext<'_>, height: f32) {
+    let Some(text) = panel.desk.site_problems() else { return };
     let style = &panel.style;
-    ui.label(style.title("The site file has an error").color(style.ask()));
-    ui.label(style.note("The window shows the last valid version and reloads the file when you save it."));
-    ScrollArea::both().id_salt("opening 2").max_height(style.px(150.0)).auto_shrink([false, true]).show(ui, |ui| {
-        let text = egui::RichText::new(problems).font(style.caption()).color(style.ink());
-        ui.add(egui::Label::new(text).extend().selectable(true));
+    ui.spacing_mut().item_spacing.y = style.px(3.0);
+    ui.horizontal(|ui| {
+        let (sign, _) = ui.allocate_exact_size(egui::Vec2::splat(style.px(18.0)), egui::Sense::hover());
+        super::notices::caution_sign(ui.painter(), style, sign.center());
+        ui.label(style.title("The site file has an error"));
+        ui.label(style.note("You see the last valid version. Save the file again to reload it."));
+    });
+    let most = (height - style.px(24.0)).max(style.px(30.0));
+    ScrollArea::vertical().id_salt("faults").max_height(most).auto_shrink([false, true]).show(ui, |ui| {
+        let faults = panel.desk.site_faults().filter(|faults| !faults.is_empty());
+        let Some(faults) = faults else {
+            ui.label(style.note(text).color(style.ink()));
+            return;
+        };
+        for fault in faults.listed() {
+            fault_ui(ui, style, fault);
+        }
+        if faults.unlisted() > 0 {
+            ui.label(style.note(format!("and {} more", faults.unlisted())));
+        }
+    });
+}
+
+fn fault_ui(ui: &mut Ui, style: &WindowStyle, fault: &Problem) {
+    let label = |ui: &mut Ui, text: egui::RichText| ui.add(egui::Label::new(text).wrap().selectable(true));
+    let place = egui::RichText::new(format!("Line {}", fault.line)).font(style.strong(12.0)).color(style.ink());
+    ui.horizontal_top(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(10.0);
+        ui.add_sized(egui::Vec2::new(style.px(62.0), style.px(16.0)), egui::Label::new(place));
+        ui.vertical(|ui| {
+            let mends: Vec<String> = std::iter::once(fault.sentence()).chain(fault.mends()).collect();
+            label(ui, style.note(mends.join(" ")).color(style.ink()));
+            // The line itself, with the fault in it set off.
+            let (line, span) = fault.excerpt(FAULT_LETTERS);
+            let mut job = egui::text::LayoutJob::default();
+            let format = |color, underline| egui::TextFormat {
+                font_id: style.caption(),
+                color,
+                underline,
+                background: style.well(),
+                ..Default::default()
+            };
+            let plain = egui::Stroke::NONE;
+            job.append(&line[..span.start], 0.0, format(style.soft(), plain));
+            job.append(&line[span.clone()], 0.0, format(style.ask(), egui::Stroke::new(1.5, style.ask())));
+            job.append(&line[span.end..], 0.0, format(style.soft(), plain));
+            ui.add(egui::Label::new(job).wrap().selectable(true));
+        });
     });
 }

@@ -1,8 +1,6 @@
 //! What is shown, in which units, under which sun, by which threshold? The line at the top: each word of it can be changed.
 
-use bevy_egui::egui::{
-    self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
-};
+use bevy_egui::egui::{self, Popup, PopupCloseBehavior, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::angle::Angle;
 use crate::theme::Theme;
@@ -12,34 +10,40 @@ use super::context::PanelContext;
 use super::figures::{number_in, short};
 use super::notices::notices_ui;
 use super::site::{TypedPath, site_ui};
-use super::style::{WindowStyle, choice, focus_ring, text_button, within};
+use super::style::{button, button_width, choice, focus_ring, mark_down, menu_button, within};
 use super::sun::sun_ui;
 use super::switches::switches_ui;
 use crate::viewer::state::desk::{Action, NoticeKind, SettingAction};
 
-/// Draws the line in its rectangle.
+/// Draws the line in its rectangle; what of it is free for what is reported.
 pub(super) fn top_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     typed: &mut TypedPath,
     rect: Rect,
     actions: &mut Vec<Action>,
-) {
+) -> Rect {
     let style = &panel.style;
-    let narrow = rect.width() < style.px(920.0);
-    let words = rect.width() * if narrow { 0.5 } else { 0.46 };
-    let left = Rect::from_min_max(rect.min, Pos2::new(rect.right() - words, rect.bottom()));
-    within(ui, "site line", left, |ui| site_line(ui, panel, typed, left, narrow, actions));
-    let right = Rect::from_min_max(Pos2::new(left.right(), rect.top()), rect.max);
-    within(ui, "settings line", right, |ui| {
+    let narrow = rect.width() < style.px(900.0);
+    let mut settings_left = rect.right();
+    within(ui, "settings line", rect, |ui| {
         let layout = egui::Layout::right_to_left(egui::Align::Center);
         ui.with_layout(layout, |ui| {
-            ui.spacing_mut().item_spacing.x = style.px(2.0);
-            if narrow { more_ui(ui, panel, actions) } else { settings_line_ui(ui, panel, actions) }
+            ui.spacing_mut().item_spacing.x = style.px(8.0);
+            if narrow {
+                more_ui(ui, panel, actions)
+            } else {
+                settings_line_ui(ui, panel, actions)
+            }
+            settings_left = ui.min_rect().left();
         });
     });
+    let left = Rect::from_min_max(rect.min, Pos2::new(settings_left - style.px(12.0), rect.bottom()));
+    let name_right = within(ui, "site line", left, |ui| site_line(ui, panel, typed, left, narrow, actions));
+    if narrow { left } else { left.with_min_x(name_right + style.px(16.0)) }
 }
 
+/// The site by its name, which opens another; where the name ends.
 fn site_line(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
@@ -47,82 +51,64 @@ fn site_line(
     rect: Rect,
     narrow: bool,
     actions: &mut Vec<Action>,
-) {
+) -> f32 {
     let style = &panel.style;
     let name = &panel.desk.survey().model.site.name;
-    let room = rect.width() * if narrow { 1.0 } else { 0.62 } - style.px(22.0);
+    let room = rect.width() * if narrow { 1.0 } else { 0.66 } - style.px(22.0);
     let galley = style.fitted(ui, name, style.strong(15.0), style.ink(), room);
-    let size = Vec2::new(galley.size().x + style.px(18.0), galley.size().y + style.px(4.0));
+    let size = Vec2::new(galley.size().x + style.px(22.0), galley.size().y + style.px(4.0));
     let button = Rect::from_min_size(Pos2::new(rect.left(), rect.center().y - 0.5 * size.y), size);
     let response = ui.interact(button, egui::Id::new("site"), Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("site: {name}; open another")));
+    if response.hovered() {
+        ui.painter().rect_filled(button.expand2(Vec2::new(4.0, 0.0)), 4.0, style.well());
+    }
     ui.painter().galley(button.min + Vec2::new(0.0, style.px(2.0)), galley, style.ink());
-    let tip = Pos2::new(button.right() - style.px(7.0), button.center().y + style.px(3.0));
-    let wing = style.px(4.0);
-    ui.painter().line(
-        vec![tip + Vec2::new(-wing, -wing), tip, tip + Vec2::new(wing, -wing)],
-        egui::Stroke::new(style.px(1.3), style.soft()),
-    );
+    mark_down(ui.painter(), style, Pos2::new(button.right() - style.px(8.0), button.center().y));
     focus_ring(ui, style, &response, button);
     menu(&response, |ui| site_ui(ui, panel, typed, actions));
     response.on_hover_cursor(egui::CursorIcon::PointingHand);
-    if !narrow {
-        let at = Pos2::new(button.right() + style.px(10.0), rect.center().y + style.px(1.0));
-        let room = rect.right() - at.x - style.px(6.0);
-        let stance = style.fitted(ui, &panel.desk.stance().name, style.body(), style.soft(), room);
-        let spoken = format!("stance: {}", panel.desk.stance().name);
-        let id = egui::Id::new("stance name");
-        super::style::drawn_text(ui, id, at, Align2::LEFT_CENTER, stance, &spoken, style.soft());
-    }
+    button.right()
 }
 
 pub(super) fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
     Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
-/// From the right: help, notices, threshold, sun, colours, units.
+/// From the right: help, notices, threshold, sun, units and colours.
 fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    if text_button(ui, style, "Help", "help").on_hover_text("all keys and terms").clicked() {
+    let help = button_width(ui, style, "Help");
+    if button(ui, style, "Help", help).on_hover_text("all keys and terms (H)").clicked() {
         actions.push(SettingAction::Help(!panel.desk.help()).into());
     }
-    dot(ui, style);
     notices_word(ui, panel, actions);
-    dot(ui, style);
     let upright = short(panel.desk.settings().upright.degrees());
-    let response = text_button(ui, style, &format!("Upright up to {upright}°"), "largest lean that reads as upright");
+    let words = format!("Upright up to {upright}°");
+    let response = menu_button(ui, style, &words, "largest lean that reads as upright", None);
     menu(&response, |ui| threshold_ui(ui, panel, actions));
-    dot(ui, style);
-    let response = text_button(ui, style, &sun_words(panel), "position of the sun");
+    let response = menu_button(ui, style, &sun_words(panel), "position of the sun", None);
     menu(&response, |ui| sun_ui(ui, panel, actions));
-    dot(ui, style);
-    let (colours, other) = match panel.desk.settings().theme {
-        Theme::Paper => ("Light", Theme::Dusk),
-        Theme::Dusk => ("Dark", Theme::Paper),
+    let units = match panel.units() {
+        Units::M => "Metres",
+        Units::Ft => "Feet",
     };
-    if text_button(ui, style, colours, &format!("{} colours; change", colours.to_lowercase())).clicked() {
-        actions.push(SettingAction::Theme(other).into());
-    }
-    dot(ui, style);
-    let (units, other) = match panel.units() {
-        Units::M => ("Metres", Units::Ft),
-        Units::Ft => ("Feet", Units::M),
+    let colours = match panel.desk.settings().theme {
+        Theme::Paper => "light",
+        Theme::Dusk => "dark",
     };
-    if text_button(ui, style, units, &format!("lengths in {}; change", units.to_lowercase())).clicked() {
-        actions.push(SettingAction::Units(other).into());
-    }
-}
-
-fn dot(ui: &mut Ui, style: &WindowStyle) {
-    let (rect, _) = ui.allocate_exact_size(Vec2::new(style.px(5.0), style.px(14.0)), Sense::hover());
-    ui.painter().circle_filled(rect.center(), style.px(1.1), style.soft());
+    let response = menu_button(ui, style, &format!("{units}, {colours}"), "units, colours and text size", None);
+    menu(&response, |ui| {
+        ui.set_width(style.px(240.0));
+        switches_ui(ui, panel, actions);
+    });
 }
 
 fn sun_words(panel: &PanelContext<'_>) -> String {
     match panel.sun() {
         Some(sun) if sun.altitude_deg < 0.0 => "Sun below the horizon".into(),
-        Some(sun) => format!("Sun at {:.0}°, {:.0}° high", sun.azimuth_deg.rem_euclid(360.0), sun.altitude_deg),
-        None => "No sun".into(),
+        Some(sun) => format!("Sun {:.0}°, {:.0}° up", sun.azimuth_deg.rem_euclid(360.0), sun.altitude_deg),
+        None => "Default light".into(),
     }
 }
 
@@ -135,9 +121,9 @@ fn notices_word(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>
         1 => "1 notice".to_owned(),
         number => format!("{number} notices"),
     };
-    let response = text_button(ui, style, &word, &word);
+    let response = menu_button(ui, style, &word, &word, None);
     if grave {
-        let place = response.rect.left_center() + Vec2::new(style.px(0.5), 0.0);
+        let place = response.rect.left_center() + Vec2::new(style.px(4.5), 0.0);
         ui.painter().circle_filled(place, style.px(2.4), style.ask());
     }
     menu(&response, |ui| notices_ui(ui, panel, actions));
@@ -179,7 +165,7 @@ fn more_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let number = panel.desk.notices().len();
     let word = if number == 0 { "More".to_owned() } else { format!("More ({number})") };
-    let response = text_button(ui, style, &word, "more: units, sun, notices, help");
+    let response = menu_button(ui, style, &word, "more: units, sun, notices, help", None);
     menu(&response, |ui| {
         ui.set_max_width(style.px(250.0));
         egui::ScrollArea::vertical()

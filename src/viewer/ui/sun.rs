@@ -16,8 +16,13 @@ pub(super) fn sun_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     let style = &panel.style;
     ui.set_max_width(style.px(220.0));
     ui.label(style.title("Sun"));
-    let sun = panel.sun().unwrap_or(Sun { azimuth_deg: 180.0, altitude_deg: 30.0 });
+    let sun = panel.desk.survey().light(panel.sun());
     let shown = panel.sun().is_some();
+    if !shown {
+        ui.label(style.note(
+            "Nobody has said where the sun stands. The light is a default: from in front of the subject, 45° to its side.",
+        ));
+    }
     let (rect, response) = ui.allocate_exact_size(Vec2::splat(style.px(160.0)), Sense::click_and_drag());
     let painter = ui.painter();
     let middle = rect.center();

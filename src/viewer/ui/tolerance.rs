@@ -6,8 +6,14 @@ use crate::tolerance::Tolerance;
 use crate::units::Units;
 
 use super::context::PanelContext;
+use super::style::WindowStyle;
 
-/// The tolerance in plain words.
+/// What the tolerance takes below a plan that has no room beside it.
+pub(super) fn tolerance_height(style: &WindowStyle) -> f32 {
+    style.px(104.0)
+}
+
+/// The tolerance in plain words; plan, scales and picture show it as arrows and brackets.
 pub(super) fn tolerance_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
     let style = &panel.style;
     ui.label(style.title("Tolerance"));

@@ -138,7 +138,7 @@ fn finder(
     let tall = standing.orientation == Orientation::Portrait;
     camera.frame = camera.frame.with_width_px(if tall { PICTURE_PX * 3 / 4 } else { PICTURE_PX });
     let view = View { camera, pose: standing.pose, focus: None };
-    let style = Style { theme: Theme::Paper, sun: measured.sun, ..Style::default() };
+    let style = Style { theme: Theme::Paper, sun: Some(survey.light(measured.sun)), ..Style::default() };
     let mut picture = render(&Scene { model: &survey.model, sight: &survey.sight }, &view, &style, progress)?;
     let viewpoint = Viewpoint::new(&camera, &standing.pose);
     // It is looked at on a telephone.

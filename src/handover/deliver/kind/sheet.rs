@@ -7,7 +7,7 @@ use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, plan};
 use crate::optics::Camera;
 use crate::pose::Pose;
 use crate::progress::{Cancelled, Progress};
-use crate::site::Stance;
+use crate::site::{Block, Stance};
 use crate::still::{Picture, Scene, StillError, Style, View, render};
 use crate::survey::{Measured, Survey};
 use crate::text::PlainText;
@@ -191,7 +191,7 @@ fn picture(survey: &Survey, measured: &Measured, camera: &Camera, pose: &Pose) -
     let aspect = camera.frame.width_mm / camera.frame.height_mm;
     let width_px = if aspect >= 1.0 { LONGER_PX } else { LONGER_PX * aspect };
     camera.frame = camera.frame.with_width_px(width_px.round().max(1.0) as u32);
-    let style = Style { theme: Theme::Paper, sun: measured.sun, ..Style::default() };
+    let style = Style { theme: Theme::Paper, sun: Some(survey.light(measured.sun)), ..Style::default() };
     let view = View { camera, pose: *pose, focus: None };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     render(&scene, &view, &style, &Progress::unwatched())
@@ -319,11 +319,12 @@ fn sentence(survey: &Survey, measured: &Measured, units: Units) -> String {
             _ => format!("{} above the ground", units.length(height_m, 1)),
         },
     );
-    let subject = survey.subject.as_ref().map_or("site", |subject| &survey.model.site.blocks[subject.body].name);
+    let body = survey.subject.as_ref().map(|subject| &survey.model.site.blocks[subject.body]);
+    let subject = body.map_or_else(|_| "the site".into(), Block::with_article);
     let away = measured
         .account
         .distance_m
-        .map_or_else(String::new, |distance_m| format!(", {} from the {subject}", units.roundly(distance_m)));
+        .map_or_else(String::new, |distance_m| format!(", {} from {subject}", units.roundly(distance_m)));
     format!(
         "The camera is {height}{away}, with a lens of {:.0} mm on {}.",
         standing.camera.focal_mm,

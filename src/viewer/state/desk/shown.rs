@@ -7,7 +7,7 @@ use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::place::{Declination, declination};
 use crate::plan::{Plan, PrintId};
-use crate::site::{PlanPoint, Stance, Sun};
+use crate::site::{PlanPoint, SiteProblems, Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::viewer::state::arrangement::DeskName;
@@ -214,7 +214,12 @@ impl Desk {
 
     /// What is wrong with the site's file as it now lies on disk, in full; the last good site is shown meanwhile.
     pub fn site_problems(&self) -> Option<&str> {
-        self.files.problems()
+        self.files.problems().map(|error| error.text.as_str())
+    }
+
+    /// The same one by one, where the file could be read.
+    pub fn site_faults(&self) -> Option<&SiteProblems> {
+        self.files.problems().map(|error| &error.problems)
     }
 
     /// Whether the window is to be closed.

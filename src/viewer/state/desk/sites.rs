@@ -62,7 +62,7 @@ impl Desk {
             Ok(opened) => opened,
             Err(error) => {
                 self.settings.not_opened(&error);
-                return effects.notice(NoticeKind::Error, error.to_string());
+                return effects.notice(NoticeKind::Error, error.brief());
             }
         };
         self.files.stands_at(self.camera.stance());

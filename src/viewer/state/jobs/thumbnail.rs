@@ -34,7 +34,7 @@ pub(in crate::viewer::state) fn thumbnail(survey: &Survey, key: &ThumbnailKey, p
     let longer = f64::from(frame.width_px.max(frame.height_px));
     let width_px = (f64::from(frame.width_px) * f64::from(key.long_px) / longer).round() as u32;
     camera.frame = frame.with_width_px(width_px);
-    let style = Style { theme: key.look.theme, sun: key.look.sun, samples: 2, ..Style::default() };
+    let style = Style { theme: key.look.theme, sun: Some(survey.light(key.look.sun)), samples: 2, ..Style::default() };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     render(&scene, &View { camera, pose: standing.pose, focus: None }, &style, progress).ok()
 }
