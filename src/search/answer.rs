@@ -12,7 +12,7 @@ use crate::progress::{Cancelled, Progress};
 use crate::record::{FinalPictureRecord, VerdictRecord};
 use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
-use crate::tolerance::{Tolerance, tolerance};
+use crate::tolerance::{Tolerance, tolerances};
 use crate::units::Units;
 use crate::verdict::{Fault, Verdict};
 use crate::wording::{degrees, is_all, percent};
@@ -382,8 +382,9 @@ impl Reporter<'_> {
         let (upright, seen_share) = (Angle::from_degrees(criteria.upright_deg), criteria.seen_share);
         let measures = Measures { upright, seen_share, ..Measures::default() };
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
+        let by = (&measures, Angle::from_degrees(criteria.tolerance_deg));
         let tolerance =
-            tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
+            tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by).map(|both| both.anew);
         let figures = figures(&standing, &account, candidate.effort_m);
         let verdict = Verdict::of(model, &account, &measures);
         let reason = self.reason(candidate, (&standing, &account, &verdict), why);
