@@ -550,7 +550,8 @@ impl Tilting<'_> {
         } else {
             // No longer than the frame can hold the subject at all.
             let filled = self.aimed(Aim::Fill)?;
-            let reach_mm = (filled.camera.focal_mm / fullness(&filled).min(1.0) / (1.0 - 2.0 * TOP_MARGIN)).min(longest_mm);
+            let reach_mm =
+                (filled.camera.focal_mm / fullness(&filled).min(1.0) / (1.0 - 2.0 * TOP_MARGIN)).min(longest_mm);
             let step_mm = (reach_mm.max(shortest_mm) - shortest_mm) / FOCAL_STEPS as f64;
             let kept: Vec<f64> = (0..=FOCAL_STEPS)
                 .map(|step| offer(shortest_mm + step_mm * step as f64).unwrap_or(f64::NEG_INFINITY))

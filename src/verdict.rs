@@ -98,7 +98,10 @@ impl Verdict {
             faults.push(Fault::SubjectLeans { convergence: account.convergence.map(|c| c.angle()), largest });
         }
         if let Some(noticed) = account.largest_in_picture.filter(|_| picture_upright == Some(false)) {
-            faults.push(Fault::PictureLeans { lean: noticed.lean, block: model.site.blocks[noticed.block].words().into() });
+            faults.push(Fault::PictureLeans {
+                lean: noticed.lean,
+                block: model.site.blocks[noticed.block].words().into(),
+            });
         }
         Self {
             subject_upright,
@@ -150,14 +153,13 @@ impl Fault {
                         _ => format!("from {} to {}", units.length(from_m, 1), units.length(to_m, 1)),
                     })
                     .collect();
-                let heights = if hidden.is_empty() { String::new() } else { format!(": hidden {}", hidden.join(" and ")) };
+                let heights =
+                    if hidden.is_empty() { String::new() } else { format!(": hidden {}", hidden.join(" and ")) };
                 format!("Only {} of the subject is seen{heights}", percent(*seen_share))
             }
             Self::Cut { in_frame_share } if is_all(*in_frame_share) => "The frame cuts the edge of the subject".into(),
             Self::Cut { in_frame_share } => format!("The frame holds only {} of the subject", percent(*in_frame_share)),
-            Self::SubjectLeans { convergence: Some(angle), largest }
-                if angle.abs().degrees() >= largest.degrees() =>
-            {
+            Self::SubjectLeans { convergence: Some(angle), largest } if angle.abs().degrees() >= largest.degrees() => {
                 let words = convergence(angle.degrees()).replacen(" by ", " ", 1);
                 words[..1].to_uppercase() + &words[1..]
             }

@@ -70,6 +70,9 @@ impl HiddenHeights {
 
     /// Above which height over the base it is hidden, where its top is but not all of it.
     pub fn above_m(&self) -> Option<f64> {
-        self.stretches_m.last().filter(|(from_m, to_m)| *to_m == self.rise_m && *from_m > 0.0).map(|(from_m, _)| *from_m)
+        self.stretches_m
+            .last()
+            .filter(|(from_m, to_m)| *to_m == self.rise_m && *from_m > 0.0)
+            .map(|(from_m, _)| *from_m)
     }
 }

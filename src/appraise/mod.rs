@@ -313,10 +313,6 @@ fn rest_of_scene(
             stretch,
         })
     };
-    account.largest_in_picture = account
-        .lines
-        .iter()
-        .enumerate()
-        .filter_map(noticed)
-        .reduce(|a, b| if b.lean > a.lean { b } else { a });
+    account.largest_in_picture =
+        account.lines.iter().enumerate().filter_map(noticed).reduce(|a, b| if b.lean > a.lean { b } else { a });
 }

@@ -541,8 +541,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
     let digits = ranked.iter().map(|found| found.number.to_string().len()).max().unwrap_or(0);
     for found in ranked {
         let figures = &found.figures;
-        let held =
-            if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", found.stance.aim.key()) };
+        let held = if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", found.stance.aim.key()) };
         let access = if found.access == Access::Ask { format!(" ({})", found.access.words()) } else { String::new() };
         let figures = [
             format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),

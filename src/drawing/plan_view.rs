@@ -141,7 +141,10 @@ mod tests {
         // A subject 10 m wide, 40 m north of the eye, in a town a kilometre wide.
         let of = |eye: PlanPoint| PlanView::near([eye, (-5.0, 38.0), (5.0, 44.0)], 300.0, 220.0);
         let view = of((0.0, 0.0));
-        assert!(view.metres_per_point * view.height_pt > 44.0 && view.metres_per_point * view.height_pt < 120.0, "{view:?}");
+        assert!(
+            view.metres_per_point * view.height_pt > 44.0 && view.metres_per_point * view.height_pt < 120.0,
+            "{view:?}"
+        );
         assert!(view.serves(&of((2.0, 1.0)), (2.0, 1.0)), "a step or two");
         assert!(!view.serves(&of((0.0, -90.0)), (0.0, -90.0)), "off the plan");
         assert!(!view.serves(&of((0.0, 30.0)), (0.0, 30.0)), "far too small");

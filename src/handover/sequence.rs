@@ -217,7 +217,12 @@ impl Sequence {
     fn picture(&self, survey: &Survey, frame: &SequenceFrame) -> Result<Picture, StillError> {
         let camera = Camera { frame: frame.camera.frame.with_width_px(self.width_px), ..frame.camera };
         let view = View { camera, pose: frame.pose, focus: None };
-        let style = Style { theme: self.theme, sun: Some(survey.light(survey.model.site.sun)), samples: self.samples, ..Style::default() };
+        let style = Style {
+            theme: self.theme,
+            sun: Some(survey.light(survey.model.site.sun)),
+            samples: self.samples,
+            ..Style::default()
+        };
         let scene = Scene { model: &survey.model, sight: &survey.sight };
         // A frame is soon done: the sequence itself is what can be cancelled.
         let mut picture = render(&scene, &view, &style, &Progress::unwatched())?;

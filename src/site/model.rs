@@ -123,7 +123,8 @@ impl Model {
         let solid = &self.solids[block];
         let [base_m, top_m] = edge.ends.map(|end| solid.vertices[end as usize].z);
         let heights_m = || solid.vertices.iter().map(|corner| corner.z);
-        let (low_m, high_m) = (heights_m().fold(f64::INFINITY, f64::min), heights_m().fold(f64::NEG_INFINITY, f64::max));
+        let (low_m, high_m) =
+            (heights_m().fold(f64::INFINITY, f64::min), heights_m().fold(f64::NEG_INFINITY, f64::max));
         // The flight's back is as high as all of it; what is shorter is a step.
         count < 2 || top_m - base_m < high_m - low_m - 0.5 * rise_m
     }
@@ -515,7 +516,8 @@ mod tests {
         assert_eq!(left.len(), 2, "{left:?}");
         assert!(left.iter().all(|high_m| *high_m >= 2.7), "{left:?}");
         // A box of that height keeps its four.
-        let model = Model::build(site("(name: \"a\", at: (0, 0), shape: Box(width_m: 1.4, depth_m: 4.2, height_m: 2.7))"));
+        let model =
+            Model::build(site("(name: \"a\", at: (0, 0), shape: Box(width_m: 1.4, depth_m: 4.2, height_m: 2.7))"));
         assert_eq!(model.solids[0].edges.iter().filter(|edge| edge.plumb && !model.is_riser(0, edge)).count(), 4);
     }
 

@@ -9,9 +9,9 @@ use crate::progress::Progress;
 use crate::site::Stance;
 
 use super::arrangement::DeskName;
+use super::camera::PrintStep;
 use super::dialog::PathQuestion;
 use super::jobs::Outcome;
-use super::camera::PrintStep;
 use super::notices::NoticeKind;
 use super::work::{Job, WorkId};
 

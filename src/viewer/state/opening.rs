@@ -132,12 +132,8 @@ pub(in crate::viewer) struct Opened {
 /// # Errors
 /// The file cannot be read, or everything that is wrong with it.
 pub(in crate::viewer) fn open(source: &Source, own: Option<&Kit>) -> Result<Opened, OpenError> {
-    let refused = |text: String, gone: bool| OpenError {
-        title: source.title(),
-        text,
-        gone,
-        problems: SiteProblems::default(),
-    };
+    let refused =
+        |text: String, gone: bool| OpenError { title: source.title(), text, gone, problems: SiteProblems::default() };
     let faulty = |problems: SiteProblems| OpenError {
         title: source.title(),
         text: problems.render(false, PROBLEMS_WIDTH),

@@ -86,7 +86,10 @@ fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let whole = format!("Full size, {:.0} MP", frame.megapixels());
     let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
-        if button(ui, style, "Screen size", half).on_hover_text("2000 pixels along its longer side, or as many as the finder shows; quick").clicked() {
+        if button(ui, style, "Screen size", half)
+            .on_hover_text("2000 pixels along its longer side, or as many as the finder shows; quick")
+            .clicked()
+        {
             actions.push(DeliveryAction::Capture { full: false, folder: None }.into());
         }
         let said = format!("{} × {} pixels, as the sensor has", frame.width_px, frame.height_px);

@@ -70,7 +70,8 @@ impl HeightScale<'_> {
         let half = style.px(5.0);
         let tip = Pos2::new(height_scale.right(), y);
         if let Some([down_m, up_m]) = self.tolerance_m {
-            let low = down_m.map_or(height_scale.bottom(), |down_m| at(self.height_m - down_m)).min(height_scale.bottom());
+            let low =
+                down_m.map_or(height_scale.bottom(), |down_m| at(self.height_m - down_m)).min(height_scale.bottom());
             let high = up_m.map_or(height_scale.top(), |up_m| at(self.height_m + up_m)).max(height_scale.top());
             let x = height_scale.left() - style.px(4.0);
             ui.painter().vline(x, high..=low, Stroke::new(style.px(1.8), style.ink()));

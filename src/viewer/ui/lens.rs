@@ -39,9 +39,11 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
         ui.spacing_mut().item_spacing.x = gap;
         let held = orientation_words(standing.orientation);
         let held_width = menu_width(ui, style, held).max(menu_width(ui, style, "Portrait"));
-        let body = format!("{} body", standing.format.words());
+        let size = standing.format.words();
+        let body = format!("{size} body");
         let body_width = ui.available_width() - held_width - gap;
-        let response = menu_button(ui, style, &body, &format!("body: {body}"), Some(body_width));
+        let shown = if menu_width(ui, style, &body) <= body_width { &body } else { &size };
+        let response = menu_button(ui, style, shown, &format!("body: {body}"), Some(body_width));
         menu(&response, |ui| {
             for format in &panel.desk.survey().kit.formats {
                 let name = format.words();
@@ -235,11 +237,8 @@ fn focus_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
         format!("Focus, sharp from {near}")
     };
     let focus_m = standing.focus_m;
-    let value = if focus_m.is_finite() {
-        units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 })
-    } else {
-        "∞".into()
-    };
+    let value =
+        if focus_m.is_finite() { units.length(focus_m, if focus_m < 10.0 { 1 } else { 0 }) } else { "∞".into() };
     let lens_scale = LensScale {
         name: "focus",
         caption: &caption,

@@ -353,14 +353,7 @@ pub(super) fn plan_ui(
 }
 
 /// The way to the whole site, and back to where the plan opens.
-fn view_ui(
-    ui: &mut Ui,
-    panel: &PanelContext<'_>,
-    drawings: &mut Drawings,
-    view: &PlanView,
-    rect: Rect,
-    mapped: bool,
-) {
+fn view_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, view: &PlanView, rect: Rect, mapped: bool) {
     let style = &panel.style;
     let version = panel.desk.site_version();
     let chosen = drawings.view.is_some_and(|(site, _)| site == version);
@@ -368,11 +361,15 @@ fn view_ui(
     if mapped && !chosen {
         return;
     }
-    let (word, name) =
-        if chosen && !mapped { ("Around here", "show the stance and the subject") } else { ("Whole site", "show the whole site") };
+    let (word, name) = if chosen && !mapped {
+        ("Around here", "show the stance and the subject")
+    } else {
+        ("Whole site", "show the whole site")
+    };
     // The legend of a map has the upper left corner.
     let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
-    let corner = Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)));
+    let corner =
+        Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)));
     super::style::within(ui, "whole plan", corner, |ui| {
         let word_width = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft()).size().x;
         let plate = Rect::from_min_size(corner.min, Vec2::new(word_width + style.px(8.0), corner.height()));
@@ -380,8 +377,7 @@ fn view_ui(
         if text_button(ui, style, word, name).clicked() {
             drawings.view = (!chosen).then(|| {
                 let eye = panel.standing().pose.eye;
-                let whole =
-                    PlanView::whole(drawings.shapes(panel), &[(eye.x, eye.y)], view.width_pt, view.height_pt);
+                let whole = PlanView::whole(drawings.shapes(panel), &[(eye.x, eye.y)], view.width_pt, view.height_pt);
                 (version, whole)
             });
         }

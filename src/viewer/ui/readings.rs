@@ -37,7 +37,10 @@ fn readings(panel: &PanelContext<'_>) -> [Reading; 5] {
     };
     let taper = account.taper.map(|taper| {
         let sides = account.sides_convergence.map_or_else(String::new, |angle| format!("; sides {}", degrees(angle)));
-        (format!("{:.2}", taper.seen), format!("{:.2} true taper × {:.2} tilt{sides}", taper.shape, taper.tilt_factor()))
+        (
+            format!("{:.2}", taper.seen),
+            format!("{:.2} true taper × {:.2} tilt{sides}", taper.shape, taper.tilt_factor()),
+        )
     });
     let (taper, taper_note) = taper.unwrap_or_else(|| ("–".into(), "part of it is behind the camera".into()));
     [
@@ -89,13 +92,13 @@ fn framed_words(panel: &PanelContext<'_>) -> String {
     }
 }
 
-/// What of the readings most people want, in a line.
-pub(super) fn summary(panel: &PanelContext<'_>) -> String {
+/// What of the readings most people want, the most important first.
+pub(super) fn summary(panel: &PanelContext<'_>) -> Vec<String> {
     let account = &panel.measured().account;
     let seen = account.visible_share.map(|share| format!("{} seen", wording::percent(share)));
-    let detail = account.lowest_detail.map(|(detail, _)| format!("lowest detail {}", panel.units().detail(detail.px_per_m)));
-    let parts: Vec<String> = std::iter::once(framed_words(panel)).chain(seen).chain(detail).collect();
-    parts.join(" · ")
+    let detail =
+        account.lowest_detail.map(|(detail, _)| format!("lowest detail {}", panel.units().detail(detail.px_per_m)));
+    std::iter::once(framed_words(panel)).chain(seen).chain(detail).collect()
 }
 
 /// The readings in a list, each with what it means.

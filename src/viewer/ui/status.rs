@@ -30,7 +30,11 @@ pub(super) fn top_ui(
         let layout = egui::Layout::right_to_left(egui::Align::Center);
         ui.with_layout(layout, |ui| {
             ui.spacing_mut().item_spacing.x = style.px(8.0);
-            if narrow { more_ui(ui, panel, actions) } else { settings_line_ui(ui, panel, actions) }
+            if narrow {
+                more_ui(ui, panel, actions)
+            } else {
+                settings_line_ui(ui, panel, actions)
+            }
             settings_left = ui.min_rect().left();
         });
     });

@@ -337,14 +337,7 @@ pub(super) fn main_button(ui: &mut Ui, style: &WindowStyle, word: &str, name: &s
     named_button(ui, style, word, name, width, ButtonKind::Main)
 }
 
-fn named_button(
-    ui: &mut Ui,
-    style: &WindowStyle,
-    word: &str,
-    name: &str,
-    width: f32,
-    kind: ButtonKind,
-) -> Response {
+fn named_button(ui: &mut Ui, style: &WindowStyle, word: &str, name: &str, width: f32, kind: ButtonKind) -> Response {
     let size = Vec2::new(width.max(1.0), style.px(26.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, ui.is_enabled(), name));
@@ -361,7 +354,11 @@ pub(super) fn button_width(ui: &Ui, style: &WindowStyle, word: &str) -> f32 {
 pub(super) fn row_widths<const N: usize>(ui: &Ui, style: &WindowStyle, words: [&str; N], room: f32) -> [f32; N] {
     let wanted = words.map(|word| button_width(ui, style, word) - style.px(12.0));
     let sum: f32 = wanted.iter().sum();
-    if sum > room { wanted.map(|width| width * room / sum) } else { wanted.map(|width| width + (room - sum) / count(N)) }
+    if sum > room {
+        wanted.map(|width| width * room / sum)
+    } else {
+        wanted.map(|width| width + (room - sum) / count(N))
+    }
 }
 
 /// What a button is to its place.

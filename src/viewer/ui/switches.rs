@@ -4,8 +4,8 @@ use bevy_egui::egui::Ui;
 
 use crate::theme::Theme;
 use crate::units::Units;
-use crate::wording;
 use crate::viewer::state::desk::{Action, SettingAction};
+use crate::wording;
 
 use super::context::PanelContext;
 use super::style::{button, choice};

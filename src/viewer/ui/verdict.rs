@@ -4,6 +4,7 @@
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::angle::Angle;
+use crate::theme::Theme;
 use crate::viewer::state::desk::{Action, DeliveryAction, PrintAction};
 use crate::wording;
 
@@ -66,7 +67,11 @@ fn stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let size = galley.size() + Vec2::new(style.px(18.0), style.px(6.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| {
-        WidgetInfo::labeled(WidgetType::ComboBox, true, format!("stance: {}; take up another", panel.desk.stance().name))
+        WidgetInfo::labeled(
+            WidgetType::ComboBox,
+            true,
+            format!("stance: {}; take up another", panel.desk.stance().name),
+        )
     });
     if response.hovered() || response.has_focus() {
         ui.painter().rect_filled(rect.expand2(Vec2::new(4.0, 0.0)), 4.0, style.well());
@@ -92,7 +97,8 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
     let headline = verdict.headline(units);
     let width = ui.available_width();
     let layout = |ui: &Ui, size: f32| ui.painter().layout_no_wrap(headline.clone(), style.strong(size), style.ink());
-    let fitting = VERDICT_PX.into_iter().filter(|size| *size <= largest).find(|size| layout(ui, *size).size().x <= width);
+    let fitting =
+        VERDICT_PX.into_iter().filter(|size| *size <= largest).find(|size| layout(ui, *size).size().x <= width);
     let galley = match fitting {
         Some(size) => layout(ui, size),
         None => style.wrapped(ui.painter(), &headline, style.strong(18.0), style.ink(), width),
@@ -117,6 +123,8 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
 /// One of the two large figures.
 struct Figure<'a> {
     caption: String,
+    /// The caption where there is little room.
+    short: &'a str,
     value: String,
     note: String,
     meaning: &'a str,
@@ -136,13 +144,16 @@ fn figures(panel: &PanelContext<'_>) -> [Figure<'static>; 2] {
     [
         Figure {
             caption: format!("{word} of {subject}"),
+            short: word,
             value: degrees_or_dash(convergence.map(|angle| angle.abs())),
-            note: leans.map_or_else(|| "not in front of the camera".into(), |lean| format!("its lines lean up to {lean}")),
+            note: leans
+                .map_or_else(|| "not in front of the camera".into(), |lean| format!("its lines lean up to {lean}")),
             meaning: "By how much the two plumb lines that bound the subject come together toward its top in the picture. \
                       It is nought when the camera is level.",
         },
         Figure {
             caption: "Largest lean of the picture".into(),
+            short: "Largest lean",
             value: degrees_or_dash(account.largest_in_picture.map(|noticed| noticed.lean)),
             note: account.largest_in_picture.map_or_else(
                 || "no vertical is long enough to notice".into(),
@@ -181,7 +192,12 @@ fn figure_ui(ui: &mut Ui, style: &WindowStyle, index: usize, figure: &Figure<'_>
     let response = ui.interact(cell, ui.id().with(("figure", index)), Sense::hover());
     let spoken = format!("{}: {}; {}", figure.caption, figure.value, figure.note);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let caption = style.fitted(ui, &figure.caption, style.body(), style.soft(), cell.width());
+    let caption = ui.painter().layout_no_wrap(figure.caption.clone(), style.body(), style.soft());
+    let caption = if caption.size().x <= cell.width() {
+        caption
+    } else {
+        style.fitted(ui, figure.short, style.body(), style.soft(), cell.width())
+    };
     let top = cell.top() + caption.size().y;
     ui.painter().galley(cell.min, caption, style.soft());
     let value = ui.painter().layout_no_wrap(figure.value.clone(), style.strong(FIGURE_PX), style.ink());
@@ -201,14 +217,19 @@ fn figure_ui(ui: &mut Ui, style: &WindowStyle, index: usize, figure: &Figure<'_>
 
 /// The first round number of degrees at or beyond the largest that the scale must show.
 fn scale_end_deg(most_deg: f64) -> f64 {
-    [2.0, 3.0, 4.0, 6.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0].into_iter().find(|end| *end >= most_deg).unwrap_or(180.0)
+    [2.0, 3.0, 4.0, 6.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0]
+        .into_iter()
+        .find(|end| *end >= most_deg)
+        .unwrap_or(180.0)
 }
 
 /// Where one mark of the scale has its words: to the right of it, or to the left where they would leave the scale or lie on
 /// another's.
 fn words_left(x: f32, width: f32, gap: f32, scale: Rect, taken: Option<(f32, f32)>) -> Option<f32> {
     let is_free = |left: f32| {
-        left >= scale.left() && left + width <= scale.right() && taken.is_none_or(|(from, to)| left + width < from || left > to)
+        left >= scale.left()
+            && left + width <= scale.right()
+            && taken.is_none_or(|(from, to)| left + width < from || left > to)
     };
     [x + gap, x - gap - width].into_iter().find(|left| is_free(*left))
 }
@@ -231,7 +252,11 @@ fn lean_scale_ui(ui: &mut Ui, panel: &PanelContext<'_>, area: Rect) {
     let painter = ui.painter().clone();
     painter.rect_filled(scale, 2.0, style.well());
     let zone = Rect::from_min_max(scale.min, Pos2::new(at(upright_deg), scale.bottom()));
-    painter.rect_filled(zone, 2.0, super::style::thinned(style.open(), 0.16));
+    painter.rect_filled(
+        zone,
+        2.0,
+        super::style::thinned(style.open(), if style.theme == Theme::Dusk { 0.4 } else { 0.16 }),
+    );
     painter.vline(zone.right(), scale.y_range(), Stroke::new(style.px(1.4), style.ink()));
     let step_deg = if end_deg > 30.0 {
         10.0
@@ -303,8 +328,14 @@ pub(super) fn more_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Draw
             let (gauge, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(150.0)), Sense::hover());
             gauge_ui(ui, panel, drawings, gauge);
         });
-        let words = summary(panel);
-        let galley = style.fitted(ui, &words, style.caption(), style.soft(), ui.available_width());
+        // As many of them as there is room for.
+        let parts = summary(panel);
+        let layout =
+            |count: usize| ui.painter().layout_no_wrap(parts[..count].join(" · "), style.caption(), style.soft());
+        let room = ui.available_width();
+        let fits = (1..=parts.len()).rev().find(|&count| layout(count).size().x <= room).unwrap_or(0);
+        let galley = layout(fits);
+        let words = parts.join(" · ");
         let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &words));
         ui.painter().galley(rect.min, galley, style.soft());

@@ -22,7 +22,7 @@ use super::plan::{plan_ui, section_ui};
 use super::prints::{prints_height, prints_list_ui, strip_ui};
 use super::readings::readings_ui;
 use super::style::{WindowStyle, card, choice, count, row_widths, within};
-use super::tolerance::{tolerance_height, tolerance_ui};
+use super::tolerance::tolerance_ui;
 use super::verdict::{figures_height, figures_ui, header_ui, more_ui, rule_ui, verdict_ui};
 use super::ways::{ways_height, ways_ui};
 
@@ -36,6 +36,10 @@ const ANSWER: (f32, f32) = (330.0, 640.0);
 const BELOW: f32 = 250.0;
 /// The plan is no lower than this.
 const PLAN: f32 = 150.0;
+/// The switch between plan and section.
+const SWITCH: f32 = 26.0;
+/// What the tolerance takes in words below a plan.
+const TOLERANCE: f32 = 84.0;
 /// Where the plan is broader than this, what belongs to it stands beside it.
 const PLAN_BESIDE: f32 = 400.0;
 
@@ -54,7 +58,8 @@ pub(super) fn walk(
         return walk_small(panels, ui, panel, body, picture, output);
     }
     let controls_left = body.left() + style.px(12.0);
-    let controls = Rect::from_min_size(Pos2::new(controls_left, body.top()), Vec2::new(style.px(CONTROLS), body.height()));
+    let controls =
+        Rect::from_min_size(Pos2::new(controls_left, body.top()), Vec2::new(style.px(CONTROLS), body.height()));
     let sheet = Rect::from_min_max(Pos2::new(controls.right() + style.px(14.0), body.top()), body.max);
     if window.width() >= style.px(ALL_AT_ONCE) {
         controls_ui(panels, ui, panel, controls, output);
@@ -121,7 +126,9 @@ fn sheet_ui(
         output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, area, picture, &mut output.actions));
         let beside = Rect::from_min_max(Pos2::new(area.right() + gap, inner.top()), inner.max);
         let rest = answer_ui(panels, ui, panel, beside, &mut output.actions);
-        lower_ui(panels, ui, panel, rest, output);
+        let rule = style.px(13.0);
+        ui.painter().hline(rest.x_range(), rest.top() + 0.5 * rule, style.hairline());
+        lower_ui(panels, ui, panel, rest.with_min_y(rest.top() + rule), output);
         return;
     }
     let most_height = inner.height() - style.px(BELOW);
@@ -151,9 +158,11 @@ fn narrow_sheet_ui(
     let inner = cleared(ui, panel, sheet, output);
     let prints = style.px(34.0);
     let answer = style.px(BELOW).min(0.5 * inner.height());
-    let area = Rect::from_min_max(inner.min, Pos2::new(inner.right(), inner.bottom() - answer - prints - style.px(8.0)));
+    let area =
+        Rect::from_min_max(inner.min, Pos2::new(inner.right(), inner.bottom() - answer - prints - style.px(8.0)));
     output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, area, picture, &mut output.actions));
-    let below = Rect::from_min_size(Pos2::new(inner.left(), area.bottom() + style.px(8.0)), Vec2::new(inner.width(), answer));
+    let below =
+        Rect::from_min_size(Pos2::new(inner.left(), area.bottom() + style.px(8.0)), Vec2::new(inner.width(), answer));
     answer_ui(panels, ui, panel, below, &mut output.actions);
     let strip = Rect::from_min_max(Pos2::new(inner.left(), inner.bottom() - prints), inner.max);
     within(ui, "prints in words", strip, |ui| prints_list_ui(ui, panel, &mut output.actions));
@@ -199,13 +208,9 @@ fn lower_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect: Re
     let style = &panel.style;
     let mut rest = rect;
     let narrow = rect.width() < style.px(PLAN_BESIDE);
-    let below = style.px(PLAN) + if narrow { tolerance_height(style) } else { 0.0 };
-    let rule = style.px(13.0);
-    let height = ways_height(panel, &panels.ways, rest.height() - rule, below + style.px(8.0));
-    let ways = Rect::from_min_size(Pos2::new(rest.left(), rest.top() + rule), Vec2::new(rest.width(), height));
-    if rect.top() > ui.min_rect().top() + style.px(60.0) {
-        ui.painter().hline(rest.x_range(), rest.top() + 0.5 * rule, style.hairline());
-    }
+    let below = style.px(PLAN) + if narrow { style.px(SWITCH) } else { 0.0 };
+    let height = ways_height(panel, &panels.ways, rest.height(), below + style.px(8.0));
+    let ways = Rect::from_min_size(rest.min, Vec2::new(rest.width(), height));
     within(ui, "ways", ways, |ui| ways_ui(ui, panel, &mut panels.ways, &mut output.actions));
     if panels.ways.all {
         return;
@@ -227,7 +232,9 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
             Rect::from_min_max(Pos2::new(middle, rect.top()), rect.max),
         )
     } else {
-        let middle = rect.bottom() - tolerance_height(style);
+        // Under a low plan there is room for the switch alone: arrows and brackets tell the tolerance.
+        let words_height = style.px(if rect.height() < style.px(300.0) { SWITCH } else { SWITCH + TOLERANCE });
+        let middle = rect.bottom() - words_height;
         (
             Rect::from_min_max(rect.min, Pos2::new(rect.right(), middle - style.px(6.0))),
             Rect::from_min_max(Pos2::new(rect.left(), middle), rect.max),
@@ -236,11 +243,16 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
     drawing_ui(panels, ui, panel, drawing, output);
     within(ui, "tolerance", words, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(4.0));
-        let switch = Rect::from_min_max(Pos2::new(words.left(), words.bottom() - style.px(26.0)), words.max);
+        let switch = Rect::from_min_max(Pos2::new(words.left(), words.bottom() - style.px(SWITCH)), words.max);
         let above = Rect::from_min_max(words.min, Pos2::new(words.right(), switch.top() - style.px(6.0)));
-        within(ui, "how exactly", above, |ui| {
-            ScrollArea::vertical().id_salt("tolerance").auto_shrink([false, false]).show(ui, |ui| tolerance_ui(ui, panel));
-        });
+        if above.height() >= style.px(40.0) {
+            within(ui, "how exactly", above, |ui| {
+                ScrollArea::vertical()
+                    .id_salt("tolerance")
+                    .auto_shrink([false, false])
+                    .show(ui, |ui| tolerance_ui(ui, panel));
+            });
+        }
         within(ui, "plan or section", switch, |ui| switch_ui(ui, style, &mut panels.section));
     });
 }

@@ -22,7 +22,8 @@ const BROAD: f32 = 420.0;
 /// Which row is chosen, and whether all are shown.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct WaysState {
-    chosen: usize,
+    /// The row that a hand chose; before that, the first that is a stance to take up.
+    chosen: Option<usize>,
     /// Whether all rows are shown, over what stands below them.
     pub(super) all: bool,
 }
@@ -64,19 +65,19 @@ pub(super) fn ways_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WaysSta
         ui.label(style.note(format!("from {name}; updated when you stand still")));
     }
     let listed: Vec<&Way> = rows(found).collect();
-    state.chosen = state.chosen.min(listed.len().saturating_sub(1));
     let room = ui.available_height() - style.px(HEAD);
-    let fits = if state.all { listed.len() } else { ((room / style.px(ROW)).floor().max(1.0) as usize).min(FIRST_ROWS) };
-    if !state.all {
-        state.chosen = state.chosen.min(fits.max(1) - 1);
-    }
+    let fits =
+        if state.all { listed.len() } else { ((room / style.px(ROW)).floor().max(1.0) as usize).min(FIRST_ROWS) };
+    let shown = &listed[..fits.min(listed.len())];
+    let first = shown.iter().position(|way| way.stance.is_some()).unwrap_or(0);
+    let chosen = state.chosen.filter(|chosen| *chosen < shown.len()).unwrap_or(first);
     let most = listed.iter().filter_map(|way| way.figures).map(|figures| figures.megapixels);
     let most_mp = most.fold(found.stance_figures.megapixels, f64::max);
     let height = (ui.available_height() - style.px(HEAD)).max(style.px(ROW));
     ScrollArea::vertical().id_salt("ways").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
-        for (index, way) in listed.iter().take(fits).enumerate() {
+        for (index, way) in shown.iter().enumerate() {
             let columns = Columns::of(style, ui.available_rect_before_wrap());
-            way_ui(ui, panel, Row { index, way, most_mp, columns }, state, actions);
+            way_ui(ui, panel, Row { index, chosen, way, most_mp, columns }, state, actions);
         }
     });
     let rest = listed.len().saturating_sub(fits);
@@ -164,6 +165,8 @@ fn head_ui(ui: &mut Ui, style: &WindowStyle, columns: &Columns) {
 /// One way in its row.
 struct Row<'a> {
     index: usize,
+    /// Which row is chosen.
+    chosen: usize,
     way: &'a Way,
     /// The largest picture of all, which the bars are drawn against.
     most_mp: f64,
@@ -187,15 +190,18 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let style = &panel.style;
     let units = panel.units();
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
-    let Row { index, way, most_mp, columns } = row;
+    let Row { index, chosen, way, most_mp, columns } = row;
+    let (chosen, after_chosen) = (chosen == index, chosen + 1 == index);
     let possible = way.outcome != WayOutcome::NotHere;
     let figures = way.figures.as_ref().filter(|_| possible);
     let picture = figures.map_or_else(|| "not here".into(), |figures| format!("{:.1} MP", figures.megapixels));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
     let name = way.remedy.words();
-    let walk = way.effort.walk_m.filter(|walk_m| *walk_m >= 0.5).map(|walk_m| {
-        format!("walk {}", units.length(walk_m, if walk_m < 9.95 { 1 } else { 0 }))
-    });
+    let walk = way
+        .effort
+        .walk_m
+        .filter(|walk_m| *walk_m >= 0.5)
+        .map(|walk_m| format!("walk {}", units.length(walk_m, if walk_m < 9.95 { 1 } else { 0 })));
     let climb = (way.effort.climb_m.abs() >= 0.05).then(|| {
         let verb = if way.effort.climb_m > 0.0 { "climb" } else { "lower" };
         format!("{verb} {}", units.length(way.effort.climb_m.abs(), 1))
@@ -214,7 +220,6 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(ROW)), Sense::hover());
     let id = ui.id().with(("way", index));
     let response = ui.interact(rect, id, Sense::click());
-    let chosen = state.chosen == index;
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::SelectableLabel,
@@ -228,7 +233,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         ui.painter().rect_filled(back, 4.0, style.well());
     } else if response.hovered() {
         ui.painter().rect_filled(back, 4.0, super::style::thinned(style.well(), 0.5));
-    } else if index > 0 && index != state.chosen + 1 {
+    } else if index > 0 && !after_chosen {
         ui.painter().hline(columns.area.x_range(), rect.top(), style.hairline());
     }
     focus_ring(ui, style, &response, rect);
@@ -240,7 +245,11 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let under = top + title.size().y;
     painter.galley(Pos2::new(columns.name.0, top), title, ink);
     // Where a button stands, the note ends before it.
-    let note_room = if narrow { columns.area.right() - columns.name.0 - style.px(if chosen { 84.0 } else { 4.0 }) } else { columns.name.1 };
+    let note_room = if narrow {
+        columns.area.right() - columns.name.0 - style.px(if chosen { 84.0 } else { 4.0 })
+    } else {
+        columns.name.1
+    };
     let mut job = bevy_egui::egui::text::LayoutJob::simple_singleline(notes.clone(), style.caption(), style.soft());
     job.wrap = bevy_egui::egui::text::TextWrapping::truncate_at_width(note_room.max(1.0));
     let note = painter.layout_job(job);
@@ -287,7 +296,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
     }
     if response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(hint).clicked() {
-        state.chosen = index;
+        state.chosen = Some(index);
     }
 }
 
