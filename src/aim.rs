@@ -59,6 +59,9 @@ pub struct Aimed {
     pub attitude: Attitude,
     /// How much of the frame within its margins the subject takes: 1 touches them, more is cut into.
     pub fullness: Option<f64>,
+    /// For an aim at straightening: whether the straightened picture keeps the margins, and its focal length, which is how
+    /// finely it draws; absent where there is no such picture.
+    pub straightens_to: Option<(bool, f64)>,
 }
 
 /// Why the camera cannot be aimed so.
@@ -99,6 +102,27 @@ impl Mounting<'_> {
             (0.25 * circle_mm * circle_mm - across * across).max(0.0).sqrt() - 0.5 * self.frame.height_mm
         });
         self.lens.rise_mm.min(covered).max(0.0)
+    }
+}
+
+impl Aimed {
+    /// Whether a camera held this way suits an aim better than one held the other way: for the least tilt the one that is
+    /// tilted less, for straightening the one that keeps more; else the one that lets a zoom reach further, else the one in
+    /// which the subject takes less of the frame.
+    pub(crate) fn suits_better(&self, other: &Self, wanted: Aim) -> bool {
+        let holds = |aimed: &Self| fullness(aimed) <= HELD;
+        let (here, there) = (self.attitude.pitch.abs(), other.attitude.pitch.abs());
+        if wanted == Aim::LeastTilt && holds(self) != holds(other) {
+            holds(self)
+        } else if wanted == Aim::LeastTilt && holds(self) && here != there {
+            here < there
+        } else if self.straightens_to != other.straightens_to {
+            self.straightens_to > other.straightens_to
+        } else if self.camera.focal_mm != other.camera.focal_mm {
+            self.camera.focal_mm > other.camera.focal_mm
+        } else {
+            fullness(self) < fullness(other)
+        }
     }
 }
 
@@ -184,7 +208,7 @@ fn as_turned(camera: Camera, attitude: Attitude, eye: &WorldPoint, subject: Opti
         let extent = extent(&camera, attitude, eye, subject)?;
         Some(extent.reach(&room(&camera.frame)))
     });
-    Aimed { camera, attitude, fullness }
+    Aimed { camera, attitude, fullness, straightens_to: None }
 }
 
 /// The frame within its margins: left, right, bottom, top, in mm.
@@ -311,7 +335,7 @@ impl Framing<'_> {
             }
             _ => (camera, across.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3])),
         };
-        Some(Aimed { camera, attitude, fullness: Some(fullness) })
+        Some(Aimed { camera, attitude, fullness: Some(fullness), straightens_to: None })
     }
 
     /// Centred by heading, and by pitch if it `tilts`: by Newton's method on the four outermost points, then by halving where
@@ -482,7 +506,7 @@ impl Tilting<'_> {
         let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
         let room = room(&camera.frame);
         let fullness = extent.share(&room).0.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3]);
-        Some(Aimed { camera, attitude, fullness: Some(fullness) })
+        Some(Aimed { camera, attitude, fullness: Some(fullness), straightens_to: None })
     }
 
     /// As level as the lens allows at its shortest; where it may be level, as long as that allows.
@@ -531,66 +555,64 @@ impl Tilting<'_> {
         Some(best)
     }
 
-    /// What keeps the most detail once it is straightened. From one eye the straightened picture draws the subject as finely as
-    /// its focal length is long, so that alone is compared.
+    /// What keeps the most detail once it is straightened, with its margins if any does. From one eye the straightened picture
+    /// draws the subject as finely as its focal length is long, so that alone is compared.
     fn correct(&self) -> Result<Aimed, AimError> {
         let (shortest_mm, longest_mm) = self.mounting.focal_range();
-        let mut best: Option<(f64, Aimed)> = None;
+        let mut best: Option<Aimed> = None;
         let mut offer = |focal_mm: f64| {
             let found = self.corrected(focal_mm);
             if let Some(found) = found
-                && best.is_none_or(|(known_mm, _)| found.0 > known_mm)
+                && best.is_none_or(|best| found.straightens_to > best.straightens_to)
             {
                 best = Some(found);
             }
-            found.map(|(kept_mm, _)| kept_mm)
+            found.and_then(|found| found.straightens_to)
         };
         if longest_mm <= shortest_mm {
             offer(shortest_mm);
         } else {
-            // No longer than the frame can hold the subject at all.
+            // No longer than the frame can hold the subject without its margins.
             let filled = self.aimed(Aim::Fill)?;
-            let reach_mm =
-                (filled.camera.focal_mm / fullness(&filled).min(1.0) / (1.0 - 2.0 * TOP_MARGIN)).min(longest_mm);
-            let step_mm = (reach_mm.max(shortest_mm) - shortest_mm) / FOCAL_STEPS as f64;
-            let kept: Vec<f64> = (0..=FOCAL_STEPS)
-                .map(|step| offer(shortest_mm + step_mm * step as f64).unwrap_or(f64::NEG_INFINITY))
-                .collect();
+            let reach_mm = filled.camera.focal_mm / fullness(&filled) / (1.0 - 2.0 * TOP_MARGIN);
+            let step_mm = (reach_mm.clamp(shortest_mm, longest_mm) - shortest_mm) / FOCAL_STEPS as f64;
+            let focal_mm = |step: usize| shortest_mm + step_mm * step as f64;
+            let kept: Vec<_> = (0..=FOCAL_STEPS).map(|step| offer(focal_mm(step))).collect();
             let finest = (0..kept.len()).reduce(|a, b| if kept[b] > kept[a] { b } else { a }).unwrap_or(0);
             // By thirds, about the best of the steps.
-            let (mut low_mm, mut high_mm) = (
-                shortest_mm + step_mm * finest.saturating_sub(1) as f64,
-                shortest_mm + step_mm * (finest + 1).min(FOCAL_STEPS) as f64,
-            );
+            let (mut low_mm, mut high_mm) =
+                (focal_mm(finest.saturating_sub(1)), focal_mm((finest + 1).min(FOCAL_STEPS)));
             for _ in 0..FOCAL_THIRDS {
                 let third_mm = (high_mm - low_mm) / 3.0;
-                let [a, b] = [low_mm + third_mm, high_mm - third_mm].map(|mm| offer(mm).unwrap_or(f64::NEG_INFINITY));
-                // Where the longer one holds nothing, both may be too long.
-                if b > a { low_mm += third_mm } else { high_mm -= third_mm }
+                if offer(high_mm - third_mm) > offer(low_mm + third_mm) {
+                    low_mm += third_mm;
+                } else {
+                    high_mm -= third_mm;
+                }
             }
         }
-        best.map_or_else(|| self.least_tilt(), |(_, aimed)| Ok(aimed))
+        best.map_or_else(|| self.least_tilt(), Ok)
     }
 
-    /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them; and the
-    /// focal length of that picture.
-    fn corrected(&self, focal_mm: f64) -> Option<(f64, Aimed)> {
+    /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them.
+    fn corrected(&self, focal_mm: f64) -> Option<Aimed> {
         let held = Mounting { focal_mm: Some(focal_mm), ..*self.mounting };
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &held).ok()?;
-        let kept = |aimed: &Aimed| {
+        let straightens_to = |aimed: &Aimed| {
             let pose = Pose { eye: self.eye, attitude: aimed.attitude };
             let frame = &aimed.camera.frame;
             let wanted = Straightening { tilt_left: 0.0, proportion: frame.width_mm / frame.height_mm };
-            straighten(&Viewpoint::new(&aimed.camera, &pose), &self.subject.outermost, &[], wanted).ok()
+            let kept = straighten(&Viewpoint::new(&aimed.camera, &pose), &self.subject.outermost, &[], wanted).ok()?;
+            Some((kept.margins_kept, kept.camera.focal_mm))
         };
-        // Beyond the centred pitch too: the straightened picture needs more room below than the frame does.
+        // Beyond the centred pitch too: the straightened picture may need more room below than the frame has.
         let to_rad = 1.5 * filled.attitude.pitch.radians();
-        let with = |margins: bool| {
-            let serves = |aimed: &Aimed| kept(aimed).is_some_and(|kept| kept.margins_kept || !margins);
+        let least = |margins: bool| {
+            let serves = |aimed: &Aimed| straightens_to(aimed).is_some_and(|(kept, _)| kept || !margins);
             self.nearest_level(&filled, to_rad, CORRECT_HALVINGS, serves)
         };
-        let aimed = with(true).or_else(|| with(false))?;
-        Some((kept(&aimed)?.camera.focal_mm, aimed))
+        let aimed = least(true).or_else(|| least(false))?;
+        Some(Aimed { straightens_to: straightens_to(&aimed), ..aimed })
     }
 }
 

@@ -195,8 +195,7 @@ fn check_settings(stance: &Stance, lens: &Lens) -> Result<(), StanceError> {
     Ok(())
 }
 
-/// Aims with the camera held as asked, or whichever way suits the subject: for the least tilt the way that is tilted less, else
-/// the way in which a zoom reaches the longer focal length, else the way in which the subject takes less of the frame.
+/// Aims with the camera held as asked, or whichever way suits the subject and the aim.
 fn aim_held(
     stance: &Stance,
     eye: &WorldPoint,
@@ -221,17 +220,10 @@ fn aim_held(
     let turned = matches!(stance.aim, Aim::At(..) | Aim::Turned { .. });
     match (held(Orientation::Landscape), held(Orientation::Portrait)) {
         (Ok(landscape), Ok(portrait)) => {
-            let fullness = |aimed: &Aimed| aimed.fullness.unwrap_or(f64::INFINITY);
-            let (wide, tall) = (&landscape.1, &portrait.1);
-            let (level, tilted) = (tall.attitude.pitch.abs(), wide.attitude.pitch.abs());
             let upright = if turned {
                 subject.is_some_and(|subject| is_tall(subject, eye))
-            } else if matches!(stance.aim, Aim::LeastTilt | Aim::Correct) && level != tilted {
-                level < tilted
-            } else if wide.camera.focal_mm == tall.camera.focal_mm {
-                fullness(tall) < fullness(wide)
             } else {
-                tall.camera.focal_mm > wide.camera.focal_mm
+                portrait.1.suits_better(&landscape.1, stance.aim)
             };
             Ok(if upright { portrait } else { landscape })
         }

@@ -131,6 +131,23 @@ impl Survey {
         }
     }
 
+    /// The same site with one of its blocks, by name, as its only subject.
+    #[must_use]
+    pub fn about(&self, subject: &str) -> Self {
+        let mut site = self.model.site.clone();
+        for block in &mut site.blocks {
+            block.subject = block.name == subject;
+        }
+        let model = Model::build(site);
+        Self {
+            subject: Subject::of(&model),
+            sight: Sight::over(&model),
+            kit: self.kit.clone(),
+            mark: self.mark.clone(),
+            model,
+        }
+    }
+
     /// Takes up a stance.
     ///
     /// # Errors

@@ -39,14 +39,19 @@ impl FinalPicture {
         taken: TakenPicture,
         straightened: &Result<Straightened, StraightenFailure>,
     ) -> Result<Self, StraightenFailure> {
+        let straightened = || straightened.as_ref().map(|kept| Self::from_kept(kept, true)).map_err(|failure| *failure);
         if !taken.upright {
-            return straightened.as_ref().map(|kept| Self::from_kept(kept, true)).map_err(|failure| *failure);
+            return straightened();
         }
         let camera = viewpoint.camera;
         if camera.draws_straight() {
             let as_taken = Straightening { tilt_left: 1.0, proportion: taken.proportion };
-            return straighten(viewpoint, &subject.outermost, judged, as_taken)
-                .map(|kept| Self::from_kept(&kept, false));
+            let whole = straighten(viewpoint, &subject.outermost, judged, as_taken)?;
+            // A hair of tilt straightened gives the margins back.
+            return Ok(straightened()
+                .ok()
+                .filter(|straightened| straightened.margins_kept && !whole.margins_kept)
+                .unwrap_or_else(|| Self::from_kept(&whole, false)));
         }
         if !taken.whole {
             return Err(StraightenFailure::SubjectCut { share: 1.0 - taken.in_frame_share });
@@ -62,7 +67,8 @@ impl FinalPicture {
         })
     }
 
-    fn from_kept(kept: &Straightened, straightened: bool) -> Self {
+    /// What is handed over of what a crop kept, `straightened` or as taken.
+    pub fn from_kept(kept: &Straightened, straightened: bool) -> Self {
         Self {
             camera: kept.camera,
             attitude: kept.attitude,

@@ -16,7 +16,7 @@
 
 use nalgebra::Matrix3;
 
-use crate::aim::{AimError, Mounting, aim};
+use crate::aim::{AimError, Aimed, Mounting, aim};
 use crate::angle::Angle;
 use crate::optics::{Camera, Format, Frame, Lens, Orientation, Proportion};
 use crate::outline::{OutlineError, Sample, Subject, tangent_points};
@@ -472,17 +472,7 @@ impl<'a> Kernel<'a> {
         held[second] = self.held(subject_view, second, mounted, wanted);
         let (index, aimed) = match &held {
             [Ok(first), Ok(second)] => {
-                // As a person turns the camera: whichever way is tilted less where that is wanted, else lets a zoom reach
-                // further, else fills less of the frame.
-                let tilt = |aimed: &AimedStraight| aimed.found.map_or(aimed.solved.q.abs(), |a| a.pitch.tan().abs());
-                let least_tilt = matches!(wanted, Aim::LeastTilt | Aim::Correct);
-                let second_suits = if least_tilt && tilt(first) != tilt(second) {
-                    tilt(second) < tilt(first)
-                } else if first.camera.focal_mm == second.camera.focal_mm {
-                    second.fullness < first.fullness
-                } else {
-                    second.camera.focal_mm > first.camera.focal_mm
-                };
+                let second_suits = second.aimed().suits_better(&first.aimed(), wanted);
                 if second_suits { (1, second) } else { (0, first) }
             }
             [Ok(first), _] => (0, first),
@@ -570,7 +560,13 @@ impl<'a> Kernel<'a> {
             slopes: [0.0; 4],
         };
         let fullness = aimed.fullness.unwrap_or(f64::INFINITY);
-        Ok(AimedStraight { camera: aimed.camera, fullness, solved, found: Some(aimed.attitude) })
+        Ok(AimedStraight {
+            camera: aimed.camera,
+            fullness,
+            solved,
+            found: Some(aimed.attitude),
+            straightens_to: aimed.straightens_to,
+        })
     }
 
     /// The attitude and focal length at which the subject is centred and touches the room, for a frame without shift.
@@ -591,7 +587,13 @@ impl<'a> Kernel<'a> {
             let solved = centred(&subject_view.corners, &room, Some(focal_mm), subject_view.last[index].as_ref())?;
             subject_view.last[index] = Some(solved);
             let fullness = focal_mm / focal_filling_mm(&solved, &room);
-            Some(AimedStraight { camera: mounting.camera(focal_mm, 0.0), fullness, solved, found: None })
+            Some(AimedStraight {
+                camera: mounting.camera(focal_mm, 0.0),
+                fullness,
+                solved,
+                found: None,
+                straightens_to: None,
+            })
         };
         if longest_mm <= shortest_mm {
             return held(subject_view, shortest_mm);
@@ -607,7 +609,7 @@ impl<'a> Kernel<'a> {
         let needed_mm = focal_filling_mm(&free, &room);
         if needed_mm > shortest_mm && needed_mm < longest_mm {
             let camera = mounting.camera(needed_mm, 0.0);
-            return Some(AimedStraight { camera, fullness: 1.0, solved: free, found: None });
+            return Some(AimedStraight { camera, fullness: 1.0, solved: free, found: None, straightens_to: None });
         }
         held(subject_view, if needed_mm <= shortest_mm { shortest_mm } else { longest_mm })
     }
@@ -644,6 +646,7 @@ impl<'a> Kernel<'a> {
             fullness,
             solved,
             found: None,
+            straightens_to: None,
         })
     }
 
@@ -837,6 +840,16 @@ struct AimedStraight {
     solved: Solved,
     /// As the slower way found it.
     found: Option<Attitude>,
+    straightens_to: Option<(bool, f64)>,
+}
+
+impl AimedStraight {
+    /// What decides which way of holding the camera suits.
+    fn aimed(&self) -> Aimed {
+        let pitch = || Angle::from_radians(self.solved.q.atan());
+        let attitude = self.found.unwrap_or_else(|| Attitude { pitch: pitch(), ..Attitude::default() });
+        Aimed { camera: self.camera, attitude, fullness: Some(self.fullness), straightens_to: self.straightens_to }
+    }
 }
 
 /// The focal length at which a centred subject touches the room.
@@ -1123,7 +1136,13 @@ fn level(subject_view: &SubjectView, mounting: &Mounting<'_>, rises: bool) -> Op
     };
     let (rise_mm, fullness) = at(focal_mm);
     let rise_mm = if rises { rise_mm } else { 0.0 };
-    Some(AimedStraight { camera: mounting.camera(focal_mm, rise_mm), fullness, solved, found: None })
+    Some(AimedStraight {
+        camera: mounting.camera(focal_mm, rise_mm),
+        fullness,
+        solved,
+        found: None,
+        straightens_to: None,
+    })
 }
 
 /// The largest lean among verticals of which the frame of a straight lens holds a part; the outer `None` where one runs

@@ -23,6 +23,17 @@ impl Ending {
         }
     }
 
+    /// All of them as one, the worst of their codes; `None` where there is none.
+    pub(super) fn all(endings: Vec<Self>) -> Option<Self> {
+        endings.into_iter().reduce(|one, other| match (one, other) {
+            (Self::Unread, _) | (_, Self::Unread) => Self::Unread,
+            (Self::NoAnswer(one), Self::NoAnswer(other)) => Self::NoAnswer(format!("{one}\n{other}")),
+            (Self::NoAnswer(one) | Self::BadInput(one), Self::NoAnswer(other) | Self::BadInput(other)) => {
+                Self::BadInput(format!("{one}\n{other}"))
+            }
+        })
+    }
+
     pub(super) fn bad(error: impl std::fmt::Display) -> Self {
         Self::BadInput(error.to_string())
     }

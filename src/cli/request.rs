@@ -39,10 +39,15 @@ pub(super) fn configuration_folder() -> Option<PathBuf> {
 /// The person's own kit, or all errors in it.
 pub(super) fn own_kit() -> Result<Option<Kit>, Ending> {
     let Some(folder) = configuration_folder() else { return Ok(None) };
-    read_own_kit(&folder).map_err(|error| match error {
+    read_own_kit(&folder).map_err(plan_ending)
+}
+
+/// What is said of a kit or plan that cannot be read.
+pub(super) fn plan_ending(error: PlanError) -> Ending {
+    match error {
         PlanError::File(error) => Ending::bad(error),
         PlanError::Problems(problems) => Ending::BadInput(problems.render(colour(), width())),
-    })
+    }
 }
 
 /// A stance by its saved name.

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use clap::{Args, ValueEnum};
+use clap::{Args, FromArgMatches, ValueEnum};
 use serde::Serialize;
 
 use crate::angle::Angle;
@@ -11,18 +11,20 @@ use crate::files::{
     FileError, FileKind, check_folder_of, is_there, read_bytes, text_cell, write_together, write_whole,
 };
 use crate::optics::{Orientation, Proportion};
+use crate::plan::packed_bag;
 use crate::search::{
-    Answer, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, PIECE_ENDING, Piece, Rank,
-    Ranked, RequirementCount, Rungs, Search, SightMethod, WithObstacles, esri_grid, geotiff, projection_beside,
-    with_obstacles,
+    Answer, Change, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, Opening, PIECE_ENDING,
+    Piece, PieceOrigin, Rank, Ranked, RequirementCount, Rungs, Search, SightMethod, USUAL_FILLED_SHARE, WithObstacles,
+    esri_grid, geotiff, projection_beside, with_obstacles,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
 use crate::theme::Theme;
 use crate::units::Units;
+use crate::verticals::READS_UPRIGHT_DEG;
 use crate::wording::{self, grouped, percent_of};
 
-use super::request::{aim, numbers, orientation, pair, survey, triple};
+use super::request::{aim, numbers, orientation, pair, plan_ending, survey, triple};
 use super::show::{angle, dash, page_width, percent, print, tell, watched};
 use super::table::TextTable;
 use super::{Ending, Outcome};
@@ -33,15 +35,21 @@ const FRONT_ROWS: usize = 8;
 /// What to search for.
 #[derive(Args, Debug)]
 pub(super) struct SearchArguments {
-    /// The site file
-    #[arg(value_name = "SITE")]
-    site: PathBuf,
-    /// The figure that ranks standpoints
+    /// The site file; several are answered with one table
+    #[arg(value_name = "SITE", required_unless_present = "merge")]
+    sites: Vec<PathBuf>,
+    /// Search each subject block by itself; --subjects=BLOCK searches this block, and may be repeated
+    #[arg(long, value_name = "BLOCK", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    subjects: Vec<String>,
+    /// What ranks the standpoints that meet every requirement
     #[arg(long, value_enum, default_value_t)]
     rank: RankOption,
-    /// How many clearly different standpoints to list
-    #[arg(long, value_name = "N", default_value_t = 5)]
-    list: usize,
+    /// The largest lean that is upright enough for --rank upright, in degrees
+    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    upright: f64,
+    /// How many standpoints that differ in kind to list: 5, or 1 of each of several searches, unless given
+    #[arg(long, value_name = "N")]
+    list: Option<usize>,
     /// The least distance between listed standpoints, in metres
     #[arg(long, value_name = "M", default_value_t = 15.0)]
     apart: f64,
@@ -57,11 +65,12 @@ pub(super) struct SearchArguments {
     /// The map's file: .png (a picture with its legend), .asc (Esri ASCII grid) or .tif (GeoTIFF)
     #[arg(short, long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Search only piece I of N of the standpoints, and write the result to --out (.piece) for --merge
+    /// Search only piece I of N of the standpoints, and write the result to --out (.piece) for --merge; a piece that is
+    /// already there is not searched again
     #[arg(long, value_name = "I/N", value_parser = piece, requires = "out", conflicts_with_all = ["map", "json", "csv", "merge", "with"])]
     tile: Option<(usize, usize)>,
-    /// Merge pieces that were searched with the same requirements; repeat for each piece, in any order
-    #[arg(long, value_name = "FILE", conflicts_with = "with")]
+    /// Merge pieces, in any order; they hold site and requirements. Pieces of several searches are answered with one table
+    #[arg(long, value_name = "FILE", num_args = 1.., conflicts_with = "with")]
     merge: Vec<PathBuf>,
     /// Overwrite a file that already exists
     #[arg(long)]
@@ -121,7 +130,8 @@ struct PictureOptions {
     /// The format by name
     #[arg(long, value_name = "FORMAT", default_value = "36x24")]
     format: String,
-    /// A lens in the bag, by name; may be repeated (14 mm, 24-70 mm and 70-200 mm unless given)
+    /// A lens to try, by name; may be repeated. The bag of the site's plan unless given; without one, 14 mm, 24-70 mm and
+    /// 70-200 mm
     #[arg(long, value_name = "LENS")]
     lens: Vec<String>,
     /// Hold the camera landscape or portrait; whichever suits the subject unless given
@@ -130,8 +140,9 @@ struct PictureOptions {
     /// Crop the picture to this aspect, width:height
     #[arg(long, alias = "crop", value_name = "W:H")]
     aspect: Option<Proportion>,
-    /// How to aim: fill, level, rise, least-tilt, correct; several with commas between
-    #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',', default_value = "fill")]
+    /// How to aim: fill, level, rise (where the lens rises), least-tilt, correct; several with commas between. All
+    /// but correct unless given: its picture is upright only once it is straightened
+    #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',')]
     aim: Vec<Aim>,
     /// Allow the frame to cut the subject
     #[arg(long, alias = "may-cut")]
@@ -139,6 +150,9 @@ struct PictureOptions {
     /// The least share of the subject that is seen, 0 to 1
     #[arg(long, value_name = "SHARE", default_value_t = 0.9)]
     seen: f64,
+    /// The least share of the frame that the subject fills, of its height or its width, 0 to 1
+    #[arg(long, value_name = "SHARE", default_value_t = USUAL_FILLED_SHARE)]
+    filled: f64,
     /// The largest lean of the subject, in degrees
     #[arg(long, value_name = "DEG")]
     lean: Option<f64>,
@@ -180,8 +194,10 @@ fn piece(text: &str) -> Result<(usize, usize), String> {
 /// By what to compare.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
 enum RankOption {
-    /// The least lean.
+    /// Upright enough by the least walk and climb, then the most detail, then the fullest frame.
     #[default]
+    Upright,
+    /// The least lean.
     Lean,
     /// The most detail.
     Detail,
@@ -191,7 +207,8 @@ enum RankOption {
 }
 
 impl SearchArguments {
-    fn criteria(&self, survey: &Survey) -> Criteria {
+    /// What is required on a site, with the lenses of its plan's bag, if it has one.
+    fn criteria(&self, survey: &Survey, bag: Option<&[String]>, list: usize) -> Criteria {
         let (stand, picture) = (&self.stand, &self.picture);
         let usual = Criteria::default();
         let mut without = stand.without.clone();
@@ -201,12 +218,17 @@ impl SearchArguments {
             area: stand.area,
             heights_m: stand.height.clone(),
             format: picture.format.clone(),
-            lenses: if picture.lens.is_empty() { usual.lenses } else { picture.lens.clone() },
+            lenses: match bag {
+                _ if !picture.lens.is_empty() => picture.lens.clone(),
+                Some(bag) => bag.to_vec(),
+                None => usual.lenses,
+            },
             orientation: picture.orientation,
             crop: picture.aspect,
-            aims: picture.aim.clone(),
+            aims: if picture.aim.is_empty() { usual.aims } else { picture.aim.clone() },
             whole: !picture.allow_cut,
             seen_share: picture.seen,
+            filled_share: picture.filled,
             largest_lean_deg: picture.lean,
             detail_px_per_m: picture.detail,
             distance_m: stand.distance,
@@ -214,11 +236,13 @@ impl SearchArguments {
             inside: picture.inside.clone(),
             outside: picture.outside.clone(),
             rank: match self.rank {
+                RankOption::Upright => Rank::Upright,
                 RankOption::Lean => Rank::Lean,
                 RankOption::Detail => Rank::Detail,
                 RankOption::Walk => Rank::Effort,
             },
-            places: self.list,
+            upright_deg: self.upright,
+            places: list,
             difference_m: self.apart,
             from: stand.from.or_else(|| survey.model.site.stances.first().map(|stance| stance.at)),
             lowest: stand.lowest.map(|(from_m, to_m, step_m)| Rungs { from_m, to_m, step_m }),
@@ -248,6 +272,7 @@ impl From<ExportError> for Ending {
 #[derive(Serialize)]
 struct SearchReport<'a> {
     site: &'a str,
+    subject: String,
     criteria: &'a Criteria,
     places: u64,
     looked: u64,
@@ -259,11 +284,67 @@ struct SearchReport<'a> {
     candidates: u64,
     met: u64,
     each_requirement: &'a [RequirementCount],
+    openings: Vec<OpeningReport<'a>>,
     ranked: &'a [Ranked],
     front: &'a [Ranked],
     front_size: usize,
     packing: &'a [LensSet],
     remains: Option<&'a WithObstacles>,
+}
+
+/// A change that opens standpoints, with the options to type for it.
+#[derive(Serialize)]
+struct OpeningReport<'a> {
+    #[serde(flatten)]
+    opening: &'a Opening,
+    options: String,
+}
+
+impl<'a> SearchReport<'a> {
+    fn of(search: &'a Search<'_>, answer: &'a Answer, remains: Option<&'a WithObstacles>) -> Self {
+        let (criteria, site) = (search.criteria(), &search.survey().model.site);
+        let opened = |opening: &'a Opening| OpeningReport { opening, options: options(opening, criteria) };
+        Self {
+            site: &site.name,
+            subject: subject_words(search.survey()),
+            criteria,
+            places: answer.places,
+            looked: answer.looked,
+            closed: answer.out[0],
+            water: answer.out[1],
+            occupied: answer.out[2],
+            too_near: answer.out[3],
+            too_far: answer.out[4],
+            candidates: answer.candidates,
+            met: answer.met,
+            each_requirement: &answer.criteria,
+            openings: answer.openings.iter().map(opened).collect(),
+            ranked: &answer.ranked,
+            front: &answer.front,
+            front_size: answer.front_size,
+            packing: &answer.packing,
+            remains,
+        }
+    }
+}
+
+/// What the picture is about, by the names of its blocks.
+fn subject_words(survey: &Survey) -> String {
+    let blocks = survey.model.site.blocks.iter().filter(|block| block.subject);
+    blocks.map(|block| block.name.as_str()).collect::<Vec<_>>().join(", ")
+}
+
+/// One search: a site with its subject, and what is required.
+struct Job {
+    survey: Survey,
+    criteria: Criteria,
+}
+
+/// One search that has come to its end.
+struct Done {
+    job: Job,
+    pieces: usize,
+    answer: Answer,
 }
 
 pub(super) fn run(arguments: &SearchArguments) -> Outcome {
@@ -272,56 +353,157 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     }
     let export = arguments.map.zip(arguments.out.as_deref()).map(|(figure, path)| Export::of(figure, path));
     let export = export.transpose()?;
-    if let Some(path) = arguments.out.as_deref().filter(|path| path.exists() && !arguments.replace) {
+    let out = arguments.out.as_deref().filter(|path| path.exists() && !arguments.replace && arguments.tile.is_none());
+    if let Some(path) = out {
         return Err(Ending::bad(FileError::AlreadyThere { path: path.into() }));
     }
     if let (Some(_), Some(path)) = (arguments.tile, &arguments.out) {
         check_piece_path(path)?;
     }
-    let survey = survey(&arguments.site)?;
-    let criteria = arguments.criteria(&survey);
     let looking = if arguments.rays { SightMethod::Rays } else { SightMethod::Swept };
-    if let (Some((piece, pieces)), Some(path)) = (arguments.tile, &arguments.out) {
-        let search = Search::in_pieces(&survey, criteria, pieces)?.looking(looking);
-        let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
-        // Once more: a long search leaves time for something else to take the name.
-        check_piece_path(path)?;
-        write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
-        return tell(&format!("Piece {piece} of {pieces} is written to {}.", path.display()));
+    if !arguments.merge.is_empty() {
+        let done = merged(arguments)?;
+        return answered(arguments, export.as_ref(), &done, Vec::new(), looking);
     }
-    let search = Search::in_pieces(&survey, criteria.clone(), arguments.merge.len().max(1))?.looking(looking);
-    let answer = if arguments.merge.is_empty() { found(&search)? } else { merged(&search, &arguments.merge)? };
-    let remains = remaining(arguments, &survey, &answer, looking)?;
-    if let Some(export) = &export {
-        export.write(&survey, &answer, arguments.units)?;
+    let (mut jobs, mut wrong) = (Vec::new(), Vec::new());
+    let several = arguments.sites.len() > 1 || arguments.subjects.len() > 1;
+    for path in &arguments.sites {
+        match arguments.jobs(path, several) {
+            Ok(found) => jobs.extend(found),
+            // The other sites are searched all the same.
+            Err(error) if arguments.sites.len() > 1 => wrong.push(error.of(&path.display().to_string())),
+            Err(error) => return Err(error),
+        }
     }
-    let report = SearchReport {
-        site: &survey.model.site.name,
-        criteria: &criteria,
-        places: answer.places,
-        looked: answer.looked,
-        closed: answer.out[0],
-        water: answer.out[1],
-        occupied: answer.out[2],
-        too_near: answer.out[3],
-        too_far: answer.out[4],
-        candidates: answer.candidates,
-        met: answer.met,
-        each_requirement: &answer.criteria,
-        ranked: &answer.ranked,
-        front: &answer.front,
-        front_size: answer.front_size,
-        packing: &answer.packing,
-        remains: remains.as_ref(),
+    let one_at_most = arguments.tile.is_some() || export.is_some() || !arguments.stand.with.is_empty();
+    if one_at_most && arguments.sites.len() + jobs.len() > 2 {
+        return Err(Ending::BadInput("--tile, --map and --with need one site and one subject".into()));
+    }
+    if let (Some((piece, pieces)), Some(path), [job]) = (arguments.tile, &arguments.out, jobs.as_slice()) {
+        return searched_piece(arguments, job, (piece, pieces), path, looking);
+    }
+    let mut done = Vec::new();
+    for job in jobs {
+        let search = Search::new(&job.survey, job.criteria.clone()).map(|search| search.looking(looking));
+        match search.map_err(Ending::from).and_then(|search| found(&search)) {
+            Ok(answer) => done.push(Done { job, pieces: 1, answer }),
+            Err(error) if several => wrong.push(error.of(&job.survey.mark.name)),
+            Err(error) => return Err(error),
+        }
+    }
+    answered(arguments, export.as_ref(), &done, wrong, looking)
+}
+
+impl SearchArguments {
+    /// The searches of one site file.
+    fn jobs(&self, path: &Path, several: bool) -> Result<Vec<Job>, Ending> {
+        let survey = survey(path)?;
+        // Whoever names the lenses needs no plan.
+        let bag = if self.picture.lens.is_empty() { packed_bag(path).map_err(plan_ending)? } else { None };
+        let surveys = if self.subjects.is_empty() { vec![survey] } else { self.each_subject(survey)? };
+        let list = self.list.unwrap_or(if several || surveys.len() > 1 { 1 } else { Criteria::default().places });
+        let job = |survey: Survey| Job { criteria: self.criteria(&survey, bag.as_deref(), list), survey };
+        Ok(surveys.into_iter().map(job).collect())
+    }
+
+    /// The site once for each subject of --subjects, which is its only one there.
+    fn each_subject(&self, survey: Survey) -> Result<Vec<Survey>, Ending> {
+        let blocks = &survey.model.site.blocks;
+        let mut names: Vec<&str> = Vec::new();
+        for name in &self.subjects {
+            if name.is_empty() {
+                names.extend(blocks.iter().filter(|block| block.subject).map(|block| block.name.as_str()));
+            } else if blocks.iter().any(|block| block.name == *name) {
+                names.push(name);
+            } else {
+                let known: Vec<String> = blocks.iter().map(|block| format!("'{}'", block.name)).collect();
+                let known = known.join(", ");
+                return Err(Ending::BadInput(format!("--subjects: no block is called '{name}'; there are {known}")));
+            }
+        }
+        if names.is_empty() {
+            return Err(Ending::NoAnswer("no block of this site is marked as the subject".into()));
+        }
+        Ok(names.into_iter().map(|name| survey.about(name)).collect())
+    }
+}
+
+/// Prints what came of the searches: one in full, several as one table.
+fn answered(
+    arguments: &SearchArguments,
+    export: Option<&Export<'_>>,
+    done: &[Done],
+    wrong: Vec<Ending>,
+    looking: SightMethod,
+) -> Outcome {
+    let units = arguments.units;
+    let searches = done.iter().map(|done| Search::in_pieces(&done.job.survey, done.job.criteria.clone(), done.pieces));
+    let searches = searches.collect::<Result<Vec<_>, _>>()?;
+    let one = wrong.is_empty() && done.len() == 1;
+    let remains = match done {
+        [only] if one => remaining(arguments, &only.job, &only.answer, looking)?,
+        _ => None,
     };
-    if arguments.json {
-        print(&serde_json::to_string_pretty(&report).map_err(Ending::bad)?)?;
-    } else if arguments.csv {
-        print(&csv(&answer))?;
-    } else if answer.met > 0 {
-        tell(&summary(&report, arguments.units))?;
+    if let (Some(export), [only]) = (export, done) {
+        export.write(&only.job.survey, &only.answer, units)?;
     }
-    if answer.met == 0 { Err(Ending::NoAnswer(nothing(&report))) } else { Ok(()) }
+    let reports: Vec<SearchReport<'_>> = searches
+        .iter()
+        .zip(done)
+        .map(|(search, done)| SearchReport::of(search, &done.answer, remains.as_ref()))
+        .collect();
+    let met = reports.iter().any(|report| report.met > 0);
+    if arguments.json {
+        let json = match reports.as_slice() {
+            [report] if one => serde_json::to_string_pretty(report),
+            reports => serde_json::to_string_pretty(reports),
+        };
+        print(&json.map_err(Ending::bad)?)?;
+    } else if arguments.csv {
+        print(&csv(&reports))?;
+    } else if !one && !reports.is_empty() {
+        tell(&one_table(&reports, units))?;
+    } else if let ([report], [search]) = (reports.as_slice(), searches.as_slice())
+        && met
+    {
+        tell(&summary(report, search.survey(), units))?;
+    }
+    if let Some(ending) = Ending::all(wrong) {
+        return Err(ending);
+    }
+    match reports.as_slice() {
+        [report] if one && !met => Err(Ending::NoAnswer(nothing(report, units))),
+        _ if !met => Err(Ending::NoAnswer("no standpoint meets every requirement in any of the searches".into())),
+        _ => Ok(()),
+    }
+}
+
+/// Searches a piece and writes it, unless it is there.
+fn searched_piece(
+    arguments: &SearchArguments,
+    job: &Job,
+    (piece, pieces): (usize, usize),
+    path: &Path,
+    looking: SightMethod,
+) -> Outcome {
+    let search = Search::in_pieces(&job.survey, job.criteria.clone(), pieces)?.looking(looking);
+    if is_there(path) && !arguments.replace {
+        let bytes = read_bytes(path, FileKind::SearchPiece).map_err(Ending::bad)?;
+        let known = Piece::from_bytes(&bytes, &search);
+        let known =
+            known.map_err(|error| Ending::BadInput(format!("{}: {error}; --replace overwrites it", path.display())))?;
+        if (known.number(), known.of()) != (piece, pieces) {
+            let (number, of) = (known.number(), known.of());
+            let shown = path.display();
+            return Err(Ending::BadInput(format!("{shown} is piece {number} of {of}; --replace overwrites it")));
+        }
+        return tell(&format!("Piece {piece} of {pieces} is already in {}.", path.display()));
+    }
+    let found = watched(|progress| search.run_piece(piece, pieces, progress)).map_err(Ending::bad)?;
+    // Once more: a long search leaves time for something else to take the name.
+    check_piece_path(path)?;
+    write_together(&[(path, &found.to_bytes(&search))], arguments.replace).map_err(Ending::bad)?;
+    tell(&format!("Piece {piece} of {pieces} is written to {}.", path.display()))
 }
 
 /// Runs a search while a bar follows it.
@@ -345,22 +527,74 @@ fn check_piece_path(path: &Path) -> Result<(), Ending> {
     Ok(())
 }
 
-/// Reads pieces and puts them together.
-fn merged(search: &Search<'_>, paths: &[PathBuf]) -> Result<Answer, Ending> {
-    let mut pieces = Vec::new();
-    for path in paths {
+/// Reads pieces and puts those of each search together, the searches in the order of their first pieces.
+fn merged(arguments: &SearchArguments) -> Result<Vec<Done>, Ending> {
+    let mut searches: Vec<(PieceOrigin, Vec<Piece>)> = Vec::new();
+    for path in &arguments.merge {
         let bytes = read_bytes(path, FileKind::SearchPiece).map_err(Ending::bad)?;
-        let piece = Piece::from_bytes(&bytes, search);
-        pieces.push(piece.map_err(|error| Ending::bad(error).of(&path.display().to_string()))?);
+        let (origin, piece) =
+            Piece::open(&bytes).map_err(|error| Ending::bad(error).of(&path.display().to_string()))?;
+        match searches.iter_mut().find(|(known, _)| *known == origin) {
+            Some((_, pieces)) => pieces.push(piece),
+            None => searches.push((origin, vec![piece])),
+        }
     }
-    pieces.sort_by_key(Piece::number);
-    Ok(search.put_together(pieces)?)
+    let several = searches.len() > 1;
+    let mut done = Vec::new();
+    for (origin, mut pieces) in searches {
+        pieces.sort_by_key(Piece::number);
+        // The same piece twice is one piece.
+        pieces.dedup_by_key(|piece| piece.number());
+        let survey = origin.survey().map_err(Ending::bad)?;
+        arguments.check_merged(&survey, &origin)?;
+        let search = Search::in_pieces(&survey, origin.criteria().clone(), origin.pieces())?;
+        let name = survey.mark.name.clone();
+        let answer = search.put_together(pieces).map_err(|error| {
+            let ending = Ending::from(error);
+            if several { ending.of(&name) } else { ending }
+        })?;
+        done.push(Done { job: Job { criteria: origin.criteria().clone(), survey }, pieces: origin.pieces(), answer });
+    }
+    // In the order of their sites, whatever the order of the pieces.
+    done.sort_by_cached_key(|done| {
+        let site = &done.job.survey;
+        (site.mark.name.clone(), site.mark.file.clone(), subject_words(site), format!("{:?}", done.job.criteria))
+    });
+    Ok(done)
+}
+
+impl SearchArguments {
+    /// Refuses pieces of another site or other requirements than are named beside them; they need not be named.
+    fn check_merged(&self, survey: &Survey, origin: &PieceOrigin) -> Outcome {
+        for path in &self.sites {
+            let named = self::survey(path)?;
+            if named.mark.sha256 != survey.mark.sha256 {
+                return Err(Ending::bad(crate::search::PieceError::OtherSite).of(&path.display().to_string()));
+            }
+        }
+        let unnamed = unnamed()?;
+        let list = self.list.unwrap_or(origin.criteria().places);
+        let (own, plain) = (self.criteria(survey, None, list), unnamed.criteria(survey, None, list));
+        let lenses = |criteria: Criteria| Criteria { lenses: Vec::new(), ..criteria };
+        let asked_otherwise = own != plain && lenses(own.clone()) != lenses(origin.criteria().clone());
+        let other_lenses = !self.picture.lens.is_empty() && own.lenses != origin.criteria().lenses;
+        if asked_otherwise || other_lenses || list != origin.criteria().places {
+            return Err(Ending::bad(crate::search::PieceError::OtherCriteria));
+        }
+        Ok(())
+    }
+}
+
+/// The arguments as they are where none is given but the site.
+fn unnamed() -> Result<SearchArguments, Ending> {
+    let matches = SearchArguments::augment_args(clap::Command::new("search")).try_get_matches_from(["search", "-"]);
+    matches.and_then(|matches| SearchArguments::from_arg_matches(&matches)).map_err(Ending::bad)
 }
 
 /// What remains with the blocks of `--with` standing.
 fn remaining(
     arguments: &SearchArguments,
-    survey: &Survey,
+    job: &Job,
     answer: &Answer,
     looking: SightMethod,
 ) -> Result<Option<WithObstacles>, Ending> {
@@ -368,8 +602,7 @@ fn remaining(
     if with.is_empty() {
         return Ok(None);
     }
-    let criteria = arguments.criteria(survey);
-    match watched(|progress| with_obstacles(survey, &criteria, with, answer, looking, progress)) {
+    match watched(|progress| with_obstacles(&job.survey, &job.criteria, with, answer, looking, progress)) {
         Ok(remains) => Ok(Some(remains)),
         Err(ObstaclesError::Requirement(error)) => Err(error.into()),
         Err(error) => Err(Ending::bad(error)),
@@ -462,14 +695,14 @@ fn looked(report: &SearchReport<'_>) -> String {
     let criteria = report.criteria;
     let several = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
     let mut text = format!(
-        "{}: {} standpoints, {} of them free to stand on, {} stances tried ({}, {}, {}).",
+        "{}: {} standpoints, {} of them free to stand on, {} stances tried ({}; {}; aims {}).",
         report.site,
         count(report.places),
         count(report.looked),
         count(report.candidates),
         several(criteria.heights_m.len(), "height", "heights"),
-        several(criteria.lenses.len(), "lens", "lenses"),
-        several(criteria.aims.len(), "aim", "aims")
+        criteria.lenses.join(", "),
+        criteria.aims.iter().map(|aim| aim.key()).collect::<Vec<_>>().join(", ")
     );
     let others = [
         (report.closed, "closed or with permission needed"),
@@ -502,7 +735,7 @@ fn each_requirement(report: &SearchReport<'_>) -> String {
     rows.fitted(page_width())
 }
 
-fn nothing(report: &SearchReport<'_>) -> String {
+fn nothing(report: &SearchReport<'_>, units: Units) -> String {
     if report.looked == 0 {
         let hint = if report.closed > 0 { "; --with-permission includes ground that needs permission" } else { "" };
         return format!("there is nowhere to stand{hint}.\n{}", looked(report));
@@ -512,27 +745,111 @@ fn nothing(report: &SearchReport<'_>) -> String {
     for requirement in report.each_requirement.iter().filter(|requirement| requirement.met_alone == 0) {
         text.push_str(&format!("\nNo standpoint has {}, whatever else is required.", requirement.requirement_words));
     }
-    let dropped =
-        report.each_requirement.iter().filter(|requirement| requirement.met_without > 0 && requirement.met_alone > 0);
-    for requirement in dropped {
-        text.push_str(&format!(
-            "\nWithout {}, {} standpoints are left.",
-            requirement.requirement_words,
-            count(requirement.met_without)
-        ));
+    if report.openings.is_empty() {
+        text.push_str("\nNo single change and no pair of changes opens a standpoint.");
+        return text;
     }
+    let mut rows = TextTable::new(&["What would open standpoints", "opens", "type"]);
+    for opening in &report.openings {
+        let (words, opens) = opening_words(opening.opening, units);
+        rows.row([words, opens, opening.options.clone()]);
+    }
+    text.push_str("\n\n");
+    text.push_str(&rows.fitted(page_width()));
     text
+}
+
+/// What is changed, and how many standpoints it opens.
+fn opening_words(opening: &Opening, units: Units) -> (String, String) {
+    let words: Vec<String> = opening.changes.iter().map(|change| change.words(units)).collect();
+    let about = if opening.exact { "" } else { "about " };
+    (words.join(" and "), format!("{about}{}", count(opening.standpoints)))
+}
+
+/// The options to type for the changed requirements; those that stay are typed as before.
+fn options(opening: &Opening, criteria: &Criteria) -> String {
+    let changed = opening.changed(criteria);
+    let lenses = || changed.lenses.iter().map(|name| format!("--lens \"{name}\"")).collect::<Vec<_>>().join(" ");
+    let several = |words: Vec<String>| words.join(",");
+    let option = |change: &Change| match change {
+        Change::Seen(share) => format!("--seen {share}"),
+        Change::AllowCut => "--allow-cut".into(),
+        Change::Filled(share) => format!("--filled {share}"),
+        Change::Lean(degrees) => format!("--lean {degrees}"),
+        Change::Detail(px_per_m) => format!("--detail {px_per_m}"),
+        Change::DropInside => "leave out --inside".into(),
+        Change::DropOutside => "leave out --outside".into(),
+        Change::WithPermission => "--with-permission".into(),
+        Change::Lens(_) => lenses(),
+        Change::Aim(_) => {
+            format!("--aim {}", several(changed.aims.iter().map(|aim| aim.key().to_owned()).collect()))
+        }
+        Change::Height(_) => format!("--height {}", several(changed.heights_m.iter().map(f64::to_string).collect())),
+    };
+    let mut all: Vec<String> = opening.changes.iter().map(option).collect();
+    all.dedup();
+    all.join(" ")
+}
+
+/// What several searches found, in one table.
+fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
+    let headings = [
+        "Site",
+        "subject",
+        "standpoints",
+        "the best",
+        "camera height",
+        "lens and aim",
+        "largest lean",
+        "lowest detail",
+        "fills",
+        "seen",
+        "walk, climb",
+    ];
+    let mut rows = TextTable::new(&headings);
+    for report in reports {
+        let head = [report.site.to_owned(), report.subject.clone(), count(report.met)];
+        for found in report.ranked {
+            let figures = &found.figures;
+            let cells = [
+                found.place.words(units),
+                units.length(found.stance.height_m, 2),
+                lens_words(found),
+                angle(figures.largest_lean_deg),
+                figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
+                percent(figures.fullness),
+                percent(figures.visible_share),
+                units.length(figures.effort_m, 0),
+            ];
+            rows.row(head.clone().into_iter().chain(cells));
+        }
+        if report.ranked.is_empty() {
+            let opening = report.openings.first().map_or_else(dash, |opening| {
+                let (words, opens) = opening_words(opening.opening, units);
+                format!("{words} opens {opens}")
+            });
+            let rest = std::iter::once(opening).chain((0..7).map(|_| dash()));
+            rows.row(head.into_iter().chain(rest));
+        }
+    }
+    rows.fitted(page_width())
+}
+
+/// The focal length that is set, and the aim.
+fn lens_words(found: &Ranked) -> String {
+    format!("{:.0} mm, {}", found.figures.focal_mm, found.stance.aim.key())
 }
 
 fn listed(ranked: &[Ranked], units: Units) -> String {
     let headings = [
         "Standpoint",
         "camera height",
-        "lens",
+        "lens and aim",
         "pitch",
         "largest lean",
         "convergence",
         "lowest detail",
+        "fills",
         "seen",
         "walk, climb",
         "tolerance",
@@ -541,16 +858,16 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
     let digits = ranked.iter().map(|found| found.number.to_string().len()).max().unwrap_or(0);
     for found in ranked {
         let figures = &found.figures;
-        let held = if found.stance.aim == Aim::Fill { String::new() } else { format!(", {}", found.stance.aim.key()) };
         let access = if found.access == Access::Ask { format!(" ({})", found.access.words()) } else { String::new() };
         let figures = [
             format!("{:>digits$}. {}{access}", found.number, found.place.words(units)),
             units.length(found.stance.height_m, 2),
-            format!("{:.0} mm{held}", figures.focal_mm),
+            lens_words(found),
             angle(Some(figures.pitch_deg)),
             angle(figures.largest_lean_deg),
             angle(figures.convergence_deg),
             figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
+            percent(figures.fullness),
             percent(figures.visible_share),
             units.length(figures.effort_m, 0),
             found
@@ -563,13 +880,28 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
     rows.fitted(page_width())
 }
 
-fn summary(report: &SearchReport<'_>, units: Units) -> String {
+/// From where the walk is counted.
+fn walk_words(criteria: &Criteria, survey: &Survey, units: Units) -> String {
+    let Some(from) = criteria.from else { return "No starting point is set, so walking is not counted.".into() };
+    match survey.model.site.stances.first().filter(|stance| stance.at == from) {
+        Some(stance) => format!("The walk is counted from '{}'.", stance.name),
+        None => {
+            let way = |metres: f64, more: &str, less: &str| {
+                format!("{} {}", units.length(metres.abs(), 0), if metres < 0.0 { less } else { more })
+            };
+            format!("The walk is counted from {}, {}.", way(from.0, "east", "west"), way(from.1, "north", "south"))
+        }
+    }
+}
+
+fn summary(report: &SearchReport<'_>, survey: &Survey, units: Units) -> String {
     let mut text = format!(
-        "{}\n\n{}\n\n{} standpoints meet every requirement. The best, at least {} apart:\n\n{}\n",
+        "{}\n\n{}\n\n{} standpoints meet every requirement. The best that differ in kind, at least {} apart. {}\n\n{}\n",
         looked(report),
         each_requirement(report),
         count(report.met),
         units.length(report.criteria.difference_m, 0),
+        walk_words(report.criteria, survey, units),
         listed(report.ranked, units)
     );
     let step = report.front.len().div_ceil(FRONT_ROWS).max(1);
@@ -609,14 +941,14 @@ fn summary(report: &SearchReport<'_>, units: Units) -> String {
 }
 
 /// The listed places, one a line.
-fn csv(answer: &Answer) -> String {
+fn csv(reports: &[SearchReport<'_>]) -> String {
     let mut text = "number,east_m,north_m,height_m,on,access,format,lens,aim,focal_mm,rise_mm,heading_deg,pitch_deg,\
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
-                    slack_sideways_m,place,reason\n"
+                    slack_sideways_m,place,reason,filled_share,site,subject\n"
         .to_owned();
     let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
-    for found in &answer.ranked {
+    for (report, found) in reports.iter().flat_map(|report| report.ranked.iter().map(move |found| (report, found))) {
         let (stance, figures) = (&found.stance, &found.figures);
         let fields = [
             found.number.to_string(),
@@ -642,6 +974,9 @@ fn csv(answer: &Answer) -> String {
             number(found.tolerance_m.sideways_m),
             quoted(&found.place.words(Units::M)),
             quoted(&found.reason),
+            number(figures.fullness),
+            quoted(report.site),
+            quoted(&report.subject),
         ];
         text.push_str(&fields.join(","));
         text.push('\n');

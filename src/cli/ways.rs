@@ -7,6 +7,7 @@ use clap::Args;
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::optics::Proportion;
+use crate::plan::packed_bag;
 use crate::site::{Aim, Stance};
 use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
@@ -15,7 +16,7 @@ use crate::ways::{
     Equipment, FARTHEST_WALK_M, Figures, Options, Remedy, Way, WayOutcome, Ways, WaysError, WaysRecord, ways,
 };
 
-use super::request::{StanceArguments, survey};
+use super::request::{StanceArguments, plan_ending, survey};
 use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
 use super::table::{cells_wide, wrapped};
 use super::{Ending, Outcome};
@@ -26,7 +27,8 @@ pub(super) struct WaysArguments {
     /// The site file
     #[arg(value_name = "SITE")]
     site: PathBuf,
-    /// A lens in the bag, by name; repeat for several. The whole kit unless given
+    /// A lens in the bag, by name; repeat for several. The bag of the site's plan unless given; without one, 14 mm,
+    /// 24-70 mm and 70-200 mm beside the lens that is on
     #[arg(long, value_name = "LENS")]
     bag: Vec<String>,
     /// Stay on this side of the subject
@@ -76,8 +78,13 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
         },
         ..MeasureSettings::default()
     };
+    let bag = if arguments.bag.is_empty() {
+        packed_bag(&arguments.site).map_err(plan_ending)?.unwrap_or_default()
+    } else {
+        arguments.bag.clone()
+    };
     let options =
-        Options { farthest_walk_m: arguments.walk, bag: arguments.bag.clone(), same_side: arguments.same_side };
+        Options { farthest_walk_m: arguments.walk, bag, same_side: arguments.same_side, units: arguments.units };
     let ways = ways(&survey, &stance, &settings, &options)?;
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
@@ -108,22 +115,17 @@ fn title_width() -> Option<usize> {
 /// All ways, by what comes of them.
 fn summary(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
-    let mut text = format!("{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name);
+    let mut text = String::new();
+    for line in wrapped(&ways.advice.sentence(&ways.verdict, units), prose_width()) {
+        text.push_str(&format!("{line}\n"));
+    }
+    text.push_str(&format!("\n{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name));
     if let Some(title) = title_width() {
         let upper: String = COLUMNS.iter().map(|(upper, _, width)| format!("{upper:>width$}")).collect();
         let lower: String = COLUMNS.iter().map(|(_, lower, width)| format!("{lower:>width$}")).collect();
         text.push_str(&format!("{:title$}{upper}\n{:title$}{lower}\n", "", ""));
     }
     text.push_str(&row("This stance", &ways.stance_figures, units));
-    let upright = match ways.stance_figures.reads_upright {
-        Some(true) => "reads as upright as it is",
-        Some(false) => "does not read as upright",
-        None => "the subject is not in front of the camera",
-    };
-    let framed = ways.stance_in_frame.filter(|_| !ways.stance_whole);
-    let framed =
-        framed.map_or_else(String::new, |share| format!("; the frame holds {} of it", crate::wording::percent(share)));
-    text.push_str(&format!("    {upright}{framed}\n"));
     let mut write_rows = |rows: &[Way], title: &dyn Fn(&Way) -> String| {
         let mut group: Option<WayOutcome> = None;
         for way in rows {
@@ -134,7 +136,7 @@ fn summary(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> Strin
             text.push_str(&way_words(way, &title(way), &lengths, units));
         }
     };
-    write_rows(&ways.rows, &|way| way.remedy.words());
+    write_rows(&ways.rows, &|way| way.action(units));
     let by_lens = ways.by_lens.iter().filter(|way| way.outcome != WayOutcome::NotHere).cloned().collect::<Vec<_>>();
     if !by_lens.is_empty() {
         text.push_str(&format!(
@@ -209,7 +211,7 @@ fn row(title: &str, figures: &Figures, units: Units) -> String {
         angle(figures.largest_lean.map(Angle::degrees)),
         angle(figures.largest_in_picture.map(Angle::degrees)),
         figures.detail.map_or_else(dash, |detail| units.detail(detail.px_per_m)),
-        format!("{:.1} MP", figures.megapixels),
+        figures.megapixels().map_or_else(dash, |megapixels| format!("{megapixels:.1} MP")),
         percent(figures.visible_share),
         figures.top_elevation.map_or_else(dash, |head| format!("{:.0}°", head.degrees())),
     ];

@@ -73,7 +73,7 @@ impl Ramp {
             (low, ((high / step - 1e-9).ceil() * step).max(low + step), step)
         };
         let (scale, (low, high, step)) = match figure {
-            MapFigure::Seen => (Scale::Even, (0.0, 1.0, 0.25)),
+            MapFigure::Seen | MapFigure::Filled => (Scale::Even, (0.0, 1.0, 0.25)),
             // Both ends are focal lengths, and positive.
             MapFigure::Focal => (Scale::Ratio, (low.max(0.1), high.max(low.max(0.1) * 1.25), 0.0)),
             MapFigure::Convergence if low < -0.05 => {
@@ -195,7 +195,7 @@ impl Ramp {
     /// A value with as many digits as its legend needs, without its unit.
     fn number(&self, value: f64, units: Units) -> String {
         let (value, step) = match self.figure {
-            MapFigure::Seen => return wording::percent(value),
+            MapFigure::Seen | MapFigure::Filled => return wording::percent(value),
             MapFigure::Focal => return format!("{value:.0}"),
             MapFigure::LowestSeen | MapFigure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
             MapFigure::Detail => (per_length(value, units), per_length(self.step, units)),
@@ -217,7 +217,7 @@ pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
     match figure {
         MapFigure::LargestLean => wording::degrees(value),
         MapFigure::Convergence => wording::convergence(value),
-        MapFigure::Seen => wording::percent(value),
+        MapFigure::Seen | MapFigure::Filled => wording::percent(value),
         MapFigure::Focal => format!("{value:.0} mm"),
         MapFigure::Detail => units.detail(value),
         MapFigure::LowestSeen | MapFigure::LowestMet => units.length(value, 2),
@@ -227,7 +227,7 @@ pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
 /// The unit of a figure's values on a legend.
 fn unit(figure: MapFigure, units: Units) -> &'static str {
     match (figure, units) {
-        (MapFigure::Seen, _) => "",
+        (MapFigure::Seen | MapFigure::Filled, _) => "",
         (MapFigure::LargestLean | MapFigure::Convergence, _) => "degrees",
         (MapFigure::Focal, _) => "mm",
         (MapFigure::Detail, Units::M) => "px/m",

@@ -57,7 +57,7 @@ pub struct SavedSearch {
     /// The requirements; body, crop and orientation are those of the present stance's camera.
     #[serde(rename = "wishes")]
     pub criteria: Criteria,
-    /// The lenses that were chosen, by name; those that are carried unless given.
+    /// In older plans the lenses that were chosen for the search alone, by name; now those in the bag are.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lenses: Option<Vec<String>>,
     /// Blocks that may stand in the way on the day.
@@ -121,6 +121,9 @@ impl Plan {
 
     /// Takes out what refers to prints that are not there.
     pub(super) fn tidy(&mut self) {
+        if let Some(lenses) = self.sought.as_mut().and_then(|sought| sought.lenses.take()) {
+            self.bag.get_or_insert(lenses);
+        }
         let known: Vec<PrintId> = self.prints.iter().map(|print| print.id).collect();
         self.laid.retain(|id| known.contains(id));
         self.laid.truncate(MOST_LAID);

@@ -6,7 +6,7 @@ use crate::files::{self, FileError, FileKind};
 use crate::optics::Kit;
 use crate::site::{SiteProblems, check_kit, read_kindred};
 
-use super::PlanError;
+use super::{PlanError, plan_path, read_plan};
 
 /// What the file is called in the program's configuration folder.
 pub const KIT_FILE: &str = "kit.ron";
@@ -26,6 +26,16 @@ pub const KIT_FILE: &str = "kit.ron";
 /// ```
 pub fn parse_kit(text: &str, file_name: &str) -> Result<Kit, SiteProblems> {
     read_kindred(text, file_name, ("the kit", None), check_kit)
+}
+
+/// The lenses in the bag that is packed in the plan beside a site, by name: what walking, ways and search try. `None` where
+/// nothing is packed, or there is no plan.
+///
+/// # Errors
+/// The plan cannot be read.
+pub fn packed_bag(site: &Path) -> Result<Option<Vec<String>>, PlanError> {
+    let plan = read_plan(&plan_path(site))?;
+    Ok(plan.and_then(|(plan, _)| plan.bag).filter(|bag| !bag.is_empty()))
 }
 
 /// The person's own kit, from the program's configuration folder; `None` where there is none.

@@ -15,5 +15,5 @@ pub use contents::{
 };
 pub use file::{PlanError, parse_plan, plan_path, read_plan, write_plan};
 pub use kept::{Kept, Saved};
-pub use kit::{KIT_FILE, parse_kit, read_own_kit};
+pub use kit::{KIT_FILE, packed_bag, parse_kit, read_own_kit};
 pub use merge::merge;

@@ -18,10 +18,11 @@ use crate::wording::{is_all, percent};
 use super::counts::Counts;
 use super::criteria::Rank;
 use super::evaluate::Evaluator;
+use super::kinds::{Difference, Kinds, Standpoint};
 use super::map::Map;
+use super::openings::{Opening, OpeningTable};
 use super::piece::Piece;
 use super::place_result::{ParetoFront, PlaceResult, PlaceStatus, Requirement, StoredCandidate, compared};
-use super::places::Plot;
 use super::prepared::Search;
 
 /// The most stances of a front that are listed; the others lie between them.
@@ -34,9 +35,9 @@ const MOST_PACKED: usize = 3;
 pub struct Answer {
     /// Every place.
     pub map: Map,
-    /// Clearly different places that meet every requirement, the best first.
+    /// Places that meet every requirement and differ in kind, the best first.
     pub ranked: Vec<Ranked>,
-    /// Stances that nothing beats at once in lean (to 0.01°), detail (to 1 px/m) and effort (to 1 m), the straightest
+    /// Stances that nothing beats at once in lean (to 0.1°), detail (to 1 px/m) and effort (to 1 m), the straightest
     /// first.
     pub front: Vec<Ranked>,
     /// How many stances the front has, listed or not.
@@ -45,6 +46,8 @@ pub struct Answer {
     pub packing: Vec<LensSet>,
     /// Which requirement rules out how much.
     pub criteria: Vec<RequirementCount>,
+    /// If no place meets every requirement: which changes of them open how many.
+    pub openings: Vec<Opening>,
     /// How many places there are in all, small decks included.
     pub places: u64,
     /// At how many of them one can stand.
@@ -194,7 +197,10 @@ pub struct RequirementCount {
 pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progress) -> Result<Answer, Cancelled> {
     let mut map = Map::new(*search.lattice(), 1);
     let (mut counts, mut front, mut extras) = (Counts::default(), ParetoFront::default(), Vec::new());
+    let (mut kinds, mut table) = (Kinds::default(), OpeningTable::default());
     for piece in pieces {
+        kinds.add(&piece.kinds);
+        piece.openings.iter().for_each(|openings| table.add(openings));
         map.tiles.extend(piece.tiles);
         extras.extend(piece.extras);
         counts.add(&piece.counts);
@@ -204,17 +210,33 @@ pub(super) fn answer(search: &Search<'_>, pieces: Vec<Piece>, progress: &Progres
     let Ok(evaluator) = search.evaluator() else { return Err(Cancelled) };
     let teller = Reporter { search, evaluator: &evaluator, extras: &extras };
     let mut ranked = Vec::new();
-    for candidate in teller.different(&map) {
+    let listed = teller.different(&kinds);
+    for standpoint in &listed {
         progress.check()?;
-        ranked.extend(teller.ranked(ranked.len() + 1, &candidate, ranked.is_empty()));
+        let first = listed.first().filter(|first| first.candidate.order != standpoint.candidate.order);
+        let why = match first {
+            None => teller.best_words(&standpoint.candidate),
+            Some(first) => {
+                let differences: Vec<&str> = standpoint.differences(first).into_iter().map(Difference::words).collect();
+                format!("{} than 1", differences.join(", "))
+            }
+        };
+        ranked.extend(teller.ranked(ranked.len() + 1, &standpoint.candidate, Some(why)));
     }
     let front_size = front.kept.len();
     let shown = MOST_OF_FRONT.min(front_size);
     let spread = (0..shown).map(|index| index * front_size / shown.max(1));
-    let front = spread.enumerate().filter_map(|(number, index)| teller.ranked(number + 1, &front.kept[index], false));
+    let front = spread.enumerate().filter_map(|(number, index)| teller.ranked(number + 1, &front.kept[index], None));
     let front = front.collect();
     let count = |ground: PlaceStatus| counts.ground[ground as usize];
+    let openings = if counts.met == 0 {
+        let offered = search.offered();
+        table.openings(&offered, offered.step(search.lattice().len()))
+    } else {
+        Vec::new()
+    };
     Ok(Answer {
+        openings,
         ranked,
         front,
         front_size,
@@ -276,6 +298,8 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
     let requirement_words = |requirement: Requirement| match requirement {
         Requirement::Seen => Some(format!("at least {} of the subject seen", percent(criteria.seen_share))),
         Requirement::Whole => criteria.whole.then(|| "the subject whole in the frame, with its margins".into()),
+        Requirement::Filled => (criteria.filled_share > 0.0)
+            .then(|| format!("the subject fills at least {} of the frame", percent(criteria.filled_share))),
         Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
         Requirement::Detail => criteria.detail_px_per_m.map(|detail| format!("a detail of at least {detail} px/m")),
         Requirement::Inside => {
@@ -312,60 +336,49 @@ impl Reporter<'_> {
         }
     }
 
-    /// The best of all, the best of those far enough from it, and so on.
-    fn different(&self, map: &Map) -> Vec<StoredCandidate> {
+    /// A candidate as it is listed.
+    fn standpoint(&self, candidate: &StoredCandidate) -> Standpoint {
+        let (at, middle) = (self.at(candidate), self.evaluator.subject.middle);
+        let bearing = Angle::bearing_of(at.0 - middle.x, at.1 - middle.y);
+        let on_deck = self.search.surface(candidate, at).is_some_and(|stand| matches!(stand.support, Support::Deck(_)));
+        Standpoint { candidate: *candidate, at, bearing, on_deck }
+    }
+
+    /// The best of all, then the best of those that lie far enough from it and differ in kind, and so on.
+    fn different(&self, kinds: &Kinds) -> Vec<Standpoint> {
         let criteria = self.search.criteria();
-        let met = |cell: &PlaceResult| cell.best.filter(|_| cell.meets);
-        let all = map.cells().filter_map(met).chain(self.extras.iter().filter_map(|(_, cell)| met(cell)));
-        let mut all: Vec<StoredCandidate> = all.collect();
-        let mut chosen: Vec<StoredCandidate> = Vec::new();
-        while chosen.len() < criteria.places {
-            let best = all.iter().min_by_key(|candidate| self.evaluator.key(false, candidate)).copied();
-            let Some(best) = best else { break };
-            let (x, y) = self.at(&best);
-            all.retain(|candidate| {
-                let (east, north) = self.at(candidate);
-                let apart_m = (east - x).hypot(north - y).hypot(candidate.feet_m - best.feet_m);
-                candidate.order.place() != best.order.place() && apart_m >= criteria.difference_m
-            });
-            chosen.push(best);
+        let mut chosen: Vec<Standpoint> = Vec::new();
+        for (_, candidate) in kinds.sorted() {
+            if chosen.len() == criteria.places {
+                break;
+            }
+            let standpoint = self.standpoint(&candidate);
+            let is_new = |known: &Standpoint| {
+                standpoint.apart_m(known) >= criteria.difference_m && !standpoint.differences(known).is_empty()
+            };
+            if chosen.iter().all(is_new) {
+                chosen.push(standpoint);
+            }
         }
         chosen
     }
 
     /// A stance with all its figures, from the full account; `None` where it cannot be taken up, which would be a
     /// fault of this search.
-    fn ranked(&self, number: usize, candidate: &StoredCandidate, best: bool) -> Option<Ranked> {
+    fn ranked(&self, number: usize, candidate: &StoredCandidate, why: Option<String>) -> Option<Ranked> {
         let (search, evaluator) = (self.search, self.evaluator);
         let (criteria, model) = (search.criteria(), evaluator.model);
         let at = self.at(candidate);
-        let plot = Plot::of(model, at, at);
-        let mut stands = Vec::new();
-        plot.stands(at, &mut stands);
-        let surface = stands.get(candidate.order.stand())?;
-        let deck = match surface.support {
-            Support::Deck(deck) => Some(model.site.blocks[model.decks[deck].block].name.clone()),
-            Support::Ground | Support::Water => None,
-        };
-        let footing = model.footing(at, surface.named.then_some(deck.as_deref()).flatten()).ok()?;
-        let stance = Stance {
-            height_m: criteria.heights_m[candidate.order.height()],
-            on: if surface.named { deck } else { None },
-            format: criteria.format.clone(),
-            orientation: criteria.orientation,
-            crop: criteria.crop,
-            lens: criteria.lenses[candidate.order.lens()].clone(),
-            aim: criteria.aims[candidate.order.aim()],
-            ..Stance::plain(&format!("found {number}"), at)
-        };
-        let stance = Stance { f_number: self.f_number(&stance), ..stance };
+        let stance = search.stance(candidate, at, &format!("found {number}"))?;
+        let footing = model.footing(at, stance.on.as_deref()).ok()?;
         let kit = &search.survey().kit;
         let standing = stand(model, Some(evaluator.subject), &stance, kit).ok()?;
-        let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &Measures::default());
+        let measures = Measures { upright: Angle::from_degrees(criteria.upright_deg), ..Measures::default() };
+        let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
         let tolerance =
             tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
         let figures = figures(&standing, &account, candidate.effort_m);
-        let reason = self.reason(candidate, &standing, &account, best);
+        let reason = self.reason(candidate, &standing, &account, why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
         let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
             sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
@@ -387,22 +400,32 @@ impl Reporter<'_> {
         })
     }
 
-    /// The usual f-number, or the nearest that the lens has.
-    fn f_number(&self, stance: &Stance) -> f64 {
-        let lens = self.search.survey().kit.lens(&stance.lens);
-        lens.map_or(stance.f_number, |lens| stance.f_number.clamp(lens.widest_f, lens.narrowest_f.max(lens.widest_f)))
+    /// Why the first of the list is there.
+    fn best_words(&self, candidate: &StoredCandidate) -> String {
+        let criteria = self.search.criteria();
+        let is_upright = !criteria.key(false, candidate).1[0].is_positive();
+        let words = match criteria.rank {
+            Rank::Upright if !is_upright => "nothing is upright enough; this is nearest to it",
+            Rank::Upright if criteria.from.is_none() => {
+                "the least climb, then the most detail, of what is upright enough"
+            }
+            Rank::Upright => "the least walk and climb to what is upright enough",
+            Rank::Lean => "the least lean of all",
+            Rank::Detail => "the most detail of all",
+            Rank::Effort => "the least walk of all",
+        };
+        words.to_owned()
     }
 
     /// Why a stance is listed.
-    fn reason(&self, candidate: &StoredCandidate, standing: &Standing, account: &Account, best: bool) -> String {
-        let mut words = Vec::new();
-        if best {
-            words.push(match self.search.criteria().rank {
-                Rank::Lean => "the least lean of all".to_owned(),
-                Rank::Detail => "the most detail of all".to_owned(),
-                Rank::Effort => "the least walk of all".to_owned(),
-            });
-        }
+    fn reason(
+        &self,
+        candidate: &StoredCandidate,
+        standing: &Standing,
+        account: &Account,
+        why: Option<String>,
+    ) -> String {
+        let mut words: Vec<String> = why.into_iter().collect();
         match account.visible_share {
             Some(share) if is_all(share) => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {

@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use super::place_result::Requirement;
+
 /// What is counted on the way.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Counts {
@@ -10,9 +12,9 @@ pub(super) struct Counts {
     /// Candidates that were looked at.
     pub(super) candidates: u64,
     /// For each requirement, the places at which some candidate meets it.
-    pub(super) alone: [u64; 6],
+    pub(super) alone: [u64; Requirement::ALL.len()],
     /// For each requirement, the places at which some candidate meets all the others.
-    pub(super) others: [u64; 6],
+    pub(super) others: [u64; Requirement::ALL.len()],
     /// Places at which some candidate meets all.
     pub(super) met: u64,
     /// How many places each set of lenses serves, no other lens serving them: they meet every requirement there, with nearly the

@@ -4,10 +4,11 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::optics::{KitError, Orientation, Proportion};
+use crate::optics::{Kit, KitError, Lens, Orientation, Proportion};
 use crate::outline::{OutlineError, SIGHT_SAMPLES};
 use crate::site::{Access, Aim, PlanPoint};
 use crate::tolerance::LEAN_CHANGE_DEG;
+use crate::verticals::READS_UPRIGHT_DEG;
 
 /// The most places that one run looks at: they are kept in memory, some 200 bytes each.
 pub const MOST_PLACES: f64 = 4e6;
@@ -18,14 +19,22 @@ const CLOSEST_M: f64 = 0.02;
 /// The farthest that two places may lie.
 const SPARSEST_M: f64 = 1000.0;
 /// The most heights, lenses, aims or names in one requirement.
-const MOST_OF_A_KIND: usize = 32;
+pub const MOST_OF_A_KIND: usize = 32;
 /// Camera heights that are believed.
 const HEIGHTS_M: (f64, f64) = (0.05, 150.0);
 /// The most rungs between the lowest and the highest camera height that are tried one by one.
 const MOST_RUNGS: f64 = 2000.0;
 
-/// What is required. [`Criteria::default`] asks for a subject that is whole in the frame and nine tenths seen, from open
-/// ground, standing, with a bag of three lenses.
+/// The ways of aiming that are tried unless others are chosen: those whose picture is judged as it is taken.
+pub const AIMS: [Aim; 4] = [Aim::Fill, Aim::Level, Aim::Rise, Aim::LeastTilt];
+/// The lenses that are tried where no bag is packed (common practice, no source).
+pub const USUAL_LENSES: [&str; 3] = ["14 mm", "24-70 mm", "70-200 mm"];
+/// The least share of the frame that the subject fills unless another is required: with less, most of the picture is of
+/// something else (common practice, no source).
+pub const USUAL_FILLED_SHARE: f64 = 0.5;
+
+/// What is required. [`Criteria::default`] asks for a subject that is whole in the frame, fills half of it and is nine tenths
+/// seen, from open ground, standing, with a bag of three lenses.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
 pub struct Criteria {
@@ -43,12 +52,15 @@ pub struct Criteria {
     pub orientation: Option<Orientation>,
     /// A crop proportion.
     pub crop: Option<Proportion>,
-    /// The ways of aiming: `Fill`, `Level` and `Rise`; each is tried at every place.
+    /// The ways of aiming, of those in [`Aim::FRAMING`]; each is tried at every place, `Rise` with lenses that rise.
     pub aims: Vec<Aim>,
     /// Whether the subject must be whole in the frame, with its margins.
     pub whole: bool,
     /// The least share of the subject that must be seen, of what faces the camera.
     pub seen_share: f64,
+    /// The least share of the frame that the subject fills within its margins: of its height or its width, whichever is
+    /// filled more.
+    pub filled_share: f64,
     /// The largest lean of the subject's verticals.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
@@ -64,6 +76,8 @@ pub struct Criteria {
     pub outside: Vec<String>,
     /// By which figure places are compared first.
     pub rank: Rank,
+    /// The largest lean of what is upright enough to be ranked by the walk.
+    pub upright_deg: f64,
     /// How many clearly different places are listed.
     pub places: usize,
     /// How far apart they are at least.
@@ -104,15 +118,19 @@ impl Rungs {
     }
 }
 
-/// By which figure places are compared first; equal ones by effort, then by their order.
+/// By which figure places are compared first. Figures that read the same are equal: to a tenth of a degree, a metre, a pixel
+/// a metre, a hundredth of the frame; equal ones are compared by the next figure, at last by their order.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Rank {
-    /// The least lean.
+    /// What is upright enough first, by the least effort, then the most detail, then the fullest frame; the rest after it, by
+    /// the least lean.
     #[default]
+    Upright,
+    /// The least lean, then the least effort.
     Lean,
-    /// The highest of the lowest details.
+    /// The highest of the lowest details, then the least effort.
     Detail,
-    /// The least effort.
+    /// The least effort, then the least lean.
     Effort,
 }
 
@@ -123,19 +141,21 @@ impl Default for Criteria {
             area: None,
             heights_m: vec![1.6],
             format: "36x24".into(),
-            lenses: ["14 mm", "24-70 mm", "70-200 mm"].map(String::from).to_vec(),
+            lenses: USUAL_LENSES.map(String::from).to_vec(),
             orientation: None,
             crop: None,
-            aims: vec![Aim::Fill],
+            aims: AIMS.to_vec(),
             whole: true,
             seen_share: 0.9,
+            filled_share: USUAL_FILLED_SHARE,
             largest_lean_deg: None,
             detail_px_per_m: None,
             distance_m: (1.0, 250.0),
             access: Access::Open,
             inside: Vec::new(),
             outside: Vec::new(),
-            rank: Rank::Lean,
+            rank: Rank::default(),
+            upright_deg: READS_UPRIGHT_DEG,
             places: 5,
             difference_m: 15.0,
             from: None,
@@ -185,6 +205,9 @@ pub enum CriteriaError {
         "places are searched by the aims fill, level, rise, least-tilt and correct; a fixed point or direction is no requirement for all of them"
     )]
     Aim,
+    /// A rise is required of lenses that have none.
+    #[error("none of the lenses rises, so there is nothing to try with the aim rise alone")]
+    NoRise,
     /// A lens or format that no kit has.
     #[error(transparent)]
     Kit(#[from] KitError),
@@ -252,8 +275,20 @@ impl Criteria {
     }
 
     /// How many combinations of height, lens and aim are tried at each place.
-    pub fn each(&self) -> usize {
-        self.heights_m.len() * self.lenses.len() * self.aims.len()
+    ///
+    /// # Errors
+    /// A lens that the kit does not have.
+    pub fn each(&self, kit: &Kit) -> Result<usize, CriteriaError> {
+        let lenses = self.lenses.iter().map(|name| kit.lens(name)).collect::<Result<Vec<Lens>, _>>()?;
+        Ok(self.heights_m.len() * self.tried(&lenses).len())
+    }
+
+    /// The pairs of a lens and an aim that are tried, by their index, lens by lens.
+    pub(super) fn tried(&self, lenses: &[Lens]) -> Vec<(usize, usize)> {
+        let is_tried = |lens: &Lens, aim: Aim| aim != Aim::Rise || lens.rise_mm > 0.0;
+        let aims = |lens: usize| (0..self.aims.len()).map(move |aim| (lens, aim));
+        let all = (0..lenses.len()).flat_map(aims);
+        all.filter(|&(lens, aim)| is_tried(&lenses[lens], self.aims[aim])).collect()
     }
 
     /// Refuses what cannot be looked for, before anything is built for it.
@@ -303,6 +338,8 @@ impl Criteria {
             return Err(CriteriaError::Aim);
         }
         in_range("the share seen", self.seen_share, 0.0, 1.0)?;
+        in_range("the share of the frame that is filled", self.filled_share, 0.0, 1.0)?;
+        in_range("the lean that is upright enough (degrees)", self.upright_deg, 0.0, 90.0)?;
         if let Some(lean_deg) = self.largest_lean_deg {
             in_range("the largest lean (degrees)", lean_deg, 0.0, 90.0)?;
         }

@@ -13,6 +13,8 @@ use crate::site::{Access, Model, PlanPoint, Support};
 
 use super::counts::Counts;
 use super::criteria::{Criteria, Rank};
+use super::kinds::{KindNumbers, Kinds, direction};
+use super::openings::OpeningTable;
 use super::place_result::{
     CandidateId, ParetoFront, PlaceResult, PlaceStatus, Requirement, StoredCandidate, THRESHOLDS, compared,
 };
@@ -32,8 +34,9 @@ pub const REACH_M: f64 = 2.1;
 const SERVES: f64 = 0.8;
 /// A frame counts as holding the subject up to this much over its margins: what a solver leaves.
 const TOUCHES: f64 = 1.0 + 1e-9;
-/// A lean counts as required up to this much over it.
-const LEAN_HAIR_DEG: f64 = 1e-9;
+/// A lean counts as required up to this much over it, and a share of the frame up to this much under it.
+pub(super) const LEAN_HAIR_DEG: f64 = 1e-9;
+pub(super) const FILLED_HAIR: f64 = 1e-9;
 
 /// Everything that a search looks with.
 #[derive(Debug)]
@@ -44,6 +47,8 @@ pub(super) struct Evaluator<'a> {
     pub(super) criteria: &'a Criteria,
     pub(super) kernel: Kernel<'a>,
     pub(super) mounted: Vec<Mounted>,
+    /// The pairs of lens and aim that are tried.
+    tried: Vec<(usize, usize)>,
     inside: Vec<Vec<WorldPoint>>,
     outside: Vec<Vec<WorldPoint>>,
     /// Where one walks from, and how high one's feet are there.
@@ -57,13 +62,13 @@ pub(super) struct Evaluator<'a> {
 /// What one worker writes on.
 #[derive(Debug, Default)]
 pub(super) struct Scratch {
-    subject_view: SubjectView,
+    pub(super) subject_view: SubjectView,
     /// What was seen from each height that was asked, and which of them is judged.
     seen: Vec<VisiblePoints>,
     judged: usize,
     stands: Vec<Stand>,
     /// The body's named points at this place, if they were asked for.
-    named: Option<[Option<Sample>; 3]>,
+    pub(super) named: Option<[Option<Sample>; 3]>,
     /// By what the detail is judged from this eye: the samples that are seen, and the named points with whether they are;
     /// if it was asked for.
     surface: Vec<JudgedSurface>,
@@ -73,23 +78,53 @@ pub(super) struct Scratch {
     served: Vec<f64>,
     pub(super) counts: Counts,
     pub(super) front: ParetoFront,
+    pub(super) kinds: Kinds,
+    pub(super) openings: OpeningTable,
 }
 
 impl Scratch {
     /// Turns to one of the eyes that were looked from.
-    fn judge(&mut self, judged: usize) {
+    pub(super) fn judge(&mut self, judged: usize) {
         self.judged = judged;
         self.is_judged = false;
     }
 
     /// Of what faces it, the share that it sees.
-    fn share(&self) -> Option<f64> {
+    pub(super) fn share(&self) -> Option<f64> {
         self.seen.get(self.judged).and_then(VisiblePoints::share)
     }
 }
 
+/// By what candidates are compared: what misses a requirement comes last, then figure by figure, at last by their order.
+pub(super) type RankKey = (bool, [i64; 4], CandidateId);
+
 /// The best so far, with the key it was chosen by.
-type Best = Option<((bool, i64, i64, i64, CandidateId), StoredCandidate)>;
+type Best = Option<(RankKey, StoredCandidate)>;
+
+impl Criteria {
+    /// How many kinds there are.
+    pub(super) fn kind_numbers(&self) -> KindNumbers {
+        KindNumbers { heights: self.heights_m.len(), lenses: self.lenses.len(), aims: self.aims.len() }
+    }
+
+    /// By what candidates are compared: those that meet all requirements first, then by rank.
+    pub(super) fn key(&self, misses: bool, kept: &StoredCandidate) -> RankKey {
+        let (lean, effort, detail) = (kept.lean_tenths(), kept.effort_metres(), kept.detail_pixels());
+        let filled = kept.filled_hundredths();
+        // A longer lens where nothing else tells.
+        let longer = -compared(kept.focal_mm, 1.0);
+        let figures = match self.rank {
+            Rank::Upright if kept.largest_lean.to_degrees() <= self.upright_deg + LEAN_HAIR_DEG => {
+                [0, effort, detail, filled]
+            }
+            Rank::Upright => [lean.max(1), effort, detail, filled],
+            Rank::Lean => [lean, effort, longer, filled],
+            Rank::Detail => [detail, effort, longer, filled],
+            Rank::Effort => [effort, lean, longer, filled],
+        };
+        (misses, figures, kept.order)
+    }
+}
 
 impl<'a> Evaluator<'a> {
     pub(super) fn new(
@@ -99,6 +134,7 @@ impl<'a> Evaluator<'a> {
         criteria: &'a Criteria,
         format: &Format,
         mounted: Vec<Mounted>,
+        tried: Vec<(usize, usize)>,
     ) -> Self {
         let corners = |names: &[String]| {
             let blocks = names.iter().filter_map(|name| model.site.blocks.iter().position(|block| block.name == *name));
@@ -122,11 +158,12 @@ impl<'a> Evaluator<'a> {
             sight,
             criteria,
             mounted,
+            tried,
         }
     }
 
     /// Whether the distance is as required; exactly asked only where the circle around the subject leaves a doubt.
-    fn distance(&self, at: PlanPoint) -> Option<PlaceStatus> {
+    pub(super) fn distance(&self, at: PlanPoint) -> Option<PlaceStatus> {
         let (nearest_m, farthest_m) = self.criteria.distance_m;
         let (middle, radius_m) = self.around;
         let centre_m = (at.0 - middle.0).hypot(at.1 - middle.1);
@@ -144,7 +181,7 @@ impl<'a> Evaluator<'a> {
         }
     }
 
-    fn may_stand(&self, stand: &Stand) -> Result<(), PlaceStatus> {
+    pub(super) fn may_stand(&self, stand: &Stand) -> Result<(), PlaceStatus> {
         if stand.access > self.criteria.access || stand.access == Access::Closed {
             return Err(PlaceStatus::Closed);
         }
@@ -186,6 +223,7 @@ impl<'a> Evaluator<'a> {
         scratch.served.clear();
         scratch.served.resize(self.mounted.len(), f64::NEG_INFINITY);
         scratch.named = None;
+        let direction = direction(self.around.0, at);
         for (number, stand) in stands.iter().enumerate() {
             if only.is_some_and(|deck| stand.support != Support::Deck(deck)) {
                 continue;
@@ -205,28 +243,29 @@ impl<'a> Evaluator<'a> {
                     cell.needed_focal_mm = self.needed(&mut scratch.subject_view);
                 }
                 let unseen = !self.sees_enough(scratch.share());
-                for lens in 0..self.mounted.len() {
-                    for aim in 0..self.criteria.aims.len() {
-                        scratch.counts.candidates += 1;
-                        // What does not see enough only tells which other requirements can be met here: mostly that is known.
-                        if unseen
-                            && (alone | Requirement::Seen.bit()) & Requirement::EVERY == Requirement::EVERY
-                            && others & Requirement::Seen.bit() != 0
-                        {
-                            continue;
-                        }
-                        let order = CandidateId::new(index, number, height, lens, aim);
-                        let Some((failed, kept)) = self.candidate(order, stand, &eye, scratch, &mut best) else {
-                            continue;
-                        };
-                        alone |= !failed;
-                        for (bit, requirement) in Requirement::ALL.iter().enumerate() {
-                            others |= u8::from(failed & !requirement.bit() == 0) << bit;
-                        }
-                        if failed == 0 {
-                            scratch.served[lens] = scratch.served[lens].max(kept.detail_px_per_m);
-                            scratch.front.offer(&kept);
-                        }
+                for &(lens, aim) in &self.tried {
+                    scratch.counts.candidates += 1;
+                    // What does not see enough only tells which other requirements can be met here: mostly that is known.
+                    if unseen
+                        && (alone | Requirement::Seen.bit()) & Requirement::EVERY == Requirement::EVERY
+                        && others & Requirement::Seen.bit() != 0
+                    {
+                        continue;
+                    }
+                    let order = CandidateId::new(index, number, height, lens, aim);
+                    let Some((failed, kept)) = self.candidate(order, stand, &eye, scratch, &mut best) else {
+                        continue;
+                    };
+                    alone |= !failed;
+                    for (bit, requirement) in Requirement::ALL.iter().enumerate() {
+                        others |= u8::from(failed & !requirement.bit() == 0) << bit;
+                    }
+                    if failed == 0 {
+                        scratch.served[lens] = scratch.served[lens].max(kept.detail_px_per_m);
+                        scratch.front.offer(&kept);
+                        let (key, on_deck) =
+                            (self.criteria.key(false, &kept), matches!(stand.support, Support::Deck(_)));
+                        scratch.kinds.offer(direction, &self.criteria.kind_numbers(), on_deck, key, &kept);
                     }
                 }
             }
@@ -258,7 +297,7 @@ impl<'a> Evaluator<'a> {
 
     /// Looks from those of some heights above a stand, at most [`MOST_EYES`], at which a camera can be held: their numbers
     /// and eyes.
-    fn look_from(
+    pub(super) fn look_from(
         &self,
         at: PlanPoint,
         stand: &Stand,
@@ -306,6 +345,7 @@ impl<'a> Evaluator<'a> {
             largest_lean: candidate.largest_lean.map_or(f64::NAN, |lean| lean.radians()),
             convergence: f64::NAN,
             detail_px_per_m: f64::NAN,
+            filled_share: candidate.fullness,
             effort_m: self.effort_m(eye, stand, order.height()),
         };
         let keepable = failed & !THRESHOLDS == 0;
@@ -324,7 +364,7 @@ impl<'a> Evaluator<'a> {
             }
         }
         if keepable {
-            let key = self.key(failed != 0, &kept);
+            let key = self.criteria.key(failed != 0, &kept);
             if best.as_ref().is_none_or(|(known, _)| key < *known) {
                 if kept.detail_px_per_m.is_nan() {
                     kept.detail_px_per_m = self.detail(&candidate, eye, scratch).unwrap_or(f64::NAN);
@@ -335,31 +375,18 @@ impl<'a> Evaluator<'a> {
         Some((failed, kept))
     }
 
-    /// By what candidates are compared: those that meet all requirements first, then by rank.
-    pub(super) fn key(&self, misses: bool, kept: &StoredCandidate) -> (bool, i64, i64, i64, CandidateId) {
-        let lean = compared(kept.largest_lean.to_degrees(), 1e4);
-        let detail = if kept.detail_px_per_m.is_nan() { i64::MAX } else { -compared(kept.detail_px_per_m, 1e3) };
-        let effort = compared(kept.effort_m, 1e3);
-        let (first, second) = match self.criteria.rank {
-            Rank::Lean => (lean, effort),
-            Rank::Detail => (detail, effort),
-            Rank::Effort => (effort, lean),
-        };
-        // A longer lens where nothing else tells.
-        (misses, first, second, -compared(kept.focal_mm, 1e3), kept.order)
-    }
-
-    fn sees_enough(&self, share: Option<f64>) -> bool {
+    pub(super) fn sees_enough(&self, share: Option<f64>) -> bool {
         share.is_some_and(|share| share >= self.criteria.seen_share)
     }
 
     /// The requirements that a candidate fails, but for the detail.
-    fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
+    pub(super) fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
         let criteria = self.criteria;
         let mut failed = 0;
         let mut fail = |requirement: Requirement, fails: bool| failed |= if fails { requirement.bit() } else { 0 };
         fail(Requirement::Seen, !self.sees_enough(share));
         fail(Requirement::Whole, criteria.whole && candidate.fullness > TOUCHES);
+        fail(Requirement::Filled, candidate.fullness + FILLED_HAIR < criteria.filled_share);
         if let Some(wanted_deg) = criteria.largest_lean_deg {
             let lean_deg = candidate.largest_lean.map(|lean| lean.degrees());
             fail(Requirement::Lean, !lean_deg.is_some_and(|lean_deg| lean_deg <= wanted_deg + LEAN_HAIR_DEG));
@@ -395,7 +422,7 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The lowest detail that is seen and in the frame, as the full account judges it.
-    fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
+    pub(super) fn detail(&self, candidate: &Candidate, eye: &WorldPoint, scratch: &mut Scratch) -> Option<f64> {
         if !scratch.is_judged {
             self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
             let named = scratch.named.get_or_insert_with(|| self.kernel.named_points(eye));
@@ -462,16 +489,15 @@ impl<'a> Evaluator<'a> {
     fn is_met(&self, eye: &WorldPoint, scratch: &mut Scratch) -> bool {
         self.kernel.look(eye, &mut scratch.subject_view);
         let share = scratch.share();
-        self.mounted.iter().any(|mounted| {
-            self.criteria.aims.iter().any(|&aim| {
-                let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
-                    return false;
-                };
-                self.failed(&candidate, eye, share) == 0
-                    && self.criteria.detail_px_per_m.is_none_or(|wanted| {
-                        self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
-                    })
-            })
+        self.tried.iter().any(|&(lens, aim)| {
+            let (mounted, aim) = (&self.mounted[lens], self.criteria.aims[aim]);
+            let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
+                return false;
+            };
+            self.failed(&candidate, eye, share) == 0
+                && self.criteria.detail_px_per_m.is_none_or(|wanted| {
+                    self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
+                })
         })
     }
 }

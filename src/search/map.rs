@@ -23,6 +23,8 @@ pub enum MapFigure {
     Focal,
     /// The lowest detail with the best lens, in px/m.
     Detail,
+    /// The share of the frame that the subject fills with the best lens, 0 to 1.
+    Filled,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
     /// The lowest camera height at which every requirement is met, in m above what one stands on.
@@ -31,12 +33,13 @@ pub enum MapFigure {
 
 impl MapFigure {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::LargestLean,
         Self::Convergence,
         Self::Seen,
         Self::Focal,
         Self::Detail,
+        Self::Filled,
         Self::LowestSeen,
         Self::LowestMet,
     ];
@@ -49,6 +52,7 @@ impl MapFigure {
             Self::Seen => "seen",
             Self::Focal => "focal",
             Self::Detail => "detail",
+            Self::Filled => "filled",
             Self::LowestSeen => "lowest-seen",
             Self::LowestMet => "lowest-met",
         }
@@ -62,6 +66,7 @@ impl MapFigure {
             Self::Seen => "Share of the subject seen",
             Self::Focal => "Focal length that fills the frame",
             Self::Detail => "Lowest detail",
+            Self::Filled => "Share of the frame filled with the best lens",
             Self::LowestSeen => "Lowest camera that sees enough",
             Self::LowestMet => "Lowest camera that meets every requirement",
         }
@@ -71,7 +76,7 @@ impl MapFigure {
     pub const fn unit(self) -> &'static str {
         match self {
             Self::LargestLean | Self::Convergence => "°",
-            Self::Seen => "",
+            Self::Seen | Self::Filled => "",
             Self::Focal => "mm",
             Self::Detail => "px/m",
             Self::LowestSeen | Self::LowestMet => "m",
@@ -82,10 +87,23 @@ impl MapFigure {
     pub const fn smaller_is_better(self) -> Option<bool> {
         match self {
             Self::LargestLean | Self::LowestSeen | Self::LowestMet => Some(true),
-            Self::Seen | Self::Detail => Some(false),
+            Self::Seen | Self::Detail | Self::Filled => Some(false),
             Self::Convergence | Self::Focal => None,
         }
     }
+}
+
+/// A height, a lens and an aim, by their index in the requirements.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Combination {
+    /// Which camera height.
+    pub height: usize,
+    /// Which lens.
+    pub lens: usize,
+    /// Which aim.
+    pub aim: usize,
+    /// The focal length that is set.
+    pub focal_mm: f64,
 }
 
 /// What was found at every place, or at every so many-th.
@@ -180,8 +198,12 @@ impl Map {
         tile.get((row % TILE * wide + column % TILE) as usize)
     }
 
-    pub(super) fn cells(&self) -> impl Iterator<Item = &PlaceResult> {
-        self.tiles.iter().flatten()
+    /// With which height, lens and aim the figures of the best lens come about at a place, by their index in the requirements,
+    /// and the focal length that is set; `None` where nothing serves.
+    pub fn combination(&self, column: u32, row: u32) -> Option<Combination> {
+        let best = self.cell(column, row)?.best.as_ref()?;
+        let order = best.order;
+        Some(Combination { height: order.height(), lens: order.lens(), aim: order.aim(), focal_mm: best.focal_mm })
     }
 
     /// What became of a place before any camera was held there.
@@ -205,6 +227,7 @@ impl Map {
             MapFigure::Seen => Some(cell.seen_share),
             MapFigure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
             MapFigure::Detail => best(|kept| kept.detail_px_per_m),
+            MapFigure::Filled => best(|kept| kept.filled_share.min(1.0)),
             MapFigure::LowestSeen => cell.lowest_seen().map(|lowest| lowest.height_m),
             MapFigure::LowestMet => cell.lowest_met().map(|lowest| lowest.height_m),
         };

@@ -45,9 +45,11 @@ mod criteria;
 mod evaluate;
 mod export;
 mod eye_box;
+mod kinds;
 mod map;
 mod obstacles;
 mod occluders;
+mod openings;
 mod piece;
 mod piece_file;
 mod place_result;
@@ -59,13 +61,17 @@ mod terrain_sight;
 mod visibility;
 
 pub use answer::{Answer, LensSet, Ranked, RankedFigures, RequirementCount, StandpointWords};
-pub use criteria::{Criteria, CriteriaError, MOST_CANDIDATES, MOST_PLACES, Rank, Rungs};
+pub use criteria::{
+    AIMS, Criteria, CriteriaError, MOST_CANDIDATES, MOST_OF_A_KIND, MOST_PLACES, Rank, Rungs, USUAL_FILLED_SHARE,
+    USUAL_LENSES,
+};
 pub use evaluate::{CLIMB_IN_WALK, REACH_M};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
-pub use map::{Map, MapFigure};
+pub use map::{Combination, Map, MapFigure};
 pub use obstacles::{ObstaclesError, WithObstacles, with_obstacles};
+pub use openings::{Change, Opening};
 pub use piece::Piece;
-pub use piece_file::{PIECE_ENDING, PieceError};
+pub use piece_file::{PIECE_ENDING, PieceError, PieceOrigin};
 pub use place_result::{LowestHeight, PlaceStatus, Requirement};
 pub use places::Lattice;
 pub use prepared::Search;

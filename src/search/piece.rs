@@ -3,6 +3,8 @@
 use crate::site::PlanPoint;
 
 use super::counts::Counts;
+use super::kinds::Kinds;
+use super::openings::OpeningTable;
 use super::place_result::{ParetoFront, PlaceResult};
 
 /// What was found in one piece of a search; pieces put together give the same answer as the whole.
@@ -15,11 +17,19 @@ pub struct Piece {
     pub(super) extras: Vec<(PlanPoint, PlaceResult)>,
     pub(super) counts: Counts,
     pub(super) front: ParetoFront,
+    pub(super) kinds: Kinds,
+    /// What would open its places, if none of them meets every requirement.
+    pub(super) openings: Option<OpeningTable>,
 }
 
 impl Piece {
     /// Which piece it is, counted from 1.
     pub fn number(&self) -> usize {
         self.piece
+    }
+
+    /// Of how many.
+    pub fn of(&self) -> usize {
+        self.pieces
     }
 }

@@ -9,6 +9,8 @@ pub enum Requirement {
     Seen,
     /// The subject whole in the frame, with its margins.
     Whole,
+    /// The share of the frame that the subject fills.
+    Filled,
     /// The largest lean.
     Lean,
     /// The lowest detail.
@@ -21,10 +23,11 @@ pub enum Requirement {
 
 impl Requirement {
     /// All of them, in their order.
-    pub const ALL: [Self; 6] = [Self::Seen, Self::Whole, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
+    pub const ALL: [Self; 7] =
+        [Self::Seen, Self::Whole, Self::Filled, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
 
     /// A bit for each.
-    pub(super) const EVERY: u8 = (1 << Self::ALL.len()) - 1;
+    pub(super) const EVERY: u8 = u8::MAX >> (u8::BITS as usize - Self::ALL.len());
 
     pub(super) const fn bit(self) -> u8 {
         1 << self as u8
@@ -32,7 +35,7 @@ impl Requirement {
 }
 
 /// The requirements that are thresholds of a figure: a map of the figure shows places on both sides of them.
-pub(super) const THRESHOLDS: u8 = Requirement::Lean.bit() | Requirement::Detail.bit();
+pub(super) const THRESHOLDS: u8 = Requirement::Filled.bit() | Requirement::Lean.bit() | Requirement::Detail.bit();
 
 /// What became of a place before any camera was held there.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -109,11 +112,12 @@ pub(super) struct StoredCandidate {
     pub(super) largest_lean: f64,
     pub(super) convergence: f64,
     pub(super) detail_px_per_m: f64,
+    pub(super) filled_share: f64,
     pub(super) effort_m: f64,
 }
 
 /// How many numbers a candidate is.
-pub(super) const STORED_NUMBERS: usize = 7;
+pub(super) const STORED_NUMBERS: usize = 8;
 
 impl StoredCandidate {
     pub(super) fn numbers(&self) -> [f64; STORED_NUMBERS] {
@@ -124,19 +128,20 @@ impl StoredCandidate {
             self.largest_lean,
             self.convergence,
             self.detail_px_per_m,
+            self.filled_share,
             self.effort_m,
         ]
     }
 
     pub(super) fn from_numbers(numbers: [f64; STORED_NUMBERS]) -> Self {
-        let [order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m] = numbers;
+        let [order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, filled_share, effort_m] = numbers;
         let order = CandidateId::from_bits(order.to_bits());
-        Self { order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, effort_m }
+        Self { order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, filled_share, effort_m }
     }
 }
 
-/// A figure as it is compared: to a ten-thousandth of a degree, a thousandth of a pixel or metre. So two ways of computing the
-/// same figure, which differ in the last digits, put candidates in the same order.
+/// A figure as it is compared, in whole steps. So two ways of computing the same figure, which differ in the last digits, put
+/// candidates in the same order.
 pub(super) fn compared(value: f64, steps: f64) -> i64 {
     if value.is_nan() { i64::MAX } else { (value * steps).round() as i64 }
 }
@@ -211,13 +216,31 @@ pub(super) struct ParetoFront {
     pub(super) kept: Vec<StoredCandidate>,
 }
 
-/// What a front compares: hundredths of a degree, pixels a metre, metres. Finer differences are none to a person.
+impl StoredCandidate {
+    /// The largest lean in tenths of a degree: as it is shown, and compared.
+    pub(super) fn lean_tenths(&self) -> i64 {
+        compared(self.largest_lean.to_degrees(), 10.0)
+    }
+
+    /// The effort in metres, as it is shown.
+    pub(super) fn effort_metres(&self) -> i64 {
+        compared(self.effort_m, 1.0)
+    }
+
+    /// The detail in pixels a metre, as it is shown, more being less; the greatest number where there is none.
+    pub(super) fn detail_pixels(&self) -> i64 {
+        if self.detail_px_per_m.is_nan() { i64::MAX } else { -compared(self.detail_px_per_m, 1.0) }
+    }
+
+    /// How much of the frame is filled, in hundredths, more being less; more than all of it is no fuller.
+    pub(super) fn filled_hundredths(&self) -> i64 {
+        -compared(self.filled_share.min(1.0), 100.0)
+    }
+}
+
+/// What a front compares. Finer differences are none to a person.
 fn traded(kept: &StoredCandidate) -> [i64; 3] {
-    [
-        compared(kept.largest_lean.to_degrees(), 100.0),
-        -compared(kept.detail_px_per_m, 1.0),
-        compared(kept.effort_m, 1.0),
-    ]
+    [kept.lean_tenths(), kept.detail_pixels(), kept.effort_metres()]
 }
 
 impl ParetoFront {
@@ -264,7 +287,7 @@ mod tests {
 
     fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> StoredCandidate {
         let largest_lean = lean_deg.to_radians();
-        let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, effort_m];
+        let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, 1.0, effort_m];
         StoredCandidate { order: CandidateId::new(order, 0, 0, 0, 0), ..StoredCandidate::from_numbers(numbers) }
     }
 

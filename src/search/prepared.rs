@@ -1,15 +1,18 @@
 //! What is searched: a site, its requirements and the places, checked against each other before anything is looked at.
 
 use crate::appraise::Mounted;
-use crate::optics::Format;
+use crate::optics::{Format, Lens};
 use crate::outline::{SIGHT_SAMPLES, Subject};
 use crate::sight::Sight;
-use crate::site::Model;
+use crate::site::{Model, PlanPoint, Stance, Support};
 use crate::survey::Survey;
 
 use super::criteria::{Criteria, CriteriaError};
 use super::evaluate::Evaluator;
-use super::places::Lattice;
+use super::map::Map;
+use super::openings::Offered;
+use super::place_result::StoredCandidate;
+use super::places::{Lattice, Plot, Stand};
 use super::visibility::SightMethod;
 
 /// The most pieces of one search.
@@ -26,6 +29,7 @@ pub struct Search<'a> {
     pub(super) subject: Option<Box<Subject>>,
     format: Format,
     mounted: Vec<Mounted>,
+    tried: Vec<(usize, usize)>,
     pub(super) lattice: Lattice,
     pub(super) looking: SightMethod,
 }
@@ -52,6 +56,11 @@ impl<'a> Search<'a> {
         let format = survey.kit.format(&criteria.format)?;
         let lens = |name: &String| Ok(Mounted { lens: survey.kit.lens(name)?, focal_mm: None });
         let mounted = criteria.lenses.iter().map(lens).collect::<Result<Vec<Mounted>, CriteriaError>>()?;
+        let lenses: Vec<Lens> = mounted.iter().map(|mounted| mounted.lens.clone()).collect();
+        let tried = criteria.tried(&lenses);
+        if tried.is_empty() {
+            return Err(CriteriaError::NoRise);
+        }
         let site = &survey.model.site;
         for name in criteria.inside.iter().chain(&criteria.outside).chain(&criteria.without) {
             if !site.blocks.iter().any(|block| block.name == *name) {
@@ -71,7 +80,8 @@ impl<'a> Search<'a> {
         let own = reduced.is_some() || criteria.samples != SIGHT_SAMPLES;
         let model = reduced.as_ref().map_or(&survey.model, |reduced| &reduced.0);
         let subject = own.then(|| Subject::with_samples(model, criteria.samples).map(Box::new)).transpose()?;
-        Ok(Self { survey, criteria, reduced, subject, format, mounted, lattice, looking: SightMethod::default() })
+        let looking = SightMethod::default();
+        Ok(Self { survey, criteria, reduced, subject, format, mounted, tried, lattice, looking })
     }
 
     /// The same search, looking in another way; the answer is the same.
@@ -116,8 +126,59 @@ impl<'a> Search<'a> {
         }
     }
 
+    /// What a candidate stands on at its place.
+    pub(super) fn surface(&self, candidate: &StoredCandidate, at: PlanPoint) -> Option<Stand> {
+        let mut stands = Vec::new();
+        Plot::of(self.model(), at, at).stands(at, &mut stands);
+        stands.get(candidate.order.stand()).copied()
+    }
+
+    /// The stance that a candidate is; `None` where there is no such candidate.
+    pub(super) fn stance(&self, candidate: &StoredCandidate, at: PlanPoint, name: &str) -> Option<Stance> {
+        let (criteria, order, model) = (&self.criteria, candidate.order, self.model());
+        let surface = self.surface(candidate, at)?;
+        let deck = match surface.support {
+            Support::Deck(deck) if surface.named => Some(model.site.blocks[model.decks[deck].block].name.clone()),
+            Support::Deck(_) | Support::Ground | Support::Water => None,
+        };
+        let lens = &self.mounted.get(order.lens())?.lens;
+        let plain = Stance::plain(name, at);
+        Some(Stance {
+            height_m: *criteria.heights_m.get(order.height())?,
+            on: deck,
+            format: criteria.format.clone(),
+            orientation: criteria.orientation,
+            crop: criteria.crop,
+            lens: criteria.lenses.get(order.lens())?.clone(),
+            aim: *criteria.aims.get(order.aim())?,
+            // The usual f-number, or the nearest that the lens has.
+            f_number: plain.f_number.clamp(lens.widest_f, lens.narrowest_f.max(lens.widest_f)),
+            ..plain
+        })
+    }
+
+    /// The very stance whose figures a map shows at a cell: with its height, lens and aim. `None` where there is none.
+    pub fn stance_at(&self, map: &Map, column: u32, row: u32) -> Option<Stance> {
+        let candidate = map.cell(column, row)?.best.as_ref()?;
+        let (column, row) = map.place_of(column, row);
+        self.stance(candidate, self.lattice.at(column, row), "from the map")
+    }
+
     pub(super) fn evaluator(&self) -> Result<Evaluator<'_>, CriteriaError> {
-        let (subject, mounted) = (self.subject()?, self.mounted.clone());
-        Ok(Evaluator::new(self.model(), subject, self.sight(), &self.criteria, &self.format, mounted))
+        self.evaluator_of(&self.criteria, self.mounted.clone(), self.tried.clone())
+    }
+
+    /// The requirements with all that could be offered besides.
+    pub(super) fn offered(&self) -> Offered {
+        Offered::beyond(&self.criteria, &self.survey.kit, &self.mounted)
+    }
+
+    pub(super) fn evaluator_of<'b>(
+        &'b self,
+        criteria: &'b Criteria,
+        mounted: Vec<Mounted>,
+        tried: Vec<(usize, usize)>,
+    ) -> Result<Evaluator<'b>, CriteriaError> {
+        Ok(Evaluator::new(self.model(), self.subject()?, self.sight(), criteria, &self.format, mounted, tried))
     }
 }

@@ -11,7 +11,9 @@ use super::counts::Counts;
 use super::criteria::CriteriaError;
 use super::evaluate::{Evaluator, Scratch};
 use super::eye_box::EyeBox;
+use super::kinds::Kinds;
 use super::map::{Map, TILE};
+use super::openings::{Offered, OpeningTable};
 use super::piece::Piece;
 use super::place_result::{ParetoFront, PlaceResult};
 use super::places::{Plot, feet_m};
@@ -33,13 +35,23 @@ struct TilesFound {
     tiles: Vec<(usize, Vec<PlaceResult>)>,
     counts: Counts,
     front: ParetoFront,
+    kinds: Kinds,
+    openings: OpeningTable,
 }
 
 impl TilesFound {
+    /// The squares in their order.
+    fn in_order(mut self) -> Vec<Vec<PlaceResult>> {
+        self.tiles.sort_unstable_by_key(|(index, _)| *index);
+        self.tiles.into_iter().map(|(_, cells)| cells).collect()
+    }
+
     fn with(mut self, other: Self) -> Self {
         self.tiles.extend(other.tiles);
         self.counts.add(&other.counts);
         other.front.kept.iter().for_each(|kept| self.front.offer(kept));
+        self.kinds.add(&other.kinds);
+        self.openings.add(&other.openings);
         self
     }
 }
@@ -69,6 +81,8 @@ impl TileRange {
 struct Scan<'a> {
     evaluator: Evaluator<'a>,
     sweep: Option<Sweep<'a>>,
+    /// What is offered, where places are looked at for what would open them.
+    offered: Option<&'a Offered>,
 }
 
 impl Search<'_> {
@@ -84,7 +98,7 @@ impl Search<'_> {
         let Ok(scan) = self.scan() else { return Err(Cancelled) };
         for step in steps {
             let mut map = Map::new(self.lattice, step);
-            map.tiles = self.tiles(&scan, &map, 0, 1, progress)?.0;
+            map.tiles = self.tiles(&scan, &map, 0, 1, progress)?.in_order();
             show(&map);
         }
         let piece = self.piece_of(&scan, 1, 1, progress)?;
@@ -103,22 +117,26 @@ impl Search<'_> {
         self.piece_of(&scan, piece, pieces, progress)
     }
 
-    /// Puts the pieces of this search together.
+    /// Puts the pieces of this search together, in whatever order they come.
     ///
     /// # Errors
     /// Pieces are missing, or are those of another division.
     pub fn put_together(&self, pieces: Vec<Piece>) -> Result<Answer, CriteriaError> {
-        let count = pieces.len();
-        for (index, piece) in pieces.iter().enumerate() {
-            if piece.piece != index + 1 || piece.pieces != count {
-                let why = format!(
-                    "piece {} of {} stands where piece {} of {count} is wanted",
-                    piece.piece,
-                    piece.pieces,
-                    index + 1
-                );
-                return Err(CriteriaError::Unlike { why });
-            }
+        let unlike = |why: String| Err(CriteriaError::Unlike { why });
+        let mut pieces = pieces;
+        pieces.sort_by_key(Piece::number);
+        let count = pieces.first().map_or(1, Piece::of);
+        if let Some(piece) = pieces.iter().find(|piece| piece.of() != count) {
+            return unlike(format!("one is of {count}, another of {}", piece.of()));
+        }
+        if let Some(twice) = pieces.windows(2).find(|two| two[0].number() == two[1].number()) {
+            return unlike(format!("piece {} is there twice", twice[0].number()));
+        }
+        let missing: Vec<usize> =
+            (1..=count).filter(|number| pieces.binary_search_by_key(number, Piece::number).is_err()).collect();
+        if !missing.is_empty() {
+            let (word, are) = if missing.len() == 1 { ("piece", "is") } else { ("pieces", "are") };
+            return unlike(format!("{word} {} of {count} {are} missing", listed(&missing)));
         }
         answer(self, pieces, &Progress::unwatched()).map_err(|why| CriteriaError::Unlike { why: why.to_string() })
     }
@@ -136,22 +154,44 @@ impl Search<'_> {
 
     fn piece_of(&self, scan: &Scan<'_>, piece: usize, pieces: usize, progress: &Progress) -> Result<Piece, Cancelled> {
         let map = Map::new(self.lattice, 1);
-        let (tiles, mut counts, mut front) = self.tiles(scan, &map, piece - 1, pieces, progress)?;
+        let mut found = self.tiles(scan, &map, piece - 1, pieces, progress)?;
         let mut extras = Vec::new();
         if piece == pieces {
-            extras = self.extras(scan, &mut counts, &mut front);
+            extras = self.extras(scan, &mut found);
         }
-        front.sort();
-        Ok(Piece { piece, pieces, tiles, extras, counts, front })
+        found.front.sort();
+        let openings = if found.counts.met == 0 { Some(self.openings(piece, pieces, progress)?) } else { None };
+        let (counts, front) = (std::mem::take(&mut found.counts), std::mem::take(&mut found.front));
+        let kinds = std::mem::take(&mut found.kinds);
+        Ok(Piece { piece, pieces, tiles: found.in_order(), extras, counts, front, kinds, openings })
+    }
+
+    /// What would open the places of a piece, of which none meets every requirement.
+    fn openings(&self, piece: usize, pieces: usize, progress: &Progress) -> Result<OpeningTable, Cancelled> {
+        let offered = self.offered();
+        let (criteria, mounted, tried) = (&offered.criteria, offered.mounted.clone(), offered.tried.clone());
+        let Ok(evaluator) = self.evaluator_of(criteria, mounted, tried) else { return Err(Cancelled) };
+        let scan = Scan { offered: Some(&offered), ..self.scan_by(evaluator) };
+        let map = Map::new(self.lattice, offered.step(self.lattice.len()));
+        progress.start(u64::from(map.columns()) * u64::from(map.rows()) / pieces as u64);
+        let mut found = self.tiles(&scan, &map, piece - 1, pieces, progress)?;
+        // Where only some of the places are looked at, each stands for many; a small deck does not.
+        if piece == pieces && map.step() == 1 {
+            self.extras(&scan, &mut found);
+        }
+        Ok(found.openings)
     }
 
     fn scan(&self) -> Result<Scan<'_>, CriteriaError> {
-        let evaluator = self.evaluator()?;
+        Ok(self.scan_by(self.evaluator()?))
+    }
+
+    fn scan_by<'b>(&self, evaluator: Evaluator<'b>) -> Scan<'b> {
         let sweep = match self.looking {
             SightMethod::Swept => Some(Sweep::over(evaluator.model, evaluator.subject, evaluator.sight)),
             SightMethod::Rays => None,
         };
-        Ok(Scan { evaluator, sweep })
+        Scan { evaluator, sweep, offered: None }
     }
 
     /// Looks at the squares of a map that belong to a piece, and gathers them in their order.
@@ -162,14 +202,12 @@ impl Search<'_> {
         piece: usize,
         pieces: usize,
         progress: &Progress,
-    ) -> Result<(Vec<Vec<PlaceResult>>, Counts, ParetoFront), Cancelled> {
+    ) -> Result<TilesFound, Cancelled> {
         let (across, up) = map.tiles_across();
         let count = across as usize * up as usize;
         let own = count * piece / pieces..count * (piece + 1) / pieces;
         let all = TileRange { columns: 0..across, rows: 0..up };
-        let mut found = self.squares(scan, map, &own, &all, None, progress)?;
-        found.tiles.sort_unstable_by_key(|(index, _)| *index);
-        Ok((found.tiles.into_iter().map(|(_, cells)| cells).collect(), found.counts, found.front))
+        self.squares(scan, map, &own, &all, None, progress)
     }
 
     /// Looks at some squares: at one half of them beside the other, down to single ones. What can stand in the way is
@@ -232,8 +270,9 @@ impl Search<'_> {
         let model = scan.evaluator.model;
         let ground_m = scan.sweep.as_ref().map_or((0.0, 0.0), |sweep| sweep.ground_m(low, high));
         let feet_m = feet_m(model, low, high, ground_m);
-        let heights = self.criteria.heights_m.iter().copied();
-        let rungs = self.criteria.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
+        let criteria = scan.evaluator.criteria;
+        let heights = criteria.heights_m.iter().copied();
+        let rungs = criteria.lowest.into_iter().flat_map(|rungs| [rungs.from_m, rungs.to_m]);
         let (least_m, most_m) =
             heights.chain(rungs).fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), height_m| {
                 (least.min(height_m), most.max(height_m))
@@ -256,11 +295,12 @@ impl Search<'_> {
                 cells.push(scan.place(number, at, None, &plot, view, &mut scratch));
             }
         }
-        TilesFound { tiles: vec![(index, cells)], counts: scratch.counts, front: scratch.front }
+        let Scratch { counts, front, kinds, openings, .. } = scratch;
+        TilesFound { tiles: vec![(index, cells)], counts, front, kinds, openings }
     }
 
     /// Decks that hold no place of the lattice are stood on at their middle.
-    fn extras(&self, scan: &Scan<'_>, counts: &mut Counts, front: &mut ParetoFront) -> Vec<(PlanPoint, PlaceResult)> {
+    fn extras(&self, scan: &Scan<'_>, found: &mut TilesFound) -> Vec<(PlanPoint, PlaceResult)> {
         let evaluator = &scan.evaluator;
         let mut scratch = Scratch::default();
         let mut extras = Vec::new();
@@ -287,8 +327,10 @@ impl Search<'_> {
             let number = self.lattice.len() + extras.len();
             extras.push((middle, scan.place(number, middle, Some(deck), &plot, view.as_ref(), &mut scratch)));
         }
-        counts.add(&scratch.counts);
-        scratch.front.kept.iter().for_each(|kept| front.offer(kept));
+        found.counts.add(&scratch.counts);
+        scratch.front.kept.iter().for_each(|kept| found.front.offer(kept));
+        found.kinds.add(&scratch.kinds);
+        found.openings.add(&scratch.openings);
         extras
     }
 }
@@ -309,7 +351,35 @@ impl Scan<'_> {
             Some(view) => view,
             None => &rays,
         };
-        self.evaluator.place(number, at, only, plot, visibility, scratch)
+        match self.offered {
+            Some(offered) => {
+                self.evaluator.open((number, at), only, plot, visibility, scratch, offered);
+                PlaceResult::default()
+            }
+            None => self.evaluator.place(number, at, only, plot, visibility, scratch),
+        }
+    }
+}
+
+/// Numbers in words, runs of them as from and to: 2, 5 to 9 and 12.
+fn listed(numbers: &[usize]) -> String {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for &number in numbers {
+        match runs.last_mut() {
+            Some((_, end)) if *end + 1 == number => *end = number,
+            _ => runs.push((number, number)),
+        }
+    }
+    let words = |&(start, end): &(usize, usize)| match end - start {
+        0 => start.to_string(),
+        1 => format!("{start}, {end}"),
+        _ => format!("{start} to {end}"),
+    };
+    let words: Vec<String> = runs.iter().map(words).collect();
+    match words.split_last() {
+        Some((last, [])) => last.clone(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        None => String::new(),
     }
 }
 

@@ -1,8 +1,7 @@
 //! What remains in the final picture?
 
 use crate::angle::Angle;
-use crate::appraise::Account;
-use crate::optics::Frame;
+use crate::appraise::{Account, FinalPicture};
 use crate::verticals::Detail;
 
 /// The one currency.
@@ -16,10 +15,10 @@ pub struct Figures {
     pub reads_upright: Option<bool>,
     /// The largest lean of anything in view.
     pub largest_in_picture: Option<Angle>,
-    /// The lowest detail at any visible point of the subject.
+    /// The lowest detail of the subject in the final picture; in the picture as taken where there is no final one.
     pub detail: Option<Detail>,
-    /// Pixels of the final picture, in millions.
-    pub megapixels: f64,
+    /// The picture that is handed over; absent where it would be straightened and cannot be.
+    pub final_picture: Option<FinalPicture>,
     /// The share of the subject's facing surface with a free line.
     pub visible_share: Option<f64>,
     /// The elevation at which the top is seen.
@@ -29,18 +28,25 @@ pub struct Figures {
 }
 
 impl Figures {
-    /// Those of an account, for a picture that is kept whole.
-    pub fn of(account: &Account, frame: &Frame) -> Self {
+    /// Those of an account.
+    pub fn of(account: &Account) -> Self {
+        let final_picture = account.final_picture.and_then(Result::ok);
+        let as_taken = account.lowest_detail.map(|(detail, _)| detail);
         Self {
             convergence: account.convergence.map(|convergence| convergence.angle()),
             largest_lean: account.largest_lean,
             reads_upright: account.reads_upright,
             largest_in_picture: account.largest_in_picture.map(|noticed| noticed.lean),
-            detail: account.lowest_detail.map(|(detail, _)| detail),
-            megapixels: frame.megapixels(),
+            detail: final_picture.and_then(|picture| picture.lowest_detail).or(as_taken),
+            final_picture,
             visible_share: account.visible_share,
             top_elevation: account.top_elevation,
             distance_m: account.distance_m,
         }
+    }
+
+    /// Pixels of the final picture, in millions.
+    pub fn megapixels(&self) -> Option<f64> {
+        self.final_picture.map(|picture| picture.megapixels())
     }
 }

@@ -1,16 +1,15 @@
 //! What does a higher camera give: from a deck, held up, or as high as it takes?
 
-use crate::aim::{Mounting, aim};
+use crate::appraise::Account;
 use crate::outline::OutlineError;
-use crate::pose::WorldPoint;
 use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
-use crate::verticals::Convergence;
+use crate::stance::Standing;
 use crate::walking::{Reach, Reached, SPACING_M};
 
 use super::on_foot::{PlaceScore, without_sight};
 use super::origin::{Origin, WHOLE};
 use super::way::SAME_HEIGHT_M;
-use super::{Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
+use super::{Effort, Equipment, Holding, Remark, Remedy, Way};
 
 /// So many of the nearest decks are looked at.
 const DECKS: usize = 6;
@@ -20,6 +19,11 @@ const ALONG: usize = 5;
 const INSET_M: f64 = 0.4;
 /// The nearest that a camera is held over the feet.
 const LOWEST_M: f64 = 0.3;
+/// Heights farther below the subject's base than this are not tried.
+const FAR_BELOW_M: f64 = 50.0;
+/// Heights between the stance's own and the subject's end that are tried before the least is found by halving, and to what.
+const HEIGHT_STEPS: usize = 40;
+const HEIGHT_TO_M: f64 = 1e-4;
 /// Flying cameras are commonly kept below this height over the ground (14 CFR 107.51(b): 400 ft; EU UAS.OPEN.010: 120 m).
 const FLYING_M: f64 = 120.0;
 
@@ -57,14 +61,7 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
     let model = &origin.survey.model;
     let name = model.site.blocks[block].name.clone();
     let remedy = Remedy::Deck { name: name.clone() };
-    let not_here = |remark| Way {
-        remedy: remedy.clone(),
-        outcome: WayOutcome::NotHere,
-        figures: None,
-        effort: Effort::default(),
-        remarks: vec![remark],
-        stance: None,
-    };
+    let not_here = |remark| Way::not_here(remedy.clone(), Vec::new(), vec![remark]);
     let tops: Vec<&DeckTop> = model.decks.iter().filter(|deck| deck.block == block).collect();
     if tops.iter().all(|deck| deck.access == Access::Closed) {
         return not_here(Remark::Closed { place: name });
@@ -98,7 +95,7 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
         };
     };
     let effort = Effort { walk_m: Some(walk_m), ask, ..Effort::default() };
-    let mut way = origin.row(remedy, stance, effort, Vec::new());
+    let mut way = origin.row(remedy, tilted_where_it_serves(origin, stance), effort, Vec::new());
     if let (Some(there_m), Some(here_m)) =
         (way.figures.and_then(|figures| figures.distance_m), origin.figures.distance_m)
     {
@@ -174,81 +171,74 @@ pub(super) fn held(origin: &Origin<'_>) -> Vec<Way> {
         .into_iter()
         .filter(|held| (held.height_m() - height_m).abs() > SAME_HEIGHT_M)
         .map(|held| {
-            let stance =
-                Stance { height_m: held.height_m(), ..origin.elsewhere(origin.stance.at, origin.stance.on.clone()) };
+            let there = origin.elsewhere(origin.stance.at, origin.stance.on.clone());
+            let stance = tilted_where_it_serves(origin, Stance { height_m: held.height_m(), ..there });
             let kit = vec![Equipment::Holding(held)];
-            origin.row(Remedy::Holding(held), stance, Effort { kit, ..Effort::default() }, Vec::new())
+            let remarks = held.caution().map(|caution| Remark::Beware(caution.into())).into_iter().collect();
+            origin.row(Remedy::Holding(held), stance, Effort { kit, ..Effort::default() }, remarks)
         })
         .collect()
 }
 
-/// As high as it takes to read as upright, and to where a level camera needs nothing.
+/// The stance filling its frame; pitched least instead where it is upright so and not otherwise.
+fn tilted_where_it_serves(origin: &Origin<'_>, stance: Stance) -> Stance {
+    let upright = |stance: &Stance| {
+        without_sight(origin, stance).is_some_and(|(standing, account)| {
+            standing.fullness.is_some_and(|fullness| fullness <= WHOLE) && account.reads_upright == Some(true)
+        })
+    };
+    let tilted = Stance { aim: Aim::LeastTilt, ..stance.clone() };
+    if !upright(&stance) && upright(&tilted) { tilted } else { stance }
+}
+
+/// The least height from which a camera that is pitched least is upright, and from which a level one holds the subject.
+///
+/// Both are looked for from the stance's own height towards the subject's top, or its base where the camera is above it: what is
+/// given is the first stretch of heights that serves.
 pub(super) fn heights(origin: &Origin<'_>) -> Vec<Way> {
-    let mut ways = Vec::new();
-    if let Some(eye_m) = bracketed(origin, |height_m| filled(origin, height_m).ok().map(|(pitch, _)| pitch)) {
-        if origin.figures.reads_upright == Some(false) {
-            let threshold = origin.settings.measures.upright.radians();
-            // From the level height, where it reads as upright, towards the stance, where it does not.
-            let leans = |height_m: f64| filled(origin, height_m).ok().map(|(_, lean)| lean - threshold);
-            let (mut good, mut bad) = (eye_m, origin.measured.standing.pose.eye.z);
-            if leans(good).is_some_and(|over| over <= 0.0) {
-                for _ in 0..60 {
-                    let middle = 0.5 * (good + bad);
-                    if leans(middle).is_some_and(|over| over <= 0.0) { good = middle } else { bad = middle }
-                }
-                // To the next centimetre on the safe side.
-                let sense = if good >= bad { 1.0 } else { -1.0 };
-                let safe = ((good * sense * 100.0).ceil() / 100.0) * sense;
-                ways.push(raised(origin, Remedy::UprightHeight, safe, Aim::Fill));
-            }
-        }
-        ways.push(raised(origin, Remedy::LevelHeight, eye_m, Aim::Level));
-    } else if let Err(OutlineError::Surrounds) = origin.subject.outline(&origin.measured.standing.pose.eye) {
-        let remarks = vec![Remark::Refused(OutlineError::Surrounds.to_string())];
-        ways.push(Way {
-            remedy: Remedy::LevelHeight,
-            outcome: WayOutcome::NotHere,
-            figures: None,
-            effort: Effort::default(),
-            remarks,
-            stance: None,
-        });
+    if let Err(error @ OutlineError::Surrounds) = origin.subject.outline(&origin.measured.standing.pose.eye) {
+        return vec![Way::not_here(Remedy::LevelHeight, Vec::new(), vec![Remark::Refused(error.to_string())])];
     }
+    let holds = |standing: &Standing| standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
+    let upright = nearest_height(origin, Aim::LeastTilt, |standing, account| {
+        holds(standing) && account.reads_upright == Some(true)
+    });
+    let level = nearest_height(origin, Aim::Level, |standing, _| holds(standing));
+    let mut ways = Vec::new();
+    if let Some(eye_m) = upright
+        && level.is_none_or(|level_m| (level_m - eye_m).abs() > SAME_HEIGHT_M)
+    {
+        ways.push(raised(origin, Remedy::UprightHeight, eye_m, Aim::LeastTilt));
+    }
+    ways.extend(level.map(|eye_m| raised(origin, Remedy::LevelHeight, eye_m, Aim::Level)));
     ways
 }
 
-/// The filled frame's pitch, and the largest lean of the plumb lines that bound the subject, from an eye's height here.
-fn filled(origin: &Origin<'_>, eye_m: f64) -> Result<(f64, f64), crate::aim::AimError> {
-    let standing = &origin.measured.standing;
-    let eye = WorldPoint::new(standing.pose.eye.x, standing.pose.eye.y, eye_m);
-    let mounting = Mounting {
-        frame: standing.camera.frame,
-        lens: &standing.lens,
-        focal_mm: None,
-        rise_mm: None,
-        shift_mm: origin.stance.shift_mm.unwrap_or(0.0),
-        distortion: origin.stance.distortion,
+/// The eye's height nearest to the stance's own at which an aim serves; `None` where it serves at that height already, or at none
+/// between it and the subject's end.
+fn nearest_height(origin: &Origin<'_>, aim: Aim, serves: impl Fn(&Standing, &Account) -> bool) -> Option<f64> {
+    let (x, y) = origin.stance.at;
+    let own_m = origin.measured.standing.pose.eye.z;
+    let lowest_m = origin.survey.model.surface_m((x, y)).max(origin.subject.base_m - FAR_BELOW_M) + LOWEST_M;
+    let end_m = if own_m < origin.subject.highest_m { origin.subject.highest_m } else { lowest_m };
+    let serves_at = |eye_m: f64| {
+        let stance = Stance { aim, eye_height_m: Some(eye_m), ..origin.elsewhere((x, y), None) };
+        without_sight(origin, &stance).is_some_and(|(standing, account)| serves(&standing, &account))
     };
-    let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting)?;
-    let outline = origin.subject.outline(&eye)?;
-    let lean =
-        Convergence::of(&outline, &aimed.attitude).map_or(f64::INFINITY, |convergence| convergence.largest().radians());
-    Ok((aimed.attitude.pitch.radians(), lean))
-}
-
-/// The eye's height between the ground and the subject's top at which a falling quantity is nought.
-fn bracketed(origin: &Origin<'_>, of: impl Fn(f64) -> Option<f64>) -> Option<f64> {
-    let eye = origin.measured.standing.pose.eye;
-    let ground_m = origin.survey.model.surface_m((eye.x, eye.y));
-    let (mut low, mut high) = (ground_m.max(origin.subject.base_m - 50.0) + LOWEST_M, origin.subject.highest_m);
-    if low >= high || of(low)? < 0.0 || of(high)? > 0.0 {
+    if serves_at(own_m) {
         return None;
     }
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if of(middle)? > 0.0 { low = middle } else { high = middle }
+    let height_m = |step: usize| own_m + (end_m - own_m) * step as f64 / HEIGHT_STEPS as f64;
+    let first = (1..=HEIGHT_STEPS).find(|&step| serves_at(height_m(step)))?;
+    let (mut short_m, mut good_m) = (height_m(first - 1), height_m(first));
+    while (good_m - short_m).abs() > HEIGHT_TO_M {
+        let middle_m = 0.5 * (short_m + good_m);
+        if serves_at(middle_m) { good_m = middle_m } else { short_m = middle_m }
     }
-    Some(0.5 * (low + high))
+    // To the next centimetre on the safe side, unless that is too far again.
+    let sense = (end_m - own_m).signum();
+    let safe_m = (good_m * sense * 100.0).ceil() / 100.0 * sense;
+    Some(if serves_at(safe_m) { safe_m } else { good_m })
 }
 
 /// The camera raised or lowered to an eye's height over the same place.
@@ -261,8 +251,10 @@ fn raised(origin: &Origin<'_>, remedy: Remedy, eye_m: f64, aim: Aim) -> Way {
             (Stance { eye_height_m: Some(eye_m), ..there }, eye_m - origin.survey.model.surface_m(origin.stance.at))
         }
     };
-    let kit = Holding::reaching(above_m).map_or(Equipment::Platform, Equipment::Holding);
+    let held = Holding::reaching(above_m);
+    let kit = held.map_or(Equipment::Platform, Equipment::Holding);
     let mut remarks = vec![Remark::AboveFeet { height_m: above_m }];
+    remarks.extend(held.and_then(Holding::caution).map(|caution| Remark::Beware(caution.into())));
     if kit == Equipment::Platform {
         remarks.push(Remark::DroneRules);
     }

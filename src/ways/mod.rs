@@ -1,10 +1,11 @@
 //! What would straighten the picture from here, and what would each way cost?
 //!
-//! Every way is brought to one currency: what leans in the final picture and whether it reads as upright; the detail
-//! kept at the least detailed visible point and the pixels of the picture; how much of the subject is seen and from where its
-//! top is seen; and to one effort: metres to walk and to climb, what kit, whose permission. Where a way is a stance,
-//! its figures are those of measuring that stance.
+//! Every way is brought to one currency: the verdict on its picture; the detail kept at the least detailed visible point and the
+//! pixels of the picture that is handed over; how much of the subject is seen and from where its top is seen; and to one effort:
+//! metres to walk and to climb, what kit, whose permission. Where a way is a stance, its figures are those of measuring that
+//! stance.
 
+mod advice;
 mod figures;
 mod from_here;
 mod higher;
@@ -21,10 +22,12 @@ use crate::walking::Reach;
 
 use self::origin::Origin;
 
+pub use advice::{Advice, Mend};
 pub use figures::Figures;
 pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use way::{
-    Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Options, Remark, Remedy, Way, WayOutcome, Ways, WaysError,
+    Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways,
+    WaysError,
 };
 pub use words::Lengths;
 
@@ -48,6 +51,7 @@ pub fn ways(
         .as_ref()
         .map(|start| Reach::from(&survey.model, &survey.sight, start, origin.ahead, options.farthest_walk_m));
     let mut rows = Vec::new();
+    rows.extend(from_here::tilted(&origin));
     rows.extend(on_foot::back_off(&origin));
     rows.extend(higher::decks(&origin, reach.as_ref()));
     rows.extend(higher::held(&origin));
@@ -58,10 +62,16 @@ pub fn ways(
     rows.extend(stitch::pitched(&origin));
     rows.extend(from_here::straightened(&origin));
     let mut by_lens: Vec<Way> = reach.iter().flat_map(|reach| on_foot::best_places(&origin, reach)).collect();
+    let serves = |way: &Way| way.outcome == WayOutcome::Upright && !way.is_afterwards() && way.is_own();
+    if !rows.iter().chain(&by_lens).any(serves) {
+        rows.extend(on_foot::together(&origin));
+    }
     sort(&mut rows);
     sort(&mut by_lens);
+    let verdict = origin.measured.verdict.clone();
     Ok(Ways {
-        stance_whole: origin.is_whole(&origin.measured),
+        advice: Advice::of(&verdict, &rows, &by_lens, options.units),
+        verdict,
         stance_in_frame: origin.measured.account.in_frame_share,
         stance_figures: origin.figures,
         rows,
@@ -70,15 +80,17 @@ pub fn ways(
     })
 }
 
-/// The best first: by outcome; those that read as upright by their detail, the others by what still leans.
+/// In the order of a person who must do them: those that make it upright by what they take, the others by what still leans.
 fn sort(rows: &mut [Way]) {
-    let detail = |way: &Way| way.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m);
     let lean = |way: &Way| way.figures.and_then(|figures| figures.largest_lean).map_or(f64::INFINITY, |l| l.radians());
+    let detail = |way: &Way| way.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m);
     rows.sort_by(|a, b| {
         a.outcome.cmp(&b.outcome).then_with(|| match a.outcome {
-            WayOutcome::Upright | WayOutcome::Cut => detail(b).total_cmp(&detail(a)),
+            WayOutcome::Upright | WayOutcome::Cut | WayOutcome::Hidden => {
+                a.cost_m().total_cmp(&b.cost_m()).then(detail(b).total_cmp(&detail(a)))
+            }
             WayOutcome::NotHere => std::cmp::Ordering::Equal,
-            _ => lean(a).total_cmp(&lean(b)),
+            WayOutcome::Better | WayOutcome::Same | WayOutcome::Worse => lean(a).total_cmp(&lean(b)),
         })
     });
 }

@@ -9,16 +9,18 @@ use crate::optics::{Lens, Mapping, Orientation};
 use crate::outline::Outline;
 use crate::pose::WorldPoint;
 use crate::sight::Sight;
-use crate::site::{Access, Aim, PlanPoint, Shape, Stance, Support};
+use crate::site::{Access, Aim, Model, PlanPoint, Shape, Stance, Support};
 use crate::stance::Standing;
 use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN};
-use crate::walking::{Feet, Reach, Reached, SPACING_M, Stopped};
+use crate::walking::{BODY_M, Feet, KNEE_M, Reach, Reached, SPACING_M, Stopped};
 
-use super::origin::{FRONT_SINE, Origin, SEES_LESS, WHOLE};
-use super::{Barrier, Effort, Equipment, Remark, Remedy, Way, WayOutcome};
+use super::origin::{FRONT_SINE, Origin, WHOLE};
+use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
 
 /// One foot behind the other.
 const FOOTSTEP_M: f64 = 0.25;
+/// After so many steps back (2 m) other heights are tried.
+const TOGETHER_STEPS: usize = 8;
 /// The line back is looked at this often.
 const LOOK_EVERY_M: f64 = 1.0;
 /// Bearings about the subject from which places are tried first.
@@ -51,7 +53,7 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
         let next = match feet.step(&survey.model, &survey.sight, back) {
             Ok(next) => next,
             Err(stopped) => {
-                barrier = barrier_of(&stopped);
+                barrier = barrier_of(&survey.model, &feet, back, &stopped);
                 break;
             }
         };
@@ -74,16 +76,7 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
         passed.push((walked_m, feet, ask));
     }
     let stopped = barrier.map(|by| Remark::Stopped { after_m: walked_m, by });
-    let not_here = |remarks| {
-        Some(Way {
-            remedy: Remedy::BackOff,
-            outcome: WayOutcome::NotHere,
-            figures: None,
-            effort: Effort::default(),
-            remarks,
-            stance: None,
-        })
-    };
+    let not_here = |remarks| Some(Way::not_here(Remedy::BackOff, Vec::new(), remarks));
     let looked: Vec<(usize, Standing, Account)> = passed
         .iter()
         .enumerate()
@@ -95,7 +88,7 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
     let whole = |standing: &Standing| standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
     let upright =
         |(_, standing, account): &&(usize, Standing, Account)| whole(standing) && account.reads_upright == Some(true);
-    let wanted_share = wanted_share(origin);
+    let wanted_share = origin.wanted_share();
     let sees = |standing: &Standing| visible_share(origin, &standing.pose.eye) >= wanted_share;
     let least = |a: &&(usize, Standing, Account), b: &&(usize, Standing, Account)| {
         let lean = |account: &Account| account.largest_lean.map_or(f64::INFINITY, |lean| lean.radians());
@@ -122,11 +115,64 @@ pub(super) fn back_off(origin: &Origin<'_>) -> Option<Way> {
     Some(way)
 }
 
-fn barrier_of(stopped: &Stopped) -> Option<Barrier> {
+/// Back off and raise the camera as well, pitched least: the shortest walk that is upright so.
+pub(super) fn together(origin: &Origin<'_>) -> Option<Way> {
+    let footing = origin.measured.standing.footing.as_ref()?;
+    let survey = origin.survey;
+    let back = (-origin.ahead.0 * FOOTSTEP_M, -origin.ahead.1 * FOOTSTEP_M);
+    let on = matches!(footing.support, Support::Deck(_)).then_some(footing.name.as_deref()).flatten();
+    let mut feet = Feet::of(origin.stance.at, on, footing);
+    let (mut steps, mut ask) = (0_usize, Vec::new());
+    while FOOTSTEP_M * (steps + 1) as f64 <= origin.farthest_walk_m {
+        let Ok(next) = feet.step(&survey.model, &survey.sight, back) else { break };
+        if next.footing.access == Access::Closed || next.footing.support == Support::Water {
+            break;
+        }
+        feet = next;
+        steps += 1;
+        origin.ask_for(&feet.footing, &mut ask);
+        if !steps.is_multiple_of(TOGETHER_STEPS) {
+            continue;
+        }
+        for held in [Holding::Overhead, Holding::VehicleRoof, Holding::ShortLadder, Holding::Pole] {
+            let there = origin.elsewhere(feet.at, feet.on.clone());
+            let stance = Stance { aim: Aim::LeastTilt, height_m: held.height_m(), ..there };
+            let Some((standing, account)) = without_sight(origin, &stance) else { continue };
+            let whole = standing.fullness.is_some_and(|fullness| fullness <= WHOLE);
+            if !(whole && account.reads_upright == Some(true))
+                || visible_share(origin, &standing.pose.eye) < origin.wanted_share()
+            {
+                continue;
+            }
+            let effort = Effort {
+                walk_m: Some(FOOTSTEP_M * steps as f64),
+                kit: vec![Equipment::Holding(held)],
+                ask: ask.clone(),
+                ..Effort::default()
+            };
+            let remarks = held.caution().map(|caution| Remark::Beware(caution.into())).into_iter().collect();
+            return Some(origin.row(Remedy::Together { held }, stance, effort, remarks));
+        }
+    }
+    None
+}
+
+/// What stops the next step, by name where it has one.
+fn barrier_of(model: &Model, feet: &Feet, step: PlanPoint, stopped: &Stopped) -> Option<Barrier> {
+    let name = |block: usize| Some(model.site.blocks[block].words().to_owned());
     match stopped {
-        Stopped::Wall => Some(Barrier::Wall),
+        Stopped::Wall => {
+            // The first solid at knee height within a body's width beyond the step.
+            let reach = 1.0 + BODY_M / step.0.hypot(step.1);
+            let knee = |share: f64| {
+                let along = share * reach;
+                WorldPoint::new(feet.at.0 + step.0 * along, feet.at.1 + step.1 * along, feet.footing.height_m + KNEE_M)
+            };
+            let met = (1..=8).find_map(|look| model.block_around(&knee(f64::from(look) / 8.0 + 0.02)));
+            Some(Barrier::Wall { name: met.and_then(name) })
+        }
         Stopped::StepUp { up_m } => Some(Barrier::Step { up_m: *up_m }),
-        Stopped::Edge { drop_m } => Some(Barrier::Drop { down_m: *drop_m }),
+        Stopped::Edge { drop_m } => Some(Barrier::Drop { down_m: *drop_m, name: feet.footing.name.clone() }),
         Stopped::Footing(_) => None,
     }
 }
@@ -136,11 +182,6 @@ pub(super) fn without_sight(origin: &Origin<'_>, stance: &Stance) -> Option<(Sta
     let standing = origin.survey.stand(stance).ok()?;
     let account = appraise(&origin.survey.model, Ok(origin.subject), None, &standing, &origin.settings.measures);
     Some((standing, account))
-}
-
-/// The share of the subject that a place must see to be offered: nearly what the stance sees.
-fn wanted_share(origin: &Origin<'_>) -> f64 {
-    origin.figures.visible_share.map_or(0.0, |share| share - SEES_LESS)
 }
 
 /// About how much of the subject's facing surface is seen from an eye.
@@ -327,23 +368,16 @@ impl TriedPlaces {
         let remedy = Remedy::BestPlace { lens: lens.name.clone() };
         let own = lens.name == origin.measured.standing.lens.name;
         let kit = if own { Vec::new() } else { vec![Equipment::Lens(lens.name.clone())] };
-        let not_here = |remark| Way {
-            remedy: remedy.clone(),
-            outcome: WayOutcome::NotHere,
-            figures: None,
-            effort: Effort { kit: kit.clone(), ..Effort::default() },
-            remarks: vec![remark],
-            stance: None,
-        };
+        let not_here = |remark| Way::not_here(remedy.clone(), kit.clone(), vec![remark]);
         if lens.mapping != Mapping::Rectilinear {
             return not_here(Remark::Bent);
         }
         let upright = origin.settings.measures.upright.radians();
-        // Places that see the subject about as well as the stance; else half as well; else a third.
-        let home_share = origin.figures.visible_share.unwrap_or(0.0);
+        // Places that see the subject about as well as the stance, or half of it at least; else half as well; else a third.
+        let home_share = origin.wanted_share();
         let mut likely: Vec<(PlaceScore, PlaceView, Aim)> = Vec::new();
         let mut least_share = 0.0;
-        for share in [wanted_share(origin), 0.5 * home_share, LEAST_SEEN * home_share] {
+        for share in [home_share, 0.5 * home_share, LEAST_SEEN * home_share] {
             likely = self
                 .tried
                 .iter()

@@ -1,12 +1,14 @@
 //! From where are the ways looked for, and what do all of them share?
 
-use crate::appraise::Account;
+use crate::appraise::{Account, FinalPicture};
 use crate::optics::Lens;
 use crate::outline::{Subject, Wall};
 use crate::pose::{WorldPoint, WorldVector};
+use crate::search::USUAL_LENSES;
 use crate::site::{Access, Aim, Footing, Stance, Support};
 use crate::stance::StanceError;
 use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::verdict::{Fault, Verdict};
 use crate::walking::{Feet, KNEE_M, Reach, may_stand};
 
 use super::figures::Figures;
@@ -18,8 +20,21 @@ pub(super) const WHOLE: f64 = 1.0 + 1e-9;
 pub(super) const COUNTS_DEG: f64 = 0.05;
 /// A way that sees so much less of the subject than the stance does says so.
 pub(super) const SEES_LESS: f64 = 0.1;
+/// A subject of which less than this is seen is not much of a picture.
+pub(super) const HALF: f64 = 0.5;
+/// Focal lengths that differ by less than this share are the same to a photographer.
+pub(super) const SAME_ZOOM: f64 = 0.01;
+/// Margins that cost more than this share of the picture are told.
+const MARGINS_WORTH: f64 = 0.1;
 /// A front seen flatter than this (30°) is no picture of it.
 pub(super) const FRONT_SINE: f64 = 0.5;
+
+/// What the margins cost, where it is worth a word.
+pub(super) fn margins_cost(picture: &FinalPicture) -> Option<Remark> {
+    let without_mp = picture.megapixels_without_margins;
+    (picture.megapixels() < (1.0 - MARGINS_WORTH) * without_mp).then_some(Remark::MarginsCost { without_mp })
+}
+
 /// The stance from which the ways are looked for, and all that they share.
 pub(super) struct Origin<'a> {
     pub(super) survey: &'a Survey,
@@ -48,11 +63,16 @@ impl<'a> Origin<'a> {
     ) -> Result<Self, WaysError> {
         let subject = survey.subject.as_ref().map_err(|error| *error)?;
         let measured = survey.measure(stance, settings)?;
-        let bag = if options.bag.is_empty() {
-            survey.kit.lenses.clone()
+        let packed: Vec<&str> = if options.bag.is_empty() {
+            USUAL_LENSES.into_iter().filter(|name| survey.kit.lens(name).is_ok()).collect()
         } else {
-            options.bag.iter().map(|name| survey.kit.lens(name)).collect::<Result<_, _>>()?
+            options.bag.iter().map(String::as_str).collect()
         };
+        let mut bag = packed.into_iter().map(|name| survey.kit.lens(name)).collect::<Result<Vec<_>, _>>()?;
+        // What is on the camera is in the bag.
+        if !bag.iter().any(|lens| lens.name == measured.standing.lens.name) {
+            bag.insert(0, measured.standing.lens.clone());
+        }
         let eye = measured.standing.pose.eye;
         let towards = WorldVector::new(subject.middle.x - eye.x, subject.middle.y - eye.y, 0.0);
         let ahead = towards.try_normalize(1e-6).unwrap_or_else(WorldVector::y);
@@ -61,7 +81,7 @@ impl<'a> Origin<'a> {
             subject,
             stance,
             settings,
-            figures: Figures::of(&measured.account, &measured.standing.camera.frame),
+            figures: Figures::of(&measured.account),
             measured,
             bag,
             farthest_walk_m: options.farthest_walk_m,
@@ -143,6 +163,11 @@ impl<'a> Origin<'a> {
         }
     }
 
+    /// The same camera and lens where it stands, free to be aimed and zoomed anew.
+    pub(super) fn where_it_stands(&self) -> Stance {
+        Stance { focal_mm: None, focus_m: None, note: None, ..self.stance.clone() }
+    }
+
     /// How high the camera is held over whatever the feet stand on; standing, for a camera that hangs.
     pub(super) fn body_height_m(&self) -> f64 {
         self.measured.standing.height_m().unwrap_or(Holding::Standing.height_m())
@@ -165,12 +190,6 @@ impl<'a> Origin<'a> {
         }
     }
 
-    /// Whether a stance holds all of the subject.
-    pub(super) fn is_whole(&self, measured: &Measured) -> bool {
-        measured.standing.fullness.is_some_and(|fullness| fullness <= WHOLE)
-            || measured.account.in_frame_share == Some(1.0)
-    }
-
     pub(super) fn measure(&self, stance: &Stance) -> Result<Measured, StanceError> {
         self.survey.measure(stance, self.settings)
     }
@@ -182,7 +201,7 @@ impl<'a> Origin<'a> {
             Err(error) => {
                 let mut remarks = remarks;
                 remarks.push(Remark::Refused(error.to_string()));
-                Way { remedy, outcome: WayOutcome::NotHere, figures: None, effort, remarks, stance: None }
+                Way { effort, ..Way::not_here(remedy, Vec::new(), remarks) }
             }
         }
     }
@@ -195,22 +214,39 @@ impl<'a> Origin<'a> {
         mut effort: Effort,
         mut remarks: Vec<Remark>,
     ) -> Way {
-        let figures = Figures::of(&measured.account, &measured.standing.camera.frame);
+        let figures = Figures::of(&measured.account);
         effort.climb_m = measured.standing.pose.eye.z - self.measured.standing.pose.eye.z;
         if let Some(footing) = &measured.standing.footing {
             self.ask_for(footing, &mut effort.ask);
         }
-        let whole = self.is_whole(measured);
-        if !whole && let Some(kept) = measured.account.in_frame_share {
+        if let (false, Some(kept)) = (measured.account.whole_in_frame, measured.account.in_frame_share) {
             remarks.push(Remark::CutByFrame { kept });
         }
         if !self.same_side(&measured.standing.pose.eye) {
             remarks.push(Remark::OtherSide);
         }
         remarks.extend(self.hidden(&measured.account));
-        let outcome = self.outcome(&figures, whole);
+        let outcome = self.outcome(&figures, &measured.verdict);
+        if outcome == WayOutcome::NotHere {
+            return Way { effort, ..Way::not_here(remedy, Vec::new(), vec![Remark::SeesNothing]) };
+        }
+        if let Some(picture) = figures.final_picture {
+            remarks.extend(margins_cost(&picture));
+        }
         let stance = Stance { name: remedy.words(), ..stance };
-        Way { remedy, outcome, figures: Some(figures), effort, remarks, stance: Some(stance) }
+        let (there, here) = (&measured.standing, &self.measured.standing);
+        let zoomed =
+            there.lens.name != here.lens.name || (there.camera.focal_mm / here.camera.focal_mm - 1.0).abs() > SAME_ZOOM;
+        Way {
+            remedy,
+            outcome,
+            figures: Some(figures),
+            verdict: Some(measured.verdict.clone()),
+            effort,
+            remarks,
+            stance: Some(stance),
+            zoom_mm: (there.lens.is_zoom() && zoomed).then_some(there.camera.focal_mm),
+        }
     }
 
     /// Adds whom to ask for a footing, unless the stance stands there itself.
@@ -225,10 +261,20 @@ impl<'a> Origin<'a> {
         }
     }
 
-    pub(super) fn outcome(&self, figures: &Figures, whole: bool) -> WayOutcome {
+    /// What comes of a picture; `NotHere` for one in which nothing of the subject is seen.
+    pub(super) fn outcome(&self, figures: &Figures, verdict: &Verdict) -> WayOutcome {
+        if verdict.faults.contains(&Fault::NothingSeen) {
+            return WayOutcome::NotHere;
+        }
         let Some(lean) = figures.largest_lean else { return WayOutcome::Same };
         if figures.reads_upright == Some(true) {
-            return if whole { WayOutcome::Upright } else { WayOutcome::Cut };
+            return if !verdict.whole_in_frame {
+                WayOutcome::Cut
+            } else if self.sees_enough(figures.visible_share) {
+                WayOutcome::Upright
+            } else {
+                WayOutcome::Hidden
+            };
         }
         let Some(origin) = self.figures.largest_lean else { return WayOutcome::Better };
         let less_deg = origin.degrees() - lean.degrees();
@@ -239,6 +285,17 @@ impl<'a> Origin<'a> {
         } else {
             WayOutcome::Same
         }
+    }
+
+    /// Whether so much of the subject is enough: what is asked for, or nearly what the stance sees where that is more than half.
+    pub(super) fn sees_enough(&self, share: Option<f64>) -> bool {
+        share.is_none_or(|share| share >= self.wanted_share())
+    }
+
+    /// The share of the subject that a way must show.
+    pub(super) fn wanted_share(&self) -> f64 {
+        let wanted = self.settings.measures.seen_share;
+        self.figures.visible_share.map_or(0.0, |here| (here - SEES_LESS).max(HALF)).min(wanted)
     }
 
     /// The subject's largest wall as the stance sees it.

@@ -4,7 +4,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::angle::Angle;
+use crate::record::{FinalPictureRecord, VerdictRecord};
 use crate::site::Stance;
+use crate::units::Units;
 
 use super::{Equipment, Figures, Way, Ways};
 
@@ -15,6 +17,10 @@ pub struct WaysRecord {
     pub site: String,
     /// The stance.
     pub stance: Stance,
+    /// The verdict on it, and what to do.
+    pub verdict: VerdictRecord,
+    /// What is handed over of it.
+    pub final_picture: Option<FinalPictureRecord>,
     /// What it amounts to as it is.
     #[serde(rename = "home")]
     pub stance_figures: FiguresRecord,
@@ -39,9 +45,13 @@ pub struct WayRecord {
     pub kind: String,
     /// What is done, in words.
     pub way: String,
-    /// What comes of it: upright, cut, better, same, worse or not_here.
+    /// What comes of it: upright, cut, hidden, better, same, worse or not_here.
     pub outcome: String,
-    /// The final picture; null where there is none.
+    /// Whether its picture is upright, in parts; null where there is none.
+    pub verdict: Option<VerdictRecord>,
+    /// The picture that is handed over; null where there is none.
+    pub final_picture: Option<FinalPictureRecord>,
+    /// What it amounts to; null where there is no such picture.
     pub figures: Option<FiguresRecord>,
     /// How far to walk; null where nobody walks.
     pub walk_m: Option<f64>,
@@ -74,8 +84,8 @@ pub struct FiguresRecord {
     pub detail_px_per_m: Option<f64>,
     /// How much of the subject a pixel covers there.
     pub detail_mm_per_px: Option<f64>,
-    /// Pixels of the final picture, in millions.
-    pub megapixels: f64,
+    /// Pixels of the final picture, in millions; null where it cannot be straightened.
+    pub megapixels: Option<f64>,
     /// The share of the subject's facing surface with a free line.
     pub visible_share: Option<f64>,
     /// The elevation at which the head is seen.
@@ -94,7 +104,7 @@ impl From<&Figures> for FiguresRecord {
             largest_lean_in_picture_deg: figures.largest_in_picture.map(Angle::degrees),
             detail_px_per_m: figures.detail.map(|detail| detail.px_per_m),
             detail_mm_per_px: figures.detail.map(|detail| detail.mm_per_px()),
-            megapixels: figures.megapixels,
+            megapixels: figures.megapixels(),
             visible_share: figures.visible_share,
             top_elevation_deg: figures.top_elevation.map(Angle::degrees),
             distance_m: figures.distance_m,
@@ -109,6 +119,11 @@ impl From<&Way> for WayRecord {
             kind: way.remedy.key().into(),
             way: way.remedy.words(),
             outcome: way.outcome.key().into(),
+            verdict: way.verdict.as_ref().map(VerdictRecord::of),
+            final_picture: way
+                .figures
+                .and_then(|figures| figures.final_picture)
+                .map(|kept| FinalPictureRecord::of(&Ok(kept))),
             figures: way.figures.as_ref().map(FiguresRecord::from),
             walk_m: way.effort.walk_m,
             climb_m: way.effort.climb_m,
@@ -126,8 +141,13 @@ impl WaysRecord {
         Self {
             site: site.into(),
             stance: stance.clone(),
+            verdict: VerdictRecord {
+                sentence: ways.advice.sentence(&ways.verdict, Units::M),
+                ..VerdictRecord::of(&ways.verdict)
+            },
+            final_picture: ways.stance_figures.final_picture.map(|kept| FinalPictureRecord::of(&Ok(kept))),
             stance_figures: (&ways.stance_figures).into(),
-            stance_whole: ways.stance_whole,
+            stance_whole: ways.verdict.whole_in_frame,
             stance_in_frame_share: ways.stance_in_frame,
             farthest_walk_m: ways.farthest_walk_m,
             ways: ways.rows.iter().map(WayRecord::from).collect(),

@@ -15,7 +15,7 @@ use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
 use super::from_here::projected;
 use super::on_foot::{rise_limit_mm, slopes};
 use super::origin::Origin;
-use super::{Effort, Equipment, Remark, Remedy, Way, WayOutcome};
+use super::{Equipment, Remark, Remedy, Way};
 
 /// Neighbouring frames share a third (common practice, no source).
 const STEP: f64 = 2.0 / 3.0;
@@ -71,10 +71,6 @@ impl TargetPicture {
     }
 }
 
-fn not_here(remedy: Remedy, remarks: Vec<Remark>) -> Way {
-    Way { remedy, outcome: WayOutcome::NotHere, figures: None, effort: Effort::default(), remarks, stance: None }
-}
-
 /// Level frames of a lens that rises, moved up and down: the longest that holds the subject so.
 pub(super) fn shifted(origin: &Origin<'_>) -> Option<Way> {
     let wanted = TargetPicture::of(origin)?;
@@ -100,7 +96,7 @@ pub(super) fn shifted(origin: &Origin<'_>) -> Option<Way> {
                     } else {
                         Remark::TooLongHere { fullness: f * side / (0.5 * frame.width_mm) }
                     };
-                    nearest = Some((short, not_here(remedy, vec![remark])));
+                    nearest = Some((short, Way::not_here(remedy, Vec::new(), vec![remark])));
                 }
                 continue;
             }
@@ -134,7 +130,11 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
     let wanted = TargetPicture::of(origin)?;
     let remedy = Remedy::PitchedFrames;
     if wanted.picture.0.max(wanted.picture.1).max(wanted.picture.2) > STEEPEST {
-        return Some(not_here(remedy, vec![Remark::NotStraightened(crate::verticals::StraightenFailure::TooSteep)]));
+        return Some(Way::not_here(
+            remedy,
+            Vec::new(),
+            vec![Remark::NotStraightened(crate::verticals::StraightenFailure::TooSteep)],
+        ));
     }
     let mut choices: Vec<(f64, &Lens)> = Vec::new();
     for lens in origin.bag.iter().chain([&standing.lens]).filter(|lens| lens.mapping == Mapping::Rectilinear) {
@@ -166,7 +166,7 @@ pub(super) fn pitched(origin: &Origin<'_>) -> Option<Way> {
         let fullness =
             (wanted.picture.0 + wanted.picture.1) * standing.camera.focal_mm / standing.camera.frame.height_mm;
         // Where one frame holds it all and no longer lens is there, there is nothing to join.
-        return (fullness > 1.0).then(|| not_here(remedy, vec![Remark::TooLongHere { fullness }]));
+        return (fullness > 1.0).then(|| Way::not_here(remedy, Vec::new(), vec![Remark::TooLongHere { fullness }]));
     };
     let focal_px = frames.unstretched_focal_px(&wanted, &camera)?;
     let pictured = wanted.standing(origin, focal_px, 1.0 / camera.frame.pixels_per_mm().1);

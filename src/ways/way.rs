@@ -3,12 +3,15 @@
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::optics::KitError;
+use crate::optics::{KitError, Proportion};
 use crate::outline::OutlineError;
 use crate::site::Stance;
 use crate::stance::StanceError;
+use crate::units::Units;
+use crate::verdict::Verdict;
 use crate::verticals::StraightenFailure;
 
+use super::advice::Advice;
 use super::figures::Figures;
 
 /// How far one walks for a picture unless the user says.
@@ -21,15 +24,17 @@ pub(super) const SAME_HEIGHT_M: f64 = 0.15;
 pub struct Options {
     /// No farther than this is walked.
     pub farthest_walk_m: f64,
-    /// The lenses in the bag, by name; the whole kit where none is named.
+    /// The lenses in the bag, by name; the usual ones of a search where none is named. What is on the camera is in it anyway.
     pub bag: Vec<String>,
     /// Whether the best places are looked for on the side that the stance looks at alone. A front has one side anyway.
     pub same_side: bool,
+    /// In which unit lengths are advised.
+    pub units: Units,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new(), same_side: false }
+        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new(), same_side: false, units: Units::M }
     }
 }
 
@@ -38,8 +43,6 @@ impl Default for Options {
 pub struct Ways {
     /// The stance as it is.
     pub stance_figures: Figures,
-    /// Whether the subject is whole in its frame.
-    pub stance_whole: bool,
     /// The share of the subject's facing surface in its frame.
     pub stance_in_frame: Option<f64>,
     /// The ways, the best first: those that straighten it, those that help, those that do not, those that are
@@ -49,6 +52,10 @@ pub struct Ways {
     pub by_lens: Vec<Way>,
     /// How far was walked at most.
     pub farthest_walk_m: f64,
+    /// The verdict on the stance as it is.
+    pub verdict: Verdict,
+    /// What to do, in two lines.
+    pub advice: Advice,
 }
 
 /// One way.
@@ -58,19 +65,56 @@ pub struct Way {
     pub remedy: Remedy,
     /// What comes of it.
     pub outcome: WayOutcome,
-    /// The final picture; absent where there is none.
+    /// What it amounts to; absent where there is no such picture.
     pub figures: Option<Figures>,
+    /// Whether its picture is upright, in parts: as taken, or as joined or straightened where that is what is done.
+    pub verdict: Option<Verdict>,
     /// What it takes.
     pub effort: Effort,
     /// What else to know: why it is impossible here, what it costs.
     pub remarks: Vec<Remark>,
     /// The stance to take up, where the way is one.
     pub stance: Option<Stance>,
+    /// The focal length to zoom to, where the stance has another on the same lens, or on another zoom.
+    pub zoom_mm: Option<f64>,
+}
+
+impl Way {
+    /// A way that there is not from here.
+    pub(super) fn not_here(remedy: Remedy, kit: Vec<Equipment>, remarks: Vec<Remark>) -> Self {
+        let effort = Effort { kit, ..Effort::default() };
+        Self {
+            remedy,
+            outcome: WayOutcome::NotHere,
+            figures: None,
+            verdict: None,
+            effort,
+            remarks,
+            stance: None,
+            zoom_mm: None,
+        }
+    }
 }
 
 /// What is done to straighten the picture.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Remedy {
+    /// Pitch the camera nearer to level from where it stands, and zoom where that helps.
+    Tilt {
+        /// To which pitch.
+        pitch: Angle,
+        /// From which.
+        from: Angle,
+        /// To which focal length, where the lens is zoomed.
+        zoom_mm: Option<f64>,
+        /// Whether the picture is straightened and cropped afterwards.
+        afterwards: bool,
+    },
+    /// Back off, raise the camera and pitch it least, all at once.
+    Together {
+        /// How the camera is held there.
+        held: Holding,
+    },
     /// Step back along the line from the subject, with the lens that is on.
     BackOff,
     /// Walk to the best place for a lens.
@@ -130,6 +174,8 @@ pub enum Holding {
     Standing,
     /// With the arms up.
     Overhead,
+    /// On the roof of a vehicle that is made for it.
+    VehicleRoof,
     /// From the lower rungs of a ladder.
     ShortLadder,
     /// On a hand-held pole.
@@ -138,15 +184,17 @@ pub enum Holding {
 
 impl Holding {
     /// All of them, from the lowest.
-    pub const ALL: [Self; 5] = [Self::Crouching, Self::Standing, Self::Overhead, Self::ShortLadder, Self::Pole];
+    pub const ALL: [Self; 6] =
+        [Self::Crouching, Self::Standing, Self::Overhead, Self::VehicleRoof, Self::ShortLadder, Self::Pole];
 
-    /// The camera's height above the feet (common practice, no source; standing is the median eye of S. Pheasant,
-    /// *Bodyspace*).
+    /// The camera's height above the feet (common practice, no source: a vehicle's roof brings it to 8 to 10 ft; standing is the
+    /// median eye of S. Pheasant, *Bodyspace*).
     pub const fn height_m(self) -> f64 {
         match self {
             Self::Crouching => 0.9,
             Self::Standing => 1.6,
             Self::Overhead => 2.1,
+            Self::VehicleRoof => 2.7,
             Self::ShortLadder => 3.0,
             Self::Pole => 4.2,
         }
@@ -161,10 +209,12 @@ impl Holding {
 /// What comes of a way, the best first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum WayOutcome {
-    /// The subject is whole and reads as upright.
+    /// The subject is seen, whole and upright.
     Upright,
-    /// It reads as upright, but the frame cuts the subject.
+    /// It is upright, but the frame cuts the subject.
     Cut,
+    /// It is upright, but much of the subject is hidden.
+    Hidden,
     /// It leans less than from the stance.
     Better,
     /// It leans as much.
@@ -330,6 +380,17 @@ pub enum Remark {
     },
     /// Why a straightened picture is none.
     NotStraightened(StraightenFailure),
+    /// What would let the picture be straightened.
+    WouldStraighten(Straightener),
+    /// Nothing that can be set from here would.
+    NothingStraightens,
+    /// Nothing of the subject is seen from there.
+    SeesNothing,
+    /// What the margins cost: how many megapixels there would be without them.
+    MarginsCost {
+        /// Without them.
+        without_mp: f64,
+    },
     /// The camera's height above the feet.
     AboveFeet {
         /// How high.
@@ -363,11 +424,32 @@ pub enum Remark {
     Beware(String),
 }
 
+/// What would let a picture be straightened from where it is taken.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Straightener {
+    /// Another pitch.
+    Pitch(Angle),
+    /// Another focal length of the lens that is on, and the pitch that goes with it.
+    Zoom {
+        /// The focal length.
+        focal_mm: f64,
+        /// The pitch.
+        pitch: Angle,
+    },
+    /// Another proportion of the picture: width to height.
+    Aspect(Proportion),
+    /// Another lens of the bag.
+    Lens(String),
+}
+
 /// What stops someone who steps back.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Barrier {
     /// A wall or the like.
-    Wall,
+    Wall {
+        /// Whose, where it has a name.
+        name: Option<String>,
+    },
     /// A step too high.
     Step {
         /// How high.
@@ -377,6 +459,8 @@ pub enum Barrier {
     Drop {
         /// How deep.
         down_m: f64,
+        /// The edge of what.
+        name: Option<String>,
     },
     /// Closed ground.
     Closed {

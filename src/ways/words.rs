@@ -1,8 +1,9 @@
 //! How is a way to straighten the picture put into words?
 
-use crate::wording::percent;
+use crate::units::Units;
+use crate::wording::{degrees, percent};
 
-use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
+use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Straightener, Way, WayOutcome};
 
 /// Writes a length in metres, with so many decimals, in the reader's unit.
 pub type Lengths<'a> = &'a dyn Fn(f64, usize) -> String;
@@ -16,18 +17,31 @@ impl Remedy {
     /// What is done, as a heading.
     pub fn words(&self) -> String {
         match self {
+            Self::Tilt { pitch, from, zoom_mm, afterwards } => {
+                let turn = if pitch.abs().degrees() < 0.05 {
+                    "Level the camera".to_owned()
+                } else if pitch >= from {
+                    format!("Tilt up to {}", degrees(pitch.degrees()))
+                } else {
+                    format!("Tilt down to {}", degrees(pitch.degrees()))
+                };
+                let zoom = zoom_mm.map_or_else(String::new, |mm| format!(", zoom to {mm:.0} mm"));
+                let then = if *afterwards { ", straighten and crop" } else { "" };
+                format!("{turn}{zoom}{then}")
+            }
+            Self::Together { held } => format!("Back off, {}, tilt least", held.phrase()),
             Self::BackOff => "Back off along the line".into(),
             Self::BestPlace { lens } => format!("Best standpoint for the {lens}"),
             Self::Deck { name } => format!("Climb the {name}"),
             Self::Holding(held) => held.words().into(),
-            Self::UprightHeight => "Just high enough to read as upright".into(),
-            Self::LevelHeight => "High enough for a level camera".into(),
+            Self::UprightHeight => "Raise the camera until it is upright, tilt least".into(),
+            Self::LevelHeight => "Raise the camera until it may be level".into(),
             Self::LevelCrop { lens } => format!("Level with the {lens}, then crop"),
             Self::Rise { lens } => format!("Level, {lens}"),
             Self::RiseNeeded { focal_mm, rise_mm } => format!("Level, {focal_mm} mm with {rise_mm} mm of rise"),
             Self::ShiftedFrames { lens } => format!("Stitch by shifting, {lens}"),
             Self::PitchedFrames => "Stitch by turning".into(),
-            Self::Straighten { tilt_left: 0.0 } => "Straighten afterwards".into(),
+            Self::Straighten { tilt_left: 0.0 } => "Straighten afterwards as it is".into(),
             Self::Straighten { tilt_left } => {
                 format!("Straighten in part, keeping {} of the tilt", percent(*tilt_left))
             }
@@ -37,6 +51,8 @@ impl Remedy {
     /// A name for files: lower case, no spaces.
     pub const fn key(&self) -> &'static str {
         match self {
+            Self::Tilt { .. } => "tilt",
+            Self::Together { .. } => "together",
             Self::BackOff => "back_off",
             Self::BestPlace { .. } => "best_place",
             Self::Deck { .. } => "deck",
@@ -61,6 +77,7 @@ impl Holding {
             Self::Crouching => "Crouch",
             Self::Standing => "Stand up",
             Self::Overhead => "Hold the camera overhead",
+            Self::VehicleRoof => "From a vehicle's roof",
             Self::ShortLadder => "From a short ladder",
             Self::Pole => "On a pole",
         }
@@ -71,8 +88,38 @@ impl Holding {
             Self::Crouching => "crouching",
             Self::Standing => "standing",
             Self::Overhead => "arms overhead",
+            Self::VehicleRoof => "a vehicle's roof",
             Self::ShortLadder => "a short ladder",
             Self::Pole => "a pole",
+        }
+    }
+
+    /// After a comma, as something to do.
+    const fn phrase(self) -> &'static str {
+        match self {
+            Self::Crouching => "crouch",
+            Self::Standing => "stand up",
+            Self::Overhead => "hold the camera overhead",
+            Self::VehicleRoof => "stand on a vehicle's roof",
+            Self::ShortLadder => "stand on a short ladder",
+            Self::Pole => "use a pole",
+        }
+    }
+
+    /// Whether it takes only arms and knees.
+    pub const fn needs_nothing(self) -> bool {
+        matches!(self, Self::Crouching | Self::Standing | Self::Overhead)
+    }
+
+    /// What to beware of (common practice, no source; local rules go first).
+    pub const fn caution(self) -> Option<&'static str> {
+        match self {
+            Self::Crouching | Self::Standing | Self::Overhead => None,
+            Self::VehicleRoof => {
+                Some("stand only on a roof made to be stood on, of a vehicle that is parked level; it has no rail")
+            }
+            Self::ShortLadder => Some("have someone hold the ladder, and stay off its top steps"),
+            Self::Pole => Some("keep a pole well away from power lines"),
         }
     }
 }
@@ -81,8 +128,9 @@ impl WayOutcome {
     /// As a heading over its ways.
     pub const fn words(self) -> &'static str {
         match self {
-            Self::Upright => "Reads as upright",
+            Self::Upright => "Upright",
             Self::Cut => "Upright, but the frame cuts the subject",
+            Self::Hidden => "Upright, but much of the subject is hidden",
             Self::Better => "Helps, but still leans",
             Self::Same => "Hardly changes it",
             Self::Worse => "Makes it worse",
@@ -95,6 +143,7 @@ impl WayOutcome {
         match self {
             Self::Upright => "upright",
             Self::Cut => "cut",
+            Self::Hidden => "hidden",
             Self::Better => "better",
             Self::Same => "same",
             Self::Worse => "worse",
@@ -139,9 +188,15 @@ impl Effort {
 impl Barrier {
     fn words(&self, lengths: Lengths<'_>) -> String {
         match self {
-            Self::Wall => "a wall or obstacle".into(),
+            Self::Wall { name: Some(name) } => format!("an obstacle, {name}"),
+            Self::Wall { name: None } => "a wall or obstacle".into(),
             Self::Step { up_m } => format!("a step of {} up", lengths(*up_m, 1)),
-            Self::Drop { down_m } => format!("an edge with a drop of {}", lengths(*down_m, 1)),
+            Self::Drop { down_m, name: Some(name) } => {
+                format!("the edge of the {name}, a drop of {}: mind the fall", lengths(*down_m, 1))
+            }
+            Self::Drop { down_m, name: None } => {
+                format!("an edge with a drop of {}: mind the fall", lengths(*down_m, 1))
+            }
             Self::Closed { name } => format!("closed ground, {name}"),
             Self::Water => "water".into(),
         }
@@ -205,6 +260,12 @@ impl Remark {
                 format!("all level, from {} to {}", moved(*from_mm), moved(*to_mm))
             }
             Self::NotStraightened(failure) => failure.words(),
+            Self::WouldStraighten(way) => way.words(),
+            Self::NothingStraightens => {
+                "no pitch, focal length, proportion or lens of the bag straightens it from here".into()
+            }
+            Self::SeesNothing => "nothing of the subject is seen from there".into(),
+            Self::MarginsCost { without_mp } => format!("{without_mp:.1} MP without margins"),
             Self::AboveFeet { height_m } => format!("{} above the feet", lengths(*height_m, 1)),
             Self::Refused(why) => why.clone(),
             Self::NoPlaceSees { share } => {
@@ -222,6 +283,78 @@ impl Remark {
             }
             Self::Beware(what) => what.clone(),
         }
+    }
+}
+
+impl Straightener {
+    fn words(&self) -> String {
+        match self {
+            Self::Pitch(pitch) => format!("a pitch of {} would do", degrees(pitch.degrees())),
+            Self::Zoom { focal_mm, pitch } => {
+                format!("{focal_mm:.0} mm with a pitch of {} would do", degrees(pitch.degrees()))
+            }
+            Self::Aspect(aspect) => format!("an aspect of {aspect} would do"),
+            Self::Lens(name) => format!("the {name} would do"),
+        }
+    }
+}
+
+impl Way {
+    /// What to do, with how far, how high and how long, beginning with a verb.
+    pub fn action(&self, units: Units) -> String {
+        let walk = self.effort.walk_m.map_or_else(String::new, |walk_m| format!(" {}", units.length(walk_m, 0)));
+        let zoom = self.zoom_mm.map_or_else(String::new, |mm| format!(", zoom to {mm:.0} mm"));
+        let above = self.remarks.iter().find_map(|remark| match remark {
+            Remark::AboveFeet { height_m } => Some(units.length(*height_m, 1)),
+            _ => None,
+        });
+        match &self.remedy {
+            Remedy::BackOff => format!("Walk back{walk}{zoom}"),
+            Remedy::BestPlace { lens } if self.remarks.contains(&Remark::WhereYouStand) => {
+                format!("Stay, with the {lens}{zoom}")
+            }
+            Remedy::BestPlace { lens } => format!("Walk{walk} with the {lens}{zoom}"),
+            Remedy::Together { held } => format!("Walk back{walk}, {}, tilt least", held.phrase()),
+            Remedy::UprightHeight => {
+                format!("Raise the camera to {}, tilt least", above.unwrap_or_else(|| "that height".into()))
+            }
+            Remedy::LevelHeight => {
+                format!("Raise the camera to {}, level", above.unwrap_or_else(|| "that height".into()))
+            }
+            Remedy::Rise { lens } => {
+                let rise = self.remarks.iter().find_map(|remark| match remark {
+                    Remark::Rises { rise_mm, .. } => Some(*rise_mm),
+                    _ => None,
+                });
+                match rise {
+                    Some(rise_mm) if rise_mm.abs() < 0.05 => format!("Level with the {lens}"),
+                    Some(rise_mm) if rise_mm > 0.0 => format!("Raise the {lens} by {rise_mm:.1} mm, level"),
+                    Some(rise_mm) => format!("Lower the {lens} by {:.1} mm, level", -rise_mm),
+                    None => self.remedy.words(),
+                }
+            }
+            Remedy::RiseNeeded { focal_mm, rise_mm } => {
+                format!("Hire a {focal_mm} mm lens, raise it {rise_mm:.1} mm, level")
+            }
+            Remedy::Deck { .. } if !walk.is_empty() && zoom.is_empty() => self.remedy.words(),
+            other => format!("{}{}", other.words(), if matches!(other, Remedy::Tilt { .. }) { "" } else { &zoom }),
+        }
+    }
+
+    /// The same as a mend: what to do, and what comes of it.
+    pub(super) fn mend_words(&self, picture: bool, units: Units) -> String {
+        let action = self.action(units);
+        let action = action[..1].to_lowercase() + &action[1..];
+        let megapixels = self.figures.and_then(|figures| figures.megapixels());
+        let megapixels = megapixels.map(|megapixels| format!("{megapixels:.1} MP"));
+        let afterwards = self.effort.kit.contains(&Equipment::Afterwards);
+        let upright = if picture { "all upright" } else { "subject upright" };
+        let comes: Vec<String> = (!afterwards).then(|| upright.to_owned()).into_iter().chain(megapixels).collect();
+        let mut asks = String::new();
+        if !self.effort.ask.is_empty() {
+            asks = ", with permission".into();
+        }
+        format!("{action}{asks}: {}", comes.join(", "))
     }
 }
 

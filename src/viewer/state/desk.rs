@@ -176,6 +176,7 @@ impl Desk {
                     self.camera.measure_with(upright, self.site.survey(), effects);
                     self.notices.set_cautions(self.camera.cautions());
                 }
+                Effect::Pack(lenses) => self.settings.pack(lenses, &self.site.survey().kit),
                 Effect::CloseGuide => self.settings.close_guide(),
                 Effect::DeskShown(DeskName::Compare) => self.prints.lay_first(),
                 Effect::DeskShown(DeskName::Walk | DeskName::Search | DeskName::HandOver) => {}

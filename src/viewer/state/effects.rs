@@ -40,6 +40,8 @@ pub(super) enum Effect {
         /// The largest lean that reads as upright.
         upright: Angle,
     },
+    /// Pack these lenses into the bag, by name.
+    Pack(Vec<String>),
     /// The first-minute guide has come to its end.
     CloseGuide,
     /// Another desk is shown.

@@ -4,8 +4,10 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use crate::plan::SavedSearch;
-use crate::search::{Answer, Criteria, CriteriaError, Lattice, Map, MapFigure, Ranked, Rungs, WithObstacles};
-use crate::site::Stance;
+use crate::search::{
+    Answer, Criteria, CriteriaError, Lattice, MOST_OF_A_KIND, Map, MapFigure, Ranked, Rungs, Search, WithObstacles,
+};
+use crate::site::{PlanPoint, Stance};
 use crate::survey::Survey;
 
 use super::effects::{Effect, Effects};
@@ -18,8 +20,6 @@ use super::work::{Thumbnail, Wake, WorkId, WorkView};
 
 pub use super::jobs::search::SearchRequest;
 
-/// The most lenses that are looked at unless they are chosen.
-const MOST_LENSES: usize = 6;
 /// How near and far is searched at first: what one walks to.
 const FIRST_DISTANCE_M: (f64, f64) = (5.0, 150.0);
 /// Camera heights among which the lowest that serves is looked for, unless others are given.
@@ -115,6 +115,8 @@ pub struct SearchView<'a> {
     pub running: Option<(WorkId, Option<f64>)>,
     /// The map: of the finished search, or the newest of one that is not.
     pub map: Option<&'a Map>,
+    /// For which requirements the map is.
+    pub mapped: Option<&'a SearchRequest>,
     /// Another number for every other map.
     pub map_version: u64,
     /// Whether the map is a coarse one of a search that was stopped.
@@ -152,11 +154,7 @@ impl SearchStore {
     pub(super) fn view(&self, inputs: &SearchInputs<'_>, works: &[WorkView]) -> SearchView<'_> {
         let now = self.key(inputs);
         let found = self.found.as_ref();
-        let (map, map_outdated) = match (&self.coarse, found) {
-            (Some((key, map)), _) => (Some(map.as_ref()), key.outdated(&now)),
-            (None, Some(found)) => (Some(&found.searched.answer.map), found.key.outdated(&now)),
-            (None, None) => (None, None),
-        };
+        let shown = self.map();
         let running = self.running.as_ref().map(|running| {
             let share = works.iter().find(|work| work.id == running.work).and_then(|work| work.share);
             (running.work, share)
@@ -165,10 +163,11 @@ impl SearchStore {
             asked: counted(inputs.site.survey(), &now.request),
             figure: self.figure,
             running,
-            map,
+            map: shown.map(|(_, map)| map),
+            mapped: shown.map(|(key, _)| &key.request),
             map_version: self.map_version,
             stopped: self.stopped && self.coarse.is_some(),
-            map_outdated,
+            map_outdated: shown.and_then(|(key, _)| key.outdated(&now)),
             answer: found.map(|found| found.searched.answer.as_ref()),
             remains: found.and_then(|found| found.searched.remains.as_ref()),
             pictures: found.map_or(&[], |found| &found.pictures),
@@ -190,7 +189,14 @@ impl SearchStore {
             format: inputs.stance.format.clone(),
             orientation: None,
             crop: inputs.stance.crop,
-            lenses: self.lenses(inputs),
+            // The bag is one, for walking, ways and search.
+            lenses: inputs
+                .settings
+                .carried(&inputs.site.survey().kit)
+                .take(MOST_OF_A_KIND)
+                .map(|lens| lens.name.clone())
+                .collect(),
+            upright_deg: inputs.settings.all().upright.degrees(),
             inside: kept(&sought.criteria.inside),
             outside: kept(&sought.criteria.outside),
             without: kept(&sought.criteria.without),
@@ -208,18 +214,21 @@ impl SearchStore {
         })
     }
 
-    /// The lenses that were chosen; else those in the bag, or the usual ones where nobody has packed one.
-    fn lenses(&self, inputs: &SearchInputs<'_>) -> Vec<String> {
-        let carried = || inputs.settings.carried(&inputs.site.survey().kit);
-        let known = |name: &String| carried().any(|lens| lens.name == *name);
-        if let Some(chosen) = self.sought.as_ref().and_then(|sought| sought.lenses.as_ref()) {
-            return chosen.iter().filter(|name| known(name)).cloned().collect();
+    /// The very stance whose figures the map shows at a place; none where it shows none, or shows another site.
+    pub(super) fn stance_at(&self, site: &ShownSite, at: PlanPoint) -> Option<Stance> {
+        let (key, map) = self.map()?;
+        if key.site != site.version() {
+            return None;
         }
-        let usual: Vec<String> = Criteria::default().lenses.into_iter().filter(known).collect();
-        if inputs.settings.bag().is_none() && !usual.is_empty() {
-            return usual;
-        }
-        carried().take(MOST_LENSES).map(|lens| lens.name.clone()).collect()
+        let search = Search::new(site.survey(), key.request.searched()).ok()?;
+        let (column, row) = map.cell_of(at)?;
+        search.stance_at(map, column, row)
+    }
+
+    /// The map that is shown, and for what: the newest of a search that is not at its end, else the finished one.
+    fn map(&self) -> Option<(&SearchKey, &Map)> {
+        let coarse = self.coarse.as_ref().map(|(key, map)| (key, map.as_ref()));
+        coarse.or_else(|| self.found.as_ref().map(|found| (&found.key, &found.searched.answer.map)))
     }
 
     pub(super) fn act(&mut self, action: SearchAction, inputs: &SearchInputs<'_>, wake: &Wake, effects: &mut Effects) {
@@ -250,7 +259,7 @@ impl SearchStore {
             sought.criteria.from = from;
         }
         if request.criteria.lenses != now.criteria.lenses {
-            sought.lenses = Some(request.criteria.lenses.clone());
+            effects.push(Effect::Pack(request.criteria.lenses.clone()));
         }
         self.sought = Some(sought);
         self.failed = None;
@@ -358,7 +367,7 @@ fn counted(survey: &Survey, request: &SearchRequest) -> Result<(usize, usize), S
     let count = || {
         criteria.check()?;
         let subject = survey.subject.as_ref().map_err(|error| *error)?;
-        Ok::<_, CriteriaError>((Lattice::of(&criteria, subject, 1)?.len(), criteria.each()))
+        Ok::<_, CriteriaError>((Lattice::of(&criteria, subject, 1)?.len(), criteria.each(&survey.kit)?))
     };
     count().map_err(|error| error.to_string())
 }

@@ -34,6 +34,10 @@ pub enum SettingAction {
     RemovePreset(usize),
     /// Put a lens into the bag, or leave it at home.
     Carry(String, bool),
+    /// Put only this lens into the bag.
+    CarryOnly(String),
+    /// Put every lens of the kit into the bag.
+    CarryAll,
     /// Show another desk.
     ShowDesk(DeskName),
     /// Write lengths in another unit.
@@ -103,6 +107,12 @@ impl SettingStore {
         self.bag = bag;
     }
 
+    /// Packs these lenses, by name.
+    pub(super) fn pack(&mut self, bag: Vec<String>, kit: &Kit) {
+        let all = kit.lenses.iter().all(|lens| bag.contains(&lens.name));
+        self.bag = (!all).then_some(bag);
+    }
+
     /// The lenses in the bag: all of the kit unless the planner has chosen.
     pub(super) fn carried<'a>(&'a self, kit: &'a Kit) -> impl Iterator<Item = &'a Lens> {
         kit.lenses.iter().filter(|lens| self.carries(&lens.name))
@@ -149,9 +159,10 @@ impl SettingStore {
                 if carried {
                     bag.push(lens);
                 }
-                let all = kit.lenses.iter().all(|lens| bag.contains(&lens.name));
-                self.bag = (!all).then_some(bag);
+                self.pack(bag, kit);
             }
+            SettingAction::CarryOnly(lens) => self.bag = Some(vec![lens]),
+            SettingAction::CarryAll => self.bag = None,
             SettingAction::ShowDesk(name) => {
                 self.desk_name = name;
                 effects.push(Effect::DeskShown(name));

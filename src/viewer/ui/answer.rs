@@ -7,7 +7,9 @@ use egui_plot::{PlotPoint, Points};
 
 use crate::search::{Answer, Ranked};
 use crate::site::{Access, Aim};
-use crate::viewer::state::desk::{Action, CameraMove, DeskName, PrintAction, SearchView, SettingAction};
+use crate::viewer::state::desk::{
+    Action, CameraMove, DeskName, PrintAction, SearchAction, SearchRequest, SearchView, SettingAction,
+};
 use crate::wording::{grouped, percent, percent_of};
 
 use super::chart::{chart, step_back};
@@ -73,7 +75,7 @@ pub(super) fn results_ui(
     match part {
         ResultsPart::Standpoints => places_ui(ui, panel, view, answer, state, actions),
         ResultsPart::TradeOffs => trade_offs_ui(ui, panel, answer, actions),
-        ResultsPart::Exclusions => exclusions_ui(ui, panel, view, answer),
+        ResultsPart::Exclusions => exclusions_ui(ui, panel, view, answer, actions),
     }
 }
 
@@ -105,7 +107,19 @@ pub(super) fn figures_words(panel: &PanelContext<'_>, found: &Ranked) -> String 
     let figures = &found.figures;
     let lean = figures.largest_lean_deg.map(|degrees| format!("leans {}", tenths(degrees.abs())));
     let detail = figures.detail_px_per_m.map(|px_per_m| panel.units().detail(px_per_m));
-    [lean, detail].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    let filled = figures.fullness.map(|share| format!("fills {}", percent(share)));
+    [lean, detail, filled].into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// How the camera is aimed, behind a lens.
+pub(super) const fn aim_words(aim: Aim) -> &'static str {
+    match aim {
+        Aim::Level => ", level",
+        Aim::Rise => ", level with rise",
+        Aim::LeastTilt => ", least tilt",
+        Aim::Correct => ", to be straightened",
+        _ => "",
+    }
 }
 
 /// With what, how high, and whether one must ask.
@@ -117,11 +131,7 @@ fn with_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
     } else {
         stance.lens.clone()
     };
-    let held = match stance.aim {
-        Aim::Level => ", level",
-        Aim::Rise => ", level with rise",
-        _ => "",
-    };
+    let held = aim_words(stance.aim);
     let presets = &panel.desk.settings().presets;
     let height = presets
         .iter()
@@ -160,9 +170,10 @@ fn places_ui(
         let words = if answer.looked == 0 {
             "There is nowhere to stand on this ground."
         } else {
-            "No standpoint meets every requirement. Exclusions shows which one excludes most."
+            "No standpoint meets every requirement."
         };
         ui.add(egui::Label::new(style.plain(words)).wrap());
+        openings_ui(ui, panel, view, answer, actions);
         return;
     }
     ScrollArea::vertical().id_salt("found").auto_shrink([false, false]).show(ui, |ui| {
@@ -453,16 +464,69 @@ fn within_plot(ui: &mut Ui, style: &WindowStyle, size: Vec2, contents: impl FnOn
 }
 
 /// What each requirement excludes, which ground is left out, what to pack, and what remains on the day.
-fn exclusions_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, answer: &Answer) {
+fn exclusions_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    view: &SearchView<'_>,
+    answer: &Answer,
+    actions: &mut Vec<Action>,
+) {
     let style = &panel.style;
     ScrollArea::vertical().id_salt("exclusions").auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
         ui.spacing_mut().item_spacing.y = style.px(3.0);
+        openings_ui(ui, panel, view, answer, actions);
         requirements_ui(ui, style, answer);
         left_out_ui(ui, style, answer);
         bag_ui(ui, style, answer);
         remains_ui(ui, style, view);
     });
+}
+
+/// Which changes open standpoints where there are none: a press makes them and searches again.
+fn openings_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    view: &SearchView<'_>,
+    answer: &Answer,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let Some(request) = view.answered.filter(|_| !answer.openings.is_empty()) else { return };
+    ui.label(style.title("What would open standpoints"));
+    for opening in &answer.openings {
+        let words: Vec<String> = opening.changes.iter().map(|change| change.words(panel.units())).collect();
+        let about = if opening.exact { "" } else { "about " };
+        let opens = format!("opens {about}{}", grouped(opening.standpoints));
+        let words = words.join(" and ");
+        if row_button_ui(ui, style, &words, &opens, &format!("search with {words}: {opens} standpoints")) {
+            let criteria = opening.changed(&request.criteria);
+            let changed = SearchRequest { criteria, ..request.clone() };
+            actions.extend([SearchAction::Change(Box::new(changed)).into(), SearchAction::Start.into()]);
+        }
+    }
+    ui.add(egui::Label::new(style.note("each changes the requirements and searches again")).wrap());
+    ui.add_space(style.px(7.0));
+}
+
+/// A row that is pressed: what at the left, how much beneath it. Returns whether it was pressed.
+fn row_button_ui(ui: &mut Ui, style: &WindowStyle, what: &str, much: &str, name: &str) -> bool {
+    let width = ui.available_width() - style.px(2.0);
+    let (inset, room) = (style.px(7.0), width - style.px(14.0));
+    let upper = style.wrapped(ui.painter(), what, egui::FontId::proportional(style.px(12.0)), style.ink(), room);
+    let lower = style.wrapped(ui.painter(), much, style.caption(), style.soft(), room);
+    let size = Vec2::new(width, upper.size().y + lower.size().y + style.px(8.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, name));
+    let fill = if response.hovered() { style.well() } else { style.panel() };
+    let edge = Stroke::new(1.0, if response.hovered() { style.ink() } else { style.line() });
+    ui.painter().rect(rect, 5.0, fill, edge, StrokeKind::Inside);
+    focus_ring(ui, style, &response, rect);
+    let at = rect.min + Vec2::new(inset, style.px(4.0));
+    let below = at + Vec2::new(0.0, upper.size().y);
+    ui.painter().galley(at, upper, style.ink());
+    ui.painter().galley(below, lower, style.soft());
+    response.on_hover_cursor(CursorIcon::PointingHand).clicked()
 }
 
 /// What each requirement excludes on its own, and what remains without it.

@@ -7,11 +7,11 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo,
 use super::context::PanelContext;
 use super::figures::{length_in, short};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{WindowStyle, button, choice, count, focus_ring, text_button, within};
+use super::style::{WindowStyle, button, choice, focus_ring, text_button, within};
 use crate::search::{Rank, Requirement, Rungs};
 use crate::site::{Access, Aim};
 use crate::units::Units;
-use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView};
+use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView, SettingAction};
 use crate::wording::{grouped, percent, percent_of};
 
 /// How often a search that runs is looked at.
@@ -20,6 +20,7 @@ pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::fro
 const MOST_LISTED: usize = 60;
 
 const SEEN_STOPS: [f64; 11] = [0.0, 0.25, 0.5, 0.6, 0.7, 0.8, 0.85, 0.9, 0.95, 0.99, 1.0];
+const FILLED_STOPS: [f64; 11] = [0.0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
 const LEAN_STOPS: [f64; 12] = [0.2, 0.4, 0.6, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0, 10.0, 15.0];
 const DETAIL_STOPS: [f64; 11] = [10.0, 20.0, 40.0, 60.0, 80.0, 100.0, 150.0, 200.0, 300.0, 500.0, 1000.0];
 const NEAR_STOPS: [f64; 10] = [1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 75.0, 100.0];
@@ -55,7 +56,7 @@ pub(super) fn criteria_ui(
         ui.spacing_mut().item_spacing = Vec2::new(style.px(5.0), style.px(3.0));
         picture_ui(ui, panel, view, &mut seeking);
         place_ui(ui, panel, &mut seeking, typing);
-        camera_ui(ui, panel, &mut seeking);
+        camera_ui(ui, panel, &mut seeking, actions);
         things_ui(ui, panel, &mut seeking, typing);
         list_ui(ui, panel, &mut seeking);
         lowest_ui(ui, panel, &mut seeking);
@@ -134,6 +135,7 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
     ui.label(panel.style.title("The picture"));
     whole_ui(ui, panel, view, seeking);
     seen_ui(ui, panel, view, seeking);
+    filled_ui(ui, panel, view, seeking);
     lean_ui(ui, panel, view, seeking);
     detail_ui(ui, panel, view, seeking);
 }
@@ -174,6 +176,25 @@ fn seen_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking
     };
     if let Some(Some(share)) = seen.ui(ui, style) {
         criteria.seen_share = share;
+    }
+}
+
+/// How much of the frame the subject must fill.
+fn filled_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let filled = Slider {
+        name: "share of the frame that the subject must fill",
+        caption: "Frame filled, at least",
+        stops: &FILLED_STOPS,
+        any: AnyEnd::Nowhere,
+        value: Some(criteria.filled_share),
+        range: (0.0, 1.0),
+        written: &percent,
+        read: &|text| plain_number(text).map(|percent| percent / 100.0),
+        note: excluded_words(view, Requirement::Filled),
+    };
+    if let Some(Some(share)) = filled.ui(ui, style) {
+        criteria.filled_share = share;
     }
 }
 
@@ -344,7 +365,7 @@ fn heights_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest
             let said = format!("camera height {length} {name}");
             (word, said.trim().to_owned(), heights.iter().any(|height| same(*height, height_m)), height_m)
         }),
-        &mut |height_m| toggled = Some(height_m),
+        &mut |height_m, _| toggled = Some(height_m),
     );
     if let Some(height_m) = toggled {
         match heights.iter().position(|height| same(*height, height_m)) {
@@ -374,12 +395,13 @@ fn heights_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest
     });
 }
 
-/// Words that are pressed or not, in as many rows as they need.
+/// Words that are pressed or not, in as many rows as they need; what is toggled is told, and whether it was by the second
+/// button.
 fn chips<T: Copy>(
     ui: &mut Ui,
     style: &WindowStyle,
     all: impl Iterator<Item = (String, String, bool, T)>,
-    toggle: &mut dyn FnMut(T),
+    toggle: &mut dyn FnMut(T, bool),
 ) {
     let width = ui.available_width();
     ui.allocate_ui_with_layout(
@@ -391,59 +413,37 @@ fn chips<T: Copy>(
                 // As wide as the word in its heavier weight, so that pressing it moves nothing.
                 let galley = ui.painter().layout_no_wrap(word.clone(), style.strong(12.5), style.ink());
                 let wide = (galley.size().x + style.px(14.0)).min(width);
-                if choice(ui, style, &word, &name, chosen, wide).clicked() {
-                    toggle(of);
+                let response = choice(ui, style, &word, &name, chosen, wide);
+                if response.clicked() || response.secondary_clicked() {
+                    toggle(of, response.secondary_clicked());
                 }
             }
         },
     );
 }
 
-fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
+fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    let criteria = &mut seeking.criteria;
     heading(ui, style, "Camera and lenses");
-    let crop = if criteria.crop.is_some() { ", cropped" } else { "" };
-    ui.label(style.note(format!("body {}{crop}, as on the Walk desk", criteria.format.replace('x', " × "))));
-    let lenses: Vec<&str> = panel.desk.carried().map(|lens| lens.name.as_str()).collect();
-    let mut toggled = None;
-    ui.label(style.note("lenses in the bag; each one is tried"));
-    chips(
-        ui,
-        style,
-        lenses.iter().map(|&name| {
-            let chosen = criteria.lenses.iter().any(|lens| lens == name);
-            (name.replace('-', "–"), format!("search with the {name}"), chosen, name)
-        }),
-        &mut |name| toggled = Some(name),
-    );
-    if let Some(name) = toggled {
-        match criteria.lenses.iter().position(|lens| lens == name) {
-            Some(index) => {
-                criteria.lenses.remove(index);
-            }
-            // In the order of the kit, whatever the order of the clicks.
-            None => {
-                criteria.lenses = lenses
-                    .iter()
-                    .filter(|known| **known == name || criteria.lenses.iter().any(|lens| lens == **known))
-                    .map(|&known| known.to_owned())
-                    .collect();
-            }
-        }
-    }
+    let crop = if seeking.criteria.crop.is_some() { ", cropped" } else { "" };
+    let body = seeking.criteria.format.replace('x', " × ");
+    ui.label(style.note(format!("body {body}{crop}, as on the Walk desk")));
+    bag_ui(ui, panel, actions);
+    let criteria = &mut seeking.criteria;
     ui.label(style.note("aim; each one is tried"));
     let aims = [
         ("Fill", "aim: pitch and zoom to fill the frame", Aim::Fill),
         ("Level", "aim: hold the camera level", Aim::Level),
         ("Rise", "aim: hold the camera level and use rise", Aim::Rise),
+        ("Least tilt", "aim: tilt as little as holds the subject", Aim::LeastTilt),
+        ("Correct", "aim: what keeps the most detail once straightened", Aim::Correct),
     ];
     let mut toggled = None;
     chips(
         ui,
         style,
         aims.iter().map(|&(word, name, aim)| (word.to_owned(), name.to_owned(), criteria.aims.contains(&aim), aim)),
-        &mut |aim| toggled = Some(aim),
+        &mut |aim, _| toggled = Some(aim),
     );
     if let Some(aim) = toggled {
         match criteria.aims.iter().position(|known| *known == aim) {
@@ -455,6 +455,42 @@ fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest)
         }
         criteria.aims.sort_by_key(|aim| aims.iter().position(|(_, _, known)| known == aim));
     }
+}
+
+/// The lenses in the bag: the same as on the Walk desk. Each one is tried.
+fn bag_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    ui.add(egui::Label::new(style.note("lenses in the bag, as on the Walk desk; each one is tried")).wrap());
+    let lenses = &panel.desk.survey().kit.lenses;
+    chips(
+        ui,
+        style,
+        lenses.iter().map(|lens| {
+            let name = lens.name.as_str();
+            let word = name.replace('-', "–").replace(" with ", " + ");
+            (word, format!("{name} in the bag"), panel.desk.carries(name), name)
+        }),
+        &mut |name, only| {
+            actions.push(match only {
+                true => SettingAction::CarryOnly(name.to_owned()).into(),
+                false => SettingAction::Carry(name.to_owned(), !panel.desk.carries(name)).into(),
+            });
+        },
+    );
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        let own = &panel.standing().lens.name;
+        let word = format!("Only {}", own.replace('-', "–"));
+        if text_button(ui, style, &word, &format!("only the {own} in the bag"))
+            .on_hover_text("pack only the lens on the camera; a right click on another packs only that")
+            .clicked()
+        {
+            actions.push(SettingAction::CarryOnly(own.clone()).into());
+        }
+        if text_button(ui, style, "All", "every lens of the kit in the bag").clicked() {
+            actions.push(SettingAction::CarryAll.into());
+        }
+    });
 }
 
 /// What is required of a thing on the site.
@@ -595,15 +631,29 @@ fn list_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
     let style = &panel.style;
     let criteria = &mut seeking.criteria;
     heading(ui, style, "List");
-    let third = (ui.available_width() - style.px(10.0)) / count(3);
-    ui.horizontal(|ui| {
-        for (word, rank) in [("Least lean", Rank::Lean), ("Most detail", Rank::Detail), ("Least walk", Rank::Effort)] {
-            let name = format!("first in the list: {word}");
-            if choice(ui, style, word, &name, criteria.rank == rank, third).clicked() {
-                criteria.rank = rank;
-            }
+    let ranks = [
+        ("Upright, least walk", Rank::Upright),
+        ("Least lean", Rank::Lean),
+        ("Most detail", Rank::Detail),
+        ("Least walk", Rank::Effort),
+    ];
+    let mut chosen = criteria.rank;
+    chips(
+        ui,
+        style,
+        ranks.map(|(word, rank)| (word.into(), format!("first in the list: {word}"), chosen == rank, rank)).into_iter(),
+        &mut |rank, _| chosen = rank,
+    );
+    criteria.rank = chosen;
+    let words = match criteria.rank {
+        Rank::Upright => {
+            let upright = short(criteria.upright_deg);
+            format!("leans of up to {upright}° first, by the walk and climb, then the detail, then the frame filled")
         }
-    });
+        Rank::Lean | Rank::Detail => "then by the walk and climb".into(),
+        Rank::Effort => "then by the lean".into(),
+    };
+    ui.add(egui::Label::new(style.note(words)).wrap());
     let places = Slider {
         name: "how many standpoints to list",
         caption: "Standpoints, at most",

@@ -243,8 +243,16 @@ impl PlanNavigation {
         }
     }
 
-    /// A drag with another button than the first, or with Shift, pans; a click, or a plain drag, stands there.
-    fn follow_drag(&mut self, ui: &Ui, response: &Response, actions: &mut Vec<Action>) {
+    /// A drag with another button than the first, or with Shift, pans; a click, or a plain drag, stands there. A click on the
+    /// map of a search takes up the stance that was found there.
+    fn follow_drag(
+        &mut self,
+        ui: &Ui,
+        panel: &PanelContext<'_>,
+        response: &Response,
+        on_map: bool,
+        actions: &mut Vec<Action>,
+    ) {
         let shift = ui.input(|input| input.modifiers.shift);
         let pans = response.dragged_by(PointerButton::Secondary)
             || response.dragged_by(PointerButton::Middle)
@@ -256,7 +264,11 @@ impl PlanNavigation {
             response.request_focus();
             if let Some(hand) = response.interact_pointer_pos().filter(|hand| self.rect.contains(*hand)) {
                 let (east, north) = self.view.plan_of(self.on_canvas(hand));
-                actions.push(CameraMove::StandAt(east, north).into());
+                let found = if on_map && response.clicked() { panel.desk.stance_on_map((east, north)) } else { None };
+                actions.push(match found {
+                    Some(stance) => CameraMove::TakeUp(Box::new(stance)).into(),
+                    None => CameraMove::StandAt(east, north).into(),
+                });
             }
         }
     }
@@ -311,7 +323,7 @@ pub(super) fn plan_ui(
     }
     let mut navigation = PlanNavigation::start(panel, drawings, rect, &places, overlay.is_some());
     navigation.follow_wheel(ui, &response);
-    navigation.follow_drag(ui, &response, actions);
+    navigation.follow_drag(ui, panel, &response, overlay.is_some(), actions);
     navigation.follow_keys(ui, &response, here, actions);
     let view = navigation.view;
     if navigation.moved {

@@ -145,7 +145,7 @@ impl MapLayer {
         let legend = self.legend_ui(ui, panel, ground, view, actions);
         let Some(hand) = plan.hover_pos().filter(|hand| !over_number && !legend.contains(*hand)) else { return };
         let Some(map) = view.map else { return };
-        if let Some(lines) = pointer_lines(map, ground.plan_of(hand), view.figure, panel) {
+        if let Some(lines) = pointer_lines(map, ground.plan_of(hand), view, panel) {
             tag(ui.painter(), style, ground.rect, hand, &lines);
         }
     }
@@ -427,7 +427,8 @@ fn picture(map: &Map, figure: MapFigure, ramp: &Ramp, theme: Theme) -> egui::Col
 }
 
 /// What the map says of the place under the pointer; nothing beside the map.
-fn pointer_lines(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelContext<'_>) -> Option<[String; 2]> {
+fn pointer_lines(map: &Map, at: PlanPoint, view: &SearchView<'_>, panel: &PanelContext<'_>) -> Option<[String; 2]> {
+    let figure = view.figure;
     let (column, row) = map.cell_of(at)?;
     let ground = map.ground(column, row);
     if ground != PlaceStatus::Looked {
@@ -458,7 +459,20 @@ fn pointer_lines(map: &Map, at: PlanPoint, figure: MapFigure, panel: &PanelConte
         first.push_str(", and fails again higher up");
     }
     let second = if map.meets(column, row) { "meets every requirement" } else { "does not meet every requirement" };
-    Some([first, second.into()])
+    let with = map.combination(column, row).and_then(|combination| {
+        let criteria = &view.mapped?.criteria;
+        let lens = plain_focal(combination.focal_mm);
+        let aim = super::answer::aim_words(*criteria.aims.get(combination.aim)?);
+        let height = panel.units().length(*criteria.heights_m.get(combination.height)?, 2);
+        Some(format!("{lens}{aim}, camera {height} up; click to take it up"))
+    });
+    let second = [Some(second.to_owned()), with].into_iter().flatten().collect::<Vec<_>>().join("\n");
+    Some([first, second])
+}
+
+/// A focal length, to the millimetre.
+fn plain_focal(focal_mm: f64) -> String {
+    format!("{focal_mm:.0} mm")
 }
 
 fn ground_words(ground: PlaceStatus) -> &'static str {

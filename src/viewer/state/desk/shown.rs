@@ -7,7 +7,7 @@ use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::place::{Declination, declination};
 use crate::plan::{Plan, PrintId};
-use crate::site::{SiteProblems, Stance, Sun};
+use crate::site::{PlanPoint, SiteProblems, Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::viewer::state::arrangement::DeskName;
@@ -158,6 +158,11 @@ impl Desk {
     pub fn search(&self) -> SearchView<'_> {
         let inputs = SearchInputs { site: &self.site, stance: self.stance(), settings: &self.settings };
         self.search.view(&inputs, &self.works.shown())
+    }
+
+    /// The very stance whose figures the map of the search shows at a place; none where it shows none, or shows another site.
+    pub fn stance_on_map(&self, at: PlanPoint) -> Option<Stance> {
+        self.search.stance_at(&self.site, at)
     }
 
     /// What the Hand over desk shows.

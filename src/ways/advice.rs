@@ -1,0 +1,135 @@
+//! What is wrong, and what to do about it, in two lines?
+
+use crate::units::Units;
+use crate::verdict::Verdict;
+
+use super::{Equipment, Way, WayOutcome};
+
+/// A metre climbed is worth so many walked (common practice, no source).
+const CLIMB_IN_WALK: f64 = 8.0;
+/// What else a way takes, in metres walked that one would rather do (common practice, no source): setting the camera otherwise,
+/// another lens out of the bag, a quarter of an hour at the desk, something to stand on that must be carried or driven there, a
+/// permission, a lens to hire, frames to join, a platform or a drone.
+const SETTING_M: f64 = 1.0;
+const OWN_LENS_M: f64 = 4.0;
+const AFTERWARDS_M: f64 = 15.0;
+const HELD_M: f64 = 60.0;
+const PERMISSION_M: f64 = 150.0;
+const HIRED_M: f64 = 600.0;
+const FRAMES_M: f64 = 700.0;
+const PLATFORM_M: f64 = 1000.0;
+/// A way that costs hardly more and keeps clearly more of the picture is the better of two cheap ones.
+const HARDLY_MORE_M: f64 = 0.5;
+
+/// The cheapest mend and the best one.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Advice {
+    /// The one that takes least.
+    pub cheapest: Option<Mend>,
+    /// The one whose picture is upright as it is taken and draws the subject most finely, with what one owns and can reach;
+    /// absent where that is the cheapest.
+    pub best: Option<Mend>,
+}
+
+/// One way, as it is advised.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mend {
+    /// What to do, without a full stop: "tilt down to 14.2°, straighten and crop: 9.2 MP".
+    pub words: String,
+    /// Whether it is one of the places for a lens, rather than one of the rows.
+    pub by_lens: bool,
+    /// Its place in that list.
+    pub index: usize,
+}
+
+impl Way {
+    /// What it takes, in metres that one would walk for it.
+    pub fn cost_m(&self) -> f64 {
+        let effort = &self.effort;
+        let kit = |equipment: &Equipment| match equipment {
+            Equipment::Lens(_) => OWN_LENS_M,
+            Equipment::LensToHire(_) => HIRED_M,
+            Equipment::Holding(held) if held.needs_nothing() => SETTING_M,
+            Equipment::Holding(_) => HELD_M,
+            Equipment::Platform => PLATFORM_M,
+            Equipment::Frames(_) => FRAMES_M,
+            Equipment::Afterwards => AFTERWARDS_M,
+        };
+        SETTING_M
+            + effort.walk_m.unwrap_or(0.0)
+            + CLIMB_IN_WALK * effort.climb_m.abs()
+            + effort.kit.iter().map(kit).sum::<f64>()
+            + PERMISSION_M * effort.ask.len() as f64
+    }
+
+    /// Whether it asks for nothing that one does not own: no hire, no platform, no frames to join.
+    pub(super) fn is_own(&self) -> bool {
+        self.effort
+            .kit
+            .iter()
+            .all(|kit| !matches!(kit, Equipment::LensToHire(_) | Equipment::Platform | Equipment::Frames(_)))
+    }
+
+    pub(super) fn is_afterwards(&self) -> bool {
+        self.effort.kit.contains(&Equipment::Afterwards)
+    }
+
+    fn detail_px_per_m(&self) -> f64 {
+        self.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m)
+    }
+}
+
+impl Advice {
+    /// Picks the mends of a stance; none for one that needs none.
+    pub(super) fn of(verdict: &Verdict, rows: &[Way], by_lens: &[Way], units: Units) -> Self {
+        if verdict.upright {
+            return Self::default();
+        }
+        // Where only the picture beside the subject leans, a way must mend that.
+        let wanted = |way: &&(bool, usize, &Way)| {
+            let picture = way.2.verdict.as_ref().is_some_and(|of| of.picture_upright == Some(true));
+            way.2.outcome == WayOutcome::Upright && (!verdict.subject_is_fine() || picture)
+        };
+        let all: Vec<(bool, usize, &Way)> = rows
+            .iter()
+            .enumerate()
+            .map(|(index, way)| (false, index, way))
+            .chain(by_lens.iter().enumerate().map(|(index, way)| (true, index, way)))
+            .collect();
+        let megapixels = |way: &Way| way.figures.and_then(|figures| figures.megapixels()).unwrap_or(0.0);
+        let cheapest = all.iter().filter(wanted).reduce(|a, b| {
+            let more_m = b.2.cost_m() - a.2.cost_m();
+            let better = if more_m.abs() <= HARDLY_MORE_M { megapixels(b.2) > megapixels(a.2) } else { more_m < 0.0 };
+            if better { b } else { a }
+        });
+        let best = all
+            .iter()
+            .filter(wanted)
+            .filter(|(.., way)| way.is_own() && !way.is_afterwards())
+            .reduce(|a, b| if b.2.detail_px_per_m() > 1.05 * a.2.detail_px_per_m() { b } else { a });
+        let mend = |&(by_lens, index, way): &(bool, usize, &Way)| Mend {
+            words: way.mend_words(verdict.subject_is_fine(), units),
+            by_lens,
+            index,
+        };
+        let best = best.filter(|best| cheapest.is_none_or(|cheapest| (cheapest.0, cheapest.1) != (best.0, best.1)));
+        Self { cheapest: cheapest.map(mend), best: best.map(mend) }
+    }
+
+    /// What is wrong and both mends in one sentence each: "Converges 2.9°: not upright. Cheapest: …. Best: …."
+    pub fn sentence(&self, verdict: &Verdict, units: Units) -> String {
+        let mut text = format!("{}.", verdict.headline(units));
+        match (&self.cheapest, &self.best) {
+            (None, None) if !verdict.upright => text.push_str(" No way from here makes it upright."),
+            (Some(only), None) => text.push_str(&format!(" Do this: {}.", only.words)),
+            _ => {
+                for (word, mend) in [("Cheapest", &self.cheapest), ("Best", &self.best)] {
+                    if let Some(mend) = mend {
+                        text.push_str(&format!(" {word}: {}.", mend.words));
+                    }
+                }
+            }
+        }
+        text
+    }
+}
