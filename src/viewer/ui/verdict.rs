@@ -6,6 +6,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2, WidgetInfo, Wid
 use crate::angle::Angle;
 use crate::theme::Theme;
 use crate::viewer::state::desk::{Action, DeliveryAction, PrintAction};
+use crate::ways::Mend;
 use crate::wording;
 
 use super::context::PanelContext;
@@ -14,6 +15,7 @@ use super::plan::{Drawings, gauge_ui, stances_ui};
 use super::readings::{against_ui, readings_ui, summary};
 use super::status::menu;
 use super::style::{WindowStyle, button, button_width, count, mark_down, within, word_with_mark};
+use super::ways::{WaysState, advice};
 use crate::viewer::render::narrow::screen;
 
 /// The height of the scale of lean, in units of the drawing.
@@ -22,6 +24,8 @@ const SCALE: f32 = 48.0;
 const FIGURES: f32 = 76.0;
 /// The verdict's type, from the largest.
 const VERDICT_PX: [f32; 5] = [34.0, 30.0, 26.0, 22.0, 18.0];
+/// The mends' type, from the largest.
+const MEND_PX: [f32; 4] = [16.0, 15.0, 14.0, 13.0];
 /// The figures' type.
 const FIGURE_PX: f32 = 44.0;
 
@@ -117,6 +121,54 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
     if why.len() > 1 {
         let rest = format!("{}.", why[1..].join(". "));
         ui.label(style.note(rest));
+    }
+}
+
+/// What to do about it: what takes least, and what comes out best. While the ways are looked for their lines stay empty, so that
+/// nothing below them leaps.
+pub(super) fn mends_ui(ui: &mut Ui, panel: &PanelContext<'_>, ways: &mut WaysState) {
+    let style = &panel.style;
+    if panel.measured().verdict.upright {
+        return;
+    }
+    let line = style.px(25.0);
+    let Some(advice) = advice(panel) else {
+        ui.allocate_exact_size(Vec2::new(ui.available_width(), 2.0 * line), Sense::hover());
+        return;
+    };
+    let lines: &[(&str, &Option<Mend>)] = match (&advice.cheapest, &advice.best) {
+        (None, None) => {
+            ui.label(style.plain("No way from here makes it upright."));
+            return;
+        }
+        (Some(_), None) => &[("Do this", &advice.cheapest)],
+        _ => &[("Cheapest", &advice.cheapest), ("Best", &advice.best)],
+    };
+    let side = style.px(70.0);
+    for (word, mend) in lines {
+        let Some(mend) = mend else { continue };
+        let room = ui.available_width() - side;
+        let words = wording::capital(&mend.words);
+        let layout = |size: f32| ui.painter().layout_no_wrap(words.clone(), style.strong(size), style.ink());
+        let fitting = MEND_PX.into_iter().map(layout).find(|galley| galley.size().x <= room);
+        let galley =
+            fitting.unwrap_or_else(|| style.wrapped(ui.painter(), &words, style.strong(13.0), style.ink(), room));
+        let size = Vec2::new(ui.available_width(), galley.size().y.max(line - style.px(2.0)));
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{word}: {words}")));
+        if response.hovered() {
+            ui.painter().rect_filled(rect.expand2(Vec2::new(4.0, 0.0)), 4.0, style.well());
+        }
+        super::style::focus_ring(ui, style, &response, rect);
+        let caption = ui.painter().layout_no_wrap((*word).to_owned(), style.body(), style.soft());
+        let first = galley.rows.first().map_or(galley.size().y, |row| row.rect().height());
+        let top = rect.center().y - 0.5 * galley.size().y;
+        let at = Pos2::new(rect.left(), top + 0.5 * (first - caption.size().y));
+        ui.painter().galley(at, caption, style.soft());
+        ui.painter().galley(Pos2::new(rect.left() + side, top), galley, style.ink());
+        if response.on_hover_cursor(egui::CursorIcon::PointingHand).on_hover_text("show it among the ways").clicked() {
+            ways.choose(panel, mend);
+        }
     }
 }
 

@@ -23,7 +23,7 @@ use super::prints::{prints_height, prints_list_ui, strip_ui};
 use super::readings::readings_ui;
 use super::style::{WindowStyle, card, choice, count, row_widths, within};
 use super::tolerance::tolerance_ui;
-use super::verdict::{figures_height, figures_ui, header_ui, more_ui, rule_ui, verdict_ui};
+use super::verdict::{figures_height, figures_ui, header_ui, mends_ui, more_ui, rule_ui, verdict_ui};
 use super::ways::{ways_height, ways_ui};
 
 /// How wide the controls are, in units of the drawing.
@@ -33,7 +33,7 @@ const ALL_AT_ONCE: f32 = 980.0;
 /// What stands beside a picture is no narrower than this, where that can be helped, and no broader.
 const ANSWER: (f32, f32) = (330.0, 640.0);
 /// What a landscape picture leaves below it.
-const BELOW: f32 = 250.0;
+const BELOW: f32 = 286.0;
 /// The plan is no lower than this.
 const PLAN: f32 = 150.0;
 /// The switch between plan and section.
@@ -185,6 +185,7 @@ fn answer_ui(
         header_ui(ui, panel, actions);
         ui.add_space(style.px(if low { 0.0 } else { 4.0 }));
         verdict_ui(ui, panel, if low { 26.0 } else { 34.0 });
+        mends_ui(ui, panel, &mut panels.ways);
         if low {
             ui.add_space(style.px(4.0));
         } else {
@@ -315,6 +316,7 @@ fn walk_part_ui(
             cautions_ui(ui, panel, f32::INFINITY);
             header_ui(ui, panel, &mut output.actions);
             verdict_ui(ui, panel, 22.0);
+            mends_ui(ui, panel, &mut panels.ways);
             ui.add_space(style.px(4.0));
             figures_ui(ui, panel);
             readings_ui(ui, panel);

@@ -5,7 +5,7 @@ use bevy_egui::egui::{CursorIcon, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, Widge
 
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove};
-use crate::ways::{Remedy, Way, WayOutcome, Ways};
+use crate::ways::{Advice, Figures, Mend, Remedy, Way, WayOutcome, Ways};
 
 use super::context::PanelContext;
 use super::style::{WindowStyle, button_width, count, focus_ring, main_button};
@@ -26,6 +26,22 @@ pub(super) struct WaysState {
     chosen: Option<usize>,
     /// Whether all rows are shown, over what stands below them.
     pub(super) all: bool,
+}
+
+/// What is advised where the camera stands, once it is known.
+pub(super) fn advice<'a>(panel: &PanelContext<'a>) -> Option<&'a Advice> {
+    let view = panel.desk.ways().filter(|view| view.elsewhere.is_none())?;
+    view.found.as_ref().ok().map(|found| &found.advice)
+}
+
+impl WaysState {
+    /// Chooses the row of what is advised, and shows it.
+    pub(super) fn choose(&mut self, panel: &PanelContext<'_>, mend: &Mend) {
+        let Some(Ok(found)) = panel.desk.ways().map(|view| view.found) else { return };
+        let row = if mend.by_lens { found.rows.len() + mend.index } else { mend.index };
+        self.chosen = Some(row);
+        self.all |= row >= FIRST_ROWS;
+    }
 }
 
 /// The ways in the order in which they are shown.
@@ -71,8 +87,8 @@ pub(super) fn ways_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WaysSta
     let shown = &listed[..fits.min(listed.len())];
     let first = shown.iter().position(|way| way.stance.is_some()).unwrap_or(0);
     let chosen = state.chosen.filter(|chosen| *chosen < shown.len()).unwrap_or(first);
-    let most = listed.iter().filter_map(|way| way.figures).map(|figures| figures.megapixels);
-    let most_mp = most.fold(found.stance_figures.megapixels, f64::max);
+    let most = listed.iter().filter_map(|way| way.figures).filter_map(|figures| figures.megapixels());
+    let most_mp = most.fold(panel.standing().camera.frame.megapixels(), f64::max);
     let height = (ui.available_height() - style.px(HEAD)).max(style.px(ROW));
     ScrollArea::vertical().id_salt("ways").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
         for (index, way) in shown.iter().enumerate() {
@@ -176,7 +192,9 @@ struct Row<'a> {
 /// What the button of a way says: what it does.
 fn verb(remedy: &Remedy) -> &'static str {
     match remedy {
-        Remedy::BackOff | Remedy::BestPlace { .. } => "Walk",
+        Remedy::Tilt { pitch, .. } if pitch.abs().degrees() < 0.05 => "Level",
+        Remedy::Tilt { .. } => "Tilt",
+        Remedy::BackOff | Remedy::BestPlace { .. } | Remedy::Together { .. } => "Walk",
         Remedy::Deck { .. } => "Climb",
         Remedy::Holding(_) => "Hold",
         Remedy::UprightHeight | Remedy::LevelHeight => "Raise",
@@ -194,7 +212,8 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let (chosen, after_chosen) = (chosen == index, chosen + 1 == index);
     let possible = way.outcome != WayOutcome::NotHere;
     let figures = way.figures.as_ref().filter(|_| possible);
-    let picture = figures.map_or_else(|| "not here".into(), |figures| format!("{:.1} MP", figures.megapixels));
+    let megapixels = figures.and_then(Figures::megapixels);
+    let picture = megapixels.map_or_else(|| "not here".into(), |megapixels| format!("{megapixels:.1} MP"));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
     let name = way.remedy.words();
     let walk = way
@@ -257,9 +276,9 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let (left, width) = columns.picture;
     let galley = painter.layout_no_wrap(picture, style.strong(13.0), ink);
     painter.galley(Pos2::new(left, top), galley, ink);
-    if let Some(figures) = figures.filter(|_| !narrow) {
+    if let Some(megapixels) = megapixels.filter(|_| !narrow) {
         let y = under + style.px(7.0);
-        let share = screen(figures.megapixels / most_mp.max(1e-9)).clamp(0.0, 1.0);
+        let share = screen(megapixels / most_mp.max(1e-9)).clamp(0.0, 1.0);
         let bar = Rect::from_min_size(Pos2::new(left, y), Vec2::new(width, style.px(3.0)));
         painter.rect_filled(bar, 0.0, style.line());
         painter.rect_filled(Rect::from_min_size(bar.min, Vec2::new(share * width, bar.height())), 0.0, style.ink());
