@@ -121,6 +121,7 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
     if why.len() > 1 {
         let rest = format!("{}.", why[1..].join(". "));
         ui.label(style.note(rest));
+        ui.add_space(style.px(4.0));
     }
 }
 

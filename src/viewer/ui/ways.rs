@@ -1,11 +1,12 @@
 //! What would straighten it, and what does each way cost? Rows that can be compared: what is done, what picture comes of it,
 //! how far to walk and climb. The chosen row alone has a button, which does it.
 
+use bevy_egui::egui::text::{LayoutJob, TextWrapping};
 use bevy_egui::egui::{CursorIcon, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove};
-use crate::ways::{Advice, Figures, Mend, Remedy, Way, WayOutcome, Ways};
+use crate::ways::{Advice, Effort, Figures, Mend, Remedy, Way, WayOutcome, Ways};
 
 use super::context::PanelContext;
 use super::style::{WindowStyle, button_width, count, focus_ring, main_button};
@@ -213,7 +214,8 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let possible = way.outcome != WayOutcome::NotHere;
     let figures = way.figures.as_ref().filter(|_| possible);
     let megapixels = figures.and_then(Figures::megapixels);
-    let picture = megapixels.map_or_else(|| "not here".into(), |megapixels| format!("{megapixels:.1} MP"));
+    let picture = megapixels
+        .map_or_else(|| if possible { "none" } else { "not here" }.into(), |megapixels| format!("{megapixels:.1} MP"));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
     let name = way.remedy.words();
     let walk = way
@@ -231,8 +233,10 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         .filter(|lean| lean.abs().degrees() >= 0.05)
         .map(|lean| format!("leaves {}", super::figures::degrees(lean.abs())));
     let narrow = columns.detail.is_none();
-    let other = [way.effort.words(&lengths), way.remark_words(&lengths)];
-    let shown = [leaves, detail.clone().filter(|_| narrow)];
+    // Walk and climb stand in a column of their own.
+    let besides = Effort { walk_m: None, climb_m: 0.0, ..way.effort.clone() };
+    let other = [besides.words(&lengths), way.remark_words(&lengths)];
+    let shown = [leaves, detail.clone().filter(|_| narrow), climb.clone().filter(|_| narrow && walk.is_some())];
     let notes: Vec<String> = shown.into_iter().flatten().chain(other).filter(|part| !part.is_empty()).collect();
     let notes = notes.join("; ");
 
@@ -260,8 +264,17 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let ink = if possible { style.ink() } else { style.soft() };
     let top = rect.top() + style.px(2.0);
     let painter = ui.painter().clone();
-    let title = style.fitted_by(&painter, &name, style.strong(13.0), ink, columns.name.1);
+    let title = painter.layout_no_wrap(name.clone(), style.strong(13.0), ink);
     let under = top + title.size().y;
+    // What is done is told whole: where it takes two lines the note gives way.
+    let two_lines = title.size().x > columns.name.1;
+    let title = if two_lines {
+        let mut job = LayoutJob::simple(name.clone(), style.strong(13.0), ink, columns.name.1);
+        job.wrap.max_rows = 2;
+        painter.layout_job(job)
+    } else {
+        title
+    };
     painter.galley(Pos2::new(columns.name.0, top), title, ink);
     // Where a button stands, the note ends before it.
     let note_room = if narrow {
@@ -269,10 +282,11 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     } else {
         columns.name.1
     };
-    let mut job = bevy_egui::egui::text::LayoutJob::simple_singleline(notes.clone(), style.caption(), style.soft());
-    job.wrap = bevy_egui::egui::text::TextWrapping::truncate_at_width(note_room.max(1.0));
-    let note = painter.layout_job(job);
-    painter.galley(Pos2::new(columns.name.0, under), note, style.soft());
+    if !two_lines {
+        let mut job = LayoutJob::simple_singleline(notes.clone(), style.caption(), style.soft());
+        job.wrap = TextWrapping::truncate_at_width(note_room.max(1.0));
+        painter.galley(Pos2::new(columns.name.0, under), painter.layout_job(job), style.soft());
+    }
     let (left, width) = columns.picture;
     let galley = painter.layout_no_wrap(picture, style.strong(13.0), ink);
     painter.galley(Pos2::new(left, top), galley, ink);
