@@ -110,7 +110,7 @@ pub const DISTANCE: Figure =
 
 /// Everything that is compared, in the order in which it is listed: the lines, what is seen and how well, where the camera
 /// is, what it is, and how exactly one must stand.
-pub static FIGURES: [Figure; 34] = {
+pub static FIGURES: [Figure; 35] = {
     use Better::{Larger, NearerOne, Neither, Smaller};
     use Unit::{Compass, Degrees, Lean, Megapixels, Metres, Millimetres, Number, PxPerM, Share, YesNo};
     [
@@ -130,10 +130,13 @@ pub static FIGURES: [Figure; 34] = {
             m.account.taper.map(|taper| taper.tilt_factor()).filter(|factor| factor.is_finite())
         }),
         figure(("horizontals_converge_deg", "horizontals converge by"), Degrees, 1, Smaller, |m| {
-            m.account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals))
+            m.account.squareness.and_then(|squareness| degrees(squareness.horizontals))
         }),
         figure(("off_square_deg", "off square"), Degrees, 1, Neither, |m| {
-            m.account.squareness.map(|(squareness, _)| squareness.off_square.degrees())
+            m.account.squareness.map(|squareness| squareness.off_square.degrees())
+        }),
+        figure(("front_angle_deg", "angle to the front"), Lean, 0, Neither, |m| {
+            m.account.front.map(|front| front.angle_to(&m.standing.pose.eye).degrees())
         }),
         DETAIL,
         figure(("detail_head_px_per_m", "detail at the top"), PxPerM, 0, Larger, |m| {

@@ -359,12 +359,28 @@ pub struct SubjectRecord {
     pub detail_px_per_m: DetailRecord,
     /// Millimetres of surface a pixel.
     pub detail_mm_per_px: DetailRecord,
-    /// How far the heading is turned clockwise from squarely facing its main face; null without flat walls.
+    /// The side that the picture is of; null where none is named and no flat wall faces the camera, and in older records.
+    #[serde(default)]
+    pub front: Option<FrontRecord>,
+    /// How far the heading is turned clockwise from squarely facing that side; null without one.
     pub off_square_deg: Option<f64>,
     /// The angle between the pictures of that face's top and base: positive where they converge to the right.
     pub horizontals_converge_deg: Option<f64>,
     /// The distance in plan to its nearest point.
     pub distance_m: Option<f64>,
+}
+
+/// The side of the subject that the picture is of.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FrontRecord {
+    /// The block it belongs to.
+    pub block: String,
+    /// The compass bearing that it looks toward.
+    pub toward_deg: f64,
+    /// Whether the site names it, or it is the wall that is seen largest from here.
+    pub named: bool,
+    /// How far the camera stands aside of it: from its normal to the line of sight, clockwise.
+    pub angle_deg: f64,
 }
 
 /// A figure at the named places of the subject.
@@ -531,7 +547,7 @@ impl Record {
             camera: camera_record(standing, account),
             verticals: lines(LineKind::Vertical),
             sides: lines(LineKind::Side),
-            subject: subject_record(model, account, findings.measures),
+            subject: subject_record(model, &standing.pose.eye, account, findings.measures),
             largest_lean_in_picture_deg: account.largest_in_picture.map(|noticed| noticed.lean.degrees()),
             largest_lean_in_picture_block: account.largest_in_picture.map(|noticed| name(noticed.block)),
             verdict: Some(VerdictRecord::of(findings.verdict)),
@@ -689,7 +705,7 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     }
 }
 
-fn subject_record(model: &Model, account: &Account, measures: &Measures) -> Option<SubjectRecord> {
+fn subject_record(model: &Model, eye: &WorldPoint, account: &Account, measures: &Measures) -> Option<SubjectRecord> {
     let blocks: Vec<String> = model.subject().map(|block| model.site.blocks[block].name.clone()).collect();
     if blocks.is_empty() {
         return None;
@@ -727,8 +743,14 @@ fn subject_record(model: &Model, account: &Account, measures: &Measures) -> Opti
         top_elevation_deg: degrees(account.top_elevation),
         detail_px_per_m: figures(|detail| detail.px_per_m),
         detail_mm_per_px: figures(Detail::mm_per_px),
-        off_square_deg: account.squareness.map(|(squareness, _)| squareness.off_square.degrees()),
-        horizontals_converge_deg: account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals)),
+        front: account.front.map(|front| FrontRecord {
+            block: model.site.blocks[front.wall.block].name.clone(),
+            toward_deg: Angle::bearing_of(front.wall.normal.x, front.wall.normal.y).compass_degrees(),
+            named: front.named,
+            angle_deg: front.angle_to(eye).degrees(),
+        }),
+        off_square_deg: account.squareness.map(|squareness| squareness.off_square.degrees()),
+        horizontals_converge_deg: account.squareness.and_then(|squareness| degrees(squareness.horizontals)),
         distance_m: account.distance_m,
     })
 }

@@ -5,20 +5,21 @@ use std::path::PathBuf;
 use clap::Args;
 
 use crate::angle::Angle;
-use crate::appraise::{Measures, SEEN_SHARE, SHORTEST_STRETCH};
+use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::optics::Proportion;
-use crate::record::{LineRecord, Record};
+use crate::plan::packed_bag;
+use crate::record::{FrontRecord, LineRecord, Record, VerdictRecord};
 use crate::site::{Stance, Sun};
-use crate::stance::Standing;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::units::Units;
-use crate::verticals::{READS_UPRIGHT_DEG, largest_print_mm};
+use crate::verticals::READS_UPRIGHT_DEG;
+use crate::ways::{Options, ways};
 use crate::wording;
 
-use super::request::{StanceArguments, sun, survey};
-use super::show::{angle, dash, page_width, percent, print, tell};
-use super::table::TextTable;
+use super::request::{StanceArguments, plan_ending, sun, survey};
+use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
+use super::table::{TextTable, wrapped};
 use super::{Ending, Outcome};
 
 /// How many verticals a table lists.
@@ -118,6 +119,32 @@ impl MeasureOptions {
     }
 }
 
+/// Writes into a record what the ways say: the cheapest and the best mend where anything is wrong, and what would let the picture
+/// be straightened where it cannot be.
+fn advise(
+    record: &mut Record,
+    survey: &Survey,
+    stance: &Stance,
+    settings: &MeasureSettings,
+    bag: Vec<String>,
+    units: Units,
+) {
+    let upright = record.verdict.as_ref().is_none_or(|verdict| verdict.upright);
+    let Some(found) =
+        (!upright).then(|| ways(survey, stance, settings, &Options { bag, ..Options::default() }).ok()).flatten()
+    else {
+        return;
+    };
+    if let Some(verdict) = &mut record.verdict {
+        verdict.sentence = found.sentence(units);
+    }
+    if let Some(why_not) = record.final_picture.as_mut().and_then(|picture| picture.why_not.as_mut())
+        && let Some(helps) = found.straightener_words()
+    {
+        why_not.push_str(&format!("; {helps}"));
+    }
+}
+
 /// Takes up a stance, measures all there is and writes it down.
 pub(super) fn recorded(
     survey: &Survey,
@@ -134,13 +161,17 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
     let survey = survey(&arguments.site)?;
     if !arguments.stance.is_empty() {
         let stance = arguments.stance.stance(&survey)?;
-        let (measured, record) = recorded(&survey, &stance, &settings)?;
+        let (measured, mut record) = recorded(&survey, &stance, &settings)?;
+        let bag = packed_bag(&arguments.site).map_err(plan_ending)?.unwrap_or_default();
+        // Files are metric.
+        let units = if arguments.json || arguments.ron { Units::M } else { arguments.units };
+        advise(&mut record, &survey, &stance, &settings, bag, units);
         return if arguments.json {
             print(&record.to_json())
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            tell(&summary(&record, &measured.standing, &arguments.measures, arguments.units))
+            tell(&summary(&record, &measured.account, &arguments.measures, arguments.units))
         };
     }
     if survey.model.site.stances.is_empty() {
@@ -188,7 +219,7 @@ pub(super) fn comparison(rows: &[(&Stance, Result<Record, Ending>)], units: Unit
         "at the top",
         "seen",
         "in frame",
-        "straightened",
+        "final picture",
     ]);
     for (stance, record) in rows {
         match record {
@@ -211,21 +242,29 @@ fn comparison_row(name: &str, record: &Record, units: Units) -> Vec<String> {
         angle(Some(record.stance.pitch_deg)),
         angle(of(&|s| s.convergence_deg)),
         angle(of(&|s| s.largest_lean_deg)),
-        subject.and_then(|s| s.reads_upright).map_or_else(dash, |yes| if yes { "yes".into() } else { "no".into() }),
+        record.verdict.as_ref().map_or_else(dash, upright_words),
         angle(record.largest_lean_in_picture_deg),
         of(&|s| s.seen_taper).map_or_else(dash, |taper| format!("{taper:.2}")),
         of(&|s| s.detail_px_per_m.lowest).map_or_else(dash, |detail| units.detail(detail)),
         of(&|s| s.top_elevation_deg).map_or_else(dash, look_words),
         percent(of(&|s| s.visible_share)),
         percent(of(&|s| s.in_frame_share)),
-        record.straightened.as_ref().map_or_else(dash, |straightened| {
-            let short = || match straightened.subject_cut_share {
-                0.0 => "no room".to_owned(),
-                share => format!("cuts {}", wording::percent(share)),
-            };
-            straightened.megapixels_kept.map_or_else(short, |mp| format!("{mp:.1} MP"))
+        record.final_picture.as_ref().map_or_else(dash, |picture| {
+            let share = record.straightened.as_ref().map_or(0.0, |straightened| straightened.subject_cut_share);
+            let none = || if share > 0.0 { format!("cuts {}", wording::percent(share)) } else { "no room".to_owned() };
+            picture.megapixels.map_or_else(none, |mp| format!("{mp:.1} MP"))
         }),
     ]
+}
+
+/// Whether a picture is upright, in a word or two.
+fn upright_words(verdict: &VerdictRecord) -> String {
+    match (verdict.upright, verdict.subject_upright) {
+        (true, _) => "yes",
+        (false, Some(true)) => "in part",
+        _ => "no",
+    }
+    .into()
 }
 
 fn lens_words(record: &Record) -> String {
@@ -252,13 +291,17 @@ fn look_words(elevation_deg: f64) -> String {
 }
 
 /// Everything of one stance, in words.
-fn summary(record: &Record, standing: &Standing, options: &MeasureOptions, units: Units) -> String {
+fn summary(record: &Record, account: &Account, options: &MeasureOptions, units: Units) -> String {
     let mut text = String::new();
     let mut line = |words: String| {
         text.push_str(&words);
         text.push('\n');
     };
     let (stance, camera) = (&record.stance, &record.camera);
+    if let Some(verdict) = &record.verdict {
+        line(wrapped(&verdict.sentence, prose_width()).join("\n"));
+        line(String::new());
+    }
     line(format!("{}, {}", record.site.name, stance.described.name));
     let [east, north, up] = stance.eye_m;
     line(format!(
@@ -299,13 +342,7 @@ fn summary(record: &Record, standing: &Standing, options: &MeasureOptions, units
         camera.sharp_to_m.map_or_else(|| "infinity".into(), |far| units.length(far, 1)),
     ));
     line(String::new());
-    line(subject_words(record, units));
-    line(format!(
-        "  largest print at {:.0} ppi: {:.0} × {:.0} mm",
-        options.ppi,
-        largest_print_mm(&standing.camera.frame, options.ppi).0,
-        largest_print_mm(&standing.camera.frame, options.ppi).1,
-    ));
+    line(subject_words(record, account, options.ppi, units));
     line(String::new());
     line(lines_words("Verticals", &record.verticals));
     if !record.sides.is_empty() {
@@ -341,7 +378,7 @@ fn summary(record: &Record, standing: &Standing, options: &MeasureOptions, units
     text
 }
 
-fn subject_words(record: &Record, units: Units) -> String {
+fn subject_words(record: &Record, account: &Account, ppi: f64, units: Units) -> String {
     let Some(subject) = &record.subject else {
         return "No block of this site is marked as the subject, so there is nothing to measure.".into();
     };
@@ -385,9 +422,13 @@ fn subject_words(record: &Record, units: Units) -> String {
     }
     if let Some(off) = subject.off_square_deg {
         row(
-            "off square to its main face",
+            "off square to its front",
             angle(Some(off)),
-            format!("its horizontals converge by {}", angle(subject.horizontals_converge_deg)),
+            format!(
+                "its horizontals converge by {}{}",
+                angle(subject.horizontals_converge_deg),
+                subject.front.as_ref().map_or_else(String::new, front_words)
+            ),
         );
     }
     let detail = |value: Option<f64>| value.map_or_else(dash, |px| units.detail(px));
@@ -405,17 +446,39 @@ fn subject_words(record: &Record, units: Units) -> String {
     );
     row("looking", subject.top_elevation_deg.map_or_else(dash, look_words), "at the top".into());
     row("seen", percent(subject.visible_share), format!("{} in the frame", percent(subject.in_frame_share)));
-    if let Some(straightened) = &record.straightened {
+    if let Some(picture) = &account.final_picture {
+        let said = record.final_picture.as_ref().and_then(|picture| picture.why_not.clone());
         row(
-            "straightened afterwards",
-            straightened.megapixels_kept.map_or_else(dash, |mp| format!("{mp:.1} MP")),
-            straightened.why_not.clone().unwrap_or_else(|| {
-                let margins = if straightened.margins_kept == Some(true) { "" } else { ", margins cut" };
-                format!("detail {}{margins}", detail(straightened.detail_kept_px_per_m))
+            "final picture",
+            picture.map_or_else(|_| dash(), |kept| format!("{:.1} MP", kept.megapixels())),
+            said.unwrap_or_else(|| {
+                picture.map_or_else(|failure| failure.words(), |kept| final_words(&kept, ppi, units))
             }),
         );
     }
     rows.fitted(page_width())
+}
+
+/// Which side is the front, whether that is a guess, and how far aside of it one stands.
+fn front_words(front: &FrontRecord) -> String {
+    let guessed = if front.named { "" } else { ", guessed" };
+    let bearing = round_tenth(front.toward_deg) % 360.0;
+    format!("; the front looks toward {bearing:.0}°{guessed}, seen from {} aside", angle(Some(front.angle_deg.abs())))
+}
+
+/// What is done to the final picture, how finely it draws and how large it prints.
+fn final_words(kept: &FinalPicture, ppi: f64, units: Units) -> String {
+    let done = if kept.straightened { "straightened" } else { "as taken" };
+    let margins = if kept.margins_kept { "" } else { ", margins cut" };
+    let detail = kept.lowest_detail.map_or_else(dash, |detail| units.detail(detail.px_per_m));
+    let (width_mm, height_mm) = kept.print_mm(ppi);
+    let without_mp = kept.megapixels_without_margins;
+    let cost = if kept.margins_kept && without_mp > 1.1 * kept.megapixels() {
+        format!("; {without_mp:.1} MP without margins")
+    } else {
+        String::new()
+    };
+    format!("{done}{margins}; detail {detail}; print {width_mm:.0} × {height_mm:.0} mm at {ppi:.0} ppi{cost}")
 }
 
 fn lines_words(title: &str, lines: &[LineRecord]) -> String {

@@ -83,8 +83,7 @@ pub(super) fn run(arguments: &WaysArguments) -> Outcome {
     } else {
         arguments.bag.clone()
     };
-    let options =
-        Options { farthest_walk_m: arguments.walk, bag, same_side: arguments.same_side, units: arguments.units };
+    let options = Options { farthest_walk_m: arguments.walk, bag, same_side: arguments.same_side };
     let ways = ways(&survey, &stance, &settings, &options)?;
     if arguments.json {
         return print(&WaysRecord::of(&survey.mark.name, &stance, &ways).to_json());
@@ -116,7 +115,7 @@ fn title_width() -> Option<usize> {
 fn summary(survey: &Survey, stance: &Stance, ways: &Ways, units: Units) -> String {
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
     let mut text = String::new();
-    for line in wrapped(&ways.advice.sentence(&ways.verdict, units), prose_width()) {
+    for line in wrapped(&ways.sentence(units), prose_width()) {
         text.push_str(&format!("{line}\n"));
     }
     text.push_str(&format!("\n{}, {}: ways to straighten it\n\n", survey.mark.name, stance.name));

@@ -3,7 +3,7 @@
 use crate::units::Units;
 use crate::verdict::Verdict;
 
-use super::{Equipment, Way, WayOutcome};
+use super::{Equipment, Remark, Remedy, Way, WayOutcome, Ways};
 
 /// A metre climbed is worth so many walked (common practice, no source).
 const CLIMB_IN_WALK: f64 = 8.0;
@@ -31,11 +31,9 @@ pub struct Advice {
     pub best: Option<Mend>,
 }
 
-/// One way, as it is advised.
-#[derive(Clone, Debug, PartialEq)]
+/// Which way is advised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mend {
-    /// What to do, without a full stop: "tilt down to 14.2°, straighten and crop: 9.2 MP".
-    pub words: String,
     /// Whether it is one of the places for a lens, rather than one of the rows.
     pub by_lens: bool,
     /// Its place in that list.
@@ -81,7 +79,7 @@ impl Way {
 
 impl Advice {
     /// Picks the mends of a stance; none for one that needs none.
-    pub(super) fn of(verdict: &Verdict, rows: &[Way], by_lens: &[Way], units: Units) -> Self {
+    pub(super) fn of(verdict: &Verdict, rows: &[Way], by_lens: &[Way]) -> Self {
         if verdict.upright {
             return Self::default();
         }
@@ -107,28 +105,49 @@ impl Advice {
             .filter(wanted)
             .filter(|(.., way)| way.is_own() && !way.is_afterwards())
             .reduce(|a, b| if b.2.detail_px_per_m() > 1.05 * a.2.detail_px_per_m() { b } else { a });
-        let mend = |&(by_lens, index, way): &(bool, usize, &Way)| Mend {
-            words: way.mend_words(verdict.subject_is_fine(), units),
-            by_lens,
-            index,
-        };
+        let mend = |&(by_lens, index, _): &(bool, usize, &Way)| Mend { by_lens, index };
         let best = best.filter(|best| cheapest.is_none_or(|cheapest| (cheapest.0, cheapest.1) != (best.0, best.1)));
         Self { cheapest: cheapest.map(mend), best: best.map(mend) }
     }
+}
 
-    /// What is wrong and both mends in one sentence each: "Converges 2.9°: not upright. Cheapest: …. Best: …."
-    pub fn sentence(&self, verdict: &Verdict, units: Units) -> String {
-        let mut text = format!("{}.", verdict.headline(units));
-        match (&self.cheapest, &self.best) {
-            (None, None) if !verdict.upright => text.push_str(" No way from here makes it upright."),
-            (Some(only), None) => text.push_str(&format!(" Do this: {}.", only.words)),
-            _ => {
-                for (word, mend) in [("Cheapest", &self.cheapest), ("Best", &self.best)] {
-                    if let Some(mend) = mend {
-                        text.push_str(&format!(" {word}: {}.", mend.words));
-                    }
-                }
+impl Ways {
+    /// The way that is advised.
+    pub fn advised(&self, mend: Mend) -> &Way {
+        if mend.by_lens { &self.by_lens[mend.index] } else { &self.rows[mend.index] }
+    }
+
+    /// What to do, and what comes of it, without a full stop: "tilt down to 14.2°, straighten and crop: 9.2 MP".
+    pub fn mend_words(&self, mend: Mend, units: Units) -> String {
+        self.advised(mend).mend_words(self.verdict.subject_is_fine(), units)
+    }
+
+    /// What would let the picture of the stance be straightened, where it cannot be.
+    pub fn straightener_words(&self) -> Option<String> {
+        let straighten = self.rows.iter().find(|way| matches!(way.remedy, Remedy::Straighten { .. }))?;
+        let helps = |remark: &&Remark| matches!(remark, Remark::WouldStraighten(_) | Remark::NothingStraightens);
+        let words: Vec<String> =
+            straighten.remarks.iter().filter(helps).map(|remark| remark.words(&|m, _| format!("{m} m"))).collect();
+        (!words.is_empty()).then(|| words.join("; "))
+    }
+
+    /// What is wrong and both mends, a sentence each: "Converges 2.9°: not upright. Cheapest: …. Best: …."
+    pub fn sentence(&self, units: Units) -> String {
+        let mut text = format!("{}.", self.verdict.headline(units));
+        let mut mend = |word: &str, mend: Option<Mend>| {
+            if let Some(mend) = mend {
+                text.push_str(&format!(" {word}: {}.", self.mend_words(mend, units)));
             }
+        };
+        match (self.advice.cheapest, self.advice.best) {
+            (Some(only), None) => mend("Do this", Some(only)),
+            (cheapest, best) => {
+                mend("Cheapest", cheapest);
+                mend("Best", best);
+            }
+        }
+        if self.advice == Advice::default() && !self.verdict.upright {
+            text.push_str(" No way from here makes it upright.");
         }
         text
     }

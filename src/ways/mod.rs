@@ -70,7 +70,7 @@ pub fn ways(
     sort(&mut by_lens);
     let verdict = origin.measured.verdict.clone();
     Ok(Ways {
-        advice: Advice::of(&verdict, &rows, &by_lens, options.units),
+        advice: Advice::of(&verdict, &rows, &by_lens),
         verdict,
         stance_in_frame: origin.measured.account.in_frame_share,
         stance_figures: origin.figures,

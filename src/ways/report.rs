@@ -141,10 +141,7 @@ impl WaysRecord {
         Self {
             site: site.into(),
             stance: stance.clone(),
-            verdict: VerdictRecord {
-                sentence: ways.advice.sentence(&ways.verdict, Units::M),
-                ..VerdictRecord::of(&ways.verdict)
-            },
+            verdict: VerdictRecord { sentence: ways.sentence(Units::M), ..VerdictRecord::of(&ways.verdict) },
             final_picture: ways.stance_figures.final_picture.map(|kept| FinalPictureRecord::of(&Ok(kept))),
             stance_figures: (&ways.stance_figures).into(),
             stance_whole: ways.verdict.whole_in_frame,

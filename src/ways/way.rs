@@ -7,7 +7,6 @@ use crate::optics::{KitError, Proportion};
 use crate::outline::OutlineError;
 use crate::site::Stance;
 use crate::stance::StanceError;
-use crate::units::Units;
 use crate::verdict::Verdict;
 use crate::verticals::StraightenFailure;
 
@@ -28,13 +27,11 @@ pub struct Options {
     pub bag: Vec<String>,
     /// Whether the best places are looked for on the side that the stance looks at alone. A front has one side anyway.
     pub same_side: bool,
-    /// In which unit lengths are advised.
-    pub units: Units,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new(), same_side: false, units: Units::M }
+        Self { farthest_walk_m: FARTHEST_WALK_M, bag: Vec::new(), same_side: false }
     }
 }
 

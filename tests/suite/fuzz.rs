@@ -249,6 +249,7 @@ fn brought(folder: &Path, file: &str, bytes: &[u8], options: &BringOptions) -> S
                 terrain: brought.terrain.unwrap_or_default(),
                 water_level_m: None,
                 sun: None,
+                front: None,
                 blocks: brought.blocks,
                 grounds: Vec::new(),
                 kit: None,

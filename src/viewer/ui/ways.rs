@@ -217,7 +217,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let picture = megapixels
         .map_or_else(|| if possible { "none" } else { "not here" }.into(), |megapixels| format!("{megapixels:.1} MP"));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
-    let name = way.remedy.words();
+    let name = way.action(units);
     let walk = way
         .effort
         .walk_m
