@@ -4,7 +4,6 @@ use std::sync::Arc;
 
 use crate::site::Stance;
 use crate::survey::MeasureSettings;
-use crate::units::Units;
 use crate::ways::{Options, Ways, ways};
 
 use super::arrangement::DeskName;
@@ -21,8 +20,6 @@ struct WaysKey {
     stance: Stance,
     measure_settings: MeasureSettings,
     bag: Vec<String>,
-    /// The unit of the lengths in what is advised.
-    units: Units,
     site: u64,
 }
 
@@ -33,7 +30,6 @@ impl WaysKey {
             stance: camera.stance().clone(),
             measure_settings: *camera.measure_settings(),
             bag: settings.carried(&site.survey().kit).map(|lens| lens.name.clone()).collect(),
-            units: settings.units(),
             site: site.version(),
         }
     }
@@ -83,7 +79,7 @@ impl WaysStore {
         }
         let (survey, of) = (Arc::clone(inputs.site.survey()), key.clone());
         let work = effects.start(None, move |_| {
-            let options = Options { bag: of.bag, units: of.units, ..Options::default() };
+            let options = Options { bag: of.bag, ..Options::default() };
             Outcome::Ways(ways(&survey, &of.stance, &of.measure_settings, &options).map_err(|error| error.to_string()))
         });
         self.running = Some((work, key));

@@ -15,7 +15,7 @@ use super::plan::{Drawings, gauge_ui, stances_ui};
 use super::readings::{against_ui, readings_ui, summary};
 use super::status::menu;
 use super::style::{WindowStyle, button, button_width, count, mark_down, within, word_with_mark};
-use super::ways::{WaysState, advice};
+use super::ways::{WaysState, ways_from_here};
 use crate::viewer::render::narrow::screen;
 
 /// The height of the scale of lean, in units of the drawing.
@@ -133,23 +133,24 @@ pub(super) fn mends_ui(ui: &mut Ui, panel: &PanelContext<'_>, ways: &mut WaysSta
         return;
     }
     let line = style.px(25.0);
-    let Some(advice) = advice(panel) else {
+    let Some(found) = ways_from_here(panel) else {
         ui.allocate_exact_size(Vec2::new(ui.available_width(), 2.0 * line), Sense::hover());
         return;
     };
-    let lines: &[(&str, &Option<Mend>)] = match (&advice.cheapest, &advice.best) {
+    let lines: &[(&str, Option<Mend>)] = match (found.advice.cheapest, found.advice.best) {
         (None, None) => {
             ui.label(style.plain("No way from here makes it upright."));
+            ui.label(style.note(found.straightener_words().unwrap_or_default()));
             return;
         }
-        (Some(_), None) => &[("Do this", &advice.cheapest)],
-        _ => &[("Cheapest", &advice.cheapest), ("Best", &advice.best)],
+        (only @ Some(_), None) => &[("Do this", only)],
+        (cheapest, best) => &[("Cheapest", cheapest), ("Best", best)],
     };
     let side = style.px(70.0);
-    for (word, mend) in lines {
+    for &(word, mend) in lines {
         let Some(mend) = mend else { continue };
         let room = ui.available_width() - side;
-        let words = wording::capital(&mend.words);
+        let words = wording::capital(&found.mend_words(mend, panel.units()));
         let layout = |size: f32| ui.painter().layout_no_wrap(words.clone(), style.strong(size), style.ink());
         let fitting = MEND_PX.into_iter().map(layout).find(|galley| galley.size().x <= room);
         let galley =
@@ -161,7 +162,7 @@ pub(super) fn mends_ui(ui: &mut Ui, panel: &PanelContext<'_>, ways: &mut WaysSta
             ui.painter().rect_filled(rect.expand2(Vec2::new(4.0, 0.0)), 4.0, style.well());
         }
         super::style::focus_ring(ui, style, &response, rect);
-        let caption = ui.painter().layout_no_wrap((*word).to_owned(), style.body(), style.soft());
+        let caption = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
         let first = galley.rows.first().map_or(galley.size().y, |row| row.rect().height());
         let top = rect.center().y - 0.5 * galley.size().y;
         let at = Pos2::new(rect.left(), top + 0.5 * (first - caption.size().y));

@@ -6,7 +6,7 @@ use bevy_egui::egui::{CursorIcon, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, Widge
 
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove};
-use crate::ways::{Advice, Effort, Figures, Mend, Remedy, Way, WayOutcome, Ways};
+use crate::ways::{Effort, Figures, Mend, Remedy, Way, WayOutcome, Ways};
 
 use super::context::PanelContext;
 use super::style::{WindowStyle, button_width, count, focus_ring, main_button};
@@ -29,15 +29,15 @@ pub(super) struct WaysState {
     pub(super) all: bool,
 }
 
-/// What is advised where the camera stands, once it is known.
-pub(super) fn advice<'a>(panel: &PanelContext<'a>) -> Option<&'a Advice> {
+/// The ways from where the camera stands, once they are known.
+pub(super) fn ways_from_here<'a>(panel: &PanelContext<'a>) -> Option<&'a Ways> {
     let view = panel.desk.ways().filter(|view| view.elsewhere.is_none())?;
-    view.found.as_ref().ok().map(|found| &found.advice)
+    view.found.as_ref().ok()
 }
 
 impl WaysState {
     /// Chooses the row of what is advised, and shows it.
-    pub(super) fn choose(&mut self, panel: &PanelContext<'_>, mend: &Mend) {
+    pub(super) fn choose(&mut self, panel: &PanelContext<'_>, mend: Mend) {
         let Some(Ok(found)) = panel.desk.ways().map(|view| view.found) else { return };
         let row = if mend.by_lens { found.rows.len() + mend.index } else { mend.index };
         self.chosen = Some(row);
