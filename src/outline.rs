@@ -10,7 +10,7 @@ use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Face, Model, PlanPoint, Round, Solid, Triangle};
+use crate::site::{Face, Front, Model, PlanPoint, Round, Solid, Triangle};
 
 /// How many points of the subject's surface stand for it when asking how much is seen.
 pub const SIGHT_SAMPLES: usize = 512;
@@ -20,6 +20,8 @@ const POOL: usize = 16;
 const MOST_LAID: usize = 4;
 /// Samples this close under another block's skin cannot be seen from anywhere.
 const COVERED_M: f64 = 5e-3;
+/// A wall whose normal lies within 30° of a bearing looks that way.
+const NEARLY_TOWARD: f64 = 0.866_025_4;
 /// A face whose normal rises or falls more than this is no wall.
 const WALL_SINE: f64 = 0.1;
 
@@ -52,6 +54,41 @@ pub struct Subject {
     pub highest_m: f64,
     /// The middle of the box around it.
     pub middle: WorldPoint,
+    /// The side that the picture is of, where the site names one.
+    pub named_front: Option<Wall>,
+    /// Whether the site says that one side is as good as another.
+    pub any_front: bool,
+}
+
+/// The side of the subject that the picture is of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FrontFace {
+    /// The wall; of a subject without flat walls, the side of the box around it.
+    pub wall: Wall,
+    /// Whether the site names it, or it is the one that is seen largest from where one stands.
+    pub named: bool,
+}
+
+impl FrontFace {
+    /// How far a place stands aside of it: the angle in plan from its normal to the line of sight, positive clockwise; nought
+    /// squarely before it, beyond 90° behind.
+    ///
+    /// # Example
+    /// ```
+    /// # use plumbsight::{outline::Subject, pose::WorldPoint, site::{Model, parse_site}};
+    /// # let text = "Site(format: 1, name: \"a\", front: Bearing(180), blocks: [(name: \"hall\", subject: true, at: (0, 0), \
+    /// #     shape: Box(width_m: 10, depth_m: 6, height_m: 9))])";
+    /// # let model = Model::build(parse_site(text, "a.site.ron").unwrap());
+    /// let subject = Subject::of(&model).unwrap();
+    /// // Ten metres south of the south wall, and as far to the west.
+    /// let front = subject.front(&WorldPoint::new(-10.0, -13.0, 1.6)).unwrap();
+    /// assert!(front.named && (front.angle_to(&WorldPoint::new(-10.0, -13.0, 1.6)).degrees() - 45.0).abs() < 1e-9);
+    /// ```
+    pub fn angle_to(&self, eye: &WorldPoint) -> Angle {
+        let towards = eye - self.wall.middle;
+        let sight = Angle::bearing_of(towards.x, towards.y);
+        (sight - Angle::bearing_of(self.wall.normal.x, self.wall.normal.y)).wrapped()
+    }
 }
 
 /// A point of the subject's surface.
@@ -139,15 +176,20 @@ impl Subject {
         let first = corners.first().copied().ok_or(OutlineError::NoSubject)?;
         let (all_low, all_high) = corners.iter().fold((first, first), |(low, high), c| (low.inf(c), high.sup(c)));
         let rounds: Vec<Round> = blocks.iter().flat_map(|&block| model.solids[block].rounds.iter().copied()).collect();
+        let walls: Vec<Wall> = blocks.iter().flat_map(|&block| walls(model, block)).collect();
+        let base_m = low.z.max(ground_m(&nalgebra::center(&low, &high)));
+        let around = Surroundings { body, low: all_low, high: all_high, base_m };
         Ok(Self {
+            named_front: named_front(model, &walls, &around),
+            any_front: model.site.front == Some(Front::Any),
             outermost: outermost(&corners),
             plan_corners: plan_corners(&corners, &rounds),
             plan_sides: plan_sides(model, &blocks),
-            walls: blocks.iter().flat_map(|&block| walls(model, block)).collect(),
+            walls,
             rounds,
             samples: surface_samples(model, &blocks, samples),
             body,
-            base_m: low.z.max(ground_m(&nalgebra::center(&low, &high))),
+            base_m,
             top_m: high.z,
             highest_m: all_high.z,
             middle: nalgebra::center(&all_low, &all_high),
@@ -209,13 +251,22 @@ impl Subject {
         sides.chain(self.rounds.iter().map(to_round)).fold(f64::INFINITY, f64::min)
     }
 
-    /// The largest flat wall that faces an eye, the first of equals; `None` for a subject without flat walls, such as a
-    /// round tower.
-    pub fn main_wall(&self, eye: &WorldPoint) -> Option<&Wall> {
+    /// The side that the picture is of: the one that the site names, else the flat wall that is seen largest from an eye, the first
+    /// of equals; `None` where nothing is named and no flat wall faces the eye, as of a round tower.
+    pub fn front(&self, eye: &WorldPoint) -> Option<FrontFace> {
+        if let Some(wall) = self.named_front {
+            return Some(FrontFace { wall, named: true });
+        }
+        // By its area as it is seen: a church's long side, seen from before its west front, is seen as a sliver.
+        let seen_m2 = |wall: &Wall| {
+            let towards = WorldVector::new(eye.x - wall.middle.x, eye.y - wall.middle.y, 0.0);
+            wall.area_m2 * wall.normal.dot(&towards) / towards.norm().max(1e-9)
+        };
         self.walls
             .iter()
             .filter(|wall| wall.normal.dot(&(eye - wall.corner)) > 0.0)
-            .reduce(|best, wall| if wall.area_m2 > best.area_m2 * (1.0 + 1e-9) { wall } else { best })
+            .reduce(|best, wall| if seen_m2(wall) > seen_m2(best) * (1.0 + 1e-9) { wall } else { best })
+            .map(|wall| FrontFace { wall: *wall, named: false })
     }
 
     /// The point of the body's surface that faces the eye in plan at a height, and its outward normal; `None` where the
@@ -255,6 +306,60 @@ impl Outline {
     /// The compass bearing halfway between the bounding plumb lines.
     pub fn middle(&self) -> Angle {
         self.left + (self.right - self.left) * 0.5
+    }
+}
+
+/// The box around a subject.
+struct Surroundings {
+    body: usize,
+    low: WorldPoint,
+    high: WorldPoint,
+    base_m: f64,
+}
+
+/// The side that the site names: of a block's walls the one that looks most nearly its way; for a bearing the largest of the walls
+/// that look that way, or else that side of the box around the subject.
+fn named_front(model: &Model, walls: &[Wall], around: &Surroundings) -> Option<Wall> {
+    let toward = |toward_deg: f64| {
+        let (sine, cosine) = Angle::from_degrees(toward_deg).sin_cos();
+        WorldVector::new(sine, cosine, 0.0)
+    };
+    match model.site.front.as_ref()? {
+        Front::Any => None,
+        Front::Face { block, toward_deg } => {
+            let toward = toward(*toward_deg);
+            walls
+                .iter()
+                .filter(|wall| model.site.blocks[wall.block].name == *block)
+                .reduce(|a, b| if b.normal.dot(&toward) > a.normal.dot(&toward) + 1e-9 { b } else { a })
+                .copied()
+                .or_else(|| Some(side_of_box(toward, around)))
+        }
+        Front::Bearing(toward_deg) => {
+            let toward = toward(*toward_deg);
+            walls
+                .iter()
+                .filter(|wall| wall.normal.dot(&toward) > NEARLY_TOWARD)
+                .reduce(|a, b| if b.area_m2 > a.area_m2 * (1.0 + 1e-9) { b } else { a })
+                .copied()
+                .or_else(|| Some(side_of_box(toward, around)))
+        }
+    }
+}
+
+fn side_of_box(normal: WorldVector, around: &Surroundings) -> Wall {
+    let Surroundings { body, low, high, base_m } = *around;
+    let half = 0.5 * (high - low);
+    let reach_m = half.x * normal.x.abs() + half.y * normal.y.abs();
+    let middle = nalgebra::center(&low, &high) + normal * reach_m;
+    let width_m = 2.0 * (half.x * normal.y.abs() + half.y * normal.x.abs());
+    Wall {
+        block: body,
+        normal,
+        area_m2: width_m * (high.z - base_m),
+        heights_m: (base_m, high.z),
+        middle,
+        corner: middle,
     }
 }
 

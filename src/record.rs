@@ -3,6 +3,8 @@
 //! One type in RON and JSON. Lengths are metres on the site and millimetres in the camera, pixels run right and down from
 //! the corner of the top left pixel, angles are degrees; leans are positive when the top leans left.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -69,6 +71,10 @@ pub struct Record {
     /// How far the stance may be off; null where it was not asked for or nothing can be measured.
     #[serde(rename = "slack")]
     pub tolerance: Option<ToleranceRecord>,
+    /// The same with the camera as it was set, where the one above is with the camera aimed anew after a move; null in older
+    /// records.
+    #[serde(default)]
+    pub tolerance_as_set: Option<ToleranceRecord>,
     /// Where the sun stands, if the picture has one.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -164,6 +170,9 @@ pub struct MeasuresRecord {
     /// The share of the subject that counts as seen.
     #[serde(default = "seen_share")]
     pub seen_share: f64,
+    /// The lowest detail that is wanted; null where none is.
+    #[serde(default)]
+    pub wanted_detail_px_per_m: Option<f64>,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
@@ -359,12 +368,28 @@ pub struct SubjectRecord {
     pub detail_px_per_m: DetailRecord,
     /// Millimetres of surface a pixel.
     pub detail_mm_per_px: DetailRecord,
-    /// How far the heading is turned clockwise from squarely facing its main face; null without flat walls.
+    /// The side that the picture is of; null where none is named and no flat wall faces the camera, and in older records.
+    #[serde(default)]
+    pub front: Option<FrontRecord>,
+    /// How far the heading is turned clockwise from squarely facing that side; null without one.
     pub off_square_deg: Option<f64>,
     /// The angle between the pictures of that face's top and base: positive where they converge to the right.
     pub horizontals_converge_deg: Option<f64>,
     /// The distance in plan to its nearest point.
     pub distance_m: Option<f64>,
+}
+
+/// The side of the subject that the picture is of.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct FrontRecord {
+    /// The block it belongs to.
+    pub block: String,
+    /// The compass bearing that it looks toward.
+    pub toward_deg: f64,
+    /// Whether the site names it, or it is the wall that is seen largest from here.
+    pub named: bool,
+    /// How far the camera stands aside of it: from its normal to the line of sight, clockwise.
+    pub angle_deg: f64,
 }
 
 /// A figure at the named places of the subject.
@@ -405,7 +430,7 @@ pub struct StraightenedRecord {
     pub why_not: Option<String>,
 }
 
-/// How far the stance may be off; null where it does not matter within 50 m, or 45°.
+/// How far the stance may be off before its verdict changes; null where it does not matter within 50 m, or 45°.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ToleranceRecord {
     /// The change of lean that counts.
@@ -429,6 +454,10 @@ pub struct ToleranceRecord {
     pub heading_deg: Option<f64>,
     /// Roll, either way.
     pub roll_deg: Option<f64>,
+    /// What ends it in each direction: no_standing, hidden, cut, upright, lean or detail; absent where nothing does, and in older
+    /// records.
+    #[serde(default)]
+    pub ends: BTreeMap<String, String>,
 }
 
 /// A text that is no record.
@@ -499,8 +528,10 @@ pub struct Findings<'a> {
     pub measures: &'a Measures,
     /// What it amounts to.
     pub verdict: &'a Verdict,
-    /// The tolerance, if it was asked for and is known.
+    /// The tolerance with the camera aimed anew, if it was asked for and is known.
     pub tolerance: Option<&'a Tolerance>,
+    /// The same with the camera as it was set.
+    pub tolerance_as_set: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
     pub lean_change: Option<Angle>,
     /// Where the sun stands.
@@ -531,7 +562,7 @@ impl Record {
             camera: camera_record(standing, account),
             verticals: lines(LineKind::Vertical),
             sides: lines(LineKind::Side),
-            subject: subject_record(model, account, findings.measures),
+            subject: subject_record(model, &standing.pose.eye, account, findings.measures),
             largest_lean_in_picture_deg: account.largest_in_picture.map(|noticed| noticed.lean.degrees()),
             largest_lean_in_picture_block: account.largest_in_picture.map(|noticed| name(noticed.block)),
             verdict: Some(VerdictRecord::of(findings.verdict)),
@@ -543,12 +574,17 @@ impl Record {
                 .tolerance
                 .zip(findings.lean_change)
                 .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
+            tolerance_as_set: findings
+                .tolerance_as_set
+                .zip(findings.lean_change)
+                .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
             sun: findings.sun,
             cautions: findings.cautions.to_vec(),
             measured_by: MeasuresRecord {
                 upright_deg: findings.measures.upright.degrees(),
                 shortest_stretch: findings.measures.shortest_stretch,
                 seen_share: findings.measures.seen_share,
+                wanted_detail_px_per_m: findings.measures.wanted_detail,
                 tilt_left: findings.measures.tilt_left,
                 proportion: findings.measures.proportion,
                 lean_change_deg: findings.lean_change.map(Angle::degrees),
@@ -587,6 +623,7 @@ impl Record {
             upright_deg: self.subject.as_ref().map_or(READS_UPRIGHT_DEG, |subject| subject.upright_threshold_deg),
             shortest_stretch: SHORTEST_STRETCH,
             seen_share: SEEN_SHARE,
+            wanted_detail_px_per_m: None,
             tilt_left: self.straightened.as_ref().map_or(0.0, |kept| kept.tilt_left),
             proportion: None,
             lean_change_deg: self.tolerance.as_ref().map(|tolerance| tolerance.lean_change_deg),
@@ -689,7 +726,7 @@ fn line_record(model: &Model, drawn: &DrawnLine) -> LineRecord {
     }
 }
 
-fn subject_record(model: &Model, account: &Account, measures: &Measures) -> Option<SubjectRecord> {
+fn subject_record(model: &Model, eye: &WorldPoint, account: &Account, measures: &Measures) -> Option<SubjectRecord> {
     let blocks: Vec<String> = model.subject().map(|block| model.site.blocks[block].name.clone()).collect();
     if blocks.is_empty() {
         return None;
@@ -727,8 +764,14 @@ fn subject_record(model: &Model, account: &Account, measures: &Measures) -> Opti
         top_elevation_deg: degrees(account.top_elevation),
         detail_px_per_m: figures(|detail| detail.px_per_m),
         detail_mm_per_px: figures(Detail::mm_per_px),
-        off_square_deg: account.squareness.map(|(squareness, _)| squareness.off_square.degrees()),
-        horizontals_converge_deg: account.squareness.and_then(|(squareness, _)| degrees(squareness.horizontals)),
+        front: account.front.map(|front| FrontRecord {
+            block: model.site.blocks[front.wall.block].name.clone(),
+            toward_deg: Angle::bearing_of(front.wall.normal.x, front.wall.normal.y).compass_degrees(),
+            named: front.named,
+            angle_deg: front.angle_to(eye).degrees(),
+        }),
+        off_square_deg: account.squareness.map(|squareness| squareness.off_square.degrees()),
+        horizontals_converge_deg: account.squareness.and_then(|squareness| degrees(squareness.horizontals)),
         distance_m: account.distance_m,
     })
 }
@@ -775,6 +818,20 @@ fn tolerance_record(tolerance: &Tolerance, lean_change: Angle) -> ToleranceRecor
         pitch_deg: degrees(tolerance.pitch),
         heading_deg: degrees(tolerance.heading),
         roll_deg: degrees(tolerance.roll),
+        ends: [
+            ("left", tolerance.ends.left),
+            ("right", tolerance.ends.right),
+            ("forward", tolerance.ends.forward),
+            ("back", tolerance.ends.back),
+            ("up", tolerance.ends.up),
+            ("down", tolerance.ends.down),
+            ("pitch", tolerance.ends.pitch),
+            ("heading", tolerance.ends.heading),
+            ("roll", tolerance.ends.roll),
+        ]
+        .into_iter()
+        .filter_map(|(direction, end)| Some((direction.to_owned(), end?.key().to_owned())))
+        .collect(),
     }
 }
 

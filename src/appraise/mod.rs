@@ -7,7 +7,7 @@ mod kernel;
 use self::final_picture::TakenPicture;
 use crate::angle::Angle;
 use crate::optics::{DepthOfField, circle_of_confusion_mm};
-use crate::outline::{Outline, OutlineError, Sample, Subject};
+use crate::outline::{FrontFace, Outline, OutlineError, Sample, Subject};
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::Model;
@@ -48,6 +48,8 @@ pub struct Measures {
     pub shortest_stretch: f64,
     /// The share of the subject's surface that must be seen.
     pub seen_share: f64,
+    /// The lowest detail that is wanted, in pixels per metre, by which the tolerance ends.
+    pub wanted_detail: Option<f64>,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; the frame's own unless given.
@@ -60,6 +62,7 @@ impl Default for Measures {
             upright: Angle::from_degrees(READS_UPRIGHT_DEG),
             shortest_stretch: SHORTEST_STRETCH,
             seen_share: SEEN_SHARE,
+            wanted_detail: None,
             tilt_left: 0.0,
             proportion: None,
         }
@@ -103,8 +106,10 @@ pub struct Account {
     pub taper: Option<Taper>,
     /// Where verticals meet.
     pub vanishing: VanishingPoint,
-    /// How squarely the camera stands to the subject's main face, with the face's block.
-    pub squareness: Option<(Squareness, usize)>,
+    /// The side that the picture is of; absent where none is named and no flat wall faces the camera.
+    pub front: Option<FrontFace>,
+    /// How squarely the camera is turned to that side.
+    pub squareness: Option<Squareness>,
     /// Detail at the body's base, middle and top, on the side that faces the camera.
     pub detail: [Option<Detail>; 3],
     /// The least detail on the judged surface in the frame, and where.
@@ -151,6 +156,7 @@ pub fn appraise(
         sides_convergence: None,
         taper: None,
         vanishing,
+        front: None,
         squareness: None,
         detail: [None; 3],
         lowest_detail: None,
@@ -199,7 +205,8 @@ fn subject_lines(
         account.taper = sides.taper(model, pose);
     }
     account.lines = standing.iter().map(|line| viewpoint.draw(line, sight)).collect();
-    account.squareness = subject.main_wall(&pose.eye).map(|wall| (Squareness::of(wall, pose), wall.block));
+    account.front = subject.front(&pose.eye);
+    account.squareness = account.front.map(|front| Squareness::of(&front.wall, pose));
 }
 
 /// What is seen of the subject's surface, how finely, and what straightening would keep of it.

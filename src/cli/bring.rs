@@ -109,6 +109,7 @@ fn build(path: &Path, brought: Brought) -> Result<bool, Ending> {
         time_zone: None,
         terrain: brought.terrain.unwrap_or_default(),
         water_level_m: None,
+        front: None,
         sun: None,
         blocks: brought.blocks,
         grounds: Vec::new(),

@@ -35,7 +35,8 @@ impl PlanView {
         });
         let (low, high) = bounds.unwrap_or(((-50.0, -50.0), (50.0, 50.0)));
         // Title, compass and scale bar stand in the margin.
-        let (across, down) = ((width_pt - 48.0).max(20.0), (height_pt - 64.0).max(20.0));
+        let (across, down) =
+            ((width_pt - 48.0).max(0.75 * width_pt).max(20.0), (height_pt - 64.0).max(0.6 * height_pt).max(20.0));
         let metres_per_point = ((high.0 - low.0).max(4.0) / across).max((high.1 - low.1).max(4.0) / down);
         let centre = (0.5 * (low.0 + high.0), 0.5 * (low.1 + high.1));
         Self { centre, metres_per_point, width_pt, height_pt }.clamped()

@@ -9,7 +9,7 @@ use crate::optics::Kit;
 
 use super::problem::{Finding, PathStep, Severity};
 use super::value_tree::short;
-use super::{Anchor, Ground, PlanPoint, SITE_FORMAT, Site, Stance, Sun, Terrain, TerrainGrid};
+use super::{Anchor, Block, Front, Ground, PlanPoint, SITE_FORMAT, Site, Stance, Sun, Terrain, TerrainGrid};
 
 /// How far from the anchor the tangent plane holds: beyond it the Earth has dropped 2 m.
 pub const FARTHEST_M: f64 = 5000.0;
@@ -268,12 +268,38 @@ impl Check {
         if let Some(sun) = &site.sun {
             self.about("the sun".into(), &[PathStep::Field("sun")], |check| check.sun(sun));
         }
+        if let Some(front) = &site.front {
+            self.about("the front".into(), &[PathStep::Field("front")], |check| check.front(front, &site.blocks));
+        }
         self.blocks(site);
         self.grounds(&site.grounds);
         if let Some(kit) = &site.kit {
             self.within(&[PathStep::Field("kit")], |check| check.kit(kit));
         }
         self.stances(site);
+    }
+
+    fn front(&mut self, front: &Front, blocks: &[Block]) {
+        match front {
+            Front::Any => {}
+            Front::Bearing(toward_deg) => self.degrees("Bearing", *toward_deg, -360.0, 360.0),
+            Front::Face { block, toward_deg } => {
+                self.degrees("toward_deg", *toward_deg, -360.0, 360.0);
+                let known = blocks.iter().find(|known| known.name == *block);
+                if known.is_some_and(|known| known.subject) {
+                    return;
+                }
+                let subjects = || blocks.iter().filter(|block| block.subject).map(|block| block.name.as_str());
+                let fault =
+                    if known.is_some() { "is a block that is not the subject" } else { "is the name of no block" };
+                self.error(
+                    &[PathStep::Field("block")],
+                    format!("'{}' {fault}", short(block)),
+                    "the name of a block with subject: true",
+                    likely(block, subjects()),
+                );
+            }
+        }
     }
 
     pub(super) fn anchor(&mut self, anchor: &Anchor) {

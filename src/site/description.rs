@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::optics::Kit;
 use crate::pose::WorldVector;
 
-use super::{Block, Ground, Stance, Terrain};
+use super::{Block, Front, Ground, Stance, Terrain};
 
 /// The newest version of the site file's format that this program reads and writes.
 pub const SITE_FORMAT: u32 = 1;
@@ -34,6 +34,9 @@ pub struct Site {
     /// Where the sun stands in pictures, unless a picture asks for another.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sun: Option<Sun>,
+    /// Which side of the subject the picture is of; guessed from each stance unless given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub front: Option<Front>,
     /// Everything that stands on the ground.
     #[serde(default)]
     pub blocks: Vec<Block>,

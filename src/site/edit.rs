@@ -15,7 +15,7 @@ use super::file::{LoadedSite, read_text, site_hash, walk};
 use super::problem::SiteProblems;
 use super::value_tree::{Field, Span, Value, ValueForm, blank_until, short};
 use super::write::written;
-use super::{Anchor, Block, Site, Terrain};
+use super::{Anchor, Block, Front, Site, Terrain};
 
 /// A change that cannot be made.
 #[derive(Debug, Error)]
@@ -121,6 +121,14 @@ impl SiteEditor {
     /// The text has faults since an earlier change.
     pub fn set_anchor(&mut self, anchor: &Anchor) -> Result<(), EditError> {
         self.set_field("anchor", anchor)
+    }
+
+    /// Says which side of the subject the picture is of.
+    ///
+    /// # Errors
+    /// The text has faults since an earlier change.
+    pub fn set_front(&mut self, front: &Front) -> Result<(), EditError> {
+        self.set_field("front", front)
     }
 
     /// Adds blocks after those there are.

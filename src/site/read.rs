@@ -27,8 +27,20 @@ const MOST_READINGS: usize = 64;
 const MOST_FINDINGS: usize = 2000;
 
 /// The fields of a site, in order. A test holds them to the type.
-pub(super) const SITE_FIELDS: [&str; 11] =
-    ["format", "name", "anchor", "time_zone", "terrain", "water_level_m", "sun", "blocks", "grounds", "kit", "stances"];
+pub(super) const SITE_FIELDS: [&str; 12] = [
+    "format",
+    "name",
+    "anchor",
+    "time_zone",
+    "terrain",
+    "water_level_m",
+    "sun",
+    "front",
+    "blocks",
+    "grounds",
+    "kit",
+    "stances",
+];
 const KIT_FIELDS: [&str; 2] = ["formats", "lenses"];
 
 /// What could be made of a broken site file.
@@ -60,6 +72,7 @@ pub(super) fn read_leniently(root: &Value, text: &str) -> PartialSite {
         terrain: reader.field(&fields, "terrain").unwrap_or_default(),
         water_level_m: reader.field(&fields, "water_level_m").flatten(),
         sun: reader.field(&fields, "sun").flatten(),
+        front: reader.field(&fields, "front").flatten(),
         blocks: reader.list(value_of(&fields, "blocks"), &[PathStep::Field("blocks")]),
         grounds: reader.list(value_of(&fields, "grounds"), &[PathStep::Field("grounds")]),
         kit: reader.kit(value_of(&fields, "kit")),
@@ -94,6 +107,7 @@ pub(super) fn item_at(way: &[PathStep], root: &Value, text: &str) -> String {
         [PathStep::Field("anchor"), ..] => return "the anchor".into(),
         [PathStep::Field("terrain"), ..] => return "the terrain".into(),
         [PathStep::Field("sun"), ..] => return "the sun".into(),
+        [PathStep::Field("front"), ..] => return "the front".into(),
         [PathStep::Field("kit"), ..] => return "the kit".into(),
         _ => return "the site".into(),
     };

@@ -255,7 +255,8 @@ impl TriedPlaces {
         };
         // A front is pictured from its front; anything else from wherever it is best.
         let body = &origin.survey.model.site.blocks[origin.subject.body].shape;
-        let one_side = origin.same_side_only || matches!(body, Shape::Facade { .. });
+        let one_side =
+            origin.same_side_only || origin.subject.named_front.is_some() || matches!(body, Shape::Facade { .. });
         let mut places =
             Self { tried: Vec::new(), frames, one_side, known: RefCell::default(), shares: RefCell::default() };
         let eye = standing.pose.eye;

@@ -2,7 +2,7 @@
 
 use crate::appraise::{Account, FinalPicture};
 use crate::optics::Lens;
-use crate::outline::{Subject, Wall};
+use crate::outline::Subject;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::search::USUAL_LENSES;
 use crate::site::{Access, Aim, Footing, Stance, Support};
@@ -298,20 +298,12 @@ impl<'a> Origin<'a> {
         self.figures.visible_share.map_or(0.0, |here| (here - SEES_LESS).max(HALF)).min(wanted)
     }
 
-    /// The subject's largest wall as the stance sees it.
-    pub(super) fn main_wall(&self) -> Option<&Wall> {
-        self.subject.main_wall(&self.measured.standing.pose.eye)
-    }
-
-    /// Whether a place looks at the wall that the stance looks at, no flatter than one still reads a front, or than the
-    /// stance does; a subject without walls has one side.
+    /// Whether a place looks at the front, or at the wall that the stance looks at where none is named, no flatter than one still
+    /// reads a front, or than the stance does; a subject without walls has one side.
     pub(super) fn same_side(&self, eye: &WorldPoint) -> bool {
-        let Some(wall) = self.main_wall() else { return true };
-        let sine = |eye: &WorldPoint| {
-            let towards = WorldVector::new(eye.x - wall.middle.x, eye.y - wall.middle.y, 0.0);
-            wall.normal.dot(&towards) / towards.norm().max(1e-9)
-        };
-        sine(eye) >= sine(&self.measured.standing.pose.eye).min(FRONT_SINE) - 1e-9
+        let Some(front) = self.measured.account.front.filter(|_| !self.subject.any_front) else { return true };
+        let cosine = |eye: &WorldPoint| front.angle_to(eye).cos();
+        cosine(eye) >= cosine(&self.measured.standing.pose.eye).min(FRONT_SINE) - 1e-9
     }
 
     /// What of the subject is hidden, where less of it is seen than from the stance or its base or top is.

@@ -46,6 +46,7 @@ fn site(brought: Brought) -> Site {
         time_zone: None,
         terrain: brought.terrain.unwrap_or_default(),
         water_level_m: None,
+        front: None,
         sun: None,
         blocks: brought.blocks,
         grounds: Vec::new(),

@@ -414,3 +414,51 @@ fn desk_wheel_stops_at_marks_and_takes_the_next_lens_of_the_bag() {
     assert_ne!(desk.stance().lens, "16-35 mm");
     assert!(desk.measured().standing.camera.focal_mm < 24.0);
 }
+
+#[test]
+fn undo_takes_back_a_pin_and_a_removal_in_their_order() {
+    let ground = Ground::new();
+    let mut desk = ground.desk();
+    let names = |desk: &Desk| desk.prints().iter().map(|pinned| pinned.print.name.clone()).collect::<Vec<_>>();
+    desk.act(PrintAction::Pin);
+    let first = names(&desk);
+    desk.act(CameraMove::StandAt(10.0, -60.0));
+    desk.rest();
+    let there = desk.stance().clone();
+    desk.act(PrintAction::Pin);
+    let both = names(&desk);
+    desk.act(PrintAction::Unpin(desk.prints()[0].print.id));
+    let second = names(&desk);
+    assert_eq!((first.len(), both.len(), second.len()), (1, 2, 1));
+    // The removal, the pin, the move, the first pin; and forward again.
+    desk.act(CameraAction::Undo);
+    assert_eq!(names(&desk), both);
+    desk.act(CameraAction::Undo);
+    assert_eq!((names(&desk), desk.stance()), (first.clone(), &there));
+    desk.act(CameraAction::Undo);
+    assert_ne!(desk.stance(), &there);
+    assert_eq!(names(&desk), first);
+    desk.act(CameraAction::Undo);
+    assert!(names(&desk).is_empty());
+    for _ in 0..4 {
+        desk.act(CameraAction::Redo);
+    }
+    assert_eq!((names(&desk), desk.stance()), (second, &there));
+}
+
+#[test]
+fn a_fault_of_the_site_file_is_told_with_its_line() {
+    let ground = Ground::new();
+    let mut desk = ground.desk();
+    std::fs::write(ground.site(), SCENES[0].text.replacen("shape:", "shapes:", 1)).expect("written");
+    until(&mut desk, "problems in place", |desk| desk.site_problems().is_some());
+    let faults = desk.site_faults().expect("read").listed();
+    let line = SCENES[0].text.lines().position(|line| line.contains("shape:")).expect("a shape") + 1;
+    let fault = faults.iter().find(|fault| fault.sentence().contains("'shapes'")).expect("told");
+    assert_eq!(fault.line, line);
+    let (written, span) = fault.excerpt(90);
+    assert_eq!(&written[span], "shapes");
+    // Our own layout: no marks of a compiler's, no numbers of lists.
+    let text = desk.site_problems().expect("told");
+    assert!(text.starts_with("Error in ") && !text.contains("-->") && !text.contains("blocks["), "{text}");
+}

@@ -125,7 +125,7 @@ impl Window {
 }
 
 /// Cards that open over the window, by the name of what opens them.
-const CARDS: [(&str, &str); 8] = [
+const CARDS: [(&str, &str); 13] = [
     ("site:", "Open a site"),
     ("position of the sun", "Use the site's"),
     ("largest lean that reads as upright", "What reads as upright"),
@@ -134,6 +134,11 @@ const CARDS: [(&str, &str); 8] = [
     ("lens:", "70–200 mm zoom · no rise"),
     ("print coal stage,", "Show note"),
     ("name heights", "Named heights"),
+    ("held:", "Landscape"),
+    ("units, colours and text size", "Less motion"),
+    ("5 more readings", "If straightened:"),
+    ("stance:", "Saved stances"),
+    ("stand elsewhere", "Stand on"),
 ];
 
 /// The middles of all controls of a name, in the order of the window.
@@ -296,10 +301,120 @@ fn panels_show_what_is_measured() {
     let desk = desk(0);
     let convergence = desk.measured().account.convergence.expect("in front").angle().degrees().abs();
     let harness = seat(desk, 1440.0, 860.0);
-    let reading = harness.get_by_label_contains("Converges by:");
+    let reading = harness.get_by_label_contains("Convergence of the stack:");
     let said = spoken(&reading);
     assert!(said.contains(&format!("{convergence:.1}°")), "{said} does not tell {convergence}");
-    assert!(harness.query_by_label_contains("read as upright: its largest lean").is_some());
+    let desk = &harness.state().desk;
+    let verdict = spoken(&harness.get_by_label_contains("verdict: "));
+    assert!(verdict.contains(&desk.measured().verdict.headline(Units::M)), "{verdict}");
+    for why in desk.measured().verdict.why(Units::M) {
+        assert!(verdict.contains(&why), "{verdict} does not tell {why}");
+    }
+}
+
+/// The type of every text, in points.
+fn type_sizes(shapes: &[egui::epaint::ClippedShape]) -> Vec<(String, f32)> {
+    fn walk(shape: &egui::Shape, found: &mut Vec<(String, f32)>) {
+        match shape {
+            egui::Shape::Vec(shapes) => shapes.iter().for_each(|shape| walk(shape, found)),
+            egui::Shape::Text(text) => {
+                let sizes = text.galley.job.sections.iter().map(|section| section.format.font_id.size);
+                found.extend(sizes.map(|size| (text.galley.text().to_owned(), size)));
+            }
+            _ => {}
+        }
+    }
+    let mut found = Vec::new();
+    shapes.iter().for_each(|clipped| walk(&clipped.shape, &mut found));
+    found
+}
+
+#[test]
+fn panels_write_nothing_below_11_points() {
+    let mut small = BTreeSet::new();
+    for name in DeskName::ALL {
+        for (width, height, scale) in SIZES {
+            let mut desk = busy_desk(0);
+            desk.act(SettingAction::ShowDesk(name));
+            let mut window = Window::new(width, height, scale);
+            window.settle(&desk);
+            let sizes = type_sizes(&window.shapes).into_iter().filter(|(_, size)| *size < 10.99);
+            small.extend(sizes.map(|(text, size)| format!("{name:?}: '{text}' at {size}")));
+        }
+    }
+    assert!(small.is_empty(), "{small:#?}");
+}
+
+#[test]
+fn panels_write_larger_where_the_settings_say_so() {
+    let mut desk = desk(0);
+    let largest = |desk: &Desk| {
+        let mut window = Window::new(1440.0, 900.0, 1.0);
+        window.settle(desk);
+        let figures = type_sizes(&window.shapes).into_iter().filter(|(text, _)| text == "Walk");
+        figures.map(|(_, size)| size).fold(0.0, f32::max)
+    };
+    let usual = largest(&desk);
+    desk.act(SettingAction::TextSize(1.3));
+    assert!((largest(&desk) / usual - 1.3).abs() < 0.01, "{usual}");
+    // Never smaller than usual, and never too large to be read either.
+    for (asked, given) in [(0.2, 1.0), (9.0, 2.0), (f64::NAN, 2.0), (1.25, 1.3)] {
+        desk.act(SettingAction::TextSize(asked));
+        assert_eq!(desk.settings().text_size, given, "asked for {asked}");
+    }
+}
+
+#[test]
+fn panels_give_equal_buttons_equal_type() {
+    let mut window = Window::new(1024.0, 640.0, 1.0);
+    window.settle(&busy_desk(0));
+    let of = |wanted: &str| {
+        let found: Vec<f32> =
+            type_sizes(&window.shapes).into_iter().filter(|(text, _)| text == wanted).map(|(_, size)| size).collect();
+        found.first().copied().unwrap_or_else(|| panic!("no '{wanted}'"))
+    };
+    let sizes = ["Level", "Tilt least", "Fill", "Plan", "Section", "Pin", "Save picture", "Help"].map(of);
+    assert!(sizes.iter().all(|size| (size - sizes[0]).abs() < 1e-3), "{sizes:?}");
+}
+
+#[test]
+fn a_notice_covers_no_other_text_and_goes_with_its_reason() {
+    for (width, height, scale) in SIZES {
+        let mut desk = desk(0);
+        let mut window = Window::new(width, height, scale);
+        desk.act(CameraMove::Lens("24 mm".into()));
+        window.settle(&desk);
+        let picture = texts(&window.shapes);
+        desk.act(CameraMove::Aim(Aim::Rise));
+        let told = desk.notices().last().expect("told").text.clone();
+        assert!(told.contains("24 mm") && told.contains("no rise"), "{told}");
+        window.settle(&desk);
+        let found = texts(&window.shapes);
+        if width >= 900.0 {
+            let head: String = told.chars().skip(1).take(12).collect();
+            let slip = found.iter().find(|(text, _, _)| text.contains(&head)).expect("shown").1;
+            let covered = picture.iter().find(|(_, place, _)| place.intersect(slip).is_positive());
+            assert!(covered.is_none(), "{width}×{height}: it lies on {covered:?}");
+        }
+        desk.act(CameraMove::Level);
+        assert!(!desk.notices().iter().any(|notice| notice.text == told), "{:?}", desk.notices());
+        window.settle(&desk);
+        assert!(!texts(&window.shapes).iter().any(|(text, _, _)| text.contains("no rise")), "it is still shown");
+    }
+}
+
+#[test]
+fn a_print_has_its_menu_under_the_right_button() {
+    let mut harness = seat(busy_desk(0), 1440.0, 900.0);
+    harness.state_mut().acts = false;
+    let id = harness.state().desk.prints()[0].print.id;
+    let name = harness.state().desk.prints()[0].print.name.clone();
+    harness.get_by_label_contains(&format!("print {name},")).click_secondary();
+    harness.run_steps(4);
+    asked(&mut harness);
+    harness.get_by_label("Remove").click();
+    harness.run_steps(3);
+    assert_eq!(asked(&mut harness), [PrintAction::Unpin(id).into()]);
 }
 
 #[test]
@@ -332,6 +447,8 @@ fn panels_hear_buttons() {
     for (name, action) in [
         ("Level", CameraMove::Level.into()),
         ("Fill", CameraMove::Aim(Aim::Fill).into()),
+        ("Tilt least", CameraMove::Aim(Aim::LeastTilt).into()),
+        ("For correction", CameraMove::Aim(Aim::Correct).into()),
         ("Look at", CameraMove::LookAtSubject.into()),
         ("Pin", PrintAction::Pin.into()),
         ("Search", SettingAction::ShowDesk(DeskName::Search).into()),

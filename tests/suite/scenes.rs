@@ -127,7 +127,8 @@ fn at_ropewalk_the_kerb_is_too_near_and_the_answers_are_across_the_street_and_up
         assert!(convergence_deg(&account).abs() < 1e-9 && account.in_frame_share == Some(1.0), "{name}");
     }
     let along = account(&survey, "along the street");
-    let (square, _) = along.squareness.expect("a front");
+    let square = along.squareness.expect("a front");
+    assert!(along.front.is_some_and(|front| front.named));
     assert!(square.off_square.degrees().abs() > 30.0);
     assert!(square.horizontals.expect("in front").degrees().abs() > 10.0);
 }

@@ -19,7 +19,7 @@ use super::style::{WindowStyle, button, text_button, within, word_with_mark};
 use crate::viewer::state::desk::{Action, CameraAction, CameraMove};
 
 /// The staff is never shorter than this, in units of the drawing.
-const SHORTEST_STAFF: f32 = 116.0;
+const SHORTEST_STAFF: f32 = 105.0;
 /// Nor longer.
 const LONGEST_STAFF: f32 = 300.0;
 

@@ -107,7 +107,13 @@ pub(super) fn finder_ui(
     }
     cache.follow(panel.desk);
     let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
-    draw_overlay(&inside, style, place.frame, &cache.overlay, place.frame.width() / screen(cache.width_px.max(1.0)));
+    let marks = match panel.desk.straightened() {
+        None => tolerance_marks(&inside, panel, place.frame),
+        Some(_) => Vec::new(),
+    };
+    let taken = marks.iter().flat_map(|mark| mark.plates).collect();
+    let scale = place.frame.width() / screen(cache.width_px.max(1.0));
+    draw_overlay(&inside, style, place.frame, &cache.overlay, scale, taken);
     ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(style.px(1.6), style.ink()), StrokeKind::Outside);
     if response.has_focus() {
         ui.painter().rect_stroke(place.frame.expand(3.0), 4.0, Stroke::new(1.0, style.ink()), StrokeKind::Outside);
@@ -115,9 +121,7 @@ pub(super) fn finder_ui(
     if response.clicked() {
         response.request_focus();
     }
-    if panel.desk.straightened().is_none() {
-        draw_tolerance(&inside, panel, place.frame);
-    }
+    draw_tolerance(&inside, style, marks);
     if let Some(straightened) = panel.desk.straightened() {
         let words = match straightened {
             Ok(kept) => {
@@ -154,45 +158,66 @@ fn plate(painter: &egui::Painter, style: &WindowStyle, centre: Pos2, words: &str
     painter.galley(rect.center() - 0.5 * galley.size(), galley, ink);
 }
 
+/// A figure of the tolerance with its arrows, at an edge of the frame.
+struct ToleranceMark {
+    galley: Arc<Galley>,
+    /// What lies under the arrows, and under the figure.
+    plates: [Rect; 2],
+    way: Vec2,
+}
+
 /// How far pitch and heading may be off: short arrows at the frame's right and lower edge, with their figures.
-fn draw_tolerance(painter: &egui::Painter, panel: &PanelContext<'_>, frame: Rect) {
+fn tolerance_marks(painter: &egui::Painter, panel: &PanelContext<'_>, frame: Rect) -> Vec<ToleranceMark> {
     let style = &panel.style;
-    let Some(tolerance) = &panel.measured().tolerance else { return };
+    let Some(tolerance) = &panel.measured().tolerance else { return Vec::new() };
     if frame.width() < style.px(260.0) || frame.height() < style.px(200.0) {
-        return;
+        return Vec::new();
     }
-    let words = |name: &str, angle: Angle| format!("{name} ±{}", degrees(angle));
-    let (inset, half) = (style.px(13.0), style.px(13.0));
-    let arrows = |centre: Pos2, way: Vec2| {
-        for way in [way, -way] {
-            arrow(painter, style, centre, centre + way * half, way, style.ink());
-        }
+    let inset = style.px(13.0);
+    let (long, thick) = (style.px(34.0), style.px(16.0));
+    let gap = style.px(3.0);
+    let galley = |name: &str, angle: Angle| {
+        painter.layout_no_wrap(format!("{name} ±{}", degrees(angle)), style.strong(12.0), style.ink())
     };
-    if let Some(pitch) = tolerance.pitch {
-        let centre = Pos2::new(frame.right() - inset, frame.center().y);
-        let galley = painter.layout_no_wrap(words("pitch", pitch), style.strong(12.0), style.ink());
-        let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
-        let back = Rect::from_center_size(centre, Vec2::new(style.px(16.0), 2.0 * half + style.px(8.0)));
+    let room = |galley: &Galley| galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
+    let pitch = tolerance.pitch.map(|angle| {
+        let galley = galley("pitch", angle);
+        let back = Rect::from_center_size(Pos2::new(frame.right() - inset, frame.center().y), Vec2::new(thick, long));
+        let size = room(&galley);
+        let middle = Pos2::new(back.left() - gap - 0.5 * size.x, back.center().y);
+        ToleranceMark { galley, plates: [back, Rect::from_center_size(middle, size)], way: Vec2::Y }
+    });
+    let heading = tolerance.heading.map(|angle| {
+        let galley = galley("bearing", angle);
+        let back = Rect::from_center_size(Pos2::new(frame.center().x, frame.bottom() - inset), Vec2::new(long, thick));
+        let size = room(&galley);
+        let middle = Pos2::new(back.right() + gap + 0.5 * size.x, back.center().y);
+        ToleranceMark { galley, plates: [back, Rect::from_center_size(middle, size)], way: Vec2::X }
+    });
+    pitch.into_iter().chain(heading).collect()
+}
+
+fn draw_tolerance(painter: &egui::Painter, style: &WindowStyle, marks: Vec<ToleranceMark>) {
+    for ToleranceMark { galley, plates: [back, plate], way } in marks {
         painter.rect_filled(back, 3.0, thinned(style.panel(), 0.8));
-        arrows(centre, Vec2::Y);
-        let plate = Rect::from_center_size(Pos2::new(back.left() - 0.5 * size.x - style.px(3.0), centre.y), size);
-        painter.rect_filled(plate, 3.0, style.panel());
-        draw_galley(painter, plate, galley, style.ink());
-    }
-    if let Some(heading) = tolerance.heading {
-        let centre = Pos2::new(frame.center().x, frame.bottom() - inset);
-        let galley = painter.layout_no_wrap(words("bearing", heading), style.strong(12.0), style.ink());
-        let size = galley.size() + Vec2::new(style.px(10.0), style.px(4.0));
-        let back = Rect::from_center_size(centre, Vec2::new(2.0 * half + style.px(8.0), style.px(16.0)));
-        painter.rect_filled(back, 3.0, thinned(style.panel(), 0.8));
-        arrows(centre, Vec2::X);
-        let plate = Rect::from_center_size(Pos2::new(back.right() + 0.5 * size.x + style.px(3.0), centre.y), size);
+        let reach = 0.5 * back.size().max_elem() - style.px(4.0);
+        for way in [way, -way] {
+            arrow(painter, style, back.center(), back.center() + way * reach, way, style.ink());
+        }
         painter.rect_filled(plate, 3.0, style.panel());
         draw_galley(painter, plate, galley, style.ink());
     }
 }
 
-fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overlay: &Overlay, scale: f32) {
+/// Draws the lines, marks and labels of an overlay; labels keep off what is `taken`.
+fn draw_overlay(
+    painter: &egui::Painter,
+    style: &WindowStyle,
+    frame: Rect,
+    overlay: &Overlay,
+    scale: f32,
+    mut taken: Vec<Rect>,
+) {
     let ink = |ink: OverlayInk| match ink {
         OverlayInk::Plumb => style.plumb(),
         OverlayInk::Side => style.side(),
@@ -227,7 +252,6 @@ fn draw_overlay(painter: &egui::Painter, style: &WindowStyle, frame: Rect, overl
             }
         }
     }
-    let mut taken: Vec<Rect> = Vec::new();
     for mark in &overlay.marks {
         let colour = ink(mark.ink);
         match mark.form {

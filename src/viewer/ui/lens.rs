@@ -39,9 +39,11 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
         ui.spacing_mut().item_spacing.x = gap;
         let held = orientation_words(standing.orientation);
         let held_width = menu_width(ui, style, held).max(menu_width(ui, style, "Portrait"));
-        let body = format!("{} body", standing.format.words());
+        let size = standing.format.words();
+        let body = format!("{size} body");
         let body_width = ui.available_width() - held_width - gap;
-        let response = menu_button(ui, style, &body, &format!("body: {body}"), Some(body_width));
+        let shown = if menu_width(ui, style, &body) <= body_width { &body } else { &size };
+        let response = menu_button(ui, style, shown, &format!("body: {body}"), Some(body_width));
         menu(&response, |ui| {
             for format in &panel.desk.survey().kit.formats {
                 let name = format.words();

@@ -79,8 +79,8 @@ fn key_figure(pinned: &Pinned, panel: &PanelContext<'_>) -> String {
 pub(super) fn prints_height(panel: &PanelContext<'_>, room: f32) -> f32 {
     let style = &panel.style;
     // The controls need so much; a picture that is lower than a stamp says nothing.
-    let left = room - style.px(492.0);
-    if panel.desk.prints().is_empty() || left < style.px(96.0) { style.px(26.0) } else { left.min(style.px(140.0)) }
+    let left = room - style.px(594.0);
+    if panel.desk.prints().is_empty() || left < style.px(100.0) { style.px(26.0) } else { left.min(style.px(140.0)) }
 }
 
 /// The prints under the controls: how many there are, and where there is room their pictures.

@@ -92,14 +92,13 @@ fn framed_words(panel: &PanelContext<'_>) -> String {
     }
 }
 
-/// What of the readings most people want, in a line.
-pub(super) fn summary(panel: &PanelContext<'_>) -> String {
+/// What of the readings most people want, the most important first.
+pub(super) fn summary(panel: &PanelContext<'_>) -> Vec<String> {
     let account = &panel.measured().account;
     let seen = account.visible_share.map(|share| format!("{} seen", wording::percent(share)));
     let detail =
         account.lowest_detail.map(|(detail, _)| format!("lowest detail {}", panel.units().detail(detail.px_per_m)));
-    let parts: Vec<String> = std::iter::once(framed_words(panel)).chain(seen).chain(detail).collect();
-    parts.join(" · ")
+    std::iter::once(framed_words(panel)).chain(seen).chain(detail).collect()
 }
 
 /// The readings in a list, each with what it means.

@@ -6,12 +6,6 @@ use crate::tolerance::Tolerance;
 use crate::units::Units;
 
 use super::context::PanelContext;
-use super::style::WindowStyle;
-
-/// What the tolerance takes below a plan that has no room beside it.
-pub(super) fn tolerance_height(style: &WindowStyle) -> f32 {
-    style.px(104.0)
-}
 
 /// The tolerance in plain words; plan, scales and picture show it as arrows and brackets.
 pub(super) fn tolerance_ui(ui: &mut Ui, panel: &PanelContext<'_>) {

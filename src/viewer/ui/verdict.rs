@@ -4,7 +4,9 @@
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::angle::Angle;
+use crate::theme::Theme;
 use crate::viewer::state::desk::{Action, DeliveryAction, PrintAction};
+use crate::ways::Mend;
 use crate::wording;
 
 use super::context::PanelContext;
@@ -13,6 +15,7 @@ use super::plan::{Drawings, gauge_ui, stances_ui};
 use super::readings::{against_ui, readings_ui, summary};
 use super::status::menu;
 use super::style::{WindowStyle, button, button_width, count, mark_down, within, word_with_mark};
+use super::ways::{WaysState, ways_from_here};
 use crate::viewer::render::narrow::screen;
 
 /// The height of the scale of lean, in units of the drawing.
@@ -21,6 +24,8 @@ const SCALE: f32 = 48.0;
 const FIGURES: f32 = 76.0;
 /// The verdict's type, from the largest.
 const VERDICT_PX: [f32; 5] = [34.0, 30.0, 26.0, 22.0, 18.0];
+/// The mends' type, from the largest.
+const MEND_PX: [f32; 4] = [16.0, 15.0, 14.0, 13.0];
 /// The figures' type.
 const FIGURE_PX: f32 = 44.0;
 
@@ -116,12 +121,64 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
     if why.len() > 1 {
         let rest = format!("{}.", why[1..].join(". "));
         ui.label(style.note(rest));
+        ui.add_space(style.px(4.0));
+    }
+}
+
+/// What to do about it: what takes least, and what comes out best. While the ways are looked for their lines stay empty, so that
+/// nothing below them leaps.
+pub(super) fn mends_ui(ui: &mut Ui, panel: &PanelContext<'_>, ways: &mut WaysState) {
+    let style = &panel.style;
+    if panel.measured().verdict.upright {
+        return;
+    }
+    let line = style.px(25.0);
+    let Some(found) = ways_from_here(panel) else {
+        ui.allocate_exact_size(Vec2::new(ui.available_width(), 2.0 * line), Sense::hover());
+        return;
+    };
+    let lines: &[(&str, Option<Mend>)] = match (found.advice.cheapest, found.advice.best) {
+        (None, None) => {
+            ui.label(style.plain("No way from here makes it upright."));
+            ui.label(style.note(found.straightener_words().unwrap_or_default()));
+            return;
+        }
+        (only @ Some(_), None) => &[("Do this", only)],
+        (cheapest, best) => &[("Cheapest", cheapest), ("Best", best)],
+    };
+    let side = style.px(70.0);
+    for &(word, mend) in lines {
+        let Some(mend) = mend else { continue };
+        let room = ui.available_width() - side;
+        let words = wording::capital(&found.mend_words(mend, panel.units()));
+        let layout = |size: f32| ui.painter().layout_no_wrap(words.clone(), style.strong(size), style.ink());
+        let fitting = MEND_PX.into_iter().map(layout).find(|galley| galley.size().x <= room);
+        let galley =
+            fitting.unwrap_or_else(|| style.wrapped(ui.painter(), &words, style.strong(13.0), style.ink(), room));
+        let size = Vec2::new(ui.available_width(), galley.size().y.max(line - style.px(2.0)));
+        let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{word}: {words}")));
+        if response.hovered() {
+            ui.painter().rect_filled(rect.expand2(Vec2::new(4.0, 0.0)), 4.0, style.well());
+        }
+        super::style::focus_ring(ui, style, &response, rect);
+        let caption = ui.painter().layout_no_wrap(word.to_owned(), style.body(), style.soft());
+        let first = galley.rows.first().map_or(galley.size().y, |row| row.rect().height());
+        let top = rect.center().y - 0.5 * galley.size().y;
+        let at = Pos2::new(rect.left(), top + 0.5 * (first - caption.size().y));
+        ui.painter().galley(at, caption, style.soft());
+        ui.painter().galley(Pos2::new(rect.left() + side, top), galley, style.ink());
+        if response.on_hover_cursor(egui::CursorIcon::PointingHand).on_hover_text("show it among the ways").clicked() {
+            ways.choose(panel, mend);
+        }
     }
 }
 
 /// One of the two large figures.
 struct Figure<'a> {
     caption: String,
+    /// The caption where there is little room.
+    short: &'a str,
     value: String,
     note: String,
     meaning: &'a str,
@@ -141,6 +198,7 @@ fn figures(panel: &PanelContext<'_>) -> [Figure<'static>; 2] {
     [
         Figure {
             caption: format!("{word} of {subject}"),
+            short: word,
             value: degrees_or_dash(convergence.map(|angle| angle.abs())),
             note: leans
                 .map_or_else(|| "not in front of the camera".into(), |lean| format!("its lines lean up to {lean}")),
@@ -149,6 +207,7 @@ fn figures(panel: &PanelContext<'_>) -> [Figure<'static>; 2] {
         },
         Figure {
             caption: "Largest lean of the picture".into(),
+            short: "Largest lean",
             value: degrees_or_dash(account.largest_in_picture.map(|noticed| noticed.lean)),
             note: account.largest_in_picture.map_or_else(
                 || "no vertical is long enough to notice".into(),
@@ -187,7 +246,12 @@ fn figure_ui(ui: &mut Ui, style: &WindowStyle, index: usize, figure: &Figure<'_>
     let response = ui.interact(cell, ui.id().with(("figure", index)), Sense::hover());
     let spoken = format!("{}: {}; {}", figure.caption, figure.value, figure.note);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &spoken));
-    let caption = style.fitted(ui, &figure.caption, style.body(), style.soft(), cell.width());
+    let caption = ui.painter().layout_no_wrap(figure.caption.clone(), style.body(), style.soft());
+    let caption = if caption.size().x <= cell.width() {
+        caption
+    } else {
+        style.fitted(ui, figure.short, style.body(), style.soft(), cell.width())
+    };
     let top = cell.top() + caption.size().y;
     ui.painter().galley(cell.min, caption, style.soft());
     let value = ui.painter().layout_no_wrap(figure.value.clone(), style.strong(FIGURE_PX), style.ink());
@@ -242,7 +306,11 @@ fn lean_scale_ui(ui: &mut Ui, panel: &PanelContext<'_>, area: Rect) {
     let painter = ui.painter().clone();
     painter.rect_filled(scale, 2.0, style.well());
     let zone = Rect::from_min_max(scale.min, Pos2::new(at(upright_deg), scale.bottom()));
-    painter.rect_filled(zone, 2.0, super::style::thinned(style.open(), 0.16));
+    painter.rect_filled(
+        zone,
+        2.0,
+        super::style::thinned(style.open(), if style.theme == Theme::Dusk { 0.4 } else { 0.16 }),
+    );
     painter.vline(zone.right(), scale.y_range(), Stroke::new(style.px(1.4), style.ink()));
     let step_deg = if end_deg > 30.0 {
         10.0
@@ -314,8 +382,14 @@ pub(super) fn more_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Draw
             let (gauge, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(150.0)), Sense::hover());
             gauge_ui(ui, panel, drawings, gauge);
         });
-        let words = summary(panel);
-        let galley = style.fitted(ui, &words, style.caption(), style.soft(), ui.available_width());
+        // As many of them as there is room for.
+        let parts = summary(panel);
+        let layout =
+            |count: usize| ui.painter().layout_no_wrap(parts[..count].join(" · "), style.caption(), style.soft());
+        let room = ui.available_width();
+        let fits = (1..=parts.len()).rev().find(|&count| layout(count).size().x <= room).unwrap_or(0);
+        let galley = layout(fits);
+        let words = parts.join(" · ");
         let (rect, response) = ui.allocate_exact_size(galley.size(), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, &words));
         ui.painter().galley(rect.min, galley, style.soft());

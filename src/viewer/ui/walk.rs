@@ -22,8 +22,8 @@ use super::plan::{plan_ui, section_ui};
 use super::prints::{prints_height, prints_list_ui, strip_ui};
 use super::readings::readings_ui;
 use super::style::{WindowStyle, card, choice, count, row_widths, within};
-use super::tolerance::{tolerance_height, tolerance_ui};
-use super::verdict::{figures_height, figures_ui, header_ui, more_ui, rule_ui, verdict_ui};
+use super::tolerance::tolerance_ui;
+use super::verdict::{figures_height, figures_ui, header_ui, mends_ui, more_ui, rule_ui, verdict_ui};
 use super::ways::{ways_height, ways_ui};
 
 /// How wide the controls are, in units of the drawing.
@@ -33,9 +33,13 @@ const ALL_AT_ONCE: f32 = 980.0;
 /// What stands beside a picture is no narrower than this, where that can be helped, and no broader.
 const ANSWER: (f32, f32) = (330.0, 640.0);
 /// What a landscape picture leaves below it.
-const BELOW: f32 = 250.0;
+const BELOW: f32 = 286.0;
 /// The plan is no lower than this.
 const PLAN: f32 = 150.0;
+/// The switch between plan and section.
+const SWITCH: f32 = 26.0;
+/// What the tolerance takes in words below a plan.
+const TOLERANCE: f32 = 84.0;
 /// Where the plan is broader than this, what belongs to it stands beside it.
 const PLAN_BESIDE: f32 = 400.0;
 
@@ -122,7 +126,9 @@ fn sheet_ui(
         output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, area, picture, &mut output.actions));
         let beside = Rect::from_min_max(Pos2::new(area.right() + gap, inner.top()), inner.max);
         let rest = answer_ui(panels, ui, panel, beside, &mut output.actions);
-        lower_ui(panels, ui, panel, rest, output);
+        let rule = style.px(13.0);
+        ui.painter().hline(rest.x_range(), rest.top() + 0.5 * rule, style.hairline());
+        lower_ui(panels, ui, panel, rest.with_min_y(rest.top() + rule), output);
         return;
     }
     let most_height = inner.height() - style.px(BELOW);
@@ -179,6 +185,7 @@ fn answer_ui(
         header_ui(ui, panel, actions);
         ui.add_space(style.px(if low { 0.0 } else { 4.0 }));
         verdict_ui(ui, panel, if low { 26.0 } else { 34.0 });
+        mends_ui(ui, panel, &mut panels.ways);
         if low {
             ui.add_space(style.px(4.0));
         } else {
@@ -202,13 +209,9 @@ fn lower_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect: Re
     let style = &panel.style;
     let mut rest = rect;
     let narrow = rect.width() < style.px(PLAN_BESIDE);
-    let below = style.px(PLAN) + if narrow { tolerance_height(style) } else { 0.0 };
-    let rule = style.px(13.0);
-    let height = ways_height(panel, &panels.ways, rest.height() - rule, below + style.px(8.0));
-    let ways = Rect::from_min_size(Pos2::new(rest.left(), rest.top() + rule), Vec2::new(rest.width(), height));
-    if rect.top() > ui.min_rect().top() + style.px(60.0) {
-        ui.painter().hline(rest.x_range(), rest.top() + 0.5 * rule, style.hairline());
-    }
+    let below = style.px(PLAN) + if narrow { style.px(SWITCH) } else { 0.0 };
+    let height = ways_height(panel, &panels.ways, rest.height(), below + style.px(8.0));
+    let ways = Rect::from_min_size(rest.min, Vec2::new(rest.width(), height));
     within(ui, "ways", ways, |ui| ways_ui(ui, panel, &mut panels.ways, &mut output.actions));
     if panels.ways.all {
         return;
@@ -230,7 +233,9 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
             Rect::from_min_max(Pos2::new(middle, rect.top()), rect.max),
         )
     } else {
-        let middle = rect.bottom() - tolerance_height(style);
+        // Under a low plan there is room for the switch alone: arrows and brackets tell the tolerance.
+        let words_height = style.px(if rect.height() < style.px(300.0) { SWITCH } else { SWITCH + TOLERANCE });
+        let middle = rect.bottom() - words_height;
         (
             Rect::from_min_max(rect.min, Pos2::new(rect.right(), middle - style.px(6.0))),
             Rect::from_min_max(Pos2::new(rect.left(), middle), rect.max),
@@ -239,14 +244,16 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
     drawing_ui(panels, ui, panel, drawing, output);
     within(ui, "tolerance", words, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(4.0));
-        let switch = Rect::from_min_max(Pos2::new(words.left(), words.bottom() - style.px(26.0)), words.max);
+        let switch = Rect::from_min_max(Pos2::new(words.left(), words.bottom() - style.px(SWITCH)), words.max);
         let above = Rect::from_min_max(words.min, Pos2::new(words.right(), switch.top() - style.px(6.0)));
-        within(ui, "how exactly", above, |ui| {
-            ScrollArea::vertical()
-                .id_salt("tolerance")
-                .auto_shrink([false, false])
-                .show(ui, |ui| tolerance_ui(ui, panel));
-        });
+        if above.height() >= style.px(40.0) {
+            within(ui, "how exactly", above, |ui| {
+                ScrollArea::vertical()
+                    .id_salt("tolerance")
+                    .auto_shrink([false, false])
+                    .show(ui, |ui| tolerance_ui(ui, panel));
+            });
+        }
         within(ui, "plan or section", switch, |ui| switch_ui(ui, style, &mut panels.section));
     });
 }
@@ -309,6 +316,7 @@ fn walk_part_ui(
             cautions_ui(ui, panel, f32::INFINITY);
             header_ui(ui, panel, &mut output.actions);
             verdict_ui(ui, panel, 22.0);
+            mends_ui(ui, panel, &mut panels.ways);
             ui.add_space(style.px(4.0));
             figures_ui(ui, panel);
             readings_ui(ui, panel);

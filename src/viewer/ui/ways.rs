@@ -1,11 +1,12 @@
 //! What would straighten it, and what does each way cost? Rows that can be compared: what is done, what picture comes of it,
 //! how far to walk and climb. The chosen row alone has a button, which does it.
 
+use bevy_egui::egui::text::{LayoutJob, TextWrapping};
 use bevy_egui::egui::{CursorIcon, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove};
-use crate::ways::{Remedy, Way, WayOutcome, Ways};
+use crate::ways::{Effort, Figures, Mend, Remedy, Way, WayOutcome, Ways};
 
 use super::context::PanelContext;
 use super::style::{WindowStyle, button_width, count, focus_ring, main_button};
@@ -22,9 +23,26 @@ const BROAD: f32 = 420.0;
 /// Which row is chosen, and whether all are shown.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct WaysState {
-    chosen: usize,
+    /// The row that a hand chose; before that, the first that is a stance to take up.
+    chosen: Option<usize>,
     /// Whether all rows are shown, over what stands below them.
     pub(super) all: bool,
+}
+
+/// The ways from where the camera stands, once they are known.
+pub(super) fn ways_from_here<'a>(panel: &PanelContext<'a>) -> Option<&'a Ways> {
+    let view = panel.desk.ways().filter(|view| view.elsewhere.is_none())?;
+    view.found.as_ref().ok()
+}
+
+impl WaysState {
+    /// Chooses the row of what is advised, and shows it.
+    pub(super) fn choose(&mut self, panel: &PanelContext<'_>, mend: Mend) {
+        let Some(Ok(found)) = panel.desk.ways().map(|view| view.found) else { return };
+        let row = if mend.by_lens { found.rows.len() + mend.index } else { mend.index };
+        self.chosen = Some(row);
+        self.all |= row >= FIRST_ROWS;
+    }
 }
 
 /// The ways in the order in which they are shown.
@@ -64,20 +82,19 @@ pub(super) fn ways_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WaysSta
         ui.label(style.note(format!("from {name}; updated when you stand still")));
     }
     let listed: Vec<&Way> = rows(found).collect();
-    state.chosen = state.chosen.min(listed.len().saturating_sub(1));
     let room = ui.available_height() - style.px(HEAD);
     let fits =
         if state.all { listed.len() } else { ((room / style.px(ROW)).floor().max(1.0) as usize).min(FIRST_ROWS) };
-    if !state.all {
-        state.chosen = state.chosen.min(fits.max(1) - 1);
-    }
-    let most = listed.iter().filter_map(|way| way.figures?.megapixels());
-    let most_mp = most.fold(found.stance_figures.megapixels().unwrap_or(0.0), f64::max);
+    let shown = &listed[..fits.min(listed.len())];
+    let first = shown.iter().position(|way| way.stance.is_some()).unwrap_or(0);
+    let chosen = state.chosen.filter(|chosen| *chosen < shown.len()).unwrap_or(first);
+    let most = listed.iter().filter_map(|way| way.figures).filter_map(|figures| figures.megapixels());
+    let most_mp = most.fold(panel.standing().camera.frame.megapixels(), f64::max);
     let height = (ui.available_height() - style.px(HEAD)).max(style.px(ROW));
     ScrollArea::vertical().id_salt("ways").max_height(height).auto_shrink([false, true]).show(ui, |ui| {
-        for (index, way) in listed.iter().take(fits).enumerate() {
+        for (index, way) in shown.iter().enumerate() {
             let columns = Columns::of(style, ui.available_rect_before_wrap());
-            way_ui(ui, panel, Row { index, way, most_mp, columns }, state, actions);
+            way_ui(ui, panel, Row { index, chosen, way, most_mp, columns }, state, actions);
         }
     });
     let rest = listed.len().saturating_sub(fits);
@@ -165,6 +182,8 @@ fn head_ui(ui: &mut Ui, style: &WindowStyle, columns: &Columns) {
 /// One way in its row.
 struct Row<'a> {
     index: usize,
+    /// Which row is chosen.
+    chosen: usize,
     way: &'a Way,
     /// The largest picture of all, which the bars are drawn against.
     most_mp: f64,
@@ -174,6 +193,7 @@ struct Row<'a> {
 /// What the button of a way says: what it does.
 fn verb(remedy: &Remedy) -> &'static str {
     match remedy {
+        Remedy::Tilt { pitch, .. } if pitch.abs().degrees() < 0.05 => "Level",
         Remedy::Tilt { .. } => "Tilt",
         Remedy::BackOff | Remedy::BestPlace { .. } | Remedy::Together { .. } => "Walk",
         Remedy::Deck { .. } => "Climb",
@@ -189,15 +209,13 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let style = &panel.style;
     let units = panel.units();
     let lengths = |metres: f64, digits: usize| units.length(metres, digits);
-    let Row { index, way, most_mp, columns } = row;
+    let Row { index, chosen, way, most_mp, columns } = row;
+    let (chosen, after_chosen) = (chosen == index, chosen + 1 == index);
     let possible = way.outcome != WayOutcome::NotHere;
     let figures = way.figures.as_ref().filter(|_| possible);
-    let megapixels = figures.and_then(|figures| figures.megapixels());
-    let picture = match (figures, megapixels) {
-        (None, _) => "not here".to_owned(),
-        (Some(_), None) => "none".to_owned(),
-        (Some(_), Some(megapixels)) => format!("{megapixels:.1} MP"),
-    };
+    let megapixels = figures.and_then(Figures::megapixels);
+    let picture = megapixels
+        .map_or_else(|| if possible { "none" } else { "not here" }.into(), |megapixels| format!("{megapixels:.1} MP"));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
     let name = way.action(units);
     let walk = way
@@ -215,15 +233,16 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         .filter(|lean| lean.abs().degrees() >= 0.05)
         .map(|lean| format!("leaves {}", super::figures::degrees(lean.abs())));
     let narrow = columns.detail.is_none();
-    let other = [way.effort.words(&lengths), way.remark_words(&lengths)];
-    let shown = [leaves, detail.clone().filter(|_| narrow)];
+    // Walk and climb stand in a column of their own.
+    let besides = Effort { walk_m: None, climb_m: 0.0, ..way.effort.clone() };
+    let other = [besides.words(&lengths), way.remark_words(&lengths)];
+    let shown = [leaves, detail.clone().filter(|_| narrow), climb.clone().filter(|_| narrow && walk.is_some())];
     let notes: Vec<String> = shown.into_iter().flatten().chain(other).filter(|part| !part.is_empty()).collect();
     let notes = notes.join("; ");
 
     let (rect, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(ROW)), Sense::hover());
     let id = ui.id().with(("way", index));
     let response = ui.interact(rect, id, Sense::click());
-    let chosen = state.chosen == index;
     response.widget_info(|| {
         WidgetInfo::selected(
             WidgetType::SelectableLabel,
@@ -237,7 +256,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         ui.painter().rect_filled(back, 4.0, style.well());
     } else if response.hovered() {
         ui.painter().rect_filled(back, 4.0, super::style::thinned(style.well(), 0.5));
-    } else if index > 0 && index != state.chosen + 1 {
+    } else if index > 0 && !after_chosen {
         ui.painter().hline(columns.area.x_range(), rect.top(), style.hairline());
     }
     focus_ring(ui, style, &response, rect);
@@ -245,8 +264,17 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     let ink = if possible { style.ink() } else { style.soft() };
     let top = rect.top() + style.px(2.0);
     let painter = ui.painter().clone();
-    let title = style.fitted_by(&painter, &name, style.strong(13.0), ink, columns.name.1);
+    let title = painter.layout_no_wrap(name.clone(), style.strong(13.0), ink);
     let under = top + title.size().y;
+    // What is done is told whole: where it takes two lines the note gives way.
+    let two_lines = title.size().x > columns.name.1;
+    let title = if two_lines {
+        let mut job = LayoutJob::simple(name.clone(), style.strong(13.0), ink, columns.name.1);
+        job.wrap.max_rows = 2;
+        painter.layout_job(job)
+    } else {
+        title
+    };
     painter.galley(Pos2::new(columns.name.0, top), title, ink);
     // Where a button stands, the note ends before it.
     let note_room = if narrow {
@@ -254,10 +282,11 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
     } else {
         columns.name.1
     };
-    let mut job = bevy_egui::egui::text::LayoutJob::simple_singleline(notes.clone(), style.caption(), style.soft());
-    job.wrap = bevy_egui::egui::text::TextWrapping::truncate_at_width(note_room.max(1.0));
-    let note = painter.layout_job(job);
-    painter.galley(Pos2::new(columns.name.0, under), note, style.soft());
+    if !two_lines {
+        let mut job = LayoutJob::simple_singleline(notes.clone(), style.caption(), style.soft());
+        job.wrap = TextWrapping::truncate_at_width(note_room.max(1.0));
+        painter.galley(Pos2::new(columns.name.0, under), painter.layout_job(job), style.soft());
+    }
     let (left, width) = columns.picture;
     let galley = painter.layout_no_wrap(picture, style.strong(13.0), ink);
     painter.galley(Pos2::new(left, top), galley, ink);
@@ -300,7 +329,7 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         actions.push(CameraMove::TakeUp(Box::new(stance.clone())).into());
     }
     if response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(hint).clicked() {
-        state.chosen = index;
+        state.chosen = Some(index);
     }
 }
 
