@@ -349,7 +349,8 @@ pub(super) fn plan_ui(
         map.layer.paint_under(ui, style, &place, map.view);
     }
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        let legend = overlay.as_ref().map_or(Rect::NOTHING, |map| legend_room(ui, style, &place, map.view));
+        let legend =
+            overlay.as_ref().map_or(Rect::NOTHING, |map| legend_room(ui, style, &place, map.view, map.layer.folded));
         for drawing in [&site.below, &stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
