@@ -77,6 +77,46 @@ pub struct ComparedRow {
     pub best: Vec<usize>,
 }
 
+/// What several stances come to, in one line: which of them are upright, or which leans least.
+///
+/// # Panics
+/// Never: of no stances there is nothing to conclude, and the line is empty.
+pub fn conclusion(stances: &[(&str, &Measured)]) -> String {
+    let named = |wanted: &dyn Fn(&Measured) -> bool| -> Vec<&str> {
+        stances.iter().filter(|(_, measured)| wanted(measured)).map(|(name, _)| *name).collect()
+    };
+    let listed = |names: &[&str]| match names {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    };
+    let upright = named(&|measured| measured.verdict.upright);
+    let fine = named(&|measured| measured.verdict.subject_is_fine());
+    match (upright.as_slice(), fine.as_slice()) {
+        (upright, _) if !stances.is_empty() && upright.len() == stances.len() => match upright {
+            [only] => format!("{only} comes out upright"),
+            _ => "All of them come out upright".into(),
+        },
+        ([only], _) => format!("Only {only} comes out upright"),
+        ([_, ..], _) => format!("{} come out upright", listed(&upright)),
+        ([], [_, ..]) => format!("The subject is upright in {}; other lines lean", listed(&fine)),
+        ([], []) => {
+            let lean = |measured: &Measured| measured.account.largest_lean.map(Angle::degrees);
+            let least = stances
+                .iter()
+                .filter_map(|(name, measured)| Some((*name, lean(measured)?)))
+                .reduce(|a, b| if b.1 < a.1 { b } else { a });
+            match least {
+                Some((name, lean_deg)) if stances.len() > 1 => {
+                    format!("None comes out upright; {name} leans least, {}", wording::degrees(lean_deg))
+                }
+                Some((name, lean_deg)) => format!("{name} leans {}", wording::degrees(lean_deg)),
+                None => String::new(),
+            }
+        }
+    }
+}
+
 const fn figure(
     (name, words): (&'static str, &'static str),
     unit: Unit,

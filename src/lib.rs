@@ -26,11 +26,11 @@ pub mod verticals;
 
 pub mod aim;
 pub mod stance;
-pub mod tolerance;
 
 pub mod cautions;
 
 pub mod appraise;
+pub mod tolerance;
 pub mod verdict;
 
 pub mod still;

@@ -3,6 +3,8 @@
 //! One type in RON and JSON. Lengths are metres on the site and millimetres in the camera, pixels run right and down from
 //! the corner of the top left pixel, angles are degrees; leans are positive when the top leans left.
 
+use std::collections::BTreeMap;
+
 use schemars::JsonSchema;
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
@@ -69,6 +71,10 @@ pub struct Record {
     /// How far the stance may be off; null where it was not asked for or nothing can be measured.
     #[serde(rename = "slack")]
     pub tolerance: Option<ToleranceRecord>,
+    /// The same with the camera as it was set, where the one above is with the camera aimed anew after a move; null in older
+    /// records.
+    #[serde(default)]
+    pub tolerance_as_set: Option<ToleranceRecord>,
     /// Where the sun stands, if the picture has one.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -164,6 +170,9 @@ pub struct MeasuresRecord {
     /// The share of the subject that counts as seen.
     #[serde(default = "seen_share")]
     pub seen_share: f64,
+    /// The lowest detail that is wanted; null where none is.
+    #[serde(default)]
+    pub wanted_detail_px_per_m: Option<f64>,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; null for the frame's own.
@@ -421,7 +430,7 @@ pub struct StraightenedRecord {
     pub why_not: Option<String>,
 }
 
-/// How far the stance may be off; null where it does not matter within 50 m, or 45°.
+/// How far the stance may be off before its verdict changes; null where it does not matter within 50 m, or 45°.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct ToleranceRecord {
     /// The change of lean that counts.
@@ -445,6 +454,10 @@ pub struct ToleranceRecord {
     pub heading_deg: Option<f64>,
     /// Roll, either way.
     pub roll_deg: Option<f64>,
+    /// What ends it in each direction: no_standing, hidden, cut, upright, lean or detail; absent where nothing does, and in older
+    /// records.
+    #[serde(default)]
+    pub ends: BTreeMap<String, String>,
 }
 
 /// A text that is no record.
@@ -515,8 +528,10 @@ pub struct Findings<'a> {
     pub measures: &'a Measures,
     /// What it amounts to.
     pub verdict: &'a Verdict,
-    /// The tolerance, if it was asked for and is known.
+    /// The tolerance with the camera aimed anew, if it was asked for and is known.
     pub tolerance: Option<&'a Tolerance>,
+    /// The same with the camera as it was set.
+    pub tolerance_as_set: Option<&'a Tolerance>,
     /// The change of lean by which it was asked for.
     pub lean_change: Option<Angle>,
     /// Where the sun stands.
@@ -559,12 +574,17 @@ impl Record {
                 .tolerance
                 .zip(findings.lean_change)
                 .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
+            tolerance_as_set: findings
+                .tolerance_as_set
+                .zip(findings.lean_change)
+                .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
             sun: findings.sun,
             cautions: findings.cautions.to_vec(),
             measured_by: MeasuresRecord {
                 upright_deg: findings.measures.upright.degrees(),
                 shortest_stretch: findings.measures.shortest_stretch,
                 seen_share: findings.measures.seen_share,
+                wanted_detail_px_per_m: findings.measures.wanted_detail,
                 tilt_left: findings.measures.tilt_left,
                 proportion: findings.measures.proportion,
                 lean_change_deg: findings.lean_change.map(Angle::degrees),
@@ -603,6 +623,7 @@ impl Record {
             upright_deg: self.subject.as_ref().map_or(READS_UPRIGHT_DEG, |subject| subject.upright_threshold_deg),
             shortest_stretch: SHORTEST_STRETCH,
             seen_share: SEEN_SHARE,
+            wanted_detail_px_per_m: None,
             tilt_left: self.straightened.as_ref().map_or(0.0, |kept| kept.tilt_left),
             proportion: None,
             lean_change_deg: self.tolerance.as_ref().map(|tolerance| tolerance.lean_change_deg),
@@ -797,6 +818,20 @@ fn tolerance_record(tolerance: &Tolerance, lean_change: Angle) -> ToleranceRecor
         pitch_deg: degrees(tolerance.pitch),
         heading_deg: degrees(tolerance.heading),
         roll_deg: degrees(tolerance.roll),
+        ends: [
+            ("left", tolerance.ends.left),
+            ("right", tolerance.ends.right),
+            ("forward", tolerance.ends.forward),
+            ("back", tolerance.ends.back),
+            ("up", tolerance.ends.up),
+            ("down", tolerance.ends.down),
+            ("pitch", tolerance.ends.pitch),
+            ("heading", tolerance.ends.heading),
+            ("roll", tolerance.ends.roll),
+        ]
+        .into_iter()
+        .filter_map(|(direction, end)| Some((direction.to_owned(), end?.key().to_owned())))
+        .collect(),
     }
 }
 

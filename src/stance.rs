@@ -118,7 +118,7 @@ pub fn stand(model: &Model, subject: Option<&Subject>, stance: &Stance, kit: &Ki
     })
 }
 
-/// Where a camera that is known to fit stands and looks if its stance is moved, and how full the frame is then.
+/// Where a camera that is known to fit stands and looks if its stance is moved and it is aimed anew.
 ///
 /// # Errors
 /// As [`stand`].
@@ -127,11 +127,20 @@ pub(crate) fn stand_again(
     subject: &Subject,
     moved: &Stance,
     standing: &Standing,
-) -> Result<(Pose, Option<f64>), StanceError> {
+) -> Result<(Aimed, Pose), StanceError> {
+    let eye = moved_eye(model, moved)?;
+    let (_, aimed) = aim_held(moved, &eye, Some(subject), &standing.format, &standing.lens)?;
+    Ok((aimed, Pose { eye, attitude: aimed.attitude }))
+}
+
+/// Where the eye of a moved stance is.
+///
+/// # Errors
+/// There is nothing to stand on, or it is inside of something.
+pub(crate) fn moved_eye(model: &Model, moved: &Stance) -> Result<WorldPoint, StanceError> {
     let (eye, _) = eye_of(model, moved)?;
     refuse_inside(model, &eye)?;
-    let (_, aimed) = aim_held(moved, &eye, Some(subject), &standing.format, &standing.lens)?;
-    Ok((Pose { eye, attitude: aimed.attitude }, aimed.fullness))
+    Ok(eye)
 }
 
 /// The eye of a stance and what its feet stand on.

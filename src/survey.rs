@@ -12,7 +12,7 @@ use crate::record::{Findings, Record, SiteMark};
 use crate::sight::Sight;
 use crate::site::{LoadedSite, Model, Stance, Sun};
 use crate::stance::{StanceError, Standing, stand};
-use crate::tolerance::{Tolerance, tolerance};
+use crate::tolerance::{Tolerance, Tolerances, tolerances};
 use crate::verdict::Verdict;
 
 /// A site made ready for measuring.
@@ -50,8 +50,10 @@ pub struct Measured {
     pub account: Account,
     /// Whether the picture is upright, in parts.
     pub verdict: Verdict,
-    /// How exactly one must stand, where it was asked for and is known.
+    /// How exactly one must stand, where it was asked for and is known: with the camera aimed anew after a move.
     pub tolerance: Option<Tolerance>,
+    /// The same with the camera as it was set.
+    pub tolerance_as_set: Option<Tolerance>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
     /// What to beware of.
@@ -67,6 +69,7 @@ impl MeasureSettings {
                 upright: Angle::from_degrees(measures.upright_deg),
                 shortest_stretch: measures.shortest_stretch,
                 seen_share: measures.seen_share,
+                wanted_detail: measures.wanted_detail_px_per_m,
                 tilt_left: measures.tilt_left,
                 proportion: measures.proportion,
             },
@@ -170,16 +173,18 @@ impl Survey {
         let standing = self.stand(stance)?;
         let account = self.appraise(&standing, &settings.measures);
         let sun = settings.sun.or(self.model.site.sun);
-        let tolerance = self.tolerance(stance, &standing, settings);
+        let tolerances = self.tolerances(stance, &standing, settings);
         let cautions = cautions(&self.model, &standing, sun);
         let verdict = Verdict::of(&self.model, &account, &settings.measures);
-        Ok(Measured { standing, account, verdict, tolerance, sun, cautions })
+        let (tolerance, tolerance_as_set) = (tolerances.map(|both| both.anew), tolerances.map(|both| both.as_set));
+        Ok(Measured { standing, account, verdict, tolerance, tolerance_as_set, sun, cautions })
     }
 
     /// How exactly one must stand; `None` where nobody asks, or nothing is known.
-    pub fn tolerance(&self, stance: &Stance, standing: &Standing, settings: &MeasureSettings) -> Option<Tolerance> {
+    pub fn tolerances(&self, stance: &Stance, standing: &Standing, settings: &MeasureSettings) -> Option<Tolerances> {
         let subject = self.subject.as_ref().ok()?;
-        tolerance(&self.model, subject, stance, standing, settings.lean_change?)
+        let by = (&settings.measures, settings.lean_change?);
+        tolerances(&self.model, subject, Some(&self.sight), stance, standing, by)
     }
 
     /// Writes down what was measured of a stance.
@@ -192,6 +197,7 @@ impl Survey {
             measures: &settings.measures,
             verdict: &measured.verdict,
             tolerance: measured.tolerance.as_ref(),
+            tolerance_as_set: measured.tolerance_as_set.as_ref(),
             lean_change: settings.lean_change,
             sun: measured.sun,
             cautions: &measured.cautions,

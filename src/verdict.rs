@@ -8,7 +8,7 @@ use crate::appraise::{Account, Measures};
 use crate::outline::OutlineError;
 use crate::site::Model;
 use crate::units::Units;
-use crate::wording::{convergence, degrees, is_all, percent};
+use crate::wording::{capital, convergence, degrees, is_all, percent, uncapital};
 
 /// Less of the subject than this is nothing: a sliver between two walls.
 const NOTHING: f64 = 0.02;
@@ -128,6 +128,15 @@ impl Verdict {
                 format!("Subject upright; {block} leans {}", degrees(lean.degrees()))
             }
             [first @ Fault::SubjectLeans { .. }, ..] => format!("{}: not upright", first.words(units)),
+            // What leans is told with it; which heights are hidden comes with the reasons.
+            [Fault::Hidden { seen_share, .. }, rest @ ..] if leans(rest).is_some() => {
+                let leans = leans(rest).map_or_else(String::new, |fault| fault.words(units));
+                format!("Only {} of the subject is seen; {}", percent(*seen_share), uncapital(&leans))
+            }
+            [Fault::Cut { in_frame_share }, rest @ ..] if leans(rest).is_some() && !is_all(*in_frame_share) => {
+                let leans = leans(rest).map_or_else(String::new, |fault| fault.words(units));
+                format!("The frame holds only {} of the subject; {}", percent(*in_frame_share), uncapital(&leans))
+            }
             [first, ..] => first.words(units),
         }
     }
@@ -136,6 +145,11 @@ impl Verdict {
     pub fn why(&self, units: Units) -> Vec<String> {
         self.faults.iter().map(|fault| fault.words(units)).collect()
     }
+}
+
+/// The fault that the subject leans, where it is one of these.
+fn leans(faults: &[Fault]) -> Option<&Fault> {
+    faults.iter().find(|fault| matches!(fault, Fault::SubjectLeans { .. }))
 }
 
 impl Fault {
@@ -160,8 +174,7 @@ impl Fault {
             Self::Cut { in_frame_share } if is_all(*in_frame_share) => "The frame cuts the edge of the subject".into(),
             Self::Cut { in_frame_share } => format!("The frame holds only {} of the subject", percent(*in_frame_share)),
             Self::SubjectLeans { convergence: Some(angle), largest } if angle.abs().degrees() >= largest.degrees() => {
-                let words = convergence(angle.degrees()).replacen(" by ", " ", 1);
-                words[..1].to_uppercase() + &words[1..]
+                capital(&convergence(angle.degrees()).replacen(" by ", " ", 1))
             }
             Self::SubjectLeans { largest, .. } => format!("Leans {}", degrees(largest.degrees())),
             Self::PictureLeans { lean, block } => format!("In the picture, {block} leans {}", degrees(lean.degrees())),

@@ -102,6 +102,12 @@ pub fn grouped(count: u64) -> String {
     text
 }
 
+/// A sentence's words where they do not begin it.
+pub fn uncapital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -48,6 +48,8 @@ pub struct Measures {
     pub shortest_stretch: f64,
     /// The share of the subject's surface that must be seen.
     pub seen_share: f64,
+    /// The lowest detail that is wanted, in pixels per metre, by which the tolerance ends.
+    pub wanted_detail: Option<f64>,
     /// The share of the tilt that straightening leaves in.
     pub tilt_left: f64,
     /// Width over height wanted of the straightened picture; the frame's own unless given.
@@ -60,6 +62,7 @@ impl Default for Measures {
             upright: Angle::from_degrees(READS_UPRIGHT_DEG),
             shortest_stretch: SHORTEST_STRETCH,
             seen_share: SEEN_SHARE,
+            wanted_detail: None,
             tilt_left: 0.0,
             proportion: None,
         }

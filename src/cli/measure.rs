@@ -8,10 +8,10 @@ use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::optics::Proportion;
 use crate::plan::packed_bag;
-use crate::record::{FrontRecord, LineRecord, Record, VerdictRecord};
+use crate::record::{FrontRecord, LineRecord, Record, ToleranceRecord, VerdictRecord};
 use crate::site::{Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
-use crate::tolerance::LEAN_CHANGE_DEG;
+use crate::tolerance::{EXACTLY_M, FARTHEST_M, LEAN_CHANGE_DEG, ToleranceEnd};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{Options, ways};
@@ -65,7 +65,10 @@ pub(super) struct MeasureOptions {
     // Scripts of earlier days: of the straightened picture alone, while --aspect crops the frame as well.
     #[arg(long, value_name = "W:H", hide = true)]
     proportion: Option<Proportion>,
-    /// The change of lean that the tolerance allows, in degrees
+    /// The lowest detail that is wanted, in pixels per metre: the tolerance ends where it is less
+    #[arg(long, value_name = "PX/M")]
+    detail: Option<f64>,
+    /// The change of lean that the tolerance allows where the subject is not upright, in degrees
     #[arg(long, alias = "slack", value_name = "DEG", default_value_t = LEAN_CHANGE_DEG)]
     tolerance: f64,
     /// The sun's position: azimuth from true north and altitude, in degrees
@@ -82,6 +85,7 @@ impl Default for MeasureOptions {
             upright: READS_UPRIGHT_DEG,
             shortest_stretch: SHORTEST_STRETCH,
             seen: SEEN_SHARE,
+            detail: None,
             keep_convergence: 0.0,
             proportion: None,
             tolerance: LEAN_CHANGE_DEG,
@@ -105,11 +109,15 @@ impl MeasureOptions {
                 return Err(Ending::BadInput(format!("{what} is {value}; it must lie between {low} and {high}")));
             }
         }
+        if let Some(value) = self.detail.filter(|value| !(0.0..=1e9).contains(value)) {
+            return Err(Ending::BadInput(format!("--detail is {value}; it must lie between 0 and 1000000000")));
+        }
         Ok(MeasureSettings {
             measures: Measures {
                 upright: Angle::from_degrees(self.upright),
                 shortest_stretch: self.shortest_stretch,
                 seen_share: self.seen,
+                wanted_detail: self.detail,
                 tilt_left: self.keep_convergence,
                 proportion: self.proportion.map(Proportion::ratio),
             },
@@ -348,29 +356,13 @@ fn summary(record: &Record, account: &Account, options: &MeasureOptions, units: 
     if !record.sides.is_empty() {
         line(lines_words("Sides (the subject's own shape, never counted as verticals)", &record.sides));
     }
-    if let Some(tolerance) = &record.tolerance {
-        let length = |value: Option<f64>| value.map_or_else(|| "any".into(), |m| units.length(m, 2));
-        let turn = |value: Option<f64>| value.map_or_else(|| "any".into(), |deg| format!("±{deg:.2}°"));
-        line(format!(
-            "Tolerance, before the convergence or the largest lean changes by {}°:",
-            tolerance.lean_change_deg
-        ));
-        line(format!(
-            "  left {}, right {}, nearer {}, farther {}, higher {}, lower {}",
-            length(tolerance.left_m),
-            length(tolerance.right_m),
-            length(tolerance.forward_m),
-            length(tolerance.back_m),
-            length(tolerance.up_m),
-            length(tolerance.down_m),
-        ));
-        line(format!(
-            "  pitch {}, heading {}, roll {}",
-            turn(tolerance.pitch_deg),
-            turn(tolerance.heading_deg),
-            turn(tolerance.roll_deg)
-        ));
-        line(String::new());
+    for (tolerance, moved) in [
+        (&record.tolerance, "the camera aimed anew after the move, as a tripod is carried"),
+        (&record.tolerance_as_set, "the camera left as it is set"),
+    ] {
+        let Some(tolerance) = tolerance else { continue };
+        line(format!("Tolerance, {moved}; beyond it:"));
+        line(tolerance_words(tolerance, units));
     }
     for caution in &record.cautions {
         line(format!("Caution: {}", caution.text));
@@ -455,6 +447,45 @@ fn subject_words(record: &Record, account: &Account, ppi: f64, units: Units) -> 
                 picture.map_or_else(|failure| failure.words(), |kept| final_words(&kept, ppi, units))
             }),
         );
+    }
+    rows.fitted(page_width())
+}
+
+/// How far the stance may be off in each direction, and what happens beyond.
+fn tolerance_words(tolerance: &ToleranceRecord, units: Units) -> String {
+    let mut rows = TextTable::new(&["", ""]).with_notes("");
+    let ended = |direction: &str| {
+        tolerance.ends.get(direction).map_or_else(String::new, |end| match end.as_str() {
+            "lean" => format!("a lean changes by {}°", tolerance.lean_change_deg),
+            end => {
+                ToleranceEnd::ALL.into_iter().find(|known| known.key() == end).map_or("", ToleranceEnd::words).into()
+            }
+        })
+    };
+    let mut row =
+        |direction: &str, words: &str, value: String| rows.noted([format!("  {words}"), value], ended(direction));
+    for (direction, words, metres) in [
+        ("left", "left", tolerance.left_m),
+        ("right", "right", tolerance.right_m),
+        ("forward", "nearer", tolerance.forward_m),
+        ("back", "farther", tolerance.back_m),
+        ("up", "higher", tolerance.up_m),
+        ("down", "lower", tolerance.down_m),
+    ] {
+        let value = match metres {
+            None => format!("over {}", units.length(FARTHEST_M, 0)),
+            // Nobody can stand so exactly: it takes a margin the other way.
+            Some(metres) if metres < EXACTLY_M => {
+                format!("at its limit: give {} the other way", units.length(EXACTLY_M, 2))
+            }
+            Some(metres) => units.length(metres, 2),
+        };
+        row(direction, words, value);
+    }
+    for (direction, degrees) in
+        [("pitch", tolerance.pitch_deg), ("heading", tolerance.heading_deg), ("roll", tolerance.roll_deg)]
+    {
+        row(direction, direction, degrees.map_or_else(|| "any".into(), |deg| format!("±{deg:.2}°")));
     }
     rows.fitted(page_width())
 }

@@ -802,6 +802,7 @@ fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
         "lens and aim",
         "largest lean",
         "lowest detail",
+        "final picture",
         "fills",
         "seen",
         "walk, climb",
@@ -817,6 +818,7 @@ fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
                 lens_words(found),
                 angle(figures.largest_lean_deg),
                 figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
+                final_words(found),
                 percent(figures.fullness),
                 percent(figures.visible_share),
                 units.length(figures.effort_m, 0),
@@ -828,11 +830,17 @@ fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
                 let (words, opens) = opening_words(opening.opening, units);
                 format!("{words} opens {opens}")
             });
-            let rest = std::iter::once(opening).chain((0..7).map(|_| dash()));
+            let rest = std::iter::once(opening).chain((0..8).map(|_| dash()));
             rows.row(head.into_iter().chain(rest));
         }
     }
     rows.fitted(page_width())
+}
+
+/// The pixels of the picture that is handed over.
+fn final_words(found: &Ranked) -> String {
+    let megapixels = found.final_picture.as_ref().and_then(|kept| kept.megapixels);
+    megapixels.map_or_else(dash, |megapixels| format!("{megapixels:.1} MP"))
 }
 
 /// The focal length that is set, and the aim.
@@ -849,6 +857,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
         "largest lean",
         "convergence",
         "lowest detail",
+        "final picture",
         "fills",
         "seen",
         "walk, climb",
@@ -867,6 +876,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             angle(figures.largest_lean_deg),
             angle(figures.convergence_deg),
             figures.detail_px_per_m.map_or_else(dash, |detail| units.detail(detail)),
+            final_words(found),
             percent(figures.fullness),
             percent(figures.visible_share),
             units.length(figures.effort_m, 0),
@@ -944,7 +954,7 @@ fn summary(report: &SearchReport<'_>, survey: &Survey, units: Units) -> String {
 fn csv(reports: &[SearchReport<'_>]) -> String {
     let mut text = "number,east_m,north_m,height_m,on,access,format,lens,aim,focal_mm,rise_mm,heading_deg,pitch_deg,\
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
-                    slack_sideways_m,place,reason,filled_share,site,subject\n"
+                    slack_sideways_m,place,reason,filled_share,final_megapixels,site,subject\n"
         .to_owned();
     let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
@@ -975,6 +985,7 @@ fn csv(reports: &[SearchReport<'_>]) -> String {
             quoted(&found.place.words(Units::M)),
             quoted(&found.reason),
             number(figures.fullness),
+            number(found.final_picture.as_ref().and_then(|kept| kept.megapixels)),
             quoted(report.site),
             quoted(&report.subject),
         ];

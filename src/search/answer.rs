@@ -9,11 +9,13 @@ use crate::appraise::{Account, CLEAR_M, Measures, appraise};
 use crate::outline::Subject;
 use crate::pose::WorldPoint;
 use crate::progress::{Cancelled, Progress};
+use crate::record::{FinalPictureRecord, VerdictRecord};
 use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
-use crate::tolerance::{Tolerance, tolerance};
+use crate::tolerance::{Tolerance, tolerances};
 use crate::units::Units;
-use crate::wording::{is_all, percent};
+use crate::verdict::{Fault, Verdict};
+use crate::wording::{degrees, is_all, percent};
 
 use super::counts::Counts;
 use super::criteria::Rank;
@@ -75,6 +77,10 @@ pub struct Ranked {
     pub access: Access,
     /// What it amounts to, from the full account.
     pub figures: RankedFigures,
+    /// Whether its picture is upright, in parts.
+    pub verdict: VerdictRecord,
+    /// The picture that is handed over; absent where there is no subject.
+    pub final_picture: Option<FinalPictureRecord>,
     /// Why it is here, in words.
     pub reason: String,
     /// How exactly one must stand.
@@ -373,12 +379,15 @@ impl Reporter<'_> {
         let footing = model.footing(at, stance.on.as_deref()).ok()?;
         let kit = &search.survey().kit;
         let standing = stand(model, Some(evaluator.subject), &stance, kit).ok()?;
-        let measures = Measures { upright: Angle::from_degrees(criteria.upright_deg), ..Measures::default() };
+        let (upright, seen_share) = (Angle::from_degrees(criteria.upright_deg), criteria.seen_share);
+        let measures = Measures { upright, seen_share, ..Measures::default() };
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
+        let by = (&measures, Angle::from_degrees(criteria.tolerance_deg));
         let tolerance =
-            tolerance(model, evaluator.subject, &stance, &standing, Angle::from_degrees(criteria.tolerance_deg));
+            tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by).map(|both| both.anew);
         let figures = figures(&standing, &account, candidate.effort_m);
-        let reason = self.reason(candidate, &standing, &account, why);
+        let verdict = Verdict::of(model, &account, &measures);
+        let reason = self.reason(candidate, (&standing, &account, &verdict), why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
         let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
             sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
@@ -394,6 +403,8 @@ impl Reporter<'_> {
             on: footing.name,
             access: footing.access,
             figures,
+            verdict: VerdictRecord::of(&verdict),
+            final_picture: account.final_picture.as_ref().map(FinalPictureRecord::of),
             reason,
             tolerance,
             tolerance_m,
@@ -421,8 +432,7 @@ impl Reporter<'_> {
     fn reason(
         &self,
         candidate: &StoredCandidate,
-        standing: &Standing,
-        account: &Account,
+        (standing, account, verdict): (&Standing, &Account, &Verdict),
         why: Option<String>,
     ) -> String {
         let mut words: Vec<String> = why.into_iter().collect();
@@ -434,8 +444,12 @@ impl Reporter<'_> {
             }),
             None => {}
         }
-        if account.reads_upright == Some(true) {
-            words.push("reads as upright".into());
+        if verdict.upright {
+            words.push("upright".into());
+        } else if let [.., Fault::PictureLeans { lean, block }] = verdict.faults.as_slice()
+            && verdict.subject_upright == Some(true)
+        {
+            words.push(format!("subject upright, {block} leans {}", degrees(lean.degrees())));
         }
         if let Some(fullness) = standing.fullness {
             if fullness > 1.0 + 1e-9 {
@@ -472,20 +486,20 @@ impl Reporter<'_> {
 }
 
 fn figures(standing: &Standing, account: &Account, effort_m: f64) -> RankedFigures {
-    let degrees = |angle: Option<Angle>| angle.map(Angle::degrees);
+    let in_degrees = |angle: Option<Angle>| angle.map(Angle::degrees);
     RankedFigures {
         distance_m: account.distance_m,
         focal_mm: standing.camera.focal_mm,
         rise_mm: standing.camera.rise_mm,
         heading_deg: standing.pose.attitude.heading.compass_degrees(),
         pitch_deg: standing.pose.attitude.pitch.degrees(),
-        convergence_deg: degrees(account.convergence.map(|convergence| convergence.angle())),
-        largest_lean_deg: degrees(account.largest_lean),
+        convergence_deg: in_degrees(account.convergence.map(|convergence| convergence.angle())),
+        largest_lean_deg: in_degrees(account.largest_lean),
         detail_px_per_m: account.lowest_detail.map(|(detail, _)| detail.px_per_m),
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
         fullness: standing.fullness,
-        top_elevation_deg: degrees(account.top_elevation),
+        top_elevation_deg: in_degrees(account.top_elevation),
         effort_m,
     }
 }

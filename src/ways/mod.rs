@@ -6,6 +6,7 @@
 //! stance.
 
 mod advice;
+mod at_heights;
 mod figures;
 mod from_here;
 mod higher;
@@ -23,6 +24,7 @@ use crate::walking::Reach;
 use self::origin::Origin;
 
 pub use advice::{Advice, Mend};
+pub use at_heights::{HeightPoint, four_heights, over_height};
 pub use figures::Figures;
 pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use way::{

@@ -1,7 +1,7 @@
 //! How is a way to straighten the picture put into words?
 
 use crate::units::Units;
-use crate::wording::{degrees, percent};
+use crate::wording::{degrees, percent, uncapital};
 
 use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Straightener, Way, WayOutcome};
 
@@ -344,7 +344,7 @@ impl Way {
     /// The same as a mend: what to do, and what comes of it.
     pub(super) fn mend_words(&self, picture: bool, units: Units) -> String {
         let action = self.action(units);
-        let action = action[..1].to_lowercase() + &action[1..];
+        let action = uncapital(&action);
         let megapixels = self.figures.and_then(|figures| figures.megapixels());
         let megapixels = megapixels.map(|megapixels| format!("{megapixels:.1} MP"));
         let afterwards = self.effort.kit.contains(&Equipment::Afterwards);

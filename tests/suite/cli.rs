@@ -576,7 +576,7 @@ fn a_piece_of_a_search_is_written_over_pieces_only() {
         assert!(std::fs::read(folder.join(name)).expect("a site") == site, "{name} was written over");
     }
     piece("1/2", "a.piece", &[]).good();
-    piece("1/2", "a.piece", &[]).refused(2, "already exists");
+    assert!(piece("1/2", "a.piece", &[]).good().contains("already"));
     piece("1/2", "a.piece", &["--replace"]).good();
     piece("2/2", "b.piece", &[]).good();
     assert_eq!(search(&["--merge", "a.piece", "--merge", "b.piece"]).good(), search(&[]).good());
@@ -608,6 +608,7 @@ fn a_search_for_what_cannot_be_says_why() {
         (&["--format", "9x9 furlongs"], "9x9 furlongs"),
         (&["--inside", "steeple"], "no block is called 'steeple'; there are"),
         (&["--seen", "1.5"], "is 1.5; it must lie from 0 to 1"),
+        (&["--filled", "2"], "is 2; it must lie from 0 to 1"),
         (&["--lowest", "5,1,0.1"], "runs from 5 to 1"),
         (&["--list", "0"], "is 0; it must lie from 1"),
         (&["--samples", "1"], "is 1; it must lie from 8"),
@@ -622,15 +623,17 @@ fn a_search_for_what_cannot_be_says_why() {
     }
     // Code 1: nothing is wrong, and nothing comes of it.
     let quick = |file: &str, more: &[&str]| search(file, &[&["--spacing", "10"], more].concat());
-    let nobody = quick(FILE, &["--lean", "0.0001"]);
+    let nobody = quick(FILE, &["--lean", "0.0001", "--aim", "fill"]);
     assert!(
-        nobody.err.contains("no standpoint meets every requirement") && nobody.err.contains("standpoints are left"),
+        nobody.err.contains("no standpoint meets every requirement")
+            && nobody.err.contains("What would open standpoints"),
         "{}",
         nobody.err
     );
     nobody.refused(1, "standpoints,");
     // 10 m from a stack of 30 m with a long lens: it fills the frame many times over.
     search(FILE, &["--lens", "70-200 mm", "--distance", "8,12"]).refused(1, "whole");
+    search(FILE, &["--lens", "24 mm", "--aim", "rise"]).refused(2, "none of the lenses rises");
     let far_off = search(FILE, &["--area", "400,400,420,420"]);
     far_off.refused(1, " too far");
     let write = |name: &str, text: String| std::fs::write(folder.join(name), text).expect("written");
@@ -658,6 +661,25 @@ fn a_search_for_what_cannot_be_says_why() {
     assert_eq!(ended.code, 1, "{}", ended.err);
     let bytes = std::fs::read(folder.join("closed.png")).expect("the map");
     assert!(png::Decoder::new(std::io::Cursor::new(bytes)).read_info().is_ok());
+}
+
+/// The bag that is packed in the plan is the one that is searched with, unless lenses are named.
+#[test]
+fn the_bag_of_the_plan_is_searched_with() {
+    let (_base, folder) = mill();
+    let lenses = |more: &[&str]| {
+        let found = run(&folder, &[&["search", FILE, "--spacing", "10", "--json"], more].concat()).json();
+        at(&found, "criteria.lenses").clone()
+    };
+    assert_eq!(lenses(&[]), json!(["14 mm", "24-70 mm", "70-200 mm"]));
+    let plan = folder.join(FILE.replace(".site.", ".plan."));
+    std::fs::write(&plan, "(format: 1, bag: [\"24 mm\", \"24 mm with 12 mm rise\"])").expect("written");
+    assert_eq!(lenses(&[]), json!(["24 mm", "24 mm with 12 mm rise"]));
+    assert_eq!(lenses(&["--lens", "35 mm"]), json!(["35 mm"]));
+    let ways = |more: &[&str]| run(&folder, &[&["ways", FILE, "--stance", "near, low"], more].concat());
+    assert_eq!(ways(&[]).good(), ways(&["--bag", "24 mm", "--bag", "24 mm with 12 mm rise"]).good());
+    std::fs::write(&plan, "(format: 1, bag: 3)").expect("written");
+    run(&folder, &["search", FILE]).refused(2, ".plan.ron:1");
 }
 
 #[test]

@@ -24,6 +24,7 @@ use plumbsight::scenes::SCENES;
 use plumbsight::search::{Criteria, Piece, Search};
 use plumbsight::site::{SITE_FORMAT, Severity, Site, check_text, parse_site, write_new};
 use plumbsight::survey::MeasureSettings;
+use sha2::{Digest, Sha256};
 
 use crate::support::random::Random;
 use crate::support::surveyed::{record, surveyed, surveyed_blocks};
@@ -408,15 +409,18 @@ fn pieces_of_a_search() {
     let criteria = Criteria { spacing_m: 4.0, distance_m: (10.0, 30.0), ..Criteria::default() };
     let search = Search::in_pieces(&survey, criteria, 2).expect("requirements");
     let pieces = [1, 2].map(|piece| search.run_piece(piece, 2, &Progress::unwatched()).expect("found"));
-    let mut seeds: Vec<Vec<u8>> = pieces.iter().map(|piece| piece.to_bytes(&search)).collect();
-    // Format 1 had no checksum, so that what is changed is read.
+    // The checksum is made anew for what is changed, so that it is read.
     let mark = b"plumbsight piece of a search, format ".len() + 2;
-    for piece in seeds.clone() {
-        seeds.push([b"plumbsight piece of a search, format 1\n", &piece[mark + 32..]].concat());
-    }
+    let content = |piece: &Piece| piece.to_bytes(&search)[mark + 32..].to_vec();
+    let seeds: Vec<Vec<u8>> = pieces.iter().map(content).collect();
     let words =
         ["\"piece\":1", "\"pieces\":1", "\"pieces\":0", "\"front\":99999999", "\"extras\":7", "\u{0}\u{0}\u{0}\u{0}"];
-    hunt("piece", &seeds, &words, |bytes| match Piece::from_bytes(bytes, &search) {
+    let sealed = |content: &[u8]| {
+        let mark = b"plumbsight piece of a search, format 3\n";
+        let sum = Sha256::new().chain_update(mark).chain_update(content).finalize();
+        [mark.as_slice(), &sum, content].concat()
+    };
+    hunt("piece", &seeds, &words, |bytes| match Piece::from_bytes(&sealed(bytes), &search) {
         Ok(piece) => {
             let number = piece.number();
             let other = pieces.iter().find(|other| other.number() != number).expect("two of them");

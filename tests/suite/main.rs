@@ -18,6 +18,7 @@
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
 //! - `search`: the search of all places against measuring them one by one
+//! - `spread`: the search spread over sites, subjects, pieces and machines
 //! - `stances`: stances that cannot be, or hardly, get plain answers
 //! - `sheets`: field cards and client sheets, read back by other programs, killed while they are written
 //! - `cli`: the program itself, run in a temporary folder
@@ -64,6 +65,7 @@ mod scenes;
 mod search;
 #[cfg(feature = "paper")]
 mod sheets;
+mod spread;
 mod stances;
 mod station;
 mod still;

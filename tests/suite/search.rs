@@ -10,7 +10,8 @@ use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
 use plumbsight::search::{
-    Answer, Criteria, CriteriaError, MapFigure, Piece, PieceError, PlaceStatus, Rank, Rungs, Search, SightMethod,
+    Answer, Change, Criteria, CriteriaError, MapFigure, Piece, PieceError, PlaceStatus, Rank, Rungs, Search,
+    SightMethod,
 };
 use plumbsight::site::{Access, Aim, Stance, Support};
 use plumbsight::survey::Survey;
@@ -70,8 +71,14 @@ fn run(survey: &Survey, criteria: &Criteria, looking: SightMethod) -> Answer {
 #[derive(Clone, Debug)]
 struct Measured {
     stance: Stance,
+    /// The bearing from the subject's middle, ground or deck, and the height, lens and aim by their index.
+    bearing_deg: f64,
+    kind: (bool, usize, usize, usize),
     feet_m: f64,
     lean_deg: f64,
+    convergence_deg: f64,
+    detail_px_per_m: f64,
+    filled_share: f64,
     effort_m: f64,
     focal_mm: f64,
     meets: bool,
@@ -105,12 +112,15 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
                     continue;
                 }
                 let eye = |height_m: f64| WorldPoint::new(at.0, at.1, footing.height_m + height_m);
-                for &height_m in &criteria.heights_m {
+                for (height, &height_m) in criteria.heights_m.iter().enumerate() {
                     if model.block_around(&eye(0.1)).is_some() {
                         continue;
                     }
-                    for lens in &criteria.lenses {
-                        for &aim in &criteria.aims {
+                    for (lens_index, lens) in criteria.lenses.iter().enumerate() {
+                        for (aim_index, &aim) in criteria.aims.iter().enumerate() {
+                            if aim == Aim::Rise && survey.kit.lens(lens).expect("known").rise_mm == 0.0 {
+                                continue;
+                            }
                             let stance = Stance {
                                 height_m,
                                 on: on.map(String::from),
@@ -135,13 +145,23 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
                             });
                             let lean_deg = account.largest_lean.map_or(f64::NAN, Angle::degrees);
                             let detail = account.lowest_detail.map(|(detail, _)| detail.px_per_m);
+                            let (east, north) = (at.0 - subject.middle.x, at.1 - subject.middle.y);
+                            let convergence = account.convergence.map(|convergence| convergence.angle().degrees());
                             found.push(Measured {
+                                bearing_deg: east.atan2(north).to_degrees().rem_euclid(360.0),
+                                kind: (matches!(footing.support, Support::Deck(_)), height, lens_index, aim_index),
                                 feet_m: footing.height_m,
                                 lean_deg,
+                                convergence_deg: convergence.unwrap_or(f64::NAN),
+                                detail_px_per_m: detail.unwrap_or(f64::NAN),
+                                filled_share: standing.fullness.unwrap_or(f64::NAN),
                                 effort_m: walk_m + 7.92 * (climb_m + (height_m - 2.1).max(0.0)),
                                 focal_mm: standing.camera.focal_mm,
                                 meets: account.visible_share.is_some_and(|share| share >= criteria.seen_share)
                                     && standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9)
+                                    && standing
+                                        .fullness
+                                        .is_some_and(|fullness| fullness + 1e-9 >= criteria.filled_share)
                                     && criteria.largest_lean_deg.is_none_or(|wanted| lean_deg <= wanted + 1e-9)
                                     && criteria
                                         .detail_px_per_m
@@ -158,24 +178,60 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
     places
 }
 
-/// The straighter, then the easier, then the longer lens; equal ones as they come.
-fn better(a: &Measured, b: &Measured) -> Ordering {
+/// By rank, each figure to what is shown of it: tenths of a degree, metres, pixels a metre, hundredths of the frame.
+fn better(criteria: &Criteria, a: &Measured, b: &Measured) -> Ordering {
     let rounded = |value: f64, steps: f64| if value.is_nan() { i64::MAX } else { (value * steps).round() as i64 };
-    let key = |m: &Measured| (rounded(m.lean_deg, 1e4), rounded(m.effort_m, 1e3), -rounded(m.focal_mm, 1e3));
+    let key = |m: &Measured| {
+        let (lean, walk) = (rounded(m.lean_deg, 10.0), rounded(m.effort_m, 1.0));
+        let (detail, filled) = (-rounded(m.detail_px_per_m, 1.0), -rounded(m.filled_share.min(1.0), 100.0));
+        let longer = -rounded(m.focal_mm, 1.0);
+        match criteria.rank {
+            Rank::Upright if m.lean_deg <= criteria.upright_deg + 1e-9 => [0, walk, detail, filled],
+            Rank::Upright => [lean.max(1), walk, detail, filled],
+            Rank::Lean => [lean, walk, longer, filled],
+            Rank::Detail => [detail, walk, longer, filled],
+            Rank::Effort => [walk, lean, longer, filled],
+        }
+    };
     key(a).cmp(&key(b))
 }
 
+/// Whether one is another kind of standpoint than the other: seen from the subject an eighth of a turn apart, at another
+/// height or on a deck; or with another lens or aim, where that shows.
+fn differ(a: &Measured, b: &Measured) -> bool {
+    let turn = (a.bearing_deg - b.bearing_deg).rem_euclid(360.0);
+    let tenths = |m: &Measured| (m.convergence_deg * 10.0).round();
+    let shows = a.focal_mm.max(b.focal_mm) / a.focal_mm.min(b.focal_mm) >= 1.25 || tenths(a) != tenths(b);
+    turn.min(360.0 - turn) >= 45.0
+        || (a.kind.0, a.kind.1) != (b.kind.0, b.kind.1)
+        || (shows && (a.kind.2, a.kind.3) != (b.kind.2, b.kind.3))
+}
+
+/// The best of each kind in each of 32 directions, in the order of rank, of which each differs from all before it.
 fn list_by_hand(places: &[Vec<Measured>], criteria: &Criteria) -> Vec<Stance> {
-    let mut all: Vec<&Measured> =
-        places.iter().filter_map(|found| found.iter().filter(|m| m.meets).min_by(|a, b| better(a, b))).collect();
-    all.sort_by(|a, b| better(a, b));
+    let mut kinds: Vec<&Measured> = Vec::new();
+    let direction = |m: &Measured| (m.bearing_deg / 360.0 * 32.0) as usize % 32;
+    for measured in places.iter().flatten().filter(|m| m.meets) {
+        match kinds.iter_mut().find(|m| (m.kind, direction(m)) == (measured.kind, direction(measured))) {
+            Some(known) if better(criteria, measured, known) == Ordering::Less => *known = measured,
+            Some(_) => {}
+            None => kinds.push(measured),
+        }
+    }
+    // Of equals the one that was looked at first.
+    let order = |m: &Measured| {
+        let first = places.iter().position(|found| found.iter().any(|other| std::ptr::eq(other, m)));
+        (first, m.kind.0, m.kind)
+    };
+    kinds.sort_by(|a, b| better(criteria, a, b).then_with(|| order(a).cmp(&order(b))));
     let mut chosen: Vec<&Measured> = Vec::new();
-    for measured in all {
-        let apart = |other: &&Measured| {
+    for measured in kinds {
+        let is_new = |other: &&Measured| {
             let (a, b) = (measured.stance.at, other.stance.at);
-            (a.0 - b.0).hypot(a.1 - b.1).hypot(measured.feet_m - other.feet_m) >= criteria.difference_m
+            let apart_m = (a.0 - b.0).hypot(a.1 - b.1).hypot(measured.feet_m - other.feet_m);
+            apart_m >= criteria.difference_m && differ(measured, other)
         };
-        if chosen.len() < criteria.places && chosen.iter().all(apart) {
+        if chosen.len() < criteria.places && chosen.iter().all(is_new) {
             chosen.push(measured);
         }
     }
@@ -192,34 +248,172 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
     let survey = yard();
     for criteria in [
         criteria(),
-        Criteria { largest_lean_deg: Some(4.0), aims: vec![Aim::Fill], ..criteria() },
+        Criteria {
+            largest_lean_deg: Some(4.0),
+            filled_share: 0.8,
+            aims: vec![Aim::Fill, Aim::LeastTilt],
+            ..criteria()
+        },
         Criteria { detail_px_per_m: Some(90.0), samples: 64, seen_share: 0.7, aims: vec![Aim::Fill], ..criteria() },
     ] {
-        let answer = run(&survey, &criteria, SightMethod::Swept);
+        // What meets the requirements does not depend on how it is ranked.
         let places = by_hand(&survey, &criteria);
         let met = places.iter().filter(|found| found.iter().any(|m| m.meets)).count();
         assert!(met > 10, "{met} places");
-        // Decks too small for the lattice are looked at besides, at a place of their own each.
-        let (columns, rows) = (answer.map.columns(), answer.map.rows());
-        let on_map = (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
-        assert_eq!(on_map.filter(|&(column, row)| answer.map.meets(column, row)).count(), met);
-        let besides = (answer.met as usize).checked_sub(met).expect("at least those on the map");
-        assert!(besides <= survey.model.decks.len(), "{besides} places besides");
-        for (index, found) in places.iter().enumerate() {
-            let (column, row) = (index as u32 % answer.map.columns(), index as u32 / answer.map.columns());
-            let best = found.iter().filter(|m| m.meets).min_by(|a, b| better(a, b));
-            assert_eq!(answer.map.meets(column, row), best.is_some(), "place {column}, {row}");
-            if let Some(best) = best {
-                let lean_deg = answer.map.value(column, row, MapFigure::LargestLean).expect("found");
-                assert!((lean_deg - best.lean_deg).abs() < 1e-7, "{lean_deg} for {}", best.lean_deg);
+        for rank in [Rank::Upright, Rank::Lean, Rank::Detail, Rank::Effort] {
+            let criteria = Criteria { rank, ..criteria.clone() };
+            let answer = run(&survey, &criteria, SightMethod::Swept);
+            // Decks too small for the lattice are looked at besides, at a place of their own each.
+            let (columns, rows) = (answer.map.columns(), answer.map.rows());
+            let on_map = (0..rows).flat_map(|row| (0..columns).map(move |column| (column, row)));
+            assert_eq!(on_map.filter(|&(column, row)| answer.map.meets(column, row)).count(), met);
+            let besides = (answer.met as usize).checked_sub(met).expect("at least those on the map");
+            assert!(besides <= survey.model.decks.len(), "{besides} places besides");
+            for (index, found) in places.iter().enumerate() {
+                let (column, row) = (index as u32 % answer.map.columns(), index as u32 / answer.map.columns());
+                let best = found.iter().filter(|m| m.meets).min_by(|a, b| better(&criteria, a, b));
+                assert_eq!(answer.map.meets(column, row), best.is_some(), "place {column}, {row}");
+                let Some(best) = best else { continue };
+                for (figure, by_hand) in [
+                    (MapFigure::LargestLean, best.lean_deg),
+                    (MapFigure::Filled, best.filled_share.min(1.0)),
+                    (MapFigure::Detail, best.detail_px_per_m),
+                ] {
+                    let value = answer.map.value(column, row, figure).expect("found");
+                    assert!((value - by_hand).abs() < 1e-7 * (1.0 + by_hand), "{figure:?}: {value} for {by_hand}");
+                }
+            }
+            let by_hand = list_by_hand(&places, &criteria);
+            let listed: Vec<Stance> = answer.ranked.iter().map(|ranked| nameless(&ranked.stance)).collect();
+            let by_hand: Vec<Stance> = by_hand.iter().map(nameless).collect();
+            assert!(listed.len() >= 3);
+            assert_eq!(listed, by_hand, "{rank:?}");
+        }
+    }
+}
+
+/// What a map shows at a place is a stance, and taking it up measures just that.
+#[test]
+fn every_place_of_a_map_is_a_stance_with_the_figures_that_the_map_shows() {
+    let survey = yard();
+    let criteria = Criteria { aims: plumbsight::search::AIMS.to_vec(), largest_lean_deg: Some(2.0), ..criteria() };
+    let search = Search::new(&survey, criteria.clone()).expect("requirements");
+    let answer = search.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
+    let map = &answer.map;
+    let (mut taken_up, mut kinds) = (0, std::collections::BTreeSet::new());
+    for (column, row) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (column, row))) {
+        let Some(stance) = search.stance_at(map, column, row) else {
+            assert!(map.value(column, row, MapFigure::Filled).is_none() && !map.meets(column, row));
+            continue;
+        };
+        assert_eq!(stance.at, map.lattice().at(column, row));
+        let combination = map.combination(column, row).expect("what the stance is made of");
+        assert_eq!(stance.lens, criteria.lenses[combination.lens]);
+        assert_eq!(stance.height_m, criteria.heights_m[combination.height]);
+        let measured = survey.measure(&stance, &Default::default()).expect("a stance");
+        let near = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => (a - b).abs() < 1e-6 * (1.0 + a.abs()),
+            (a, b) => a.is_none() && b.is_none(),
+        };
+        let lean_deg = measured.account.largest_lean.map(Angle::degrees);
+        assert!(near(map.value(column, row, MapFigure::LargestLean), lean_deg), "{stance:?}");
+        let detail = measured.account.lowest_detail.map(|(detail, _)| detail.px_per_m);
+        assert!(near(map.value(column, row, MapFigure::Detail), detail), "{stance:?}");
+        let filled = measured.standing.fullness.map(|share| share.min(1.0));
+        assert!(near(map.value(column, row, MapFigure::Filled), filled), "{stance:?}");
+        assert!(near(Some(combination.focal_mm), Some(measured.standing.camera.focal_mm)));
+        taken_up += 1;
+        kinds.insert((stance.lens.clone(), stance.aim.key(), stance.on.is_some()));
+    }
+    assert!(taken_up > 100 && kinds.len() > 4, "{taken_up} {kinds:?}");
+}
+
+#[test]
+fn what_is_listed_on_the_demo_sites_differs_in_kind_and_fills_the_frame() {
+    for scene in plumbsight::scenes::SCENES {
+        let survey = surveyed(scene.text, scene.name);
+        let criteria = Criteria { spacing_m: 6.0, samples: 100, distance_m: (5.0, 150.0), ..Criteria::default() };
+        let answer = run(&survey, &criteria, SightMethod::Swept);
+        assert!(answer.ranked.len() > 2, "{}: {}", scene.name, answer.ranked.len());
+        for (index, found) in answer.ranked.iter().enumerate() {
+            assert!(found.figures.fullness.is_some_and(|share| (0.5 - 1e-9..=1.0 + 1e-9).contains(&share)));
+            for other in &answer.ranked[..index] {
+                let (a, b) = (found.stance.at, other.stance.at);
+                assert!((a.0 - b.0).hypot(a.1 - b.1) >= 14.0, "{}: {a:?} {b:?}", scene.name);
+                let words = |ranked: &plumbsight::search::Ranked| {
+                    let place = String::from(ranked.place.clone());
+                    let direction = place.rsplit(' ').next().unwrap_or_default().to_owned();
+                    (direction, ranked.stance.lens.clone(), ranked.stance.aim.key(), ranked.figures.focal_mm.round())
+                };
+                assert_ne!(words(found), words(other), "{}", scene.name);
             }
         }
-        let by_hand = list_by_hand(&places, &criteria);
-        let listed: Vec<Stance> = answer.ranked.iter().map(|ranked| nameless(&ranked.stance)).collect();
-        let by_hand: Vec<Stance> = by_hand.iter().map(nameless).collect();
-        assert!(listed.len() >= 3);
-        assert_eq!(listed, by_hand);
+        // Upright ones come first, by the walk.
+        let rank = |ranked: &plumbsight::search::Ranked| {
+            let upright = ranked.figures.largest_lean_deg.is_some_and(|lean_deg| lean_deg <= 0.6 + 1e-9);
+            (!upright, if upright { ranked.figures.effort_m.round() as i64 } else { 0 })
+        };
+        assert!(answer.ranked.is_sorted_by_key(rank), "{}", scene.name);
     }
+}
+
+/// The requirements as they are but for one step back towards them: by how much less a change would do.
+fn one_step_less(change: &Change) -> Option<Change> {
+    match change {
+        Change::Seen(share) => Some(Change::Seen(share + 0.01)),
+        Change::Filled(share) => Some(Change::Filled(share + 0.01)),
+        Change::Lean(degrees) => Some(Change::Lean(degrees - 0.1)),
+        Change::Detail(px_per_m) => Some(Change::Detail(px_per_m + 1.0)),
+        _ => None,
+    }
+}
+
+/// Each change and each pair opens as many places as the search then finds, none of them without it, and none with a
+/// step less.
+#[test]
+fn what_is_said_to_open_standpoints_opens_as_many() {
+    let survey = yard();
+    let hopeless = [
+        Criteria { largest_lean_deg: Some(0.3), aims: vec![Aim::Fill], seen_share: 0.99, ..criteria() },
+        Criteria { detail_px_per_m: Some(400.0), lenses: vec!["24-70 mm".into()], ..criteria() },
+        Criteria { filled_share: 0.95, lenses: vec!["14 mm".into()], aims: vec![Aim::Fill], ..criteria() },
+        Criteria { inside: vec!["front".into()], seen_share: 0.99, access: Access::Open, ..criteria() },
+        Criteria { lenses: vec!["70-200 mm".into()], outside: vec!["house".into()], ..criteria() },
+        Criteria { largest_lean_deg: Some(0.2), detail_px_per_m: Some(150.0), heights_m: vec![0.4], ..criteria() },
+    ];
+    let (mut single, mut double) = (std::collections::BTreeSet::new(), 0);
+    for (number, criteria) in hopeless.into_iter().enumerate() {
+        let criteria = Criteria { samples: 48, spacing_m: 4.0, ..criteria };
+        let answer = run(&survey, &criteria, SightMethod::Swept);
+        assert_eq!(answer.met, 0, "search {number} is not hopeless");
+        assert!(!answer.openings.is_empty(), "search {number}");
+        let met = |changes: &[Change]| {
+            let mut changed = criteria.clone();
+            changes.iter().for_each(|change| change.apply(&mut changed));
+            run(&survey, &changed, SightMethod::Swept).met
+        };
+        for opening in &answer.openings {
+            assert!(opening.exact && opening.standpoints > 0);
+            assert_eq!(met(&opening.changes), opening.standpoints, "search {number}: {:?}", opening.changes);
+            for (index, change) in opening.changes.iter().enumerate() {
+                let mut less = opening.changes.clone();
+                less.remove(index);
+                assert_eq!(met(&less), 0, "search {number}: {less:?} of {:?}", opening.changes);
+                if let (Some(gentler), [_]) = (one_step_less(change), opening.changes.as_slice()) {
+                    assert_eq!(met(&[gentler]), 0, "search {number}: {:?}", opening.changes);
+                }
+            }
+            match opening.changes.as_slice() {
+                [only] => {
+                    single.insert(format!("{only:?}").split('(').next().unwrap_or_default().to_owned());
+                }
+                _ => double += 1,
+            }
+        }
+        let rays = run(&survey, &criteria, SightMethod::Rays);
+        assert_eq!(answer.openings, rays.openings);
+    }
+    assert!(single.len() >= 5 && double >= 4, "{single:?} {double}");
 }
 
 #[test]
@@ -260,6 +454,7 @@ fn told(answer: &Answer) -> String {
     text.push_str(&format!("{:?} {:?}", answer.packing, answer.criteria));
     text.push_str(&serde_json::to_string(&answer.ranked).expect("JSON"));
     text.push_str(&serde_json::to_string(&answer.front).expect("JSON"));
+    text.push_str(&serde_json::to_string(&answer.openings).expect("JSON"));
     text
 }
 
@@ -278,18 +473,65 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
         );
     }
     for pieces in [1, 4, 7] {
-        let search = Search::in_pieces(&survey, criteria.clone(), pieces).expect("wishes");
-        let found: Vec<_> = (1..=pieces)
-            .map(|piece| {
-                let bytes = search.run_piece(piece, pieces, &Progress::unwatched()).expect("found").to_bytes(&search);
-                for length in [0, 10, 60, bytes.len() - 1] {
-                    assert!(Piece::from_bytes(&bytes[..length], &search).is_err());
-                }
-                Piece::from_bytes(&bytes, &search).expect("a piece")
-            })
-            .collect();
-        assert!(whole == told(&search.put_together(found).expect("whole")), "{pieces} pieces find something else");
+        let written = pieces_of(&survey, &criteria, pieces);
+        // In whatever order they come, and without the site and the requirements.
+        for turn in 0..2 {
+            assert!(
+                whole == told(&merged(&written, turn).expect("whole")),
+                "{pieces} pieces find something else, turned by {turn}"
+            );
+        }
     }
+}
+
+/// The pieces of a search, as they are written.
+fn pieces_of(survey: &Survey, criteria: &Criteria, pieces: usize) -> Vec<Vec<u8>> {
+    let search = Search::in_pieces(survey, criteria.clone(), pieces).expect("wishes");
+    let found = (1..=pieces).map(|piece| {
+        let bytes = search.run_piece(piece, pieces, &Progress::unwatched()).expect("found").to_bytes(&search);
+        for length in [0, 10, 60, bytes.len() - 1] {
+            assert!(Piece::from_bytes(&bytes[..length], &search).is_err());
+        }
+        bytes
+    });
+    found.collect()
+}
+
+/// What pieces come to, read in another order for every `turn`, from nothing but themselves.
+fn merged(written: &[Vec<u8>], turn: usize) -> Result<Answer, CriteriaError> {
+    let read: Vec<_> = written.iter().map(|bytes| Piece::open(bytes).expect("a piece")).collect();
+    let origin = read[0].0.clone();
+    let count = read.len();
+    let mut pieces: Vec<Piece> = read.into_iter().map(|(_, piece)| piece).collect();
+    pieces.rotate_left(turn * 2 % count);
+    if turn % 2 == 1 {
+        pieces.reverse();
+    }
+    let survey = origin.survey().expect("a site");
+    let search = Search::in_pieces(&survey, origin.criteria().clone(), origin.pieces())?;
+    search.put_together(pieces)
+}
+
+/// Where nothing meets every requirement, what would open standpoints comes from the pieces as from the whole.
+#[test]
+fn pieces_tell_what_would_open_standpoints_and_which_of_them_are_missing() {
+    let survey = yard();
+    let criteria =
+        Criteria { largest_lean_deg: Some(0.3), aims: vec![Aim::Fill], seen_share: 0.99, samples: 64, ..criteria() };
+    let whole = run(&survey, &criteria, SightMethod::Swept);
+    assert!(whole.met == 0 && whole.openings.len() > 1);
+    let written = pieces_of(&survey, &criteria, 6);
+    for turn in 0..4 {
+        assert!(told(&whole) == told(&merged(&written, turn).expect("whole")), "turned by {turn}");
+    }
+    let some = |numbers: &[usize]| {
+        let some: Vec<Vec<u8>> = numbers.iter().map(|number| written[number - 1].clone()).collect();
+        merged(&some, 0).expect_err("not all of them").to_string()
+    };
+    assert!(some(&[6, 1]).contains("pieces 2 to 5 of 6 are missing"), "{}", some(&[6, 1]));
+    assert!(some(&[2, 3, 5, 4]).contains("pieces 1 and 6 of 6 are missing"), "{}", some(&[2, 3, 5, 4]));
+    assert!(some(&[6, 5, 4, 2, 1]).contains("piece 3 of 6 is missing"));
+    assert!(some(&[1, 2, 2, 3, 4, 5, 6]).contains("piece 2 is there twice"));
 }
 
 #[test]
@@ -324,7 +566,7 @@ fn pieces_of_another_search_are_refused() {
     assert!(matches!(search.put_together(vec![piece]), Err(CriteriaError::Unlike { .. })));
 }
 
-/// Whatever happens to a piece on its way is noticed; pieces of the first format, which had no checksum, are still read.
+/// Whatever happens to a piece on its way is noticed; pieces of older programs are told apart.
 #[test]
 fn a_damaged_piece_is_refused() {
     let survey = yard();
@@ -346,8 +588,9 @@ fn a_damaged_piece_is_refused() {
     }
     assert_eq!(read(&[bytes.as_slice(), b"\n"].concat()), Err(PieceError::Damaged));
     assert_eq!(read(&bytes[..line + 8]), Err(PieceError::CutOff));
-    let old = [b"plumbsight piece of a search, format 1\n", &bytes[line + 32..]].concat();
-    assert_eq!(read(&old), Ok(bytes));
+    for older in [&b"plumbsight piece of a search, format 1\n"[..], b"plumbsight piece of a search, format 2\n"] {
+        assert_eq!(read(&[older, &bytes[line..]].concat()), Err(PieceError::Older));
+    }
 }
 
 #[test]

@@ -329,7 +329,9 @@ impl CameraStore {
             return false;
         }
         self.tolerance_known = true;
-        self.measured.tolerance = survey.tolerance(&self.stance, &self.measured.standing, &self.measure_settings);
+        let both = survey.tolerances(&self.stance, &self.measured.standing, &self.measure_settings);
+        (self.measured.tolerance, self.measured.tolerance_as_set) =
+            (both.map(|both| both.anew), both.map(|both| both.as_set));
         self.measured.tolerance.is_some()
     }
 

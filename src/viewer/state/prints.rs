@@ -187,7 +187,9 @@ impl PrintStore {
                 let (stance, mut measured) = (camera.stance().clone(), camera.measured().clone());
                 if measured.tolerance.is_none() {
                     let settings = camera.measure_settings();
-                    measured.tolerance = site.survey().tolerance(&stance, &measured.standing, settings);
+                    let both = site.survey().tolerances(&stance, &measured.standing, settings);
+                    measured.tolerance = both.map(|both| both.anew);
+                    measured.tolerance_as_set = both.map(|both| both.as_set);
                 }
                 self.pin(stance, measured, effects)
             }

@@ -108,7 +108,9 @@ pub(super) fn figures_words(panel: &PanelContext<'_>, found: &Ranked) -> String 
     let lean = figures.largest_lean_deg.map(|degrees| format!("leans {}", tenths(degrees.abs())));
     let detail = figures.detail_px_per_m.map(|px_per_m| panel.units().detail(px_per_m));
     let filled = figures.fullness.map(|share| format!("fills {}", percent(share)));
-    [lean, detail, filled].into_iter().flatten().collect::<Vec<_>>().join(", ")
+    let kept = found.final_picture.as_ref().and_then(|kept| kept.megapixels);
+    let kept = kept.map(|megapixels| format!("{megapixels:.1} MP"));
+    [lean, detail, kept, filled].into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
 /// How the camera is aimed, behind a lens.
