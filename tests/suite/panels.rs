@@ -578,8 +578,8 @@ fn panels_can_be_walked_by_the_tab_key() {
             DeskName::Walk => {
                 &["focal length", "focus", "aperture", "camera height", "pitch", "roll", "heading", "Pin"]
             }
-            DeskName::Search => &["Walk", "help"],
-            DeskName::Compare => &["Walk", "help"],
+            DeskName::Search => &["Walk", "Help"],
+            DeskName::Compare => &["Walk", "Help"],
             DeskName::HandOver => &["Screen size", "Choose folder…"],
         };
         for control in wanted {

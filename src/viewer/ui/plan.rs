@@ -6,6 +6,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
 use crate::site::{Stance, Sun};
+use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 
@@ -127,10 +128,13 @@ impl Drawings {
             .collect();
         self.shapes(panel);
         let Some((_, shapes)) = &self.shapes else { return };
+        // The plan draws the tolerance in the way that is chosen.
+        let as_set = of.tolerance.filter(|_| panel.as_set);
+        let otherwise = as_set.map(|_| Measured { tolerance: as_set, ..panel.measured().clone() });
         let request = PlanRequest {
             survey: panel.desk.survey(),
             shapes,
-            measured: Some(panel.measured()),
+            measured: Some(otherwise.as_ref().unwrap_or(panel.measured())),
             pins: &pins,
             view: of.view,
             units: panel.units(),
@@ -340,7 +344,7 @@ pub(super) fn plan_ui(
                 .iter()
                 .map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok()))
                 .collect(),
-            tolerance: panel.measured().tolerance,
+            tolerance: panel.tolerance().copied(),
             mapped: overlay.as_ref().map(|map| map.view.map.is_some()),
         },
     );
