@@ -69,6 +69,8 @@ pub struct Panels {
     pub(super) delivery: handover::DeliveryState,
     pub(super) preview: preview::PreviewPages,
     pub(super) ways: ways::WaysState,
+    /// Whether the tolerance is that of a camera as it was set.
+    pub(super) as_set: bool,
     /// Whether the section is shown instead of the plan.
     pub(super) section: bool,
 }
