@@ -7,6 +7,7 @@ use crate::compare::{CONVERGENCE, DISTANCE, FIGURES, Figure, Unit, conclusion, r
 use crate::site::{Aim, Stance};
 use crate::survey::{MeasureSettings, Measured};
 use crate::ways::{HeightPoint, over_height};
+use crate::wording;
 
 use super::chart::{chart, step_back};
 use super::context::PanelContext;
@@ -85,7 +86,7 @@ pub(super) fn compare_ui(
         });
         return;
     }
-    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.52 * rect.height()));
+    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.58 * rect.height()));
     pictures_ui(ui, panel, prints_state, state.choosing, upper, actions);
     let lower = Rect::from_min_max(Pos2::new(rect.left(), upper.bottom() + gap), rect.max);
     let middle = lower.left() + 0.56 * lower.width();
@@ -145,7 +146,7 @@ fn pictures_ui(
     if laid.is_empty() || choosing {
         card(ui, style, rect);
         let words = if panel.desk.prints().is_empty() {
-            "Pin two or more stances on the Walk desk, then show them here side by side."
+            "Press Four heights to compare this standpoint from the ground, a ladder, a deck or vehicle, and a drone; or pin stances on the Walk desk."
         } else {
             "Choose two to four prints."
         };
@@ -410,12 +411,15 @@ fn height_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareStat
     }
     step_back(ui, style);
     let across = format!("camera above the feet, {}", units.name());
-    let plot = chart(style, "lean over height", across, format!("largest lean of the {}, °", panel.subject()))
+    let plot = chart(style, "lean over height", across, format!("largest lean of {}, °", panel.subject()))
         .include_y(0.0)
         .set_margin_fraction(Vec2::new(0.06, 0.16));
     let threshold = settings.measures.upright.degrees();
     let shown = plot.show(ui, |plot| {
         plot.hline(HLine::new("upright up to here", threshold).color(style.soft()));
+        let label = egui::RichText::new(format!("upright up to {}", wording::degrees(threshold))).font(style.figure());
+        let place = PlotPoint::new(0.0, threshold);
+        plot.text(PlotText::new("upright", place, label).anchor(egui::Align2::LEFT_TOP).color(style.soft()).allow_hover(false));
         for (name, curve, dashed) in
             [("frame filled", &curves.filled, false), ("tilted least", &curves.tilted_least, true)]
         {

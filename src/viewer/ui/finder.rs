@@ -21,6 +21,7 @@ use super::FinderPicture;
 use super::FinderPlace;
 use super::context::PanelContext;
 use super::figures::degrees;
+use super::front::front_menu;
 use super::keys;
 use super::style::{WindowStyle, thinned};
 use crate::viewer::render::narrow::screen;
@@ -139,6 +140,7 @@ pub(super) fn finder_ui(
         plate(&inside, style, place.frame.center_top() + Vec2::new(0.0, style.px(18.0)), &words, style.ink());
     }
     actions.extend(keys::over_finder(ui, &response, &place, panel.desk));
+    front_menu(&response, &place, panel, actions);
     place
 }
 
