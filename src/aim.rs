@@ -501,12 +501,18 @@ impl Tilting<'_> {
 
     /// The camera at a focal length and pitch, with the subject centred from side to side.
     fn pitched(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<Aimed> {
-        let camera = self.mounting.camera(focal_mm, self.mounting.rise_mm.unwrap_or(0.0));
-        let start = Attitude { pitch: Angle::from_radians(pitch_rad), ..near };
-        let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
+        let (camera, attitude, extent) = self.centred(focal_mm, near, pitch_rad)?;
         let room = room(&camera.frame);
         let fullness = extent.share(&room).0.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3]);
         Some(Aimed { camera, attitude, fullness: Some(fullness), straightens_to: None })
+    }
+
+    /// The same, and where the subject is drawn.
+    fn centred(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<(Camera, Attitude, Extent)> {
+        let camera = self.mounting.camera(focal_mm, self.mounting.rise_mm.unwrap_or(0.0));
+        let start = Attitude { pitch: Angle::from_radians(pitch_rad), ..near };
+        let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
+        Some((camera, attitude, extent))
     }
 
     /// As level as the lens allows at its shortest; where it may be level, as long as that allows.
@@ -518,11 +524,36 @@ impl Tilting<'_> {
             return self.aimed(Aim::Level);
         }
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &shortest)?;
+        // Where the subject's end just touches its margin: no lesser pitch holds it.
+        let touching = self.touching(&filled).filter(|touching| fullness(touching) <= HELD);
+        if let Some(touching) = touching {
+            return Ok(touching);
+        }
         if fullness(&filled) > HELD {
             return Ok(filled);
         }
-        let holds = |pitched: &Aimed| fullness(pitched) <= HELD;
+        let holds = |pitched: &Aimed| fullness(pitched) <= 1.0 + FILLED;
         Ok(self.nearest_level(&filled, filled.attitude.pitch.radians(), TILT_HALVINGS, holds).unwrap_or(filled))
+    }
+
+    /// The least pitch on the way from level to centred at which the subject's top, or its base where the camera looks down on it,
+    /// is within its margin; `None` where it is so level, or not even centred.
+    fn touching(&self, filled: &Aimed) -> Option<Aimed> {
+        let to_rad = filled.attitude.pitch.radians();
+        let end_is_within = |pitch_rad: f64| {
+            let (camera, _, extent) = self.centred(filled.camera.focal_mm, filled.attitude, pitch_rad)?;
+            let room = room(&camera.frame);
+            Some(if to_rad > 0.0 { extent.mm[3] <= room[3] } else { extent.mm[2] >= room[2] })
+        };
+        if end_is_within(0.0) == Some(true) || end_is_within(to_rad) != Some(true) {
+            return None;
+        }
+        let (mut beyond_rad, mut within_rad) = (0.0, to_rad);
+        for _ in 0..TILT_HALVINGS {
+            let middle_rad = 0.5 * (beyond_rad + within_rad);
+            if end_is_within(middle_rad) == Some(true) { within_rad = middle_rad } else { beyond_rad = middle_rad }
+        }
+        self.pitched(filled.camera.focal_mm, filled.attitude, within_rad)
     }
 
     /// Between level and a pitch: the camera pitched least that serves; `None` where none does. Where what serves has gaps it

@@ -2,6 +2,7 @@
 //!
 //! The real binary in temporary folders with awkward names. Exit codes: 0 done, 1 no answer, 2 bad input.
 
+use std::collections::BTreeSet;
 use std::io::Read;
 use std::path::PathBuf;
 use std::process::Stdio;
@@ -50,7 +51,7 @@ fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
         let ended = run(&folder, &[command, "bad.site.ron"]);
         assert!(ended.err.contains("height_m is -30") && ended.err.contains("a name of its own"), "{}", ended.err);
         assert!(!ended.err.contains('\x1b'), "colour where nobody looks");
-        ended.refused(2, "bad.site.ron:");
+        ended.refused(2, "Error in bad.site.ron, line 4: ");
     }
     run(&folder, &["check", "no such file"]).refused(2, "no such file: cannot be read");
     run(&folder, &["check", "."]).refused(2, "is a folder");
@@ -255,9 +256,16 @@ fn a_recorded_stance_taken_up_again_gives_the_same_record() {
         let from_ron: Record = plumbsight::files::ron_options().from_str(&ron).expect("a record");
         assert_eq!(from_json, from_ron);
         let described: Stance = from_json.stance.described.clone();
-        let again = record(&survey, &described);
+        let mut again = record(&survey, &described);
+        // Measured by itself its sentence goes on with what to do.
+        let (told, now) = (from_json.verdict.as_ref().expect("told"), again.verdict.as_mut().expect("told"));
+        assert!(told.sentence.starts_with(&now.sentence), "{} {}", told.sentence, now.sentence);
+        now.sentence.clone_from(&told.sentence);
         assert_eq!(again.to_json(), json.trim_end());
         assert_eq!(again.to_ron(), ron.trim_end());
+        // And repeats, whatever the sentence says.
+        std::fs::write(folder.join("told.record.json"), json).expect("written");
+        assert!(run(&folder, &["repeat", "told.record.json"]).good().contains("All figures are as recorded."));
     }
 }
 
@@ -734,7 +742,8 @@ fn verdicts_and_final_pictures_are_told_as_json() {
     let is_verdict = |verdict: &Value| {
         let names =
             ["sentence", "subject_upright", "picture_upright", "whole_in_frame", "seen_share", "upright", "why"];
-        assert_eq!(keys(verdict), names, "{verdict}");
+        let told: BTreeSet<String> = keys(verdict).into_iter().collect();
+        assert_eq!(told, names.map(str::to_owned).into(), "{verdict}");
         assert!(verdict["sentence"].as_str().is_some_and(|words| words.ends_with('.')), "{verdict}");
         assert!(verdict["upright"].is_boolean() && verdict["whole_in_frame"].is_boolean(), "{verdict}");
         assert_eq!(verdict["upright"] == true, verdict["why"] == json!([]), "{verdict}");
