@@ -195,9 +195,11 @@ fn differences(recorded: &Record, again: &Record) -> Vec<String> {
             if let Some(straightened) = fields.get_mut("straightened").and_then(Value::as_object_mut) {
                 straightened.remove("pictured");
             }
-            // Nor are the words of a verdict, which go on with what to do where somebody asked for that.
-            if let Some(verdict) = fields.get_mut("verdict").and_then(Value::as_object_mut) {
-                verdict.remove("sentence");
+            // Nor are words that go on with what to do where somebody asked for that.
+            for (part, words) in [("verdict", "sentence"), ("final_picture", "why_not")] {
+                if let Some(part) = fields.get_mut(part).and_then(Value::as_object_mut) {
+                    part.remove(words);
+                }
             }
         }
         value

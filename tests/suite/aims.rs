@@ -282,6 +282,8 @@ fn from_the_saltings_yard_a_gentler_pitch_keeps_more() {
     // The aim for it keeps every margin and as much as any pitch that does.
     let correct = measured(Aim::Correct);
     let own = straightened(&correct);
-    assert!(own.margins_kept && own.megapixels_kept >= straightened(&gentle).megapixels_kept - 0.05, "{own:?}");
+    let detail = |kept: &plumbsight::verticals::Straightened| kept.detail_kept.expect("seen").px_per_m;
+    assert!(own.margins_kept && detail(&own) > detail(&straightened(&gentle)), "{own:?}");
+    assert!(detail(&own) > 1.2 * detail(&straightened(&fill)), "{own:?}");
     assert!(correct.standing.pose.attitude.pitch <= least.standing.pose.attitude.pitch);
 }

@@ -44,7 +44,9 @@ const FILE: &str = "the mill, été 🏭.site.ron";
 fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
     let (_base, folder) = mill();
     let told = run(&folder, &["check", FILE]).good();
-    assert!(told.starts_with("mill: no errors. 3 blocks, 2 of them the subject"), "{told}");
+    // A round stack has no front of its own; the plinth's is a guess, which is told.
+    assert!(told.starts_with("Note: no front is named"), "{told}");
+    assert!(told.contains("\nmill: no errors. 3 blocks, 2 of them the subject"), "{told}");
     let bad = SITE.replace("height_m: 30", "height_m: -30").replace("name: \"shed\"", "name: \"stack\"");
     std::fs::write(folder.join("bad.site.ron"), bad).expect("written");
     for command in ["check", "measure", "kit", "still"] {
@@ -261,6 +263,9 @@ fn a_recorded_stance_taken_up_again_gives_the_same_record() {
         let (told, now) = (from_json.verdict.as_ref().expect("told"), again.verdict.as_mut().expect("told"));
         assert!(told.sentence.starts_with(&now.sentence), "{} {}", told.sentence, now.sentence);
         now.sentence.clone_from(&told.sentence);
+        if let (Some(told), Some(now)) = (&from_json.final_picture, &mut again.final_picture) {
+            now.why_not.clone_from(&told.why_not);
+        }
         assert_eq!(again.to_json(), json.trim_end());
         assert_eq!(again.to_ron(), ron.trim_end());
         // And repeats, whatever the sentence says.
@@ -325,7 +330,14 @@ fn follows(value: &Value, schema: &Value, root: &Value) -> Result<(), String> {
                     }
                 }
             }
-            "additionalProperties" => assert_eq!(rule, false),
+            "additionalProperties" => {
+                let named = rules.get("properties").and_then(Value::as_object);
+                for (name, inner) in value.as_object().into_iter().flatten() {
+                    if rule != false && named.is_none_or(|named| !named.contains_key(name)) {
+                        follows(inner, rule, root).map_err(|fault| format!("{name} {fault}"))?;
+                    }
+                }
+            }
             "items" => {
                 for item in value.as_array().into_iter().flatten() {
                     follows(item, rule, root)?;
@@ -687,7 +699,7 @@ fn the_bag_of_the_plan_is_searched_with() {
     let ways = |more: &[&str]| run(&folder, &[&["ways", FILE, "--stance", "near, low"], more].concat());
     assert_eq!(ways(&[]).good(), ways(&["--bag", "24 mm", "--bag", "24 mm with 12 mm rise"]).good());
     std::fs::write(&plan, "(format: 1, bag: 3)").expect("written");
-    run(&folder, &["search", FILE]).refused(2, ".plan.ron:1");
+    run(&folder, &["search", FILE]).refused(2, ".plan.ron, line 1: ");
 }
 
 #[test]
@@ -861,7 +873,7 @@ fn every_command_that_writes_a_file_says_where_by_o_and_out() {
         // A manual page of its own, with all of its options.
         let page = run(folder.path(), &["pages", "manual", command]).good().replace("\\-", "-");
         let options = help.split_whitespace().filter(|word| word.starts_with("--") && word.len() > 3);
-        for option in options.map(|word| word.trim_end_matches([',', '.', ':', ';', ')', ']'])) {
+        for option in options.filter_map(|word| word.split(['[', '=', ',', '.', ':', ';', ')', ']']).next()) {
             assert!(page.contains(option), "{command} {option}: {page}");
         }
     }
