@@ -27,8 +27,8 @@ pub use at_heights::{HeightPoint, four_heights, over_height};
 pub use figures::Figures;
 pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use way::{
-    Advice, Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Mend, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways,
-    WaysError,
+    Advice, Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Mend, Options, Remark, Remedy, Straightener, Way,
+    WayOutcome, Ways, WaysError,
 };
 pub use words::Lengths;
 

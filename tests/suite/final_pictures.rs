@@ -110,9 +110,8 @@ impl Taken {
         (0..1800)
             .map(|direction| {
                 let (sine, cosine) = (f64::from(direction) * std::f64::consts::PI / 1800.0).sin_cos();
-                let end = |sign: f64| {
-                    self.frame_mm((x + sign * STEP * cosine, y + sign * STEP * sine)).expect("in front")
-                };
+                let end =
+                    |sign: f64| self.frame_mm((x + sign * STEP * cosine, y + sign * STEP * sine)).expect("in front");
                 let (ahead, behind) = (end(1.0), end(-1.0));
                 (ahead.0 - behind.0).hypot(ahead.1 - behind.1) / (2.0 * STEP) * self.px_per_mm
             })
@@ -126,9 +125,9 @@ impl Taken {
         let [half_width, half_height] = [frame.width_mm, frame.height_mm].map(|mm| 0.5 * mm / camera.focal_mm);
         let (x, y) = (camera.shift_mm / camera.focal_mm, -camera.rise_mm / camera.focal_mm);
         let hair = 4.0 * half_height / f64::from(frame.height_px);
-        let covered = [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)].iter().all(|(a, b)| {
-            self.covers((x + a * (half_width - hair), y + b * (half_height - hair)))
-        });
+        let covered = [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)]
+            .iter()
+            .all(|(a, b)| self.covers((x + a * (half_width - hair), y + b * (half_height - hair))));
         let [left, right, top, bottom] = bounds;
         covered
             && left - (x - half_width) >= 2.0 * side * half_width - hair
