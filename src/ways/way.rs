@@ -59,8 +59,8 @@ pub struct Ways {
 pub struct Advice {
     /// The one that takes least.
     pub cheapest: Option<Mend>,
-    /// The one whose picture is upright as it is taken and draws the subject most finely, with what one owns and can reach;
-    /// absent where that is the cheapest.
+    /// The one whose picture is upright as it is taken and draws the subject most finely for what it takes, with what one owns
+    /// and can reach; absent where that is the cheapest.
     pub best: Option<Mend>,
 }
 

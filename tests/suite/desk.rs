@@ -127,7 +127,8 @@ fn desk_journey_all_is_still_there_when_the_window_is_opened_again() {
     desk.act(CameraMove::StandAt(10.0, -60.0));
     desk.act(CameraMove::Aim(Aim::Fill));
     desk.rest();
-    assert!(desk.measured().tolerance.is_some());
+    assert!(desk.settle(Duration::from_secs(60)));
+    assert!(desk.measured().tolerance.is_some() && desk.measured().tolerance_as_set.is_some());
     desk.act(PrintAction::Pin);
     let second = desk.prints()[1].print.id;
     desk.act(PrintAction::CompareWith(Some(first)));

@@ -1,5 +1,7 @@
 //! Where does the camera stand, what is measured from there, and where did it stand before?
 
+use std::sync::Arc;
+
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::cautions::Caution;
@@ -13,9 +15,12 @@ use crate::verticals::{StraightenFailure, Straightened};
 
 use super::camera_moves::{CameraMove, Present};
 use super::effects::{Effect, Effects};
+use super::jobs::Outcome;
+use super::jobs::tolerance::FoundTolerances;
 use super::notices::NoticeKind;
 use super::settings::SettingStore;
 use super::shown_site::ShownSite;
+use super::work::WorkId;
 
 /// What happens to the stance taken up.
 #[derive(Clone, Debug, PartialEq)]
@@ -62,6 +67,8 @@ pub(super) struct CameraStore {
     moving: bool,
     /// Whether the tolerance of this stance was looked for.
     tolerance_known: bool,
+    /// The work that looks for it.
+    tolerance_work: Option<WorkId>,
     straighten: Option<f64>,
     straightened: Option<Result<Straightened, StraightenFailure>>,
     /// The sun that the plan keeps; one that the command line gives is measured with and not kept.
@@ -89,6 +96,7 @@ impl CameraStore {
             future: Vec::new(),
             moving: false,
             tolerance_known: false,
+            tolerance_work: None,
             straighten: None,
             straightened: None,
             plan_sun: None,
@@ -323,16 +331,40 @@ impl CameraStore {
         self.moving = false;
     }
 
-    /// Measures how exactly one must stand, unless that is known. Returns whether there is anything new to show.
-    pub(super) fn measure_tolerance(&mut self, survey: &Survey) -> bool {
-        if self.tolerance_known {
-            return false;
+    /// Looks in the background for how exactly one must stand, unless that is known.
+    pub(super) fn look_for_tolerance(&mut self, survey: &Arc<Survey>, effects: &mut Effects) {
+        // One at a time: what is not wanted any more takes a moment only.
+        if self.tolerance_known || self.tolerance_work.is_some() {
+            return;
         }
-        self.tolerance_known = true;
-        let both = survey.tolerances(&self.stance, &self.measured.standing, &self.measure_settings);
-        (self.measured.tolerance, self.measured.tolerance_as_set) =
-            (both.map(|both| both.anew), both.map(|both| both.as_set));
-        self.measured.tolerance.is_some()
+        let (survey, stance, settings) = (Arc::clone(survey), self.stance.clone(), self.measure_settings);
+        let standing = self.measured.standing.clone();
+        self.tolerance_work = Some(effects.start(None, move |_| {
+            Outcome::Tolerances(Box::new(FoundTolerances::of(&survey, stance, &standing, settings)))
+        }));
+    }
+
+    /// Takes in the tolerances that were found, or looks again where the camera stands elsewhere by now.
+    pub(super) fn tolerances_found(
+        &mut self,
+        work: WorkId,
+        found: FoundTolerances,
+        survey: &Arc<Survey>,
+        effects: &mut Effects,
+    ) {
+        self.tolerance_broke(work);
+        if found.stance == self.stance && found.settings == self.measure_settings {
+            self.tolerance_known = true;
+            self.measured.tolerance = found.found.map(|both| both.anew);
+            self.measured.tolerance_as_set = found.found.map(|both| both.as_set);
+        } else if !self.moving {
+            self.look_for_tolerance(survey, effects);
+        }
+    }
+
+    /// A piece of work broke.
+    pub(super) fn tolerance_broke(&mut self, work: WorkId) {
+        self.tolerance_work.take_if(|running| *running == work);
     }
 
     /// What a stance is called that nobody has named: where it is, and how high unless one just stands.

@@ -207,7 +207,7 @@ impl Desk {
         let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
         self.ways.look(&inputs, &mut effects);
         self.files.stands_at(self.camera.stance());
-        effects.change_if(self.camera.measure_tolerance(self.site.survey()));
+        self.camera.look_for_tolerance(self.site.survey(), &mut effects);
         self.finish(effects)
     }
 
@@ -249,6 +249,7 @@ impl Desk {
             Outcome::Chosen(question, chosen) => self.files.chosen(question, chosen, effects),
             Outcome::Captured(taken) => self.delivery.captured(taken, effects),
             Outcome::Thumbnail(drawn) => self.thumbnails.drawn(drawn.0, drawn.1),
+            Outcome::Tolerances(found) => self.camera.tolerances_found(work, *found, self.site.survey(), effects),
             Outcome::Ways(found) => {
                 let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
                 self.ways.found(work, found, &inputs, effects);
@@ -263,6 +264,7 @@ impl Desk {
     fn broke(&mut self, work: WorkId, effects: &mut Effects) {
         let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
         self.ways.broke(work, &inputs, effects);
+        self.camera.tolerance_broke(work);
         self.search.broke(work);
         self.delivery.broke(work);
         self.thumbnails.broke(work);

@@ -169,7 +169,7 @@ struct ToleranceMark {
 /// How far pitch and heading may be off: short arrows at the frame's right and lower edge, with their figures.
 fn tolerance_marks(painter: &egui::Painter, panel: &PanelContext<'_>, frame: Rect) -> Vec<ToleranceMark> {
     let style = &panel.style;
-    let Some(tolerance) = &panel.measured().tolerance else { return Vec::new() };
+    let Some(tolerance) = panel.tolerance() else { return Vec::new() };
     if frame.width() < style.px(260.0) || frame.height() < style.px(200.0) {
         return Vec::new();
     }

@@ -3,6 +3,7 @@
 pub(super) mod prepare;
 pub(super) mod search;
 pub(super) mod thumbnail;
+pub(super) mod tolerance;
 pub(super) mod write;
 
 use crate::handover::deliver::Prepared;
@@ -13,6 +14,7 @@ use super::dialog::{Chosen, PathQuestion};
 use super::opening::{OpenError, Opened};
 use search::{SearchFailure, Searched};
 use thumbnail::ThumbnailKey;
+use tolerance::FoundTolerances;
 use write::{DeliveryOutcome, StillFiles};
 
 /// What a job comes to.
@@ -32,6 +34,8 @@ pub(super) enum Outcome {
     Captured(Result<Option<StillFiles>, String>),
     /// A small picture.
     Thumbnail(Box<(ThumbnailKey, Option<Picture>)>),
+    /// How exactly one must stand.
+    Tolerances(Box<FoundTolerances>),
     /// The ways to straighten it from here.
     Ways(Result<Ways, String>),
     /// A search.
