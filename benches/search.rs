@@ -1,7 +1,8 @@
 //! How long does it take to look at a million places, and how long would their rays alone take?
 //!
-//! A square kilometre at 1 m with 500 houses and trees, 4 camera heights, 3 lenses and 64 points of the subject. Then how
-//! the time grows with the places and with the blocks, and what one candidate's closed form costs. Where `benches/run` has
+//! A square kilometre at 1 m with 500 houses and trees, 4 camera heights, 3 lenses, one aim and 64 points of the subject, and
+//! the same with all aims. Then how the time grows with the places and with the blocks, and what one candidate's closed form
+//! costs. Where `benches/run` has
 //! installed Embree, it traces the rays of a hundredth of the places, evenly spread, from every height to every point that
 //! faces it; its time is told for all of them. `cargo bench --bench search -- 2 62 6` only looks at places 2 m apart amid 62
 //! blocks on ground that rises and falls by 6 m.
@@ -19,7 +20,7 @@ use plumbsight::appraise::{Kernel, Mounted, SubjectView};
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
-use plumbsight::search::{Answer, Criteria, Search};
+use plumbsight::search::{AIMS, Answer, Criteria, Search};
 use plumbsight::site::{Aim, LoadedSite, check_text, parse_site, site_hash};
 use plumbsight::survey::Survey;
 
@@ -35,7 +36,10 @@ fn main() {
     let rolling_m = numbers.get(2).copied().unwrap_or(0.0);
     let survey = survey(blocks, rolling_m);
     println!("a square kilometre, {blocks} blocks, 4 heights, 3 lenses, {POINTS} points");
-    let searching = search(&survey, numbers.first().copied().unwrap_or(1.0));
+    let spacing_m = numbers.first().copied().unwrap_or(1.0);
+    let searching = search(&survey, spacing_m, &[Aim::Fill]);
+    let all = search(&survey, spacing_m, &AIMS);
+    println!("  all aims take {:.2} times the processors of one", all.processors / searching.processors);
     if !numbers.is_empty() {
         return;
     }
@@ -98,8 +102,9 @@ fn rolling(by_m: f64) -> String {
     format!("(south_west: ({}, {}), spacing_m: (10, 10), rows: [{rows}])", -HALF_M, -HALF_M)
 }
 
-fn criteria(spacing_m: f64) -> Criteria {
+fn criteria(spacing_m: f64, aims: &[Aim]) -> Criteria {
     Criteria {
+        aims: aims.to_vec(),
         spacing_m,
         area: Some([(-HALF_M, -HALF_M), (HALF_M, HALF_M)]),
         heights_m: vec![0.9, 1.6, 2.4, 4.0],
@@ -137,10 +142,11 @@ fn since((start, processors): (Instant, f64)) -> Took {
 }
 
 /// Looks at all places, and tells when the maps came.
-fn search(survey: &Survey, spacing_m: f64) -> Took {
+fn search(survey: &Survey, spacing_m: f64, aims: &[Aim]) -> Took {
+    println!("  aims: {}", aims.iter().map(Aim::key).collect::<Vec<_>>().join(", "));
     let start = now();
     let maps = Mutex::new(Vec::new());
-    let answer = run(survey, spacing_m, &|step| maps.lock().expect("unpoisoned").push((step, since(start))));
+    let answer = run(survey, spacing_m, aims, &|step| maps.lock().expect("unpoisoned").push((step, since(start))));
     let took = since(start);
     for (step, at) in maps.into_inner().expect("unpoisoned") {
         println!("  map of every {step}. place after {:.2} s, {:.2} s of processors", at.wall, at.processors);
@@ -157,35 +163,37 @@ fn search(survey: &Survey, spacing_m: f64) -> Took {
     took
 }
 
-fn run(survey: &Survey, spacing_m: f64, shown: &dyn Fn(u32)) -> Answer {
-    let search = Search::new(survey, criteria(spacing_m)).unwrap_or_else(|error| panic!("{error}"));
+fn run(survey: &Survey, spacing_m: f64, aims: &[Aim], shown: &dyn Fn(u32)) -> Answer {
+    let search = Search::new(survey, criteria(spacing_m, aims)).unwrap_or_else(|error| panic!("{error}"));
     search.run(&Progress::unwatched(), &|map| shown(map.step())).expect("nobody cancels")
 }
 
 /// What a candidate's closed form costs, on one thread: the eye of each height taken in, and three lenses aimed.
 fn candidates(survey: &Survey) {
     let subject = survey.subject.as_ref().expect("a subject");
-    let criteria = criteria(10.0);
+    let criteria = criteria(10.0, &AIMS);
     let format = survey.kit.format(&criteria.format).expect("known");
     let lens = |name: &String| Mounted { lens: survey.kit.lens(name).expect("known"), focal_mm: None };
     let mounted: Vec<Mounted> = criteria.lenses.iter().map(lens).collect();
     let kernel = Kernel::new(&survey.model, subject, &format, None, None);
     let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
-    let (mut prospect, mut count, mut whole) = (SubjectView::default(), 0_u64, 0_u64);
-    let start = now();
-    for place in 0..lattice.columns * lattice.rows {
-        let at = lattice.at(place % lattice.columns, place / lattice.columns);
-        for height_m in &criteria.heights_m {
-            kernel.look(&WorldPoint::new(at.0, at.1, *height_m), &mut prospect);
-            for mounted in &mounted {
-                count += 1;
-                let candidate = kernel.candidate(&mut prospect, mounted, Aim::Fill);
-                whole += u64::from(candidate.is_ok_and(|candidate| candidate.fullness <= 1.0));
+    for &aim in &criteria.aims {
+        let (mut prospect, mut count, mut whole) = (SubjectView::default(), 0_u64, 0_u64);
+        let start = now();
+        for place in 0..lattice.columns * lattice.rows {
+            let at = lattice.at(place % lattice.columns, place / lattice.columns);
+            for height_m in &criteria.heights_m {
+                kernel.look(&WorldPoint::new(at.0, at.1, *height_m), &mut prospect);
+                for mounted in &mounted {
+                    count += 1;
+                    let candidate = kernel.candidate(&mut prospect, mounted, aim);
+                    whole += u64::from(candidate.is_ok_and(|candidate| candidate.fullness <= 1.0));
+                }
             }
         }
+        let each = 1e9 * since(start).processors / count as f64;
+        println!("a candidate's closed form, {}: {each:.0} ns ({count} of them, {whole} hold the subject)", aim.key());
     }
-    let each = 1e9 * since(start).processors / count as f64;
-    println!("a candidate's closed form: {each:.0} ns ({count} of them, {whole} hold the subject)");
 }
 
 /// How the time of the processors grows with the places, and with the blocks.
@@ -200,7 +208,7 @@ fn series(survey: &Survey) {
     };
     let timed = |survey: &Survey, spacing_m: f64| {
         let start = now();
-        let places = run(survey, spacing_m, &|_| {}).places;
+        let places = run(survey, spacing_m, &[Aim::Fill], &|_| {}).places;
         (places, since(start))
     };
     tell("places", [8.0, 4.0, 2.0, 1.5, 1.0].map(|spacing_m| timed(survey, spacing_m)).to_vec());
@@ -230,13 +238,13 @@ fn bytes(numbers: impl Iterator<Item = f64>) -> Vec<u8> {
 
 fn compare_with_embree(survey: &Survey, searching: Took) {
     let subject = Subject::with_samples(&survey.model, POINTS).expect("a subject");
-    let lattice = *Search::new(survey, criteria(1.0)).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria(1.0, &[Aim::Fill])).expect("wishes").lattice();
     let mut rays = Vec::new();
     let mut count = 0_u64;
     for row in (0..lattice.rows).step_by(TRACED as usize) {
         for column in (0..lattice.columns).step_by(TRACED as usize) {
             let at = lattice.at(column, row);
-            for height_m in criteria(1.0).heights_m {
+            for height_m in criteria(1.0, &[Aim::Fill]).heights_m {
                 let eye = WorldPoint::new(at.0, at.1, height_m);
                 if survey.model.block_around(&eye).is_some() {
                     continue;

@@ -855,6 +855,12 @@ fn one_table(reports: &[SearchReport<'_>], units: Units) -> String {
     rows.fitted(page_width())
 }
 
+/// How far one may be off to a side; a dash where nobody asked.
+fn tolerance_words(found: &Ranked, units: Units) -> String {
+    let Some(tolerance) = found.tolerance_m else { return dash() };
+    tolerance.sideways_m.map_or_else(|| format!("over {}", units.length(50.0, 0)), |metres| units.length(metres, 1))
+}
+
 /// The pixels of the picture that is handed over.
 fn final_words(found: &Ranked) -> String {
     let megapixels = found.final_picture.as_ref().and_then(|kept| kept.megapixels);
@@ -898,10 +904,7 @@ fn listed(ranked: &[Ranked], units: Units) -> String {
             percent(figures.fullness),
             percent(figures.visible_share),
             units.length(figures.effort_m, 0),
-            found
-                .tolerance_m
-                .sideways_m
-                .map_or_else(|| format!("over {}", units.length(50.0, 0)), |m| units.length(m, 1)),
+            tolerance_words(found, units),
         ];
         rows.noted(figures, found.reason.clone());
     }
@@ -999,7 +1002,7 @@ fn csv(reports: &[SearchReport<'_>]) -> String {
             number(figures.visible_share),
             number(figures.in_frame_share),
             figures.effort_m.to_string(),
-            number(found.tolerance_m.sideways_m),
+            number(found.tolerance_m.and_then(|tolerance| tolerance.sideways_m)),
             quoted(&found.place.words(Units::M)),
             quoted(&found.reason),
             number(figures.fullness),

@@ -86,9 +86,10 @@ pub struct Ranked {
     /// How exactly one must stand.
     #[serde(skip)]
     pub tolerance: Option<Tolerance>,
-    /// The same in metres: the least of left and right, forward, back, up and down; null where nothing matters within 50 m.
+    /// The same in metres: the least of left and right, forward, back, up and down; null where nothing matters within 50 m. It is
+    /// told of the listed stances only.
     #[serde(rename = "slack_m")]
-    pub tolerance_m: ToleranceFigures,
+    pub tolerance_m: Option<ToleranceFigures>,
 }
 
 /// Where a place is: on what, how far from the subject, and which way from its middle.
@@ -391,18 +392,25 @@ impl Reporter<'_> {
         let measures = Measures { upright, seen_share, ..Measures::default() };
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
         let by = (&measures, Angle::from_degrees(criteria.tolerance_deg));
-        let tolerance =
-            tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by).map(|both| both.anew);
+        // It takes many more stances than one, and nobody reads it of the trade-offs.
+        let is_listed = why.is_some();
+        let tolerance = is_listed
+            .then(|| tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by))
+            .flatten()
+            .map(|both| both.anew);
         let figures = figures(&standing, &account, candidate.effort_m);
         let verdict = Verdict::of(model, &account, &measures);
         let reason = self.reason(candidate, (&standing, &account, &verdict), why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
-        let tolerance_m = tolerance.map_or_else(ToleranceFigures::default, |tolerance| ToleranceFigures {
-            sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
-            forward_m: tolerance.forward_m,
-            back_m: tolerance.back_m,
-            up_m: tolerance.up_m,
-            down_m: tolerance.down_m,
+        let tolerance_m = is_listed.then(|| {
+            let Some(tolerance) = tolerance else { return ToleranceFigures::default() };
+            ToleranceFigures {
+                sideways_m: [tolerance.left_m, tolerance.right_m].into_iter().flatten().reduce(f64::min),
+                forward_m: tolerance.forward_m,
+                back_m: tolerance.back_m,
+                up_m: tolerance.up_m,
+                down_m: tolerance.down_m,
+            }
         });
         Some(Ranked {
             number,

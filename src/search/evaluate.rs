@@ -33,7 +33,7 @@ pub const REACH_M: f64 = 2.1;
 /// practice, no source).
 const SERVES: f64 = 0.8;
 /// A frame counts as holding the subject up to this much over its margins: what a solver leaves.
-const TOUCHES: f64 = 1.0 + 1e-9;
+const TOUCHES: f64 = 1.0 + 1e-7;
 /// A lean counts as required up to this much over it, and a share of the frame up to this much under it.
 pub(super) const LEAN_HAIR_DEG: f64 = 1e-9;
 pub(super) const FILLED_HAIR: f64 = 1e-9;

@@ -27,7 +27,7 @@ use super::visibility::VisibilityTest;
 /// practice, no source).
 const OFFERED_HEIGHTS_M: [f64; 2] = [3.0, 6.0];
 /// The most candidates that are looked at for this.
-const MOST_LOOKED_AT: f64 = 3e7;
+const MOST_LOOKED_AT: f64 = 1e7;
 /// The most pairs of changes that are offered.
 const MOST_PAIRS: usize = 4;
 

@@ -158,7 +158,7 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
                                 effort_m: walk_m + 7.92 * (climb_m + (height_m - 2.1).max(0.0)),
                                 focal_mm: standing.camera.focal_mm,
                                 meets: account.visible_share.is_some_and(|share| share >= criteria.seen_share)
-                                    && standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9)
+                                    && standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-7)
                                     && standing
                                         .fullness
                                         .is_some_and(|fullness| fullness + 1e-9 >= criteria.filled_share)
@@ -325,14 +325,16 @@ fn every_place_of_a_map_is_a_stance_with_the_figures_that_the_map_shows() {
         taken_up += 1;
         kinds.insert((stance.lens.clone(), stance.aim.key(), stance.on.is_some()));
     }
-    assert!(taken_up > 100 && kinds.len() > 4, "{taken_up} {kinds:?}");
+    assert!(taken_up > 100 && kinds.len() > 2, "{taken_up} {kinds:?}");
 }
 
 #[test]
 fn what_is_listed_on_the_demo_sites_differs_in_kind_and_fills_the_frame() {
     for scene in plumbsight::scenes::SCENES {
         let survey = surveyed(scene.text, scene.name);
-        let criteria = Criteria { spacing_m: 6.0, samples: 100, distance_m: (5.0, 150.0), ..Criteria::default() };
+        let front_deg = Some(plumbsight::search::ANY_SIDE_DEG);
+        let criteria =
+            Criteria { spacing_m: 6.0, samples: 100, distance_m: (5.0, 150.0), front_deg, ..Criteria::default() };
         let answer = run(&survey, &criteria, SightMethod::Swept);
         assert!(answer.ranked.len() > 2, "{}: {}", scene.name, answer.ranked.len());
         for (index, found) in answer.ranked.iter().enumerate() {
@@ -407,7 +409,7 @@ fn a_named_front_is_searched_from_before_it() {
     assert_eq!(run(&hall("front: Any,"), &criteria, SightMethod::Swept).met, met[3]);
     // What lies before it is closed: the angle opens it.
     let closed = hall(
-        "front: Bearing(110), grounds: [(name: \"pond\", access: Closed, outline: [(-60, -60), (200, -60), (200, 90), (15, 90), (-15, -60)])],",
+        "front: Bearing(110), grounds: [(name: \"pond\", access: Closed, outline: [(8, -3), (108, 97), (300, 97), (300, -300), (25, -202)])],",
     );
     let answer = run(&closed, &criteria, SightMethod::Swept);
     assert_eq!(answer.met, 0);
@@ -437,7 +439,13 @@ fn what_is_said_to_open_standpoints_opens_as_many() {
     let hopeless = [
         Criteria { largest_lean_deg: Some(0.3), aims: vec![Aim::Fill], seen_share: 0.99, ..criteria() },
         Criteria { detail_px_per_m: Some(400.0), lenses: vec!["24-70 mm".into()], ..criteria() },
-        Criteria { filled_share: 0.95, lenses: vec!["14 mm".into()], aims: vec![Aim::Fill], ..criteria() },
+        Criteria {
+            filled_share: 0.95,
+            distance_m: (14.0, 28.0),
+            lenses: vec!["14 mm".into()],
+            aims: vec![Aim::Fill],
+            ..criteria()
+        },
         Criteria { inside: vec!["front".into()], seen_share: 0.99, access: Access::Open, ..criteria() },
         Criteria { lenses: vec!["70-200 mm".into()], outside: vec!["house".into()], ..criteria() },
         Criteria { largest_lean_deg: Some(0.2), detail_px_per_m: Some(150.0), heights_m: vec![0.4], ..criteria() },
@@ -483,8 +491,10 @@ fn a_listed_places_figures_are_those_of_measuring_it() {
     let answer = run(&survey, &criteria(), SightMethod::Swept);
     let usual = plumbsight::survey::MeasureSettings {
         lean_change: Some(Angle::from_degrees(criteria().tolerance_deg)),
+        measures: Measures { seen_share: criteria().seen_share, ..Measures::default() },
         ..Default::default()
     };
+    assert!(answer.ranked.len() > 3 && answer.front.len() > 3);
     for found in answer.ranked.iter().chain(&answer.front) {
         let measured = survey.measure(&found.stance, &usual).expect("a stance");
         let (figures, account) = (&found.figures, &measured.account);
@@ -501,7 +511,13 @@ fn a_listed_places_figures_are_those_of_measuring_it() {
         assert!(told.contains(&format!("{away_m:.0} m ")), "{told}: {away_m} m");
         assert_eq!(figures.focal_mm, measured.standing.camera.focal_mm);
         assert_eq!(figures.pitch_deg, measured.standing.pose.attitude.pitch.degrees());
-        assert_eq!(found.tolerance, measured.tolerance);
+        // Of the trade-offs nobody asks it.
+        let is_listed = answer.ranked.iter().any(|ranked| std::ptr::eq(ranked, found));
+        assert_eq!(found.tolerance, measured.tolerance.filter(|_| is_listed));
+        assert_eq!(found.tolerance_m.is_some(), is_listed);
+        assert_eq!(found.verdict.upright, measured.verdict.upright);
+        let megapixels = measured.account.final_picture.and_then(Result::ok).map(|kept| kept.megapixels());
+        assert_eq!(found.final_picture.as_ref().and_then(|kept| kept.megapixels), megapixels);
     }
 }
 
@@ -604,6 +620,7 @@ fn on_every_demo_site_what_is_swept_is_what_rays_find() {
             heights_m: vec![0.9, 1.6, 4.0],
             samples: 100,
             seen_share: 0.6,
+            front_deg: Some(plumbsight::search::ANY_SIDE_DEG),
             distance_m: (2.0, 200.0),
             access: Access::Ask,
             lowest: Some(Rungs { from_m: 0.5, to_m: 9.5, step_m: 1.0 }),

@@ -145,7 +145,7 @@ fn with_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
 /// How exactly one must stand, and how far it is to walk and climb.
 fn tolerance_words(panel: &PanelContext<'_>, found: &Ranked) -> String {
     let units = panel.units();
-    let tolerance = match found.tolerance_m.sideways_m {
+    let tolerance = match found.tolerance_m.and_then(|tolerance| tolerance.sideways_m) {
         Some(metres) => format!("tolerance {} sideways", units.length(metres, if metres < 1.0 { 2 } else { 1 })),
         None => format!("tolerance over {} sideways", units.length(50.0, 0)),
     };
