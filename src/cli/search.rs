@@ -13,9 +13,9 @@ use crate::files::{
 use crate::optics::{Orientation, Proportion};
 use crate::plan::packed_bag;
 use crate::search::{
-    Answer, Change, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, Opening, PIECE_ENDING,
-    Piece, PieceOrigin, Rank, Ranked, RequirementCount, Rungs, Search, SightMethod, USUAL_FILLED_SHARE, WithObstacles,
-    esri_grid, geotiff, projection_beside, with_obstacles,
+    ANY_SIDE_DEG, Answer, Change, Criteria, CriteriaError, ExportError, LensSet, MapFigure, ObstaclesError, Opening,
+    PIECE_ENDING, Piece, PieceOrigin, Rank, Ranked, RequirementCount, Rungs, SQUARE_DEG, Search, SightMethod,
+    THREE_QUARTER_DEG, USUAL_FILLED_SHARE, WithObstacles, esri_grid, geotiff, projection_beside, with_obstacles,
 };
 use crate::site::{Access, Aim, PlanPoint};
 use crate::survey::Survey;
@@ -153,6 +153,10 @@ struct PictureOptions {
     /// The least share of the frame that the subject fills, of its height or its width, 0 to 1
     #[arg(long, value_name = "SHARE", default_value_t = USUAL_FILLED_SHARE)]
     filled: f64,
+    /// The side of the front to stand on: square, three-quarter, any, or the least and greatest angle to it in degrees; within
+    /// 60 of a front that the site names unless given
+    #[arg(long, value_name = "SIDE", value_parser = front)]
+    front: Option<(f64, f64)>,
     /// The largest lean of the subject, in degrees
     #[arg(long, value_name = "DEG")]
     lean: Option<f64>,
@@ -182,6 +186,15 @@ fn figure(text: &str) -> Result<MapFigure, String> {
         let names: Vec<&str> = MapFigure::ALL.into_iter().map(MapFigure::name).collect();
         format!("write one of {}", names.join(", "))
     })
+}
+
+fn front(text: &str) -> Result<(f64, f64), String> {
+    match text {
+        "square" => Ok(SQUARE_DEG),
+        "three-quarter" => Ok(THREE_QUARTER_DEG),
+        "any" => Ok(ANY_SIDE_DEG),
+        _ => pair(text).map_err(|_| "write square, three-quarter, any, or two angles such as 0,30".to_owned()),
+    }
 }
 
 fn piece(text: &str) -> Result<(usize, usize), String> {
@@ -229,6 +242,7 @@ impl SearchArguments {
             whole: !picture.allow_cut,
             seen_share: picture.seen,
             filled_share: picture.filled,
+            front_deg: picture.front,
             largest_lean_deg: picture.lean,
             detail_px_per_m: picture.detail,
             distance_m: stand.distance,
@@ -775,6 +789,10 @@ fn options(opening: &Opening, criteria: &Criteria) -> String {
         Change::Seen(share) => format!("--seen {share}"),
         Change::AllowCut => "--allow-cut".into(),
         Change::Filled(share) => format!("--filled {share}"),
+        Change::FrontTo(_) | Change::FrontFrom(_) => {
+            let (from_deg, to_deg) = changed.front_deg.unwrap_or(ANY_SIDE_DEG);
+            format!("--front {from_deg},{to_deg}")
+        }
         Change::Lean(degrees) => format!("--lean {degrees}"),
         Change::Detail(px_per_m) => format!("--detail {px_per_m}"),
         Change::DropInside => "leave out --inside".into(),
@@ -954,7 +972,7 @@ fn summary(report: &SearchReport<'_>, survey: &Survey, units: Units) -> String {
 fn csv(reports: &[SearchReport<'_>]) -> String {
     let mut text = "number,east_m,north_m,height_m,on,access,format,lens,aim,focal_mm,rise_mm,heading_deg,pitch_deg,\
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
-                    slack_sideways_m,place,reason,filled_share,final_megapixels,site,subject\n"
+                    slack_sideways_m,place,reason,filled_share,final_megapixels,front_deg,site,subject\n"
         .to_owned();
     let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
@@ -986,6 +1004,7 @@ fn csv(reports: &[SearchReport<'_>]) -> String {
             quoted(&found.reason),
             number(figures.fullness),
             number(found.final_picture.as_ref().and_then(|kept| kept.megapixels)),
+            number(figures.front_deg),
             quoted(report.site),
             quoted(&report.subject),
         ];

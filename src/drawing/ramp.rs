@@ -82,7 +82,7 @@ impl Ramp {
                 let most = (most / step - 1e-9).ceil().max(1.0) * step;
                 (Scale::About, (-most, most, step))
             }
-            MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Detail => {
+            MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Detail | MapFigure::Front => {
                 (Scale::Even, even(0.0, high, round_step(high / STEPS)))
             }
             MapFigure::LowestSeen | MapFigure::LowestMet => {
@@ -196,7 +196,7 @@ impl Ramp {
     fn number(&self, value: f64, units: Units) -> String {
         let (value, step) = match self.figure {
             MapFigure::Seen | MapFigure::Filled => return wording::percent(value),
-            MapFigure::Focal => return format!("{value:.0}"),
+            MapFigure::Focal | MapFigure::Front => return format!("{value:.0}"),
             MapFigure::LowestSeen | MapFigure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
             MapFigure::Detail => (per_length(value, units), per_length(self.step, units)),
             MapFigure::LargestLean | MapFigure::Convergence => (value, self.step),
@@ -220,6 +220,7 @@ pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
         MapFigure::Seen | MapFigure::Filled => wording::percent(value),
         MapFigure::Focal => format!("{value:.0} mm"),
         MapFigure::Detail => units.detail(value),
+        MapFigure::Front => format!("{value:.0}° from the front"),
         MapFigure::LowestSeen | MapFigure::LowestMet => units.length(value, 2),
     }
 }
@@ -228,7 +229,7 @@ pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
 fn unit(figure: MapFigure, units: Units) -> &'static str {
     match (figure, units) {
         (MapFigure::Seen | MapFigure::Filled, _) => "",
-        (MapFigure::LargestLean | MapFigure::Convergence, _) => "degrees",
+        (MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Front, _) => "degrees",
         (MapFigure::Focal, _) => "mm",
         (MapFigure::Detail, Units::M) => "px/m",
         (MapFigure::Detail, Units::Ft) => "px/ft",

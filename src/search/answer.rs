@@ -165,6 +165,8 @@ pub struct RankedFigures {
     pub in_frame_share: Option<f64>,
     /// How much of the frame within its margins the subject takes.
     pub fullness: Option<f64>,
+    /// From the front's normal to the line of sight, clockwise; null where there is no front.
+    pub front_deg: Option<f64>,
     /// Of the body's head.
     #[serde(rename = "head_elevation_deg")]
     pub top_elevation_deg: Option<f64>,
@@ -304,6 +306,12 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
     let requirement_words = |requirement: Requirement| match requirement {
         Requirement::Seen => Some(format!("at least {} of the subject seen", percent(criteria.seen_share))),
         Requirement::Whole => criteria.whole.then(|| "the subject whole in the frame, with its margins".into()),
+        Requirement::Front => {
+            let (from_deg, to_deg) = search.subject().ok().and_then(|subject| criteria.front_of(subject))?;
+            let range =
+                if from_deg > 0.0 { format!("{from_deg}° to {to_deg}°") } else { format!("at most {to_deg}°") };
+            Some(format!("an angle to the front of {range}"))
+        }
         Requirement::Filled => (criteria.filled_share > 0.0)
             .then(|| format!("the subject fills at least {} of the frame", percent(criteria.filled_share))),
         Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
@@ -436,6 +444,9 @@ impl Reporter<'_> {
         why: Option<String>,
     ) -> String {
         let mut words: Vec<String> = why.into_iter().collect();
+        if let Some(front) = account.front.filter(|front| front.named) {
+            words.push(format!("{:.0}° from the front", front.angle_to(&standing.pose.eye).degrees().abs()));
+        }
         match account.visible_share {
             Some(share) if is_all(share) => words.push("all of it seen".into()),
             Some(share) => words.push(match self.hides_most(&standing.pose.eye) {
@@ -499,6 +510,7 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> RankedFigur
         visible_share: account.visible_share,
         in_frame_share: account.in_frame_share,
         fullness: standing.fullness,
+        front_deg: account.front.map(|front| front.angle_to(&standing.pose.eye).degrees()),
         top_elevation_deg: in_degrees(account.top_elevation),
         effort_m,
     }

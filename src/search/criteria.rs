@@ -5,7 +5,7 @@ use thiserror::Error;
 
 use crate::angle::Angle;
 use crate::optics::{Kit, KitError, Lens, Orientation, Proportion};
-use crate::outline::{OutlineError, SIGHT_SAMPLES};
+use crate::outline::{OutlineError, SIGHT_SAMPLES, Subject};
 use crate::site::{Access, Aim, PlanPoint};
 use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::verticals::READS_UPRIGHT_DEG;
@@ -32,6 +32,16 @@ pub const USUAL_LENSES: [&str; 3] = ["14 mm", "24-70 mm", "70-200 mm"];
 /// The least share of the frame that the subject fills unless another is required: with less, most of the picture is of
 /// something else (common practice, no source).
 pub const USUAL_FILLED_SHARE: f64 = 0.5;
+
+/// The angles to a named front from which it is searched unless others are required: from squarely before it to a three-quarter
+/// view, and not its back (common practice, no source).
+pub const USUAL_FRONT_DEG: (f64, f64) = (0.0, 60.0);
+/// Angles at which a front is taken squarely (common practice, no source).
+pub const SQUARE_DEG: (f64, f64) = (0.0, 15.0);
+/// Angles of a three-quarter view, which shows a front and one of its sides (common practice, no source).
+pub const THREE_QUARTER_DEG: (f64, f64) = (30.0, 60.0);
+/// Any side of a front.
+pub const ANY_SIDE_DEG: (f64, f64) = (0.0, 180.0);
 
 /// What is required. [`Criteria::default`] asks for a subject that is whole in the frame, fills half of it and is nine tenths
 /// seen, from open ground, standing, with a bag of three lenses.
@@ -61,6 +71,9 @@ pub struct Criteria {
     /// The least share of the frame that the subject fills within its margins: of its height or its width, whichever is
     /// filled more.
     pub filled_share: f64,
+    /// Between which angles to the front one may stand, in degrees: 0 is squarely before it, 180 behind. Unless given,
+    /// [`USUAL_FRONT_DEG`] of a front that the site names, and anywhere about a subject of which it names none.
+    pub front_deg: Option<(f64, f64)>,
     /// The largest lean of the subject's verticals.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
@@ -148,6 +161,7 @@ impl Default for Criteria {
             whole: true,
             seen_share: 0.9,
             filled_share: USUAL_FILLED_SHARE,
+            front_deg: None,
             largest_lean_deg: None,
             detail_px_per_m: None,
             distance_m: (1.0, 250.0),
@@ -274,6 +288,11 @@ impl Criteria {
         self.largest_lean_deg.map(Angle::from_degrees)
     }
 
+    /// Between which angles to its front, in degrees, one may stand about a subject; `None` where nothing is required of it.
+    pub fn front_of(&self, subject: &Subject) -> Option<(f64, f64)> {
+        self.front_deg.or_else(|| subject.named_front.map(|_| USUAL_FRONT_DEG))
+    }
+
     /// How many combinations of height, lens and aim are tried at each place.
     ///
     /// # Errors
@@ -306,6 +325,9 @@ impl Criteria {
         }
         let forward =
             |what, from: f64, to: f64| if to < from { Err(CriteriaError::Turned { what, from, to }) } else { Ok(()) };
+        if let Some((from_deg, to_deg)) = self.front_deg {
+            forward("the angle to the front (degrees)", from_deg, to_deg)?;
+        }
         forward("the distance (m)", self.distance_m.0, self.distance_m.1)?;
         if let Some([south_west, north_east]) = self.area {
             for (what, from, to) in [
@@ -345,6 +367,10 @@ impl Criteria {
         }
         if let Some(px_per_m) = self.detail_px_per_m {
             in_range("the detail (px/m)", px_per_m, 0.0, 1e9)?;
+        }
+        if let Some((from_deg, to_deg)) = self.front_deg {
+            in_range("the angle to the front (degrees)", from_deg, 0.0, 180.0)?;
+            in_range("the angle to the front (degrees)", to_deg, 0.0, 180.0)?;
         }
         in_range("the nearest distance (m)", self.distance_m.0, 0.0, 1e5)?;
         in_range("the farthest distance (m)", self.distance_m.1, 0.0, 1e5)?;

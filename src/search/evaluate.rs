@@ -57,6 +57,8 @@ pub(super) struct Evaluator<'a> {
     always_detail: bool,
     /// A circle in plan around the subject: its middle and radius.
     around: (PlanPoint, f64),
+    /// Between which angles to the front one may stand, in degrees.
+    pub(super) front_deg: Option<(f64, f64)>,
 }
 
 /// What one worker writes on.
@@ -74,6 +76,8 @@ pub(super) struct Scratch {
     surface: Vec<JudgedSurface>,
     named_seen: [Option<(JudgedSurface, Option<bool>)>; 3],
     is_judged: bool,
+    /// Whether the place lies outside the angles to the front that are required.
+    pub(super) misses_front: bool,
     /// For each lens, the most detail with which it meets every requirement at this place.
     served: Vec<f64>,
     pub(super) counts: Counts,
@@ -153,6 +157,7 @@ impl<'a> Evaluator<'a> {
             }),
             always_detail: criteria.detail_px_per_m.is_some() || criteria.rank == Rank::Detail,
             around: (middle, radius_m),
+            front_deg: criteria.front_of(subject),
             model,
             subject,
             sight,
@@ -186,6 +191,19 @@ impl<'a> Evaluator<'a> {
             return Err(PlaceStatus::Closed);
         }
         if stand.support == Support::Water { Err(PlaceStatus::Water) } else { Ok(()) }
+    }
+
+    /// The angle to the subject's front, in degrees; NaN where it has none.
+    pub(super) fn to_front_deg(&self, at: PlanPoint) -> f64 {
+        let eye = WorldPoint::new(at.0, at.1, self.subject.base_m);
+        self.subject.front(&eye).map_or(f64::NAN, |front| front.angle_to(&eye).degrees().abs())
+    }
+
+    /// Whether such an angle to the front is not allowed; a subject without a front has none to miss.
+    pub(super) fn misses_front(&self, to_front_deg: f64) -> bool {
+        self.front_deg.is_some_and(|(from_deg, to_deg)| {
+            to_front_deg < from_deg - LEAN_HAIR_DEG || to_front_deg > to_deg + LEAN_HAIR_DEG
+        })
     }
 
     /// Looks at a place; `only` keeps to one deck, for one that is too small to hold a place of the lattice.
@@ -223,6 +241,8 @@ impl<'a> Evaluator<'a> {
         scratch.served.clear();
         scratch.served.resize(self.mounted.len(), f64::NEG_INFINITY);
         scratch.named = None;
+        cell.front_deg = self.to_front_deg(at);
+        scratch.misses_front = self.misses_front(cell.front_deg);
         let direction = direction(self.around.0, at);
         for (number, stand) in stands.iter().enumerate() {
             if only.is_some_and(|deck| stand.support != Support::Deck(deck)) {
@@ -337,7 +357,7 @@ impl<'a> Evaluator<'a> {
         let candidate =
             self.kernel.candidate(&mut scratch.subject_view, mounted, self.criteria.aims[order.aim()]).ok()?;
         let share = scratch.share();
-        let mut failed = self.failed(&candidate, eye, share);
+        let mut failed = self.failed(&candidate, eye, share, scratch.misses_front);
         let mut kept = StoredCandidate {
             order,
             feet_m: stand.feet_m,
@@ -380,11 +400,12 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The requirements that a candidate fails, but for the detail.
-    pub(super) fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> u8 {
+    pub(super) fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>, misses_front: bool) -> u8 {
         let criteria = self.criteria;
         let mut failed = 0;
         let mut fail = |requirement: Requirement, fails: bool| failed |= if fails { requirement.bit() } else { 0 };
         fail(Requirement::Seen, !self.sees_enough(share));
+        fail(Requirement::Front, misses_front);
         fail(Requirement::Whole, criteria.whole && candidate.fullness > TOUCHES);
         fail(Requirement::Filled, candidate.fullness + FILLED_HAIR < criteria.filled_share);
         if let Some(wanted_deg) = criteria.largest_lean_deg {
@@ -494,7 +515,7 @@ impl<'a> Evaluator<'a> {
             let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
                 return false;
             };
-            self.failed(&candidate, eye, share) == 0
+            self.failed(&candidate, eye, share, scratch.misses_front) == 0
                 && self.criteria.detail_px_per_m.is_none_or(|wanted| {
                     self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
                 })

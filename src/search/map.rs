@@ -25,6 +25,8 @@ pub enum MapFigure {
     Detail,
     /// The share of the frame that the subject fills with the best lens, 0 to 1.
     Filled,
+    /// The angle to the front, in degrees; 0 is squarely before it.
+    Front,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
     /// The lowest camera height at which every requirement is met, in m above what one stands on.
@@ -33,13 +35,14 @@ pub enum MapFigure {
 
 impl MapFigure {
     /// All of them.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::LargestLean,
         Self::Convergence,
         Self::Seen,
         Self::Focal,
         Self::Detail,
         Self::Filled,
+        Self::Front,
         Self::LowestSeen,
         Self::LowestMet,
     ];
@@ -53,6 +56,7 @@ impl MapFigure {
             Self::Focal => "focal",
             Self::Detail => "detail",
             Self::Filled => "filled",
+            Self::Front => "front",
             Self::LowestSeen => "lowest-seen",
             Self::LowestMet => "lowest-met",
         }
@@ -67,6 +71,7 @@ impl MapFigure {
             Self::Focal => "Focal length that fills the frame",
             Self::Detail => "Lowest detail",
             Self::Filled => "Share of the frame filled with the best lens",
+            Self::Front => "Angle to the front",
             Self::LowestSeen => "Lowest camera that sees enough",
             Self::LowestMet => "Lowest camera that meets every requirement",
         }
@@ -75,7 +80,7 @@ impl MapFigure {
     /// The unit of its values.
     pub const fn unit(self) -> &'static str {
         match self {
-            Self::LargestLean | Self::Convergence => "°",
+            Self::LargestLean | Self::Convergence | Self::Front => "°",
             Self::Seen | Self::Filled => "",
             Self::Focal => "mm",
             Self::Detail => "px/m",
@@ -86,7 +91,7 @@ impl MapFigure {
     /// Whether a smaller value is the better one; `None` where neither is.
     pub const fn smaller_is_better(self) -> Option<bool> {
         match self {
-            Self::LargestLean | Self::LowestSeen | Self::LowestMet => Some(true),
+            Self::LargestLean | Self::Front | Self::LowestSeen | Self::LowestMet => Some(true),
             Self::Seen | Self::Detail | Self::Filled => Some(false),
             Self::Convergence | Self::Focal => None,
         }
@@ -225,6 +230,7 @@ impl Map {
             MapFigure::LargestLean => best(|kept| kept.largest_lean.to_degrees()),
             MapFigure::Convergence => best(|kept| kept.convergence.to_degrees()),
             MapFigure::Seen => Some(cell.seen_share),
+            MapFigure::Front => Some(cell.front_deg),
             MapFigure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
             MapFigure::Detail => best(|kept| kept.detail_px_per_m),
             MapFigure::Filled => best(|kept| kept.filled_share.min(1.0)),

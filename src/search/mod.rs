@@ -62,8 +62,8 @@ mod visibility;
 
 pub use answer::{Answer, LensSet, Ranked, RankedFigures, RequirementCount, StandpointWords};
 pub use criteria::{
-    AIMS, Criteria, CriteriaError, MOST_CANDIDATES, MOST_OF_A_KIND, MOST_PLACES, Rank, Rungs, USUAL_FILLED_SHARE,
-    USUAL_LENSES,
+    AIMS, ANY_SIDE_DEG, Criteria, CriteriaError, MOST_CANDIDATES, MOST_OF_A_KIND, MOST_PLACES, Rank, Rungs, SQUARE_DEG,
+    THREE_QUARTER_DEG, USUAL_FILLED_SHARE, USUAL_FRONT_DEG, USUAL_LENSES,
 };
 pub use evaluate::{CLIMB_IN_WALK, REACH_M};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};

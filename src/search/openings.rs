@@ -17,7 +17,7 @@ use crate::site::{Access, Aim, PlanPoint, Support};
 use crate::units::Units;
 use crate::wording::percent;
 
-use super::criteria::{AIMS, Criteria, MOST_OF_A_KIND};
+use super::criteria::{AIMS, Criteria, MOST_OF_A_KIND, USUAL_FRONT_DEG};
 use super::evaluate::{Evaluator, Scratch};
 use super::place_result::{CandidateId, Requirement};
 use super::places::{Plot, Stand};
@@ -41,6 +41,10 @@ pub enum Change {
     AllowCut,
     /// The subject fills less of the frame: this share.
     Filled(f64),
+    /// One may stand up to this angle to the front, in degrees.
+    FrontTo(f64),
+    /// One may stand from this angle to the front on, in degrees.
+    FrontFrom(f64),
     /// A larger lean is allowed, in degrees.
     Lean(f64),
     /// Less detail will do, in px/m.
@@ -66,6 +70,8 @@ impl Change {
             Self::Seen(share) => format!("at least {} of the subject seen", percent(*share)),
             Self::AllowCut => "the frame may cut the subject".into(),
             Self::Filled(share) => format!("the subject fills at least {} of the frame", percent(*share)),
+            Self::FrontTo(degrees) => format!("up to {degrees:.0}° from the front"),
+            Self::FrontFrom(degrees) => format!("from {degrees:.0}° to the front on"),
             Self::Lean(degrees) => format!("a largest lean of at most {degrees}°"),
             Self::Detail(px_per_m) => format!("a detail of at least {}", units.detail(*px_per_m)),
             Self::DropInside => "nothing else need be in the frame".into(),
@@ -86,6 +92,8 @@ impl Change {
             Self::Seen(share) => criteria.seen_share = *share,
             Self::AllowCut => criteria.whole = false,
             Self::Filled(share) => criteria.filled_share = *share,
+            Self::FrontTo(degrees) => criteria.front_deg = Some((front_deg(criteria).0, *degrees)),
+            Self::FrontFrom(degrees) => criteria.front_deg = Some((*degrees, front_deg(criteria).1)),
             Self::Lean(degrees) => criteria.largest_lean_deg = Some(*degrees),
             Self::Detail(px_per_m) => criteria.detail_px_per_m = Some(*px_per_m),
             Self::DropInside => criteria.inside.clear(),
@@ -96,6 +104,11 @@ impl Change {
             Self::Height(height_m) => criteria.heights_m.push(*height_m),
         }
     }
+}
+
+/// The angles to the front that are required of a subject that has one.
+fn front_deg(criteria: &Criteria) -> (f64, f64) {
+    criteria.front_deg.unwrap_or(USUAL_FRONT_DEG)
 }
 
 /// One change or two that open standpoints.
@@ -124,6 +137,7 @@ const CUT: ChangeId = 16;
 const INSIDE: ChangeId = 17;
 const OUTSIDE: ChangeId = 18;
 const PERMISSION: ChangeId = 19;
+const FRONT_FROM: ChangeId = 20;
 /// The first of the lenses, aims and heights, each kind with room for as many as there may be.
 const LENSES: ChangeId = 32;
 const AIMS_FROM: ChangeId = 64;
@@ -150,7 +164,7 @@ pub(super) struct Offered {
 }
 
 impl Offered {
-    pub(super) fn beyond(required: &Criteria, kit: &Kit, mounted: &[Mounted]) -> Self {
+    pub(super) fn beyond(required: &Criteria, has_front: bool, kit: &Kit, mounted: &[Mounted]) -> Self {
         let mut criteria = required.clone();
         let mut mounted = mounted.to_vec();
         let fits = |lens: &&Lens| lens.mapping == Mapping::Rectilinear && !mounted.iter().any(|own| own.lens == **lens);
@@ -177,7 +191,7 @@ impl Offered {
             criteria,
             mounted,
         };
-        offered.changes = offered.all_changes();
+        offered.changes = offered.all_changes(has_front);
         offered
     }
 
@@ -187,7 +201,7 @@ impl Offered {
         (candidates / MOST_LOOKED_AT).sqrt().ceil().max(1.0) as u32
     }
 
-    fn all_changes(&self) -> Vec<ChangeId> {
+    fn all_changes(&self, has_front: bool) -> Vec<ChangeId> {
         let required = |(requirement, id): (Requirement, ChangeId)| {
             let criteria = &self.criteria;
             let asked = match requirement {
@@ -198,6 +212,7 @@ impl Offered {
                 Requirement::Detail => criteria.detail_px_per_m.is_some(),
                 Requirement::Inside => !criteria.inside.is_empty(),
                 Requirement::Outside => !criteria.outside.is_empty(),
+                Requirement::Front => has_front,
             };
             asked.then_some(id)
         };
@@ -207,6 +222,7 @@ impl Offered {
             .filter_map(required)
             .collect();
         all.extend((self.access < Access::Ask).then_some(PERMISSION));
+        all.extend(has_front.then_some(FRONT_FROM));
         let more = |from: ChangeId, own: usize, all: usize| (own..all).map(move |index| from + index as u8);
         all.extend(more(LENSES, self.lenses, self.criteria.lenses.len()));
         all.extend(more(AIMS_FROM, self.aims, self.criteria.aims.len()));
@@ -223,24 +239,28 @@ impl Offered {
             INSIDE => Change::DropInside,
             OUTSIDE => Change::DropOutside,
             PERMISSION => Change::WithPermission,
+            FRONT_FROM => Change::FrontFrom(f64::from(180 - steps.min(180))),
             LENSES..AIMS_FROM => Change::Lens(self.criteria.lenses[usize::from(id - LENSES)].clone()),
             AIMS_FROM..HEIGHTS => Change::Aim(self.criteria.aims[usize::from(id - AIMS_FROM)]),
             HEIGHTS.. => Change::Height(self.criteria.heights_m[usize::from(id - HEIGHTS)]),
             _ if id == change_of(Requirement::Seen) => Change::Seen(hundredths),
             _ if id == change_of(Requirement::Filled) => Change::Filled(hundredths),
+            _ if id == change_of(Requirement::Front) => Change::FrontTo(f64::from(steps)),
             _ if id == change_of(Requirement::Lean) => Change::Lean(f64::from(steps) / 10.0),
             _ => Change::Detail(f64::from(Steps::MAX - steps)),
         }
     }
 
     /// What a change costs, for the order in which changes are offered: a twentieth of the subject seen, a tenth of the frame,
-    /// half a degree or a fifth of the detail are about as much each as another lens for half the price (common practice, no
+    /// half a degree, ten degrees about the front or a fifth of the detail are about as much each as another lens for half the price (common practice, no
     /// source).
     fn cost(&self, change: &Change) -> f64 {
         let criteria = &self.criteria;
         match change {
             Change::Seen(share) => (criteria.seen_share - share) / 0.05,
             Change::Filled(share) => (criteria.filled_share - share) / 0.1,
+            Change::FrontTo(degrees) => (degrees - front_deg(criteria).1) / 10.0,
+            Change::FrontFrom(degrees) => (front_deg(criteria).0 - degrees) / 10.0,
             Change::Lean(degrees) => (degrees - criteria.largest_lean_deg.unwrap_or(0.0)) / 0.5,
             Change::Detail(px_per_m) => {
                 (criteria.detail_px_per_m.unwrap_or(1.0) / px_per_m.max(0.1)).ln() / 1.25_f64.ln()
@@ -260,7 +280,9 @@ const fn change_of(requirement: Requirement) -> ChangeId {
         Requirement::Whole => CUT,
         Requirement::Inside => INSIDE,
         Requirement::Outside => OUTSIDE,
-        Requirement::Seen | Requirement::Filled | Requirement::Lean | Requirement::Detail => requirement as u8,
+        Requirement::Seen | Requirement::Filled | Requirement::Lean | Requirement::Detail | Requirement::Front => {
+            requirement as u8
+        }
     }
 }
 
@@ -462,12 +484,25 @@ impl Evaluator<'_> {
         let mut stands = Vec::new();
         plot.stands(at, &mut stands);
         scratch.named = None;
+        // What the front needs is gathered for the place; the candidates are judged without it.
+        scratch.misses_front = false;
+        let to_front_deg = self.to_front_deg(at);
         let mut needs = Vec::new();
         for (number, stand) in stands.iter().enumerate() {
             if only.is_some_and(|deck| stand.support != Support::Deck(deck)) || self.may_stand(stand).is_err() {
                 continue;
             }
             let asks = Gathered::default().with_if(stand.access > offered.access, PERMISSION);
+            let asks = asks.and_then(|asks| match self.front_deg.filter(|_| self.misses_front(to_front_deg)) {
+                Some((from_deg, _)) if to_front_deg < from_deg => {
+                    asks.with(FRONT_FROM, 180 - (to_front_deg + 1e-9).floor().clamp(0.0, 179.0) as Steps)
+                }
+                Some(_) => {
+                    let degrees = (to_front_deg - 1e-9).ceil().clamp(1.0, 180.0);
+                    asks.with(change_of(Requirement::Front), degrees as Steps)
+                }
+                None => Some(asks),
+            });
             let heights_m = self.criteria.heights_m.iter().copied();
             let clear = self.look_from(at, stand, heights_m, plot, visibility, scratch);
             for (judged, (height, eye)) in clear.into_iter().enumerate() {
@@ -505,7 +540,7 @@ impl Evaluator<'_> {
         let criteria = self.criteria;
         let (mounted, aim) = (&self.mounted[order.lens()], criteria.aims[order.aim()]);
         let candidate = self.kernel.candidate(&mut scratch.subject_view, mounted, aim).ok()?;
-        let failed = self.failed(&candidate, eye, Some(share));
+        let failed = self.failed(&candidate, eye, Some(share), false);
         let fails = |requirement: Requirement| failed & requirement.bit() != 0;
         let mut asks = asks;
         for requirement in [Requirement::Whole, Requirement::Inside, Requirement::Outside] {

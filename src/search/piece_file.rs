@@ -322,7 +322,7 @@ fn take_kept(rest: &mut &[u8]) -> Result<StoredCandidate, PieceError> {
 fn put_cell(bytes: &mut Vec<u8>, cell: &PlaceResult) {
     bytes.push(cell.ground as u8);
     bytes.push(u8::from(cell.best.is_some()) | u8::from(cell.meets) << 1);
-    for number in [cell.seen_share, cell.needed_focal_mm, cell.lowest_seen_m, cell.lowest_met_m] {
+    for number in [cell.seen_share, cell.front_deg, cell.needed_focal_mm, cell.lowest_seen_m, cell.lowest_met_m] {
         bytes.extend(number.to_bits().to_le_bytes());
     }
     if let Some(kept) = &cell.best {
@@ -336,6 +336,7 @@ fn take_cell(rest: &mut &[u8]) -> Result<PlaceResult, PieceError> {
     let mut cell = PlaceResult::of(*ground);
     let mut number = || Ok::<f64, PieceError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
     cell.seen_share = number()?;
+    cell.front_deg = number()?;
     cell.needed_focal_mm = number()?;
     cell.lowest_seen_m = number()?;
     cell.lowest_met_m = number()?;

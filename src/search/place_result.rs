@@ -19,12 +19,14 @@ pub enum Requirement {
     Inside,
     /// Blocks of which the frame must hold nothing.
     Outside,
+    /// The angle to the subject's front.
+    Front,
 }
 
 impl Requirement {
     /// All of them, in their order.
-    pub const ALL: [Self; 7] =
-        [Self::Seen, Self::Whole, Self::Filled, Self::Lean, Self::Detail, Self::Inside, Self::Outside];
+    pub const ALL: [Self; 8] =
+        [Self::Seen, Self::Whole, Self::Filled, Self::Lean, Self::Detail, Self::Inside, Self::Outside, Self::Front];
 
     /// A bit for each.
     pub(super) const EVERY: u8 = u8::MAX >> (u8::BITS as usize - Self::ALL.len());
@@ -35,7 +37,8 @@ impl Requirement {
 }
 
 /// The requirements that are thresholds of a figure: a map of the figure shows places on both sides of them.
-pub(super) const THRESHOLDS: u8 = Requirement::Filled.bit() | Requirement::Lean.bit() | Requirement::Detail.bit();
+pub(super) const THRESHOLDS: u8 =
+    Requirement::Filled.bit() | Requirement::Lean.bit() | Requirement::Detail.bit() | Requirement::Front.bit();
 
 /// What became of a place before any camera was held there.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -165,6 +168,8 @@ pub(super) struct PlaceResult {
     pub(super) meets: bool,
     /// The largest share of the subject seen from any of the heights; NaN where nobody looked.
     pub(super) seen_share: f64,
+    /// The angle to the subject's front, in degrees; NaN where it has none.
+    pub(super) front_deg: f64,
     /// The focal length that fills the frame from the first height, negative for a camera portrait; NaN for none.
     pub(super) needed_focal_mm: f64,
     /// The lowest height that sees enough, negative where it fails again above; NaN for none.
@@ -186,6 +191,7 @@ impl PlaceResult {
             best: None,
             meets: false,
             seen_share: f64::NAN,
+            front_deg: f64::NAN,
             needed_focal_mm: f64::NAN,
             lowest_seen_m: f64::NAN,
             lowest_met_m: f64::NAN,

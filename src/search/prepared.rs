@@ -170,7 +170,8 @@ impl<'a> Search<'a> {
 
     /// The requirements with all that could be offered besides.
     pub(super) fn offered(&self) -> Offered {
-        Offered::beyond(&self.criteria, &self.survey.kit, &self.mounted)
+        let has_front = self.subject().is_ok_and(|subject| self.criteria.front_of(subject).is_some());
+        Offered::beyond(&self.criteria, has_front, &self.survey.kit, &self.mounted)
     }
 
     pub(super) fn evaluator_of<'b>(

@@ -8,16 +8,18 @@ use super::{Equipment, Remark, Remedy, Way, WayOutcome, Ways};
 /// A metre climbed is worth so many walked (common practice, no source).
 const CLIMB_IN_WALK: f64 = 8.0;
 /// What else a way takes, in metres walked that one would rather do (common practice, no source): setting the camera otherwise,
-/// another lens out of the bag, a quarter of an hour at the desk, something to stand on that must be carried or driven there, a
+/// a few minutes at the desk, another lens out of the bag, something to stand on that must be carried or driven there, a
 /// permission, a lens to hire, frames to join, a platform or a drone.
 const SETTING_M: f64 = 1.0;
-const OWN_LENS_M: f64 = 4.0;
-const AFTERWARDS_M: f64 = 15.0;
+const AFTERWARDS_M: f64 = 3.0;
+const OWN_LENS_M: f64 = 6.0;
 const HELD_M: f64 = 60.0;
 const PERMISSION_M: f64 = 150.0;
 const HIRED_M: f64 = 600.0;
 const FRAMES_M: f64 = 700.0;
 const PLATFORM_M: f64 = 1000.0;
+/// A way that takes so much must draw the subject twice as finely to be the better one (common practice, no source).
+const TWICE_AS_FINE_M: f64 = 150.0;
 /// A way that costs hardly more and keeps clearly more of the picture is the better of two cheap ones.
 const HARDLY_MORE_M: f64 = 0.5;
 
@@ -26,8 +28,8 @@ const HARDLY_MORE_M: f64 = 0.5;
 pub struct Advice {
     /// The one that takes least.
     pub cheapest: Option<Mend>,
-    /// The one whose picture is upright as it is taken and draws the subject most finely, with what one owns and can reach;
-    /// absent where that is the cheapest.
+    /// The one whose picture is upright as it is taken and draws the subject most finely for what it takes, with what one owns
+    /// and can reach; absent where that is the cheapest.
     pub best: Option<Mend>,
 }
 
@@ -72,8 +74,10 @@ impl Way {
         self.effort.kit.contains(&Equipment::Afterwards)
     }
 
-    fn detail_px_per_m(&self) -> f64 {
-        self.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m)
+    /// How finely it draws the subject, for what it takes.
+    fn worth(&self) -> f64 {
+        let px_per_m = self.figures.and_then(|figures| figures.detail).map_or(0.0, |detail| detail.px_per_m);
+        px_per_m / (1.0 + self.cost_m() / TWICE_AS_FINE_M)
     }
 }
 
@@ -104,7 +108,7 @@ impl Advice {
             .iter()
             .filter(wanted)
             .filter(|(.., way)| way.is_own() && !way.is_afterwards())
-            .reduce(|a, b| if b.2.detail_px_per_m() > 1.05 * a.2.detail_px_per_m() { b } else { a });
+            .reduce(|a, b| if b.2.worth() > a.2.worth() { b } else { a });
         let mend = |&(by_lens, index, _): &(bool, usize, &Way)| Mend { by_lens, index };
         let best = best.filter(|best| cheapest.is_none_or(|cheapest| (cheapest.0, cheapest.1) != (best.0, best.1)));
         Self { cheapest: cheapest.map(mend), best: best.map(mend) }

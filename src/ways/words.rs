@@ -1,5 +1,6 @@
 //! How is a way to straighten the picture put into words?
 
+use crate::site::Aim;
 use crate::units::Units;
 use crate::wording::{degrees, percent, uncapital};
 
@@ -310,10 +311,18 @@ impl Way {
         });
         match &self.remedy {
             Remedy::BackOff => format!("Walk back{walk}{zoom}"),
-            Remedy::BestPlace { lens } if self.remarks.contains(&Remark::WhereYouStand) => {
-                format!("Stay, with the {lens}{zoom}")
+            Remedy::BestPlace { lens } => {
+                let aim = self.stance.as_ref().map_or("", |stance| match stance.aim {
+                    Aim::Level => ", level",
+                    Aim::Rise => ", level with rise",
+                    _ => "",
+                });
+                if self.remarks.contains(&Remark::WhereYouStand) {
+                    format!("Stay, with the {lens}{zoom}{aim}")
+                } else {
+                    format!("Walk{walk} with the {lens}{zoom}{aim}")
+                }
             }
-            Remedy::BestPlace { lens } => format!("Walk{walk} with the {lens}{zoom}"),
             Remedy::Together { held } => format!("Walk back{walk}, {}, tilt least", held.phrase()),
             Remedy::UprightHeight => {
                 format!("Raise the camera to {}, tilt least", above.unwrap_or_else(|| "that height".into()))

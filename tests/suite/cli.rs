@@ -726,6 +726,76 @@ fn the_ways_are_told_in_words_and_as_json_and_bad_ones_are_refused() {
     run(&folder, &["ways", "bare.site.ron", "--at", "0,0"]).refused(1, "marked as the subject");
 }
 
+/// The verdict and the final picture stand in every answer, under these names and no other.
+#[test]
+fn verdicts_and_final_pictures_are_told_as_json() {
+    let (_base, folder) = mill();
+    let keys = |value: &Value| value.as_object().expect("an object").keys().cloned().collect::<Vec<_>>();
+    let is_verdict = |verdict: &Value| {
+        let names =
+            ["sentence", "subject_upright", "picture_upright", "whole_in_frame", "seen_share", "upright", "why"];
+        assert_eq!(keys(verdict), names, "{verdict}");
+        assert!(verdict["sentence"].as_str().is_some_and(|words| words.ends_with('.')), "{verdict}");
+        assert!(verdict["upright"].is_boolean() && verdict["whole_in_frame"].is_boolean(), "{verdict}");
+        assert_eq!(verdict["upright"] == true, verdict["why"] == json!([]), "{verdict}");
+        if verdict["upright"] == true {
+            assert_eq!(
+                (&verdict["subject_upright"], &verdict["picture_upright"], &verdict["whole_in_frame"]),
+                (&json!(true), &json!(true), &json!(true))
+            );
+        }
+    };
+    let is_picture = |picture: &Value| {
+        for name in ["megapixels", "lowest_detail_px_per_m"] {
+            assert!(picture[name].as_f64().is_some_and(|figure| figure > 0.0), "{name}: {picture}");
+        }
+        let [width_mm, height_mm] = [0, 1].map(|side| picture["print_mm"][side].as_f64().expect("millimetres"));
+        // At 300 pixels an inch.
+        let megapixels = (width_mm / 25.4 * 300.0) * (height_mm / 25.4 * 300.0) / 1e6;
+        assert!((megapixels - picture["megapixels"].as_f64().expect("told")).abs() < 1e-6, "{picture}");
+    };
+    for stance in ["near, low", "far"] {
+        let record = run(&folder, &["measure", FILE, "--stance", stance, "--json"]).json();
+        is_verdict(&record["verdict"]);
+        assert_eq!(record["verdict"]["seen_share"], record["subject"]["visible_share"]);
+        assert_eq!(record["verdict"]["subject_upright"], record["subject"]["reads_upright"]);
+        if record["final_picture"]["why_not"].is_null() {
+            is_picture(&record["final_picture"]);
+        } else {
+            assert!(record["final_picture"]["megapixels"].is_null());
+        }
+        let ways = run(&folder, &["ways", FILE, "--stance", stance, "--json"]).json();
+        is_verdict(&ways["verdict"]);
+        // The sentence goes on with what to do; the rest is what measuring says.
+        let begins = record["verdict"]["sentence"].as_str().expect("words");
+        assert!(ways["verdict"]["sentence"].as_str().is_some_and(|words| words.starts_with(begins)), "{begins}");
+        assert_eq!(ways["verdict"]["why"], record["verdict"]["why"]);
+        let rows = ["ways", "by_lens"].map(|list| ways[list].as_array().expect("a list").clone()).concat();
+        let mut told = 0;
+        for row in &rows {
+            for name in ["verdict", "stance", "final_picture", "walk_m", "climb_m"] {
+                assert!(row.get(name).is_some(), "no {name}: {row}");
+            }
+            assert!(row["climb_m"].is_number() && (row["walk_m"].is_null() || row["walk_m"].is_number()), "{row}");
+            if row["outcome"] == "not_here" {
+                assert!(row["remarks"].as_array().is_some_and(|remarks| !remarks.is_empty()), "{row}");
+                continue;
+            }
+            is_verdict(&row["verdict"]);
+            if !row["final_picture"].is_null() {
+                is_picture(&row["final_picture"]);
+                told += 1;
+            }
+        }
+        assert!(told > 5, "{told}");
+    }
+    // Nothing is said of what is not there.
+    std::fs::write(folder.join("bare.site.ron"), "Site(format: 1, name: \"bare\")").expect("written");
+    let bare = run(&folder, &["measure", "bare.site.ron", "--at", "0,0", "--heading", "0", "--json"]).json();
+    assert_eq!(bare["final_picture"], Value::Null);
+    assert!(bare["verdict"]["upright"] == false && bare["verdict"]["subject_upright"].is_null(), "{bare}");
+}
+
 /// Each option has one name in the help; what it was called before still works, unseen.
 #[test]
 fn scripts_with_the_options_of_earlier_days_go_on_working() {

@@ -6,13 +6,17 @@
 //! - `oracle`: live comparison with general-purpose libraries
 //! - `oracle_account`: whole records, recomputed live from nothing but their own stance, camera and world points
 //! - `oracle_place`: places on the Earth against pyproj, live
+//! - `aims`: the least tilt and the aim for straightening against sweeps of pitch and focal length
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places, files that other libraries write, and bad files through the importers
+//! - `details`: the lowest detail is what a ruler on the subject would find
 //! - `disturbed`: killed, hurried and misfed runs lose nothing
 //! - `drawing`: plan, section and gauge show what was measured, legibly
 //! - `desk`: whole journeys at the window's desk, without a screen
 //! - `desks`: the Search and Hand over desks do what the core does, and show what it says
+//! - `enough`: what is called enough, or needed, is the least that does
+//! - `final_pictures`: what is handed over is the largest picture that may be made of what was taken
 //! - `finder`: the graphics card draws what the core measures
 //! - `panels`: the window shows what is measured, hears what is done to it, and holds together at every size
 //! - `scenarios`: rules of the trade, as scenes with numbers
@@ -28,6 +32,7 @@
 //! - `maps`: the search's maps and lists as other programs read them
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `fuzz`: good files changed at random, a few seconds each
+//! - `verdicts`: upright is what is seen, whole and upright in all parts; what is wrong is told first
 //! - `ways`: every way to straighten it is as it is told
 //! - `window`: the real window walked by keys and mouse, scripted and on a virtual display
 //! - `tidy`: the rules of the house
@@ -38,14 +43,18 @@
 mod support;
 
 mod agreement;
+mod aims;
 mod bring;
 mod cli;
 #[cfg(feature = "viewer")]
 mod desk;
 #[cfg(feature = "viewer")]
 mod desks;
+mod details;
 mod disturbed;
 mod drawing;
+mod enough;
+mod final_pictures;
 #[cfg(feature = "viewer")]
 mod finder;
 mod fuzz;
@@ -70,6 +79,7 @@ mod stances;
 mod station;
 mod still;
 mod tidy;
+mod verdicts;
 mod ways;
 #[cfg(feature = "viewer")]
 mod window;

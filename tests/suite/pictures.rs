@@ -23,7 +23,7 @@ fn golden() -> (tempfile::TempDir, PathBuf) {
     let base = tempfile::tempdir().expect("a folder");
     let folder = base.path().join("été 🗼 'x'");
     std::fs::create_dir(&folder).expect("made");
-    for name in [SITE, "near-1.record.ron", "far-1.record.json", "near-2.record.ron"] {
+    for name in [SITE, "near-1.record.ron", "far-1.record.json", "near-2.record.ron", "far-3.record.ron"] {
         std::fs::copy(project().join("tests/golden").join(name), folder.join(name)).expect("copied");
     }
     (base, folder)
@@ -226,6 +226,37 @@ fn records_of_the_second_format_still_open_and_do_not_know_their_picture() {
 }
 
 #[test]
+fn records_of_the_third_format_still_open_and_are_not_blamed_for_what_they_do_not_tell() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join("far-3.record.ron")).expect("a record");
+    let record = Record::read(&text).expect("a record");
+    assert_eq!((record.format, &record.verdict, &record.final_picture), (3, &None, &None));
+    let picture = record.picture.as_ref().expect("a picture");
+    assert!(picture.file == "far-3.png" && picture.sha256.as_ref().is_some_and(|print| print.len() == 64));
+    // What it was measured by, and what nobody could set then as it is unless one sets it.
+    let settings = MeasureSettings::of_record(&record);
+    let usual = MeasureSettings::default().measures;
+    assert_eq!(
+        (settings.measures.proportion, settings.measures.shortest_stretch, settings.measures.seen_share),
+        (Some(2.0 / 3.0), usual.shortest_stretch, usual.seen_share)
+    );
+    assert!((settings.measures.upright.degrees() - 0.5).abs() < 1e-12);
+    let ended = run(&folder, &["repeat", "far-3.record.ron", "-o", "again.png"]);
+    assert!(!ended.out.contains("verdict") && !ended.out.contains("final_picture"), "{}", ended.out);
+    assert!(ended.out.contains("far-3.png, is not there"), "{}", ended.out);
+    assert_eq!(ended.code == 0, ended.out.contains("All figures are as recorded."), "{}{}", ended.out, ended.err);
+    // What is written today tells both, and is held to them.
+    let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
+    let again = Record::read(&again).expect("a record");
+    assert!(again.format == RECORD_FORMAT && again.verdict.is_some() && again.final_picture.is_some());
+    let mut other = again.clone();
+    other.verdict = other.verdict.map(|verdict| plumbsight::record::VerdictRecord { upright: !verdict.upright, ..verdict });
+    std::fs::write(folder.join("other.record.ron"), other.to_ron()).expect("written");
+    let ended = run(&folder, &["repeat", "other.record.ron"]);
+    assert!(ended.out.contains("verdict.upright: "), "{}", ended.out);
+}
+
+#[test]
 fn a_capture_is_repeated_byte_for_byte_from_its_record_alone() {
     let (_base, folder) = golden();
     let captures = [
@@ -310,7 +341,7 @@ fn spoilt_records_never_bring_the_program_down() {
     let survey = Survey::open(&folder.join(SITE)).expect("the frozen site");
     let mut random = Random::new(77);
     let mut refused = 0;
-    for name in ["near-1.record.ron", "far-1.record.json"] {
+    for name in ["near-1.record.ron", "far-1.record.json", "far-3.record.ron"] {
         let good = std::fs::read(folder.join(name)).expect("a record");
         for _ in 0..1500 {
             let mut bytes = good.clone();

@@ -357,12 +357,73 @@ fn what_is_listed_on_the_demo_sites_differs_in_kind_and_fills_the_frame() {
     }
 }
 
+/// A hall with a named front: what is listed stands before it, and the angle to it is that of the line of sight.
+#[test]
+fn a_named_front_is_searched_from_before_it() {
+    let hall = |front: &str| {
+        surveyed(
+            &format!(
+                "Site(format: 1, name: \"hall\", {front} blocks: [(name: \"hall\", subject: true, at: (0, 0), heading_deg: 20, \
+                 shape: Box(width_m: 24, depth_m: 12, height_m: 9))])"
+            ),
+            "hall",
+        )
+    };
+    let criteria =
+        Criteria { spacing_m: 4.0, samples: 64, distance_m: (5.0, 60.0), difference_m: 10.0, ..Criteria::default() };
+    // Of the wall that looks toward 110°, whose middle lies 12 m that way: by hand.
+    let by_hand = |(east, north): (f64, f64)| {
+        let toward = 110_f64.to_radians();
+        let (x, y) = (east - 12.0 * toward.sin(), north - 12.0 * toward.cos());
+        let off = x.atan2(y).to_degrees() - 110.0;
+        ((off + 180.0).rem_euclid(360.0) - 180.0).abs()
+    };
+    let survey = hall("front: Bearing(110),");
+    let mut met = Vec::new();
+    for (front_deg, least, most) in [
+        (None, 0.0, 60.0),
+        (Some(plumbsight::search::SQUARE_DEG), 0.0, 15.0),
+        (Some((30.0, 60.0)), 30.0, 60.0),
+        (Some((0.0, 180.0)), 0.0, 180.0),
+    ] {
+        let answer = run(&survey, &Criteria { front_deg, ..criteria.clone() }, SightMethod::Swept);
+        let map = &answer.map;
+        for (column, row) in (0..map.rows()).flat_map(|row| (0..map.columns()).map(move |column| (column, row))) {
+            let Some(shown) = map.value(column, row, MapFigure::Front) else { continue };
+            let angle = by_hand(map.lattice().at(column, row));
+            assert!((shown - angle).abs() < 1e-6, "{shown} for {angle}");
+            assert!(!map.meets(column, row) || (least - 1e-6..=most + 1e-6).contains(&angle), "{front_deg:?}: {angle}");
+        }
+        assert!(answer.ranked.len() > 1);
+        for found in &answer.ranked {
+            let told = found.figures.front_deg.expect("a front");
+            assert!((told.abs() - by_hand(found.stance.at)).abs() < 1e-6, "{told}");
+        }
+        met.push(answer.met);
+    }
+    assert!(met[1] < met[0] && met[2] < met[0] && met[0] < met[3], "{met:?}");
+    // Where none is named, none is required.
+    assert_eq!(run(&hall(""), &criteria, SightMethod::Swept).met, met[3]);
+    assert_eq!(run(&hall("front: Any,"), &criteria, SightMethod::Swept).met, met[3]);
+    // What lies before it is closed: the angle opens it.
+    let closed = hall(
+        "front: Bearing(110), grounds: [(name: \"pond\", access: Closed, outline: [(-60, -60), (200, -60), (200, 90), (15, 90), (-15, -60)])],",
+    );
+    let answer = run(&closed, &criteria, SightMethod::Swept);
+    assert_eq!(answer.met, 0);
+    let opens = answer.openings.iter().find(|opening| matches!(opening.changes[..], [Change::FrontTo(_)]));
+    let opens = opens.unwrap_or_else(|| panic!("{:?}", answer.openings));
+    assert_eq!(run(&closed, &opens.changed(&criteria), SightMethod::Swept).met, opens.standpoints);
+}
+
 /// The requirements as they are but for one step back towards them: by how much less a change would do.
 fn one_step_less(change: &Change) -> Option<Change> {
     match change {
         Change::Seen(share) => Some(Change::Seen(share + 0.01)),
         Change::Filled(share) => Some(Change::Filled(share + 0.01)),
         Change::Lean(degrees) => Some(Change::Lean(degrees - 0.1)),
+        Change::FrontTo(degrees) => Some(Change::FrontTo(degrees - 1.0)),
+        Change::FrontFrom(degrees) => Some(Change::FrontFrom(degrees + 1.0)),
         Change::Detail(px_per_m) => Some(Change::Detail(px_per_m + 1.0)),
         _ => None,
     }

@@ -8,7 +8,7 @@ use super::context::PanelContext;
 use super::figures::{length_in, short};
 use super::slider::{AnyEnd, Slider, plain_number};
 use super::style::{WindowStyle, button, choice, focus_ring, text_button, within};
-use crate::search::{Rank, Requirement, Rungs};
+use crate::search::{ANY_SIDE_DEG, Rank, Requirement, Rungs, SQUARE_DEG, THREE_QUARTER_DEG, USUAL_FRONT_DEG};
 use crate::site::{Access, Aim};
 use crate::units::Units;
 use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView, SettingAction};
@@ -134,6 +134,7 @@ fn heading(ui: &mut Ui, style: &WindowStyle, words: &str) {
 fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
     ui.label(panel.style.title("The picture"));
     whole_ui(ui, panel, view, seeking);
+    front_ui(ui, panel, view, seeking);
     seen_ui(ui, panel, view, seeking);
     filled_ui(ui, panel, view, seeking);
     lean_ui(ui, panel, view, seeking);
@@ -157,6 +158,38 @@ fn whole_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seekin
         && let Some(note) = excluded_words(view, Requirement::Whole)
     {
         ui.label(style.note(note));
+    }
+}
+
+/// From which side of the front the picture is taken.
+fn front_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
+    let (style, criteria) = (&panel.style, &mut seeking.criteria);
+    let survey = panel.desk.survey();
+    let named = survey.subject.as_ref().ok().and_then(|subject| subject.named_front);
+    let words = match &named {
+        Some(wall) => format!("from the front, {}", survey.model.site.blocks[wall.block].name),
+        None => "from the wall seen largest; the site names no front".into(),
+    };
+    ui.add(egui::Label::new(style.note(words)).wrap());
+    let usual = if named.is_some() { "Front" } else { "As it comes" };
+    let sides = [
+        (usual, None),
+        ("Square on", Some(SQUARE_DEG)),
+        ("Three-quarter", Some(THREE_QUARTER_DEG)),
+        ("Any side", Some(ANY_SIDE_DEG)),
+    ];
+    let mut chosen = criteria.front_deg;
+    chips(
+        ui,
+        style,
+        sides.map(|(word, side)| (word.to_owned(), format!("side: {word}"), chosen == side, side)).into_iter(),
+        &mut |side, _| chosen = side,
+    );
+    criteria.front_deg = chosen;
+    if let Some((from_deg, to_deg)) = criteria.front_deg.or_else(|| named.map(|_| USUAL_FRONT_DEG)) {
+        let excluded = excluded_words(view, Requirement::Front).map_or_else(String::new, |words| format!("; {words}"));
+        let words = format!("{} to {}° from it{excluded}", short(from_deg), short(to_deg));
+        ui.add(egui::Label::new(style.note(words)).wrap());
     }
 }
 

@@ -16,7 +16,7 @@ use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, CameraMove, SearchAction, SearchView};
 
 use super::context::PanelContext;
-use super::style::{WindowStyle, colour, focus_ring, within};
+use super::style::{WindowStyle, colour, focus_ring, text_button, within};
 
 /// From line to line of the hatching, and from dot to dot, in units of the drawing.
 const HATCH: f64 = 7.0;
@@ -34,6 +34,8 @@ type PictureOf = (u64, MapFigure, Theme);
 /// The map as it is drawn.
 #[derive(Default)]
 pub(super) struct MapLayer {
+    /// Whether the legend shows its scale alone.
+    pub(super) folded: bool,
     looked: Option<(u64, Option<[PlanPoint; 2]>)>,
     ramp: Option<(PictureOf, Option<Ramp>)>,
     texture: Option<(PictureOf, TextureHandle)>,
@@ -161,8 +163,8 @@ impl MapLayer {
     ) -> Rect {
         let style = &panel.style;
         let ramp = view.map.and_then(|map| self.ramp(view, map, style.theme));
-        let rows = legend_rows(view);
-        let rect = legend_room(ui, style, ground, view);
+        let rows = legend_rows(view, self.folded);
+        let rect = legend_room(ui, style, ground, view, self.folded);
         let width = rect.width();
         ui.painter().rect(rect, 6.0, style.panel(), style.hairline(), egui::StrokeKind::Inside);
         // The legend is no place to stand: clicks on it go no further.
@@ -170,7 +172,14 @@ impl MapLayer {
             .widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, legend_words(view, ramp.as_ref(), panel)));
         let inner = rect.shrink2(Vec2::new(style.px(10.0), style.px(7.0)));
         let head = Rect::from_min_size(inner.min, Vec2::new(inner.width(), style.px(24.0)));
-        within(ui, "figure of the map", head, |ui| figure_ui(ui, style, view.figure, actions));
+        let (fold, word) = (style.px(40.0), if self.folded { "More" } else { "Less" });
+        let figure = Rect::from_min_max(head.min, Pos2::new(head.right() - fold, head.bottom()));
+        within(ui, "figure of the map", figure, |ui| figure_ui(ui, style, view.figure, actions));
+        let place = Rect::from_min_max(Pos2::new(head.right() - fold + style.px(3.0), head.top()), head.max);
+        let toggled = within(ui, "fold of the legend", place, |ui| {
+            text_button(ui, style, word, &format!("{} of the legend", word.to_lowercase())).clicked()
+        });
+        self.folded ^= toggled;
         let mut y = head.bottom() + style.px(4.0);
         let bar = Rect::from_min_size(Pos2::new(inner.left(), y), Vec2::new(inner.width(), style.px(11.0)));
         match &ramp {
@@ -200,9 +209,15 @@ impl MapLayer {
 const SCALE_TALL: f32 = 34.0;
 
 /// The room that the legend takes on the plan.
-pub(super) fn legend_room(ui: &Ui, style: &WindowStyle, ground: &PlanPlacement, view: &SearchView<'_>) -> Rect {
+pub(super) fn legend_room(
+    ui: &Ui,
+    style: &WindowStyle,
+    ground: &PlanPlacement,
+    view: &SearchView<'_>,
+    folded: bool,
+) -> Rect {
     let width = style.px(268.0).min(ground.rect.width() - style.px(16.0));
-    let rows = legend_rows(view);
+    let rows = legend_rows(view, folded);
     let lines = count_lines(ui, style, &rows, width - style.px(38.0));
     let height = style.px(38.0 + SCALE_TALL) + lines + style.px(if rows.is_empty() { 0.0 } else { 5.0 });
     legend_corner(style, ground, view, Vec2::new(width, height))
@@ -239,8 +254,8 @@ enum LegendSign {
     Caution,
 }
 
-/// What stands under the ramp.
-fn legend_rows(view: &SearchView<'_>) -> Vec<(LegendSign, String)> {
+/// What stands under the ramp; of a folded legend only what to beware of.
+fn legend_rows(view: &SearchView<'_>, folded: bool) -> Vec<(LegendSign, String)> {
     let Some(map) = view.map else { return Vec::new() };
     let mut rows = Vec::new();
     if let Some(why) = view.map_outdated {
@@ -253,6 +268,9 @@ fn legend_rows(view: &SearchView<'_>) -> Vec<(LegendSign, String)> {
             "coarse: the search was stopped"
         };
         rows.push((LegendSign::Caution, words.into()));
+    }
+    if folded {
+        return rows;
     }
     rows.push((LegendSign::Outlined, "outlined: meets every requirement".into()));
     rows.push((LegendSign::Plain, "plain: subject hidden or cut off".into()));
@@ -304,7 +322,7 @@ fn legend_words(view: &SearchView<'_>, ramp: Option<&Ramp>, panel: &PanelContext
         }
         None => format!("map of {}: {}", view.figure.title(), no_value(view)),
     };
-    for (_, row) in legend_rows(view) {
+    for (_, row) in legend_rows(view, false) {
         words.push_str("; ");
         words.push_str(&row);
     }
