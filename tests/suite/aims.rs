@@ -134,9 +134,9 @@ fn the_least_tilt_is_the_least_of_a_sweep() {
         let step = 0.01_f64.to_radians();
         let swept = |camera: &Camera, to_rad: f64| {
             let steps = (to_rad.abs() / step).floor() as i32;
-            (0..=steps).map(|index| f64::from(index) * step * to_rad.signum()).find(|&tried| {
-                holds(corners, camera, &eye, heading, tried)
-            })
+            (0..=steps)
+                .map(|index| f64::from(index) * step * to_rad.signum())
+                .find(|&tried| holds(corners, camera, &eye, heading, tried))
         };
         if !in_margins {
             // Nothing holds it at this pitch or any other.
@@ -176,9 +176,8 @@ fn held_either_way_the_least_tilt_is_the_lesser_of_both() {
             let Some(found) = stood(&survey, &free) else { continue };
             let pitch = |standing: &Standing| standing.pose.attitude.pitch.radians().abs();
             let holds = |standing: &Standing| standing.fullness.is_some_and(|fullness| fullness <= 1.0 + 1e-9);
-            let held = [Orientation::Portrait, Orientation::Landscape].map(|way| {
-                stood(&survey, &Stance { orientation: Some(way), ..free.clone() }).filter(holds)
-            });
+            let held = [Orientation::Portrait, Orientation::Landscape]
+                .map(|way| stood(&survey, &Stance { orientation: Some(way), ..free.clone() }).filter(holds));
             if let Some(least) = held.iter().flatten().map(pitch).reduce(f64::min) {
                 assert!(holds(&found) && pitch(&found) <= least + 1e-12, "{free:?}");
                 compared += 1;
@@ -245,15 +244,12 @@ fn no_pitch_and_focal_length_straightens_to_more_than_the_aim_for_it() {
 #[test]
 fn from_the_saltings_yard_a_gentler_pitch_keeps_more() {
     let survey = surveyed(SCENES.iter().find(|scene| scene.name == "saltings").expect("a scene").text, "saltings");
-    let yard = |aim: Aim| Stance {
-        orientation: Some(Orientation::Portrait),
-        ..stance((0.0, -40.0), 1.6, "24 mm", aim)
-    };
+    let yard =
+        |aim: Aim| Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -40.0), 1.6, "24 mm", aim) };
     let measured = |aim: Aim| survey.measure(&yard(aim), &MeasureSettings::default()).expect("a stance");
     let near = |found: f64, expected: f64, to: f64| assert!((found - expected).abs() <= to, "{found} for {expected}");
-    let converges = |measured: &plumbsight::survey::Measured| {
-        measured.account.convergence.expect("in front").angle().degrees()
-    };
+    let converges =
+        |measured: &plumbsight::survey::Measured| measured.account.convergence.expect("in front").angle().degrees();
     let straightened = |measured: &plumbsight::survey::Measured| {
         measured.account.straightened.expect("a subject").expect("straightened")
     };

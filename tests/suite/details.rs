@@ -43,9 +43,7 @@ impl Pinhole {
         let away = point - self.eye;
         let (ahead, aside) = (away.x * sin_h + away.y * cos_h, away.x * cos_h - away.y * sin_h);
         let depth = ahead * cos_p + away.z * sin_p;
-        (depth > 0.0).then(|| {
-            (self.focal_px * aside / depth, self.focal_px * (away.z * cos_p - ahead * sin_p) / depth)
-        })
+        (depth > 0.0).then(|| (self.focal_px * aside / depth, self.focal_px * (away.z * cos_p - ahead * sin_p) / depth))
     }
 
     fn frames(&self, point: &WorldPoint) -> bool {
@@ -90,7 +88,8 @@ fn skin(survey: &Survey, count: usize, random: &mut Random) -> Vec<(WorldPoint, 
     let mut points = Vec::new();
     for _ in 0..count {
         let wanted_m2 = random.between(0.0, total_m2);
-        let (_, [a, b, c], normal, round) = parts[parts.partition_point(|part| part.0 < wanted_m2).min(parts.len() - 1)];
+        let (_, [a, b, c], normal, round) =
+            parts[parts.partition_point(|part| part.0 < wanted_m2).min(parts.len() - 1)];
         let (mut s, mut t) = (random.between(0.0, 1.0), random.between(0.0, 1.0));
         if s + t > 1.0 {
             (s, t) = (1.0 - s, 1.0 - t);
@@ -123,15 +122,42 @@ fn lowest(survey: &Survey, camera: &Pinhole, skin: &[(WorldPoint, WorldVector, b
 }
 
 const SUBJECTS: [(&str, &str); 9] = [
-    ("gable", "(name: \"a\", subject: true, at: (0, 0), shape: Gable(width_m: 14, depth_m: 9, eaves_m: 6, ridge_m: 11))"),
-    ("low gable", "(name: \"a\", subject: true, at: (0, 0), shape: Gable(width_m: 20, depth_m: 12, eaves_m: 5, ridge_m: 8))"),
-    ("hip", "(name: \"a\", subject: true, at: (0, 0), shape: Hip(width_m: 14, depth_m: 8, eaves_m: 4.5, ridge_m: 9, ridge_length_m: 7))"),
-    ("prism", "(name: \"a\", subject: true, at: (0, 0), shape: Prism(outline: [(-8, -6), (8, -6), (8, 1), (2, 1), (2, 7), (-8, 7)], height_m: 12))"),
-    ("leaning tower", "(name: \"a\", subject: true, at: (0, 0), leans: (by_deg: 4, toward_deg: 70), shape: Box(width_m: 7, depth_m: 7, height_m: 26))"),
-    ("stack", "(name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42))"),
-    ("drum and dome", "(name: \"d\", subject: true, at: (0, 0), lift_m: 9, shape: Dome(radius_m: 5, height_m: 5)), (name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 5, head_radius_m: 5, height_m: 9))"),
-    ("six sides", "(name: \"a\", subject: true, at: (0, 0), shape: PolygonTaper(sides: 6, foot_across_m: 9, head_across_m: 4, height_m: 30))"),
-    ("front", "(name: \"a\", subject: true, at: (0, 0), heading_deg: 180, shape: Facade(width_m: 22, depth_m: 14, height_m: 19, bays: 7, storeys: 5))"),
+    (
+        "gable",
+        "(name: \"a\", subject: true, at: (0, 0), shape: Gable(width_m: 14, depth_m: 9, eaves_m: 6, ridge_m: 11))",
+    ),
+    (
+        "low gable",
+        "(name: \"a\", subject: true, at: (0, 0), shape: Gable(width_m: 20, depth_m: 12, eaves_m: 5, ridge_m: 8))",
+    ),
+    (
+        "hip",
+        "(name: \"a\", subject: true, at: (0, 0), shape: Hip(width_m: 14, depth_m: 8, eaves_m: 4.5, ridge_m: 9, ridge_length_m: 7))",
+    ),
+    (
+        "prism",
+        "(name: \"a\", subject: true, at: (0, 0), shape: Prism(outline: [(-8, -6), (8, -6), (8, 1), (2, 1), (2, 7), (-8, 7)], height_m: 12))",
+    ),
+    (
+        "leaning tower",
+        "(name: \"a\", subject: true, at: (0, 0), leans: (by_deg: 4, toward_deg: 70), shape: Box(width_m: 7, depth_m: 7, height_m: 26))",
+    ),
+    (
+        "stack",
+        "(name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42))",
+    ),
+    (
+        "drum and dome",
+        "(name: \"d\", subject: true, at: (0, 0), lift_m: 9, shape: Dome(radius_m: 5, height_m: 5)), (name: \"a\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 5, head_radius_m: 5, height_m: 9))",
+    ),
+    (
+        "six sides",
+        "(name: \"a\", subject: true, at: (0, 0), shape: PolygonTaper(sides: 6, foot_across_m: 9, head_across_m: 4, height_m: 30))",
+    ),
+    (
+        "front",
+        "(name: \"a\", subject: true, at: (0, 0), heading_deg: 180, shape: Facade(width_m: 22, depth_m: 14, height_m: 19, bays: 7, storeys: 5))",
+    ),
 ];
 
 fn measured(survey: &Survey, stance: &Stance) -> Option<Measured> {

@@ -48,9 +48,8 @@ fn serves(survey: &Survey, from: &Stance, aim: Aim, eye_m: f64) -> bool {
         orientation: Some(survey.stand(from).expect("a stance").orientation),
         ..from.clone()
     };
-    measured(survey, &there).is_some_and(|there| {
-        in_margins(&there) && (aim != Aim::LeastTilt || there.account.reads_upright == Some(true))
-    })
+    measured(survey, &there)
+        .is_some_and(|there| in_margins(&there) && (aim != Aim::LeastTilt || there.account.reads_upright == Some(true)))
 }
 
 /// The height nearest to a stance's own, up or down to `end_m`, at which an aim serves: the first of a fine sweep, then halved.
@@ -75,7 +74,9 @@ fn from_the_saltings_yard_the_least_heights_and_the_least_rise_are_the_reckoned_
     let level = the(&ways, |remedy| *remedy == Remedy::LevelHeight).expect("a row");
     let eye_m = |way: &Way| survey.stand(way.stance.as_ref().expect("a stance")).expect("a stance").pose.eye.z;
     assert!((eye_m(level) - 17.8).abs() < 0.05, "{}", eye_m(level));
-    assert!(serves(&survey, &from, Aim::Level, eye_m(level)) && !serves(&survey, &from, Aim::Level, eye_m(level) - 0.01));
+    assert!(
+        serves(&survey, &from, Aim::Level, eye_m(level)) && !serves(&survey, &from, Aim::Level, eye_m(level) - 0.01)
+    );
     let rise = the(&ways, |remedy| matches!(remedy, Remedy::Rise { .. })).expect("a row");
     let rise_mm = rise.remarks.iter().find_map(|remark| match remark {
         Remark::Rises { rise_mm, .. } => Some(*rise_mm),
@@ -199,8 +200,7 @@ fn for_a_thin_board_both_are_the_closed_forms() {
             Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -distance_m), 1.6, "24 mm", Aim::Fill) };
         let ways = found(&survey, &from, &["24 mm", "24 mm with 12 mm rise", "17 mm with 12 mm rise"]);
         let above_mm = (0.5 - TOP_MARGIN) * 36.0;
-        let (least_m, most_m) =
-            (40.0 - above_mm * distance_m / 24.0, (0.5 - SIDE_MARGIN) * 36.0 * distance_m / 24.0);
+        let (least_m, most_m) = (40.0 - above_mm * distance_m / 24.0, (0.5 - SIDE_MARGIN) * 36.0 * distance_m / 24.0);
         let level = the(&ways, |remedy| *remedy == Remedy::LevelHeight);
         if least_m <= most_m {
             let height_m = level.and_then(|way| way.stance.as_ref()).expect("a stance").height_m;

@@ -109,9 +109,8 @@ impl Taken {
         (0..1800)
             .map(|direction| {
                 let (sine, cosine) = (f64::from(direction) * std::f64::consts::PI / 1800.0).sin_cos();
-                let end = |sign: f64| {
-                    self.frame_mm((x + sign * STEP * cosine, y + sign * STEP * sine)).expect("in front")
-                };
+                let end =
+                    |sign: f64| self.frame_mm((x + sign * STEP * cosine, y + sign * STEP * sine)).expect("in front");
                 let (ahead, behind) = (end(1.0), end(-1.0));
                 (ahead.0 - behind.0).hypot(ahead.1 - behind.1) / (2.0 * STEP) * self.px_per_mm
             })

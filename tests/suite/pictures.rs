@@ -250,7 +250,8 @@ fn records_of_the_third_format_still_open_and_are_not_blamed_for_what_they_do_no
     let again = Record::read(&again).expect("a record");
     assert!(again.format == RECORD_FORMAT && again.verdict.is_some() && again.final_picture.is_some());
     let mut other = again.clone();
-    other.verdict = other.verdict.map(|verdict| plumbsight::record::VerdictRecord { upright: !verdict.upright, ..verdict });
+    other.verdict =
+        other.verdict.map(|verdict| plumbsight::record::VerdictRecord { upright: !verdict.upright, ..verdict });
     std::fs::write(folder.join("other.record.ron"), other.to_ron()).expect("written");
     let ended = run(&folder, &["repeat", "other.record.ron"]);
     assert!(ended.out.contains("verdict.upright: "), "{}", ended.out);

@@ -125,7 +125,8 @@ fn a_line_shorter_than_a_tenth_of_the_frame_does_not_count() {
 #[test]
 fn of_a_line_only_what_is_seen_counts() {
     // A barn whose walls are hidden up to a metre below its eaves: what is left to see is less than a tenth of the frame.
-    let wall = "(name: \"wall\", at: (0, 0), shape: Wall(path: [(-30, -10), (-2, -10)], thickness_m: 0.2, height_m: 5.6))";
+    let wall =
+        "(name: \"wall\", at: (0, 0), shape: Wall(path: [(-30, -10), (-2, -10)], thickness_m: 0.2, height_m: 5.6))";
     let from = landscape(stance((0.0, -20.0), 1.6, "24 mm", Aim::Fill));
     let barn_is_noticed = |rest: &str| {
         let survey = surveyed_blocks(&format!("{MAST}{rest}"));
@@ -159,7 +160,10 @@ fn a_frame_that_cuts_says_how_little_it_holds() {
         (verdict.subject_upright, verdict.picture_upright, verdict.whole_in_frame, verdict.upright),
         (Some(true), Some(true), false, false)
     );
-    assert_eq!(verdict.headline(Units::M), format!("The frame holds only {:.0} % of the subject", 100.0 * in_frame_share));
+    assert_eq!(
+        verdict.headline(Units::M),
+        format!("The frame holds only {:.0} % of the subject", 100.0 * in_frame_share)
+    );
     assert!(!verdict.subject_is_fine());
     // Turned away there is nothing of it in the frame, and nothing upright either.
     let away = Stance { aim: turned(180.0, 0.0, 0.0), ..from };
@@ -182,7 +186,11 @@ fn where_nothing_is_seen_that_comes_first_and_no_way_is_offered_that_sees_nothin
         assert_eq!((verdict.seen_share, verdict.seen, verdict.upright), (Some(0.0), Some(false), false), "{aim:?}");
         assert_eq!(verdict.headline(Units::M), "Nothing of the subject is seen");
         let found = ways(&survey, &from, &MeasureSettings::default(), &Options::default()).expect("ways");
-        assert!(found.sentence(Units::M).starts_with("Nothing of the subject is seen."), "{}", found.sentence(Units::M));
+        assert!(
+            found.sentence(Units::M).starts_with("Nothing of the subject is seen."),
+            "{}",
+            found.sentence(Units::M)
+        );
         let held = |held| found.rows.iter().find(|way| way.remedy == Remedy::Holding(held)).expect("a row");
         assert_eq!(held(Holding::Crouching).outcome, WayOutcome::NotHere);
         for way in found.rows.iter().chain(&found.by_lens) {
@@ -201,7 +209,8 @@ fn where_nothing_is_seen_that_comes_first_and_no_way_is_offered_that_sees_nothin
 #[test]
 fn hidden_heights_are_those_of_similar_triangles() {
     // A board 20 m high, 50 m off; its front alone faces the camera.
-    let board = "(name: \"board\", subject: true, at: (0, 50.01), shape: Box(width_m: 0.5, depth_m: 0.02, height_m: 20))";
+    let board =
+        "(name: \"board\", subject: true, at: (0, 50.01), shape: Box(width_m: 0.5, depth_m: 0.02, height_m: 20))";
     let from = stance((0.0, 0.0), 1.6, "24 mm", Aim::Fill);
     let fault = |rest: &str| {
         let survey = surveyed_blocks(&format!("{board}, {rest}"));
@@ -222,7 +231,8 @@ fn hidden_heights_are_those_of_similar_triangles() {
         );
     };
     // A hoarding 2.6 m high, its far edge at 12.01 m: hidden below 5.8 m.
-    let hoarding = "(name: \"hoarding\", at: (0, 12), shape: Wall(path: [(-30, 0), (30, 0)], thickness_m: 0.02, height_m: 2.6))";
+    let hoarding =
+        "(name: \"hoarding\", at: (0, 12), shape: Wall(path: [(-30, 0), (30, 0)], thickness_m: 0.02, height_m: 2.6))";
     let (share, stretches_m, words) = fault(hoarding);
     let hidden_m = at(2.6, 11.99);
     near(&stretches_m, &[(0.0, hidden_m)]);

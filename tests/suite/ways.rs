@@ -13,8 +13,8 @@ use plumbsight::units::Units;
 use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::walking::{Feet, Reach};
 use plumbsight::ways::{
-    Barrier, Equipment, Figures, Holding, Mend, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways, WaysError,
-    ways,
+    Barrier, Equipment, Figures, Holding, Mend, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways,
+    WaysError, ways,
 };
 
 use crate::support::program::run;
@@ -582,7 +582,9 @@ fn the_sentence_says_what_is_wrong_and_both_mends() {
             let found = all_ways(&survey, saved);
             let told = found.sentence(Units::M);
             let said = || format!("{}, {}: {told}", scene.name, saved.name);
-            let rest = told.strip_prefix(&format!("{}.", found.verdict.headline(Units::M))).unwrap_or_else(|| panic!("{}", said()));
+            let rest = told
+                .strip_prefix(&format!("{}.", found.verdict.headline(Units::M)))
+                .unwrap_or_else(|| panic!("{}", said()));
             let words = |mend: Option<Mend>| mend.map(|mend| found.mend_words(mend, Units::M));
             let expected = match (words(found.advice.cheapest), words(found.advice.best)) {
                 (Some(only), None) => format!(" Do this: {only}."),
@@ -625,7 +627,11 @@ fn the_sentence_says_what_is_wrong_and_both_mends() {
                         )
                     })
                 };
-                assert!(own(&best) && rows().filter(mends).filter(own).all(|way| detail(way) <= 1.06 * detail(best)), "{}", said());
+                assert!(
+                    own(&best) && rows().filter(mends).filter(own).all(|way| detail(way) <= 1.06 * detail(best)),
+                    "{}",
+                    said()
+                );
             }
         }
     }
@@ -695,7 +701,8 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                             }
                             Straightener::Aspect(aspect) => (2, straightens(&from, Some(aspect.ratio()))),
                             Straightener::Lens(name) => {
-                                let other = Stance { lens: name.clone(), focal_mm: None, aim: Aim::Correct, ..from.clone() };
+                                let other =
+                                    Stance { lens: name.clone(), focal_mm: None, aim: Aim::Correct, ..from.clone() };
                                 (3, straightens(&other, None))
                             }
                         };
@@ -722,7 +729,8 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                                 }
                             }
                         }
-                        for (width, height) in [(1.0, 3.0), (1.0, 2.0), (2.0, 3.0), (1.0, 1.0), (3.0, 2.0), (3.0, 1.0)] {
+                        for (width, height) in [(1.0, 3.0), (1.0, 2.0), (2.0, 3.0), (1.0, 1.0), (3.0, 2.0), (3.0, 1.0)]
+                        {
                             assert!(!straightens(&from, Some(width / height)), "{width}:{height} does: {}", told());
                         }
                     }

@@ -57,7 +57,7 @@ pub struct Panels {
     pub(super) overlay: finder::OverlayCache,
     pub(super) drawings: plan::Drawings,
     pub(super) prints: prints::PrintsState,
-    pub(super) axes: compare::PlotAxes,
+    pub(super) compare: compare::CompareState,
     pub(super) typed_path: site::TypedPath,
     pub(super) heights: Option<presets::HeightsEditing>,
     pub(super) newest_notice: notices::NewestNotice,

@@ -354,10 +354,9 @@ pub(super) fn plan_ui(
     }
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
         // Labels keep off the legend of a map, or off the word in the corner.
-        let legend = overlay.as_ref().map_or_else(
-            || view_corner(style, rect, false),
-            |map| legend_room(ui, style, &place, map.view, map.layer.folded),
-        );
+        let legend = overlay
+            .as_ref()
+            .map_or(view_corner(style, rect, false), |map| legend_room(ui, style, &place, map.view, map.layer.folded));
         for drawing in [&site.below, &stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
