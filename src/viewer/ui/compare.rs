@@ -419,7 +419,12 @@ fn height_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareStat
         plot.hline(HLine::new("upright up to here", threshold).color(style.soft()));
         let label = egui::RichText::new(format!("upright up to {}", wording::degrees(threshold))).font(style.figure());
         let place = PlotPoint::new(0.0, threshold);
-        plot.text(PlotText::new("upright", place, label).anchor(egui::Align2::LEFT_TOP).color(style.soft()).allow_hover(false));
+        plot.text(
+            PlotText::new("upright", place, label)
+                .anchor(egui::Align2::LEFT_TOP)
+                .color(style.soft())
+                .allow_hover(false),
+        );
         for (name, curve, dashed) in
             [("frame filled", &curves.filled, false), ("tilted least", &curves.tilted_least, true)]
         {
