@@ -679,7 +679,7 @@ fn the_bag_of_the_plan_is_searched_with() {
     let ways = |more: &[&str]| run(&folder, &[&["ways", FILE, "--stance", "near, low"], more].concat());
     assert_eq!(ways(&[]).good(), ways(&["--bag", "24 mm", "--bag", "24 mm with 12 mm rise"]).good());
     std::fs::write(&plan, "(format: 1, bag: 3)").expect("written");
-    run(&folder, &["search", FILE]).refused(2, ".plan.ron:1");
+    run(&folder, &["search", FILE]).refused(2, ".plan.ron, line 1");
 }
 
 #[test]
