@@ -29,9 +29,9 @@ const HELD: f64 = 1.0 + 1e-9;
 const TILT_STEPS: usize = 12;
 const TILT_HALVINGS: usize = 44;
 const CORRECT_HALVINGS: usize = 14;
-/// Focal lengths of a zoom that are tried for straightening before the best is found by thirds.
+/// Focal lengths of a zoom that are tried for straightening before the best is found by thirds, and by how many.
 const FOCAL_STEPS: usize = 8;
-const FOCAL_THIRDS: usize = 8;
+const THIRDS: usize = 8;
 
 /// A frame and what can be set on its lens; what is given is held.
 #[derive(Clone, Copy, Debug)]
@@ -501,12 +501,18 @@ impl Tilting<'_> {
 
     /// The camera at a focal length and pitch, with the subject centred from side to side.
     fn pitched(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<Aimed> {
-        let camera = self.mounting.camera(focal_mm, self.mounting.rise_mm.unwrap_or(0.0));
-        let start = Attitude { pitch: Angle::from_radians(pitch_rad), ..near };
-        let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
+        let (camera, attitude, extent) = self.centred(focal_mm, near, pitch_rad)?;
         let room = room(&camera.frame);
         let fullness = extent.share(&room).0.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3]);
         Some(Aimed { camera, attitude, fullness: Some(fullness), straightens_to: None })
+    }
+
+    /// The same, and where the subject is drawn.
+    fn centred(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<(Camera, Attitude, Extent)> {
+        let camera = self.mounting.camera(focal_mm, self.mounting.rise_mm.unwrap_or(0.0));
+        let start = Attitude { pitch: Angle::from_radians(pitch_rad), ..near };
+        let (attitude, extent) = self.framing(Aim::Level).centred(&camera, start, false)?;
+        Some((camera, attitude, extent))
     }
 
     /// As level as the lens allows at its shortest; where it may be level, as long as that allows.
@@ -518,11 +524,36 @@ impl Tilting<'_> {
             return self.aimed(Aim::Level);
         }
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &shortest)?;
+        // Where the subject's end just touches its margin: no lesser pitch holds it.
+        let touching = self.touching(&filled).filter(|touching| fullness(touching) <= HELD);
+        if let Some(touching) = touching {
+            return Ok(touching);
+        }
         if fullness(&filled) > HELD {
             return Ok(filled);
         }
-        let holds = |pitched: &Aimed| fullness(pitched) <= HELD;
+        let holds = |pitched: &Aimed| fullness(pitched) <= 1.0 + FILLED;
         Ok(self.nearest_level(&filled, filled.attitude.pitch.radians(), TILT_HALVINGS, holds).unwrap_or(filled))
+    }
+
+    /// The least pitch on the way from level to centred at which the subject's top, or its base where the camera looks down on it,
+    /// is within its margin; `None` where it is so level, or not even centred.
+    fn touching(&self, filled: &Aimed) -> Option<Aimed> {
+        let to_rad = filled.attitude.pitch.radians();
+        let end_is_within = |pitch_rad: f64| {
+            let (camera, _, extent) = self.centred(filled.camera.focal_mm, filled.attitude, pitch_rad)?;
+            let room = room(&camera.frame);
+            Some(if to_rad > 0.0 { extent.mm[3] <= room[3] } else { extent.mm[2] >= room[2] })
+        };
+        if end_is_within(0.0) == Some(true) || end_is_within(to_rad) != Some(true) {
+            return None;
+        }
+        let (mut beyond_rad, mut within_rad) = (0.0, to_rad);
+        for _ in 0..TILT_HALVINGS {
+            let middle_rad = 0.5 * (beyond_rad + within_rad);
+            if end_is_within(middle_rad) == Some(true) { within_rad = middle_rad } else { beyond_rad = middle_rad }
+        }
+        self.pitched(filled.camera.focal_mm, filled.attitude, within_rad)
     }
 
     /// Between level and a pitch: the camera pitched least that serves; `None` where none does. Where what serves has gaps it
@@ -582,7 +613,7 @@ impl Tilting<'_> {
             // By thirds, about the best of the steps.
             let (mut low_mm, mut high_mm) =
                 (focal_mm(finest.saturating_sub(1)), focal_mm((finest + 1).min(FOCAL_STEPS)));
-            for _ in 0..FOCAL_THIRDS {
+            for _ in 0..THIRDS {
                 let third_mm = (high_mm - low_mm) / 3.0;
                 if offer(high_mm - third_mm) > offer(low_mm + third_mm) {
                     low_mm += third_mm;
@@ -594,7 +625,8 @@ impl Tilting<'_> {
         best.map_or_else(|| self.least_tilt(), Ok)
     }
 
-    /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them.
+    /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them; for a
+    /// lens that bends lines the one that keeps the most.
     fn corrected(&self, focal_mm: f64) -> Option<Aimed> {
         let held = Mounting { focal_mm: Some(focal_mm), ..*self.mounting };
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &held).ok()?;
@@ -607,12 +639,52 @@ impl Tilting<'_> {
         };
         // Beyond the centred pitch too: the straightened picture may need more room below than the frame has.
         let to_rad = 1.5 * filled.attitude.pitch.radians();
+        if !filled.camera.draws_straight() {
+            return self.finest(&filled, to_rad, straightens_to);
+        }
         let least = |margins: bool| {
             let serves = |aimed: &Aimed| straightens_to(aimed).is_some_and(|(kept, _)| kept || !margins);
             self.nearest_level(&filled, to_rad, CORRECT_HALVINGS, serves)
         };
         let aimed = least(true).or_else(|| least(false))?;
         Some(Aimed { straightens_to: straightens_to(&aimed), ..aimed })
+    }
+
+    /// Between level and a pitch, what keeps the most once it is straightened. A straight picture is the finer the farther off its
+    /// axis, so that the least tilt keeps the most; a bent one may be finest about its axis.
+    fn finest(
+        &self,
+        near: &Aimed,
+        to_rad: f64,
+        straightens_to: impl Fn(&Aimed) -> Option<(bool, f64)>,
+    ) -> Option<Aimed> {
+        let mut best: Option<Aimed> = None;
+        let mut offer = |pitch_rad: f64| {
+            let kept = self.pitched(near.camera.focal_mm, near.attitude, pitch_rad).and_then(|aimed| {
+                let straightens_to = Some(straightens_to(&aimed)?);
+                Some(Aimed { straightens_to, ..aimed })
+            });
+            if let Some(kept) = kept
+                && best.is_none_or(|best| kept.straightens_to > best.straightens_to)
+            {
+                best = Some(kept);
+            }
+            kept.and_then(|kept| kept.straightens_to)
+        };
+        let step_rad = to_rad / TILT_STEPS as f64;
+        let kept: Vec<_> = (0..=TILT_STEPS).map(|step| offer(step_rad * step as f64)).collect();
+        let finest = (0..kept.len()).reduce(|a, b| if kept[b] > kept[a] { b } else { a }).unwrap_or(0);
+        let mut low_rad = step_rad * finest.saturating_sub(1) as f64;
+        let mut high_rad = step_rad * (finest + 1).min(TILT_STEPS) as f64;
+        for _ in 0..THIRDS {
+            let third_rad = (high_rad - low_rad) / 3.0;
+            if offer(high_rad - third_rad) > offer(low_rad + third_rad) {
+                low_rad += third_rad;
+            } else {
+                high_rad -= third_rad;
+            }
+        }
+        best
     }
 }
 

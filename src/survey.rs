@@ -6,11 +6,11 @@ use std::path::Path;
 use crate::angle::Angle;
 use crate::appraise::{Account, Measures, appraise};
 use crate::cautions::{Caution, cautions};
-use crate::optics::Kit;
+use crate::optics::{Kit, PixelPoint};
 use crate::outline::{OutlineError, Subject};
 use crate::record::{Findings, Record, SiteMark};
-use crate::sight::Sight;
-use crate::site::{LoadedSite, Model, Stance, Sun};
+use crate::sight::{Sight, Surface};
+use crate::site::{Front, LoadedSite, Model, Stance, Sun};
 use crate::stance::{StanceError, Standing, stand};
 use crate::tolerance::{Tolerance, Tolerances, tolerances};
 use crate::verdict::Verdict;
@@ -185,6 +185,22 @@ impl Survey {
         let subject = self.subject.as_ref().ok()?;
         let by = (&settings.measures, settings.lean_change?);
         tolerances(&self.model, subject, Some(&self.sight), stance, standing, by)
+    }
+
+    /// The wall of the subject that a camera draws at a pixel, as a site names its front; `None` where it draws anything else there.
+    pub fn front_at(&self, standing: &Standing, pixel: PixelPoint) -> Option<Front> {
+        let view = standing.camera.view_from_pixel(pixel)?;
+        let direction = standing.pose.attitude.view_from_world().transpose() * view;
+        let hit = self.sight.first_hit(&standing.pose.eye, &direction.try_normalize(1e-12)?, 0.0)?;
+        let Surface::Block { block, triangle } = hit.surface else { return None };
+        let described = self.model.site.blocks.get(block as usize).filter(|block| block.subject)?;
+        let solid = &self.model.solids[block as usize];
+        let normal = solid.faces[solid.triangles.get(triangle as usize)?.face as usize].normal;
+        let wall = normal.xy().norm() > normal.z.abs();
+        let toward_deg = Angle::bearing_of(normal.x, normal.y).compass_degrees();
+        // As exactly as a person would write it.
+        let toward_deg = (toward_deg * 10.0).round() / 10.0 % 360.0;
+        wall.then(|| Front::Face { block: described.name.clone(), toward_deg })
     }
 
     /// Writes down what was measured of a stance.

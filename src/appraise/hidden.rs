@@ -5,7 +5,8 @@ use crate::pose::WorldPoint;
 use crate::sight::Sight;
 use crate::site::Model;
 
-use super::CLEAR_M;
+/// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
+pub(crate) const CLEAR_M: f64 = 4e-3;
 
 /// Heights at which the side that faces the camera is looked at.
 const LOOKS: usize = 24;

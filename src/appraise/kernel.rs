@@ -631,23 +631,22 @@ impl<'a> Kernel<'a> {
             return level(subject_view, mounting, false);
         }
         let filled = self.fill(subject_view, index, &shortest)?;
-        if filled.fullness > HELD {
+        let room = FrameRoom::of(&mounting.frame, mounting.shift_mm);
+        let surely_cut = shortest_mm * subject_view.corners.least_height() > (1.0 + SURELY) * room.height_mm;
+        if filled.fullness > HELD && surely_cut {
             return Some(filled);
         }
-        let room = FrameRoom::of(&mounting.frame, mounting.shift_mm);
         let touching = if filled.solved.q > 0.0 { Touching::Top } else { Touching::Bottom };
         let start = (filled.solved.p, filled.solved.q);
         let solved =
             centred_from(&subject_view.corners, &room, Some(shortest_mm), touching, start, filled.solved.active)?;
         let [left, right, bottom, top] = solved.slopes.map(|slope| slope * shortest_mm);
         let fullness = ((right - left) / room.width_mm).max(bottom / room.bottom_mm).max(top / room.top_mm);
-        (fullness <= HELD && solved.q.signum() == filled.solved.q.signum()).then(|| AimedStraight {
-            camera: mounting.camera(shortest_mm, 0.0),
-            fullness,
-            solved,
-            found: None,
-            straightens_to: None,
-        })
+        if fullness <= HELD && solved.q * filled.solved.q > 0.0 && solved.q.abs() <= filled.solved.q.abs() {
+            let camera = mounting.camera(shortest_mm, 0.0);
+            return Some(AimedStraight { camera, fullness, solved, found: None, straightens_to: None });
+        }
+        (filled.fullness > HELD).then_some(filled)
     }
 
     /// The leans of the plumb lines that bound the subject; absent where one runs beside or behind the camera.
@@ -1288,7 +1287,8 @@ mod tests {
                         let drawing = PointDrawing::of(quick);
                         let least =
                             kernel.named_points(&eye).into_iter().flatten().fold(drawing.least(&judged), |l, named| {
-                                drawing.less(&JudgedSurface::from(&eye, named), l).or(l)
+                                let named = JudgedSurface::of(&eye, named);
+                                named.and_then(|named| drawing.less(&named, l)).or(l)
                             });
                         let full_least = full.lowest_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));

@@ -19,6 +19,7 @@ use crate::verticals::{
 };
 
 pub use final_picture::FinalPicture;
+pub(crate) use hidden::CLEAR_M;
 pub use hidden::HiddenHeights;
 pub use kernel::{Candidate, JudgedSurface, Kernel, Mounted, PointDrawing, SubjectView};
 
@@ -31,9 +32,6 @@ pub const SHORTEST_STRETCH: f64 = 0.1;
 
 /// The share of the subject that counts as seen, unless the user sets another (common practice, no source).
 pub const SEEN_SHARE: f64 = 0.9;
-
-/// How far off its surface a point is looked at, so that a surface seen flatly does not hide itself.
-pub(crate) const CLEAR_M: f64 = 4e-3;
 
 /// Where the body's base, middle and top are judged, as shares of its rise: a hair inside the ends, where the surface
 /// surely is.

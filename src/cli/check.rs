@@ -26,7 +26,7 @@ pub(super) fn run(arguments: &CheckArguments) -> Outcome {
     }
     let model = Model::build(loaded.site);
     if let Some(note) = front_note(&model) {
-        print(&note)?;
+        tell(&note)?;
     }
     let triangles: usize = model.solids.iter().map(|solid| solid.triangles.len()).sum();
     let count = |number: usize, one: &str, many: &str| format!("{number} {}", if number == 1 { one } else { many });
@@ -54,6 +54,6 @@ fn front_note(model: &Model) -> Option<String> {
     let block = model.site.blocks[largest.block].words();
     Some(format!(
         "Note: no front is named, so from each stance the wall that is seen largest is taken. The largest of all is that of \
-         {block} toward {toward_deg:.0}°; if the picture is of it, write front: Bearing({toward_deg:.0}) before blocks.\n"
+         {block} toward {toward_deg:.0}°; if the picture is of it, write front: Bearing({toward_deg:.0}) before blocks."
     ))
 }

@@ -17,7 +17,7 @@ use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{Options, ways};
 use crate::wording;
 
-use super::request::{StanceArguments, plan_ending, sun, survey};
+use super::request::{StanceArguments, plan_ending, sun, survey, threshold};
 use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
 use super::table::{TextTable, wrapped};
 use super::{Ending, Outcome};
@@ -50,8 +50,8 @@ pub(super) struct MeasureArguments {
 #[derive(Args, Debug)]
 #[command(next_help_heading = "Measuring")]
 pub(super) struct MeasureOptions {
-    /// The largest lean that reads as upright, in degrees
-    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    /// The largest lean that is upright: critical (0.2°), usual (0.6°), lenient (1.0°), or in degrees
+    #[arg(long, value_name = "DEG", value_parser = threshold, default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
     /// The shortest visible stretch of a line that counts for the whole picture's lean, as a share of the frame's height
     #[arg(long, value_name = "SHARE", default_value_t = SHORTEST_STRETCH)]

@@ -177,17 +177,29 @@ fn beside(record: &Record, arguments: &RepeatArguments) -> RecordedPicture {
     }
 }
 
-/// Every figure in which two records differ, but for the program, the file's name and the picture.
+/// Every figure in which two records differ, but for the program, the file's name and the picture, and for what the older of
+/// them does not tell.
 fn differences(recorded: &Record, again: &Record) -> Vec<String> {
+    let older = recorded.format < 4;
+    let untold: &[&str] = if older { &["verdict", "final_picture", "tolerance_as_set"] } else { &[] };
     let plain = |record: &Record| {
         let mut value = serde_json::to_value(record).unwrap_or_default();
         if let Some(fields) = value.as_object_mut() {
-            for field in ["format", "program", "site", "picture", "measured_by"] {
-                fields.remove(field);
+            for field in ["format", "program", "site", "picture", "measured_by"].iter().chain(untold) {
+                fields.remove(*field);
+            }
+            if older && let Some(subject) = fields.get_mut("subject").and_then(Value::as_object_mut) {
+                subject.remove("front");
             }
             // Which picture was taken is no figure.
             if let Some(straightened) = fields.get_mut("straightened").and_then(Value::as_object_mut) {
                 straightened.remove("pictured");
+            }
+            // Nor are words that go on with what to do where somebody asked for that.
+            for (part, words) in [("verdict", "sentence"), ("final_picture", "why_not")] {
+                if let Some(part) = fields.get_mut(part).and_then(Value::as_object_mut) {
+                    part.remove(words);
+                }
             }
         }
         value

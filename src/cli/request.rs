@@ -8,6 +8,7 @@ use crate::optics::{Distortion, Kit, Orientation, Proportion};
 use crate::plan::{PlanError, read_own_kit};
 use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, read_site_with};
 use crate::survey::Survey;
+use crate::verticals::{CRITICAL_DEG, LENIENT_DEG, READS_UPRIGHT_DEG};
 
 use super::Ending;
 use super::show::{colour, width};
@@ -268,6 +269,20 @@ pub(super) fn aim(text: &str) -> Result<Aim, String> {
     }
     let point = text.strip_prefix("at:").ok_or("write fill, level, rise, least-tilt, correct or at:E,N,U")?;
     triple(point).map(|(east, north, up)| Aim::At(east, north, up))
+}
+
+/// A threshold of uprightness: by name, or in degrees.
+pub(super) fn threshold(text: &str) -> Result<f64, String> {
+    match text {
+        "critical" => Ok(CRITICAL_DEG),
+        "usual" => Ok(READS_UPRIGHT_DEG),
+        "lenient" => Ok(LENIENT_DEG),
+        number => {
+            let wrong =
+                || format!("'{number}' is no threshold; write critical, usual, lenient or degrees from 0 to 90");
+            number.parse().ok().filter(|degrees| (0.0..=90.0).contains(degrees)).ok_or_else(wrong)
+        }
+    }
 }
 
 pub(super) fn orientation(text: &str) -> Result<Orientation, String> {

@@ -24,7 +24,7 @@ use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 use crate::wording::{self, grouped, percent_of};
 
-use super::request::{aim, numbers, orientation, pair, plan_ending, survey, triple};
+use super::request::{aim, numbers, orientation, pair, plan_ending, survey, threshold, triple};
 use super::show::{angle, dash, page_width, percent, print, tell, watched};
 use super::table::TextTable;
 use super::{Ending, Outcome};
@@ -44,8 +44,8 @@ pub(super) struct SearchArguments {
     /// What ranks the standpoints that meet every requirement
     #[arg(long, value_enum, default_value_t)]
     rank: RankOption,
-    /// The largest lean that is upright enough for --rank upright, in degrees
-    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    /// The largest lean that is upright enough for --rank upright: critical, usual, lenient, or in degrees
+    #[arg(long, value_name = "DEG", value_parser = threshold, default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
     /// How many standpoints that differ in kind to list: 5, or 1 of each of several searches, unless given
     #[arg(long, value_name = "N")]

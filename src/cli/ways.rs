@@ -16,7 +16,7 @@ use crate::ways::{
     Equipment, FARTHEST_WALK_M, Figures, Options, Remedy, Way, WayOutcome, Ways, WaysError, WaysRecord, ways,
 };
 
-use super::request::{StanceArguments, plan_ending, survey};
+use super::request::{StanceArguments, plan_ending, survey, threshold};
 use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
 use super::table::{cells_wide, wrapped};
 use super::{Ending, Outcome};
@@ -37,8 +37,8 @@ pub(super) struct WaysArguments {
     /// How far to walk at most, in metres
     #[arg(long, value_name = "M", default_value_t = FARTHEST_WALK_M)]
     walk: f64,
-    /// The largest lean that reads as upright, in degrees
-    #[arg(long, value_name = "DEG", default_value_t = READS_UPRIGHT_DEG)]
+    /// The largest lean that is upright: critical (0.2°), usual (0.6°), lenient (1.0°), or in degrees
+    #[arg(long, value_name = "DEG", value_parser = threshold, default_value_t = READS_UPRIGHT_DEG)]
     upright: f64,
     // Scripts of earlier days: of the straightened picture alone, while --aspect crops the frame as well.
     #[arg(long, value_name = "W:H", hide = true)]

@@ -7,6 +7,7 @@ use crate::pose::WorldPoint;
 use crate::site::{Access, Block, PlanPoint, Terrain};
 use crate::stance::Standing;
 use crate::survey::{Measured, Survey};
+use crate::tolerance::{EXACTLY_M, FARTHEST_M};
 use crate::units::{Units, digits_of};
 
 use super::canvas::{Canvas, plan_of};
@@ -29,9 +30,6 @@ const SPOT_PT: f64 = 3.0;
 /// Labels avoid the outlines of blocks while there are fewer: thousands of houses leave no line unhidden, and take their time
 /// to be asked.
 const MOST_AVOIDED: usize = 400;
-
-/// What is tolerated farther than this is not looked for.
-const FARTHEST_TOLERANCE_M: f64 = 50.0;
 
 /// A pinned stance on a plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -412,7 +410,7 @@ impl PlanDrawing<'_> {
             (opposite(right), tolerance.left_m),
         ];
         let metres_per_point = self.view.metres_per_point;
-        let reach_pt = |far_m: Option<f64>| far_m.unwrap_or(FARTHEST_TOLERANCE_M) / metres_per_point;
+        let reach_pt = |far_m: Option<f64>| far_m.unwrap_or(FARTHEST_M) / metres_per_point;
         let [front, right_pt, rear, left_pt] = ways.map(|(_, far_m)| reach_pt(far_m));
         let corner = |along: f64, across: f64| {
             (at.0 + ahead.0 * along + right.0 * across, at.1 + ahead.1 * along + right.1 * across)
@@ -434,7 +432,8 @@ impl PlanDrawing<'_> {
             } else {
                 2
             };
-            let text = self.request.units.length(far_m, digits);
+            // Nobody stands more exactly than this.
+            let text = self.request.units.length(far_m.max(EXACTLY_M), digits);
             let mut label = Label::beside(&text, tip, (3.0, 3.0), Role::Ink);
             label.strong = true;
             self.label(&label);

@@ -157,7 +157,7 @@ mod tests {
                 heights_m: Vec::new(),
                 ..Criteria::default()
             },
-            lenses: Some(vec!["14 mm".into()]),
+            lenses: None,
             may_come: vec!["van".into()],
         });
         plan
@@ -168,6 +168,20 @@ mod tests {
         for plan in [Plan::default(), full()] {
             let text = write_plan(&plan);
             assert_eq!(parse_plan(&text, "t.plan.ron").unwrap_or_else(|problems| panic!("{problems}\n{text}")), plan);
+        }
+    }
+
+    #[test]
+    fn lenses_that_an_older_plan_searches_with_are_packed_unless_a_bag_is() {
+        let older = |bag: Option<Vec<String>>| {
+            let plan = full();
+            let sought = plan.sought.clone().map(|sought| SavedSearch { lenses: Some(vec!["14 mm".into()]), ..sought });
+            parse_plan(&write_plan(&Plan { bag, sought, ..plan }), "t.plan.ron").expect("a plan")
+        };
+        for (bag, packed) in [(None, "14 mm"), (Some(vec!["50 mm".to_owned()]), "50 mm")] {
+            let read = older(bag);
+            assert_eq!(read.bag, Some(vec![packed.to_owned()]));
+            assert_eq!(read.sought.expect("kept").lenses, None);
         }
     }
 

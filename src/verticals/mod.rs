@@ -30,6 +30,12 @@ pub use taper::{BodySides, Taper};
 /// orientation*, Vision Research 30(10), 1990, 1429–1437 (abstract).
 pub const READS_UPRIGHT_DEG: f64 = 0.6;
 
+/// A threshold for pictures of architecture that will be looked at closely: 0.2° (common practice, no source).
+pub const CRITICAL_DEG: f64 = 0.2;
+
+/// A threshold for pictures that are seen in passing: 1.0° (common practice, no source).
+pub const LENIENT_DEG: f64 = 1.0;
+
 /// The lean of a plumb line at a plan bearing to the right of the heading, in the ideal rectilinear picture.
 ///
 /// # Formula

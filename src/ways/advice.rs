@@ -3,7 +3,7 @@
 use crate::units::Units;
 use crate::verdict::Verdict;
 
-use super::{Equipment, Remark, Remedy, Way, WayOutcome, Ways};
+use super::{Advice, Equipment, Mend, Remark, Way, WayOutcome, Ways};
 
 /// A metre climbed is worth so many walked (common practice, no source).
 const CLIMB_IN_WALK: f64 = 8.0;
@@ -22,25 +22,6 @@ const PLATFORM_M: f64 = 1000.0;
 const TWICE_AS_FINE_M: f64 = 150.0;
 /// A way that costs hardly more and keeps clearly more of the picture is the better of two cheap ones.
 const HARDLY_MORE_M: f64 = 0.5;
-
-/// The cheapest mend and the best one.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Advice {
-    /// The one that takes least.
-    pub cheapest: Option<Mend>,
-    /// The one whose picture is upright as it is taken and draws the subject most finely for what it takes, with what one owns
-    /// and can reach; absent where that is the cheapest.
-    pub best: Option<Mend>,
-}
-
-/// Which way is advised.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Mend {
-    /// Whether it is one of the places for a lens, rather than one of the rows.
-    pub by_lens: bool,
-    /// Its place in that list.
-    pub index: usize,
-}
 
 impl Way {
     /// What it takes, in metres that one would walk for it.
@@ -128,11 +109,10 @@ impl Ways {
 
     /// What would let the picture of the stance be straightened, where it cannot be.
     pub fn straightener_words(&self) -> Option<String> {
-        let straighten = self.rows.iter().find(|way| matches!(way.remedy, Remedy::Straighten { .. }))?;
         let helps = |remark: &&Remark| matches!(remark, Remark::WouldStraighten(_) | Remark::NothingStraightens);
-        let words: Vec<String> =
-            straighten.remarks.iter().filter(helps).map(|remark| remark.words(&|m, _| format!("{m} m"))).collect();
-        (!words.is_empty()).then(|| words.join("; "))
+        let words = |remark: &Remark| remark.words(&|m, _| format!("{m} m"));
+        let told = |way: &Way| way.remarks.iter().filter(helps).map(words).collect::<Vec<_>>();
+        self.rows.iter().map(told).find(|told| !told.is_empty()).map(|told| told.join("; "))
     }
 
     /// What is wrong and both mends, a sentence each: "Converges 2.9°: not upright. Cheapest: …. Best: …."

@@ -23,13 +23,12 @@ use crate::walking::Reach;
 
 use self::origin::Origin;
 
-pub use advice::{Advice, Mend};
 pub use at_heights::{HeightPoint, four_heights, over_height};
 pub use figures::Figures;
 pub use report::{FiguresRecord, WayRecord, WaysRecord};
 pub use way::{
-    Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways,
-    WaysError,
+    Advice, Barrier, Effort, Equipment, FARTHEST_WALK_M, Holding, Mend, Options, Remark, Remedy, Straightener, Way,
+    WayOutcome, Ways, WaysError,
 };
 pub use words::Lengths;
 

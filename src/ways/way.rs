@@ -10,7 +10,6 @@ use crate::stance::StanceError;
 use crate::verdict::Verdict;
 use crate::verticals::StraightenFailure;
 
-use super::advice::Advice;
 use super::figures::Figures;
 
 /// How far one walks for a picture unless the user says.
@@ -53,6 +52,25 @@ pub struct Ways {
     pub verdict: Verdict,
     /// What to do, in two lines.
     pub advice: Advice,
+}
+
+/// The cheapest mend and the best one.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Advice {
+    /// The one that takes least.
+    pub cheapest: Option<Mend>,
+    /// The one whose picture is upright as it is taken and draws the subject most finely for what it takes, with what one owns
+    /// and can reach; absent where that is the cheapest.
+    pub best: Option<Mend>,
+}
+
+/// Which way is advised.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mend {
+    /// Whether it is one of the places for a lens, rather than one of the rows.
+    pub by_lens: bool,
+    /// Its place in that list.
+    pub index: usize,
 }
 
 /// One way.

@@ -4,11 +4,12 @@
 //! plane of the level picture. The projection is written out here, from the plan and a pinhole.
 
 use plumbsight::appraise::{FinalPicture, Measures};
-use plumbsight::optics::Orientation;
+use plumbsight::optics::{Camera, Orientation};
 use plumbsight::pose::Attitude;
 use plumbsight::record::Record;
 use plumbsight::site::{Aim, Stance};
 use plumbsight::survey::{MeasureSettings, Measured, Survey};
+use plumbsight::verticals::StraightenFailure;
 
 use crate::support::random::Random;
 use crate::support::surveyed::{stance, surveyed_blocks, turned};
@@ -117,6 +118,24 @@ impl Taken {
             .fold(f64::INFINITY, f64::min)
     }
 
+    /// Whether the frame covers an upright rectangle, and it holds the bounds (left, right, top, bottom) with margins (at the sides
+    /// and below, above), all but for whole pixels.
+    fn allows(&self, camera: &Camera, bounds: [f64; 4], (side, over): (f64, f64)) -> bool {
+        let frame = &camera.frame;
+        let [half_width, half_height] = [frame.width_mm, frame.height_mm].map(|mm| 0.5 * mm / camera.focal_mm);
+        let (x, y) = (camera.shift_mm / camera.focal_mm, -camera.rise_mm / camera.focal_mm);
+        let hair = 4.0 * half_height / f64::from(frame.height_px);
+        let covered = [(-1.0, -1.0), (1.0, -1.0), (-1.0, 1.0), (1.0, 1.0)]
+            .iter()
+            .all(|(a, b)| self.covers((x + a * (half_width - hair), y + b * (half_height - hair))));
+        let [left, right, top, bottom] = bounds;
+        covered
+            && left - (x - half_width) >= 2.0 * side * half_width - hair
+            && (x + half_width) - right >= 2.0 * side * half_width - hair
+            && top - (y - half_height) >= 2.0 * over * half_height - hair
+            && (y + half_height) - bottom >= 2.0 * side * half_height - hair
+    }
+
     /// The height of the largest upright rectangle of a proportion that the frame covers and that holds the bounds (left, right,
     /// top, bottom) with margins (at the sides and below, above): from a grid of centres, made finer about the best.
     fn largest(&self, bounds: [f64; 4], proportion: f64, (side, over): (f64, f64)) -> Option<f64> {
@@ -146,7 +165,7 @@ impl Taken {
         const ACROSS: i32 = 20;
         let (mut centre, mut reach) = ((0.5 * (left + right), 0.5 * (top + bottom)), 0.6);
         let mut best: Option<f64> = None;
-        for _ in 0..7 {
+        for _ in 0..9 {
             let mut here = centre;
             for column in -ACROSS..=ACROSS {
                 for row in -ACROSS..=ACROSS {
@@ -159,7 +178,7 @@ impl Taken {
                     }
                 }
             }
-            (centre, reach) = (here, 0.2 * reach);
+            (centre, reach) = (here, 0.35 * reach);
         }
         best
     }
@@ -211,21 +230,31 @@ fn the_straightened_picture_is_the_largest_of_a_grid() {
             let height_px = focal_px * height.min(most);
             height_px * height_px * proportion / 1e6
         };
-        let Some(without) = without else {
-            assert!(measured.account.straightened.expect("a subject").is_err(), "{}", told());
-            lost += 1;
-            continue;
-        };
         let straightened = measured.account.straightened.expect("a subject");
-        let kept = straightened.unwrap_or_else(|failure| panic!("{failure:?}: {}", told()));
-        assert_eq!(kept.margins_kept, with.is_some(), "{}", told());
-        let near = |found: f64, expected: f64| {
-            assert!((found / expected - 1.0).abs() < 4e-3, "{found} for {expected}: {}", told());
+        let kept = match (straightened, without) {
+            (Ok(kept), _) => kept,
+            (Err(failure), None) => {
+                assert_eq!(failure, StraightenFailure::ProportionDoesNotFit, "{}", told());
+                lost += 1;
+                continue;
+            }
+            (Err(failure), Some(_)) => panic!("{failure:?}: {}", told()),
         };
-        near(kept.megapixels_kept, megapixels(with.unwrap_or(without)));
-        near(kept.megapixels_without_margins, megapixels(without));
+        // It is drawn as finely, it is covered and keeps its margins, and none of the grid is larger.
+        let near = |found: f64, expected: f64, to: f64| {
+            assert!((found / expected - 1.0).abs() < to, "{found} for {expected}: {}", told());
+        };
+        near(kept.camera.focal_mm, focal_px / taken.px_per_mm, 1e-4);
+        let margins = if kept.margins_kept { MARGINS } else { (0.0, 0.0) };
+        assert!(taken.allows(&kept.camera, bounds, margins), "{kept:?}: {}", told());
+        assert!(kept.margins_kept || with.is_none(), "{}", told());
+        let least = if kept.margins_kept { with } else { without }.map_or(0.0, megapixels);
+        assert!(kept.megapixels_kept > 0.999 * least, "{least} for {kept:?}: {}", told());
+        let least = without.map_or(0.0, megapixels);
+        assert!(kept.megapixels_without_margins > 0.999 * least, "{least} for {kept:?}: {}", told());
+        assert!(kept.megapixels_kept <= kept.megapixels_without_margins + 1e-9, "{}", told());
         // A level picture draws a plane that it faces equally finely everywhere.
-        near(kept.detail_kept.expect("seen").px_per_m, focal_px / distance_m);
+        near(kept.detail_kept.expect("seen").px_per_m, focal_px / distance_m, 4e-3);
         // What is handed over is that, where the board leans.
         if measured.account.reads_upright == Some(false) {
             let handed = picture(&measured);
@@ -236,17 +265,17 @@ fn the_straightened_picture_is_the_largest_of_a_grid() {
         cost += usize::from(kept.megapixels_kept < 0.7 * kept.megapixels_without_margins);
         compared += 1;
     }
-    assert!(compared > 25 && lost > 0 && cost > 2, "{compared} compared, {lost} lost, {cost} dear");
+    assert!(compared > 60 && lost > 0 && cost > 0, "{compared} compared, {lost} lost, {cost} dear");
 }
 
 #[test]
 fn what_margins_cost_is_told() {
-    // A rolled camera: the upright rectangle with its margins is much smaller than the one without.
-    let survey = board(6.0, 24.0);
-    let from = portrait(stance((0.0, -40.0), 1.6, "24 mm", turned(0.0, 12.0, 4.0)));
+    // A rolled camera with the subject at a side: the upright rectangle with its margins is half the one without.
+    let survey = board(6.0, 28.0);
+    let from = portrait(stance((0.0, -40.0), 1.6, "24 mm", turned(18.5, 14.0, -4.0)));
     let measured = measured(&survey, &from, None);
     let handed = picture(&measured);
-    assert!(handed.megapixels() < 0.9 * handed.megapixels_without_margins, "{handed:?}");
+    assert!(handed.megapixels() < 0.6 * handed.megapixels_without_margins, "{handed:?}");
     let record = survey.record(&from, &measured, &MeasureSettings::default());
     let written = record.final_picture.clone().expect("told");
     assert_eq!(written.megapixels, Some(handed.megapixels()));

@@ -383,12 +383,12 @@ fn problems_are_drawn_with_their_line() {
         "\
 Error in sample.site.ron, line 5: Block 'stack': shape.height_m is missing.
     (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
-                                        ^^^^
+                                       ^^^^
     Write height_m: and its value in these brackets.
 
 Error in sample.site.ron, line 5: Block 'stack': shape has no field 'higth_m'.
     (name: \"stack\", at: (0, 0), shape: Box(width_m: 4, depth_m: 4, higth_m: -4)),
-                                                                    ^^^^^^^
+                                                                   ^^^^^^^
     Allowed: width_m, depth_m or height_m.
     Did you mean 'height_m'?
 

@@ -3,9 +3,10 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use crate::files::{FileKind, read_text};
 use crate::optics::Kit;
 use crate::plan::Plan;
-use crate::site::Stance;
+use crate::site::{Front, SiteEditor, Stance};
 use crate::survey::Survey;
 
 use super::dialog::{self, Chosen, PathQuestion};
@@ -33,6 +34,8 @@ pub enum FileAction {
     OpenDialog,
     /// Close the question for a typed path.
     StopAsking,
+    /// Say in the site's file which side of the subject the picture is of.
+    SetFront(Front),
     /// Save everything and close the window.
     Quit,
 }
@@ -136,10 +139,40 @@ impl FileStore {
                 effects.push(Effect::NotAnswered);
                 effects.change();
             }
+            FileAction::SetFront(front) => self.set_front(&front, effects),
             FileAction::Quit => {
                 effects.push(Effect::Leave);
                 effects.change();
             }
+        }
+    }
+
+    /// Writes the front into the site's file, which is then read again as after any other change.
+    fn set_front(&self, front: &Front, effects: &mut Effects) {
+        let Some(path) = self.site_file() else {
+            effects.passing_notice(
+                NoticeKind::News,
+                "a demo site is not changed; open a site file of your own to name its front",
+            );
+            return;
+        };
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+        let saved = read_text(path, FileKind::Site).map_err(|error| error.to_string()).and_then(|text| {
+            let mut editor = SiteEditor::new(&text, &name).map_err(|problems| problems.to_string())?;
+            editor.set_front(front).and_then(|()| editor.save(path)).map_err(|error| error.to_string())
+        });
+        match saved {
+            Ok(_) => {
+                let side = match front {
+                    Front::Any => "one side is as good as another".to_owned(),
+                    Front::Bearing(toward_deg) => format!("the front looks toward {toward_deg:.0}°"),
+                    Front::Face { block, toward_deg } => {
+                        format!("the front is the wall of {block} toward {toward_deg:.0}°")
+                    }
+                };
+                effects.passing_notice(NoticeKind::News, format!("{side}; saved in {name}"));
+            }
+            Err(why) => effects.notice(NoticeKind::Error, why),
         }
     }
 

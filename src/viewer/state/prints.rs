@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::plan::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, Print, PrintId, free_name};
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured};
+use crate::ways::{Options, four_heights, ways};
 
 use super::camera::{CameraStore, PrintStep};
 use super::effects::{Effect, Effects};
@@ -33,6 +34,8 @@ pub enum PrintAction {
     CompareWith(Option<PrintId>),
     /// Lay a print beside the others on Compare, or remove it from them.
     Lay(PrintId, bool),
+    /// Pin the standpoint from the ground, a ladder, a deck or vehicle and a drone, and lay these four side by side.
+    FourHeights,
     /// Swap the present stance with the one it is compared with, and back.
     Flick,
     /// Take up a print's stance.
@@ -219,6 +222,7 @@ impl PrintStore {
                 self.print(id).is_some() && self.against.replace(id) != Some(id)
             }
             PrintAction::Lay(id, laid) => self.lay(id, laid, effects),
+            PrintAction::FourHeights => self.pin_four_heights(site, camera, effects),
             PrintAction::Flick => return self.flick(camera.stance(), effects),
             PrintAction::TakeUp(id) => {
                 let stance = self.print(id).map(|print| &print.stance).filter(|stance| *stance != camera.stance());
@@ -266,6 +270,45 @@ impl PrintStore {
         effects.push(Effect::PrintStep(PrintStep::Pinned(print_id)));
         // That was its last step, and where it lay prints lie from now on.
         effects.push(Effect::CloseGuide);
+        true
+    }
+
+    /// Pins those of the four that are not pinned yet, and lays all of them.
+    fn pin_four_heights(&mut self, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) -> bool {
+        let (survey, settings) = (site.survey(), camera.measure_settings());
+        let four = ways(survey, camera.stance(), settings, &Options::default())
+            .map_err(|error| error.to_string())
+            .and_then(|found| four_heights(survey, camera.stance(), &found).map_err(|error| error.to_string()));
+        let four = match four {
+            Ok(four) => four,
+            Err(why) => {
+                effects.passing_notice(NoticeKind::Error, why);
+                return false;
+            }
+        };
+        let mut laid = Vec::new();
+        for stance in four {
+            let same = |print: &&Print| {
+                Stance { name: String::new(), ..print.stance.clone() }
+                    == Stance { name: String::new(), ..stance.clone() }
+            };
+            if let Some(known) = self.prints.iter().find(same) {
+                laid.push(known.id);
+                continue;
+            }
+            match survey.measure(&stance, settings) {
+                Ok(measured) => {
+                    if !self.pin(stance, measured, effects) {
+                        break;
+                    }
+                    laid.extend(self.prints.last().map(|print| print.id));
+                }
+                Err(error) => {
+                    effects.passing_notice(NoticeKind::Error, format!("{}: {error}", stance.name));
+                }
+            }
+        }
+        self.laid = laid;
         true
     }
 

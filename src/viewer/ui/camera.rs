@@ -74,7 +74,7 @@ fn height_scale_ui(
         .map(|preset| HeightMark { name: &preset.name, height_m: preset.height_m })
         .collect();
     let height_m = panel.height_m();
-    let tolerance_m = panel.measured().tolerance.map(|tolerance| [tolerance.down_m, tolerance.up_m]);
+    let tolerance_m = panel.tolerance().map(|tolerance| [tolerance.down_m, tolerance.up_m]);
     let height_scale = HeightScale { height_m, units: panel.units(), presets: &presets, tolerance_m };
     actions.extend(height_scale.ui(ui, style, height).map(|set| CameraMove::Height(set).into()));
     if editing.is_none() {
@@ -123,7 +123,7 @@ fn levels_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let attitude = panel.standing().pose.attitude;
     let (pitch_deg, roll_deg) = (attitude.pitch.degrees(), attitude.roll.degrees());
-    let tolerance = panel.measured().tolerance;
+    let tolerance = panel.tolerance();
     let way = |degrees: f64, more: &str, less: &str| {
         let written = tenths(degrees.abs());
         match degrees {
@@ -204,7 +204,7 @@ fn heading_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) 
     });
     let needle =
         needle.unwrap_or_else(|| "The site has no geographic anchor, so the compass bearing is unknown.".into());
-    let tolerance = panel.measured().tolerance.and_then(|tolerance| tolerance.heading);
+    let tolerance = panel.tolerance().and_then(|tolerance| tolerance.heading);
     let band = CompassBand { heading: now, value: &value, needle: &needle, subject, sun, tolerance };
     actions.extend(band.ui(ui, &panel.style).map(|set| CameraMove::Heading(set).into()));
 }

@@ -1,29 +1,53 @@
 //! Which of these stances is better, and by what? Prints side by side, a table, and a plot of any figure.
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
-use egui_plot::{PlotPoint, Points, Text as PlotText};
+use egui_plot::{HLine, Line, LineStyle, PlotPoint, Points, Text as PlotText};
 
-use crate::compare::{CONVERGENCE, DISTANCE, FIGURES, Figure, Unit, rows};
-use crate::survey::Measured;
+use crate::compare::{CONVERGENCE, DISTANCE, FIGURES, Figure, Unit, conclusion, rows};
+use crate::site::{Aim, Stance};
+use crate::survey::{MeasureSettings, Measured};
+use crate::ways::{HeightPoint, over_height};
+use crate::wording;
 
 use super::chart::{chart, step_back};
 use super::context::PanelContext;
 use super::finder::middle_note;
 use super::prints::{PrintsState, aspect};
-use super::style::{WindowStyle, card, choice, count, text_button, within};
+use super::style::{WindowStyle, button, button_width, card, choice, count, text_button, within};
 use crate::viewer::state::desk::{Action, Pinned, PrintAction};
-use crate::wording;
 
-/// Which figures are plotted.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct PlotAxes {
+/// The height of the line that says what the prints come to, and its type, from the largest.
+const HEAD: f32 = 44.0;
+const HEAD_PX: [f32; 5] = [34.0, 28.0, 24.0, 20.0, 16.0];
+/// Prints that stand no farther apart stand over one spot.
+const SAME_SPOT_M: f64 = 0.5;
+
+/// What is plotted, and whether prints are being chosen.
+#[derive(Clone, Debug)]
+pub(super) struct CompareState {
     across: &'static Figure,
     up: &'static Figure,
+    /// Whether the plot is the lean over the camera's height, rather than one figure against another.
+    over_height: bool,
+    /// Whether every print is shown with a tick, to be laid or removed.
+    choosing: bool,
+    /// The curves that were asked for last.
+    curves: Option<HeightCurves>,
 }
 
-impl Default for PlotAxes {
+/// The lean over the camera's height above one standpoint, the frame filled and tilted least.
+#[derive(Clone, Debug)]
+struct HeightCurves {
+    stance: Stance,
+    settings: MeasureSettings,
+    highest_m: f64,
+    filled: Vec<HeightPoint>,
+    tilted_least: Vec<HeightPoint>,
+}
+
+impl Default for CompareState {
     fn default() -> Self {
-        Self { across: &DISTANCE, up: &CONVERGENCE }
+        Self { across: &DISTANCE, up: &CONVERGENCE, over_height: true, choosing: false, curves: None }
     }
 }
 
@@ -32,12 +56,15 @@ pub(super) fn compare_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     prints_state: &mut PrintsState,
-    axes: &mut PlotAxes,
+    state: &mut CompareState,
     rect: Rect,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
     let gap = style.px(12.0);
+    let head = Rect::from_min_size(rect.min, Vec2::new(rect.width(), style.px(HEAD)));
+    head_ui(ui, panel, state, head, actions);
+    let rect = Rect::from_min_max(Pos2::new(rect.left(), head.bottom() + style.px(4.0)), rect.max);
     if rect.width() < style.px(620.0) {
         // One below the other.
         within(ui, "compare", rect, |ui| {
@@ -50,40 +77,78 @@ pub(super) fn compare_ui(
                 ] {
                     let (place, _) = ui.allocate_exact_size(Vec2::new(width, height), Sense::hover());
                     match part {
-                        0 => pictures_ui(ui, panel, prints_state, place, actions),
+                        0 => pictures_ui(ui, panel, prints_state, state.choosing, place, actions),
                         1 => table_ui(ui, panel, place),
-                        _ => plot_ui(ui, panel, axes, place),
+                        _ => plot_ui(ui, panel, state, place),
                     }
                 }
             });
         });
         return;
     }
-    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.52 * rect.height()));
-    pictures_ui(ui, panel, prints_state, upper, actions);
+    let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.top() + 0.58 * rect.height()));
+    pictures_ui(ui, panel, prints_state, state.choosing, upper, actions);
     let lower = Rect::from_min_max(Pos2::new(rect.left(), upper.bottom() + gap), rect.max);
     let middle = lower.left() + 0.56 * lower.width();
     let left = Rect::from_min_max(lower.min, Pos2::new(middle, lower.bottom()));
     let right = Rect::from_min_max(Pos2::new(middle + gap, lower.top()), lower.max);
     table_ui(ui, panel, left);
-    plot_ui(ui, panel, axes, right);
+    plot_ui(ui, panel, state, right);
+}
+
+/// What the laid prints come to, and what changes which are laid.
+fn head_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareState, rect: Rect, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let laid: Vec<(&str, &Measured)> = panel
+        .desk
+        .laid()
+        .filter_map(|pinned| Some((pinned.print.name.as_str(), pinned.measured.as_ref().ok()?.as_ref())))
+        .collect();
+    let headline = if laid.is_empty() { "Stances side by side".to_owned() } else { conclusion(&laid) };
+    let (four, choose) = ("Four heights", if state.choosing { "Pictures" } else { "Change prints" });
+    let widths = [button_width(ui, style, four), button_width(ui, style, choose)];
+    let buttons = widths[0] + widths[1] + style.px(8.0);
+    let room = rect.width() - buttons - style.px(16.0);
+    let fitting = HEAD_PX
+        .into_iter()
+        .find(|size| ui.painter().layout_no_wrap(headline.clone(), style.strong(*size), style.ink()).size().x <= room);
+    let galley = style.fitted(ui, &headline, style.strong(fitting.unwrap_or(16.0)), style.ink(), room);
+    let place = Rect::from_min_size(Pos2::new(rect.left(), rect.center().y - 0.5 * galley.size().y), galley.size());
+    ui.interact(place, ui.id().with("conclusion"), Sense::hover())
+        .widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("conclusion: {headline}")));
+    ui.painter().galley(place.min, galley, style.ink());
+    let corner = Pos2::new(rect.right() - buttons, rect.center().y - style.px(13.0));
+    within(ui, "compare head", Rect::from_min_size(corner, Vec2::new(buttons, style.px(26.0))), |ui| {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = style.px(8.0);
+            let words = "pin this standpoint from the ground, a ladder, a deck or vehicle, and a drone, and lay them side by side";
+            if button(ui, style, four, widths[0]).on_hover_text(words).clicked() {
+                actions.push(PrintAction::FourHeights.into());
+                state.over_height = true;
+            }
+            if button(ui, style, choose, widths[1]).on_hover_text("lay other prints side by side").clicked() {
+                state.choosing = !state.choosing;
+            }
+        });
+    });
 }
 
 fn pictures_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     prints_state: &mut PrintsState,
+    choosing: bool,
     rect: Rect,
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
     let laid: Vec<&Pinned> = panel.desk.laid().collect();
-    if laid.is_empty() {
+    if laid.is_empty() || choosing {
         card(ui, style, rect);
         let words = if panel.desk.prints().is_empty() {
-            "Pin two or more stances on the Walk desk, then show them here side by side."
+            "Press Four heights to compare this standpoint from the ground, a ladder, a deck or vehicle, and a drone; or pin stances on the Walk desk."
         } else {
-            "Choose two to four prints in the list, or open a print and press Side by side."
+            "Choose two to four prints."
         };
         let upper = Rect::from_min_max(rect.min, Pos2::new(rect.right(), rect.center().y));
         middle_note(ui, style, upper, words);
@@ -136,7 +201,7 @@ fn picture_ui(
 ) {
     let style = &panel.style;
     card(ui, style, rect);
-    let foot = style.px(if rect.width() < style.px(354.0) { 58.0 } else { 44.0 });
+    let foot = style.px(58.0);
     let room = Rect::from_min_max(rect.min + Vec2::splat(style.px(10.0)), rect.max - Vec2::new(style.px(10.0), foot));
     let shape = aspect(pinned);
     let size = if room.width() / room.height().max(1.0) > shape {
@@ -168,16 +233,16 @@ fn picture_ui(
     );
     within(ui, &format!("laid {}", pinned.print.id.0), line, |ui| {
         ui.spacing_mut().item_spacing = Vec2::new(style.px(6.0), style.px(1.0));
-        let convergence = pinned.measured.as_ref().ok().and_then(|measured| CONVERGENCE.of(measured));
-        let convergence = convergence.map(wording::convergence);
-        let narrow = line.width() < style.px(330.0);
-        if narrow {
-            caption_ui(ui, style, &pinned.print.name, convergence.as_deref(), line.width());
-        }
+        let measured = pinned.measured.as_ref().ok();
+        let verdict = measured.map(|measured| measured.verdict.headline(panel.units()));
+        caption_ui(ui, style, &pinned.print.name, verdict.as_deref(), line.width());
+        let handed_over = measured.map_or_else(String::new, |measured| final_words(panel, measured));
         ui.horizontal(|ui| {
-            if !narrow {
-                caption_ui(ui, style, &pinned.print.name, convergence.as_deref(), 0.5 * line.width());
-            }
+            let room = (line.width() - style.px(150.0)).max(style.px(60.0));
+            let note = style.fitted(ui, &handed_over, style.caption(), style.soft(), room);
+            let (place, response) = ui.allocate_exact_size(Vec2::new(room, style.px(18.0)), Sense::hover());
+            response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, handed_over.clone()));
+            ui.painter().galley(Pos2::new(place.left(), place.center().y - 0.5 * note.size().y), note, style.soft());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let id = pinned.print.id;
                 let name = &pinned.print.name;
@@ -200,12 +265,25 @@ fn picture_ui(
     });
 }
 
-/// A print's name and what it converges by, in one line.
-fn caption_ui(ui: &mut Ui, style: &WindowStyle, name: &str, convergence: Option<&str>, width: f32) {
+/// What is handed over of a stance: how large, whether straightened, how finely it draws the subject.
+fn final_words(panel: &PanelContext<'_>, measured: &Measured) -> String {
+    match measured.account.final_picture {
+        None => String::new(),
+        Some(Err(failure)) => format!("cannot be straightened: {}", failure.brief()),
+        Some(Ok(kept)) => {
+            let done = if kept.straightened { "straightened" } else { "as taken" };
+            let detail = kept.lowest_detail.map(|detail| format!(", {}", panel.units().detail(detail.px_per_m)));
+            format!("{:.1} MP {done}{}", kept.megapixels(), detail.unwrap_or_default())
+        }
+    }
+}
+
+/// A print's name and its verdict, in one line.
+fn caption_ui(ui: &mut Ui, style: &WindowStyle, name: &str, verdict: Option<&str>, width: f32) {
     let (rect, response) = ui.allocate_exact_size(Vec2::new(width, style.px(18.0)), Sense::hover());
-    let convergence = convergence.unwrap_or("not measured");
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {convergence}")));
-    let note = style.fitted(ui, convergence, style.caption(), style.soft(), 0.5 * width);
+    let verdict = verdict.unwrap_or("not measured");
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, format!("{name}, {verdict}")));
+    let note = style.fitted(ui, verdict, style.caption(), style.soft(), 0.6 * width);
     let name = style.fitted(ui, name, style.strong(13.0), style.ink(), width - note.size().x - style.px(8.0));
     let after = rect.left() + name.size().x + style.px(8.0);
     ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * name.size().y), name, style.ink());
@@ -279,24 +357,124 @@ fn write(ui: &Ui, style: &WindowStyle, cell: Rect, text: &str, right: bool, stro
     ui.painter().galley(Pos2::new(left, cell.center().y - 0.5 * galley.size().y), galley, ink);
 }
 
-/// Any figure over any other, across all prints.
-fn plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, axes: &mut PlotAxes, rect: Rect) {
+/// The lean over the camera's height, or any figure over any other across all prints.
+fn plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareState, rect: Rect) {
     let style = &panel.style;
     card(ui, style, rect);
-    let units = panel.units();
     within(ui, "plot", rect.shrink(style.px(12.0)), |ui| {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = style.px(6.0);
+            for (word, over_height) in [("Over height", true), ("Figures", false)] {
+                let width = button_width(ui, style, word);
+                if choice(ui, style, word, word, state.over_height == over_height, width).clicked() {
+                    state.over_height = over_height;
+                }
+            }
+        });
+        if state.over_height { height_plot_ui(ui, panel, state) } else { figures_plot_ui(ui, panel, state) }
+    });
+}
+
+/// The lean of the subject over the camera's height above the standpoint of the first laid print, with the prints on it.
+fn height_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareState) {
+    let style = &panel.style;
+    let units = panel.units();
+    let first = panel.desk.laid().next().map_or_else(|| panel.desk.stance(), |pinned| &pinned.print.stance).clone();
+    // Prints over the same spot lie on the curve.
+    let near = |stance: &Stance| (stance.at.0 - first.at.0).hypot(stance.at.1 - first.at.1) < SAME_SPOT_M;
+    let over: Vec<(&Pinned, &Measured, f64)> = panel
+        .desk
+        .laid()
+        .filter(|pinned| near(&pinned.print.stance))
+        .filter_map(|pinned| {
+            let measured = pinned.measured.as_ref().ok()?.as_ref();
+            Some((pinned, measured, measured.standing.height_m()?))
+        })
+        .collect();
+    let highest_m = over.iter().map(|(.., height_m)| *height_m).fold(0.0, f64::max);
+    let settings = *panel.desk.measure_settings();
+    let known =
+        |curves: &HeightCurves| curves.stance == first && curves.settings == settings && curves.highest_m == highest_m;
+    if !state.curves.as_ref().is_some_and(known) {
+        let survey = panel.desk.survey();
+        let curve = |aim| over_height(survey, &first, aim, &[highest_m], &settings).unwrap_or_default();
+        let (filled, tilted_least) = (curve(Aim::Fill), curve(Aim::LeastTilt));
+        state.curves = Some(HeightCurves { stance: first, settings, highest_m, filled, tilted_least });
+    }
+    let Some(curves) = &state.curves else { return };
+    let points = |curve: &[HeightPoint]| -> Vec<[f64; 2]> {
+        curve.iter().filter_map(|point| Some([units.from_metres(point.height_m), point.lean_deg?])).collect()
+    };
+    if points(&curves.filled).is_empty() {
+        ui.label(style.note("Nothing to plot: the subject cannot be framed from here."));
+        return;
+    }
+    step_back(ui, style);
+    let across = format!("camera above the feet, {}", units.name());
+    let plot = chart(style, "lean over height", across, format!("largest lean of {}, °", panel.subject()))
+        .include_y(0.0)
+        .set_margin_fraction(Vec2::new(0.06, 0.16));
+    let threshold = settings.measures.upright.degrees();
+    let shown = plot.show(ui, |plot| {
+        plot.hline(HLine::new("upright up to here", threshold).color(style.soft()));
+        let label = egui::RichText::new(format!("upright up to {}", wording::degrees(threshold))).font(style.figure());
+        let place = PlotPoint::new(0.0, threshold);
+        plot.text(
+            PlotText::new("upright", place, label)
+                .anchor(egui::Align2::LEFT_TOP)
+                .color(style.soft())
+                .allow_hover(false),
+        );
+        for (name, curve, dashed) in
+            [("frame filled", &curves.filled, false), ("tilted least", &curves.tilted_least, true)]
+        {
+            let points = points(curve);
+            // The name stands where the two curves are farthest apart: a third of the way along.
+            if let Some(&[x, y]) = points.get(points.len() / 3) {
+                let label = egui::RichText::new(format!(" {name} ")).font(style.figure());
+                let anchor = if dashed { egui::Align2::RIGHT_TOP } else { egui::Align2::LEFT_BOTTOM };
+                let text = PlotText::new(name, PlotPoint::new(x, y), label).anchor(anchor).color(style.ink());
+                plot.text(text.allow_hover(false));
+            }
+            let line = Line::new(name, points).color(style.ink()).width(style.px(1.5));
+            plot.line(if dashed { line.style(LineStyle::dashed_loose()) } else { line });
+        }
+        for (pinned, measured, height_m) in &over {
+            let Some(lean) = measured.account.largest_lean else { continue };
+            let (x, y) = (units.from_metres(*height_m), lean.degrees());
+            let name = pinned.print.name.clone();
+            plot.points(Points::new(name.clone(), vec![[x, y]]).radius(style.px(4.0)).color(style.ink()));
+            let label = egui::RichText::new(format!("  {name}  ")).font(style.figure());
+            let anchor = egui::Align2::LEFT_BOTTOM;
+            plot.text(
+                PlotText::new("name", PlotPoint::new(x, y), label)
+                    .anchor(anchor)
+                    .color(style.soft())
+                    .allow_hover(false),
+            );
+        }
+    });
+    ui.ctx()
+        .accesskit_node_builder(shown.response.id, |node| node.set_label("plot of the lean over the camera's height"));
+}
+
+/// Any figure over any other, across all prints.
+fn figures_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareState) {
+    let style = &panel.style;
+    let units = panel.units();
+    {
         ui.horizontal_wrapped(|ui| {
             let width = (0.5 * (ui.available_width() - style.px(52.0))).clamp(style.px(84.0), style.px(140.0));
-            figure_ui(ui, style, "up", &mut axes.up, width);
+            figure_ui(ui, style, "up", &mut state.up, width);
             ui.label(style.note("against"));
-            figure_ui(ui, style, "across", &mut axes.across, width);
+            figure_ui(ui, style, "across", &mut state.across, width);
         });
         let of = |measured: &Measured| -> Option<[f64; 2]> {
             let shown = |figure: &Figure| {
                 let value = figure.of(measured).map(|value| figure.shown(value, units));
                 value.filter(|value| value.is_finite())
             };
-            Some([shown(axes.across)?, shown(axes.up)?])
+            Some([shown(state.across)?, shown(state.up)?])
         };
         let axis = |figure: &Figure| {
             let sign = figure.sign(units);
@@ -304,7 +482,7 @@ fn plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, axes: &mut PlotAxes, rect: Rec
         };
         // Grid and figures step back behind the stances.
         step_back(ui, style);
-        let plot = chart(style, "figures plotted", axis(axes.across), axis(axes.up))
+        let plot = chart(style, "figures plotted", axis(state.across), axis(state.up))
             .set_margin_fraction(Vec2::new(0.12, 0.16));
         let shown = plot.show(ui, |plot| {
             let mut taken: Vec<Rect> = Vec::new();
@@ -338,9 +516,9 @@ fn plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, axes: &mut PlotAxes, rect: Rec
                 plot.points(ring);
             }
         });
-        let words = format!("plot of {} against {}", axes.up.words, axes.across.words);
+        let words = format!("plot of {} against {}", state.up.words, state.across.words);
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
-    });
+    }
 }
 
 fn figure_ui(ui: &mut Ui, style: &WindowStyle, name: &str, figure: &mut &'static Figure, width: f32) {

@@ -6,6 +6,7 @@ use crate::optics::Frame;
 use crate::site::Sun;
 use crate::stance::Standing;
 use crate::survey::Measured;
+use crate::tolerance::Tolerance;
 use crate::units::Units;
 
 use super::style::WindowStyle;
@@ -16,6 +17,8 @@ use crate::viewer::state::desk::Desk;
 pub(super) struct PanelContext<'a> {
     pub(super) desk: &'a Desk,
     pub(super) style: WindowStyle,
+    /// Whether the tolerance is that of a camera as it was set, not of one aimed anew.
+    pub(super) as_set: bool,
 }
 
 impl<'a> PanelContext<'a> {
@@ -25,6 +28,12 @@ impl<'a> PanelContext<'a> {
 
     pub(super) fn standing(&self) -> &'a Standing {
         &self.desk.measured().standing
+    }
+
+    /// How exactly one must stand, in the way that is chosen; once it is known.
+    pub(super) fn tolerance(&self) -> Option<&'a Tolerance> {
+        let measured = self.measured();
+        if self.as_set { measured.tolerance_as_set.as_ref() } else { measured.tolerance.as_ref() }
     }
 
     pub(super) fn units(&self) -> Units {

@@ -21,6 +21,7 @@ use super::FinderPicture;
 use super::FinderPlace;
 use super::context::PanelContext;
 use super::figures::degrees;
+use super::front::front_menu;
 use super::keys;
 use super::style::{WindowStyle, thinned};
 use crate::viewer::render::narrow::screen;
@@ -139,6 +140,7 @@ pub(super) fn finder_ui(
         plate(&inside, style, place.frame.center_top() + Vec2::new(0.0, style.px(18.0)), &words, style.ink());
     }
     actions.extend(keys::over_finder(ui, &response, &place, panel.desk));
+    front_menu(&response, &place, panel, actions);
     place
 }
 
@@ -169,7 +171,7 @@ struct ToleranceMark {
 /// How far pitch and heading may be off: short arrows at the frame's right and lower edge, with their figures.
 fn tolerance_marks(painter: &egui::Painter, panel: &PanelContext<'_>, frame: Rect) -> Vec<ToleranceMark> {
     let style = &panel.style;
-    let Some(tolerance) = &panel.measured().tolerance else { return Vec::new() };
+    let Some(tolerance) = panel.tolerance() else { return Vec::new() };
     if frame.width() < style.px(260.0) || frame.height() < style.px(200.0) {
         return Vec::new();
     }

@@ -63,7 +63,7 @@ pub(super) fn window(
         DeskName::Walk => walk(panels, ui, panel, body, picture, &mut output),
         DeskName::Search => search(panels, ui, panel, body, &mut output),
         DeskName::Compare => {
-            compare_ui(ui, panel, &mut panels.prints, &mut panels.axes, body, &mut output.actions);
+            compare_ui(ui, panel, &mut panels.prints, &mut panels.compare, body, &mut output.actions);
         }
         DeskName::HandOver => hand_over(panels, ui, panel, body, picture, &mut output),
     }

@@ -15,6 +15,7 @@ mod draw;
 mod figures;
 mod finder;
 mod finder_picture;
+mod front;
 mod guide;
 mod handover;
 mod height_scale;

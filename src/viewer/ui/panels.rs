@@ -57,7 +57,7 @@ pub struct Panels {
     pub(super) overlay: finder::OverlayCache,
     pub(super) drawings: plan::Drawings,
     pub(super) prints: prints::PrintsState,
-    pub(super) axes: compare::PlotAxes,
+    pub(super) compare: compare::CompareState,
     pub(super) typed_path: site::TypedPath,
     pub(super) heights: Option<presets::HeightsEditing>,
     pub(super) newest_notice: notices::NewestNotice,
@@ -69,6 +69,8 @@ pub struct Panels {
     pub(super) delivery: handover::DeliveryState,
     pub(super) preview: preview::PreviewPages,
     pub(super) ways: ways::WaysState,
+    /// Whether the tolerance is that of a camera as it was set.
+    pub(super) as_set: bool,
     /// Whether the section is shown instead of the plan.
     pub(super) section: bool,
 }

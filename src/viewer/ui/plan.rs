@@ -6,6 +6,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
 use crate::site::{Stance, Sun};
+use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 
@@ -127,10 +128,13 @@ impl Drawings {
             .collect();
         self.shapes(panel);
         let Some((_, shapes)) = &self.shapes else { return };
+        // The plan draws the tolerance in the way that is chosen.
+        let as_set = of.tolerance.filter(|_| panel.as_set);
+        let otherwise = as_set.map(|_| Measured { tolerance: as_set, ..panel.measured().clone() });
         let request = PlanRequest {
             survey: panel.desk.survey(),
             shapes,
-            measured: Some(panel.measured()),
+            measured: Some(otherwise.as_ref().unwrap_or(panel.measured())),
             pins: &pins,
             view: of.view,
             units: panel.units(),
@@ -340,7 +344,7 @@ pub(super) fn plan_ui(
                 .iter()
                 .map(|pinned| (pinned.print.name.clone(), pinned.measured.is_ok()))
                 .collect(),
-            tolerance: panel.measured().tolerance,
+            tolerance: panel.tolerance().copied(),
             mapped: overlay.as_ref().map(|map| map.view.map.is_some()),
         },
     );
@@ -349,8 +353,10 @@ pub(super) fn plan_ui(
         map.layer.paint_under(ui, style, &place, map.view);
     }
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        let legend =
-            overlay.as_ref().map_or(Rect::NOTHING, |map| legend_room(ui, style, &place, map.view, map.layer.folded));
+        // Labels keep off the legend of a map, or off the word in the corner.
+        let legend = overlay
+            .as_ref()
+            .map_or(view_corner(style, rect, false), |map| legend_room(ui, style, &place, map.view, map.layer.folded));
         for drawing in [&site.below, &stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
@@ -363,6 +369,12 @@ pub(super) fn plan_ui(
         map.layer.paint_over(ui, panel, &place, map.view, &response, actions);
     }
     view_ui(ui, panel, drawings, &view, rect, overlay.is_some());
+}
+
+/// Where the word stands that shows the whole site; the legend of a map has the upper left corner.
+fn view_corner(style: &WindowStyle, rect: Rect, mapped: bool) -> Rect {
+    let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
+    Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)))
 }
 
 /// The way to the whole site, and back to where the plan opens.
@@ -379,10 +391,7 @@ fn view_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, view:
     } else {
         ("Whole site", "show the whole site")
     };
-    // The legend of a map has the upper left corner.
-    let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
-    let corner =
-        Rect::from_min_size(Pos2::new(left, rect.top() + style.px(6.0)), Vec2::new(style.px(86.0), style.px(22.0)));
+    let corner = view_corner(style, rect, mapped);
     super::style::within(ui, "whole plan", corner, |ui| {
         let word_width = ui.painter().layout_no_wrap(word.to_owned(), style.caption(), style.soft()).size().x;
         let plate = Rect::from_min_size(corner.min, Vec2::new(word_width + style.px(8.0), corner.height()));

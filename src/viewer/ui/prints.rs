@@ -290,7 +290,7 @@ fn context_menu(
         }
         if ui.button("Name and note").clicked() {
             state.turned = Some((id, pinned.print.note.clone()));
-            Popup::open_id(ui.ctx(), Popup::default_response_id(response));
+            Popup::open_id(ui.ctx(), held_id(response));
             ui.close();
         }
     });
@@ -367,6 +367,11 @@ fn draw_print(
     }
 }
 
+/// What opens as a print is taken into the hand.
+fn held_id(response: &Response) -> egui::Id {
+    response.id.with("held")
+}
+
 /// A print in the hand: its picture or its back, and what can be done with it.
 fn held_ui(
     response: &Response,
@@ -378,7 +383,9 @@ fn held_ui(
 ) {
     let style = &panel.style;
     let id = pinned.print.id;
+    // The menu under the right button is another one.
     let popup = Popup::from_toggle_button_response(response)
+        .id(held_id(response))
         .close_behavior(PopupCloseBehavior::CloseOnClickOutside)
         .width(style.px(264.0))
         .show(|ui| {

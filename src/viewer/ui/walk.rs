@@ -22,7 +22,7 @@ use super::plan::{plan_ui, section_ui};
 use super::prints::{prints_height, prints_list_ui, strip_ui};
 use super::readings::readings_ui;
 use super::style::{WindowStyle, card, choice, count, row_widths, within};
-use super::tolerance::tolerance_ui;
+use super::tolerance::{tolerance_ui, ways_of_moving_ui};
 use super::verdict::{figures_height, figures_ui, header_ui, mends_ui, more_ui, rule_ui, verdict_ui};
 use super::ways::{ways_height, ways_ui};
 
@@ -39,7 +39,7 @@ const PLAN: f32 = 150.0;
 /// The switch between plan and section.
 const SWITCH: f32 = 26.0;
 /// What the tolerance takes in words below a plan.
-const TOLERANCE: f32 = 84.0;
+const TOLERANCE: f32 = 124.0;
 /// Where the plan is broader than this, what belongs to it stands beside it.
 const PLAN_BESIDE: f32 = 400.0;
 
@@ -227,14 +227,14 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
         return;
     }
     let (drawing, words) = if rect.width() >= style.px(PLAN_BESIDE) {
-        let middle = rect.right() - style.px(160.0);
+        let middle = rect.right() - style.px(168.0);
         (
             Rect::from_min_max(rect.min, Pos2::new(middle - style.px(14.0), rect.bottom())),
             Rect::from_min_max(Pos2::new(middle, rect.top()), rect.max),
         )
     } else {
         // Under a low plan there is room for the switch alone: arrows and brackets tell the tolerance.
-        let words_height = style.px(if rect.height() < style.px(300.0) { SWITCH } else { SWITCH + TOLERANCE });
+        let words_height = style.px(if rect.height() < style.px(340.0) { SWITCH } else { SWITCH + TOLERANCE });
         let middle = rect.bottom() - words_height;
         (
             Rect::from_min_max(rect.min, Pos2::new(rect.right(), middle - style.px(6.0))),
@@ -248,6 +248,8 @@ fn drawings_ui(panels: &mut Panels, ui: &mut Ui, panel: &PanelContext<'_>, rect:
         let above = Rect::from_min_max(words.min, Pos2::new(words.right(), switch.top() - style.px(6.0)));
         if above.height() >= style.px(40.0) {
             within(ui, "how exactly", above, |ui| {
+                ui.label(style.title("Tolerance"));
+                ways_of_moving_ui(ui, panel, &mut panels.as_set);
                 ScrollArea::vertical()
                     .id_salt("tolerance")
                     .auto_shrink([false, false])

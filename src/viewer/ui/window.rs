@@ -34,7 +34,7 @@ impl Panels {
         self.apply_style(&context, desk);
         let style = self.style(&context, desk);
         ui.set_style(context.global_style());
-        let panel = PanelContext { desk, style };
+        let panel = PanelContext { desk, style, as_set: self.as_set };
         layout::window(self, ui, &panel, picture)
     }
 }
