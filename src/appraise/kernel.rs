@@ -691,12 +691,13 @@ impl<'a> Kernel<'a> {
         }));
     }
 
-    /// The points at the body's base, middle and top, on the side that faces the eye, where the detail is judged there too.
+    /// The points at the body's base, middle and top, on the side that faces an eye in plan, whatever its height; see
+    /// [`JudgedSurface::of`] for whether the detail is judged there.
     pub fn named_points(&self, eye: &WorldPoint) -> [Option<Sample>; 3] {
         self.named.each_ref().map(|NamedHeight { height_m, triangles }| {
             let among = triangles.iter().copied();
             let (point, normal) = self.subject.facing_point_among(self.model, eye, *height_m, among)?;
-            judged_surface(&Sample { point, normal, curved: false }, &(eye - point))
+            Some(Sample { point, normal, curved: false })
         })
     }
 
@@ -724,6 +725,11 @@ pub struct JudgedSurface {
 }
 
 impl JudgedSurface {
+    /// A piece of surface before an eye, if the detail is judged there: not where it is seen nearly edge-on.
+    pub fn of(eye: &WorldPoint, surface: Sample) -> Option<Self> {
+        judged_surface(&surface, &(eye - surface.point)).map(|judged| Self::from(eye, judged))
+    }
+
     /// A piece of surface before an eye.
     pub fn from(eye: &WorldPoint, surface: Sample) -> Self {
         let towards = surface.point - eye;
@@ -1281,7 +1287,8 @@ mod tests {
                         let drawing = PointDrawing::of(quick);
                         let least =
                             kernel.named_points(&eye).into_iter().flatten().fold(drawing.least(&judged), |l, named| {
-                                drawing.less(&JudgedSurface::from(&eye, named), l).or(l)
+                                let named = JudgedSurface::of(&eye, named);
+                                named.and_then(|named| drawing.less(&named, l)).or(l)
                             });
                         let full_least = full.lowest_detail.map(|(detail, _)| detail.px_per_m);
                         let same = least.zip(full_least).is_some_and(|(quick, full)| near(quick, full, 1.0));

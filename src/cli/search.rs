@@ -384,7 +384,8 @@ pub(super) fn run(arguments: &SearchArguments) -> Outcome {
     for path in &arguments.sites {
         match arguments.jobs(path, several) {
             Ok(found) => jobs.extend(found),
-            // The other sites are searched all the same.
+            // The other sites are searched all the same. What is wrong with a file names it.
+            Err(error @ Ending::BadInput(_)) if arguments.sites.len() > 1 => wrong.push(error),
             Err(error) if arguments.sites.len() > 1 => wrong.push(error.of(&path.display().to_string())),
             Err(error) => return Err(error),
         }

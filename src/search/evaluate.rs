@@ -447,7 +447,8 @@ impl<'a> Evaluator<'a> {
         if !scratch.is_judged {
             self.kernel.judge(eye, scratch.seen[scratch.judged].free.iter(), &mut scratch.surface);
             let named = scratch.named.get_or_insert_with(|| self.kernel.named_points(eye));
-            scratch.named_seen = named.map(|point| point.map(|point| (JudgedSurface::from(eye, point), None)));
+            scratch.named_seen =
+                named.map(|point| point.and_then(|point| Some((JudgedSurface::of(eye, point)?, None))));
             scratch.is_judged = true;
         }
         let drawing = PointDrawing::of(candidate);

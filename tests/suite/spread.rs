@@ -148,9 +148,9 @@ fn several_sites_and_subjects_are_answered_with_one_table() {
     std::fs::write(folder.join("bad.site.ron"), "Site(format: 1, name: 3)").expect("written");
     let ended = run(&folder, &[&["search", "bad.site.ron", FILE, "far.site.ron"], &QUICK[..]].concat());
     assert_eq!((ended.code, ended.out.as_str()), (2, table.as_str()), "{}", ended.err);
-    assert!(ended.err.contains("bad.site.ron:1"), "{}", ended.err);
+    assert!(ended.err.contains("Error in bad.site.ron, line 1"), "{}", ended.err);
     // Where one has no standpoint, its row says what would open some.
-    let none = run(&folder, &[&["search", FILE, "far.site.ron", "--detail", "150"], &QUICK[..]].concat()).good();
+    let none = run(&folder, &[&["search", FILE, "far.site.ron", "--detail", "180"], &QUICK[..]].concat()).good();
     assert!(none.lines().any(|line| line.starts_with("brick yard") && line.contains("opens")), "{none}");
     run(&folder, &["search", FILE, "--subjects=steeple"]).refused(2, "no block is called 'steeple'");
     run(&folder, &["search", FILE, "far.site.ron", "--tile", "1/2", "--out", "x.piece"]).refused(2, "one site");
