@@ -5,7 +5,6 @@ use std::sync::Arc;
 use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::cautions::Caution;
-use crate::plan::PrintId;
 use crate::search::StandpointWords;
 use crate::site::{Stance, Sun};
 use crate::stance::StanceError;
@@ -18,6 +17,7 @@ use super::effects::{Effect, Effects};
 use super::jobs::Outcome;
 use super::jobs::tolerance::FoundTolerances;
 use super::notices::NoticeKind;
+use super::print_step::PrintStep;
 use super::settings::SettingStore;
 use super::shown_site::ShownSite;
 use super::work::WorkId;
@@ -35,15 +35,6 @@ pub enum CameraAction {
     Sun(Option<Sun>),
     /// Show the straightened picture with this share of the tilt taken out (1 is all of it), or the picture as taken.
     Straighten(Option<f64>),
-}
-
-/// What happened to a print, as a step of the history.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum PrintStep {
-    /// It was pinned.
-    Pinned(PrintId),
-    /// It was removed.
-    Removed(PrintId),
 }
 
 /// One step that can be taken back.

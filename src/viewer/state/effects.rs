@@ -9,10 +9,10 @@ use crate::progress::Progress;
 use crate::site::Stance;
 
 use super::arrangement::DeskName;
-use super::camera::PrintStep;
 use super::dialog::PathQuestion;
 use super::jobs::Outcome;
 use super::notices::NoticeKind;
+use super::print_step::PrintStep;
 use super::work::{Job, WorkId};
 
 /// One thing that a store asks of the rest.

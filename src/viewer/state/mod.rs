@@ -14,6 +14,7 @@ mod jobs;
 mod notices;
 pub mod opening;
 mod plan_file;
+mod print_step;
 mod prints;
 mod search;
 pub mod settings;

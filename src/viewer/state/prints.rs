@@ -7,9 +7,10 @@ use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured};
 use crate::ways::{Options, four_heights, ways};
 
-use super::camera::{CameraStore, PrintStep};
+use super::camera::CameraStore;
 use super::effects::{Effect, Effects};
 use super::notices::NoticeKind;
+use super::print_step::PrintStep;
 use super::shown_site::ShownSite;
 use super::work::Thumbnail;
 

@@ -27,6 +27,7 @@ mod lens_scale;
 mod level;
 mod notices;
 mod panels;
+mod parts;
 mod plan;
 mod presets;
 mod preview;
