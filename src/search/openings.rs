@@ -325,11 +325,14 @@ struct Corners {
     overlap: u64,
 }
 
+/// The counts of one pair of changes, by the steps of both.
+type StepCells = BTreeMap<(Steps, Steps), Corners>;
+
 /// How many standpoints need what. Changes are pairs; one alone is a pair with [`NONE`].
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct OpeningTable {
     /// By both changes, and then by both steps.
-    cells: BTreeMap<(ChangeId, ChangeId), BTreeMap<(Steps, Steps), Corners>>,
+    cells: BTreeMap<(ChangeId, ChangeId), StepCells>,
 }
 
 /// A change or a pair of them with what it costs, and by how many steps.
@@ -341,7 +344,7 @@ pub(super) const ROW_NUMBERS: usize = 6;
 impl OpeningTable {
     /// The table as rows of numbers.
     pub(super) fn rows(&self) -> Vec<[u64; ROW_NUMBERS]> {
-        let row = |(&(one, other), cells): (&(ChangeId, ChangeId), &BTreeMap<(Steps, Steps), Corners>)| {
+        let row = |(&(one, other), cells): (&(ChangeId, ChangeId), &StepCells)| {
             let row = move |(&(first, second), corners): (&(Steps, Steps), &Corners)| {
                 let changes = [u64::from(one), u64::from(other), u64::from(first), u64::from(second)];
                 [changes[0], changes[1], changes[2], changes[3], corners.begin, corners.overlap]
