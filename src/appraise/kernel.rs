@@ -472,7 +472,7 @@ impl<'a> Kernel<'a> {
         held[second] = self.held(subject_view, second, mounted, wanted);
         let (index, aimed) = match &held {
             [Ok(first), Ok(second)] => {
-                let second_suits = second.aimed().suits_better(&first.aimed(), wanted);
+                let second_suits = second.aimed(wanted).suits_better(&first.aimed(wanted), wanted);
                 if second_suits { (1, second) } else { (0, first) }
             }
             [Ok(first), _] => (0, first),
@@ -850,9 +850,11 @@ struct AimedStraight {
 
 impl AimedStraight {
     /// What decides which way of holding the camera suits.
-    fn aimed(&self) -> Aimed {
-        let pitch = || Angle::from_radians(self.solved.q.atan());
-        let attitude = self.found.unwrap_or_else(|| Attitude { pitch: pitch(), ..Attitude::default() });
+    fn aimed(&self, wanted: Aim) -> Aimed {
+        // The tilt alone decides, and only where the least is wanted: an angle costs as much as a corner.
+        let tilt = if wanted == Aim::LeastTilt { self.solved.q.atan() } else { 0.0 };
+        let pitch = Angle::from_radians(tilt);
+        let attitude = self.found.unwrap_or(Attitude { pitch, ..Attitude::default() });
         Aimed { camera: self.camera, attitude, fullness: Some(self.fullness), straightens_to: self.straightens_to }
     }
 }

@@ -267,7 +267,7 @@ const EVEN_PAPER: [Oklab; 2] = [
 ];
 const EVEN_DUSK: [Oklab; 2] = [
     Oklab { lightness: 0.36, green_red: 0.0, blue_yellow: 0.06 },
-    Oklab { lightness: 0.83, green_red: -0.025, blue_yellow: -0.082 },
+    Oklab { lightness: 0.82, green_red: -0.025, blue_yellow: -0.083 },
 ];
 /// Diverges, neither, converges.
 const ABOUT_PAPER: [Oklab; 3] = [

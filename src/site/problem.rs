@@ -177,6 +177,7 @@ impl Problem {
         // The item is named; its number in a list adds nothing.
         let field = match (self.item.is_empty(), self.field.split_once("].")) {
             (false, Some((list, inner))) if !list.contains('.') => inner,
+            (false, None) if self.field.ends_with(']') && !self.field.contains('.') => "",
             _ => self.field.as_str(),
         };
         sentence_of(&one_line(&title(&self.item, field, &self.fault)))

@@ -71,7 +71,9 @@ impl Advice {
         // Where only the picture beside the subject leans, a way must mend that.
         let wanted = |way: &&(bool, usize, &Way)| {
             let picture = way.2.verdict.as_ref().is_some_and(|of| of.picture_upright == Some(true));
-            way.2.outcome == WayOutcome::Upright && (!verdict.subject_is_fine() || picture)
+            // What a lens gives from here is a row of its own.
+            let stays = way.2.remarks.contains(&Remark::WhereYouStand);
+            way.2.outcome == WayOutcome::Upright && !stays && (!verdict.subject_is_fine() || picture)
         };
         let all: Vec<(bool, usize, &Way)> = rows
             .iter()

@@ -212,15 +212,15 @@ fn no_pitch_and_focal_length_straightens_to_more_than_the_aim_for_it() {
         let (shortest_mm, longest_mm) = (found.lens.focal_mm, found.lens.longest_mm());
         let focal_steps = if longest_mm > shortest_mm { 24 } else { 0 };
         let pitches = if focal_steps == 0 { 240 } else { 80 };
-        // From level towards where the subject is centred, and beyond: nobody pitches a camera the other way, into the
-        // corners of whose picture a flat projection stretches what it draws.
+        // From level to half again beyond where the subject is centred: nobody pitches a camera so that its subject stands in a
+        // corner, where a flat projection stretches what it draws.
         let centred = Stance { aim: Aim::Fill, focal_mm: Some(shortest_mm), ..from.clone() };
-        let sense = stood(survey, &centred).map_or(1.0, |centred| centred.pose.attitude.pitch.radians().signum());
+        let reach_deg = 1.5 * stood(survey, &centred).map_or(20.0, |centred| centred.pose.attitude.pitch.degrees());
         let mut best: Option<((bool, f64), f64, f64)> = None;
         for step in 0..=focal_steps {
             let focal_mm = shortest_mm + (longest_mm - shortest_mm) * f64::from(step) / f64::from(focal_steps.max(1));
             for index in 0..=pitches {
-                let tried_deg = sense * 60.0 * f64::from(index) / f64::from(pitches);
+                let tried_deg = reach_deg * f64::from(index) / f64::from(pitches);
                 if let Some(kept) = kept(survey, &from, heading_deg, tried_deg, focal_mm)
                     && best.is_none_or(|(known, ..)| kept > known)
                 {

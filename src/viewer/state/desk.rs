@@ -252,7 +252,7 @@ impl Desk {
             Outcome::Tolerances(found) => self.camera.tolerances_found(work, *found, self.site.survey(), effects),
             Outcome::Ways(found) => {
                 let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
-                self.ways.found(work, found, &inputs, effects);
+                self.ways.found(work, *found, &inputs, effects);
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
             Outcome::Prepared(made) => self.delivery.prepared(work, made),

@@ -80,7 +80,8 @@ impl WaysStore {
         let (survey, of) = (Arc::clone(inputs.site.survey()), key.clone());
         let work = effects.start(None, move |_| {
             let options = Options { bag: of.bag, ..Options::default() };
-            Outcome::Ways(ways(&survey, &of.stance, &of.measure_settings, &options).map_err(|error| error.to_string()))
+            let found = ways(&survey, &of.stance, &of.measure_settings, &options);
+            Outcome::Ways(Box::new(found.map_err(|error| error.to_string())))
         });
         self.running = Some((work, key));
     }

@@ -420,7 +420,7 @@ mod tests {
         let scale = Rect::from_min_max(Pos2::new(100.0, 0.0), Pos2::new(300.0, 20.0));
         assert_eq!(words_left(120.0, 60.0, 9.0, scale, None), Some(129.0));
         assert_eq!(words_left(290.0, 60.0, 9.0, scale, None), Some(221.0), "to the left at the right end");
-        assert_eq!(words_left(198.0, 60.0, 9.0, scale, Some((190.0, 280.0))), Some(129.0), "to the left of another's");
+        assert_eq!(words_left(200.0, 60.0, 9.0, scale, Some((195.0, 280.0))), Some(131.0), "to the left of another's");
         assert_eq!(words_left(150.0, 90.0, 9.0, scale, Some((140.0, 280.0))), None, "left out where there is no room");
     }
 }

@@ -37,7 +37,7 @@ pub(super) enum Outcome {
     /// How exactly one must stand.
     Tolerances(Box<FoundTolerances>),
     /// The ways to straighten it from here.
-    Ways(Result<Ways, String>),
+    Ways(Box<Result<Ways, String>>),
     /// A search.
     Searched(Result<Searched, SearchFailure>),
     /// Something prepared; nothing where it was stopped.
