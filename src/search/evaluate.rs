@@ -16,7 +16,7 @@ use super::criteria::{Criteria, Rank};
 use super::kinds::{KindNumbers, Kinds, direction};
 use super::openings::OpeningTable;
 use super::place_result::{
-    CandidateId, ParetoFront, PlaceResult, PlaceStatus, Requirement, StoredCandidate, THRESHOLDS, compared,
+    CandidateId, ParetoFront, PlaceResult, PlaceStatus, RankKey, Requirement, StoredCandidate, THRESHOLDS, compared,
 };
 use super::places::{Plot, Stand};
 use super::visibility::{MOST_EYES, VisibilityTest, VisiblePoints};
@@ -98,9 +98,6 @@ impl Scratch {
         self.seen.get(self.judged).and_then(VisiblePoints::share)
     }
 }
-
-/// By what candidates are compared: what misses a requirement comes last, then figure by figure, at last by their order.
-pub(super) type RankKey = (bool, [i64; 4], CandidateId);
 
 /// The best so far, with the key it was chosen by.
 type Best = Option<(RankKey, StoredCandidate)>;

@@ -6,8 +6,7 @@
 use crate::angle::Angle;
 use crate::site::PlanPoint;
 
-use super::evaluate::RankKey;
-use super::place_result::{StoredCandidate, compared};
+use super::place_result::{RankKey, StoredCandidate, compared};
 
 /// The directions from the subject that are told apart while places are looked at.
 pub(super) const DIRECTIONS: usize = 32;

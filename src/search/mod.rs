@@ -49,6 +49,7 @@ mod kinds;
 mod map;
 mod obstacles;
 mod occluders;
+mod open_place;
 mod openings;
 mod piece;
 mod piece_file;

@@ -12,16 +12,12 @@ use serde::Serialize;
 
 use crate::appraise::Mounted;
 use crate::optics::{Kit, Lens, Mapping};
-use crate::pose::WorldPoint;
-use crate::site::{Access, Aim, PlanPoint, Support};
+use crate::site::{Access, Aim};
 use crate::units::Units;
 use crate::wording::percent;
 
 use super::criteria::{AIMS, Criteria, MOST_OF_A_KIND, USUAL_FRONT_DEG};
-use super::evaluate::{Evaluator, Scratch};
-use super::place_result::{CandidateId, Requirement};
-use super::places::{Plot, Stand};
-use super::visibility::VisibilityTest;
+use super::place_result::Requirement;
 
 /// Camera heights that are offered besides those required: a short ladder or the roof of a vehicle, and a pole (common
 /// practice, no source).
@@ -132,22 +128,22 @@ impl Opening {
 }
 
 /// A change, as a number.
-type ChangeId = u8;
-const CUT: ChangeId = 16;
-const INSIDE: ChangeId = 17;
-const OUTSIDE: ChangeId = 18;
-const PERMISSION: ChangeId = 19;
-const FRONT_FROM: ChangeId = 20;
+pub(super) type ChangeId = u8;
+pub(super) const CUT: ChangeId = 16;
+pub(super) const INSIDE: ChangeId = 17;
+pub(super) const OUTSIDE: ChangeId = 18;
+pub(super) const PERMISSION: ChangeId = 19;
+pub(super) const FRONT_FROM: ChangeId = 20;
 /// The first of the lenses, aims and heights, each kind with room for as many as there may be.
-const LENSES: ChangeId = 32;
-const AIMS_FROM: ChangeId = 64;
-const HEIGHTS: ChangeId = 96;
+pub(super) const LENSES: ChangeId = 32;
+pub(super) const AIMS_FROM: ChangeId = 64;
+pub(super) const HEIGHTS: ChangeId = 96;
 
 /// How far a requirement must change: in steps of its figure, or 1 for what is dropped or added; 0 where it need not.
-type Steps = u16;
+pub(super) type Steps = u16;
 
 /// What a candidate needs: at most two changes.
-type Needs = [(ChangeId, Steps); 2];
+pub(super) type Needs = [(ChangeId, Steps); 2];
 
 /// The requirements with everything offered, and how much of it is required as they are.
 #[derive(Clone, Debug)]
@@ -156,11 +152,11 @@ pub(super) struct Offered {
     pub(super) mounted: Vec<Mounted>,
     pub(super) tried: Vec<(usize, usize)>,
     /// All changes that there are.
-    changes: Vec<ChangeId>,
-    heights: usize,
-    lenses: usize,
-    aims: usize,
-    access: Access,
+    pub(super) changes: Vec<ChangeId>,
+    pub(super) heights: usize,
+    pub(super) lenses: usize,
+    pub(super) aims: usize,
+    pub(super) access: Access,
 }
 
 impl Offered {
@@ -275,7 +271,7 @@ impl Offered {
     }
 }
 
-const fn change_of(requirement: Requirement) -> ChangeId {
+pub(super) const fn change_of(requirement: Requirement) -> ChangeId {
     match requirement {
         Requirement::Whole => CUT,
         Requirement::Inside => INSIDE,
@@ -288,9 +284,9 @@ const fn change_of(requirement: Requirement) -> ChangeId {
 
 /// What is to be changed so that a candidate serves, gathered one after the other.
 #[derive(Clone, Copy, Debug, Default)]
-struct Gathered {
+pub(super) struct Gathered {
     needs: Needs,
-    count: usize,
+    pub(super) count: usize,
 }
 
 /// No change.
@@ -298,17 +294,17 @@ const NONE: ChangeId = ChangeId::MAX;
 
 impl Gathered {
     /// One change more; `None` where it is one too many.
-    fn with(mut self, id: ChangeId, steps: Steps) -> Option<Self> {
+    pub(super) fn with(mut self, id: ChangeId, steps: Steps) -> Option<Self> {
         *self.needs.get_mut(self.count)? = (id, steps);
         self.count += 1;
         Some(self)
     }
 
-    fn with_if(self, needed: bool, id: ChangeId) -> Option<Self> {
+    pub(super) fn with_if(self, needed: bool, id: ChangeId) -> Option<Self> {
         if needed { self.with(id, 1) } else { Some(self) }
     }
 
-    fn sorted(mut self) -> Needs {
+    pub(super) fn sorted(mut self) -> Needs {
         for empty in &mut self.needs[self.count..] {
             *empty = (NONE, 0);
         }
@@ -325,11 +321,14 @@ struct Corners {
     overlap: u64,
 }
 
+/// The counts of one pair of changes, by the steps of both.
+type StepCells = BTreeMap<(Steps, Steps), Corners>;
+
 /// How many standpoints need what. Changes are pairs; one alone is a pair with [`NONE`].
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct OpeningTable {
     /// By both changes, and then by both steps.
-    cells: BTreeMap<(ChangeId, ChangeId), BTreeMap<(Steps, Steps), Corners>>,
+    cells: BTreeMap<(ChangeId, ChangeId), StepCells>,
 }
 
 /// A change or a pair of them with what it costs, and by how many steps.
@@ -341,7 +340,7 @@ pub(super) const ROW_NUMBERS: usize = 6;
 impl OpeningTable {
     /// The table as rows of numbers.
     pub(super) fn rows(&self) -> Vec<[u64; ROW_NUMBERS]> {
-        let row = |(&(one, other), cells): (&(ChangeId, ChangeId), &BTreeMap<(Steps, Steps), Corners>)| {
+        let row = |(&(one, other), cells): (&(ChangeId, ChangeId), &StepCells)| {
             let row = move |(&(first, second), corners): (&(Steps, Steps), &Corners)| {
                 let changes = [u64::from(one), u64::from(other), u64::from(first), u64::from(second)];
                 [changes[0], changes[1], changes[2], changes[3], corners.begin, corners.overlap]
@@ -373,7 +372,7 @@ impl OpeningTable {
     }
 
     /// Takes in what the candidates of one standpoint need.
-    fn take(&mut self, mut needs: Vec<Needs>, changes: &[ChangeId]) {
+    pub(super) fn take(&mut self, mut needs: Vec<Needs>, changes: &[ChangeId]) {
         needs.sort_unstable();
         needs.dedup();
         let mut single: BTreeMap<ChangeId, Steps> = BTreeMap::new();
@@ -463,103 +462,6 @@ impl OpeningTable {
 }
 
 /// How many steps down to the next hundredth a share is from all.
-fn hundredths_off(share: f64) -> Steps {
+pub(super) fn hundredths_off(share: f64) -> Steps {
     100 - (100.0 * share + 1e-9).floor().clamp(0.0, 100.0) as Steps
-}
-
-impl Evaluator<'_> {
-    /// Looks at a place with all that is offered; this evaluator's requirements are those with it.
-    pub(super) fn open(
-        &self,
-        (index, at): (usize, PlanPoint),
-        only: Option<usize>,
-        plot: &Plot<'_>,
-        visibility: &dyn VisibilityTest,
-        scratch: &mut Scratch,
-        offered: &Offered,
-    ) {
-        if self.distance(at).is_some() {
-            return;
-        }
-        let mut stands = Vec::new();
-        plot.stands(at, &mut stands);
-        scratch.named = None;
-        // What the front needs is gathered for the place; the candidates are judged without it.
-        scratch.misses_front = false;
-        let to_front_deg = self.to_front_deg(at);
-        let mut needs = Vec::new();
-        for (number, stand) in stands.iter().enumerate() {
-            if only.is_some_and(|deck| stand.support != Support::Deck(deck)) || self.may_stand(stand).is_err() {
-                continue;
-            }
-            let asks = Gathered::default().with_if(stand.access > offered.access, PERMISSION);
-            let asks = asks.and_then(|asks| match self.front_deg.filter(|_| self.misses_front(to_front_deg)) {
-                Some((from_deg, _)) if to_front_deg < from_deg => {
-                    asks.with(FRONT_FROM, 180 - (to_front_deg + 1e-9).floor().clamp(0.0, 179.0) as Steps)
-                }
-                Some(_) => {
-                    let degrees = (to_front_deg - 1e-9).ceil().clamp(1.0, 180.0);
-                    asks.with(change_of(Requirement::Front), degrees as Steps)
-                }
-                None => Some(asks),
-            });
-            let heights_m = self.criteria.heights_m.iter().copied();
-            let clear = self.look_from(at, stand, heights_m, plot, visibility, scratch);
-            for (judged, (height, eye)) in clear.into_iter().enumerate() {
-                scratch.judge(judged);
-                let Some(share) = scratch.share() else { continue };
-                let unseen = !self.sees_enough(Some(share));
-                let asks = asks.and_then(|asks| asks.with_if(height >= offered.heights, HEIGHTS + height as u8));
-                let seen = |asks: Gathered| {
-                    if unseen { asks.with(change_of(Requirement::Seen), hundredths_off(share)) } else { Some(asks) }
-                };
-                let Some(asks) = asks.and_then(seen) else { continue };
-                self.kernel.look(&eye, &mut scratch.subject_view);
-                for &(lens, aim) in &offered.tried {
-                    let asks = asks
-                        .with_if(lens >= offered.lenses, LENSES + lens as u8)
-                        .and_then(|asks| asks.with_if(aim >= offered.aims, AIMS_FROM + aim as u8));
-                    let order = CandidateId::new(index, number, height, lens, aim);
-                    needs.extend(asks.and_then(|asks| self.needs(asks, order, (stand, &eye, share), scratch)));
-                }
-            }
-        }
-        if !needs.is_empty() {
-            scratch.openings.take(needs, &offered.changes);
-        }
-    }
-
-    /// What else a candidate needs that is seen well enough; `None` where that is too much.
-    fn needs(
-        &self,
-        asks: Gathered,
-        order: CandidateId,
-        (_, eye, share): (&Stand, &WorldPoint, f64),
-        scratch: &mut Scratch,
-    ) -> Option<Needs> {
-        let criteria = self.criteria;
-        let (mounted, aim) = (&self.mounted[order.lens()], criteria.aims[order.aim()]);
-        let candidate = self.kernel.candidate(&mut scratch.subject_view, mounted, aim).ok()?;
-        let failed = self.failed(&candidate, eye, Some(share), false);
-        let fails = |requirement: Requirement| failed & requirement.bit() != 0;
-        let mut asks = asks;
-        for requirement in [Requirement::Whole, Requirement::Inside, Requirement::Outside] {
-            asks = asks.with_if(fails(requirement), change_of(requirement))?;
-        }
-        if fails(Requirement::Filled) {
-            asks = asks.with(change_of(Requirement::Filled), hundredths_off(candidate.fullness))?;
-        }
-        if fails(Requirement::Lean) {
-            let tenths = (10.0 * candidate.largest_lean?.degrees() - 1e-9).ceil();
-            asks = asks.with(change_of(Requirement::Lean), tenths.clamp(1.0, 900.0) as Steps)?;
-        }
-        if let Some(wanted) = criteria.detail_px_per_m {
-            let px_per_m = self.detail(&candidate, eye, scratch)?;
-            if px_per_m < wanted {
-                let pixels = px_per_m.floor().clamp(0.0, f64::from(Steps::MAX - 1)) as Steps;
-                asks = asks.with(change_of(Requirement::Detail), Steps::MAX - pixels)?;
-            }
-        }
-        (asks.count > 0).then(|| asks.sorted())
-    }
 }

@@ -149,6 +149,9 @@ pub(super) fn compared(value: f64, steps: f64) -> i64 {
     if value.is_nan() { i64::MAX } else { (value * steps).round() as i64 }
 }
 
+/// By what candidates are compared: what misses a requirement comes last, then figure by figure, at last by their order.
+pub(super) type RankKey = (bool, [i64; 4], CandidateId);
+
 /// Lowest camera height at which something holds.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LowestHeight {
