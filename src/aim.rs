@@ -27,6 +27,8 @@ const HELD: f64 = 1.0 + 1e-9;
 /// Pitches between level and centred that are tried before the least is found by halving, and how often it is halved: to the
 /// rounding of an angle, and to a thousandth of a degree.
 const TILT_STEPS: usize = 12;
+/// As many where none of them serves.
+const FINE_TILT_STEPS: usize = 240;
 const TILT_HALVINGS: usize = 44;
 const CORRECT_HALVINGS: usize = 14;
 /// Focal lengths of a zoom that are tried for straightening before the best is found by thirds, and by how many.
@@ -533,7 +535,9 @@ impl Tilting<'_> {
             return Ok(filled);
         }
         let holds = |pitched: &Aimed| fullness(pitched) <= 1.0 + FILLED;
-        Ok(self.nearest_level(&filled, filled.attitude.pitch.radians(), TILT_HALVINGS, holds).unwrap_or(filled))
+        Ok(self
+            .nearest_level(&filled, filled.attitude.pitch.radians(), (TILT_STEPS, TILT_HALVINGS), holds)
+            .unwrap_or(filled))
     }
 
     /// The least pitch on the way from level to centred at which the subject's top, or its base where the camera looks down on it,
@@ -562,14 +566,14 @@ impl Tilting<'_> {
         &self,
         near: &Aimed,
         to_rad: f64,
-        halvings: usize,
+        (steps, halvings): (usize, usize),
         serves: impl Fn(&Aimed) -> bool,
     ) -> Option<Aimed> {
         let focal_mm = near.camera.focal_mm;
         let at = |pitch_rad: f64| self.pitched(focal_mm, near.attitude, pitch_rad).filter(|pitched| serves(pitched));
         let mut short_rad = 0.0;
-        let (mut best, mut good_rad) = (0..=TILT_STEPS).find_map(|step| {
-            let pitch_rad = to_rad * step as f64 / TILT_STEPS as f64;
+        let (mut best, mut good_rad) = (0..=steps).find_map(|step| {
+            let pitch_rad = to_rad * step as f64 / steps as f64;
             let found = at(pitch_rad);
             if found.is_none() {
                 short_rad = pitch_rad;
@@ -592,7 +596,7 @@ impl Tilting<'_> {
         let (shortest_mm, longest_mm) = self.mounting.focal_range();
         let mut best: Option<Aimed> = None;
         let mut offer = |focal_mm: f64| {
-            let found = self.corrected(focal_mm);
+            let found = self.corrected(focal_mm, TILT_STEPS);
             if let Some(found) = found
                 && best.is_none_or(|best| found.straightens_to > best.straightens_to)
             {
@@ -622,12 +626,14 @@ impl Tilting<'_> {
                 }
             }
         }
+        // What serves may be narrower than a step.
+        let best = best.or_else(|| self.corrected(shortest_mm, FINE_TILT_STEPS));
         best.map_or_else(|| self.least_tilt(), Ok)
     }
 
     /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them; for a
     /// lens that bends lines the one that keeps the most.
-    fn corrected(&self, focal_mm: f64) -> Option<Aimed> {
+    fn corrected(&self, focal_mm: f64, steps: usize) -> Option<Aimed> {
         let held = Mounting { focal_mm: Some(focal_mm), ..*self.mounting };
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &held).ok()?;
         let straightens_to = |aimed: &Aimed| {
@@ -644,7 +650,7 @@ impl Tilting<'_> {
         }
         let least = |margins: bool| {
             let serves = |aimed: &Aimed| straightens_to(aimed).is_some_and(|(kept, _)| kept || !margins);
-            self.nearest_level(&filled, to_rad, CORRECT_HALVINGS, serves)
+            self.nearest_level(&filled, to_rad, (steps, CORRECT_HALVINGS), serves)
         };
         let aimed = least(true).or_else(|| least(false))?;
         Some(Aimed { straightens_to: straightens_to(&aimed), ..aimed })

@@ -4,6 +4,7 @@
 //! written. What is a matter of taste has no best.
 
 use crate::angle::Angle;
+use crate::appraise::FinalPicture;
 use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
@@ -150,7 +151,7 @@ pub const DISTANCE: Figure =
 
 /// Everything that is compared, in the order in which it is listed: the lines, what is seen and how well, where the camera
 /// is, what it is, and how exactly one must stand.
-pub static FIGURES: [Figure; 35] = {
+pub static FIGURES: [Figure; 37] = {
     use Better::{Larger, NearerOne, Neither, Smaller};
     use Unit::{Compass, Degrees, Lean, Megapixels, Metres, Millimetres, Number, PxPerM, Share, YesNo};
     [
@@ -158,7 +159,7 @@ pub static FIGURES: [Figure; 35] = {
         figure(("worst_lean_deg", "largest lean of the subject"), Lean, 1, Smaller, |m| {
             degrees(m.account.largest_lean)
         }),
-        figure(("reads_upright", "reads as upright"), YesNo, 0, Larger, |m| {
+        figure(("reads_upright", "subject upright"), YesNo, 0, Larger, |m| {
             m.account.reads_upright.map(|yes| f64::from(u8::from(yes)))
         }),
         LARGEST_LEAN_IN_PICTURE,
@@ -181,6 +182,12 @@ pub static FIGURES: [Figure; 35] = {
         DETAIL,
         figure(("detail_head_px_per_m", "detail at the top"), PxPerM, 0, Larger, |m| {
             m.account.detail[2].map(|detail| detail.px_per_m)
+        }),
+        figure(("final_picture_megapixels", "final picture"), Megapixels, 1, Larger, |m| {
+            final_picture(m).map(|kept| kept.megapixels())
+        }),
+        figure(("final_picture_detail_px_per_m", "detail in the final picture"), PxPerM, 0, Larger, |m| {
+            final_picture(m)?.lowest_detail.map(|detail| detail.px_per_m)
         }),
         figure(("straightened_megapixels", "kept if straightened"), Megapixels, 1, Larger, |m| {
             straightened(m).map(|straightened| straightened.megapixels_kept)
@@ -234,6 +241,10 @@ fn degrees(angle: Option<Angle>) -> Option<f64> {
 
 fn straightened(measured: &Measured) -> Option<&Straightened> {
     measured.account.straightened.as_ref()?.as_ref().ok()
+}
+
+fn final_picture(measured: &Measured) -> Option<FinalPicture> {
+    measured.account.final_picture?.ok()
 }
 
 /// The lesser of two slacks; one that is not there does not matter within reach.

@@ -277,11 +277,10 @@ pub(super) fn threshold(text: &str) -> Result<f64, String> {
         "critical" => Ok(CRITICAL_DEG),
         "usual" => Ok(READS_UPRIGHT_DEG),
         "lenient" => Ok(LENIENT_DEG),
-        number => {
-            let wrong =
-                || format!("'{number}' is no threshold; write critical, usual, lenient or degrees from 0 to 90");
-            number.parse().ok().filter(|degrees| (0.0..=90.0).contains(degrees)).ok_or_else(wrong)
-        }
+        // What lies outside the range is refused with the option's own name.
+        number => number.parse().ok().filter(|degrees: &f64| degrees.is_finite()).ok_or_else(|| {
+            format!("'{number}' is no threshold; write critical, usual, lenient or degrees from 0 to 90")
+        }),
     }
 }
 

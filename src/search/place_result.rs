@@ -238,12 +238,12 @@ impl StoredCandidate {
 
     /// The detail in pixels a metre, as it is shown, more being less; the greatest number where there is none.
     pub(super) fn detail_pixels(&self) -> i64 {
-        if self.detail_px_per_m.is_nan() { i64::MAX } else { -compared(self.detail_px_per_m, 1.0) }
+        if self.detail_px_per_m.is_nan() { i64::MAX } else { compared(self.detail_px_per_m, 1.0).saturating_neg() }
     }
 
     /// How much of the frame is filled, in hundredths, more being less; more than all of it is no fuller.
     pub(super) fn filled_hundredths(&self) -> i64 {
-        -compared(self.filled_share.min(1.0), 100.0)
+        compared(self.filled_share.min(1.0), 100.0).saturating_neg()
     }
 }
 

@@ -15,8 +15,8 @@ const HIGHER: f64 = 1.15;
 const LEAST_TOP_M: f64 = 8.0;
 /// Points of a curve.
 const POINTS: usize = 41;
-/// A drone where neither a level camera nor an upright subject asks for a height of its own (common practice, no source).
-const DRONE_M: f64 = 30.0;
+/// The lowest that a drone is flown for a picture (common practice, no source).
+const LOWEST_DRONE_M: f64 = 5.0;
 
 /// What a camera at one height over the feet of a standpoint gives, with nothing looked at.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -30,7 +30,7 @@ pub struct HeightPoint {
 }
 
 /// Four stances over one standpoint: standing, on a ladder, on the nearest deck that may be stood on or a vehicle's roof, and as
-/// high as a drone must fly to hold the subject with a level camera.
+/// high as a drone must fly to hold the subject with a level camera, or before the subject's middle where no height does.
 ///
 /// # Errors
 /// The stance cannot be taken up.
@@ -53,11 +53,15 @@ pub fn four_heights(survey: &Survey, stance: &Stance, ways: &Ways) -> Result<Vec
         _ => None,
     });
     let level = drone_m.is_some();
+    let feet_m =
+        standing.footing.as_ref().map_or_else(|| survey.model.surface_m(stance.at), |footing| footing.height_m);
+    let middle_m =
+        survey.subject.as_ref().map_or(LOWEST_DRONE_M, |subject| 0.5 * (subject.base_m + subject.highest_m) - feet_m);
     Ok(vec![
         over("Ground, standing", Holding::Standing.height_m(), Aim::Fill),
         over("Short ladder", Holding::ShortLadder.height_m(), Aim::Fill),
         deck.unwrap_or_else(|| over("Vehicle roof", Holding::VehicleRoof.height_m(), Aim::Fill)),
-        over("Drone", drone_m.unwrap_or(DRONE_M), if level { Aim::Level } else { Aim::Fill }),
+        over("Drone", drone_m.unwrap_or(middle_m.max(LOWEST_DRONE_M)), if level { Aim::Level } else { Aim::Fill }),
     ])
 }
 

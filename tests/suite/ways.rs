@@ -694,13 +694,12 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                 assert!(straightens(&from, None), "{}", told());
                 continue;
             }
-            // A person turns to the subject, and to the pitch and focal length that are named.
-            let middle = subject(&survey).outline(&home.pose.eye).expect("an outline").middle();
-            let facing = |pitch: Angle, focal_mm: f64| Stance {
-                aim: Aim::Turned { heading_deg: middle.degrees(), pitch_deg: pitch.degrees(), roll_deg: 0.0 },
-                focal_mm: Some(focal_mm),
-                orientation: Some(home.orientation),
-                ..from.clone()
+            // A person turns until the subject stands in the middle, and to the pitch and focal length that are named.
+            let facing = |pitch: Angle, focal_mm: f64| {
+                let held = Stance { focal_mm: Some(focal_mm), orientation: Some(home.orientation), ..from.clone() };
+                let centred = survey.stand(&Stance { aim: Aim::Correct, ..held.clone() }).expect("in front");
+                let heading_deg = centred.pose.attitude.heading.degrees();
+                Stance { aim: Aim::Turned { heading_deg, pitch_deg: pitch.degrees(), roll_deg: 0.0 }, ..held }
             };
             let mut any = false;
             for remark in &way.remarks {

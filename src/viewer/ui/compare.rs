@@ -1,7 +1,7 @@
 //! Which of these stances is better, and by what? Prints side by side, a table, and a plot of any figure.
 
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType};
-use egui_plot::{HLine, Line, LineStyle, PlotPoint, Points, Text as PlotText};
+use egui_plot::{HLine, Line, LineStyle, PlotPoint, PlotUi, Points, Text as PlotText};
 
 use crate::compare::{CONVERGENCE, DISTANCE, FIGURES, Figure, Unit, conclusion, rows};
 use crate::site::{Aim, Stance};
@@ -417,41 +417,31 @@ fn height_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareStat
     let threshold = settings.measures.upright.degrees();
     let shown = plot.show(ui, |plot| {
         plot.hline(HLine::new("upright up to here", threshold).color(style.soft()));
-        let label = egui::RichText::new(format!("upright up to {}", wording::degrees(threshold))).font(style.figure());
-        let place = PlotPoint::new(0.0, threshold);
-        plot.text(
-            PlotText::new("upright", place, label)
-                .anchor(egui::Align2::LEFT_TOP)
-                .color(style.soft())
-                .allow_hover(false),
+        let mut names = PlotNames { room: plot.response().rect, taken: Vec::new() };
+        names.write(
+            plot,
+            style,
+            [0.0, threshold],
+            &format!("upright up to {}", wording::degrees(threshold)),
+            style.soft(),
         );
+        // The dots are named first: the curves have room elsewhere.
+        for (pinned, measured, height_m) in &over {
+            let Some(lean) = measured.account.largest_lean else { continue };
+            let at = [units.from_metres(*height_m), lean.degrees()];
+            let name = pinned.print.name.clone();
+            plot.points(Points::new(name.clone(), vec![at]).radius(style.px(4.0)).color(style.ink()));
+            names.write(plot, style, at, &name, style.soft());
+        }
         for (name, curve, dashed) in
             [("frame filled", &curves.filled, false), ("tilted least", &curves.tilted_least, true)]
         {
             let points = points(curve);
-            // The name stands where the two curves are farthest apart: a third of the way along.
-            if let Some(&[x, y]) = points.get(points.len() / 3) {
-                let label = egui::RichText::new(format!(" {name} ")).font(style.figure());
-                let anchor = if dashed { egui::Align2::RIGHT_TOP } else { egui::Align2::LEFT_BOTTOM };
-                let text = PlotText::new(name, PlotPoint::new(x, y), label).anchor(anchor).color(style.ink());
-                plot.text(text.allow_hover(false));
+            if let Some(at) = points.get(points.len() / 3) {
+                names.write(plot, style, *at, name, style.ink());
             }
             let line = Line::new(name, points).color(style.ink()).width(style.px(1.5));
             plot.line(if dashed { line.style(LineStyle::dashed_loose()) } else { line });
-        }
-        for (pinned, measured, height_m) in &over {
-            let Some(lean) = measured.account.largest_lean else { continue };
-            let (x, y) = (units.from_metres(*height_m), lean.degrees());
-            let name = pinned.print.name.clone();
-            plot.points(Points::new(name.clone(), vec![[x, y]]).radius(style.px(4.0)).color(style.ink()));
-            let label = egui::RichText::new(format!("  {name}  ")).font(style.figure());
-            let anchor = egui::Align2::LEFT_BOTTOM;
-            plot.text(
-                PlotText::new("name", PlotPoint::new(x, y), label)
-                    .anchor(anchor)
-                    .color(style.soft())
-                    .allow_hover(false),
-            );
         }
     });
     ui.ctx()
@@ -485,30 +475,12 @@ fn figures_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareSta
         let plot = chart(style, "figures plotted", axis(state.across), axis(state.up))
             .set_margin_fraction(Vec2::new(0.12, 0.16));
         let shown = plot.show(ui, |plot| {
-            let mut taken: Vec<Rect> = Vec::new();
-            let room = plot.response().rect;
+            let mut names = PlotNames { room: plot.response().rect, taken: Vec::new() };
             for pinned in panel.desk.prints() {
                 let Some([x, y]) = pinned.measured.as_ref().ok().and_then(|measured| of(measured)) else { continue };
                 let name = pinned.print.name.clone();
                 plot.points(Points::new(name.clone(), vec![[x, y]]).radius(style.px(4.0)).color(style.ink()));
-                // Beside its dot, where it covers no other name; pointing at a dot tells its name all the same.
-                let place = plot.screen_from_plot(PlotPoint::new(x, y));
-                let size = Vec2::new(style.px(5.6) * count(name.chars().count() + 3), style.px(13.0));
-                let free = [
-                    egui::Align2::LEFT_BOTTOM,
-                    egui::Align2::LEFT_TOP,
-                    egui::Align2::RIGHT_BOTTOM,
-                    egui::Align2::RIGHT_TOP,
-                ]
-                .into_iter()
-                .map(|anchor| (anchor, anchor.anchor_size(place, size)))
-                .find(|(_, rect)| room.contains_rect(*rect) && !taken.iter().any(|known| known.intersects(*rect)));
-                let Some((anchor, rect)) = free else { continue };
-                taken.push(rect);
-                taken.push(Rect::from_center_size(place, Vec2::splat(style.px(8.0))));
-                let label = egui::RichText::new(format!("  {name}  ")).font(style.figure());
-                let text = PlotText::new("name", PlotPoint::new(x, y), label).anchor(anchor).color(style.soft());
-                plot.text(text.allow_hover(false));
+                names.write(plot, style, [x, y], &name, style.soft());
             }
             if let Some([x, y]) = of(panel.measured()) {
                 let ring =
@@ -518,6 +490,36 @@ fn figures_plot_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut CompareSta
         });
         let words = format!("plot of {} against {}", state.up.words, state.across.words);
         ui.ctx().accesskit_node_builder(shown.response.id, |node| node.set_label(words));
+    }
+}
+
+/// Names on a plot, each beside what it names, where it covers no other.
+struct PlotNames {
+    room: Rect,
+    taken: Vec<Rect>,
+}
+
+impl PlotNames {
+    /// Writes a name beside a point, nearer places first; pointing at the dot tells it all the same.
+    fn write(&mut self, plot: &mut PlotUi<'_>, style: &WindowStyle, [x, y]: [f64; 2], name: &str, ink: egui::Color32) {
+        let place = plot.screen_from_plot(PlotPoint::new(x, y));
+        let size = Vec2::new(style.px(6.2) * count(name.chars().count() + 3), style.px(14.0));
+        let rows = [0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0];
+        let anchors =
+            [egui::Align2::LEFT_BOTTOM, egui::Align2::LEFT_TOP, egui::Align2::RIGHT_BOTTOM, egui::Align2::RIGHT_TOP];
+        let free = rows
+            .into_iter()
+            .flat_map(|row| anchors.map(|anchor| (place + Vec2::new(0.0, row * size.y), anchor)))
+            .map(|(at, anchor)| (at, anchor, anchor.anchor_size(at, size)))
+            .find(|(.., rect)| {
+                self.room.contains_rect(*rect) && !self.taken.iter().any(|known| known.intersects(*rect))
+            });
+        self.taken.push(Rect::from_center_size(place, Vec2::splat(style.px(8.0))));
+        let Some((at, anchor, rect)) = free else { return };
+        self.taken.push(rect);
+        let label = egui::RichText::new(format!("  {name}  ")).font(style.figure());
+        let text = PlotText::new("name", plot.plot_from_screen(at), label).anchor(anchor).color(ink);
+        plot.text(text.allow_hover(false));
     }
 }
 
