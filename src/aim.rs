@@ -645,7 +645,7 @@ impl Tilting<'_> {
         };
         // Beyond the centred pitch too: the straightened picture may need more room below than the frame has.
         let to_rad = 1.5 * filled.attitude.pitch.radians();
-        if !filled.camera.draws_straight() {
+        if !filled.camera.draws_straight() || filled.camera.rise_mm != 0.0 {
             return self.finest(&filled, to_rad, straightens_to);
         }
         let least = |margins: bool| {
@@ -657,7 +657,8 @@ impl Tilting<'_> {
     }
 
     /// Between level and a pitch, what keeps the most once it is straightened. A straight picture is the finer the farther off its
-    /// axis, so that the least tilt keeps the most; a bent one may be finest about its axis.
+    /// axis, so that the least tilt keeps the most; a bent one may be finest about its axis, and one with rise where it is pitched
+    /// away from the subject.
     fn finest(
         &self,
         near: &Aimed,

@@ -701,6 +701,13 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                 let heading_deg = centred.pose.attitude.heading.degrees();
                 Stance { aim: Aim::Turned { heading_deg, pitch_deg: pitch.degrees(), roll_deg: 0.0 }, ..held }
             };
+            let middle = subject(&survey).outline(&home.pose.eye).expect("an outline").middle();
+            let towards = |pitch_deg: i32, focal_mm: f64| Stance {
+                aim: Aim::Turned { heading_deg: middle.degrees(), pitch_deg: f64::from(pitch_deg), roll_deg: 0.0 },
+                focal_mm: Some(focal_mm),
+                orientation: Some(home.orientation),
+                ..from.clone()
+            };
             let mut any = false;
             for remark in &way.remarks {
                 match remark {
@@ -726,7 +733,7 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                         nothing += 1;
                         for pitch_deg in -20..=70 {
                             for focal_mm in [home.lens.focal_mm, home.camera.focal_mm] {
-                                let other = facing(Angle::from_degrees(f64::from(pitch_deg)), focal_mm);
+                                let other = towards(pitch_deg, focal_mm);
                                 assert!(!straightens(&other, None), "{pitch_deg}° {focal_mm} mm does: {}", told());
                             }
                             for lens in bag {
@@ -735,7 +742,7 @@ fn what_would_straighten_does_and_where_nothing_would_nothing_does() {
                                         lens: lens.into(),
                                         focal_mm: None,
                                         orientation: Some(orientation),
-                                        ..facing(Angle::from_degrees(f64::from(pitch_deg)), 0.0)
+                                        ..towards(pitch_deg, 0.0)
                                     };
                                     assert!(!straightens(&other, None), "{pitch_deg}° {lens} does: {}", told());
                                 }
