@@ -20,6 +20,8 @@ const FRAMES_M: f64 = 700.0;
 const PLATFORM_M: f64 = 1000.0;
 /// A way that takes so much must draw the subject twice as finely to be the better one (common practice, no source).
 const TWICE_AS_FINE_M: f64 = 150.0;
+/// A way that is worth at least this share of the best one is hardly worse.
+const HARDLY_WORSE: f64 = 0.95;
 /// A way that costs hardly more and keeps clearly more of the picture is the better of two cheap ones.
 const HARDLY_MORE_M: f64 = 0.5;
 
@@ -73,7 +75,9 @@ impl Advice {
             let picture = way.2.verdict.as_ref().is_some_and(|of| of.picture_upright == Some(true));
             // What a lens gives from here is a row of its own.
             let stays = way.2.remarks.contains(&Remark::WhereYouStand);
-            way.2.outcome == WayOutcome::Upright && !stays && (!verdict.subject_is_fine() || picture)
+            // What leaves some of the lean in is a matter of taste.
+            let in_part = matches!(way.2.remedy, Remedy::Straighten { tilt_left } if tilt_left > 0.0);
+            way.2.outcome == WayOutcome::Upright && !stays && !in_part && (!verdict.subject_is_fine() || picture)
         };
         let all: Vec<(bool, usize, &Way)> = rows
             .iter()
@@ -87,11 +91,14 @@ impl Advice {
             let better = if more_m.abs() <= HARDLY_MORE_M { megapixels(b.2) > megapixels(a.2) } else { more_m < 0.0 };
             if better { b } else { a }
         });
-        let best = all
-            .iter()
-            .filter(wanted)
-            .filter(|(.., way)| way.is_own() && !way.is_afterwards())
-            .reduce(|a, b| if b.2.worth() > a.2.worth() { b } else { a });
+        let best =
+            all.iter().filter(wanted).filter(|(.., way)| way.is_own() && !way.is_afterwards()).collect::<Vec<_>>();
+        // Of those that are hardly worse the one that takes least.
+        let most = best.iter().map(|(.., way)| way.worth()).fold(0.0, f64::max);
+        let best = best
+            .into_iter()
+            .filter(|(.., way)| way.worth() >= HARDLY_WORSE * most)
+            .reduce(|a, b| if b.2.cost_m() < a.2.cost_m() { b } else { a });
         let mend = |&(by_lens, index, _): &(bool, usize, &Way)| Mend { by_lens, index };
         let best = best.filter(|best| cheapest.is_none_or(|cheapest| (cheapest.0, cheapest.1) != (best.0, best.1)));
         Self { cheapest: cheapest.map(mend), best: best.map(mend) }

@@ -238,7 +238,7 @@ fn picture_ui(
         caption_ui(ui, style, &pinned.print.name, verdict.as_deref(), line.width());
         let handed_over = measured.map_or_else(String::new, |measured| final_words(panel, measured));
         ui.horizontal(|ui| {
-            let room = (line.width() - style.px(150.0)).max(style.px(60.0));
+            let room = (line.width() - style.px(124.0)).max(style.px(60.0));
             let note = style.fitted(ui, &handed_over, style.caption(), style.soft(), room);
             let (place, response) = ui.allocate_exact_size(Vec2::new(room, style.px(18.0)), Sense::hover());
             response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, handed_over.clone()));
