@@ -3,7 +3,7 @@
 use crate::units::Units;
 use crate::verdict::Verdict;
 
-use super::{Advice, Equipment, Mend, Remark, Way, WayOutcome, Ways};
+use super::{Advice, Equipment, Mend, Remark, Remedy, Way, WayOutcome, Ways};
 
 /// A metre climbed is worth so many walked (common practice, no source).
 const CLIMB_IN_WALK: f64 = 8.0;
@@ -73,11 +73,9 @@ impl Advice {
         // Where only the picture beside the subject leans, a way must mend that.
         let wanted = |way: &&(bool, usize, &Way)| {
             let picture = way.2.verdict.as_ref().is_some_and(|of| of.picture_upright == Some(true));
-            // What a lens gives from here is a row of its own.
-            let stays = way.2.remarks.contains(&Remark::WhereYouStand);
             // What leaves some of the lean in is a matter of taste.
             let in_part = matches!(way.2.remedy, Remedy::Straighten { tilt_left } if tilt_left > 0.0);
-            way.2.outcome == WayOutcome::Upright && !stays && !in_part && (!verdict.subject_is_fine() || picture)
+            way.2.outcome == WayOutcome::Upright && !in_part && (!verdict.subject_is_fine() || picture)
         };
         let all: Vec<(bool, usize, &Way)> = rows
             .iter()
@@ -85,14 +83,18 @@ impl Advice {
             .map(|(index, way)| (false, index, way))
             .chain(by_lens.iter().enumerate().map(|(index, way)| (true, index, way)))
             .collect();
+        let mends: Vec<&(bool, usize, &Way)> = all.iter().filter(wanted).collect();
+        // What a lens gives from here is mostly a row of its own.
+        let stays = |way: &Way| way.remarks.contains(&Remark::WhereYouStand);
+        let moves: Vec<_> = mends.iter().copied().filter(|(.., way)| !stays(way)).collect();
+        let mends = if moves.is_empty() { mends } else { moves };
         let megapixels = |way: &Way| way.figures.and_then(|figures| figures.megapixels()).unwrap_or(0.0);
-        let cheapest = all.iter().filter(wanted).reduce(|a, b| {
+        let cheapest = mends.iter().copied().reduce(|a, b| {
             let more_m = b.2.cost_m() - a.2.cost_m();
             let better = if more_m.abs() <= HARDLY_MORE_M { megapixels(b.2) > megapixels(a.2) } else { more_m < 0.0 };
             if better { b } else { a }
         });
-        let best =
-            all.iter().filter(wanted).filter(|(.., way)| way.is_own() && !way.is_afterwards()).collect::<Vec<_>>();
+        let best: Vec<_> = mends.iter().copied().filter(|(.., way)| way.is_own() && !way.is_afterwards()).collect();
         // Of those that are hardly worse the one that takes least.
         let most = best.iter().map(|(.., way)| way.worth()).fold(0.0, f64::max);
         let best = best
