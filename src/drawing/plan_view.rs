@@ -48,7 +48,7 @@ impl PlanView {
         Self::around(corners.chain(places.iter().copied()), width_pt, height_pt)
     }
 
-    /// The view of a stance and its subject, with what lies about them; never closer than [`NEAREST_M`] across.
+    /// The view of a stance and its subject, with what lies about them; never less than 24 m across.
     pub fn near(places: impl IntoIterator<Item = PlanPoint>, width_pt: f64, height_pt: f64) -> Self {
         let mut view = Self::around(places, width_pt, height_pt);
         let least = NEAREST_M / width_pt.min(height_pt).max(1.0);
