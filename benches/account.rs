@@ -12,7 +12,7 @@ use plumbsight::outline::Subject;
 use plumbsight::sight::Sight;
 use plumbsight::site::{Aim, Model, Site, Stance};
 use plumbsight::stance::{Standing, stand};
-use plumbsight::tolerance::{LEAN_CHANGE_DEG, tolerances};
+use plumbsight::tolerance::{Allowed, LEAN_CHANGE_DEG, tolerances};
 
 fn main() {
     divan::main();
@@ -135,9 +135,9 @@ fn tolerance_of_a_stance(bencher: Bencher<'_, '_>, kind: &str) {
     let scene = Scene::of_200_edges(kind);
     let lean_change = Angle::from_degrees(LEAN_CHANGE_DEG);
     let (sight, measures) = (Sight::over(&scene.model), Measures::default());
-    let by = (&measures, lean_change);
+    let allowed = Allowed { measures: &measures, lean_change };
     bencher.bench(|| {
         let stance = black_box(&scene.stance);
-        tolerances(&scene.model, &scene.subject, Some(&sight), stance, &scene.standing, by)
+        tolerances(&scene.model, &scene.subject, Some(&sight), stance, &scene.standing, allowed)
     });
 }

@@ -24,13 +24,20 @@ const NORTH: f64 = 1e-13;
 const FILLED: f64 = 1e-12;
 /// A subject that takes no more of the room than this is held by it.
 const HELD: f64 = 1.0 + 1e-9;
-/// Pitches between level and centred that are tried before the least is found by halving, and how often it is halved: to the
-/// rounding of an angle, and to a thousandth of a degree.
-const TILT_STEPS: usize = 12;
-/// As many where none of them serves.
-const FINE_TILT_STEPS: usize = 240;
-const TILT_HALVINGS: usize = 44;
-const CORRECT_HALVINGS: usize = 14;
+/// How finely a pitch is looked for: how many are tried between level and the farthest before the least is found by halving, and
+/// how often it is halved.
+#[derive(Clone, Copy, Debug)]
+struct Fineness {
+    steps: usize,
+    halvings: usize,
+}
+
+/// To the rounding of an angle.
+const LEAST_TILT: Fineness = Fineness { steps: 12, halvings: 44 };
+/// To a thousandth of a degree.
+const CORRECTED: Fineness = Fineness { steps: 12, halvings: 14 };
+/// Where none of those steps serves.
+const FINELY_CORRECTED: Fineness = Fineness { steps: 240, halvings: 14 };
 /// Focal lengths of a zoom that are tried for straightening before the best is found by thirds, and by how many.
 const FOCAL_STEPS: usize = 8;
 const THIRDS: usize = 8;
@@ -535,9 +542,7 @@ impl Tilting<'_> {
             return Ok(filled);
         }
         let holds = |pitched: &Aimed| fullness(pitched) <= 1.0 + FILLED;
-        Ok(self
-            .nearest_level(&filled, filled.attitude.pitch.radians(), (TILT_STEPS, TILT_HALVINGS), holds)
-            .unwrap_or(filled))
+        Ok(self.nearest_level(&filled, filled.attitude.pitch.radians(), LEAST_TILT, holds).unwrap_or(filled))
     }
 
     /// The least pitch on the way from level to centred at which the subject's top, or its base where the camera looks down on it,
@@ -553,7 +558,7 @@ impl Tilting<'_> {
             return None;
         }
         let (mut beyond_rad, mut within_rad) = (0.0, to_rad);
-        for _ in 0..TILT_HALVINGS {
+        for _ in 0..LEAST_TILT.halvings {
             let middle_rad = 0.5 * (beyond_rad + within_rad);
             if end_is_within(middle_rad) == Some(true) { within_rad = middle_rad } else { beyond_rad = middle_rad }
         }
@@ -566,21 +571,21 @@ impl Tilting<'_> {
         &self,
         near: &Aimed,
         to_rad: f64,
-        (steps, halvings): (usize, usize),
+        fineness: Fineness,
         serves: impl Fn(&Aimed) -> bool,
     ) -> Option<Aimed> {
         let focal_mm = near.camera.focal_mm;
         let at = |pitch_rad: f64| self.pitched(focal_mm, near.attitude, pitch_rad).filter(|pitched| serves(pitched));
         let mut short_rad = 0.0;
-        let (mut best, mut good_rad) = (0..=steps).find_map(|step| {
-            let pitch_rad = to_rad * step as f64 / steps as f64;
+        let (mut best, mut good_rad) = (0..=fineness.steps).find_map(|step| {
+            let pitch_rad = to_rad * step as f64 / fineness.steps as f64;
             let found = at(pitch_rad);
             if found.is_none() {
                 short_rad = pitch_rad;
             }
             found.map(|found| (found, pitch_rad))
         })?;
-        for _ in 0..if good_rad == 0.0 { 0 } else { halvings } {
+        for _ in 0..if good_rad == 0.0 { 0 } else { fineness.halvings } {
             let middle_rad = 0.5 * (short_rad + good_rad);
             match at(middle_rad) {
                 Some(found) => (best, good_rad) = (found, middle_rad),
@@ -596,7 +601,7 @@ impl Tilting<'_> {
         let (shortest_mm, longest_mm) = self.mounting.focal_range();
         let mut best: Option<Aimed> = None;
         let mut offer = |focal_mm: f64| {
-            let found = self.corrected(focal_mm, TILT_STEPS);
+            let found = self.corrected(focal_mm, CORRECTED);
             if let Some(found) = found
                 && best.is_none_or(|best| found.straightens_to > best.straightens_to)
             {
@@ -627,13 +632,13 @@ impl Tilting<'_> {
             }
         }
         // What serves may be narrower than a step.
-        let best = best.or_else(|| self.corrected(shortest_mm, FINE_TILT_STEPS));
+        let best = best.or_else(|| self.corrected(shortest_mm, FINELY_CORRECTED));
         best.map_or_else(|| self.least_tilt(), Ok)
     }
 
     /// The pitch nearest to level at which a straightened picture holds the subject with its margins, else without them; for a
     /// lens that bends lines the one that keeps the most.
-    fn corrected(&self, focal_mm: f64, steps: usize) -> Option<Aimed> {
+    fn corrected(&self, focal_mm: f64, fineness: Fineness) -> Option<Aimed> {
         let held = Mounting { focal_mm: Some(focal_mm), ..*self.mounting };
         let filled = aim_exactly(Aim::Fill, &self.eye, Some(self.subject), &held).ok()?;
         let straightens_to = |aimed: &Aimed| {
@@ -650,7 +655,7 @@ impl Tilting<'_> {
         }
         let least = |margins: bool| {
             let serves = |aimed: &Aimed| straightens_to(aimed).is_some_and(|(kept, _)| kept || !margins);
-            self.nearest_level(&filled, to_rad, (steps, CORRECT_HALVINGS), serves)
+            self.nearest_level(&filled, to_rad, fineness, serves)
         };
         let aimed = least(true).or_else(|| least(false))?;
         Some(Aimed { straightens_to: straightens_to(&aimed), ..aimed })
@@ -678,11 +683,11 @@ impl Tilting<'_> {
             }
             kept.and_then(|kept| kept.straightens_to)
         };
-        let step_rad = to_rad / TILT_STEPS as f64;
-        let kept: Vec<_> = (0..=TILT_STEPS).map(|step| offer(step_rad * step as f64)).collect();
+        let step_rad = to_rad / CORRECTED.steps as f64;
+        let kept: Vec<_> = (0..=CORRECTED.steps).map(|step| offer(step_rad * step as f64)).collect();
         let finest = (0..kept.len()).reduce(|a, b| if kept[b] > kept[a] { b } else { a }).unwrap_or(0);
         let mut low_rad = step_rad * finest.saturating_sub(1) as f64;
-        let mut high_rad = step_rad * (finest + 1).min(TILT_STEPS) as f64;
+        let mut high_rad = step_rad * (finest + 1).min(CORRECTED.steps) as f64;
         for _ in 0..THIRDS {
             let third_rad = (high_rad - low_rad) / 3.0;
             if offer(high_rad - third_rad) > offer(low_rad + third_rad) {

@@ -79,9 +79,7 @@ pub struct ComparedRow {
 }
 
 /// What several stances come to, in one line: which of them are upright, or which leans least.
-///
-/// # Panics
-/// Never: of no stances there is nothing to conclude, and the line is empty.
+/// Of no stances there is nothing to conclude, and the line is empty.
 pub fn conclusion(stances: &[(&str, &Measured)]) -> String {
     let named = |wanted: &dyn Fn(&Measured) -> bool| -> Vec<&str> {
         stances.iter().filter(|(_, measured)| wanted(measured)).map(|(name, _)| *name).collect()

@@ -10,9 +10,9 @@ use crate::optics::{Kit, PixelPoint};
 use crate::outline::{OutlineError, Subject};
 use crate::record::{Findings, Record, SiteMark};
 use crate::sight::{Sight, Surface};
-use crate::site::{Front, LoadedSite, Model, Stance, Sun};
+use crate::site::{Front, LoadedSite, Model, Site, Stance, Sun};
 use crate::stance::{StanceError, Standing, stand};
-use crate::tolerance::{Tolerance, Tolerances, tolerances};
+use crate::tolerance::{Allowed, Tolerance, Tolerances, tolerances};
 use crate::verdict::Verdict;
 
 /// A site made ready for measuring.
@@ -90,8 +90,7 @@ impl Survey {
         let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
         let mark = SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash };
         let kit = loaded.site.kit_with(own);
-        let model = Model::build(loaded.site);
-        Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model }
+        Self::ready(Model::build(loaded.site), kit, mark)
     }
 
     /// Reads a site file and makes it ready.
@@ -124,14 +123,7 @@ impl Survey {
     pub fn without(&self, blocks: &[String]) -> Self {
         let mut fewer = self.model.site.clone();
         fewer.blocks.retain(|block| !blocks.contains(&block.name));
-        let model = Model::build(fewer);
-        Self {
-            subject: Subject::of(&model),
-            sight: Sight::over(&model),
-            kit: self.kit.clone(),
-            mark: self.mark.clone(),
-            model,
-        }
+        self.with_site(fewer)
     }
 
     /// The same site with one of its blocks, by name, as its only subject.
@@ -141,14 +133,16 @@ impl Survey {
         for block in &mut site.blocks {
             block.subject = block.name == subject;
         }
-        let model = Model::build(site);
-        Self {
-            subject: Subject::of(&model),
-            sight: Sight::over(&model),
-            kit: self.kit.clone(),
-            mark: self.mark.clone(),
-            model,
-        }
+        self.with_site(site)
+    }
+
+    /// What the site would be otherwise, under the same name and with the same kit.
+    fn with_site(&self, site: Site) -> Self {
+        Self::ready(Model::build(site), self.kit.clone(), self.mark.clone())
+    }
+
+    fn ready(model: Model, kit: Kit, mark: SiteMark) -> Self {
+        Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model }
     }
 
     /// Takes up a stance.
@@ -183,8 +177,8 @@ impl Survey {
     /// How exactly one must stand; `None` where nobody asks, or nothing is known.
     pub fn tolerances(&self, stance: &Stance, standing: &Standing, settings: &MeasureSettings) -> Option<Tolerances> {
         let subject = self.subject.as_ref().ok()?;
-        let by = (&settings.measures, settings.lean_change?);
-        tolerances(&self.model, subject, Some(&self.sight), stance, standing, by)
+        let allowed = Allowed { measures: &settings.measures, lean_change: settings.lean_change? };
+        tolerances(&self.model, subject, Some(&self.sight), stance, standing, allowed)
     }
 
     /// The wall of the subject that a camera draws at a pixel, as a site names its front; `None` where it draws anything else there.

@@ -133,13 +133,21 @@ pub struct Tolerances {
     pub as_set: Tolerance,
 }
 
+/// What ends a tolerance.
+#[derive(Clone, Copy, Debug)]
+pub struct Allowed<'a> {
+    /// By which measures the verdict is made.
+    pub measures: &'a Measures,
+    /// The change of lean that matters where the subject is not upright.
+    pub lean_change: Angle,
+}
+
 /// What is kept of a stance: by what its verdict changes.
 struct Kept<'a> {
     model: &'a Model,
     subject: &'a Subject,
     sight: Option<&'a Sight>,
-    measures: &'a Measures,
-    lean_change: Angle,
+    allowed: Allowed<'a>,
     home: Account,
     /// The least share of the subject that must be seen; absent where nothing is seen, or nobody looks.
     least_seen: Option<f64>,
@@ -152,12 +160,13 @@ pub fn tolerances(
     sight: Option<&Sight>,
     stance: &Stance,
     standing: &Standing,
-    (measures, lean_change): (&Measures, Angle),
+    allowed: Allowed<'_>,
 ) -> Option<Tolerances> {
     let outline = subject.outline(&standing.pose.eye).ok()?;
+    let measures = allowed.measures;
     let home = appraise(model, Ok(subject), None, standing, measures);
     home.convergence?;
-    let mut kept = Kept { model, subject, sight, measures, lean_change, home, least_seen: None };
+    let mut kept = Kept { model, subject, sight, allowed, home, least_seen: None };
     kept.least_seen = kept
         .seen_from(&standing.pose.eye)
         .map(|seen| if seen >= measures.seen_share { measures.seen_share } else { seen - NEWLY_HIDDEN });
@@ -255,7 +264,7 @@ impl Kept<'_> {
 
     /// What has changed of the verdict where the camera stands so, but for what is hidden.
     fn end_of(&self, standing: &Standing) -> Option<ToleranceEnd> {
-        let now = appraise(self.model, Ok(self.subject), None, standing, self.measures);
+        let now = appraise(self.model, Ok(self.subject), None, standing, self.allowed.measures);
         let (Some(convergence), Some(home)) = (now.convergence, self.home.convergence) else {
             return Some(ToleranceEnd::Cut);
         };
@@ -269,12 +278,12 @@ impl Kept<'_> {
         } else {
             let leans = |account: &Account| account.largest_lean.unwrap_or_default();
             let change = (convergence.angle() - home.angle()).abs().max((leans(&now) - leans(&self.home)).abs());
-            if change > self.lean_change {
+            if change > self.allowed.lean_change {
                 return Some(ToleranceEnd::Lean);
             }
         }
         let detail = |account: &Account| account.lowest_detail.map_or(0.0, |(detail, _)| detail.px_per_m);
-        let wanted = self.measures.wanted_detail.filter(|wanted| detail(&self.home) >= *wanted)?;
+        let wanted = self.allowed.measures.wanted_detail.filter(|wanted| detail(&self.home) >= *wanted)?;
         (detail(&now) < wanted).then_some(ToleranceEnd::Detail)
     }
 

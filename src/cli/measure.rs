@@ -386,7 +386,7 @@ fn subject_words(record: &Record, account: &Account, ppi: f64, units: Units) -> 
         "largest lean of the subject",
         angle(subject.largest_lean_deg),
         subject.reads_upright.map_or_else(dash, |yes| {
-            let verdict = if yes { "reads as upright" } else { "does not read as upright" };
+            let verdict = if yes { "upright" } else { "not upright" };
             format!("{verdict} (up to {}°)", subject.upright_threshold_deg)
         }),
     );

@@ -12,7 +12,7 @@ use crate::progress::{Cancelled, Progress};
 use crate::record::{FinalPictureRecord, VerdictRecord};
 use crate::site::{Access, PlanPoint, Stance, Support};
 use crate::stance::{Standing, stand};
-use crate::tolerance::{Tolerance, tolerances};
+use crate::tolerance::{Allowed, Tolerance, tolerances};
 use crate::units::Units;
 use crate::verdict::{Fault, Verdict};
 use crate::wording::{degrees, is_all, percent};
@@ -391,16 +391,16 @@ impl Reporter<'_> {
         let (upright, seen_share) = (Angle::from_degrees(criteria.upright_deg), criteria.seen_share);
         let measures = Measures { upright, seen_share, ..Measures::default() };
         let account = appraise(model, Ok(evaluator.subject), Some(evaluator.sight), &standing, &measures);
-        let by = (&measures, Angle::from_degrees(criteria.tolerance_deg));
+        let allowed = Allowed { measures: &measures, lean_change: Angle::from_degrees(criteria.tolerance_deg) };
         // It takes many more stances than one, and nobody reads it of the trade-offs.
         let is_listed = why.is_some();
         let tolerance = is_listed
-            .then(|| tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, by))
+            .then(|| tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, allowed))
             .flatten()
             .map(|both| both.anew);
         let figures = figures(&standing, &account, candidate.effort_m);
         let verdict = Verdict::of(model, &account, &measures);
-        let reason = self.reason(candidate, (&standing, &account, &verdict), why);
+        let reason = self.reason(candidate, &standing, &account, &verdict, why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
         let tolerance_m = is_listed.then(|| {
             let Some(tolerance) = tolerance else { return ToleranceFigures::default() };
@@ -448,7 +448,9 @@ impl Reporter<'_> {
     fn reason(
         &self,
         candidate: &StoredCandidate,
-        (standing, account, verdict): (&Standing, &Account, &Verdict),
+        standing: &Standing,
+        account: &Account,
+        verdict: &Verdict,
         why: Option<String>,
     ) -> String {
         let mut words: Vec<String> = why.into_iter().collect();

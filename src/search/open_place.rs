@@ -8,7 +8,7 @@ use super::openings::{
     AIMS_FROM, FRONT_FROM, Gathered, HEIGHTS, LENSES, Needs, Offered, PERMISSION, Steps, change_of, hundredths_off,
 };
 use super::place_result::{CandidateId, Requirement};
-use super::places::{Plot, Stand};
+use super::places::Plot;
 use super::visibility::VisibilityTest;
 
 impl Evaluator<'_> {
@@ -64,7 +64,7 @@ impl Evaluator<'_> {
                         .with_if(lens >= offered.lenses, LENSES + lens as u8)
                         .and_then(|asks| asks.with_if(aim >= offered.aims, AIMS_FROM + aim as u8));
                     let order = CandidateId::new(index, number, height, lens, aim);
-                    needs.extend(asks.and_then(|asks| self.needs(asks, order, (stand, &eye, share), scratch)));
+                    needs.extend(asks.and_then(|asks| self.needs(asks, order, &eye, share, scratch)));
                 }
             }
         }
@@ -78,7 +78,8 @@ impl Evaluator<'_> {
         &self,
         asks: Gathered,
         order: CandidateId,
-        (_, eye, share): (&Stand, &WorldPoint, f64),
+        eye: &WorldPoint,
+        share: f64,
         scratch: &mut Scratch,
     ) -> Option<Needs> {
         let criteria = self.criteria;

@@ -141,8 +141,11 @@ pub fn straighten(
     let pixels = 1e6 * viewpoint.camera.frame.megapixels();
     let highest = (pixels / wanted.proportion).sqrt() / focal_px;
     let largest = |margins| largest_rectangle(&sides, bounds, wanted.proportion, highest, margins);
-    let tight = largest(false).ok_or(StraightenFailure::ProportionDoesNotFit)?;
     let with_margins = largest(true);
+    // A crop with margins that loses no pixels has none to gain without.
+    let loses_nothing = |rectangle: &Rectangle| rectangle.height >= highest * (1.0 - 1e-9);
+    let tight =
+        with_margins.filter(loses_nothing).or_else(|| largest(false)).ok_or(StraightenFailure::ProportionDoesNotFit)?;
     let camera_of = |rectangle: Rectangle| rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
     let camera = camera_of(with_margins.unwrap_or(tight));
     let level = Pose { eye: pose.eye, attitude };

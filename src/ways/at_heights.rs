@@ -1,12 +1,13 @@
 //! What does the same standpoint give from other heights?
 
 use crate::appraise::appraise;
-use crate::site::{Access, Aim, Stance};
-use crate::stance::StanceError;
+use crate::site::{Aim, Stance};
 use crate::survey::{MeasureSettings, Survey};
 
+use super::higher;
+use super::origin::Origin;
 use super::way::{Holding, WaysError};
-use super::{Remedy, Ways};
+use super::{Options, Remedy, Way};
 
 /// The lowest height of a curve over the feet.
 const LOWEST_M: f64 = 0.3;
@@ -29,45 +30,49 @@ pub struct HeightPoint {
     pub detail_px_per_m: Option<f64>,
 }
 
-/// Four stances over one standpoint: standing, on a ladder, on the nearest deck that may be stood on or a vehicle's roof, and as
+/// Four stances over one standpoint: standing, on a ladder, on the nearest deck that can be reached or a vehicle's roof, and as
 /// high as a drone must fly to hold the subject with a level camera, or before the subject's middle where no height does.
 ///
 /// # Errors
-/// The stance cannot be taken up.
-pub fn four_heights(survey: &Survey, stance: &Stance, ways: &Ways) -> Result<Vec<Stance>, StanceError> {
-    let standing = survey.stand(stance)?;
+/// As [`super::ways`].
+pub fn four_heights(
+    survey: &Survey,
+    stance: &Stance,
+    settings: &MeasureSettings,
+    options: &Options,
+) -> Result<Vec<Stance>, WaysError> {
+    let settings = MeasureSettings { lean_change: None, ..*settings };
+    let origin = Origin::of(survey, stance, &settings, options)?;
     let free = Stance { focal_mm: None, focus_m: None, rise_mm: None, aim: Aim::Fill, note: None, ..stance.clone() };
     let over = |name: &str, height_m: f64, aim: Aim| {
         let there = Stance { name: name.into(), aim, height_m, eye_height_m: None, ..free.clone() };
         // A camera that hangs stands on the ground below it.
-        if standing.footing.is_some() { there } else { Stance { on: None, ..there } }
+        if origin.measured.standing.footing.is_some() { there } else { Stance { on: None, ..there } }
     };
-    let deck = ways.rows.iter().find_map(|way| match (&way.remedy, &way.stance) {
-        (Remedy::Deck { name }, Some(there)) if may_stand(survey, name) => {
-            Some(Stance { name: crate::wording::capital(name), ..there.clone() })
+    let reach = origin.reach();
+    let deck = higher::decks(&origin, reach.as_ref()).into_iter().find_map(|way| match way {
+        Way { remedy: Remedy::Deck { name }, stance: Some(there), .. } => {
+            Some(Stance { name: crate::wording::capital(&name), ..there })
         }
         _ => None,
     });
-    let drone_m = ways.rows.iter().find_map(|way| match (&way.remedy, &way.stance) {
-        (Remedy::LevelHeight, Some(there)) => Some(there.height_m),
+    let level_m = higher::heights(&origin).into_iter().find_map(|way| match way {
+        Way { remedy: Remedy::LevelHeight, stance: Some(there), .. } => Some(there.height_m),
         _ => None,
     });
-    let level = drone_m.is_some();
-    let feet_m =
-        standing.footing.as_ref().map_or_else(|| survey.model.surface_m(stance.at), |footing| footing.height_m);
-    let middle_m =
-        survey.subject.as_ref().map_or(LOWEST_DRONE_M, |subject| 0.5 * (subject.base_m + subject.highest_m) - feet_m);
+    let feet_m = match &origin.measured.standing.footing {
+        Some(footing) => footing.height_m,
+        None => survey.model.surface_m(stance.at),
+    };
+    let middle_m = 0.5 * (origin.subject.base_m + origin.subject.highest_m) - feet_m;
+    let (drone_m, drone_aim) =
+        level_m.map_or((middle_m.max(LOWEST_DRONE_M), Aim::Fill), |level_m| (level_m, Aim::Level));
     Ok(vec![
         over("Ground, standing", Holding::Standing.height_m(), Aim::Fill),
         over("Short ladder", Holding::ShortLadder.height_m(), Aim::Fill),
         deck.unwrap_or_else(|| over("Vehicle roof", Holding::VehicleRoof.height_m(), Aim::Fill)),
-        over("Drone", drone_m.unwrap_or(middle_m.max(LOWEST_DRONE_M)), if level { Aim::Level } else { Aim::Fill }),
+        over("Drone", drone_m, drone_aim),
     ])
-}
-
-fn may_stand(survey: &Survey, block: &str) -> bool {
-    let model = &survey.model;
-    model.decks.iter().any(|deck| model.site.blocks[deck.block].name == block && deck.access != Access::Closed)
 }
 
 /// The lean and the detail over the camera's height above one standpoint, aimed in one way: from near the feet to well above the

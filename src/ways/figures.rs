@@ -2,7 +2,7 @@
 
 use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture};
-use crate::verticals::Detail;
+use crate::verticals::{Detail, StraightenFailure};
 
 /// The one currency.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -17,8 +17,8 @@ pub struct Figures {
     pub largest_in_picture: Option<Angle>,
     /// The lowest detail of the subject in the final picture; in the picture as taken where there is no final one.
     pub detail: Option<Detail>,
-    /// The picture that is handed over; absent where it would be straightened and cannot be.
-    pub final_picture: Option<FinalPicture>,
+    /// The picture that is handed over, or why there is none; absent without a subject.
+    pub final_picture: Option<Result<FinalPicture, StraightenFailure>>,
     /// The share of the subject's facing surface with a free line.
     pub visible_share: Option<f64>,
     /// The elevation at which the top is seen.
@@ -30,23 +30,28 @@ pub struct Figures {
 impl Figures {
     /// Those of an account.
     pub fn of(account: &Account) -> Self {
-        let final_picture = account.final_picture.and_then(Result::ok);
+        let kept = account.final_picture.and_then(Result::ok);
         let as_taken = account.lowest_detail.map(|(detail, _)| detail);
         Self {
             convergence: account.convergence.map(|convergence| convergence.angle()),
             largest_lean: account.largest_lean,
             reads_upright: account.reads_upright,
             largest_in_picture: account.largest_in_picture.map(|noticed| noticed.lean),
-            detail: final_picture.and_then(|picture| picture.lowest_detail).or(as_taken),
-            final_picture,
+            detail: kept.and_then(|picture| picture.lowest_detail).or(as_taken),
+            final_picture: account.final_picture,
             visible_share: account.visible_share,
             top_elevation: account.top_elevation,
             distance_m: account.distance_m,
         }
     }
 
+    /// The picture that is handed over, where there is one.
+    pub fn kept(&self) -> Option<FinalPicture> {
+        self.final_picture?.ok()
+    }
+
     /// Pixels of the final picture, in millions.
     pub fn megapixels(&self) -> Option<f64> {
-        self.final_picture.map(|picture| picture.megapixels())
+        self.kept().map(|picture| picture.megapixels())
     }
 }

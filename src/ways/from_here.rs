@@ -69,7 +69,7 @@ pub(super) fn level_crop(origin: &Origin<'_>) -> Option<Way> {
     let margin = margin_lost(&measured);
     let mut way =
         origin.row_of(remedy, stance, &measured, Effort { kit, ..Effort::default() }, margin.into_iter().collect());
-    if let Some(Figures { final_picture: Some(picture), .. }) = &mut way.figures
+    if let Some(Figures { final_picture: Some(Ok(picture)), .. }) = &mut way.figures
         && let Some(camera) = around_subject(origin, &measured.standing)
     {
         (picture.camera, picture.megapixels_without_margins) = (camera, camera.frame.megapixels());
@@ -359,7 +359,7 @@ fn straighten_from(origin: &Origin<'_>, remedy: Remedy, measured: &Measured, til
     let mut way = projected(origin, remedy, &pictured, kit, Vec::new());
     let picture = FinalPicture::from_kept(&kept, true);
     if let Some(figures) = &mut way.figures {
-        (figures.detail, figures.final_picture) = (kept.detail_kept, Some(picture));
+        (figures.detail, figures.final_picture) = (kept.detail_kept, Some(Ok(picture)));
     }
     way.remarks.extend((!kept.margins_kept).then_some(Remark::MarginLost));
     way.remarks.extend(margins_cost(&picture));

@@ -19,7 +19,6 @@ mod words;
 
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Survey};
-use crate::walking::Reach;
 
 use self::origin::Origin;
 
@@ -47,10 +46,7 @@ pub fn ways(
     }
     let settings = MeasureSettings { lean_change: None, ..*settings };
     let origin = Origin::of(survey, stance, &settings, options)?;
-    let start = origin.start();
-    let reach = start
-        .as_ref()
-        .map(|start| Reach::from(&survey.model, &survey.sight, start, origin.ahead, options.farthest_walk_m));
+    let reach = origin.reach();
     let mut rows = Vec::new();
     rows.extend(from_here::tilted(&origin));
     rows.extend(on_foot::back_off(&origin));

@@ -115,6 +115,12 @@ impl<'a> Origin<'a> {
         if walks_off { Some(feet) } else { self.beside(deck).or(Some(feet)) }
     }
 
+    /// Everywhere one can walk to from there; `None` where nobody can stand below the camera.
+    pub(super) fn reach(&self) -> Option<Reach<'_>> {
+        let survey = self.survey;
+        self.start().map(|start| Reach::from(&survey.model, &survey.sight, &start, self.ahead, self.farthest_walk_m))
+    }
+
     /// The nearest place on the ground beside a deck.
     pub(super) fn beside(&self, deck: usize) -> Option<Feet> {
         let model = &self.survey.model;
@@ -230,7 +236,7 @@ impl<'a> Origin<'a> {
         if outcome == WayOutcome::NotHere {
             return Way { effort, ..Way::not_here(remedy, Vec::new(), vec![Remark::SeesNothing]) };
         }
-        if let Some(picture) = figures.final_picture {
+        if let Some(picture) = figures.kept() {
             remarks.extend(margins_cost(&picture));
         }
         let stance = Stance { name: remedy.words(), ..stance };

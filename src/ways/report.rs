@@ -49,7 +49,7 @@ pub struct WayRecord {
     pub outcome: String,
     /// Whether its picture is upright, in parts; null where there is none.
     pub verdict: Option<VerdictRecord>,
-    /// The picture that is handed over; null where there is none.
+    /// The picture that is handed over, or why there is none; null where the way is none.
     pub final_picture: Option<FinalPictureRecord>,
     /// What it amounts to; null where there is no such picture.
     pub figures: Option<FiguresRecord>,
@@ -120,10 +120,7 @@ impl From<&Way> for WayRecord {
             way: way.remedy.words(),
             outcome: way.outcome.key().into(),
             verdict: way.verdict.as_ref().map(VerdictRecord::of),
-            final_picture: way
-                .figures
-                .and_then(|figures| figures.final_picture)
-                .map(|kept| FinalPictureRecord::of(&Ok(kept))),
+            final_picture: way.figures.and_then(|figures| figures.final_picture).as_ref().map(FinalPictureRecord::of),
             figures: way.figures.as_ref().map(FiguresRecord::from),
             walk_m: way.effort.walk_m,
             climb_m: way.effort.climb_m,
@@ -142,7 +139,7 @@ impl WaysRecord {
             site: site.into(),
             stance: stance.clone(),
             verdict: VerdictRecord { sentence: ways.sentence(Units::M), ..VerdictRecord::of(&ways.verdict) },
-            final_picture: ways.stance_figures.final_picture.map(|kept| FinalPictureRecord::of(&Ok(kept))),
+            final_picture: ways.stance_figures.final_picture.as_ref().map(FinalPictureRecord::of),
             stance_figures: (&ways.stance_figures).into(),
             stance_whole: ways.verdict.whole_in_frame,
             stance_in_frame_share: ways.stance_in_frame,

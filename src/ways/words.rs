@@ -1,5 +1,6 @@
 //! How is a way to straighten the picture put into words?
 
+use crate::angle::Angle;
 use crate::site::Aim;
 use crate::units::Units;
 use crate::wording::{degrees, percent, uncapital};
@@ -21,10 +22,8 @@ impl Remedy {
             Self::Tilt { pitch, from, zoom_mm, afterwards } => {
                 let turn = if pitch.abs().degrees() < 0.05 {
                     "Level the camera".to_owned()
-                } else if pitch >= from {
-                    format!("Tilt up to {}", degrees(pitch.degrees()))
                 } else {
-                    format!("Tilt down to {}", degrees(pitch.degrees()))
+                    format!("Tilt {} to {}", if pitch >= from { "up" } else { "down" }, least_pitch(*pitch))
                 };
                 let zoom = zoom_mm.map_or_else(String::new, |mm| format!(", zoom to {mm:.0} mm"));
                 let then = if *afterwards { ", straighten and crop" } else { "" };
@@ -214,7 +213,7 @@ impl Remark {
             Self::Stopped { after_m, by } => {
                 format!("stopped after {} by {}", lengths(*after_m, digits(*after_m)), by.words(lengths))
             }
-            Self::StillLeans => "no standpoint on this line reads as upright".into(),
+            Self::StillLeans => "no standpoint on this line is upright".into(),
             Self::Nearer { by_m, share } if *share >= 0.4 => {
                 format!("{} nearer: it costs {} of the distance", lengths(*by_m, digits(*by_m)), percent(*share))
             }
@@ -287,12 +286,19 @@ impl Remark {
     }
 }
 
+/// The least pitch that holds the subject, to a tenth of a degree: rounded away from level, for less would cut it.
+fn least_pitch(pitch: Angle) -> String {
+    let tenths = 10.0 * pitch.degrees();
+    // What is a tenth but for rounding is that tenth.
+    degrees((tenths.abs() - 1e-6).ceil() / 10.0 * tenths.signum())
+}
+
 impl Straightener {
     fn words(&self) -> String {
         match self {
-            Self::Pitch(pitch) => format!("a pitch of {} would do", degrees(pitch.degrees())),
+            Self::Pitch(pitch) => format!("a pitch of {} would do", least_pitch(*pitch)),
             Self::Zoom { focal_mm, pitch } => {
-                format!("{focal_mm:.0} mm with a pitch of {} would do", degrees(pitch.degrees()))
+                format!("{focal_mm:.0} mm with a pitch of {} would do", least_pitch(*pitch))
             }
             Self::Aspect(aspect) => format!("an aspect of {aspect} would do"),
             Self::Lens(name) => format!("the {name} would do"),

@@ -128,7 +128,7 @@ impl Window {
 const CARDS: [(&str, &str); 13] = [
     ("site:", "Open a site"),
     ("position of the sun", "Use the site's"),
-    ("largest lean that reads as upright", "What reads as upright"),
+    ("largest lean that is upright", "What is upright"),
     ("No notices", "There are no notices."),
     ("body:", "53.7 × 40.4 mm, 101 MP"),
     ("lens:", "70–200 mm zoom · no rise"),

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::plan::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, Print, PrintId, free_name};
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Measured};
-use crate::ways::{Options, four_heights, ways};
+use crate::ways::{Options, four_heights};
 
 use super::camera::CameraStore;
 use super::effects::{Effect, Effects};
@@ -277,13 +277,10 @@ impl PrintStore {
     /// Pins those of the four that are not pinned yet, and lays all of them.
     fn pin_four_heights(&mut self, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) -> bool {
         let (survey, settings) = (site.survey(), camera.measure_settings());
-        let four = ways(survey, camera.stance(), settings, &Options::default())
-            .map_err(|error| error.to_string())
-            .and_then(|found| four_heights(survey, camera.stance(), &found).map_err(|error| error.to_string()));
-        let four = match four {
+        let four = match four_heights(survey, camera.stance(), settings, &Options::default()) {
             Ok(four) => four,
-            Err(why) => {
-                effects.passing_notice(NoticeKind::Error, why);
+            Err(error) => {
+                effects.passing_notice(NoticeKind::Error, error.to_string());
                 return false;
             }
         };

@@ -171,21 +171,23 @@ fn front_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seekin
         None => "from the wall seen largest; the site names no front".into(),
     };
     ui.add(egui::Label::new(style.note(words)).wrap());
-    let usual = if named.is_some() { "Front" } else { "As it comes" };
     let sides = [
-        (usual, None),
+        ("Front", None),
         ("Square on", Some(SQUARE_DEG)),
         ("Three-quarter", Some(THREE_QUARTER_DEG)),
         ("Any side", Some(ANY_SIDE_DEG)),
     ];
-    let mut chosen = criteria.front_deg;
+    // Without a named front nothing is required of the side unless somebody chooses one.
+    let sides = if named.is_some() { &sides[..] } else { &sides[1..] };
+    let present = criteria.front_deg.or_else(|| named.is_none().then_some(ANY_SIDE_DEG));
+    let mut chosen = present;
     chips(
         ui,
         style,
-        sides.map(|(word, side)| (word.to_owned(), format!("side: {word}"), chosen == side, side)).into_iter(),
+        sides.iter().map(|&(word, side)| (word.to_owned(), format!("side: {word}"), present == side, side)),
         &mut |side, _| chosen = side,
     );
-    criteria.front_deg = chosen;
+    criteria.front_deg = chosen.filter(|side| named.is_some() || *side != ANY_SIDE_DEG);
     if let Some((from_deg, to_deg)) = criteria.front_deg.or_else(|| named.map(|_| USUAL_FRONT_DEG)) {
         let excluded = excluded_words(view, Requirement::Front).map_or_else(String::new, |words| format!("; {words}"));
         let words = format!("{} to {}° from it{excluded}", short(from_deg), short(to_deg));

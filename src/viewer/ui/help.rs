@@ -16,7 +16,7 @@ pub(super) const WORDS: [(&str, &str); 15] = [
     ("lean", "the angle in the picture between a line and the picture's own vertical"),
     ("convergence", "how far the two plumb lines that bound the subject converge toward the top, or diverge"),
     ("largest lean", "the largest lean among the subject's verticals; in the picture, among all visible ones"),
-    ("reads as upright", "the largest lean is too small for people to notice: 0.6° unless you set another value"),
+    ("upright", "the largest lean is too small for people to notice: 0.6° unless you set another value"),
     ("taper", "the subject's width at the top divided by that at the base: true taper × tilt"),
     ("detail", "sensor pixels for each metre of surface; lowest detail, at the worst visible point"),
     ("if straightened", "the detail and pixels that remain after the picture is made upright"),

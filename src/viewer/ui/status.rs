@@ -85,7 +85,7 @@ fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Act
     notices_word(ui, panel, actions);
     let upright = short(panel.desk.settings().upright.degrees());
     let words = format!("Upright up to {upright}°");
-    let response = menu_button(ui, style, &words, "largest lean that reads as upright", None);
+    let response = menu_button(ui, style, &words, "largest lean that is upright", None);
     menu(&response, |ui| threshold_ui(ui, panel, actions));
     let response = menu_button(ui, style, &sun_words(panel), "position of the sun", None);
     menu(&response, |ui| sun_ui(ui, panel, actions));
@@ -129,11 +129,11 @@ fn notices_word(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>
     menu(&response, |ui| notices_ui(ui, panel, actions));
 }
 
-/// The largest lean that reads as upright.
+/// The largest lean that is upright.
 fn threshold_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
     ui.set_max_width(style.px(260.0));
-    ui.label(style.title("What reads as upright"));
+    ui.label(style.title("What is upright"));
     ui.label(style.note(
         "A line that leans by no more than this reads as plumb. People notice about 0.6° on average; a strict client \
          may notice less.",

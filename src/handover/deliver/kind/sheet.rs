@@ -231,7 +231,7 @@ fn figures(measured: &Measured, units: Units) -> [String; 6] {
             let written = wording::degrees(degrees.abs());
             match (degrees, upright) {
                 (degrees, true) if degrees.abs() < 0.05 => "parallel".to_owned(),
-                (_, true) => format!("read as upright ({written})"),
+                (_, true) => format!("upright ({written})"),
                 (degrees, false) if degrees >= 0.05 => format!("visibly converge by {written}"),
                 (degrees, false) if degrees <= -0.05 => format!("visibly diverge by {written}"),
                 _ => "lean to one side".to_owned(),
