@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::optics::{Distortion, Kit, Orientation, Proportion};
 use crate::plan::{PlanError, read_own_kit};
-use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, read_site_with};
+use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, likely, read_site_with};
 use crate::survey::Survey;
 use crate::verticals::{CRITICAL_DEG, LENIENT_DEG, READS_UPRIGHT_DEG};
 
@@ -56,7 +56,9 @@ pub(super) fn saved(survey: &Survey, name: &str) -> Result<Stance, Ending> {
     survey.model.site.stance(name).cloned().ok_or_else(|| {
         let known: Vec<_> = survey.model.site.stances.iter().map(|stance| format!("'{}'", stance.name)).collect();
         let known = if known.is_empty() { "no saved stances".into() } else { known.join(", ") };
-        Ending::BadInput(format!("no stance is called '{name}'; the site has {known}"))
+        let meant = likely(name, survey.model.site.stances.iter().map(|stance| stance.name.as_str()));
+        let meant = if meant.is_empty() { meant } else { format!("{meant} ") };
+        Ending::BadInput(format!("no stance is called '{name}'; {meant}the site has {known}"))
     })
 }
 

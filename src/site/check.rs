@@ -452,7 +452,7 @@ pub(super) fn named(what: &str, index: usize, name: &str) -> String {
 }
 
 /// The one of some names that was probably meant, as a question.
-pub(super) fn likely<'a>(given: &str, known: impl Iterator<Item = &'a str>) -> String {
+pub(crate) fn likely<'a>(given: &str, known: impl Iterator<Item = &'a str>) -> String {
     let given = given.to_lowercase();
     // A wrong name can be long; a right one is not.
     if given.chars().count() > LONGEST_NAME {

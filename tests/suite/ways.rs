@@ -566,7 +566,7 @@ fn every_row_has_its_verdict_and_stance_or_a_reason() {
                 );
                 assert_eq!(way.stance.is_none(), at_the_desk, "{}", told());
                 let figures = way.figures.expect("figures");
-                let picture = figures.final_picture;
+                let picture = figures.kept();
                 assert!(picture.is_some() || way.outcome != WayOutcome::Upright, "{}", told());
                 if let Some(picture) = picture {
                     assert!(picture.megapixels() > 0.0 && picture.lowest_detail.is_some(), "{}", told());
@@ -781,7 +781,7 @@ fn from_the_saltings_yard_the_gentler_pitch_is_offered() {
     assert!(!tilts.is_empty());
     for tilt in tilts {
         // With every margin, and more of it than of the pitch as it is.
-        assert!(tilt.figures.and_then(|figures| figures.final_picture).expect("kept").margins_kept, "{tilt:?}");
+        assert!(tilt.figures.and_then(|figures| figures.kept()).expect("kept").margins_kept, "{tilt:?}");
         assert!(megapixels(tilt) > 1.3 * megapixels(straighten), "{tilt:?}");
         assert!(detail(tilt) > 1.1 * detail(straighten), "{tilt:?}");
         let place = |wanted: &Way| found.rows.iter().position(|way| way == wanted).expect("a row");
