@@ -141,7 +141,8 @@ impl Survey {
         Self::ready(Model::build(site), self.kit.clone(), self.mark.clone())
     }
 
-    fn ready(model: Model, kit: Kit, mark: SiteMark) -> Self {
+    /// A model made ready.
+    pub(crate) fn ready(model: Model, kit: Kit, mark: SiteMark) -> Self {
         Self { subject: Subject::of(&model), sight: Sight::over(&model), kit, mark, model }
     }
 

@@ -29,6 +29,19 @@ impl Units {
         format!("{:.digits$} {}", self.from_metres(metres), self.name())
     }
 
+    /// How far one is off: a hundredth is told where a tenth would be nothing, and no tenth of many metres.
+    pub(crate) fn offset(self, metres: f64) -> String {
+        let shown = self.from_metres(metres);
+        let digits = if shown >= 9.95 {
+            0
+        } else if shown >= 0.095 {
+            1
+        } else {
+            2
+        };
+        self.length(metres, digits)
+    }
+
     /// A length as it is written on a drawing: to the hundredth below ten.
     pub(crate) fn drawn(self, metres: f64) -> String {
         self.length(metres, if self.from_metres(metres).abs() < 9.995 { 2 } else { 1 })

@@ -121,30 +121,54 @@ impl Verdict {
 
     /// The verdict in a few words, what is wrong first: "Converges 2.9°: not upright".
     pub fn headline(&self, units: Units) -> String {
-        match self.faults.as_slice() {
-            [] if self.upright => "Upright".into(),
-            [] => "No verdict from here".into(),
-            [Fault::PictureLeans { lean, block }] => {
+        let Some((first, rest)) = self.faults.split_first() else {
+            return if self.upright { "Upright" } else { "No verdict from here" }.into();
+        };
+        match (first, leans(rest)) {
+            (Fault::PictureLeans { lean, block }, _) => {
                 format!("Subject upright; {block} leans {}", degrees(lean.degrees()))
             }
-            [first @ Fault::SubjectLeans { .. }, ..] => format!("{}: not upright", first.words(units)),
-            // What leans is told with it; which heights are hidden comes with the reasons.
-            [Fault::Hidden { seen_share, .. }, rest @ ..] if leans(rest).is_some() => {
-                let leans = leans(rest).map_or_else(String::new, |fault| fault.words(units));
-                format!("Only {} of the subject is seen; {}", percent(*seen_share), uncapital(&leans))
+            (Fault::SubjectLeans { .. }, _) => format!("{}: not upright", first.words(units)),
+            // What leans is told with it; which heights are hidden comes beside the headline.
+            (Fault::Hidden { seen_share, .. }, Some(leans)) => {
+                format!("Only {} of the subject is seen; {}", percent(*seen_share), uncapital(&leans.words(units)))
             }
-            [Fault::Cut { in_frame_share }, rest @ ..] if leans(rest).is_some() && !is_all(*in_frame_share) => {
-                let leans = leans(rest).map_or_else(String::new, |fault| fault.words(units));
-                format!("The frame holds only {} of the subject; {}", percent(*in_frame_share), uncapital(&leans))
+            (Fault::Cut { .. }, Some(leans)) => {
+                format!("{}; {}", first.words(units), uncapital(&leans.words(units)))
             }
-            [first, ..] => first.words(units),
+            _ => first.words(units),
         }
+    }
+
+    /// What is wrong besides what the headline tells, each in words.
+    pub fn besides(&self, units: Units) -> Vec<String> {
+        let Some((first, rest)) = self.faults.split_first() else { return Vec::new() };
+        let joined = matches!(first, Fault::Hidden { .. } | Fault::Cut { .. }) && leans(rest).is_some();
+        let heights = match first {
+            Fault::Hidden { stretches_m, rise_m, .. } if joined => hidden_words(stretches_m, *rise_m, units),
+            _ => None,
+        };
+        let others = rest.iter().filter(|fault| !(joined && matches!(fault, Fault::SubjectLeans { .. })));
+        heights.map(|words| capital(&words)).into_iter().chain(others.map(|fault| fault.words(units))).collect()
     }
 
     /// What is wrong, each in words; empty where nothing is.
     pub fn why(&self, units: Units) -> Vec<String> {
         self.faults.iter().map(|fault| fault.words(units)).collect()
     }
+}
+
+/// Between which heights the subject is hidden; `None` where that is nowhere along the middle of its near side.
+fn hidden_words(stretches_m: &[(f64, f64)], rise_m: f64, units: Units) -> Option<String> {
+    let hidden: Vec<String> = stretches_m
+        .iter()
+        .map(|&(from_m, to_m)| match (from_m == 0.0, to_m == rise_m) {
+            (true, _) => format!("below {}", units.length(to_m, 1)),
+            (false, true) => format!("above {}", units.length(from_m, 1)),
+            _ => format!("from {} to {}", units.length(from_m, 1), units.length(to_m, 1)),
+        })
+        .collect();
+    (!hidden.is_empty()).then(|| format!("hidden {}", hidden.join(" and ")))
 }
 
 /// The fault that the subject leans, where it is one of these.
@@ -159,16 +183,8 @@ impl Fault {
             Self::NoOutline(error) => error.to_string(),
             Self::NothingSeen => "Nothing of the subject is seen".into(),
             Self::Hidden { seen_share, stretches_m, rise_m } => {
-                let hidden: Vec<String> = stretches_m
-                    .iter()
-                    .map(|&(from_m, to_m)| match (from_m == 0.0, to_m == *rise_m) {
-                        (true, _) => format!("below {}", units.length(to_m, 1)),
-                        (false, true) => format!("above {}", units.length(from_m, 1)),
-                        _ => format!("from {} to {}", units.length(from_m, 1), units.length(to_m, 1)),
-                    })
-                    .collect();
-                let heights =
-                    if hidden.is_empty() { String::new() } else { format!(": hidden {}", hidden.join(" and ")) };
+                let heights = hidden_words(stretches_m, *rise_m, units);
+                let heights = heights.map_or_else(String::new, |words| format!(": {words}"));
                 format!("Only {} of the subject is seen{heights}", percent(*seen_share))
             }
             Self::Cut { in_frame_share } if is_all(*in_frame_share) => "The frame cuts the edge of the subject".into(),

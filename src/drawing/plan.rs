@@ -424,16 +424,8 @@ impl PlanDrawing<'_> {
             // A very short arrow would be a speck.
             let tip = off(way, reach_pt(Some(far_m)).max(15.0));
             self.canvas.arrow(at, tip, Role::Ink.pen(1.3));
-            let shown = self.request.units.from_metres(far_m);
-            let digits = if shown >= 9.95 {
-                0
-            } else if shown >= 0.095 {
-                1
-            } else {
-                2
-            };
             // Nobody stands more exactly than this.
-            let text = self.request.units.length(far_m.max(EXACTLY_M), digits);
+            let text = self.request.units.offset(far_m.max(EXACTLY_M));
             let mut label = Label::beside(&text, tip, (3.0, 3.0), Role::Ink);
             label.strong = true;
             self.label(&label);

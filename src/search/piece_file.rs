@@ -14,9 +14,7 @@ use thiserror::Error;
 
 use crate::files::ron_options;
 use crate::optics::Kit;
-use crate::outline::Subject;
 use crate::record::SiteMark;
-use crate::sight::Sight;
 use crate::site::{Model, Site};
 use crate::survey::Survey;
 
@@ -146,9 +144,7 @@ impl PieceOrigin {
     pub fn survey(&self) -> Result<Survey, PieceError> {
         let site: Site =
             ron_options().from_str(&self.site).map_err(|error| PieceError::Header(error.code.to_string()))?;
-        let model = Model::build(site);
-        let (subject, sight) = (Subject::of(&model), Sight::over(&model));
-        Ok(Survey { subject, sight, kit: self.kit.clone(), mark: self.mark.clone(), model })
+        Ok(Survey::ready(Model::build(site), self.kit.clone(), self.mark.clone()))
     }
 
     /// Whether this is that very search.

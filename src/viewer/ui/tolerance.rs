@@ -51,20 +51,12 @@ pub(super) fn tolerance_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
     }
 }
 
-/// A length one way, as far as it matters: a hundredth is told where a tenth would be nothing, and at a limit what to give.
+/// A length one way, and at a limit what to give.
 fn length(metres: f64, way: &str, units: Units) -> String {
     if metres < EXACTLY_M {
         return format!("{way} at its limit, give {} the other way", units.length(EXACTLY_M, 2));
     }
-    let shown = units.from_metres(metres);
-    let digits = if shown >= 9.95 {
-        0
-    } else if shown >= 0.095 {
-        1
-    } else {
-        2
-    };
-    format!("{} {way}", units.length(metres, digits))
+    format!("{} {way}", units.offset(metres))
 }
 
 /// For each thing that ends it, how far one may go: "3 m right, 1.2 m nearer: then the subject is hidden."

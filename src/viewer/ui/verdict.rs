@@ -117,10 +117,9 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
         "Upright: the subject is seen and whole in the frame, and neither it nor anything else in the picture leans by more \
          than {threshold}°."
     ));
-    // The first fault is the headline.
-    if why.len() > 1 {
-        let rest = format!("{}.", why[1..].join(". "));
-        ui.label(style.note(rest));
+    let besides = verdict.besides(units);
+    if !besides.is_empty() {
+        ui.label(style.note(format!("{}.", besides.join(". "))));
         ui.add_space(style.px(4.0));
     }
 }
