@@ -218,11 +218,8 @@ fn way_ui(ui: &mut Ui, panel: &PanelContext<'_>, row: Row<'_>, state: &mut WaysS
         .map_or_else(|| if possible { "none" } else { "not here" }.into(), |megapixels| format!("{megapixels:.1} MP"));
     let detail = figures.and_then(|figures| figures.detail).map(|detail| units.detail(detail.px_per_m));
     let name = way.action(units);
-    let walk = way
-        .effort
-        .walk_m
-        .filter(|walk_m| *walk_m >= 0.5)
-        .map(|walk_m| format!("walk {}", units.length(walk_m, if walk_m < 9.95 { 1 } else { 0 })));
+    let walk =
+        way.effort.walk_m.filter(|walk_m| *walk_m >= 0.5).map(|walk_m| format!("walk {}", units.roundly(walk_m)));
     let climb = (way.effort.climb_m.abs() >= 0.05).then(|| {
         let verb = if way.effort.climb_m > 0.0 { "climb" } else { "lower" };
         format!("{verb} {}", units.length(way.effort.climb_m.abs(), 1))
