@@ -113,7 +113,7 @@ impl Criteria {
         let (lean, effort, detail) = (kept.lean_tenths(), kept.effort_metres(), kept.detail_pixels());
         let filled = kept.filled_hundredths();
         // A longer lens where nothing else tells.
-        let longer = -compared(kept.focal_mm, 1.0);
+        let longer = compared(kept.focal_mm, 1.0).saturating_neg();
         let figures = match self.rank {
             Rank::Upright if kept.largest_lean.to_degrees() <= self.upright_deg + LEAN_HAIR_DEG => {
                 [0, effort, detail, filled]

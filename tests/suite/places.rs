@@ -461,14 +461,16 @@ fn a_killed_sequence_leaves_the_old_folder_or_the_new_one() {
         "-o",
         "way",
     ];
+    let begun = std::time::Instant::now();
     run(&folder, &arguments).good();
+    let whole_us = begun.elapsed().as_secs_f64() * 1e6;
     let old: Vec<Vec<u8>> = listing(&folder.join("way")).iter().map(|name| read(&folder, name)).collect();
     let other = [&arguments[..], &["--theme", "dusk", "--replace"]].concat();
     let mut random = Random::new(9);
     let mut killed = 0;
     for _ in 0..12 {
         let mut child = command(&folder).args(&other).spawn().expect("the program starts");
-        std::thread::sleep(std::time::Duration::from_micros(random.between(2e3, 4e5) as u64));
+        std::thread::sleep(std::time::Duration::from_micros((random.between(0.01, 1.1) * whole_us) as u64));
         killed += usize::from(child.try_wait().expect("asked").is_none());
         let _ = child.kill();
         let _ = child.wait();
