@@ -15,7 +15,7 @@ use divan::Bencher;
 use divan::counter::ItemsCount;
 use nalgebra::Matrix3;
 use plumbsight::angle::Angle;
-use plumbsight::optics::{Camera, Distortion, Frame, Mapping, PixelPoint};
+use plumbsight::optics::{Camera, Distortion, Frame, Mapping, Margins, PixelPoint};
 use plumbsight::pose::{Attitude, Pose, ViewVector, WorldPoint};
 
 const POINTS: usize = 100_000;
@@ -42,7 +42,7 @@ struct Scene {
 
 impl Scene {
     fn new(lens: &str) -> Self {
-        let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 };
+        let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL };
         let mut camera = Camera { rise_mm: 5.0, ..Camera::plain(frame, 24.0) };
         match lens {
             "distorted" => {

@@ -175,7 +175,7 @@ fn candidates(survey: &Survey) {
     let format = survey.kit.format(&criteria.format).expect("known");
     let lens = |name: &String| Mounted { lens: survey.kit.lens(name).expect("known"), focal_mm: None };
     let mounted: Vec<Mounted> = criteria.lenses.iter().map(lens).collect();
-    let kernel = Kernel::new(&survey.model, subject, &format, None, None);
+    let kernel = Kernel::new(&survey.model, subject, &format, None, None, None);
     let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
     for &aim in &criteria.aims {
         let (mut prospect, mut count, mut whole) = (SubjectView::default(), 0_u64, 0_u64);

@@ -5,7 +5,7 @@ mod station;
 
 use divan::Bencher;
 use plumbsight::angle::Angle;
-use plumbsight::optics::{Camera, Distortion, Focus, Frame};
+use plumbsight::optics::{Camera, Distortion, Focus, Frame, Margins};
 use plumbsight::pose::{Attitude, Pose, WorldPoint};
 use plumbsight::progress::Progress;
 use plumbsight::sight::Sight;
@@ -17,7 +17,8 @@ fn main() {
 }
 
 fn yard(model: &Model, width_px: u32) -> View {
-    let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px, height_px: width_px * 2 / 3 };
+    let frame =
+        Frame { width_mm: 36.0, height_mm: 24.0, width_px, height_px: width_px * 2 / 3, margins: Margins::USUAL };
     let attitude = Attitude { heading: Angle::from_degrees(10.0), pitch: Angle::from_degrees(15.0), roll: Angle::ZERO };
     let eye = WorldPoint::new(-9.0, -47.0, model.site.terrain.height_m((-9.0, -47.0)) + 1.6);
     View { camera: Camera::plain(frame, 24.0), pose: Pose { eye, attitude }, focus: None }

@@ -12,7 +12,7 @@ use crate::optics::{Camera, Distortion, Frame, Lens, PicturePoint};
 use crate::outline::{OutlineError, Subject};
 use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
 use crate::site::Aim;
-use crate::verticals::{SIDE_MARGIN, Straightening, TOP_MARGIN, Viewpoint, straighten};
+use crate::verticals::{Straightening, Viewpoint, straighten};
 
 /// Steps of Newton's method before the slower, certain way is taken.
 const NEWTON_STEPS: usize = 24;
@@ -215,20 +215,9 @@ fn fullness(aimed: &Aimed) -> f64 {
 fn as_turned(camera: Camera, attitude: Attitude, eye: &WorldPoint, subject: Option<&Subject>) -> Aimed {
     let fullness = subject.and_then(|subject| {
         let extent = extent(&camera, attitude, eye, subject)?;
-        Some(extent.reach(&room(&camera.frame)))
+        Some(extent.reach(&camera.frame.room_mm()))
     });
     Aimed { camera, attitude, fullness, straightens_to: None }
-}
-
-/// The frame within its margins: left, right, bottom, top, in mm.
-fn room(frame: &Frame) -> [f64; 4] {
-    let (width, height) = (frame.width_mm, frame.height_mm);
-    [
-        (SIDE_MARGIN - 0.5) * width,
-        (0.5 - SIDE_MARGIN) * width,
-        (SIDE_MARGIN - 0.5) * height,
-        (0.5 - TOP_MARGIN) * height,
-    ]
 }
 
 /// The outermost points of the subject in the picture: left, right, bottom, top.
@@ -324,7 +313,7 @@ impl Framing<'_> {
     fn at(&self, focal_mm: f64, start: Attitude) -> Option<Aimed> {
         let rise_mm = self.mounting.rise_mm.unwrap_or(0.0);
         let camera = self.mounting.camera(focal_mm, rise_mm);
-        let room = room(&camera.frame);
+        let room = camera.frame.room_mm();
         let (attitude, extent) = self.centred(&camera, start, self.wanted == Aim::Fill)?;
         let (across, up) = extent.share(&room);
         let (camera, fullness) = match self.wanted {
@@ -350,7 +339,7 @@ impl Framing<'_> {
     /// Centred by heading, and by pitch if it `tilts`: by Newton's method on the four outermost points, then by halving where
     /// that does not settle.
     fn centred(&self, camera: &Camera, start: Attitude, tilts: bool) -> Option<(Attitude, Extent)> {
-        let room = room(&camera.frame);
+        let room = camera.frame.room_mm();
         let residual = |extent: &Extent| {
             let (across, up) = extent.off_centre(&room);
             (across, if tilts { up } else { 0.0 })
@@ -425,7 +414,7 @@ impl Framing<'_> {
 
     /// Heading and pitch by turns, each by halving between attitudes that draw all of the subject.
     fn halved(&self, camera: &Camera, start: Attitude, tilts: bool) -> Option<(Attitude, Extent)> {
-        let room = room(&camera.frame);
+        let room = camera.frame.room_mm();
         let mut attitude = start;
         for _ in 0..60 {
             for (axis, turned) in [
@@ -511,7 +500,7 @@ impl Tilting<'_> {
     /// The camera at a focal length and pitch, with the subject centred from side to side.
     fn pitched(&self, focal_mm: f64, near: Attitude, pitch_rad: f64) -> Option<Aimed> {
         let (camera, attitude, extent) = self.centred(focal_mm, near, pitch_rad)?;
-        let room = room(&camera.frame);
+        let room = camera.frame.room_mm();
         let fullness = extent.share(&room).0.max(extent.mm[2] / room[2]).max(extent.mm[3] / room[3]);
         Some(Aimed { camera, attitude, fullness: Some(fullness), straightens_to: None })
     }
@@ -551,7 +540,7 @@ impl Tilting<'_> {
         let to_rad = filled.attitude.pitch.radians();
         let end_is_within = |pitch_rad: f64| {
             let (camera, _, extent) = self.centred(filled.camera.focal_mm, filled.attitude, pitch_rad)?;
-            let room = room(&camera.frame);
+            let room = camera.frame.room_mm();
             Some(if to_rad > 0.0 { extent.mm[3] <= room[3] } else { extent.mm[2] >= room[2] })
         };
         if end_is_within(0.0) == Some(true) || end_is_within(to_rad) != Some(true) {
@@ -614,7 +603,7 @@ impl Tilting<'_> {
         } else {
             // No longer than the frame can hold the subject without its margins.
             let filled = self.aimed(Aim::Fill)?;
-            let reach_mm = filled.camera.focal_mm / fullness(&filled) / (1.0 - 2.0 * TOP_MARGIN);
+            let reach_mm = filled.camera.focal_mm / fullness(&filled) / filled.camera.frame.margins.least_left();
             let step_mm = (reach_mm.clamp(shortest_mm, longest_mm) - shortest_mm) / FOCAL_STEPS as f64;
             let focal_mm = |step: usize| shortest_mm + step_mm * step as f64;
             let kept: Vec<_> = (0..=FOCAL_STEPS).map(|step| offer(focal_mm(step))).collect();
@@ -703,6 +692,7 @@ impl Tilting<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::optics::Margins;
     use crate::site::Model;
 
     fn subject(shape: &str) -> Subject {
@@ -713,7 +703,7 @@ mod tests {
     }
 
     fn portrait() -> Frame {
-        Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000 }
+        Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000, margins: Margins::USUAL }
     }
 
     fn mounting(lens: &Lens) -> Mounting<'_> {
@@ -730,7 +720,7 @@ mod tests {
             let aimed = aim(Aim::Fill, &eye, Some(&subject), &mounting(&zoom)).expect("framed");
             assert!((aimed.fullness.expect("known") - 1.0).abs() < 1e-9, "{:?}", aimed.fullness);
             let extent = extent(&aimed.camera, aimed.attitude, &eye, &subject).expect("drawn");
-            let (across, up) = extent.off_centre(&room(&aimed.camera.frame));
+            let (across, up) = extent.off_centre(&aimed.camera.frame.room_mm());
             assert!(across.abs() < 1e-6 && up.abs() < 1e-6, "{across} {up}");
         }
     }
@@ -742,7 +732,7 @@ mod tests {
         let lens = Lens::prime(24.0);
         let eye = WorldPoint::new(0.0, -60.0, 15.0);
         let aimed = aim(Aim::Fill, &eye, Some(&subject), &mounting(&lens)).expect("framed");
-        let margin_mm = 0.5 * (TOP_MARGIN - SIDE_MARGIN) * 36.0;
+        let margin_mm = 0.5 * (Margins::USUAL.above - Margins::USUAL.side) * 36.0;
         let expected = (margin_mm / 24.0_f64).atan();
         assert!(
             (aimed.attitude.pitch.radians() - expected).abs() < 0.2 * expected,

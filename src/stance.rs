@@ -214,7 +214,7 @@ fn aim_held(
 ) -> Result<(Orientation, Aimed), StanceError> {
     let held = |orientation| {
         let mounting = Mounting {
-            frame: format.frame(orientation, stance.crop),
+            frame: format.frame(orientation, stance.crop).with_margins(stance.margins),
             lens,
             focal_mm: stance.focal_mm,
             rise_mm: stance.rise_mm,

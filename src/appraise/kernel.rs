@@ -18,11 +18,11 @@ use nalgebra::Matrix3;
 
 use crate::aim::{AimError, Aimed, Mounting, aim};
 use crate::angle::Angle;
-use crate::optics::{Camera, Format, Frame, Lens, Orientation, Proportion};
+use crate::optics::{Camera, Format, Frame, Lens, Margins, Orientation, Proportion};
 use crate::outline::{OutlineError, Sample, Subject, tangent_points};
 use crate::pose::{Attitude, Pose, WorldPoint, WorldVector};
 use crate::site::{Aim, Model, Round};
-use crate::verticals::{Convergence, LineKind, SIDE_MARGIN, StandingLine, TOP_MARGIN, Viewpoint, surface_detail};
+use crate::verticals::{Convergence, LineKind, StandingLine, Viewpoint, surface_detail};
 
 use super::judged_surface;
 
@@ -250,11 +250,11 @@ struct FrameRoom {
 
 impl FrameRoom {
     fn of(frame: &Frame, shift_mm: f64) -> Self {
-        let (bottom_mm, top_mm) = ((SIDE_MARGIN - 0.5) * frame.height_mm, (0.5 - TOP_MARGIN) * frame.height_mm);
+        let [left_mm, right_mm, bottom_mm, top_mm] = frame.room_mm();
         Self {
             shift_mm,
             middle_mm: 0.5 * (bottom_mm + top_mm),
-            width_mm: (1.0 - 2.0 * SIDE_MARGIN) * frame.width_mm,
+            width_mm: right_mm - left_mm,
             height_mm: top_mm - bottom_mm,
             bottom_mm,
             top_mm,
@@ -293,6 +293,7 @@ impl<'a> Kernel<'a> {
         format: &Format,
         orientation: Option<Orientation>,
         crop: Option<Proportion>,
+        margins: Option<Margins>,
     ) -> Self {
         let ways = orientation.map_or_else(|| vec![Orientation::Landscape, Orientation::Portrait], |way| vec![way]);
         let mut uprights = Vec::new();
@@ -313,7 +314,7 @@ impl<'a> Kernel<'a> {
                 }
             }
         }
-        let frames = ways.into_iter().map(|way| (way, format.frame(way, crop))).collect();
+        let frames = ways.into_iter().map(|way| (way, format.frame(way, crop).with_margins(margins))).collect();
         let body = &model.solids[subject.body];
         let named = super::NAMED_SHARES.map(|share| {
             let height_m = subject.base_m + share * (subject.top_m - subject.base_m);
@@ -1232,7 +1233,7 @@ mod tests {
             let model = model(blocks);
             let subject = Subject::of(&model).expect("a subject");
             let format = kit.format("36x24").expect("known");
-            let kernel = Kernel::new(&model, &subject, &format, None, None);
+            let kernel = Kernel::new(&model, &subject, &format, None, None, None);
             let (mut subject_view, mut judged) = (SubjectView::default(), Vec::new());
             for step in 0..36 {
                 let (turn, away_m) = (f64::from(step) * 2.399_963, 13.0 + 4.5 * f64::from(step));
@@ -1312,7 +1313,7 @@ mod tests {
         let model = model(SUBJECTS[0]);
         let subject = Subject::of(&model).expect("a subject");
         let kit = Kit::built_in();
-        let kernel = Kernel::new(&model, &subject, &kit.format("36x24").expect("known"), None, None);
+        let kernel = Kernel::new(&model, &subject, &kit.format("36x24").expect("known"), None, None, None);
         let mut subject_view = SubjectView::default();
         let at = (31.0, -55.0);
         kernel.look(&WorldPoint::new(at.0, at.1, 1.6), &mut subject_view);

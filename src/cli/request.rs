@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::Args;
 
-use crate::optics::{Distortion, Kit, Orientation, Proportion};
+use crate::optics::{Distortion, Kit, Margins, Orientation, Proportion};
 use crate::plan::{PlanError, read_own_kit};
 use crate::site::{Aim, LoadedSite, SiteError, Stance, Sun, check_placing, likely, read_site_with};
 use crate::survey::Survey;
@@ -125,6 +125,9 @@ pub(super) struct StanceArguments {
     /// Crop the picture to this aspect, width:height
     #[arg(long, alias = "crop", value_name = "W:H")]
     aspect: Option<Proportion>,
+    /// Keep these per cents of the frame clear about the subject: at the sides and below, and above; 5,8 unless given
+    #[arg(long, value_name = "SIDE,ABOVE")]
+    margins: Option<Margins>,
     /// The lens by name
     #[arg(long, value_name = "LENS")]
     lens: Option<String>,
@@ -209,6 +212,7 @@ impl StanceArguments {
         }
         stance.orientation = self.orientation.or(stance.orientation);
         stance.crop = self.aspect.or(stance.crop);
+        stance.margins = self.margins.or(stance.margins);
         stance.f_number = self.aperture.unwrap_or(stance.f_number);
         stance.focus_m = self.focus.or(stance.focus_m);
         stance.rise_mm = self.rise.or(stance.rise_mm);

@@ -9,7 +9,7 @@ use clap::{Args, FromArgMatches, ValueEnum};
 use crate::angle::Angle;
 use crate::drawing::{MapRequest, MapSheet, Pin, SiteShapes};
 use crate::files::{FileError, FileKind, check_folder_of, is_there, read_bytes, write_together, write_whole};
-use crate::optics::{Orientation, Proportion};
+use crate::optics::{Margins, Orientation, Proportion};
 use crate::plan::packed_bag;
 use crate::search::{
     ANY_SIDE_DEG, Answer, Criteria, CriteriaError, ExportError, MapFigure, ObstaclesError, PIECE_ENDING, Piece,
@@ -135,6 +135,9 @@ struct PictureOptions {
     /// Crop the picture to this aspect, width:height
     #[arg(long, alias = "crop", value_name = "W:H")]
     aspect: Option<Proportion>,
+    /// Keep these per cents of the frame clear about the subject: at the sides and below, and above; 5,8 unless given
+    #[arg(long, value_name = "SIDE,ABOVE")]
+    margins: Option<Margins>,
     /// How to aim: fill, level, rise (where the lens rises), least-tilt, correct; several with commas between. All
     /// but correct unless given: its picture is upright only once it is straightened
     #[arg(long, value_name = "AIM,…", value_parser = aim, value_delimiter = ',')]
@@ -233,6 +236,7 @@ impl SearchArguments {
             },
             orientation: picture.orientation,
             crop: picture.aspect,
+            margins: picture.margins,
             aims: if picture.aim.is_empty() { usual.aims } else { picture.aim.clone() },
             whole: !picture.allow_cut,
             seen_share: picture.seen,

@@ -188,8 +188,8 @@ impl Camera {
     ///
     /// # Example
     /// ```
-    /// use plumbsight::optics::{Camera, Frame};
-    /// let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 };
+    /// use plumbsight::optics::{Camera, Frame, Margins};
+    /// let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL };
     /// let camera = Camera { rise_mm: 11.0, ..Camera::plain(frame, 24.0) };
     /// assert!((camera.needed_circle_mm() - 58.41).abs() < 0.01);
     /// ```
@@ -317,10 +317,11 @@ impl Camera {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::optics::Margins;
     use proptest::prelude::*;
 
     fn frame() -> Frame {
-        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 }
+        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL }
     }
 
     #[test]

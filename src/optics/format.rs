@@ -62,7 +62,80 @@ impl FromStr for Proportion {
     }
 }
 
-/// The upright picture that is wanted: a format, turned and cropped.
+/// What is kept clear of the subject along the sides of a picture, as shares of its width or height.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Margins {
+    /// At either side, of the width; and below, of the height.
+    pub side: f64,
+    /// Above, of the height.
+    pub above: f64,
+}
+
+impl Margins {
+    /// 5 % at the sides and below, 8 % above (common practice, no source).
+    pub const USUAL: Self = Self { side: 0.05, above: 0.08 };
+    /// None at all.
+    pub const NONE: Self = Self { side: 0.0, above: 0.0 };
+    /// The widest of either.
+    pub const WIDEST: f64 = 0.4;
+
+    /// Whether both are shares from 0 to [`Self::WIDEST`].
+    pub fn are_possible(self) -> bool {
+        [self.side, self.above].iter().all(|share| (0.0..=Self::WIDEST).contains(share))
+    }
+
+    /// The share of the width that is left for the subject.
+    pub fn width_left(self) -> f64 {
+        1.0 - 2.0 * self.side
+    }
+
+    /// The lesser of what is left along a side with its margin at both ends.
+    pub fn least_left(self) -> f64 {
+        1.0 - 2.0 * self.side.max(self.above)
+    }
+
+    /// The share of the height that is left for the subject.
+    pub fn height_left(self) -> f64 {
+        1.0 - self.side - self.above
+    }
+
+    fn are_usual(&self) -> bool {
+        *self == Self::USUAL
+    }
+}
+
+impl Default for Margins {
+    fn default() -> Self {
+        Self::USUAL
+    }
+}
+
+impl fmt::Display for Margins {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // Back to the per cents that were written, without what the binary fraction adds.
+        let percent = |share: f64| (share * 1e8).round() / 1e6;
+        write!(f, "{},{}", percent(self.side), percent(self.above))
+    }
+}
+
+impl FromStr for Margins {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (side, above) = text.split_once(',').unwrap_or((text, text));
+        let share =
+            |text: &str| text.trim().trim_end_matches('%').trim().parse::<f64>().ok().map(|share| share / 100.0);
+        share(side)
+            .zip(share(above))
+            .map(|(side, above)| Self { side, above })
+            .filter(|margins| margins.are_possible())
+            .ok_or_else(|| {
+                format!("'{text}' are no margins; write per cents of the frame, at the sides and below, then above, such as 5,8, each from 0 to 40")
+            })
+    }
+}
+
+/// The upright picture that is wanted: a format, turned and cropped, with the margins that the subject keeps.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Frame {
     /// Width of the upright picture.
@@ -73,6 +146,28 @@ pub struct Frame {
     pub width_px: u32,
     /// Pixels down.
     pub height_px: u32,
+    /// What is kept clear about the subject.
+    #[serde(default, skip_serializing_if = "Margins::are_usual")]
+    pub margins: Margins,
+}
+
+impl Frame {
+    /// The same picture with other margins; the usual ones unless given.
+    #[must_use]
+    pub fn with_margins(self, margins: Option<Margins>) -> Self {
+        Self { margins: margins.unwrap_or_default(), ..self }
+    }
+
+    /// Where its picture lies within its margins, from its middle, in mm: left, right, bottom, top.
+    pub fn room_mm(&self) -> [f64; 4] {
+        let Margins { side, above } = self.margins;
+        [
+            (side - 0.5) * self.width_mm,
+            (0.5 - side) * self.width_mm,
+            (side - 0.5) * self.height_mm,
+            (0.5 - above) * self.height_mm,
+        ]
+    }
 }
 
 impl Format {
@@ -94,12 +189,14 @@ impl Format {
                 height_mm: self.height_mm,
                 width_px: self.width_px,
                 height_px: self.height_px,
+                margins: Margins::USUAL,
             },
             Orientation::Portrait => Frame {
                 width_mm: self.height_mm,
                 height_mm: self.width_mm,
                 width_px: self.height_px,
                 height_px: self.width_px,
+                margins: Margins::USUAL,
             },
         };
         let Some(crop) = crop else { return whole };

@@ -16,7 +16,7 @@ pub mod polynomial;
 pub use camera::{Camera, IdealWindow, PictureJacobian, PicturePoint, PixelPoint};
 pub use distortion::{Distortion, DistortionError};
 pub use focus::{DepthOfField, FARTHEST_FOCUS_M, Focus, airy_disc_mm, circle_of_confusion_mm, exposure_value};
-pub use format::{Format, Frame, Orientation, Proportion};
+pub use format::{Format, Frame, Margins, Orientation, Proportion};
 pub use kit::{Kit, KitError};
 pub use lens::{DistortionAt, Lens};
 pub use mapping::Mapping;

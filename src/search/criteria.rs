@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::angle::Angle;
-use crate::optics::{Kit, KitError, Lens, Orientation, Proportion};
+use crate::optics::{Kit, KitError, Lens, Margins, Orientation, Proportion};
 use crate::outline::{OutlineError, SIGHT_SAMPLES, Subject};
 use crate::site::{Access, Aim, PlanPoint};
 use crate::tolerance::LEAN_CHANGE_DEG;
@@ -62,6 +62,9 @@ pub struct Criteria {
     pub orientation: Option<Orientation>,
     /// A crop proportion.
     pub crop: Option<Proportion>,
+    /// What is kept clear about the subject; the usual margins unless given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub margins: Option<Margins>,
     /// The ways of aiming, of those in [`Aim::FRAMING`]; each is tried at every place, `Rise` with lenses that rise.
     pub aims: Vec<Aim>,
     /// Whether the subject must be whole in the frame, with its margins.
@@ -157,6 +160,7 @@ impl Default for Criteria {
             lenses: USUAL_LENSES.map(String::from).to_vec(),
             orientation: None,
             crop: None,
+            margins: None,
             aims: AIMS.to_vec(),
             whole: true,
             seen_share: 0.9,

@@ -145,7 +145,7 @@ impl<'a> Evaluator<'a> {
         let radius_m =
             subject.corners.iter().map(|c| (c.x - middle.0).hypot(c.y - middle.1)).fold(0.0, f64::max) + 1e-6;
         Self {
-            kernel: Kernel::new(model, subject, format, criteria.orientation, criteria.crop),
+            kernel: Kernel::new(model, subject, format, criteria.orientation, criteria.crop, criteria.margins),
             inside: corners(&criteria.inside),
             outside: corners(&criteria.outside),
             from: criteria.from.map(|at| {

@@ -149,6 +149,7 @@ impl<'a> Search<'a> {
             format: criteria.format.clone(),
             orientation: criteria.orientation,
             crop: criteria.crop,
+            margins: criteria.margins,
             lens: criteria.lenses.get(order.lens())?.clone(),
             aim: *criteria.aims.get(order.aim())?,
             // The usual f-number, or the nearest that the lens has.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::optics::{Distortion, FARTHEST_FOCUS_M, Format, Kit, Lens};
+use crate::optics::{Distortion, FARTHEST_FOCUS_M, Format, Kit, Lens, Margins};
 
 use super::check::{
     Check, FARTHEST_M, HIGHEST_M, HIGHEST_STANCE_M, LARGEST_M, LOWEST_M, MOST_KIT, MOST_STANCES, likely, named, plain,
@@ -165,6 +165,12 @@ impl Check {
         if let Some(crop) = stance.crop {
             for (index, side) in [crop.0, crop.1].into_iter().enumerate() {
                 self.number(&[PathStep::Field("crop"), PathStep::Item(index)], side, (0.1, 100.0), "");
+            }
+        }
+        if let Some(margins) = stance.margins {
+            for (side, share) in [("side", margins.side), ("above", margins.above)] {
+                let at = [PathStep::Field("margins"), PathStep::Field(side)];
+                self.number(&at, share, (0.0, Margins::WIDEST), "shares of the frame, such as 0.05");
             }
         }
         match known.map(|(kit, _)| kit.lens(&stance.lens)) {

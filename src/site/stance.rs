@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::optics::{Distortion, Orientation, Proportion};
+use crate::optics::{Distortion, Margins, Orientation, Proportion};
 
 use super::PlanPoint;
 
@@ -34,6 +34,9 @@ pub struct Stance {
     /// A crop proportion, width to height of the upright picture.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub crop: Option<Proportion>,
+    /// What is kept clear about the subject; the usual margins unless given.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub margins: Option<Margins>,
     /// The lens by name.
     pub lens: String,
     /// The focal length a zoom is set to; what the aim asks for unless given.
@@ -79,6 +82,7 @@ impl Stance {
             format: default_format(),
             orientation: None,
             crop: None,
+            margins: None,
             lens: "24-70 mm".into(),
             focal_mm: None,
             f_number: default_f_number(),

@@ -243,11 +243,11 @@ pub(super) fn shift_of_pixel(x: u32, y: u32) -> (f64, f64) {
 mod tests {
     use super::*;
     use crate::angle::Angle;
-    use crate::optics::{Distortion, Frame};
+    use crate::optics::{Distortion, Frame, Margins};
     use crate::pose::Attitude;
 
     fn frame() -> Frame {
-        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 600, height_px: 400 }
+        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 600, height_px: 400, margins: Margins::USUAL }
     }
 
     fn pose() -> Pose {

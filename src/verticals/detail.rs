@@ -80,7 +80,7 @@ pub(crate) fn smallest_singular_value(matrix: &Matrix2<f64>) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::optics::Camera;
+    use crate::optics::{Camera, Margins};
     use crate::pose::{Attitude, Pose};
     use proptest::prelude::*;
 
@@ -89,7 +89,7 @@ mod tests {
         fn a_frontal_planes_detail_is_the_closed_form(
             pitch in -40.0_f64..40.0, distance_m in 5.0_f64..200.0, right_m in -3.0_f64..3.0, above_m in -2.0_f64..20.0,
         ) {
-            let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 };
+            let frame = Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL };
             let camera = Camera::plain(frame, 24.0);
             let pitch = Angle::from_degrees(pitch);
             let pose = Pose { eye: WorldPoint::new(0.0, 0.0, 5.0), attitude: Attitude { pitch, ..Attitude::default() } };

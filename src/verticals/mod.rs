@@ -18,9 +18,7 @@ pub(crate) use detail::smallest_singular_value;
 pub use detail::{Detail, frontal_detail, largest_print_mm, surface_detail};
 pub use lines::{DrawnLine, FramedPart, LineKind, NotDrawn, StandingLine, Viewpoint, ideal_lean, standing_lines};
 pub use square::Squareness;
-pub use straighten::{
-    SIDE_MARGIN, StraightenFailure, Straightened, Straightening, TOP_MARGIN, original_pixel, straighten,
-};
+pub use straighten::{StraightenFailure, Straightened, Straightening, original_pixel, straighten};
 pub use taper::{BodySides, Taper};
 
 /// The largest lean that reads as upright unless the user sets another: 0.6°.
@@ -116,12 +114,12 @@ impl VanishingPoint {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::optics::Frame;
+    use crate::optics::{Frame, Margins};
     use crate::pose::{Pose, WorldPoint};
     use proptest::prelude::*;
 
     fn frame() -> Frame {
-        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 }
+        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL }
     }
 
     fn attitude(heading: f64, pitch: f64, roll: f64) -> Attitude {

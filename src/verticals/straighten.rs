@@ -5,18 +5,13 @@
 
 use nalgebra::{Matrix2, Matrix3, Vector3};
 
-use crate::optics::{Camera, Frame, IdealWindow, PixelPoint};
+use crate::optics::{Camera, Frame, IdealWindow, Margins, PixelPoint};
 use crate::outline::{Sample, hull};
 use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
 use crate::wording::percent;
 
 use super::Viewpoint;
 use super::detail::{Detail, smallest_singular_value, surface_detail};
-
-/// Margins about the subject, as shares of the frame: at each side and below, and above.
-pub const SIDE_MARGIN: f64 = 0.05;
-/// See [`SIDE_MARGIN`].
-pub const TOP_MARGIN: f64 = 0.08;
 
 /// A flat picture is followed no farther than this slope (89°) off its axis.
 const STEEPEST: f64 = 57.29;
@@ -141,11 +136,13 @@ pub fn straighten(
     let pixels = 1e6 * viewpoint.camera.frame.megapixels();
     let highest = (pixels / wanted.proportion).sqrt() / focal_px;
     let largest = |margins| largest_rectangle(&sides, bounds, wanted.proportion, highest, margins);
-    let with_margins = largest(true);
+    let with_margins = largest(viewpoint.camera.frame.margins);
     // A crop with margins that loses no pixels has none to gain without.
     let loses_nothing = |rectangle: &Rectangle| rectangle.height >= highest * (1.0 - 1e-9);
-    let tight =
-        with_margins.filter(loses_nothing).or_else(|| largest(false)).ok_or(StraightenFailure::ProportionDoesNotFit)?;
+    let tight = with_margins
+        .filter(loses_nothing)
+        .or_else(|| largest(Margins::NONE))
+        .ok_or(StraightenFailure::ProportionDoesNotFit)?;
     let camera_of = |rectangle: Rectangle| rectangle.camera(viewpoint.camera, focal_px, wanted.proportion);
     let camera = camera_of(with_margins.unwrap_or(tight));
     let level = Pose { eye: pose.eye, attitude };
@@ -303,6 +300,7 @@ impl Rectangle {
                     height_mm: f64::from(height_px) * mm_per_px,
                     width_px,
                     height_px,
+                    margins: original.frame.margins,
                 },
                 focal_mm,
             )
@@ -310,8 +308,8 @@ impl Rectangle {
     }
 }
 
-/// The largest upright rectangle of a proportion inside the sides that holds the bounds [left, right, top, bottom], with
-/// margins or without, and is no higher than `highest`.
+/// The largest upright rectangle of a proportion inside the sides that holds the bounds [left, right, top, bottom] within
+/// margins, and is no higher than `highest`.
 ///
 /// In its centre and height every condition is linear, so the best lies where three of them meet: with about a dozen
 /// conditions all meeting points are tried. Where several are best, so is the middle of them.
@@ -320,10 +318,10 @@ fn largest_rectangle(
     bounds: [f64; 4],
     proportion: f64,
     highest: f64,
-    margins: bool,
+    margins: Margins,
 ) -> Option<Rectangle> {
     let [left, right, top, bottom] = bounds;
-    let (side, above) = if margins { (SIDE_MARGIN, TOP_MARGIN) } else { (0.0, 0.0) };
+    let Margins { side, above } = margins;
     let (half_width, half_height) = (0.5 * proportion, 0.5);
     // a·(x, y, height) ≤ b.
     let mut conditions: Vec<(Vector3<f64>, f64)> = sides
@@ -384,7 +382,7 @@ mod tests {
     use crate::angle::Angle;
 
     fn taken() -> (Camera, Pose) {
-        let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000 };
+        let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 4000, height_px: 6000, margins: Margins::USUAL };
         let attitude = Attitude { pitch: Angle::from_degrees(15.0), ..Attitude::default() };
         (Camera::plain(frame, 24.0), Pose { eye: WorldPoint::new(0.0, 0.0, 1.6), attitude })
     }

@@ -9,7 +9,7 @@ use crate::site::{Aim, Stance};
 use crate::stance::Standing;
 use crate::survey::Measured;
 use crate::verdict::Verdict;
-use crate::verticals::{Convergence, SIDE_MARGIN, Straightening, TOP_MARGIN, Viewpoint, straighten};
+use crate::verticals::{Convergence, Straightening, Viewpoint, straighten};
 
 use super::on_foot::slopes;
 use super::origin::{Origin, SAME_ZOOM, WHOLE, margins_cost};
@@ -118,14 +118,14 @@ fn around_subject(origin: &Origin<'_>, standing: &Standing) -> Option<Camera> {
     let frame = &camera.frame;
     let (frame_width, frame_height) = (f64::from(frame.width_px), f64::from(frame.height_px));
     let proportion = origin.settings.measures.proportion.unwrap_or(frame_width / frame_height);
-    let width = (high.x - low.x) / (1.0 - 2.0 * SIDE_MARGIN);
-    let height = (high.y - low.y) / (1.0 - SIDE_MARGIN - TOP_MARGIN);
+    let width = (high.x - low.x) / frame.margins.width_left();
+    let height = (high.y - low.y) / frame.margins.height_left();
     let (width, height) = (width.max(height * proportion), height.max(width / proportion));
     let (width, height) = (width.min(frame_width).floor(), height.min(frame_height).floor());
     let (across, down) = frame.pixels_per_mm();
     // As high over its lower margin as the frame lets it be.
     let left = (0.5 * (low.x + high.x - width)).clamp(0.0, frame_width - width);
-    let top = (high.y + SIDE_MARGIN * height - height).clamp(0.0, frame_height - height);
+    let top = (high.y + frame.margins.side * height - height).clamp(0.0, frame_height - height);
     let off_mm = ((left + 0.5 * (width - frame_width)) / across, (top + 0.5 * (height - frame_height)) / down);
     Some(Camera {
         frame: Frame {
@@ -133,6 +133,7 @@ fn around_subject(origin: &Origin<'_>, standing: &Standing) -> Option<Camera> {
             height_mm: height / down,
             width_px: width as u32,
             height_px: height as u32,
+            ..*frame
         },
         shift_mm: camera.shift_mm + off_mm.0,
         rise_mm: camera.rise_mm - off_mm.1,
@@ -218,9 +219,8 @@ fn needs(origin: &Origin<'_>, camera: &Camera) -> Option<RiseNeeds> {
     let outline = origin.subject.outline(&eye).ok()?;
     let (up, down, aside) = slopes(origin, &eye, &outline)?;
     let (f, frame) = (camera.focal_mm, &camera.frame);
-    let above = (0.5 - TOP_MARGIN) * frame.height_mm;
-    let below = (0.5 - SIDE_MARGIN) * frame.height_mm;
-    let beside = (0.5 - SIDE_MARGIN) * frame.width_mm;
+    let [_, beside, bottom, above] = frame.room_mm();
+    let below = -bottom;
     let (least, most) = (f * up - above, below - f * down);
     let rise_mm = if least > 0.0 { least } else { most.min(0.0) };
     Some(RiseNeeds { rise_mm, fullness: (f * (up + down) / (above + below)).max(f * aside / beside) })

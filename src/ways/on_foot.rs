@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 
 use crate::aim::{Mounting, aim};
 use crate::appraise::{Account, appraise};
-use crate::optics::{Lens, Mapping, Orientation};
+use crate::optics::{Frame, Lens, Mapping, Orientation};
 use crate::outline::Outline;
 use crate::pose::WorldPoint;
 use crate::sight::Sight;
 use crate::site::{Access, Aim, Model, PlanPoint, Shape, Stance, Support};
 use crate::stance::Standing;
-use crate::verticals::{Convergence, SIDE_MARGIN, TOP_MARGIN};
+use crate::verticals::Convergence;
 use crate::walking::{BODY_M, Feet, KNEE_M, Reach, Reached, SPACING_M, Stopped};
 
 use super::origin::{FRONT_SINE, Origin, WHOLE};
@@ -231,8 +231,8 @@ pub(super) fn best_places(origin: &Origin<'_>, reach: &Reach<'_>) -> Vec<Way> {
 /// The places that are tried, and how they look.
 struct TriedPlaces {
     tried: Vec<PlaceView>,
-    /// As portrait and as landscape: the frame's width over its height, and its height.
-    frames: Vec<(Orientation, f64, f64)>,
+    /// As portrait and as landscape.
+    frames: Vec<Frame>,
     /// Whether the subject is a front, which has one side.
     one_side: bool,
     /// Every place that was looked at: the lenses climb over the same ones.
@@ -245,10 +245,7 @@ impl TriedPlaces {
     /// Places about the subject: on rays from it, each so much farther than the last.
     fn about(origin: &Origin<'_>, reach: &Reach<'_>) -> Self {
         let standing = &origin.measured.standing;
-        let held = |orientation| {
-            let frame = standing.format.frame(orientation, origin.stance.crop);
-            (orientation, frame.width_mm, frame.height_mm)
-        };
+        let held = |orientation| origin.frame(orientation);
         let frames = match origin.stance.orientation {
             Some(orientation) => vec![held(orientation)],
             None => vec![held(Orientation::Portrait), held(Orientation::Landscape)],
@@ -304,16 +301,9 @@ impl TriedPlaces {
         }
         let (up, down, aside) = slopes(origin, &eye, &outline)?;
         // With a plain lens as wide as a picture can well be.
-        let (orientation, _, height_mm) = self.frames[usize::from(self.frames.len() > 1 && aside * 2.0 > up + down)];
-        let lens = Lens::prime(0.25 * height_mm);
-        let mounting = Mounting {
-            frame: origin.measured.standing.format.frame(orientation, origin.stance.crop),
-            lens: &lens,
-            focal_mm: None,
-            rise_mm: None,
-            shift_mm: 0.0,
-            distortion: None,
-        };
+        let frame = self.frames[usize::from(self.frames.len() > 1 && aside * 2.0 > up + down)];
+        let lens = Lens::prime(0.25 * frame.height_mm);
+        let mounting = Mounting { frame, lens: &lens, focal_mm: None, rise_mm: None, shift_mm: 0.0, distortion: None };
         let aimed = aim(Aim::Fill, &eye, Some(origin.subject), &mounting).ok()?;
         let convergence = Convergence::of(&outline, &aimed.attitude)?;
         Some(PlaceView {
@@ -345,16 +335,15 @@ impl TriedPlaces {
         if at.fill >= lens.focal_mm {
             offer(at.fill_lean, at.fill.min(lens.longest_mm()), Aim::Fill);
         }
-        for &(_, width_mm, height_mm) in &self.frames {
-            let (above, below, beside) =
-                ((0.5 - TOP_MARGIN) * height_mm, (0.5 - SIDE_MARGIN) * height_mm, (0.5 - SIDE_MARGIN) * width_mm);
+        for frame in &self.frames {
+            let [_, beside, bottom, above] = frame.room_mm();
+            let below = -bottom;
             let level_mm = (above / at.up.max(1e-9)).min(below / at.down.max(1e-9)).min(beside / at.aside.max(1e-9));
             if level_mm >= lens.focal_mm {
                 offer(0.0, level_mm.min(lens.longest_mm()), Aim::Level);
             }
             if lens.rise_mm > 0.0 {
-                let frame = crate::optics::Frame { width_mm, height_mm, width_px: 1, height_px: 1 };
-                let limit_mm = rise_limit_mm(lens, &frame);
+                let limit_mm = rise_limit_mm(lens, frame);
                 let f = lens.focal_mm;
                 let (least, most) = (f * at.up - above, below - f * at.down);
                 if least <= most && least <= limit_mm && most >= -limit_mm && f * at.aside <= beside {
@@ -513,7 +502,7 @@ fn square(origin: &Origin<'_>, eye: &WorldPoint) -> f64 {
 }
 
 /// How far a lens can rise on a frame.
-pub(super) fn rise_limit_mm(lens: &Lens, frame: &crate::optics::Frame) -> f64 {
+pub(super) fn rise_limit_mm(lens: &Lens, frame: &Frame) -> f64 {
     let mounting = Mounting { frame: *frame, lens, focal_mm: None, rise_mm: None, shift_mm: 0.0, distortion: None };
     mounting.rise_limit_mm()
 }

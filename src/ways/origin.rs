@@ -1,7 +1,7 @@
 //! From where are the ways looked for, and what do all of them share?
 
 use crate::appraise::{Account, FinalPicture};
-use crate::optics::Lens;
+use crate::optics::{Frame, Lens, Orientation};
 use crate::outline::Subject;
 use crate::pose::{WorldPoint, WorldVector};
 use crate::search::USUAL_LENSES;
@@ -150,6 +150,12 @@ impl<'a> Origin<'a> {
             }
         }
         best.map(|(_, feet)| feet)
+    }
+
+    /// The picture that is wanted, with the camera held so.
+    pub(super) fn frame(&self, orientation: Orientation) -> Frame {
+        let format = &self.measured.standing.format;
+        format.frame(orientation, self.stance.crop).with_margins(self.stance.margins)
     }
 
     /// The same camera, body and lens somewhere else, filling its frame: a zoom is turned anew.

@@ -10,7 +10,7 @@ use nalgebra::Matrix2;
 use crate::optics::{Camera, Frame, Lens, Mapping, Orientation};
 use crate::pose::{Attitude, Pose, ViewVector};
 use crate::stance::Standing;
-use crate::verticals::{SIDE_MARGIN, TOP_MARGIN, smallest_singular_value};
+use crate::verticals::smallest_singular_value;
 
 use super::from_here::projected;
 use super::on_foot::{rise_limit_mm, slopes};
@@ -42,11 +42,12 @@ impl TargetPicture {
         let eye = origin.measured.standing.pose.eye;
         let outline = origin.subject.outline(&eye).ok()?;
         let (up, down, aside) = slopes(origin, &eye, &outline)?;
-        let whole = (up + down) / (1.0 - SIDE_MARGIN - TOP_MARGIN);
+        let margins = origin.measured.standing.camera.frame.margins;
+        let whole = (up + down) / margins.height_left();
         Some(Self {
             heading: outline.middle(),
             subject: (up, down, aside),
-            picture: (up + TOP_MARGIN * whole, down + SIDE_MARGIN * whole, aside / (1.0 - 2.0 * SIDE_MARGIN)),
+            picture: (up + margins.above * whole, down + margins.side * whole, aside / margins.width_left()),
         })
     }
 
@@ -61,6 +62,7 @@ impl TargetPicture {
             height_mm: f64::from(height_px) * mm_per_px,
             width_px,
             height_px,
+            margins: origin.measured.standing.camera.frame.margins,
         };
         let standing = &origin.measured.standing;
         Standing {
@@ -81,7 +83,7 @@ pub(super) fn shifted(origin: &Origin<'_>) -> Option<Way> {
     let (mut best_mm, mut single) = (0.0, false);
     for lens in origin.bag.iter().filter(|lens| lens.rise_mm > 0.0 && lens.mapping == Mapping::Rectilinear) {
         for &orientation in &held {
-            let frame = origin.measured.standing.format.frame(orientation, origin.stance.crop);
+            let frame = origin.frame(orientation);
             let (f, limit_mm) = (lens.focal_mm, rise_limit_mm(lens, &frame));
             let (highest, lowest) = (f * top - 0.5 * frame.height_mm, 0.5 * frame.height_mm - f * bottom);
             let remedy = Remedy::ShiftedFrames { lens: lens.name.clone() };

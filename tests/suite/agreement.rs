@@ -3,7 +3,7 @@
 //! The measurements project points; the picture casts rays. Here the pixels are searched for the edges, to a fraction of a
 //! pixel, where the measurements say they are.
 
-use plumbsight::optics::{Camera, Distortion, Frame, Mapping, PixelPoint};
+use plumbsight::optics::{Camera, Distortion, Frame, Mapping, Margins, PixelPoint};
 use plumbsight::pose::{Attitude, Pose, WorldPoint};
 use plumbsight::progress::Progress;
 use plumbsight::still::{Picture, Scene, Style, View, render};
@@ -24,7 +24,8 @@ const PLAIN_PX: i64 = 5;
 const CONTRAST: f64 = 0.04;
 
 fn frame(width_px: u32) -> Frame {
-    Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000 }.with_width_px(width_px)
+    Frame { width_mm: 36.0, height_mm: 24.0, width_px: 6000, height_px: 4000, margins: Margins::USUAL }
+        .with_width_px(width_px)
 }
 
 fn pose(eye: (f64, f64, f64), heading_deg: f64, pitch_deg: f64, roll_deg: f64) -> Pose {

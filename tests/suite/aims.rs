@@ -6,13 +6,12 @@
 
 use plumbsight::aim::AimError;
 use plumbsight::appraise::Measures;
-use plumbsight::optics::{Camera, Distortion, Orientation};
+use plumbsight::optics::{Camera, Distortion, Margins, Orientation};
 use plumbsight::pose::WorldPoint;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
 use plumbsight::stance::{StanceError, Standing};
 use plumbsight::survey::{MeasureSettings, Survey};
-use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 
 use crate::support::random::Random;
 use crate::support::surveyed::{stance, subject, surveyed, surveyed_blocks, turned};
@@ -45,11 +44,12 @@ fn drawn(corners: &[WorldPoint], camera: &Camera, eye: &WorldPoint, heading: f64
     }
     let frame = &camera.frame;
     const HAIR_MM: f64 = 1e-6;
-    let side_mm = (0.5 - SIDE_MARGIN) * frame.width_mm + HAIR_MM;
+    let Margins { side, above } = frame.margins;
+    let side_mm = (0.5 - side) * frame.width_mm + HAIR_MM;
     let held = left >= -side_mm
         && right <= side_mm
-        && low >= (SIDE_MARGIN - 0.5) * frame.height_mm - HAIR_MM
-        && high <= (0.5 - TOP_MARGIN) * frame.height_mm + HAIR_MM;
+        && low >= (side - 0.5) * frame.height_mm - HAIR_MM
+        && high <= (0.5 - above) * frame.height_mm + HAIR_MM;
     Some(Drawn { held, off_mm: 0.5 * (left + right) })
 }
 
@@ -91,6 +91,9 @@ fn somewhere(random: &mut Random, aim: Aim) -> Stance {
     let height_m = *random.one_of(&[0.9, 1.6, 3.0, 9.0, 26.0, 55.0]);
     let mut from = stance((away_m * bearing.sin(), away_m * bearing.cos()), height_m, lens, aim);
     from.orientation = Some(*random.one_of(&[Orientation::Portrait, Orientation::Landscape]));
+    if random.bits().is_multiple_of(2) {
+        from.margins = Some(Margins { side: random.between(0.0, 0.15), above: random.between(0.0, 0.15) });
+    }
     if lens.contains("rise") {
         from.rise_mm = Some(random.between(-6.0, 10.0).round());
     }
@@ -103,7 +106,10 @@ fn somewhere(random: &mut Random, aim: Aim) -> Stance {
 
 fn stood(survey: &Survey, from: &Stance) -> Option<Standing> {
     match survey.stand(from) {
-        Ok(standing) => Some(standing),
+        Ok(standing) => {
+            assert_eq!(standing.camera.frame.margins, from.margins.unwrap_or_default());
+            Some(standing)
+        }
         Err(StanceError::Aim(AimError::TooWide | AimError::Outline(_)) | StanceError::InsideBlock { .. }) => None,
         Err(error) => panic!("{from:?}: {error}"),
     }

@@ -858,6 +858,27 @@ fn scripts_with_the_options_of_earlier_days_go_on_working() {
 }
 
 #[test]
+fn margins_of_ones_own_are_kept_by_every_aim() {
+    let (_base, folder) = mill();
+    let pitch = |margins: &str| {
+        let asked = ["measure", FILE, "--at", "1,-16", "--focal", "14", "--aim", "least-tilt", "--json"];
+        let told = run(&folder, &[&asked[..], &["--margins", margins]].concat()).json();
+        told["stance"]["pitch_deg"].as_f64().expect("an angle")
+    };
+    // The more is kept clear above, the more the camera tilts up.
+    let (none, usual, wide) = (pitch("0,0"), pitch("5,8"), pitch("5,20"));
+    assert!(0.0 < none && none < usual && usual < wide, "{none} {usual} {wide}");
+    for wrong in ["41,5", "-1,5", "5;8", "a", "5,8,9", "nan,5"] {
+        run(&folder, &["measure", FILE, "--at", "1,-24", &format!("--margins={wrong}")]).refused(2, "are no margins");
+    }
+    let searched = |margins: &str| {
+        let told = run(&folder, &["search", FILE, "--spacing", "10", "--margins", margins, "--json"]).json();
+        told["ranked"][0]["stance"]["margins"].clone()
+    };
+    assert_eq!(searched("10,12"), json!({ "side": 0.1, "above": 0.12 }));
+}
+
+#[test]
 fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut writers =

@@ -3,11 +3,10 @@
 //! Each such figure is found again by halving, on nothing but stances that are measured, and given a centimetre or a tenth of a
 //! millimetre less it fails.
 
-use plumbsight::optics::Orientation;
+use plumbsight::optics::{Margins, Orientation};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
 use plumbsight::survey::{MeasureSettings, Measured, Survey};
-use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::ways::{Options, Remark, Remedy, Way, WayOutcome, Ways, ways};
 
 use crate::support::random::Random;
@@ -200,8 +199,9 @@ fn for_a_thin_board_both_are_the_closed_forms() {
         let from =
             Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -distance_m), 1.6, "24 mm", Aim::Fill) };
         let ways = found(&survey, &from, &["24 mm", "24 mm with 12 mm rise", "17 mm with 12 mm rise"]);
-        let above_mm = (0.5 - TOP_MARGIN) * 36.0;
-        let (least_m, most_m) = (40.0 - above_mm * distance_m / 24.0, (0.5 - SIDE_MARGIN) * 36.0 * distance_m / 24.0);
+        let above_mm = (0.5 - Margins::USUAL.above) * 36.0;
+        let (least_m, most_m) =
+            (40.0 - above_mm * distance_m / 24.0, (0.5 - Margins::USUAL.side) * 36.0 * distance_m / 24.0);
         let level = the(&ways, |remedy| *remedy == Remedy::LevelHeight);
         if least_m <= most_m {
             let height_m = level.and_then(|way| way.stance.as_ref()).expect("a stance").height_m;
@@ -214,7 +214,7 @@ fn for_a_thin_board_both_are_the_closed_forms() {
             let needed_mm = focal_mm * 38.4 / distance_m - above_mm;
             let way = the(&ways, |remedy| matches!(remedy, Remedy::Rise { lens: own } if own == lens)).expect("a row");
             // Base and top together must fit as well, and the circle of 67.2 mm lets a portrait frame rise 12 mm less nothing.
-            let fits = focal_mm * 40.0 / distance_m <= (1.0 - SIDE_MARGIN - TOP_MARGIN) * 36.0;
+            let fits = focal_mm * 40.0 / distance_m <= Margins::USUAL.height_left() * 36.0;
             let rises = way.remarks.iter().find_map(|remark| match remark {
                 Remark::Rises { rise_mm, .. } => Some(*rise_mm),
                 _ => None,

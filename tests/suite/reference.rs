@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use nalgebra::Vector2;
 use plumbsight::angle::Angle;
 use plumbsight::files::ron_options;
-use plumbsight::optics::{Camera, Distortion, Focus, Format, Frame, Kit, Mapping, PicturePoint};
+use plumbsight::optics::{Camera, Distortion, Focus, Format, Frame, Kit, Mapping, Margins, PicturePoint};
 use plumbsight::optics::{airy_disc_mm, exposure_value};
 use plumbsight::pose::{Attitude, Pose, WorldPoint, WorldVector};
 use serde::Deserialize;
@@ -87,7 +87,7 @@ type Answers = BTreeMap<&'static str, f64>;
 
 fn frame(width_mm: f64, height_mm: f64) -> Frame {
     // The values are in millimetres; the count of pixels does not enter them.
-    Frame { width_mm, height_mm, width_px: 6000, height_px: 4000 }
+    Frame { width_mm, height_mm, width_px: 6000, height_px: 4000, margins: Margins::USUAL }
 }
 
 fn camera(focal_mm: f64) -> Camera {

@@ -6,6 +6,7 @@
 use std::cmp::Ordering;
 
 use plumbsight::angle::Angle;
+use plumbsight::optics::Margins;
 use plumbsight::outline::Subject;
 use plumbsight::pose::WorldPoint;
 use plumbsight::progress::Progress;
@@ -126,6 +127,7 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
                                 on: on.map(String::from),
                                 lens: lens.clone(),
                                 aim,
+                                margins: criteria.margins,
                                 ..Stance::plain("by hand", at)
                             };
                             let Ok(standing) = stand(model, Some(&subject), &stance, &survey.kit) else { continue };
@@ -252,6 +254,7 @@ fn the_search_finds_what_measuring_every_candidate_finds() {
             largest_lean_deg: Some(4.0),
             filled_share: 0.8,
             aims: vec![Aim::Fill, Aim::LeastTilt],
+            margins: Some(Margins { side: 0.12, above: 0.02 }),
             ..criteria()
         },
         Criteria { detail_px_per_m: Some(90.0), samples: 64, seen_share: 0.7, aims: vec![Aim::Fill], ..criteria() },

@@ -1,7 +1,7 @@
 //! The ray-cast picture, measured on its pixels.
 
 use plumbsight::angle::Angle;
-use plumbsight::optics::{Camera, Distortion, Focus, Frame, Mapping, PixelPoint};
+use plumbsight::optics::{Camera, Distortion, Focus, Frame, Mapping, Margins, PixelPoint};
 use plumbsight::pose::{Attitude, Pose, WorldPoint};
 use plumbsight::progress::{Cancelled, Progress};
 use plumbsight::sight::Sight;
@@ -24,7 +24,7 @@ fn look(eye: (f64, f64, f64), heading_deg: f64, pitch_deg: f64) -> Pose {
 }
 
 fn frame(width_px: u32, height_px: u32) -> Frame {
-    Frame { width_mm: 36.0, height_mm: 24.0, width_px, height_px }
+    Frame { width_mm: 36.0, height_mm: 24.0, width_px, height_px, margins: Margins::USUAL }
 }
 
 /// The stack's sides, the plumb edges of two houses, and the horizon, straight from the camera.
@@ -294,7 +294,7 @@ fn a_vertical_leans_in_the_picture_as_the_formula_says() {
     for (eye, (heading_deg, pitch_deg, roll_deg), rise_mm) in cases {
         let pose =
             Pose { eye: WorldPoint::new(eye.0, eye.1, eye.2), attitude: turned(heading_deg, pitch_deg, roll_deg) };
-        let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 1100, height_px: 1650 };
+        let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 1100, height_px: 1650, margins: Margins::USUAL };
         let view = View { camera: Camera { rise_mm, ..Camera::plain(frame, 28.0) }, pose, focus: None };
         let seen = Seen::from(view);
         // The outermost corner on the camera's right and on its left.
@@ -321,7 +321,7 @@ fn a_vertical_leans_in_the_picture_as_the_formula_says() {
 #[test]
 fn a_distorted_vertical_is_where_the_camera_says() {
     let distortion = Distortion::from_slice(&[-0.18, 0.05, 0.001, -0.002, 0.0]).expect("mild");
-    let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 900, height_px: 1350 };
+    let frame = Frame { width_mm: 24.0, height_mm: 36.0, width_px: 900, height_px: 1350, margins: Margins::USUAL };
     for mapping in [Mapping::Rectilinear, Mapping::Equisolid] {
         let seen = Seen::from(View {
             camera: Camera { distortion, mapping, ..Camera::plain(frame, 24.0) },

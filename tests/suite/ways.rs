@@ -5,12 +5,11 @@
 
 use plumbsight::angle::Angle;
 use plumbsight::appraise::Measures;
-use plumbsight::optics::Orientation;
+use plumbsight::optics::{Margins, Orientation};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
 use plumbsight::survey::{MeasureSettings, Measured, Survey};
 use plumbsight::units::Units;
-use plumbsight::verticals::{SIDE_MARGIN, TOP_MARGIN};
 use plumbsight::walking::{Feet, Reach};
 use plumbsight::ways::{
     Barrier, Equipment, Figures, Holding, Mend, Options, Remark, Remedy, Straightener, Way, WayOutcome, Ways,
@@ -118,8 +117,8 @@ fn cropped_px(survey: &Survey, measured: &Measured) -> [f64; 2] {
     let [width_mm, height_mm] = bounds_mm.map(|[low, high]| high - low);
     let frame = &camera.frame;
     let (whole_px, per_mm) = (f64::from(frame.width_px), f64::from(frame.width_px) / frame.width_mm);
-    let share = (width_mm / (1.0 - 2.0 * SIDE_MARGIN) / frame.width_mm)
-        .max(height_mm / (1.0 - SIDE_MARGIN - TOP_MARGIN) / frame.height_mm)
+    let share = (width_mm / Margins::USUAL.width_left() / frame.width_mm)
+        .max(height_mm / Margins::USUAL.height_left() / frame.height_mm)
         .min(1.0);
     [share * whole_px, share * frame.height_mm * per_mm]
 }
@@ -164,7 +163,7 @@ fn the_height_for_a_level_camera_is_the_least_and_half_the_subjects_will_do() {
         Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -distance_m), 1.6, "24 mm", Aim::Fill) };
     let found = all_ways(&survey, &from);
     let level = the(&found, |remedy| *remedy == Remedy::LevelHeight);
-    let expected_m = 34.0 - (0.5 - TOP_MARGIN) * 36.0 * distance_m / focal_mm;
+    let expected_m = 34.0 - (0.5 - Margins::USUAL.above) * 36.0 * distance_m / focal_mm;
     let height_m = level.stance.as_ref().expect("a stance").height_m;
     assert!((expected_m - 1e-9..expected_m + 0.0101).contains(&height_m), "{height_m} for {expected_m}");
     assert_eq!((level.outcome, lean_deg(level)), (WayOutcome::Upright, 0.0));
@@ -223,7 +222,7 @@ fn a_lens_that_rises_too_little_says_how_much_it_takes() {
     let from = Stance { orientation: Some(Orientation::Portrait), ..stance((0.0, -30.0), 1.6, "24 mm", Aim::Fill) };
     let options = Options { bag: vec!["24 mm with 3 mm rise".into()], ..Options::default() };
     let found = ways(&survey, &from, &MeasureSettings::default(), &options).expect("ways");
-    let needed = 24.0 * 28.4 / 30.0 - (0.5 - TOP_MARGIN) * 36.0;
+    let needed = 24.0 * 28.4 / 30.0 - (0.5 - Margins::USUAL.above) * 36.0;
     let short = the(&found, |remedy| matches!(remedy, Remedy::Rise { .. }));
     assert_eq!(short.outcome, WayOutcome::NotHere);
     let Remark::NeedsRise { needed_mm, moves_mm, .. } = short.remarks[0] else { panic!("{:?}", short.remarks) };
@@ -256,7 +255,7 @@ fn a_level_frame_says_by_how_much_it_cuts() {
     let level = the(&found, |remedy| matches!(remedy, Remedy::LevelCrop { .. }));
     assert_eq!((level.outcome, lean_deg(level)), (WayOutcome::Upright, 0.0));
     let px_per_m = 6000.0 / 36.0 * 14.0 / 40.0;
-    let height_px = px_per_m * 42.0 / (1.0 - SIDE_MARGIN - TOP_MARGIN);
+    let height_px = px_per_m * 42.0 / Margins::USUAL.height_left();
     let expected = height_px * height_px * 4.0 / 6.0 / 1e6;
     assert!((level.figures.expect("figures").megapixels().expect("a final picture") / expected - 1.0).abs() < 1e-3);
     assert!((detail(level) / px_per_m - 1.0).abs() < 1e-6);
@@ -383,9 +382,9 @@ fn shifted_frames_keep_the_scale_of_one() {
     assert!((detail(joined) / (24.0 * 6000.0 / 36.0 / 30.0) - 1.0).abs() < 1e-6, "{}", detail(joined));
     let Remark::FramesMoved { from_mm, to_mm } = joined.remarks[0] else { panic!("{:?}", joined.remarks) };
     // By hand: foot and head at −9.6 and 17.6 mm, 27.2 mm between them, which with the margins are 31.26 mm.
-    let picture_mm = 27.2 / (1.0 - SIDE_MARGIN - TOP_MARGIN);
-    assert!((from_mm - (12.0 - 9.6 - SIDE_MARGIN * picture_mm)).abs() < 0.01, "{from_mm}");
-    assert!((to_mm - (17.6 + TOP_MARGIN * picture_mm - 12.0)).abs() < 0.01, "{to_mm}");
+    let picture_mm = 27.2 / Margins::USUAL.height_left();
+    assert!((from_mm - (12.0 - 9.6 - Margins::USUAL.side * picture_mm)).abs() < 0.01, "{from_mm}");
+    assert!((to_mm - (17.6 + Margins::USUAL.above * picture_mm - 12.0)).abs() < 0.01, "{to_mm}");
 }
 
 #[test]

@@ -236,7 +236,7 @@ mod tests {
     use crate::optics::{Distortion, Frame, Mapping};
 
     fn frame() -> Frame {
-        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 1200, height_px: 800 }
+        Frame { width_mm: 36.0, height_mm: 24.0, width_px: 1200, height_px: 800, margins: Default::default() }
     }
 
     /// What the mesh shows at a place, as the direction of the flat picture's pixel there.
@@ -313,7 +313,8 @@ mod tests {
 
     #[test]
     fn half_a_sphere_takes_the_sides_of_a_cube_and_the_corners_stay_empty() {
-        let square = Frame { width_mm: 24.0, height_mm: 24.0, width_px: 800, height_px: 800 };
+        let square =
+            Frame { width_mm: 24.0, height_mm: 24.0, width_px: 800, height_px: 800, margins: Default::default() };
         let lens = Lens { mapping: Mapping::Orthographic, ..Lens::plain(square, 12.0) };
         let faces = warp(&lens, &ShownPart::FRAME, [800, 800]);
         assert_eq!(faces.len(), 5);

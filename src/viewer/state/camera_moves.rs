@@ -1,7 +1,7 @@
 //! Which stance does a move ask for?
 
 use crate::angle::Angle;
-use crate::optics::{FARTHEST_FOCUS_M, Lens, Orientation, Proportion};
+use crate::optics::{FARTHEST_FOCUS_M, Lens, Margins, Orientation, Proportion};
 use crate::site::{Aim, PlanPoint, Stance};
 use crate::stance::Standing;
 use crate::survey::Survey;
@@ -67,6 +67,8 @@ pub enum CameraMove {
     Format(String),
     /// Crop to a proportion, or show the whole frame.
     Crop(Option<Proportion>),
+    /// Keep these margins about the subject, or the usual ones.
+    Margins(Option<Margins>),
     /// Turn the camera on its side, or back.
     Turn,
     /// Step on to a deck by its block's name, or down to the ground.
@@ -93,6 +95,7 @@ impl CameraMove {
             | Self::Focus(_)
             | Self::Rise(_)
             | Self::Shift(_)
+            | Self::Margins(_)
             | Self::StandAt(..) => true,
             Self::Aim(_)
             | Self::LookAtSubject
@@ -197,6 +200,7 @@ impl Present<'_> {
                 Stance { format: format.name, ..held }.into()
             }
             CameraMove::Crop(crop) => Stance { crop: *crop, ..held }.into(),
+            CameraMove::Margins(margins) => Stance { margins: *margins, ..self.seeking() }.into(),
             CameraMove::Turn => {
                 let orientation = Some(match standing.orientation {
                     Orientation::Landscape => Orientation::Portrait,

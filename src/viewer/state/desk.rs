@@ -315,10 +315,11 @@ impl Desk {
         let look = ThumbnailLook { site: self.site.version(), sun: self.sun(), theme: self.settings.theme() };
         let mut missing = None;
         let key = |stance: &Stance, long_px, away| ThumbnailKey { stance: stance.clone(), look, long_px, away };
-        // Large pictures are wanted where prints lie side by side, and nowhere else.
-        let laid = if self.settings.desk_name() == DeskName::Compare { self.prints.laid() } else { &[] }.to_vec();
+        // Large pictures are wanted where prints lie side by side or over the finder, and nowhere else.
+        let mut large = if self.settings.desk_name() == DeskName::Compare { self.prints.laid() } else { &[] }.to_vec();
+        large.extend(self.prints.over());
         self.prints.show_thumbnails(|id, stance| {
-            let long_px = if laid.contains(&id) { LAID_PX } else { SMALL_PX };
+            let long_px = if large.contains(&id) { LAID_PX } else { SMALL_PX };
             let known = self.thumbnails.find(stance, look, long_px, &[]);
             if known.is_none() && missing.is_none() {
                 missing = Some((key(stance, long_px, Vec::new()), Arc::clone(self.site.survey())));

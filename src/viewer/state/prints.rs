@@ -37,6 +37,8 @@ pub enum PrintAction {
     Lay(PrintId, bool),
     /// Pin the standpoint from the ground, a ladder, a deck or vehicle and a drone, and lay these four side by side.
     FourHeights,
+    /// Lay a print's picture half through over the finder, or take it off.
+    LayOver(Option<PrintId>),
     /// Swap the present stance with the one it is compared with, and back.
     Flick,
     /// Take up a print's stance.
@@ -63,6 +65,8 @@ pub(super) struct PrintStore {
     laid: Vec<PrintId>,
     /// The one that readings are compared with.
     against: Option<PrintId>,
+    /// The one whose picture lies over the finder.
+    over: Option<PrintId>,
     /// The prints as they are shown: see [`Self::measure`].
     pinned: Vec<Pinned>,
     /// On which site and by what they are measured.
@@ -84,6 +88,7 @@ impl PrintStore {
             prints: Vec::new(),
             laid: Vec::new(),
             against: None,
+            over: None,
             pinned: Vec::new(),
             measured_with: None,
             has_changed: false,
@@ -117,6 +122,10 @@ impl PrintStore {
 
     pub(super) fn against(&self) -> Option<PrintId> {
         self.against
+    }
+
+    pub(super) fn over(&self) -> Option<PrintId> {
+        self.over
     }
 
     pub(super) fn can_restore(&self) -> bool {
@@ -222,6 +231,10 @@ impl PrintStore {
                 self.flicked_from = None;
                 self.print(id).is_some() && self.against.replace(id) != Some(id)
             }
+            PrintAction::LayOver(id) => {
+                let over = id.filter(|id| self.print(*id).is_some());
+                std::mem::replace(&mut self.over, over) != over
+            }
             PrintAction::Lay(id, laid) => self.lay(id, laid, effects),
             PrintAction::FourHeights => self.pin_four_heights(site, camera, effects),
             PrintAction::Flick => return self.flick(camera.stance(), effects),
@@ -324,6 +337,7 @@ impl PrintStore {
         self.removed.push((place, self.prints.remove(place)));
         self.laid.retain(|laid| *laid != id);
         self.against = self.against.filter(|against| *against != id);
+        self.over = self.over.filter(|over| *over != id);
         true
     }
 

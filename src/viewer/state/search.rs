@@ -189,6 +189,7 @@ impl SearchStore {
             format: inputs.stance.format.clone(),
             orientation: None,
             crop: inputs.stance.crop,
+            margins: inputs.stance.margins,
             // The bag is one, for walking, ways and search.
             lenses: inputs
                 .settings

@@ -23,12 +23,16 @@ use super::context::PanelContext;
 use super::figures::degrees;
 use super::front::front_menu;
 use super::keys;
-use super::style::{WindowStyle, thinned};
+use super::style::{WindowStyle, button, button_width, thinned, within};
+use super::textures::Textures;
+use crate::plan::PrintId;
 use crate::viewer::render::narrow::screen;
-use crate::viewer::state::desk::{Action, Desk};
+use crate::viewer::state::desk::{Action, Desk, Pinned, PrintAction};
 
 /// The share of the frame's sides that is shown around it where the surround is wanted.
 const SURROUND: f32 = 0.12;
+/// How strongly a print shows that lies over the finder.
+const LAID_OVER: f32 = 0.45;
 /// A line that is off by no more than this share of the frame's width is straight: a tenth of a point on a large display.
 const STRAIGHT: f64 = 1e-4;
 /// Points further off than so many widths of the frame keep their steps: a line to the far ends of a horizon is too long to be
@@ -41,6 +45,8 @@ pub(super) struct OverlayCache {
     of: Option<(Stance, u64, Option<u64>)>,
     overlay: Overlay,
     width_px: f64,
+    /// The picture of the print that lies over the finder.
+    laid_over: Textures<PrintId>,
 }
 
 impl OverlayCache {
@@ -108,6 +114,9 @@ pub(super) fn finder_ui(
     }
     cache.follow(panel.desk);
     let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
+    if let Some(print) = panel.desk.over_finder() {
+        lay_over(ui, &inside, &mut cache.laid_over, print, place.frame);
+    }
     let marks = match panel.desk.straightened() {
         None => tolerance_marks(&inside, panel, place.frame),
         Some(_) => Vec::new(),
@@ -139,9 +148,48 @@ pub(super) fn finder_ui(
         };
         plate(&inside, style, place.frame.center_top() + Vec2::new(0.0, style.px(18.0)), &words, style.ink());
     }
+    if let Some(print) = panel.desk.over_finder() {
+        over_ui(ui, style, print, place.frame, actions);
+    }
     actions.extend(keys::over_finder(ui, &response, &place, panel.desk));
     front_menu(&response, &place, panel, actions);
     place
+}
+
+/// A print's picture half through over the frame, as large as it goes.
+fn lay_over(
+    ui: &Ui,
+    painter: &egui::Painter,
+    textures: &mut Textures<PrintId>,
+    print: &Pinned,
+    frame: Rect,
+) -> Option<()> {
+    let thumbnail = print.thumbnail.as_ref()?;
+    let sides = Vec2::new(screen(f64::from(thumbnail.width_px)), screen(f64::from(thumbnail.height_px)));
+    let size = sides * (frame.size() / sides.max(Vec2::splat(1.0))).min_elem();
+    let texture = textures.of(ui.ctx(), print.print.id, thumbnail, size.y)?;
+    let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+    painter.image(
+        texture,
+        Rect::from_center_size(frame.center(), size),
+        whole,
+        Color32::WHITE.gamma_multiply(LAID_OVER),
+    );
+    Some(())
+}
+
+/// Whose picture lies over the finder; a press takes it off.
+fn over_ui(ui: &mut Ui, style: &WindowStyle, print: &Pinned, frame: Rect, actions: &mut Vec<Action>) {
+    let at = frame.left_bottom() + Vec2::new(style.px(8.0), -style.px(34.0));
+    let room =
+        Rect::from_min_size(at, Vec2::new((frame.width() - style.px(16.0)).min(style.px(260.0)), style.px(26.0)));
+    within(ui, "laid over", room, |ui| {
+        let words = format!("Take off {}", print.print.name);
+        let width = button_width(ui, style, &words).min(room.width());
+        if button(ui, style, &words, width).clicked() {
+            actions.push(PrintAction::LayOver(None).into());
+        }
+    });
 }
 
 fn spoken(panel: &PanelContext<'_>) -> String {

@@ -1,8 +1,8 @@
 //! Which body and lens, and how are they set? LensScales for focal length, focus, aperture, rise and shift.
 
-use bevy_egui::egui::{self, Popup, PopupCloseBehavior, Response, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, DragValue, Popup, PopupCloseBehavior, Response, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::optics::{Lens, Orientation};
+use crate::optics::{Lens, Margins, Orientation, Proportion};
 
 use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
@@ -20,6 +20,15 @@ const F_NUMBERS: [f64; 28] = [
 ];
 /// Those with a figure: whole stops.
 const WHOLE_STOPS: [f64; 12] = [1.0, 1.4, 2.0, 2.8, 4.0, 5.6, 8.0, 11.0, 16.0, 22.0, 32.0, 45.0];
+/// The aspects that pictures are asked for in (common practice, no source).
+const ASPECTS: [(&str, Option<Proportion>); 6] = [
+    ("none", None),
+    ("4:5", Some(Proportion(4.0, 5.0))),
+    ("1:1", Some(Proportion(1.0, 1.0))),
+    ("3:2", Some(Proportion(3.0, 2.0))),
+    ("2:3", Some(Proportion(2.0, 3.0))),
+    ("16:9", Some(Proportion(16.0, 9.0))),
+];
 /// Beyond this the focus scale runs on to infinity in its last tenth.
 const FAR_M: f64 = 100.0;
 /// The share of the focus scale that ends at [`FAR_M`].
@@ -71,6 +80,8 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
                     ui.close();
                 }
             }
+            ui.separator();
+            composition_ui(ui, panel, actions);
         });
     });
     let lens = lens_words(&standing.lens);
@@ -96,6 +107,36 @@ pub(super) fn kit_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
             }
         });
     });
+}
+
+/// The aspect that the frame is cropped to, and what is kept clear about the subject.
+fn composition_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let stance = panel.desk.stance();
+    ui.label(style.note("Crop the frame"));
+    ui.horizontal(|ui| {
+        for (words, aspect) in ASPECTS {
+            if ui.selectable_label(stance.crop == aspect, words).clicked() {
+                actions.push(CameraMove::Crop(aspect).into());
+            }
+        }
+    });
+    ui.label(style.note("Keep clear about the subject"));
+    let now = stance.margins.unwrap_or_default();
+    let percents = 0.0..=100.0 * Margins::WIDEST;
+    let mut wanted = [100.0 * now.side, 100.0 * now.above];
+    for (share, words) in wanted.iter_mut().zip(["at the sides and below", "above"]) {
+        ui.horizontal(|ui| {
+            let value = DragValue::new(share).range(percents.clone()).speed(0.1).max_decimals(1).suffix(" %");
+            let response = ui.add(value);
+            response.widget_info(|| WidgetInfo::labeled(WidgetType::DragValue, true, format!("margin {words}")));
+            ui.label(style.note(words));
+        });
+    }
+    let wanted = Margins { side: wanted[0] / 100.0, above: wanted[1] / 100.0 };
+    if wanted != now {
+        actions.push(CameraMove::Margins(Some(wanted).filter(|margins| *margins != Margins::USUAL)).into());
+    }
 }
 
 /// A lens in words: "24-70 mm zoom, no rise".

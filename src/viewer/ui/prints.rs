@@ -273,13 +273,18 @@ fn context_menu(
         ui.label(style.title(&pinned.print.name));
         let against = panel.desk.against().is_some_and(|other| other.print.id == id);
         let laid = panel.desk.laid().any(|other| other.print.id == id);
-        let entries: [(&str, PrintAction); 4] = [
+        let over = panel.desk.over_finder().is_some_and(|other| other.print.id == id);
+        let entries: [(&str, PrintAction); 5] = [
             ("Go there", PrintAction::TakeUp(id)),
             (
                 if against { "Stop comparing" } else { "Compare readings" },
                 PrintAction::CompareWith((!against).then_some(id)),
             ),
             (if laid { "Take from Compare" } else { "Lay on Compare" }, PrintAction::Lay(id, !laid)),
+            (
+                if over { "Take off the finder" } else { "Lay over the finder" },
+                PrintAction::LayOver((!over).then_some(id)),
+            ),
             ("Remove", PrintAction::Unpin(id)),
         ];
         for (word, action) in entries {

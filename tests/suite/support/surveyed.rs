@@ -50,6 +50,7 @@ pub(crate) fn stance(at: (f64, f64), height_m: f64, lens: &str, aim: Aim) -> Sta
         format: "36x24".into(),
         orientation: None,
         crop: None,
+        margins: None,
         lens: lens.into(),
         focal_mm: None,
         f_number: 8.0,

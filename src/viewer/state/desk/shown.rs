@@ -104,6 +104,11 @@ impl Desk {
         self.print(self.prints.against()?)
     }
 
+    /// The print whose picture lies over the finder.
+    pub fn over_finder(&self) -> Option<&Pinned> {
+        self.print(self.prints.over()?)
+    }
+
     /// The prints that lie side by side, at most four.
     pub fn laid(&self) -> impl Iterator<Item = &Pinned> {
         self.prints.laid().iter().filter_map(|id| self.print(*id))
