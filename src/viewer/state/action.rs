@@ -1,5 +1,6 @@
 //! What can the walker do? Everything that keys, mouse and panels ask for, as plain data.
 
+use super::build::BuildAction;
 use super::camera::CameraAction;
 use super::camera_moves::CameraMove;
 use super::delivery::DeliveryAction;
@@ -19,6 +20,8 @@ pub enum Action {
     Camera(CameraAction),
     /// The pinned stances.
     Print(PrintAction),
+    /// What stands on the site.
+    Build(BuildAction),
     /// The search for places.
     Search(SearchAction),
     /// What is handed over.
@@ -47,6 +50,7 @@ macro_rules! actions_of {
 actions_of!(
     CameraAction => Camera,
     PrintAction => Print,
+    BuildAction => Build,
     SearchAction => Search,
     DeliveryAction => Delivery,
     FileAction => File,

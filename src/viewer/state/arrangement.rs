@@ -1,6 +1,6 @@
 //! Which parts of the window are large?
 
-/// One of the four arrangements of the same parts.
+/// One of the five arrangements of the same parts.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum DeskName {
     /// The finder is large.
@@ -12,11 +12,13 @@ pub enum DeskName {
     Compare,
     /// Records, cards and sheets.
     HandOver,
+    /// The site is built and changed.
+    Build,
 }
 
 impl DeskName {
     /// All of them, in order.
-    pub const ALL: [Self; 4] = [Self::Walk, Self::Search, Self::Compare, Self::HandOver];
+    pub const ALL: [Self; 5] = [Self::Walk, Self::Search, Self::Compare, Self::HandOver, Self::Build];
 
     /// As it is written on the divider.
     pub fn words(self) -> &'static str {
@@ -25,6 +27,7 @@ impl DeskName {
             Self::Search => "Search",
             Self::Compare => "Compare",
             Self::HandOver => "Hand over",
+            Self::Build => "Build",
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::angle::Angle;
 use crate::appraise::Measures;
 use crate::cautions::Caution;
 use crate::search::StandpointWords;
-use crate::site::{Stance, Sun};
+use crate::site::{Stance, Sun, TextChange};
 use crate::stance::StanceError;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::tolerance::LEAN_CHANGE_DEG;
@@ -44,6 +44,25 @@ enum HistoryStep {
     Stance(Box<Stance>),
     /// A print came or went.
     Print(PrintStep),
+    /// The site's text was changed.
+    Site {
+        /// As it was made.
+        change: TextChange,
+        /// In words.
+        words: String,
+    },
+}
+
+impl HistoryStep {
+    /// What was done, in words.
+    fn words(&self) -> &str {
+        match self {
+            Self::Stance(_) => "Moved the camera",
+            Self::Print(PrintStep::Pinned(_)) => "Pinned a stance",
+            Self::Print(PrintStep::Removed(_)) => "Removed a print",
+            Self::Site { words, .. } => words,
+        }
+    }
 }
 
 /// The stance taken up, and all that is measured from it.
@@ -195,9 +214,24 @@ impl CameraStore {
     }
 
     /// A print was pinned or removed: that is a step to take back, too.
-    pub(super) fn add_step(&mut self, step: PrintStep) {
-        self.past.push(HistoryStep::Print(step));
+    pub(super) fn add_print_step(&mut self, step: PrintStep) {
+        self.add_step(HistoryStep::Print(step));
+    }
+
+    /// The site's text was changed: that is a step to take back, too.
+    pub(super) fn add_site_step(&mut self, change: TextChange, words: String) {
+        self.add_step(HistoryStep::Site { change, words });
+    }
+
+    fn add_step(&mut self, step: HistoryStep) {
+        self.past.push(step);
         self.future.clear();
+        self.moving = false;
+    }
+
+    /// What was done, oldest first, and what was taken back of it, the next to be made again first.
+    pub(super) fn steps(&self) -> (impl Iterator<Item = &str>, impl Iterator<Item = &str>) {
+        (self.past.iter().map(HistoryStep::words), self.future.iter().rev().map(HistoryStep::words))
     }
 
     fn undo(&mut self, survey: &Survey, effects: &mut Effects) {
@@ -234,6 +268,10 @@ impl CameraStore {
                 let (PrintStep::Pinned(id) | PrintStep::Removed(id)) = step;
                 effects.push(if removes { Effect::Unpin(id) } else { Effect::PinAgain(id) });
                 Some(HistoryStep::Print(step))
+            }
+            HistoryStep::Site { change, words } => {
+                effects.push(Effect::RetraceSite(if is_back { change.inverse() } else { change.clone() }));
+                Some(HistoryStep::Site { change, words })
             }
         }
     }
@@ -303,6 +341,14 @@ impl CameraStore {
         }
         let stance = last.filter(|last| survey.stand(last).is_ok()).unwrap_or_else(|| self.stance.clone());
         self.take_up(stance, survey, effects);
+    }
+
+    /// Measures again on a site that a hand is changing; where one cannot stand just now, the last figures stay.
+    pub(super) fn follow_trial(&mut self, survey: &Survey) {
+        if let Ok(measured) = survey.measure(&self.stance, &MeasureSettings { lean_change: None, ..self.measure_settings }) {
+            (self.measured, self.tolerance_known) = (measured, false);
+            self.straighten_again(survey);
+        }
     }
 
     /// Another site is shown: nothing of the one before holds. Takes up the first of the stances that is possible.

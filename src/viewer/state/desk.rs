@@ -17,6 +17,7 @@ use crate::site::Stance;
 use crate::stance::StanceError;
 use crate::survey::{MeasureSettings, Survey};
 
+use super::build::BuildStore;
 use super::camera::CameraStore;
 use super::delivery::{DeliveryInputs, DeliveryStore};
 use super::effects::{Effect, Effects};
@@ -36,6 +37,7 @@ use super::work::{Job, WorkId, Works};
 
 pub use super::action::Action;
 pub use super::arrangement::DeskName;
+pub use super::build::{BuildAction, SiteSaving};
 pub use super::camera::CameraAction;
 pub use super::camera_moves::{CameraMove, marks_of};
 pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryView, StillFiles};
@@ -46,6 +48,7 @@ pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
 pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
+pub use super::site_change::{Picked, SiteChange};
 pub use super::ways::WaysView;
 pub use super::work::WorkAction;
 pub use crate::handover::deliver::DeliveryOptions;
@@ -60,6 +63,7 @@ pub struct Desk {
     site: ShownSite,
     camera: CameraStore,
     prints: PrintStore,
+    build: BuildStore,
     search: SearchStore,
     ways: WaysStore,
     delivery: DeliveryStore,
@@ -100,6 +104,7 @@ impl Desk {
             site: ShownSite::new(survey),
             camera,
             prints: PrintStore::new(),
+            build: BuildStore::default(),
             search: SearchStore::default(),
             ways: WaysStore::default(),
             delivery: DeliveryStore::new(),
@@ -124,6 +129,7 @@ impl Desk {
         match action {
             Action::Camera(action) => self.camera.act(action, &self.site, &self.settings, effects),
             Action::Print(action) => self.prints.act(action, &self.site, &self.camera, effects),
+            Action::Build(action) => self.build.act(action, &self.site, effects),
             Action::Search(action) => {
                 let inputs = SearchInputs { site: &self.site, stance: self.camera.stance(), settings: &self.settings };
                 self.search.act(action, &inputs, self.files.wake(), effects);
@@ -165,7 +171,11 @@ impl Desk {
                 Effect::Done => self.notices.pass(),
                 Effect::Unpin(id) => self.prints.take_back(id),
                 Effect::PinAgain(id) => self.prints.bring_back(id),
-                Effect::PrintStep(step) => self.camera.add_step(step),
+                Effect::PrintStep(step) => self.camera.add_print_step(step),
+                Effect::ShowSite(survey, how) => self.show_site(survey, how, effects),
+                Effect::SiteStep { change, words } => self.camera.add_site_step(change, words),
+                Effect::RetraceSite(change) => self.build.retrace(&change, effects),
+                Effect::SaveSite { base, text } => self.files.save_site(base, text, effects),
                 Effect::Start(job) => self.start(job, effects),
                 Effect::Cancel(work) => self.works.cancel(work),
                 Effect::GoTo(stance) => {
@@ -179,7 +189,7 @@ impl Desk {
                 Effect::Pack(lenses) => self.settings.pack(lenses, &self.site.survey().kit),
                 Effect::CloseGuide => self.settings.close_guide(),
                 Effect::DeskShown(DeskName::Compare) => self.prints.lay_first(),
-                Effect::DeskShown(DeskName::Walk | DeskName::Search | DeskName::HandOver) => {}
+                Effect::DeskShown(DeskName::Walk | DeskName::Search | DeskName::HandOver | DeskName::Build) => {}
                 Effect::Ask(question) => self.files.ask(question, self.delivery.folder(), effects),
                 Effect::Answered(question, path) => self.route(answer(question, path), effects),
                 Effect::CloseQuestion => self.files.close_question(),
@@ -215,6 +225,9 @@ impl Desk {
     pub fn catch_up(&mut self) -> bool {
         let mut effects = Effects::new(self.works.next_id());
         self.files.catch_up(self.site.survey(), &mut effects);
+        for (text, outcome) in self.files.saved_sites() {
+            self.build.saved(text, outcome, &mut effects);
+        }
         self.search.take_coarse(&mut effects);
         self.apply(&mut effects);
         for (work, outcome) in self.works.ended() {

@@ -2,11 +2,13 @@
 
 use std::collections::VecDeque;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::angle::Angle;
 use crate::plan::{Plan, PrintId};
 use crate::progress::Progress;
-use crate::site::Stance;
+use crate::site::{Stance, TextChange};
+use crate::survey::Survey;
 
 use super::arrangement::DeskName;
 use super::dialog::PathQuestion;
@@ -54,10 +56,37 @@ pub(super) enum Effect {
     CloseQuestion,
     /// The person has closed the question without an answer.
     NotAnswered,
+    /// Show this site.
+    ShowSite(Arc<Survey>, SiteShow),
+    /// The history has another step: the site's text was changed.
+    SiteStep {
+        /// What was changed.
+        change: TextChange,
+        /// In words.
+        words: String,
+    },
+    /// Change the site's text so, as a step of the history that is gone back or forth.
+    RetraceSite(TextChange),
+    /// Write the site's text in place of the one that is known to be on disk.
+    SaveSite {
+        /// What is known to be there.
+        base: String,
+        /// What is to be there.
+        text: String,
+    },
     /// Another window has changed the plan, from the first to the second.
     PlanChanged(Box<(Plan, Plan)>),
     /// Save everything and close the window.
     Leave,
+}
+
+/// How a site is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum SiteShow {
+    /// While a hand tries something.
+    Tried,
+    /// It is so from now on.
+    Kept,
 }
 
 /// Everything that an action comes to, in order.

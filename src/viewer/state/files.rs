@@ -3,10 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use crate::files::{FileKind, read_text};
 use crate::optics::Kit;
 use crate::plan::Plan;
-use crate::site::{Front, SiteEditor, Stance};
+use crate::site::Stance;
 use crate::survey::Survey;
 
 use super::dialog::{self, Chosen, PathQuestion};
@@ -16,6 +15,7 @@ use super::notices::NoticeKind;
 use super::opening::{Home, OpenError, Opened, Source, open, own_kit};
 use super::plan_file::{PlanChange, PlanFile, PlanParts, lock};
 use super::settings_file::{SETTINGS_FILE, Settings};
+use super::site_file::SiteWriter;
 use super::watch::{Watch, real};
 use super::work::{Wake, WorkId};
 use super::writer::Writer;
@@ -34,8 +34,6 @@ pub enum FileAction {
     OpenDialog,
     /// Close the question for a typed path.
     StopAsking,
-    /// Say in the site's file which side of the subject the picture is of.
-    SetFront(Front),
     /// Save everything and close the window.
     Quit,
 }
@@ -53,6 +51,8 @@ pub(super) struct FileStore {
     settings: Option<Writer<SettingsOrder, String>>,
     settings_sent: Settings,
     watch: Option<Watch>,
+    /// What writes the site's file.
+    site: Option<SiteWriter>,
     /// The site that is being opened.
     opening: Option<WorkId>,
     /// The dialog that is open.
@@ -77,6 +77,7 @@ impl FileStore {
             settings: None,
             settings_sent: Settings::default(),
             watch: None,
+            site: None,
             opening: None,
             dialog: None,
             question: None,
@@ -99,6 +100,10 @@ impl FileStore {
         };
         self.settings_sent = settings.clone();
         self.settings = Some(Writer::new(self.home.wake.clone(), |_, _| false, work));
+    }
+
+    pub(super) fn own_kit(&self) -> Option<&Kit> {
+        self.own_kit.as_ref()
     }
 
     pub(super) fn wake(&self) -> &Wake {
@@ -139,40 +144,10 @@ impl FileStore {
                 effects.push(Effect::NotAnswered);
                 effects.change();
             }
-            FileAction::SetFront(front) => self.set_front(&front, effects),
             FileAction::Quit => {
                 effects.push(Effect::Leave);
                 effects.change();
             }
-        }
-    }
-
-    /// Writes the front into the site's file, which is then read again as after any other change.
-    fn set_front(&self, front: &Front, effects: &mut Effects) {
-        let Some(path) = self.site_file() else {
-            effects.passing_notice(
-                NoticeKind::News,
-                "a demo site is not changed; open a site file of your own to name its front",
-            );
-            return;
-        };
-        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
-        let saved = read_text(path, FileKind::Site).map_err(|error| error.to_string()).and_then(|text| {
-            let mut editor = SiteEditor::new(&text, &name).map_err(|problems| problems.to_string())?;
-            editor.set_front(front).and_then(|()| editor.save(path)).map_err(|error| error.to_string())
-        });
-        match saved {
-            Ok(_) => {
-                let side = match front {
-                    Front::Any => "one side is as good as another".to_owned(),
-                    Front::Bearing(toward_deg) => format!("the front looks toward {toward_deg:.0}°"),
-                    Front::Face { block, toward_deg } => {
-                        format!("the front is the wall of {block} toward {toward_deg:.0}°")
-                    }
-                };
-                effects.passing_notice(NoticeKind::News, format!("{side}; saved in {name}"));
-            }
-            Err(why) => effects.notice(NoticeKind::Error, why),
         }
     }
 
@@ -259,6 +234,21 @@ impl FileStore {
         }
     }
 
+    /// Orders the site's text to be written over the one that is known to be on disk.
+    pub(super) fn save_site(&mut self, base: String, text: String, effects: &mut Effects) {
+        let Some(path) = self.site_file().map(Path::to_path_buf) else { return };
+        let wake = self.home.wake.clone();
+        let writer = self.site.get_or_insert_with(|| SiteWriter::new(wake));
+        if !writer.order(path, base, text) {
+            effects.notice(NoticeKind::Error, "the site is not saved: could not start a background thread");
+        }
+    }
+
+    /// Which texts of the site were written, or why they could not be.
+    pub(super) fn saved_sites(&self) -> Vec<(String, Result<(), String>)> {
+        self.site.as_ref().map(SiteWriter::news).unwrap_or_default()
+    }
+
     /// Orders whatever changed to be saved.
     pub(super) fn save(&mut self, parts: &PlanParts<'_>, settings: &Settings, effects: &mut Effects) {
         if self.plan.as_mut().is_some_and(|plan| !plan.save(parts, self.last.as_ref())) {
@@ -277,7 +267,8 @@ impl FileStore {
     /// Waits until all that was ordered is on disk; false where that takes too long.
     pub(super) fn finish(&self) -> bool {
         let plan = self.plan.as_ref().is_none_or(PlanFile::finish);
-        self.settings.as_ref().is_none_or(Writer::finish) && plan
+        let site = self.site.as_ref().is_none_or(SiteWriter::finish);
+        self.settings.as_ref().is_none_or(Writer::finish) && plan && site
     }
 
     /// Takes in what was saved, and what others changed.

@@ -2,6 +2,7 @@
 
 mod action;
 mod arrangement;
+mod build;
 mod camera;
 mod camera_moves;
 mod clock;
@@ -20,6 +21,8 @@ mod search;
 pub mod settings;
 mod settings_file;
 mod shown_site;
+mod site_change;
+mod site_file;
 mod thumbnails;
 pub(in crate::viewer) mod watch;
 mod ways;

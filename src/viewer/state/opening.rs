@@ -123,6 +123,9 @@ pub enum StartError {
 pub(in crate::viewer) struct Opened {
     pub(in crate::viewer) source: Source,
     pub(in crate::viewer) survey: Arc<Survey>,
+    /// The file's text, and where it was read.
+    pub(in crate::viewer) text: String,
+    pub(in crate::viewer) path: PathBuf,
     /// What is probably not as meant; may be empty.
     pub(in crate::viewer) warnings: String,
 }
@@ -161,7 +164,8 @@ pub(in crate::viewer) fn open(source: &Source, own: Option<&Kit>) -> Result<Open
         .map(|warning| format!("Line {}: {}", warning.line, warning.sentence()))
         .collect();
     let warnings = warnings.join("\n");
-    Ok(Opened { source: source.clone(), survey: Arc::new(Survey::with_kit(loaded, own)), warnings })
+    let (text, path) = (loaded.text.clone(), loaded.path.clone());
+    Ok(Opened { source: source.clone(), survey: Arc::new(Survey::with_kit(loaded, own)), text, path, warnings })
 }
 
 /// The person's own kit; one with errors is left out, and the reason comes with it.

@@ -4,7 +4,7 @@ use bevy_egui::egui::{Id, Pos2, Response, Ui};
 
 use crate::optics::PixelPoint;
 use crate::site::Front;
-use crate::viewer::state::desk::{Action, FileAction};
+use crate::viewer::state::desk::{Action, BuildAction, SiteChange};
 
 use super::FinderPlace;
 use super::context::PanelContext;
@@ -30,7 +30,7 @@ fn menu_ui(ui: &mut Ui, panel: &PanelContext<'_>, id: Id, actions: &mut Vec<Acti
     match front {
         Some(front) => {
             if ui.button("This wall is the front").on_hover_text("saved in the site file").clicked() {
-                actions.push(FileAction::SetFront(front).into());
+                actions.push(BuildAction::Change(SiteChange::SetFront(Some(front)), None).into());
                 ui.close();
             }
         }
@@ -39,7 +39,7 @@ fn menu_ui(ui: &mut Ui, panel: &PanelContext<'_>, id: Id, actions: &mut Vec<Acti
         }
     }
     if ui.button("Any side is the front").on_hover_text("saved in the site file").clicked() {
-        actions.push(FileAction::SetFront(Front::Any).into());
+        actions.push(BuildAction::Change(SiteChange::SetFront(Some(Front::Any)), None).into());
         ui.close();
     }
 }

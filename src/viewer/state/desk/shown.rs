@@ -22,7 +22,7 @@ use crate::viewer::state::settings::Settings;
 use crate::viewer::state::ways::{WaysInputs, WaysView};
 use crate::viewer::state::work::{Wake, WorkView};
 
-use super::{Desk, plan_parts};
+use super::{Desk, Picked, SiteSaving, plan_parts};
 
 impl Desk {
     /// The site.
@@ -122,6 +122,32 @@ impl Desk {
     /// Whether the stance shown is the one flicked to.
     pub fn flicked(&self) -> bool {
         self.prints.flicked_to(self.stance())
+    }
+
+    /// What is chosen on the Build desk.
+    pub fn chosen(&self) -> &[Picked] {
+        self.build.chosen()
+    }
+
+    /// How the site's file stands to what is shown.
+    pub fn site_saving(&self) -> &SiteSaving {
+        self.build.saving()
+    }
+
+    /// The text of the site's file as it is shown.
+    pub fn site_text(&self) -> Option<&str> {
+        self.build.text()
+    }
+
+    /// The site without what a hand just tries; the one shown where it tries nothing.
+    pub fn survey_before_trial(&self) -> &Arc<Survey> {
+        self.build.survey_before_trial().unwrap_or(self.site.survey())
+    }
+
+    /// What was done, oldest first, and what was taken back of it.
+    pub fn steps(&self) -> (Vec<&str>, Vec<&str>) {
+        let (past, future) = self.camera.steps();
+        (past.collect(), future.collect())
     }
 
     /// Which arrangement is shown.

@@ -1,11 +1,14 @@
 //! How does the desk come to a site, follow its file, and take in what other windows do on it?
 
+use std::sync::Arc;
+
 use crate::appraise::Measures;
 use crate::plan::{Plan, merge};
 use crate::site::Stance;
-use crate::survey::MeasureSettings;
+use crate::survey::{MeasureSettings, Survey};
 
-use crate::viewer::state::effects::{Effect, Effects};
+use crate::viewer::state::build::OutsideChange;
+use crate::viewer::state::effects::{Effect, Effects, SiteShow};
 use crate::viewer::state::notices::NoticeKind;
 use crate::viewer::state::opening::{
     Home, OpenError, Opened, Source, StartError, first_stance, open, own_kit, somewhere,
@@ -93,6 +96,8 @@ impl Desk {
             effects.notice(NoticeKind::News, opened.warnings.clone());
         }
         self.settings.opened(&opened.source);
+        let is_demo = matches!(opened.source, Source::Scene(_));
+        self.build.open(&opened.text, &opened.path, is_demo, self.files.own_kit());
         self.camera.follow_plan(sun, last.filter(|_| take_up_last), self.site.survey(), effects);
         self.files.watch(effects);
         self.with_delivery(|delivery, inputs| delivery.list_captures(inputs));
@@ -100,21 +105,43 @@ impl Desk {
 
     /// The site's file has changed on disk.
     pub(super) fn reloaded(&mut self, opened: Opened, effects: &mut Effects) {
-        self.site.show(opened.survey);
-        let survey = self.site.survey();
-        if !self.camera.measure_again(survey, effects) {
-            // Where the camera stood is no place to stand any more.
-            let wanted = [first_stance(survey), somewhere(survey)];
-            if let Some(stance) = wanted.into_iter().find(|stance| survey.stand(stance).is_ok()) {
-                effects.push(Effect::GoTo(Box::new(stance)));
-                let text = "the site changed and your standpoint is no longer possible; Undo tries it again";
-                effects.notice(NoticeKind::News, text);
+        match self.build.changed_outside(&opened.text, effects) {
+            OutsideChange::Own => {}
+            OutsideChange::Theirs { change } => {
+                effects.push(Effect::SiteStep { change, words: "Changed outside".into() });
+                effects.push(Effect::ShowSite(opened.survey, SiteShow::Kept));
+                if !opened.warnings.is_empty() {
+                    effects.notice(NoticeKind::News, opened.warnings);
+                }
+                effects.notice(NoticeKind::News, "the site file changed and was reloaded");
+            }
+            OutsideChange::Merged => {
+                effects.notice(NoticeKind::News, "the site file was changed outside, too; both changes are kept");
+            }
+            OutsideChange::Conflict => {
+                let text = "the site file was changed outside in the same place; the Build desk asks which is kept";
+                effects.notice(NoticeKind::Error, text);
             }
         }
-        if !opened.warnings.is_empty() {
-            effects.notice(NoticeKind::News, opened.warnings);
+    }
+
+    /// Shows a site in place of the one that is shown: the same one, changed.
+    pub(super) fn show_site(&mut self, survey: Arc<Survey>, how: SiteShow, effects: &mut Effects) {
+        self.site.show(survey);
+        let survey = self.site.survey();
+        match how {
+            SiteShow::Tried => self.camera.follow_trial(survey),
+            SiteShow::Kept if self.camera.measure_again(survey, effects) => {}
+            // Where the camera stood is no place to stand any more.
+            SiteShow::Kept => {
+                let wanted = [first_stance(survey), somewhere(survey)];
+                if let Some(stance) = wanted.into_iter().find(|stance| survey.stand(stance).is_ok()) {
+                    effects.push(Effect::GoTo(Box::new(stance)));
+                    let text = "the site changed and your standpoint is no longer possible; Undo tries it again";
+                    effects.notice(NoticeKind::News, text);
+                }
+            }
         }
-        effects.notice(NoticeKind::News, "the site file changed and was reloaded");
     }
 
     /// Takes over what another window made of the plan: from `base` it made `theirs`.

@@ -1,0 +1,296 @@
+//! What is being built? The site's text while it is edited, what is chosen, and what a hand tries.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::optics::Kit;
+use crate::site::{
+    LoadedSite, Severity, Site, SiteEditor, SiteProblems, TextChange, check_site, merge_outside, site_hash,
+};
+use crate::survey::Survey;
+
+use super::effects::{Effect, Effects, SiteShow};
+use super::notices::NoticeKind;
+use super::shown_site::ShownSite;
+use super::site_change::{Picked, SiteChange};
+
+/// What happens on the Build desk.
+#[derive(Clone, Debug, PartialEq)]
+pub enum BuildAction {
+    /// Choose these, and nothing else.
+    Choose(Vec<Picked>),
+    /// Show the site as it would be after a change, while a hand is at it.
+    Try(SiteChange),
+    /// Show the site as it is again.
+    LetGo,
+    /// Change the site, and choose these if given.
+    Change(SiteChange, Option<Vec<Picked>>),
+    /// Of two versions that do not go together, keep the window's own, or else take the one on disk.
+    Resolve {
+        /// Whether the window's own is kept.
+        keep_mine: bool,
+    },
+}
+
+/// How the site's file stands to what the window shows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum SiteSaving {
+    /// All of it is on disk.
+    #[default]
+    Saved,
+    /// It is being written.
+    Saving,
+    /// It could not be written; why.
+    Failed(String),
+    /// A demo site, which is nobody's file.
+    Demo,
+    /// Another program changed the file where the window did, too; which lines, in words.
+    Conflict(String),
+}
+
+/// What an outside change of the file comes to.
+pub(super) enum OutsideChange {
+    /// It is what the window wrote itself.
+    Own,
+    /// The window had nothing of its own: theirs is shown.
+    Theirs {
+        /// What they changed.
+        change: TextChange,
+    },
+    /// Both changes went together.
+    Merged,
+    /// They do not go together.
+    Conflict,
+}
+
+/// The site that is built.
+#[derive(Debug, Default)]
+pub(super) struct BuildStore {
+    editor: Option<SiteEditor>,
+    path: PathBuf,
+    own_kit: Option<Kit>,
+    /// What lies on disk, as far as is known.
+    on_disk: String,
+    /// What was written since, newest last: a file that reads so was changed by nobody else.
+    written: Vec<String>,
+    saving: SiteSaving,
+    /// What another program made of the file, where it does not go together with what the window did.
+    theirs: Option<String>,
+    chosen: Vec<Picked>,
+    /// The site as it was before a hand began to try.
+    before_trial: Option<Arc<Survey>>,
+}
+
+impl BuildStore {
+    /// Takes up the text of the site that is shown.
+    pub(super) fn open(&mut self, text: &str, path: &Path, is_demo: bool, own_kit: Option<&Kit>) {
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
+        *self = Self {
+            editor: SiteEditor::with_kit(text, &name, own_kit).ok(),
+            path: path.into(),
+            own_kit: own_kit.cloned(),
+            on_disk: text.to_owned(),
+            saving: if is_demo { SiteSaving::Demo } else { SiteSaving::Saved },
+            ..Self::default()
+        };
+    }
+
+    pub(super) fn chosen(&self) -> &[Picked] {
+        &self.chosen
+    }
+
+    pub(super) fn saving(&self) -> &SiteSaving {
+        &self.saving
+    }
+
+    /// The text as it is to be saved; none while no site file is open.
+    pub(super) fn text(&self) -> Option<&str> {
+        self.editor.as_ref().map(SiteEditor::text)
+    }
+
+    /// The site without what a hand tries.
+    pub(super) fn survey_before_trial(&self) -> Option<&Arc<Survey>> {
+        self.before_trial.as_ref()
+    }
+
+    pub(super) fn act(&mut self, action: BuildAction, site: &ShownSite, effects: &mut Effects) {
+        match action {
+            BuildAction::Choose(chosen) => {
+                let known = &site.survey().model.site;
+                self.chosen = chosen.into_iter().filter(|picked| picked.is_on(known)).collect();
+                effects.change();
+            }
+            BuildAction::Try(change) => self.try_out(&change, site, effects),
+            BuildAction::LetGo => self.let_go(effects),
+            BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
+            BuildAction::Resolve { keep_mine } => self.resolve(keep_mine, effects),
+        }
+    }
+
+    /// Shows the site as it would be; what cannot be is not shown, and the hand goes on.
+    fn try_out(&mut self, change: &SiteChange, site: &ShownSite, effects: &mut Effects) {
+        let Some(editor) = &self.editor else { return };
+        let Some(tried) = change.tried_on(editor.site()) else { return };
+        if check_site(&tried).iter().any(|finding| finding.severity == Severity::Error) {
+            return;
+        }
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
+        let survey = self.survey_of(tried, before.mark.sha256.clone(), String::new());
+        effects.push(Effect::ShowSite(survey, SiteShow::Tried));
+        effects.change();
+    }
+
+    fn let_go(&mut self, effects: &mut Effects) {
+        if let Some(before) = self.before_trial.take() {
+            effects.push(Effect::ShowSite(before, SiteShow::Tried));
+            effects.change();
+        }
+    }
+
+    fn change(
+        &mut self,
+        change: &SiteChange,
+        chosen: Option<Vec<Picked>>,
+        effects: &mut Effects,
+    ) {
+        let Some(editor) = &mut self.editor else {
+            return effects.passing_notice(NoticeKind::News, "the site file has an error; mend it first");
+        };
+        let words = change.words(editor.site());
+        match change.make(editor) {
+            Ok(made) if made.is_nothing() => self.let_go(effects),
+            Ok(made) => {
+                self.before_trial = None;
+                effects.push(Effect::SiteStep { change: made, words });
+                self.show(effects);
+                if let Some(chosen) = chosen {
+                    self.chosen = chosen;
+                }
+                self.keep_chosen();
+            }
+            Err(error) => {
+                self.let_go(effects);
+                effects.passing_notice(NoticeKind::Error, error.to_string());
+            }
+        }
+    }
+
+    /// Goes one step of the history, back or forth.
+    pub(super) fn retrace(&mut self, change: &TextChange, effects: &mut Effects) {
+        let Some(editor) = &mut self.editor else { return };
+        self.before_trial = None;
+        match editor.apply(change) {
+            Ok(_) => {
+                self.show(effects);
+                self.keep_chosen();
+            }
+            Err(error) => effects.notice(NoticeKind::Error, format!("this step cannot be taken back: {error}")),
+        }
+    }
+
+    /// The file was changed by somebody, or by this window.
+    pub(super) fn changed_outside(&mut self, text: &str, effects: &mut Effects) -> OutsideChange {
+        let Some(editor) = &mut self.editor else { return OutsideChange::Theirs { change: TextChange::default() } };
+        let mine = editor.text().to_owned();
+        if text == mine || text == self.on_disk || self.written.iter().any(|written| written == text) {
+            return OutsideChange::Own;
+        }
+        self.before_trial = None;
+        if mine == self.on_disk {
+            let change = TextChange::between(&mine, text);
+            self.adopt(text);
+            return OutsideChange::Theirs { change };
+        }
+        let merged = merge_outside(&self.on_disk, &mine, text);
+        self.on_disk = text.to_owned();
+        self.written.clear();
+        let together = merged.map_err(|conflict| conflict.to_string()).and_then(|merged| {
+            let change = TextChange::between(&mine, &merged);
+            editor.apply(&change).map_err(|error| error.to_string())?;
+            Ok(change)
+        });
+        match together {
+            Ok(change) => {
+                effects.push(Effect::SiteStep { change, words: "Changed outside".into() });
+                self.show(effects);
+                OutsideChange::Merged
+            }
+            Err(why) => {
+                self.theirs = Some(text.to_owned());
+                self.saving = SiteSaving::Conflict(why);
+                effects.change();
+                OutsideChange::Conflict
+            }
+        }
+    }
+
+    fn resolve(&mut self, keep_mine: bool, effects: &mut Effects) {
+        let (Some(editor), Some(theirs)) = (&mut self.editor, self.theirs.take()) else { return };
+        if !keep_mine {
+            let change = TextChange::between(editor.text(), &theirs);
+            if let Err(error) = editor.apply(&change) {
+                self.theirs = Some(theirs);
+                return effects.notice(NoticeKind::Error, error.to_string());
+            }
+            effects.push(Effect::SiteStep { change, words: "Took the file on disk".into() });
+        }
+        self.saving = SiteSaving::Saved;
+        self.show(effects);
+    }
+
+    /// Another text is the site's, which lies on disk.
+    fn adopt(&mut self, text: &str) {
+        let name = self.path.file_name().unwrap_or(self.path.as_os_str()).to_string_lossy().into_owned();
+        self.editor = SiteEditor::with_kit(text, &name, self.own_kit.as_ref()).ok();
+        self.on_disk = text.to_owned();
+        self.written.clear();
+        self.keep_chosen();
+    }
+
+    /// Shows the site as its text now reads, and orders it to be saved.
+    fn show(&mut self, effects: &mut Effects) {
+        let Some(editor) = &self.editor else { return };
+        let text = editor.text().to_owned();
+        let survey = self.survey_of(editor.site().clone(), site_hash(&text), text.clone());
+        effects.push(Effect::ShowSite(survey, SiteShow::Kept));
+        effects.change();
+        match self.saving {
+            SiteSaving::Demo | SiteSaving::Conflict(_) => {}
+            SiteSaving::Saved | SiteSaving::Saving | SiteSaving::Failed(_) => {
+                self.saving = SiteSaving::Saving;
+                self.written.push(text.clone());
+                effects.push(Effect::SaveSite { base: self.on_disk.clone(), text });
+            }
+        }
+    }
+
+    /// A text was written, or could not be.
+    pub(super) fn saved(&mut self, text: String, outcome: Result<(), String>, effects: &mut Effects) {
+        effects.change();
+        match outcome {
+            Ok(()) => {
+                if self.text() == Some(&text) && self.saving == SiteSaving::Saving {
+                    self.saving = SiteSaving::Saved;
+                    self.written.clear();
+                }
+                self.on_disk = text;
+            }
+            Err(why) => {
+                effects.notice(NoticeKind::Error, format!("the site is not saved: {why}; your changes stay open here"));
+                self.saving = SiteSaving::Failed(why);
+            }
+        }
+    }
+
+    fn survey_of(&self, site: Site, hash: String, text: String) -> Arc<Survey> {
+        let loaded = LoadedSite { site, path: self.path.clone(), text, hash, warnings: SiteProblems::default() };
+        Arc::new(Survey::with_kit(loaded, self.own_kit.as_ref()))
+    }
+
+    /// What is gone is not chosen any more.
+    fn keep_chosen(&mut self) {
+        if let Some(editor) = &self.editor {
+            self.chosen.retain(|picked| picked.is_on(editor.site()));
+        }
+    }
+}
