@@ -159,7 +159,7 @@ impl FileStore {
         let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy();
         let saved = read_text(path, FileKind::Site).map_err(|error| error.to_string()).and_then(|text| {
             let mut editor = SiteEditor::new(&text, &name).map_err(|problems| problems.to_string())?;
-            editor.set_front(front).and_then(|()| editor.save(path)).map_err(|error| error.to_string())
+            editor.set_front(Some(front)).and_then(|_| editor.save(path)).map_err(|error| error.to_string())
         });
         match saved {
             Ok(_) => {
