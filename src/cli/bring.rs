@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::bring::{BringOptions, Brought, HeightUnit, bring};
 use crate::files::{FileError, write_together};
-use crate::site::{Anchor, EditError, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
+use crate::site::{Anchor, Block, EditError, SITE_FORMAT, Site, SiteEditor, Terrain, write_new};
 use crate::units::Units;
 
 use super::show::tell;
@@ -141,11 +141,14 @@ fn add(arguments: &BringArguments, text: &str, site: &Site, brought: Brought) ->
         editor.set_terrain(terrain).map_err(Ending::bad)?;
     }
     if site.anchor.is_none() {
-        editor.set_anchor(&brought.anchor).map_err(Ending::bad)?;
+        editor.set_anchor(Some(&brought.anchor)).map_err(Ending::bad)?;
     }
-    editor.append_blocks(&brought.blocks).map_err(Ending::bad)?;
+    let known = editor.site().blocks.len();
+    editor.insert_blocks(known, &brought.blocks).map_err(Ending::bad)?;
     if let Some(name) = arguments.subject.as_ref().filter(|name| site.blocks.iter().any(|block| block.name == **name)) {
-        editor.set_block_field(name, "subject", &true).map_err(Ending::bad)?;
+        let index = editor.block_named(name).map_err(Ending::bad)?;
+        let subject = Block { subject: true, ..editor.site().blocks[index].clone() };
+        editor.set_block(index, &subject).map_err(Ending::bad)?;
     }
     match editor.save(&arguments.into) {
         Ok(_) => Ok(true),

@@ -41,13 +41,10 @@ pub fn write_new(site: &Site) -> String {
     out.out
 }
 
-/// A value as it is written in a file at an indentation.
-pub(super) fn written<T: Serialize>(value: &T, indent: usize) -> String {
-    let text = compact(value);
-    let mut out = SiteWriter { text: &text, out: String::new(), column: indent };
-    if let Some(root) = walk_text(&text, 0).root {
-        out.value(&root, indent, 1);
-    }
+/// A value of a text as it is written in a file at an indentation.
+pub(super) fn written_value(text: &str, value: &Value, indent: usize) -> String {
+    let mut out = SiteWriter { text, out: String::new(), column: indent };
+    out.value(value, indent, 1);
     out.out
 }
 
@@ -59,7 +56,8 @@ pub fn round_posts(grid: &mut TerrainGrid) {
     }
 }
 
-fn compact<T: Serialize>(value: &T) -> String {
+/// A value on one line, as RON writes it.
+pub(super) fn compact<T: Serialize>(value: &T) -> String {
     ron_options().to_string(value).expect("the types of a site are plain data, which RON can always write")
 }
 
