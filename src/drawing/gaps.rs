@@ -32,7 +32,9 @@ impl BlockShape {
     /// assert!((gap.length_m - 3.0).abs() < 1e-9);
     /// ```
     pub fn gap_to(&self, other: &Self) -> Option<Gap> {
-        let holds = |shape: &Self, at: PlanPoint| shape.rings.iter().filter(|ring| crate::site::outline_holds(ring, at)).count() % 2 == 1;
+        let holds = |shape: &Self, at: PlanPoint| {
+            shape.rings.iter().filter(|ring| crate::site::outline_holds(ring, at)).count() % 2 == 1
+        };
         let (first, second) = (self.rings.first()?.first()?, other.rings.first()?.first()?);
         if holds(self, *second) || holds(other, *first) {
             return None;

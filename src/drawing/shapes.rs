@@ -40,7 +40,8 @@ impl SiteShapes {
 }
 
 impl BlockShape {
-    fn of(solid: &Solid) -> Self {
+    /// The shape of a solid from above.
+    pub fn of(solid: &Solid) -> Self {
         let normal_z = |face: u32| solid.faces[face as usize].normal.z;
         // What looks up covers all there is, and is wound anticlockwise from above.
         let pieces: Vec<geo::Polygon<f64>> = solid

@@ -63,7 +63,10 @@ pub fn snapped(corners: &[PlanPoint], others: &[Vec<PlanPoint>], grid_m: f64, re
     let along = direction(&reason);
     // A second line that is not parallel fixes the other direction; it is met by moving along the first.
     let second = found.iter().skip(1).find_map(|(_, by, other)| {
-        let normal = { let (x, y) = direction(other); (y, -x) };
+        let normal = {
+            let (x, y) = direction(other);
+            (y, -x)
+        };
         let (slides, crosses) = (along.0 * normal.0 + along.1 * normal.1, by.0 * normal.0 + by.1 * normal.1);
         if slides.abs() < 0.5 {
             return None;
@@ -73,9 +76,7 @@ pub fn snapped(corners: &[PlanPoint], others: &[Vec<PlanPoint>], grid_m: f64, re
         (slide.abs() <= 2.0 * reach_m).then(|| ((slide * along.0, slide * along.1), other.clone()))
     });
     match second {
-        Some((slide, other)) => {
-            Snapped { by: (first.0 + slide.0, first.1 + slide.1), reasons: vec![reason, other] }
-        }
+        Some((slide, other)) => Snapped { by: (first.0 + slide.0, first.1 + slide.1), reasons: vec![reason, other] },
         None => Snapped { by: first, reasons: vec![reason] },
     }
 }

@@ -9,6 +9,7 @@ use crate::site::{
 };
 use crate::survey::Survey;
 
+use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects, SiteShow};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
@@ -25,6 +26,10 @@ pub enum BuildAction {
     LetGo,
     /// Change the site, and choose these if given.
     Change(SiteChange, Option<Vec<Picked>>),
+    /// Ask where a new site of this text is to be saved.
+    Create(String),
+    /// Save the site, or the new one that was asked about, as a new file, and open that.
+    SaveAs(PathBuf),
     /// Of two versions that do not go together, keep the window's own, or else take the one on disk.
     Resolve {
         /// Whether the window's own is kept.
@@ -77,6 +82,8 @@ pub(super) struct BuildStore {
     /// What another program made of the file, where it does not go together with what the window did.
     theirs: Option<String>,
     chosen: Vec<Picked>,
+    /// The text of a new site, while its place is asked for.
+    new_text: Option<String>,
     /// The site as it was before a hand began to try.
     before_trial: Option<Arc<Survey>>,
 }
@@ -123,6 +130,16 @@ impl BuildStore {
             BuildAction::Try(change) => self.try_out(&change, site, effects),
             BuildAction::LetGo => self.let_go(effects),
             BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
+            BuildAction::Create(text) => {
+                self.new_text = Some(text);
+                effects.push(Effect::Ask(PathQuestion::SaveSite));
+            }
+            BuildAction::SaveAs(path) => {
+                let own = || self.editor.as_ref().map(|editor| editor.text().to_owned());
+                if let Some(text) = self.new_text.take().or_else(own) {
+                    effects.push(Effect::CreateSite { path, text });
+                }
+            }
             BuildAction::Resolve { keep_mine } => self.resolve(keep_mine, effects),
         }
     }
@@ -134,8 +151,8 @@ impl BuildStore {
         if check_site(&tried).iter().any(|finding| finding.severity == Severity::Error) {
             return;
         }
-        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
-        let survey = self.survey_of(tried, before.mark.sha256.clone(), String::new());
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey())).mark.sha256.clone();
+        let survey = self.survey_of(tried, before, String::new());
         effects.push(Effect::ShowSite(survey, SiteShow::Tried));
         effects.change();
     }
@@ -147,12 +164,7 @@ impl BuildStore {
         }
     }
 
-    fn change(
-        &mut self,
-        change: &SiteChange,
-        chosen: Option<Vec<Picked>>,
-        effects: &mut Effects,
-    ) {
+    fn change(&mut self, change: &SiteChange, chosen: Option<Vec<Picked>>, effects: &mut Effects) {
         let Some(editor) = &mut self.editor else {
             return effects.passing_notice(NoticeKind::News, "the site file has an error; mend it first");
         };

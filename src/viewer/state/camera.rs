@@ -345,7 +345,9 @@ impl CameraStore {
 
     /// Measures again on a site that a hand is changing; where one cannot stand just now, the last figures stay.
     pub(super) fn follow_trial(&mut self, survey: &Survey) {
-        if let Ok(measured) = survey.measure(&self.stance, &MeasureSettings { lean_change: None, ..self.measure_settings }) {
+        if let Ok(measured) =
+            survey.measure(&self.stance, &MeasureSettings { lean_change: None, ..self.measure_settings })
+        {
             (self.measured, self.tolerance_known) = (measured, false);
             self.straighten_again(survey);
         }

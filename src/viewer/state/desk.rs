@@ -175,6 +175,7 @@ impl Desk {
                 Effect::ShowSite(survey, how) => self.show_site(survey, how, effects),
                 Effect::SiteStep { change, words } => self.camera.add_site_step(change, words),
                 Effect::RetraceSite(change) => self.build.retrace(&change, effects),
+                Effect::CreateSite { path, text } => self.route(FileAction::CreateSite { path, text }.into(), effects),
                 Effect::SaveSite { base, text } => self.files.save_site(base, text, effects),
                 Effect::Start(job) => self.start(job, effects),
                 Effect::Cancel(work) => self.works.cancel(work),
@@ -392,6 +393,7 @@ fn plan_parts<'a>(
 fn answer(question: PathQuestion, path: PathBuf) -> Action {
     match question {
         PathQuestion::Site => FileAction::Open(path).into(),
+        PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
         PathQuestion::Folder => DeliveryAction::Folder(path).into(),
         PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
     }

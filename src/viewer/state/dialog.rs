@@ -13,6 +13,8 @@ const NO_DIALOG: Duration = Duration::from_millis(400);
 pub enum PathQuestion {
     /// Which site is to be opened?
     Site,
+    /// Where is the site saved as the person's own?
+    SaveSite,
     /// Where do captures go?
     Folder,
     /// Which file has the person's name and logo?
@@ -40,6 +42,10 @@ pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Bo
         PathQuestion::Site => {
             let dialog = dialog.set_title("Open a site").add_filter("Sites", &["ron"]);
             Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::SaveSite => {
+            let dialog = dialog.set_title("Save the site").add_filter("Sites", &["ron"]).set_file_name("my.site.ron");
+            Box::new(waiting(dialog.save_file()))
         }
         PathQuestion::Brand => {
             let dialog = dialog.set_title("Your name, address and logo").add_filter("Brand files", &["ron"]);

@@ -67,6 +67,13 @@ pub(super) enum Effect {
     },
     /// Change the site's text so, as a step of the history that is gone back or forth.
     RetraceSite(TextChange),
+    /// Write a new site file, and open it.
+    CreateSite {
+        /// Where.
+        path: PathBuf,
+        /// Its text.
+        text: String,
+    },
     /// Write the site's text in place of the one that is known to be on disk.
     SaveSite {
         /// What is known to be there.

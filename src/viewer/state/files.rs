@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
+use crate::files;
 use crate::optics::Kit;
 use crate::plan::Plan;
 use crate::site::Stance;
@@ -23,6 +24,12 @@ use super::writer::Writer;
 /// Some programs remove a file for so long while they save.
 const SAVING: Duration = Duration::from_millis(300);
 
+/// The path with the ending of site files, if it has none.
+fn named_as_site(path: PathBuf) -> PathBuf {
+    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+    if name.ends_with(".ron") { path } else { path.with_file_name(format!("{name}.site.ron")) }
+}
+
 /// Which site is shown.
 #[derive(Clone, Debug, PartialEq)]
 pub enum FileAction {
@@ -32,6 +39,15 @@ pub enum FileAction {
     OpenScene(usize),
     /// Choose a site file in a dialog.
     OpenDialog,
+    /// Choose where the site is saved as the person's own.
+    SaveSiteDialog,
+    /// Write a new site file, and open it.
+    CreateSite {
+        /// Where; nothing may be there.
+        path: PathBuf,
+        /// Its text.
+        text: String,
+    },
     /// Close the question for a typed path.
     StopAsking,
     /// Save everything and close the window.
@@ -139,6 +155,8 @@ impl FileStore {
             FileAction::Open(path) => self.open(Source::File(path), effects),
             FileAction::OpenScene(index) => self.open(Source::Scene(index), effects),
             FileAction::OpenDialog => effects.push(Effect::Ask(PathQuestion::Site)),
+            FileAction::SaveSiteDialog => effects.push(Effect::Ask(PathQuestion::SaveSite)),
+            FileAction::CreateSite { path, text } => self.create_site(path, &text, effects),
             FileAction::StopAsking => {
                 self.question = None;
                 effects.push(Effect::NotAnswered);
@@ -148,6 +166,15 @@ impl FileStore {
                 effects.push(Effect::Leave);
                 effects.change();
             }
+        }
+    }
+
+    /// Writes a new site file, and opens it.
+    fn create_site(&mut self, path: PathBuf, text: &str, effects: &mut Effects) {
+        let path = named_as_site(path);
+        match files::write_together(&[(&path, text.as_bytes())], false) {
+            Ok(()) => self.open(Source::File(path), effects),
+            Err(error) => effects.notice(NoticeKind::Error, format!("the site is not saved: {error}")),
         }
     }
 

@@ -109,13 +109,9 @@ impl SiteChange {
             }),
             Self::AddBlocks(blocks) => editor.insert_blocks(editor.site().blocks.len(), blocks),
             Self::SetGround(index, ground) => editor.set_ground(*index, ground),
-            Self::AddGround(ground) => {
-                editor.insert_grounds(editor.site().grounds.len(), std::slice::from_ref(ground))
-            }
+            Self::AddGround(ground) => editor.insert_grounds(editor.site().grounds.len(), std::slice::from_ref(ground)),
             Self::SetStance(index, stance) => editor.set_stance(*index, stance),
-            Self::AddStance(stance) => {
-                editor.insert_stances(editor.site().stances.len(), std::slice::from_ref(stance))
-            }
+            Self::AddStance(stance) => editor.insert_stances(editor.site().stances.len(), std::slice::from_ref(stance)),
             Self::MoveStance { from, to } => editor.reorder(SiteList::Stances, *from, *to),
             Self::Remove(picked) => editor.together(|editor| {
                 let of = |wanted: fn(usize) -> Picked, count: usize| -> Vec<usize> {

@@ -9,7 +9,7 @@ use crate::site::{Access, Support};
 use super::compass::CompassBand;
 use super::context::PanelContext;
 use super::figures::{heading, tenths};
-use super::height_scale::{HeightMark, HeightScale};
+use super::height_scale::{CAMERA_HEIGHTS_M, HeightMark, HeightScale};
 use super::lens::{aims_ui, kit_ui, lens_scales_ui};
 use super::level::{BubbleLevel, LevelInput};
 use super::plan::decks_ui;
@@ -75,7 +75,14 @@ fn height_scale_ui(
         .collect();
     let height_m = panel.height_m();
     let tolerance_m = panel.tolerance().map(|tolerance| [tolerance.down_m, tolerance.up_m]);
-    let height_scale = HeightScale { height_m, units: panel.units(), presets: &presets, tolerance_m };
+    let height_scale = HeightScale {
+        name: ["camera height", "Camera above the feet"],
+        height_m,
+        limits_m: CAMERA_HEIGHTS_M,
+        units: panel.units(),
+        presets: &presets,
+        tolerance_m,
+    };
     actions.extend(height_scale.ui(ui, style, height).map(|set| CameraMove::Height(set).into()));
     if editing.is_none() {
         // In the corner that the named heights leave free.

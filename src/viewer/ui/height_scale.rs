@@ -9,11 +9,9 @@ use crate::units::Units;
 use crate::viewer::render::narrow::screen;
 
 /// The staffs that are taken, by their length; the shortest that reaches is used.
-const STAFFS_M: [f64; 6] = [4.6, 8.0, 15.0, 30.0, 60.0, 120.0];
-/// The lowest camera height.
-const LOWEST_M: f64 = 0.2;
-/// The greatest.
-const HIGHEST_M: f64 = 120.0;
+const STAFFS_M: [f64; 8] = [4.6, 8.0, 15.0, 30.0, 60.0, 120.0, 300.0, 1000.0];
+/// The lowest camera height, and the greatest.
+pub(super) const CAMERA_HEIGHTS_M: (f64, f64) = (0.2, 120.0);
 
 /// A height with a name.
 #[derive(Clone, Debug, PartialEq)]
@@ -24,8 +22,12 @@ pub(super) struct HeightMark<'a> {
 
 /// The staff as it stands.
 pub(super) struct HeightScale<'a> {
-    /// The camera above the feet.
+    /// What is set: "camera height", and how that is said over the staff.
+    pub(super) name: [&'a str; 2],
+    /// The height as it is.
     pub(super) height_m: f64,
+    /// The least and the greatest height.
+    pub(super) limits_m: (f64, f64),
     /// The unit of heights, typed and engraved.
     pub(super) units: Units,
     /// Named heights.
@@ -37,15 +39,17 @@ pub(super) struct HeightScale<'a> {
 impl HeightScale<'_> {
     /// Draws the staff in what height there is, and tells a height that was asked for.
     pub(super) fn ui(&self, ui: &mut Ui, style: &WindowStyle, height: f32) -> Option<f64> {
-        let id = ui.make_persistent_id("height scale");
+        let id = ui.make_persistent_id(("height scale", self.name));
         let value = self.units.length(self.height_m, 2);
-        let typed = value_line(ui, style, id, "camera height", "Camera above the feet", &value);
+        let [name, caption] = self.name;
+        let typed = value_line(ui, style, id, name, caption, &value);
         let (area, _) = ui.allocate_exact_size(Vec2::new(ui.available_width(), height), Sense::hover());
         let height_scale = Rect::from_min_max(
             Pos2::new(area.left() + style.px(34.0), area.top() + style.px(4.0)),
             Pos2::new(area.left() + style.px(58.0), area.bottom() - style.px(4.0)),
         );
-        let length_m = STAFFS_M.into_iter().find(|&length_m| length_m >= self.height_m * 1.02).unwrap_or(HIGHEST_M);
+        let length_m =
+            STAFFS_M.into_iter().find(|&length_m| length_m >= self.height_m * 1.02).unwrap_or(self.limits_m.1);
         let response = ui.interact(height_scale.expand2(Vec2::new(style.px(4.0), 0.0)), id, Sense::click_and_drag());
         let mut asked = None;
         if let Some(hand) = response.interact_pointer_pos().filter(|_| response.dragged() || response.clicked()) {
@@ -57,7 +61,7 @@ impl HeightScale<'_> {
         match typed.or_else(|| steps(ui, &response)) {
             Some(ScaleInput::Stops(count)) => asked = Some(self.stepped(0.1 * f64::from(count), 0.1)),
             Some(ScaleInput::Fine(count)) => asked = Some(self.stepped(0.01 * f64::from(count), 0.01)),
-            Some(ScaleInput::End(top)) => asked = Some(if top { length_m } else { LOWEST_M }),
+            Some(ScaleInput::End(top)) => asked = Some(if top { length_m } else { self.limits_m.0 }),
             Some(ScaleInput::Typed(text)) => asked = length_in(&text, self.units).or(asked),
             Some(ScaleInput::To(_)) | None => {}
         }
@@ -87,9 +91,9 @@ impl HeightScale<'_> {
             style.ink(),
             Stroke::NONE,
         ));
-        tell(ui, &response, "camera height", &value, self.height_m);
+        tell(ui, &response, name, &value, self.height_m);
         response.on_hover_and_drag_cursor(egui::CursorIcon::ResizeVertical);
-        chosen.or(asked).map(|height_m| height_m.clamp(LOWEST_M, HIGHEST_M))
+        chosen.or(asked).map(|height_m| height_m.clamp(self.limits_m.0, self.limits_m.1))
     }
 
     fn stepped(&self, by: f64, step: f64) -> f64 {

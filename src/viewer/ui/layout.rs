@@ -7,6 +7,7 @@ use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo,
 
 use super::FinderPicture;
 use super::answer::results_ui;
+use super::build::build_ui;
 use super::compare::compare_ui;
 use super::context::PanelContext;
 use super::criteria::criteria_ui;
@@ -64,6 +65,7 @@ pub(super) fn window(
             compare_ui(ui, panel, &mut panels.prints, &mut panels.compare, body, &mut output.actions);
         }
         DeskName::HandOver => hand_over(panels, ui, panel, body, picture, &mut output),
+        DeskName::Build => build_ui(panels, ui, panel, body, picture, &mut output),
     }
     newest_notice_ui(ui, panel, &mut panels.newest_notice, beside_site, &mut output.actions);
     help_ui(ui, panel, &mut output.actions);
@@ -111,7 +113,7 @@ fn tabs_row_ui(ui: &mut Ui, panel: &PanelContext<'_>, rect: Rect, actions: &mut 
     within(ui, "desks", rect, |ui| {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = style.px(4.0);
-            let width = (rect.width() - style.px(12.0)) / 4.0;
+            let width = (rect.width() - style.px(16.0)) / count(DeskName::ALL.len());
             for desk in DeskName::ALL {
                 let open = desk == panel.desk.desk_name();
                 if choice(ui, style, desk.words(), desk.words(), open, width).clicked() {

@@ -5,6 +5,7 @@
 
 mod answer;
 mod bindings;
+mod build;
 mod camera;
 mod chart;
 mod compare;

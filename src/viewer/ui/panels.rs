@@ -7,7 +7,8 @@ use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
 use super::{
-    answer, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site, style, ways,
+    answer, build, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site,
+    style, ways,
 };
 
 /// Which card has the one free place where there is room for one only.
@@ -71,6 +72,7 @@ pub struct Panels {
     pub(super) ways: ways::WaysState,
     /// Whether the tolerance is that of a camera as it was set.
     pub(super) as_set: bool,
+    pub(super) build: build::BuildState,
     /// Whether the section is shown instead of the plan.
     pub(super) section: bool,
 }

@@ -85,12 +85,21 @@ pub(super) struct Drawings {
 }
 
 impl Drawings {
-    fn shapes(&mut self, panel: &PanelContext<'_>) -> &SiteShapes {
+    pub(super) fn shapes(&mut self, panel: &PanelContext<'_>) -> &SiteShapes {
         let version = panel.desk.site_version();
         if self.shapes.as_ref().is_none_or(|(known, _)| *known != version) {
             self.shapes = Some((version, SiteShapes::of(&panel.desk.survey().model)));
         }
         &self.shapes.as_ref().expect("made above").1
+    }
+
+    /// Moves the paper under the hand.
+    pub(super) fn pan(&mut self, panel: &PanelContext<'_>, by_pt: Vec2) {
+        if let Some((opened, view)) = &mut self.view
+            && *opened == panel.desk.site_opened()
+        {
+            *view = view.dragged(f64::from(by_pt.x), f64::from(by_pt.y));
+        }
     }
 
     /// The view of stance and subject; another only where the last one does not serve.
@@ -198,9 +207,8 @@ impl PlanNavigation {
         mapped: bool,
     ) -> Self {
         let (width_pt, height_pt) = canvas(&panel.style, rect);
-        let version = panel.desk.site_version();
-        let chosen =
-            drawings.view.filter(|(site, _)| *site == version).map(|(_, view)| view.sized(width_pt, height_pt));
+        let opened = panel.desk.site_opened();
+        let chosen = drawings.view.filter(|(site, _)| *site == opened).map(|(_, view)| view.sized(width_pt, height_pt));
         let view = match chosen {
             Some(view) => view,
             None if mapped => PlanView::whole(drawings.shapes(panel), places, width_pt, height_pt),
@@ -247,7 +255,20 @@ impl PlanNavigation {
         }
     }
 
-    /// A drag with another button than the first, or with Shift, pans; a click, or a plain drag, stands there. A click on the
+    /// A drag with another button than the first, or with Shift, pans. Whether it does.
+    fn follow_pan(&mut self, ui: &Ui, response: &Response) -> bool {
+        let shift = ui.input(|input| input.modifiers.shift);
+        let pans = response.dragged_by(PointerButton::Secondary)
+            || response.dragged_by(PointerButton::Middle)
+            || (shift && response.dragged());
+        if pans {
+            let by = response.drag_delta() / self.unit;
+            self.pan(f64::from(by.x), f64::from(by.y));
+        }
+        pans
+    }
+
+    /// A click, or a plain drag, stands there. A click on the
     /// map of a search takes up the stance that was found there.
     fn follow_drag(
         &mut self,
@@ -257,14 +278,10 @@ impl PlanNavigation {
         on_map: bool,
         actions: &mut Vec<Action>,
     ) {
-        let shift = ui.input(|input| input.modifiers.shift);
-        let pans = response.dragged_by(PointerButton::Secondary)
-            || response.dragged_by(PointerButton::Middle)
-            || (shift && response.dragged());
-        if pans {
-            let by = response.drag_delta() / self.unit;
-            self.pan(f64::from(by.x), f64::from(by.y));
-        } else if response.clicked() || response.dragged_by(PointerButton::Primary) {
+        if self.follow_pan(ui, response) {
+            return;
+        }
+        if response.clicked() || response.dragged_by(PointerButton::Primary) {
             response.request_focus();
             if let Some(hand) = response.interact_pointer_pos().filter(|hand| self.rect.contains(*hand)) {
                 let (east, north) = self.view.plan_of(self.on_canvas(hand));
@@ -331,7 +348,7 @@ pub(super) fn plan_ui(
     navigation.follow_keys(ui, &response, here, actions);
     let view = navigation.view;
     if navigation.moved {
-        drawings.view = Some((panel.desk.site_version(), view));
+        drawings.view = Some((panel.desk.site_opened(), view));
     }
     drawings.follow(
         panel,
@@ -371,6 +388,33 @@ pub(super) fn plan_ui(
     view_ui(ui, panel, drawings, &view, rect, overlay.is_some());
 }
 
+/// The plan as a sheet of paper under the hands: drawn, zoomed and panned. What else hands do on it is the caller's.
+pub(super) fn paper_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    drawings: &mut Drawings,
+    rect: Rect,
+) -> (Response, PlanPlacement) {
+    let style = &panel.style;
+    let response = ui.interact(rect, egui::Id::new("plan"), Sense::click_and_drag());
+    let eye = panel.standing().pose.eye;
+    let mut navigation = PlanNavigation::start(panel, drawings, rect, &[(eye.x, eye.y)], true);
+    navigation.follow_wheel(ui, &response);
+    navigation.follow_pan(ui, &response);
+    let view = navigation.view;
+    // It stays as it is while the site changes under it.
+    drawings.view = Some((panel.desk.site_opened(), view));
+    let key = PlanKey { stance: of_stance(ui, panel, rect), view, prints: Vec::new(), tolerance: None, mapped: None };
+    drawings.follow(panel, key);
+    if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
+        for drawing in [&site.below, &stances.field, &site.above, &stances.over] {
+            drawing.paint(ui.painter());
+        }
+    }
+    focus_ring(ui, style, &response, rect.shrink(3.0));
+    (response, PlanPlacement { view, rect, unit: style.unit })
+}
+
 /// Where the word stands that shows the whole site; the legend of a map has the upper left corner.
 fn view_corner(style: &WindowStyle, rect: Rect, mapped: bool) -> Rect {
     let left = if mapped { rect.right() - style.px(92.0) } else { rect.left() + style.px(6.0) };
@@ -380,8 +424,8 @@ fn view_corner(style: &WindowStyle, rect: Rect, mapped: bool) -> Rect {
 /// The way to the whole site, and back to where the plan opens.
 fn view_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, view: &PlanView, rect: Rect, mapped: bool) {
     let style = &panel.style;
-    let version = panel.desk.site_version();
-    let chosen = drawings.view.is_some_and(|(site, _)| site == version);
+    let opened = panel.desk.site_opened();
+    let chosen = drawings.view.is_some_and(|(site, _)| site == opened);
     // Under a map the whole site is where it opens.
     if mapped && !chosen {
         return;
@@ -400,7 +444,7 @@ fn view_ui(ui: &mut Ui, panel: &PanelContext<'_>, drawings: &mut Drawings, view:
             drawings.view = (!chosen).then(|| {
                 let eye = panel.standing().pose.eye;
                 let whole = PlanView::whole(drawings.shapes(panel), &[(eye.x, eye.y)], view.width_pt, view.height_pt);
-                (version, whole)
+                (opened, whole)
             });
         }
     });

@@ -59,12 +59,12 @@ pub(super) struct PlanPlacement {
 }
 
 impl PlanPlacement {
-    fn place(&self, at: PlanPoint) -> Pos2 {
+    pub(super) fn place(&self, at: PlanPoint) -> Pos2 {
         let (x, y) = self.view.point_of(at);
         self.rect.min + Vec2::new(screen(x), screen(y)) * self.unit
     }
 
-    fn plan_of(&self, place: Pos2) -> PlanPoint {
+    pub(super) fn plan_of(&self, place: Pos2) -> PlanPoint {
         let by = (place - self.rect.min) / self.unit;
         self.view.plan_of((f64::from(by.x), f64::from(by.y)))
     }

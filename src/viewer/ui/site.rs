@@ -11,7 +11,7 @@ use super::context::PanelContext;
 use super::plan::list_row_ui;
 use super::style::{WindowStyle, button, text_button};
 use super::switches::switches_ui;
-use crate::viewer::state::desk::{Action, DeliveryAction, FileAction, PathQuestion, SettingAction};
+use crate::viewer::state::desk::{Action, BuildAction, DeliveryAction, FileAction, PathQuestion, SettingAction};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
@@ -108,6 +108,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
     let style = &panel.style;
     let (title, hint, word) = match asking {
         PathQuestion::Site => ("Which site?", "path of a site file", "Open"),
+        PathQuestion::SaveSite => ("Save the site where?", "path of a new site file", "Save"),
         PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
         PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
     };
@@ -117,6 +118,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
         ui.label(style.note("This desktop has no file dialog. Type the path, or drop the file on the window."));
         let answer = move |path| match asking {
             PathQuestion::Site => FileAction::Open(path).into(),
+            PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         };

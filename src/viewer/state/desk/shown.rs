@@ -35,6 +35,11 @@ impl Desk {
         self.site.version()
     }
 
+    /// Grows when another site is opened, and not when the same one changes.
+    pub fn site_opened(&self) -> u64 {
+        self.site.opened()
+    }
+
     /// The stance as described now.
     pub fn stance(&self) -> &Stance {
         self.camera.stance()

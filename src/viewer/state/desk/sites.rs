@@ -73,7 +73,7 @@ impl Desk {
         let is_saved = self.files.finish();
         self.search.stop(effects);
         self.delivery.open(effects);
-        self.site.show(opened.survey.clone());
+        self.site.open(opened.survey.clone());
         let survey = self.site.survey();
         self.notices.clear();
         if !is_saved {

@@ -1,0 +1,70 @@
+//! What does it look like from the side? The section along the sight line, with a scale on which the chosen height is pulled.
+
+use bevy_egui::egui::{Pos2, Rect, Ui};
+
+use crate::site::{Block, Dimension, DimensionUnit, dimensions, with_dimension};
+use crate::viewer::state::desk::{Action, BuildAction, SiteChange};
+
+use super::super::context::PanelContext;
+use super::super::height_scale::HeightScale;
+use super::super::plan::{Drawings, section_ui as section_drawing_ui};
+use super::super::style::within;
+use super::BuildState;
+use super::sheet::chosen_blocks;
+
+/// The sizes that are heights from base to top, by their labels.
+const HEIGHTS: [&str; 3] = ["Height", "Ridge", "Floor"];
+
+/// The size of a block that is its height, with its number.
+pub(super) fn height_of(block: &Block) -> Option<(usize, Dimension)> {
+    let is_height =
+        |(_, size): &(usize, Dimension)| size.unit == DimensionUnit::Metres && HEIGHTS.contains(&size.label);
+    dimensions(&block.shape).into_iter().enumerate().find(is_height)
+}
+
+/// The section and its scale.
+pub(super) fn section_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    state: &mut BuildState,
+    drawings: &mut Drawings,
+    rect: Rect,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    let site = &panel.desk.survey().model.site;
+    let subject = panel.desk.survey().subject.as_ref().ok().map(|subject| subject.body);
+    let chosen = chosen_blocks(panel.desk.chosen()).first().copied().or(subject);
+    let pulled = chosen.and_then(|index| Some((index, site.blocks.get(index)?)));
+    let pulled = pulled.and_then(|(index, block)| Some((index, block, height_of(block)?)));
+    let scale_width = if pulled.is_some() { style.px(112.0) } else { 0.0 };
+    let drawing = Rect::from_min_max(rect.min, Pos2::new(rect.right() - scale_width, rect.bottom()));
+    section_drawing_ui(ui, panel, drawings, drawing);
+    let Some((index, block, (size_index, size))) = pulled else { return };
+    let place = Rect::from_min_max(Pos2::new(drawing.right() + style.px(6.0), rect.top()), rect.max);
+    within(ui, "pull a height", place, |ui| {
+        let name = format!("height of {}", block.name);
+        let scale = HeightScale {
+            name: [&name, size.label],
+            height_m: size.value,
+            limits_m: (size.least, size.most),
+            units: panel.units(),
+            presets: &[],
+            tolerance_m: None,
+        };
+        let asked = scale.ui(ui, style, (rect.height() - style.px(28.0)).max(style.px(60.0)));
+        let dragging = ui.input(|input| input.pointer.primary_down());
+        if let Some(shape) = asked.and_then(|height_m| with_dimension(&block.shape, size_index, height_m)) {
+            let change = SiteChange::SetBlocks(vec![(index, Block { shape, ..block.clone() })]);
+            if dragging {
+                state.pulling = Some(change.clone());
+                actions.push(BuildAction::Try(change).into());
+            } else {
+                state.pulling = None;
+                actions.push(BuildAction::Change(change, None).into());
+            }
+        } else if !dragging && let Some(change) = state.pulling.take() {
+            actions.push(BuildAction::Change(change, None).into());
+        }
+    });
+}
