@@ -136,10 +136,5 @@ pub fn free_name(prints: &[Print], wanted: &str) -> String {
     let wanted = wanted.trim();
     let wanted: String = if wanted.is_empty() { "print".into() } else { wanted.chars().take(100).collect() };
     let taken = |name: &str| prints.iter().any(|print| print.name == name);
-    if !taken(&wanted) {
-        return wanted;
-    }
-    let numbered = wanted.rsplit_once(' ').and_then(|(stem, number)| Some((stem, number.parse::<u32>().ok()?)));
-    let (stem, first) = numbered.map_or((wanted.as_str(), 2), |(stem, number)| (stem, number.saturating_add(1)));
-    (first..=u32::MAX).map(|number| format!("{stem} {number}")).find(|name| !taken(name)).unwrap_or(wanted)
+    crate::site::free_name(&wanted, taken)
 }

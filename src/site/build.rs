@@ -257,7 +257,7 @@ fn regular(sides: u32, across_m: f64) -> Vec<PlanPoint> {
 }
 
 /// Twice the signed area: positive when anticlockwise.
-fn signed_area(outline: &[PlanPoint]) -> f64 {
+pub(super) fn signed_area(outline: &[PlanPoint]) -> f64 {
     outline
         .iter()
         .enumerate()

@@ -4,12 +4,14 @@
 //! Metres, x east, y north (true north at the anchor), z up; a block's own axes are turned with its heading, its y axis
 //! pointing along it.
 
+mod arrange;
 mod block;
 mod build;
 mod check;
 mod check_blocks;
 mod check_stances;
 mod description;
+mod dimensions;
 mod edit;
 mod file;
 mod front;
@@ -29,10 +31,15 @@ mod write;
 
 pub use crate::pose::PlanPoint;
 
+pub use arrange::{
+    Beside, MOST_COPIES, PlanLine, Repeat, free_name, mirrored, mirrored_point, moved, moved_to_edge, named_anew,
+    new_block, plan_base, plan_sides, repeated, turned, turned_along,
+};
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
 pub(crate) use check::{check_kept_stance, check_kit, likely};
 pub use description::{Anchor, SITE_FORMAT, Site, Sun};
+pub use dimensions::{Dimension, DimensionUnit, dimensions, form_words, palette, with_dimension};
 pub use edit::{ChangeMisfit, Conflict, EditError, Overlap, SiteEditor, SiteList, TextChange, merge_outside};
 pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, read_site_with, site_hash};
 pub use front::Front;

@@ -122,7 +122,13 @@ impl<'t> SiteWriter<'t> {
                 self.put("]");
             }
             ValueForm::List(items) => self.filled(&mut items.iter().cloned(), after),
-            ValueForm::Numbers { .. } => self.filled(&mut numbers(self.text, value.span), after),
+            // A pair is never parted.
+            ValueForm::Numbers { round: true, .. } => {
+                let mut pair = String::new();
+                self.flat(value, usize::MAX / 8, &mut pair);
+                self.put(&pair);
+            }
+            ValueForm::Numbers { round: false, .. } => self.filled(&mut numbers(self.text, value.span), after),
             _ => self.put(value.span.of(self.text)),
         }
     }

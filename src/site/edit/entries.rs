@@ -336,7 +336,7 @@ pub(super) fn column_of(text: &str, at: usize) -> usize {
 }
 
 /// How far the line of a byte is indented.
-fn indent_of(text: &str, at: usize) -> usize {
+pub(super) fn indent_of(text: &str, at: usize) -> usize {
     let before = text.get(..at).unwrap_or_default();
     let line = before.get(before.rfind('\n').map_or(0, |newline| newline + 1)..).unwrap_or_default();
     line.chars().take_while(|c| matches!(c, ' ' | '\t')).count()

@@ -10,7 +10,10 @@ use crate::site::Stance;
 use crate::site::value_tree::{FieldList, Span, Value, ValueForm, numbers, walk_text};
 use crate::site::write::{compact, written_value};
 
-use super::entries::{Entries, Piece, Splice, column_of, line_break, spliced};
+use super::entries::{Entries, Piece, Splice, column_of, indent_of, line_break, spliced};
+
+/// What begins farther to the right is not wrapped under its own beginning.
+const FARTHEST_COLUMN: usize = 80;
 
 /// A value in RON on one line, with its tree.
 pub(super) struct Plain {
@@ -165,7 +168,11 @@ impl Rewrite<'_> {
             return;
         }
         let was = old.span.of(self.text);
-        let column = column_of(self.text, old.span.start as usize);
+        let at = old.span.start as usize;
+        let column = match column_of(self.text, at) {
+            far if far > FARTHEST_COLUMN => indent_of(self.text, at) + 4,
+            column => column,
+        };
         let mut text = after.written(column, self.line_break);
         // A person who writes whole metres goes on to read whole metres.
         if matches!(old.form, ValueForm::Number)
