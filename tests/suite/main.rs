@@ -45,6 +45,8 @@ mod support;
 mod agreement;
 mod aims;
 mod bring;
+#[cfg(feature = "viewer")]
+mod building;
 mod cli;
 #[cfg(feature = "viewer")]
 mod desk;

@@ -1,0 +1,266 @@
+//! Is a site built in the window what its file says, byte for byte where nothing was touched?
+
+use std::path::PathBuf;
+use std::time::{Duration, Instant};
+
+use plumbsight::scenes::SCENES;
+use plumbsight::site::{Front, Shape, Stance, moved, new_block, parse_site};
+use plumbsight::survey::MeasureSettings;
+use plumbsight::viewer::state::desk::{
+    BuildAction, CameraAction, CameraMove, Desk, FileAction, Picked, SiteChange, SiteSaving,
+};
+use plumbsight::viewer::state::opening::{Home, Source};
+use plumbsight::viewer::state::work::Wake;
+
+use crate::support::random::Random;
+
+const PATIENCE: Duration = Duration::from_secs(60);
+
+struct Place {
+    folder: tempfile::TempDir,
+}
+
+impl Place {
+    fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder");
+        std::fs::write(folder.path().join("mine.site.ron"), SCENES[0].text).expect("written");
+        Self { folder }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn desk(&self, source: Source) -> Desk {
+        let home = Home { configuration: Some(self.path("configuration")), dialogs: false, wake: Wake::default() };
+        Desk::open(home, source, None, MeasureSettings::default()).unwrap_or_else(|error| panic!("{error}"))
+    }
+
+    fn mine(&self) -> Desk {
+        self.desk(Source::File(self.path("mine.site.ron")))
+    }
+
+    fn on_disk(&self) -> String {
+        std::fs::read_to_string(self.path("mine.site.ron")).expect("there")
+    }
+}
+
+fn until(desk: &mut Desk, what: &str, holds: impl Fn(&Desk) -> bool) {
+    let end = Instant::now() + PATIENCE;
+    while !holds(desk) {
+        let told: Vec<&str> = desk.notices().iter().map(|notice| notice.text.as_str()).collect();
+        assert!(Instant::now() < end, "never: {what}; told {told:?}");
+        desk.catch_up();
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+fn saved(desk: &mut Desk) {
+    until(desk, "saved", |desk| *desk.site_saving() == SiteSaving::Saved);
+}
+
+fn block_named(desk: &Desk, name: &str) -> (usize, plumbsight::site::Block) {
+    let blocks = &desk.survey().model.site.blocks;
+    let index = blocks.iter().position(|block| block.name == name).unwrap_or_else(|| panic!("no {name}"));
+    (index, blocks[index].clone())
+}
+
+#[test]
+fn what_is_dragged_is_tried_at_once_and_written_when_the_hand_lets_go() {
+    let place = Place::new();
+    let before = place.on_disk();
+    let mut desk = place.mine();
+    let (index, house) = block_named(&desk, "engine house");
+    let convergence = |desk: &Desk| desk.measured().account.convergence.expect("in front").angle().degrees();
+    let stood = convergence(&desk);
+    for step in 1..=13 {
+        let by = (0.25 * f64::from(step), 0.0);
+        desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(index, moved(&house, by))])));
+        assert!((block_named(&desk, "engine house").1.at.0 - house.at.0 - by.0).abs() < 1e-9);
+    }
+    // Nothing is written while it is tried, and letting go without a change leaves all as it was.
+    assert_eq!(place.on_disk(), before);
+    desk.act(BuildAction::LetGo);
+    assert_eq!(block_named(&desk, "engine house").1, house);
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, moved(&house, (3.25, 0.0)))]), None));
+    saved(&mut desk);
+    let written = parse_site(&place.on_disk(), "mine").expect("good");
+    let there = written.blocks.iter().find(|block| block.name == "engine house").expect("there");
+    assert!((there.at.0 - house.at.0 - 3.25).abs() < 1e-9 && there.at.1 == house.at.1, "{:?}", there.at);
+    // Of the text one line has changed.
+    let changed = place.on_disk().lines().zip(before.lines()).filter(|(now, then)| now != then).count();
+    assert_eq!(changed, 1);
+    assert_eq!(place.on_disk().lines().count(), before.lines().count());
+    // The subject's own height changes what is measured at once.
+    let subject = desk.survey().subject.as_ref().expect("a subject").body;
+    let block = desk.survey().model.site.blocks[subject].clone();
+    let Shape::RoundTaper { foot_radius_m, head_radius_m, height_m } = block.shape else { panic!("{block:?}") };
+    let shape = Shape::RoundTaper { foot_radius_m, head_radius_m, height_m: height_m + 6.0 };
+    desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(subject, plumbsight::site::Block { shape, ..block })])));
+    assert!((convergence(&desk) - stood).abs() > 0.05, "{} {stood}", convergence(&desk));
+}
+
+#[test]
+fn steps_of_camera_and_site_are_one_list_and_go_back_to_the_very_bytes() {
+    let place = Place::new();
+    let before = place.on_disk();
+    let mut desk = place.mine();
+    let at = desk.stance().at;
+    desk.act(CameraMove::StandAt(at.0 + 2.0, at.1));
+    desk.rest();
+    let added = new_block("kiosk".into(), (-20.0, -30.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 });
+    desk.act(BuildAction::Change(SiteChange::AddBlocks(vec![added]), None));
+    let (index, kiosk) = block_named(&desk, "kiosk");
+    desk.act(BuildAction::Choose(vec![Picked::Block(index)]));
+    assert_eq!(desk.chosen(), [Picked::Block(index)]);
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, moved(&kiosk, (1.0, 0.0)))]), None));
+    desk.act(CameraMove::StandAt(at.0 + 4.0, at.1));
+    desk.rest();
+    desk.act(BuildAction::Change(SiteChange::Remove(vec![Picked::Block(index)]), None));
+    assert_eq!(desk.chosen(), []);
+    let (past, future) = desk.steps();
+    assert_eq!(past, ["Moved the camera", "Added kiosk", "Moved kiosk", "Moved the camera", "Removed kiosk"]);
+    assert!(future.is_empty());
+    let after = desk.site_text().expect("open").to_owned();
+    for _ in 0..5 {
+        assert!(desk.act(CameraAction::Undo));
+    }
+    assert_eq!((desk.site_text(), desk.stance().at), (Some(before.as_str()), at));
+    assert_eq!(desk.steps().1.len(), 5);
+    saved(&mut desk);
+    assert_eq!(place.on_disk(), before);
+    for _ in 0..5 {
+        assert!(desk.act(CameraAction::Redo));
+    }
+    assert_eq!(desk.site_text(), Some(after.as_str()));
+    saved(&mut desk);
+    assert_eq!(place.on_disk(), after);
+}
+
+#[test]
+fn what_another_program_writes_is_merged_or_asked_about() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    // Somewhere else in the file: both stay.
+    let (index, house) = block_named(&desk, "engine house");
+    std::fs::write(place.path("mine.site.ron"), format!("{}// theirs\n", place.on_disk())).expect("written");
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, moved(&house, (0.5, 0.0)))]), None));
+    until(&mut desk, "merged", |desk| {
+        desk.site_text().is_some_and(|text| text.contains("// theirs")) && *desk.site_saving() == SiteSaving::Saved
+    });
+    assert!(place.on_disk().ends_with("// theirs\n"));
+    let written = parse_site(&place.on_disk(), "mine").expect("good");
+    assert!((written.blocks[index].at.0 - house.at.0 - 0.5).abs() < 1e-9);
+    // In the same place: the person is asked, and nothing is written over.
+    let text = place.on_disk();
+    let line = text.lines().find(|line| line.contains("name: \"engine house\"")).expect("its line").to_owned();
+    let theirs = text.replace(&line, &format!("{line} // theirs, too"));
+    std::fs::write(place.path("mine.site.ron"), &theirs).expect("written");
+    desk.act(BuildAction::Change(
+        SiteChange::SetBlocks(vec![(index, plumbsight::site::Block { name: "old engine house".into(), ..house.clone() })]),
+        None,
+    ));
+    until(&mut desk, "asked", |desk| matches!(desk.site_saving(), SiteSaving::Conflict(_)));
+    assert_eq!(place.on_disk(), theirs);
+    desk.act(BuildAction::Resolve { keep_mine: true });
+    saved(&mut desk);
+    assert!(place.on_disk().contains("old engine house") && !place.on_disk().contains("theirs, too"));
+    // Taken back, their version is there again.
+    assert!(desk.act(CameraAction::Undo));
+    saved(&mut desk);
+    assert!(!place.on_disk().contains("old engine house"));
+}
+
+#[test]
+fn a_demo_is_changed_in_the_window_and_saved_as_ones_own() {
+    let place = Place::new();
+    let mut desk = place.desk(Source::Scene(0));
+    desk.act(BuildAction::Change(SiteChange::SetFront(Some(Front::Bearing(190.0))), None));
+    assert_eq!(desk.survey().model.site.front, Some(Front::Bearing(190.0)));
+    assert_eq!(*desk.site_saving(), SiteSaving::Demo);
+    desk.act(BuildAction::SaveAs(place.path("own")));
+    until(&mut desk, "opened", |desk| desk.source() == Some(&Source::File(place.path("own.site.ron"))));
+    assert_eq!(desk.survey().model.site.front, Some(Front::Bearing(190.0)));
+    assert_eq!(*desk.site_saving(), SiteSaving::Saved);
+    // A file that is there is never written over.
+    let known = std::fs::read(place.path("own.site.ron")).expect("there");
+    desk.act(FileAction::CreateSite { path: place.path("own.site.ron"), text: "x".into() });
+    assert!(desk.notices().iter().any(|notice| notice.text.contains("not saved")));
+    assert_eq!(std::fs::read(place.path("own.site.ron")).expect("there"), known);
+}
+
+#[test]
+fn stances_are_saved_renamed_reordered_and_removed_in_the_file() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    let before: Vec<String> = desk.survey().model.site.stances.iter().map(|stance| stance.name.clone()).collect();
+    let stance = Stance { name: "by the gate".into(), note: Some("mind the step".into()), ..desk.stance().clone() };
+    desk.act(BuildAction::Change(SiteChange::AddStance(stance.clone()), None));
+    let last = before.len();
+    desk.act(BuildAction::Change(SiteChange::MoveStance { from: last, to: 0 }, None));
+    let renamed = Stance { name: "gate".into(), ..stance };
+    desk.act(BuildAction::Change(SiteChange::SetStance(0, renamed), None));
+    desk.act(BuildAction::Change(SiteChange::Remove(vec![Picked::Stance(1)]), None));
+    saved(&mut desk);
+    let written = parse_site(&place.on_disk(), "mine").expect("good");
+    let names: Vec<&str> = written.stances.iter().map(|stance| stance.name.as_str()).collect();
+    let expected: Vec<&str> = std::iter::once("gate").chain(before[1..].iter().map(String::as_str)).collect();
+    assert_eq!(names, expected);
+}
+
+#[test]
+fn what_cannot_be_is_refused_with_its_reason_and_a_file_that_cannot_be_written_keeps_the_work() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    let (index, house) = block_named(&desk, "engine house");
+    let nameless = plumbsight::site::Block { name: String::new(), ..house.clone() };
+    let text = desk.site_text().expect("open").to_owned();
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, nameless)]), None));
+    assert_eq!(desk.site_text(), Some(text.as_str()));
+    assert!(desk.notices().iter().any(|notice| notice.text.contains("name")));
+    // A folder in the file's place cannot be written over.
+    std::fs::remove_file(place.path("mine.site.ron")).expect("removed");
+    std::fs::create_dir(place.path("mine.site.ron")).expect("made");
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, moved(&house, (1.0, 0.0)))]), None));
+    until(&mut desk, "failed", |desk| matches!(desk.site_saving(), SiteSaving::Failed(_)));
+    assert!((block_named(&desk, "engine house").1.at.0 - house.at.0 - 1.0).abs() < 1e-9);
+    // Elsewhere it is saved.
+    desk.act(BuildAction::SaveAs(place.path("rescued.site.ron")));
+    until(&mut desk, "opened", |desk| desk.source() == Some(&Source::File(place.path("rescued.site.ron"))));
+    assert!((block_named(&desk, "engine house").1.at.0 - house.at.0 - 1.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_thousand_edits_taken_back_give_the_very_bytes() {
+    let place = Place::new();
+    let before = place.on_disk();
+    let mut desk = place.mine();
+    let mut random = Random::new(77);
+    let mut made = 0;
+    for round in 0..1000 {
+        let site = &desk.survey().model.site;
+        let change = match random.bits() % 4 {
+            0 => {
+                let at = (random.between(-200.0, 200.0).round(), random.between(-200.0, 200.0).round());
+                let shape = Shape::Box { width_m: 3.0, depth_m: 2.0, height_m: 4.0 };
+                SiteChange::AddBlocks(vec![new_block(format!("new {round}"), at, shape)])
+            }
+            1 if site.blocks.len() > 12 => SiteChange::Remove(vec![Picked::Block(site.blocks.len() - 1)]),
+            _ => {
+                let index = (random.bits() as usize) % site.blocks.len();
+                let by = (random.between(-1.0, 1.0), random.between(-1.0, 1.0));
+                SiteChange::SetBlocks(vec![(index, moved(&site.blocks[index], by))])
+            }
+        };
+        let steps = desk.steps().0.len();
+        desk.act(BuildAction::Change(change, None));
+        made += desk.steps().0.len() - steps;
+    }
+    assert!(made > 900, "{made}");
+    while desk.can_undo_redo().0 {
+        desk.act(CameraAction::Undo);
+    }
+    assert_eq!(desk.site_text(), Some(before.as_str()));
+    saved(&mut desk);
+    assert_eq!(place.on_disk(), before);
+}
