@@ -10,6 +10,8 @@ pub mod theme;
 pub mod units;
 pub mod wording;
 
+pub mod heights;
+
 pub mod pose;
 
 pub mod optics;
@@ -27,6 +29,8 @@ pub mod verticals;
 pub mod aim;
 pub mod stance;
 
+pub mod new_site;
+
 pub mod cautions;
 
 pub mod appraise;
@@ -37,6 +41,7 @@ pub mod still;
 
 pub mod record;
 pub mod survey;
+pub mod taller;
 
 pub mod walking;
 

@@ -68,6 +68,10 @@ pub struct Record {
     pub vanishing_direction: [f64; 2],
     /// What straightening afterwards would keep; null on a site without a subject.
     pub straightened: Option<StraightenedRecord>,
+    /// What becomes of the verdict within the uncertainty of the subject's height; absent where its height is certain, or nobody
+    /// asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub if_taller: Option<IfTallerRecord>,
     /// How far the stance may be off; null where it was not asked for or nothing can be measured.
     #[serde(rename = "slack")]
     pub tolerance: Option<ToleranceRecord>,
@@ -85,6 +89,21 @@ pub struct Record {
     /// How the picture beside this record was made; null where none was.
     #[serde(default)]
     pub picture: Option<PictureRecord>,
+}
+
+/// What becomes of the verdict if the subject is taller or shorter than the model says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct IfTallerRecord {
+    /// The height of the block whose height is most uncertain.
+    pub height_m: f64,
+    /// Its standard uncertainty.
+    pub height_pm_m: f64,
+    /// By how much it is taller where the verdict first changes; null where it does not within the uncertainty.
+    pub taller_by_m: Option<f64>,
+    /// By how much it is shorter where the verdict first changes; null where it does not within the uncertainty.
+    pub shorter_by_m: Option<f64>,
+    /// What changes, in sentences.
+    pub sentences: Vec<String>,
 }
 
 /// Whether a picture is upright, in parts.
@@ -570,6 +589,7 @@ impl Record {
             vanishing_point_mm: account.vanishing.at.map(|at| [at.x, at.y]),
             vanishing_direction: [direction.x, direction.y],
             straightened: straightened_record(account, findings.measures.tilt_left),
+            if_taller: None,
             tolerance: findings
                 .tolerance
                 .zip(findings.lean_change)

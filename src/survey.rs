@@ -137,7 +137,7 @@ impl Survey {
     }
 
     /// What the site would be otherwise, under the same name and with the same kit.
-    fn with_site(&self, site: Site) -> Self {
+    pub(crate) fn with_site(&self, site: Site) -> Self {
         Self::ready(Model::build(site), self.kit.clone(), self.mark.clone())
     }
 

@@ -9,7 +9,7 @@ use super::options::{BLOCK_HEIGHTS_M, BringOptions, STOREY_M};
 use super::outline::FootprintRings;
 use super::words::{counted, file_name, some_of};
 use crate::place::{Crs, Geographic, VALID_RADIUS_M, distance_m};
-use crate::site::{Block, Finish, PlanPoint, Shape};
+use crate::site::{Block, PlanPoint, Shape};
 
 /// A file of footprints with the system of its coordinates.
 pub(super) struct FootprintFile {
@@ -157,7 +157,7 @@ impl FootprintFile {
                 tally.holes += outline.holes();
                 tally.lost_holes += outline.lost_holes;
                 let name = intake.names.give(&wanted, (file, footprint.number));
-                intake.blocks.push(block(name, &outline, lift_m, height_m));
+                intake.blocks.push(block(&name, &outline, lift_m, height_m));
             }
         }
         if tally.built == 0 && !tally.faulty.is_empty() {
@@ -309,19 +309,8 @@ fn named_crs(name: &str) -> Option<Crs> {
     front.to_ascii_uppercase().contains("EPSG").then(|| Crs::from_epsg(last.parse().ok()?).ok())?
 }
 
-fn block(name: String, outline: &FootprintRings, lift_m: f64, height_m: f64) -> Block {
+fn block(name: &str, outline: &FootprintRings, lift_m: f64, height_m: f64) -> Block {
     let (ring, holes) = outline.about_centre_m();
-    Block {
-        name,
-        subject: false,
-        at: outline.centre_m(),
-        heading_deg: 0.0,
-        lift_m,
-        base_m: None,
-        leans: None,
-        finish: Finish::default(),
-        deck: None,
-        cautions: Vec::new(),
-        shape: Shape::Prism { outline: ring, holes, height_m },
-    }
+    let shape = Shape::Prism { outline: ring, holes, height_m };
+    Block { lift_m, ..Block::plain(name, outline.centre_m(), shape) }
 }

@@ -8,9 +8,10 @@ use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::optics::Proportion;
 use crate::plan::packed_bag;
-use crate::record::{FrontRecord, LineRecord, Record, ToleranceRecord, VerdictRecord};
+use crate::record::{FrontRecord, IfTallerRecord, LineRecord, Record, ToleranceRecord, VerdictRecord};
 use crate::site::{Stance, Sun};
 use crate::survey::{MeasureSettings, Measured, Survey};
+use crate::taller::{VerdictChange, WhatIfTaller, what_if_taller};
 use crate::tolerance::{EXACTLY_M, FARTHEST_M, LEAN_CHANGE_DEG, ToleranceEnd};
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
@@ -153,6 +154,30 @@ fn advise(
     }
 }
 
+/// Writes down what becomes of the verdict if the subject is taller or shorter.
+fn if_taller_record(what_if: &WhatIfTaller, units: Units) -> IfTallerRecord {
+    let by_m = |change: &Option<VerdictChange>| change.as_ref().map(|change| change.by_m);
+    IfTallerRecord {
+        height_m: what_if.height_m,
+        height_pm_m: what_if.pm_m,
+        taller_by_m: by_m(&what_if.taller),
+        shorter_by_m: by_m(&what_if.shorter),
+        sentences: what_if.sentences(units),
+    }
+}
+
+/// How uncertain the subject's height is, how it was found, and what that does to the verdict.
+fn if_taller_words(what_if: &WhatIfTaller, units: Units) -> String {
+    let found = what_if.found.as_ref().map_or_else(String::new, |found| format!(": {found}"));
+    format!(
+        "Height of {}, {} ± {}{found}.\n{}\n",
+        what_if.block,
+        units.length(what_if.height_m, 1),
+        units.length(what_if.pm_m, 1),
+        what_if.sentences(units).join("\n")
+    )
+}
+
 /// Takes up a stance, measures all there is and writes it down.
 pub(super) fn recorded(
     survey: &Survey,
@@ -174,12 +199,18 @@ pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
         // Files are metric.
         let units = if arguments.json || arguments.ron { Units::M } else { arguments.units };
         advise(&mut record, &survey, &stance, &settings, bag, units);
+        let if_taller = what_if_taller(&survey, &stance, &settings);
+        record.if_taller = if_taller.as_ref().map(|what_if| if_taller_record(what_if, units));
         return if arguments.json {
             print(&record.to_json())
         } else if arguments.ron {
             print(&record.to_ron())
         } else {
-            tell(&summary(&record, &measured.account, &arguments.measures, arguments.units))
+            let mut text = summary(&record, &measured.account, &arguments.measures, arguments.units);
+            if let Some(what_if) = &if_taller {
+                text.push_str(&if_taller_words(what_if, arguments.units));
+            }
+            tell(&text)
         };
     }
     if survey.model.site.stances.is_empty() {

@@ -10,8 +10,10 @@ mod compare;
 mod deliver;
 mod draw;
 mod ending;
+mod height;
 mod kit;
 mod measure;
+mod new;
 mod pages;
 mod places;
 mod repeat;
@@ -58,6 +60,10 @@ rules and to people licensed for the work.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    /// Create a site from a few answers: what stands there, how high, how wide, who may stand where.
+    New(new::NewArguments),
+    /// Find a height that nobody knows, with its uncertainty, from storeys, sightings, shadows or a picture.
+    Height(height::HeightArguments),
     /// Check a site file and report all errors in it.
     Check(check::CheckArguments),
     /// Measure one stance, or all saved stances side by side.
@@ -111,6 +117,8 @@ fn no_command() -> Outcome {
 pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let outcome = match arguments.command {
+        Some(Command::New(arguments)) => new::run(&arguments),
+        Some(Command::Height(arguments)) => height::run(&arguments),
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
         Some(Command::Ways(arguments)) => ways::run(&arguments),

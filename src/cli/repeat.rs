@@ -185,7 +185,7 @@ fn differences(recorded: &Record, again: &Record) -> Vec<String> {
     let plain = |record: &Record| {
         let mut value = serde_json::to_value(record).unwrap_or_default();
         if let Some(fields) = value.as_object_mut() {
-            for field in ["format", "program", "site", "picture", "measured_by"].iter().chain(untold) {
+            for field in ["format", "program", "site", "picture", "measured_by", "if_taller"].iter().chain(untold) {
                 fields.remove(*field);
             }
             if older && let Some(subject) = fields.get_mut("subject").and_then(Value::as_object_mut) {

@@ -10,7 +10,7 @@
 use std::collections::BTreeSet;
 
 use super::build::{footprint, signed_area};
-use super::{Block, Finish, PlanPoint, Shape};
+use super::{Block, PlanPoint, Shape};
 
 /// How many copies are made at the most.
 pub const MOST_COPIES: usize = 1000;
@@ -43,20 +43,8 @@ pub enum Beside {
 }
 
 /// A new block of a shape; all else is as a file leaves it out.
-pub const fn new_block(name: String, at: PlanPoint, shape: Shape) -> Block {
-    Block {
-        name,
-        subject: false,
-        at,
-        heading_deg: 0.0,
-        lift_m: 0.0,
-        base_m: None,
-        leans: None,
-        finish: Finish::Card,
-        deck: None,
-        cautions: Vec::new(),
-        shape,
-    }
+pub fn new_block(name: String, at: PlanPoint, shape: Shape) -> Block {
+    Block::plain(&name, at, shape)
 }
 
 /// A name that nothing has yet: the wanted one, or the same with the next free number, "house 2".

@@ -37,11 +37,36 @@ pub struct Block {
     /// What to beware of beside it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cautions: Vec<String>,
+    /// How far its height may be off: the standard uncertainty.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_pm_m: Option<f64>,
+    /// How its height was found.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub height_from: Option<String>,
     /// Its form.
     pub shape: Shape,
 }
 
 impl Block {
+    /// A block of this form at a place, with everything else as it is where a file says nothing.
+    pub fn plain(name: &str, at: PlanPoint, shape: Shape) -> Self {
+        Self {
+            name: name.into(),
+            subject: false,
+            at,
+            heading_deg: 0.0,
+            lift_m: 0.0,
+            base_m: None,
+            leans: None,
+            finish: Finish::default(),
+            deck: None,
+            cautions: Vec::new(),
+            height_pm_m: None,
+            height_from: None,
+            shape,
+        }
+    }
+
     /// Whether somebody has named it: what is imported without a name is only numbered.
     pub fn is_named(&self) -> bool {
         let name = self.name.trim();
@@ -143,17 +168,8 @@ mod tests {
     #[test]
     fn a_block_that_is_only_numbered_has_no_name_in_a_sentence() {
         let block = |name: &str, subject| Block {
-            name: name.into(),
             subject,
-            at: (0.0, 0.0),
-            heading_deg: 0.0,
-            lift_m: 0.0,
-            base_m: None,
-            leans: None,
-            finish: Finish::default(),
-            deck: None,
-            cautions: Vec::new(),
-            shape: Shape::Dome { radius_m: 1.0, height_m: 1.0 },
+            ..Block::plain(name, (0.0, 0.0), Shape::Dome { radius_m: 1.0, height_m: 1.0 })
         };
         for (name, subject, words) in [
             ("stack", true, "the stack"),

@@ -105,6 +105,12 @@ impl Check {
                 );
             }
         }
+        if let Some(pm_m) = block.height_pm_m {
+            self.length("height_pm_m", pm_m, 0.0, 1000.0);
+        }
+        if let Some(found) = &block.height_from {
+            self.words("height_from", found, 1000);
+        }
         self.within(&[PathStep::Field("shape")], |check| check.shape(block, placed));
     }
 

@@ -166,6 +166,48 @@ pub enum Shape {
     },
 }
 
+impl Shape {
+    /// Its height over its own foot, to its highest point; of a stage that of its floor.
+    pub fn height_m(&self) -> f64 {
+        match self {
+            Self::Box { height_m, .. }
+            | Self::Prism { height_m, .. }
+            | Self::RoundTaper { height_m, .. }
+            | Self::PolygonTaper { height_m, .. }
+            | Self::Dome { height_m, .. }
+            | Self::Wall { height_m, .. }
+            | Self::Mast { height_m, .. }
+            | Self::Tree { height_m, .. }
+            | Self::Facade { height_m, .. } => *height_m,
+            Self::Gable { ridge_m, .. } | Self::Hip { ridge_m, .. } => *ridge_m,
+            Self::Steps { rise_m, count, .. } => rise_m * f64::from(*count),
+            Self::Stage { floor_m, .. } => *floor_m,
+        }
+    }
+
+    /// The same shape at another height: of a house or roof its ridge, while the eaves stay; of steps each step. Whether it may
+    /// be so high is for the check of its site to say.
+    #[must_use]
+    pub fn with_height_m(&self, new_m: f64) -> Self {
+        let mut shape = self.clone();
+        match &mut shape {
+            Self::Box { height_m, .. }
+            | Self::Prism { height_m, .. }
+            | Self::RoundTaper { height_m, .. }
+            | Self::PolygonTaper { height_m, .. }
+            | Self::Dome { height_m, .. }
+            | Self::Wall { height_m, .. }
+            | Self::Mast { height_m, .. }
+            | Self::Tree { height_m, .. }
+            | Self::Facade { height_m, .. } => *height_m = new_m,
+            Self::Gable { ridge_m, .. } | Self::Hip { ridge_m, .. } => *ridge_m = new_m,
+            Self::Steps { rise_m, count, .. } => *rise_m = new_m / f64::from((*count).max(1)),
+            Self::Stage { floor_m, .. } => *floor_m = new_m,
+        }
+        shape
+    }
+}
+
 const fn default_opening_share() -> f64 {
     0.5
 }

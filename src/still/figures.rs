@@ -63,9 +63,6 @@ fn figure(at: PlanPoint, feet_m: f64, facing: Angle) -> Block {
     let left = right.iter().rev().map(|&(across, up)| (-across, up));
     let outline = right.iter().copied().chain([(0.0, STATURE_M)]).chain(left).chain([(0.0, FORK_M)]).collect();
     Block {
-        name: String::new(),
-        subject: false,
-        at,
         // Its head lies away from the eye, and rises as the card is tipped towards it.
         heading_deg: facing.degrees() + 180.0,
         // A block that hangs in the air is not carried down to the ground.
@@ -73,9 +70,7 @@ fn figure(at: PlanPoint, feet_m: f64, facing: Angle) -> Block {
         base_m: Some(feet_m),
         leans: Some(Lean { by_deg: 90.0, toward_deg: facing.degrees() }),
         finish: Finish::Dark,
-        deck: None,
-        cautions: Vec::new(),
-        shape: Shape::Prism { outline, holes: Vec::new(), height_m: CARD_M },
+        ..Block::plain("", at, Shape::Prism { outline, holes: Vec::new(), height_m: CARD_M })
     }
 }
 

@@ -187,6 +187,8 @@ fn site_files() {
         "Tree(height_m: 8, crown_radius_m: 2, crown_base_m: 2, trunk_radius_m: 1)",
         "heading_deg: ",
         "lift_m: ",
+        "height_pm_m: ",
+        "height_from: \"by eye\"",
         "Fill",
         "Rise",
         "terrain: Grid((south_west: (0, 0), spacing_m: (1, 1), rows: [[1, 2], [3, 4]]))",

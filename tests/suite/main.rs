@@ -29,7 +29,9 @@
 //! - `still`: the picture shows what the measurements say
 //! - `pictures`: pictures tell how they were taken, and records are taken up again
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
+//! - `new_sites`: a few answers make a site that is what was asked for, and measures at once
 //! - `maps`: the search's maps and lists as other programs read them
+//! - `heights`: heights found as textbooks find them, as uncertain as readings taken again and again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `fuzz`: good files changed at random, a few seconds each
 //! - `verdicts`: upright is what is seen, whole and upright in all parts; what is wrong is told first
@@ -60,8 +62,10 @@ mod final_pictures;
 #[cfg(feature = "viewer")]
 mod finder;
 mod fuzz;
+mod heights;
 mod hostile;
 mod maps;
+mod new_sites;
 mod oracle;
 mod oracle_account;
 mod oracle_place;

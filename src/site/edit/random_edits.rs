@@ -99,19 +99,9 @@ impl Chance {
     }
 
     fn block(&mut self) -> Block {
-        Block {
-            name: self.words(),
-            subject: false,
-            at: (self.metres(99.0), self.metres(99.0)),
-            heading_deg: 0.0,
-            lift_m: 0.0,
-            base_m: None,
-            leans: None,
-            finish: Finish::Card,
-            deck: None,
-            cautions: Vec::new(),
-            shape: self.shape(),
-        }
+        let name = self.words();
+        let at = (self.metres(99.0), self.metres(99.0));
+        Block::plain(&name, at, self.shape())
     }
 
     fn change_block(&mut self, block: &mut Block) {

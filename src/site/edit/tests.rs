@@ -43,19 +43,7 @@ const LANE: &str = r#"Site(
 "#;
 
 fn block(name: &str) -> Block {
-    Block {
-        name: name.into(),
-        subject: false,
-        at: (1.0, 2.5),
-        heading_deg: 0.0,
-        lift_m: 0.0,
-        base_m: None,
-        leans: None,
-        finish: Default::default(),
-        deck: None,
-        cautions: Vec::new(),
-        shape: Shape::Box { width_m: 1.0, depth_m: 2.0, height_m: 3.0 },
-    }
+    Block::plain(name, (1.0, 2.5), Shape::Box { width_m: 1.0, depth_m: 2.0, height_m: 3.0 })
 }
 
 fn changed(text: &str, change: impl FnOnce(&mut SiteEditor)) -> (String, Site) {

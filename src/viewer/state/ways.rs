@@ -70,7 +70,7 @@ impl WaysStore {
     /// Looks for the ways from here, where the desk shows them and they are not known.
     pub(super) fn look(&mut self, inputs: &WaysInputs<'_>, effects: &mut Effects) {
         // One at a time: what is not wanted any more takes a moment only.
-        if self.running.is_some() || inputs.settings.desk_name() != DeskName::Walk {
+        if self.running.is_some() || !matches!(inputs.settings.desk_name(), DeskName::Walk | DeskName::Build) {
             return;
         }
         let key = WaysKey::of(inputs);

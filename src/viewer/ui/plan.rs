@@ -411,7 +411,9 @@ pub(super) fn paper_ui(
             drawing.paint(ui.painter());
         }
     }
-    focus_ring(ui, style, &response, rect.shrink(3.0));
+    if response.has_focus() {
+        ui.painter().rect_stroke(rect.shrink(1.0), 4.0, style.control(), egui::StrokeKind::Inside);
+    }
     (response, PlanPlacement { view, rect, unit: style.unit })
 }
 

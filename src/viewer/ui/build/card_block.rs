@@ -1,6 +1,6 @@
 //! How does a block look on the shelf, and from its front? A card model drawn in lines, lit as the finder is.
 
-use bevy_egui::egui::{Color32, Pos2, Rect, Shape, Stroke, Vec2};
+use bevy_egui::egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, Vec2};
 
 use crate::pose::WorldVector;
 use crate::site::{Block, Model, Shape as BlockForm, Site, Solid, Terrain, new_block};
@@ -119,8 +119,11 @@ pub(super) fn card_drawing(style: &WindowStyle, solids: &[&Solid], view: CardVie
     }
     let mut parts: Vec<(f64, Shape)> = Vec::with_capacity(faces.len() + lines.len());
     parts.extend(faces.into_iter().map(|(depth, corners, fill)| {
-        // A hair of the same colour closes the seams between triangles.
-        (depth, Shape::convex_polygon(corners.to_vec(), fill, Stroke::new(0.6, fill)))
+        // A mesh, not a polygon: a smoothed edge of a triangle thinner than a pixel would run away from it.
+        let mut mesh = Mesh::default();
+        corners.iter().for_each(|corner| mesh.colored_vertex(*corner, fill));
+        mesh.add_triangle(0, 1, 2);
+        (depth, Shape::mesh(mesh))
     }));
     let ink = Stroke::new(style.px(0.9), super::super::style::colour(crate::theme::Theme::Paper.palette().ink));
     parts.extend(lines.into_iter().map(|(depth, ends)| (depth, Shape::line_segment(ends, ink))));

@@ -13,7 +13,7 @@ use super::sheet::access_colour;
 /// The height of a row of the key, in units of the drawing.
 const ROW: f32 = 26.0;
 /// The key's width.
-const WIDTH: f32 = 158.0;
+const WIDTH: f32 = 182.0;
 
 /// The key in the sheet's upper left corner.
 pub(super) fn key_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, sheet: Rect) {

@@ -122,7 +122,7 @@ fn column_ui(
 ) {
     let style = &panel.style;
     let gap = style.px(10.0);
-    let top_height = (0.36 * column.height()).min(style.px(330.0));
+    let top_height = (0.4 * column.height()).min(style.px(380.0));
     let frame = panel.shown_frame();
     let tall = frame.height_mm > frame.width_mm;
     let top = Rect::from_min_size(column.min, Vec2::new(column.width(), top_height));

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Shape, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::site::{form_words, palette};
+use crate::site::{Shape as Form, palette};
 
 use super::super::context::PanelContext;
 use super::super::style::{WindowStyle, count, focus_ring, within};
@@ -48,7 +48,7 @@ pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildS
             Vec2::new(width, row.height()),
         );
         let held = state.held == Held::Shape(index);
-        let name = form_words(shape);
+        let name = label(shape);
         let response = ui.interact(place, ui.id().with(("shape", index)), Sense::click());
         response
             .widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, held, format!("shape: {name}")));
@@ -78,6 +78,25 @@ pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildS
             state.outline.clear();
         }
         response.on_hover_cursor(egui::CursorIcon::Grab).on_hover_text(name);
+    }
+}
+
+/// What a shape is called under its block.
+const fn label(shape: &Form) -> &'static str {
+    match shape {
+        Form::Box { .. } => "box",
+        Form::Prism { .. } => "outline",
+        Form::RoundTaper { .. } => "round",
+        Form::PolygonTaper { .. } => "sided",
+        Form::Dome { .. } => "dome",
+        Form::Gable { .. } => "gable",
+        Form::Hip { .. } => "hip",
+        Form::Steps { .. } => "steps",
+        Form::Wall { .. } => "wall",
+        Form::Stage { .. } => "stage",
+        Form::Mast { .. } => "mast",
+        Form::Tree { .. } => "tree",
+        Form::Facade { .. } => "façade",
     }
 }
 
