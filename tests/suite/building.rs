@@ -157,7 +157,10 @@ fn what_another_program_writes_is_merged_or_asked_about() {
     let theirs = text.replace(&line, &format!("{line} // theirs, too"));
     std::fs::write(place.path("mine.site.ron"), &theirs).expect("written");
     desk.act(BuildAction::Change(
-        SiteChange::SetBlocks(vec![(index, plumbsight::site::Block { name: "old engine house".into(), ..house.clone() })]),
+        SiteChange::SetBlocks(vec![(
+            index,
+            plumbsight::site::Block { name: "old engine house".into(), ..house.clone() },
+        )]),
         None,
     ));
     until(&mut desk, "asked", |desk| matches!(desk.site_saving(), SiteSaving::Conflict(_)));

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::new_site::NewSite;
 use crate::optics::Kit;
 use crate::site::{
     LoadedSite, Severity, Site, SiteEditor, SiteProblems, TextChange, check_site, merge_outside, site_hash,
@@ -22,6 +23,8 @@ pub enum BuildAction {
     Choose(Vec<Picked>),
     /// Show the site as it would be after a change, while a hand is at it.
     Try(SiteChange),
+    /// Show a new site that these answers make, from where one stands first, until it is let go.
+    TryNew(Box<NewSite>),
     /// Show the site as it is again.
     LetGo,
     /// Change the site, and choose these if given.
@@ -128,6 +131,7 @@ impl BuildStore {
                 effects.change();
             }
             BuildAction::Try(change) => self.try_out(&change, site, effects),
+            BuildAction::TryNew(answers) => self.try_new(&answers, site, effects),
             BuildAction::LetGo => self.let_go(effects),
             BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
             BuildAction::Create(text) => {
@@ -154,6 +158,16 @@ impl BuildStore {
         let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey())).mark.sha256.clone();
         let survey = self.survey_of(tried, before, String::new());
         effects.push(Effect::ShowSite(survey, SiteShow::Tried));
+        effects.change();
+    }
+
+    /// Shows a new site from its first stance.
+    fn try_new(&mut self, answers: &NewSite, site: &ShownSite, effects: &mut Effects) {
+        let Some(tried) = answers.site().ok() else { return };
+        let Some(stance) = tried.stances.first().cloned() else { return };
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey())).mark.sha256.clone();
+        let survey = self.survey_of(tried, before, String::new());
+        effects.push(Effect::ShowSite(survey, SiteShow::Visited(Box::new(stance))));
         effects.change();
     }
 

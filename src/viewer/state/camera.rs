@@ -343,11 +343,11 @@ impl CameraStore {
         self.take_up(stance, survey, effects);
     }
 
-    /// Measures again on a site that a hand is changing; where one cannot stand just now, the last figures stay.
-    pub(super) fn follow_trial(&mut self, survey: &Survey) {
-        if let Ok(measured) =
-            survey.measure(&self.stance, &MeasureSettings { lean_change: None, ..self.measure_settings })
-        {
+    /// Measures again on a site that a hand is changing, or from another stance on one that is only looked at; where one cannot
+    /// stand just now, the last figures stay.
+    pub(super) fn follow_trial(&mut self, survey: &Survey, from: Option<&Stance>) {
+        let stance = from.unwrap_or(&self.stance);
+        if let Ok(measured) = survey.measure(stance, &MeasureSettings { lean_change: None, ..self.measure_settings }) {
             (self.measured, self.tolerance_known) = (measured, false);
             self.straighten_again(survey);
         }

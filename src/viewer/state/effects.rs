@@ -88,10 +88,12 @@ pub(super) enum Effect {
 }
 
 /// How a site is shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) enum SiteShow {
     /// While a hand tries something.
     Tried,
+    /// While one looks at another site, from this stance.
+    Visited(Box<Stance>),
     /// It is so from now on.
     Kept,
 }

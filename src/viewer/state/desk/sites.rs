@@ -130,7 +130,8 @@ impl Desk {
         self.site.show(survey);
         let survey = self.site.survey();
         match how {
-            SiteShow::Tried => self.camera.follow_trial(survey),
+            SiteShow::Tried => self.camera.follow_trial(survey, None),
+            SiteShow::Visited(stance) => self.camera.follow_trial(survey, Some(&stance)),
             SiteShow::Kept if self.camera.measure_again(survey, effects) => {}
             // Where the camera stood is no place to stand any more.
             SiteShow::Kept => {

@@ -8,6 +8,7 @@ use super::super::context::PanelContext;
 use super::super::plan::list_row_ui;
 use super::super::style::{button, button_width, menu_button, text_button};
 use super::BuildState;
+use super::new_site::NewSiteAnswers;
 
 /// The distances between lines of the grid that are offered, in metres.
 const GRIDS_M: [f64; 5] = [0.0, 0.05, 0.25, 0.5, 1.0];
@@ -36,7 +37,7 @@ pub(super) fn head_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildSt
         });
         let new = button_width(ui, style, "New site");
         if button(ui, style, "New site", new).on_hover_text("four questions make a site of your own").clicked() {
-            state.new_site_asked = true;
+            state.new_site = Some(NewSiteAnswers::begin());
         }
         saving_ui(ui, panel, actions);
     });

@@ -7,6 +7,7 @@ mod fields;
 mod grounds;
 mod hands;
 mod head;
+mod new_site;
 mod section;
 mod sheet;
 mod shelf;
@@ -43,8 +44,8 @@ pub(super) struct BuildState {
     typing: Option<fields::Typing>,
     /// A height while its mark is pulled.
     pulling: Option<SiteChange>,
-    /// Whether the four questions are asked.
-    new_site_asked: bool,
+    /// The answers to the four questions, while they are asked.
+    new_site: Option<new_site::NewSiteAnswers>,
     /// Where the mark of the steps is dragged to.
     step: Option<usize>,
     /// How things are repeated along a line.
@@ -61,7 +62,7 @@ impl Default for BuildState {
             grid_m: 0.25,
             typing: None,
             pulling: None,
-            new_site_asked: false,
+            new_site: None,
             step: None,
             repeat: chosen::RepeatInput::default(),
         }
@@ -77,6 +78,9 @@ pub(super) fn build_ui(
     picture: Option<&dyn FinderPicture>,
     output: &mut WindowOutput,
 ) {
+    if new_site::new_site_ui(panels, ui, panel, body, picture, output) {
+        return;
+    }
     let style = &panel.style;
     let gap = style.px(12.0);
     let wide = body.width() >= style.px(760.0);
