@@ -51,6 +51,7 @@ enum Step {
     Key(Key, Modifiers, bool),
     Wheel(f32),
     Drag(Vec2),
+    Carry(Pos2, Pos2),
     Click(Pos2),
     Type(String),
     Do(Action),
@@ -129,6 +130,15 @@ impl Script {
         self.steps.is_empty() && self.holding.is_none() && self.waiting_until_s.is_none() && self.queued.is_empty()
     }
 
+    /// Presses, moves in four parts, and lets go.
+    fn drag(&mut self, from: Pos2, by: Vec2) {
+        self.queued.push_back(vec![button(from, true)]);
+        for part in 1..=4 {
+            self.queued.push_back(vec![Event::PointerMoved(from + by * (0.25 * screen(f64::from(part))))]);
+        }
+        self.queued.push_back(vec![button(from + by, false)]);
+    }
+
     /// What the next frame brings.
     pub(in crate::viewer) fn turn(&mut self, scenery: &Scenery<'_>) -> Turn {
         let mut turn = Turn::default();
@@ -177,13 +187,12 @@ impl Script {
             Step::Drag(by) => {
                 if let Some(middle) = middle {
                     turn.events.push(Event::PointerMoved(middle));
-                    self.queued.push_back(vec![button(middle, true)]);
-                    for part in 1..=4 {
-                        self.queued
-                            .push_back(vec![Event::PointerMoved(middle + by * (0.25 * screen(f64::from(part))))]);
-                    }
-                    self.queued.push_back(vec![button(middle + by, false)]);
+                    self.drag(middle, by);
                 }
+            }
+            Step::Carry(from, to) => {
+                turn.events.push(Event::PointerMoved(from));
+                self.drag(from, to - from);
             }
             Step::Click(at) => {
                 turn.events.push(Event::PointerMoved(at));
@@ -282,6 +291,14 @@ fn step(line: &str) -> Result<Step, String> {
         }
         "wheel" => number(rest).map(|notches| Step::Wheel(screen(notches))).ok_or("give the notches".into()),
         "drag" => numbers("drag 40 -20").map(|[x, y]| Step::Drag(Vec2::new(x, y))),
+        "carry" => {
+            let parts: Vec<f64> = rest.split_whitespace().filter_map(number).collect();
+            let &[from_x, from_y, to_x, to_y] = parts.as_slice() else {
+                return Err("write it as 'carry 500 400 540 400'".into());
+            };
+            let at = |x, y| Pos2::new(screen(x), screen(y));
+            Ok(Step::Carry(at(from_x, from_y), at(to_x, to_y)))
+        }
         "click" => numbers("click 640 300").map(|[x, y]| Step::Click(Pos2::new(x, y))),
         "type" => Ok(Step::Type(rest.into())),
         "open" => Ok(Step::Do(FileAction::Open(rest.into()).into())),
@@ -310,7 +327,7 @@ fn step(line: &str) -> Result<Step, String> {
         "picture" if !rest.is_empty() => Ok(Step::Picture(rest.into())),
         "quit" => Ok(Step::Do(FileAction::Quit.into())),
         _ => Err(
-            "begin with hold, key, down, up, wheel, drag, click, type, open, scene, deck, sit, folder, search, leaf, \
+            "begin with hold, key, down, up, wheel, drag, carry, click, type, open, scene, deck, sit, folder, search, leaf, \
                   against, lay, wait, settle, tell, picture FILE or quit"
                 .into(),
         ),

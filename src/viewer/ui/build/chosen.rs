@@ -17,6 +17,7 @@ use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
 use super::section::height_of;
 use super::sheet::{added, chosen_blocks, copied, turned_by};
+use super::work_out::{height_words, work_out_ui};
 
 /// How things are repeated along a line.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -159,6 +160,7 @@ fn block_ui(
             }
         });
     });
+    doubt_ui(ui, panel, state, (index, block), actions);
     terms_ui(ui, panel, (index, block), actions);
     arrange_ui(ui, panel, state, actions);
 }
@@ -226,6 +228,35 @@ fn elevation_ui(
             actions.push(set(index, Block { shape, ..block.clone() }));
         }
     }
+}
+
+/// How sure its height is, how it was found, and the way to find it.
+fn doubt_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    state: &mut BuildState,
+    (index, block): (usize, &Block),
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        if let (Some(pm_m), Some((_, size))) = (block.height_pm_m, height_of(block)) {
+            ui.label(style.title(height_words(size.value, pm_m, panel.units())));
+        }
+        if let Some(from) = &block.height_from {
+            ui.label(style.note(from.as_str()));
+        }
+        if height_of(block).is_some() {
+            let word = if block.height_from.is_some() { "Work it out again" } else { "Height not known? Work it out" };
+            let response = text_button(ui, style, word, word);
+            popup(&response, |ui| {
+                if let Some(block) = work_out_ui(ui, panel, &mut state.work_out, block) {
+                    actions.push(set(index, block));
+                }
+            });
+        }
+    });
 }
 
 /// What it is to the picture, and who may stand on it.

@@ -8,10 +8,12 @@ mod grounds;
 mod hands;
 mod head;
 mod new_site;
+mod paper;
 mod section;
 mod sheet;
 mod shelf;
 mod steps;
+mod work_out;
 
 use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
 
@@ -48,6 +50,8 @@ pub(super) struct BuildState {
     new_site: Option<new_site::NewSiteAnswers>,
     /// Where the mark of the steps is dragged to.
     step: Option<usize>,
+    /// Readings for a height that nobody knows.
+    work_out: work_out::WorkOut,
     /// How things are repeated along a line.
     repeat: chosen::RepeatInput,
 }
@@ -64,6 +68,7 @@ impl Default for BuildState {
             pulling: None,
             new_site: None,
             step: None,
+            work_out: work_out::WorkOut::default(),
             repeat: chosen::RepeatInput::default(),
         }
     }
