@@ -3,15 +3,19 @@
 use std::path::PathBuf;
 use std::time::{Duration, Instant};
 
+use bevy_egui::egui;
+use egui_kittest::Harness;
+use egui_kittest::kittest::{NodeT, Queryable};
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Front, Shape, Stance, moved, new_block, parse_site};
 use plumbsight::survey::MeasureSettings;
 use plumbsight::viewer::state::desk::{
-    BuildAction, CameraAction, CameraMove, Desk, FileAction, Picked, SiteChange, SiteSaving,
+    BuildAction, CameraAction, CameraMove, Desk, DeskName, FileAction, Picked, SettingAction, SiteChange, SiteSaving,
 };
 use plumbsight::viewer::state::opening::{Home, Source};
 use plumbsight::viewer::state::work::Wake;
 
+use crate::panels::{Seat, seat, spoken};
 use crate::support::random::Random;
 
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -266,4 +270,164 @@ fn a_thousand_edits_taken_back_give_the_very_bytes() {
     assert_eq!(desk.site_text(), Some(before.as_str()));
     saved(&mut desk);
     assert_eq!(place.on_disk(), before);
+}
+
+/// Presses, moves in steps and lets go, as a mouse does.
+fn drag(harness: &mut Harness<'_, Seat>, from: egui::Pos2, to: egui::Pos2, modifiers: egui::Modifiers) {
+    let button =
+        |pos, pressed| egui::Event::PointerButton { pos, button: egui::PointerButton::Primary, pressed, modifiers };
+    harness.event(egui::Event::ModifiersChanged(modifiers));
+    harness.event(egui::Event::PointerMoved(from));
+    harness.run_steps(1);
+    harness.event(button(from, true));
+    harness.run_steps(1);
+    for part in 1..=5_u8 {
+        harness.event(egui::Event::PointerMoved(from + (to - from) * (f32::from(part) / 5.0)));
+        harness.run_steps(1);
+    }
+    harness.event(button(to, false));
+    harness.run_steps(2);
+    harness.event(egui::Event::ModifiersChanged(egui::Modifiers::NONE));
+}
+
+fn press(harness: &mut Harness<'_, Seat>, at: egui::Pos2) {
+    drag(harness, at, at, egui::Modifiers::NONE);
+    // A second press soon after would be a double one.
+    for _ in 0..30 {
+        harness.run_steps(1);
+    }
+}
+
+fn plan_rect(harness: &Harness<'_, Seat>) -> egui::Rect {
+    let node = harness.root().children_recursive().find(|node| spoken(node).starts_with("plan with"));
+    node.expect("the plan").rect()
+}
+
+#[test]
+fn a_mouse_sets_a_block_down_drags_it_and_types_its_height() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.act(SettingAction::Guide(false));
+    desk.act(SettingAction::ShowDesk(DeskName::Build));
+    let mut harness = seat(desk, 1440.0, 860.0);
+    let rect = plan_rect(&harness);
+    // Two boxes set down tell where the plan's points lie: pixels are metres over the scale.
+    let spots =
+        [rect.left_bottom() + egui::Vec2::new(120.0, -140.0), rect.left_bottom() + egui::Vec2::new(220.0, -140.0)];
+    for spot in spots {
+        harness.get_by_label("shape: box").click();
+        harness.run_steps(2);
+        press(&mut harness, spot);
+    }
+    let at = |harness: &Harness<'_, Seat>, name: &str| block_named(&harness.state().desk, name).1.at;
+    let (first, second) = (at(&harness, "box"), at(&harness, "box 2"));
+    let metres_per_point = (second.0 - first.0) / 100.0;
+    assert!(metres_per_point > 0.01 && (first.1 - second.1).abs() < 0.26, "{first:?} {second:?}");
+    // Set down on the grid.
+    assert!((first.0 * 4.0).fract() == 0.0 && (first.1 * 4.0).fract() == 0.0, "{first:?}");
+    // Dragged by 3.25 m: the file says so, to the millimetre, and Escape had nothing to take back.
+    let by = egui::Vec2::new((3.25 / metres_per_point) as f32, 0.0);
+    drag(&mut harness, spots[1], spots[1] + by + egui::Vec2::new(0.0, 60.0), egui::Modifiers::NONE);
+    drag(&mut harness, spots[1] + by + egui::Vec2::new(0.0, 60.0), spots[1] + by, egui::Modifiers::NONE);
+    let moved = at(&harness, "box 2");
+    assert!((moved.0 - second.0 - 3.25).abs() < 0.13 + metres_per_point, "{second:?} {moved:?}");
+    // The height is typed where it stands.
+    let field = harness.root().children_recursive().find(|node| spoken(node).starts_with("height: "));
+    field.expect("the height's field").click();
+    harness.run_steps(3);
+    for letter in ["1", "2", ".", "5"] {
+        harness.event(egui::Event::Text(letter.into()));
+        harness.run_steps(1);
+    }
+    harness.key_press(egui::Key::Enter);
+    harness.run_steps(3);
+    let (_, block) = block_named(&harness.state().desk, "box 2");
+    let Shape::Box { height_m, .. } = block.shape else { panic!("{block:?}") };
+    assert!((height_m - 12.5).abs() < 1e-9, "{height_m}");
+    // All of it goes back.
+    let steps = harness.state().desk.steps().0.len();
+    assert!(steps >= 4, "{steps}");
+    for _ in 0..steps {
+        harness.state_mut().desk.act(CameraAction::Undo);
+    }
+    assert_eq!(harness.state().desk.site_text(), Some(SCENES[0].text));
+}
+
+#[test]
+fn the_keyboard_alone_draws_chooses_moves_and_removes() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.act(SettingAction::Guide(false));
+    desk.act(SettingAction::ShowDesk(DeskName::Build));
+    let mut harness = seat(desk, 1440.0, 860.0);
+    let focus = |harness: &mut Harness<'_, Seat>, name: &str| {
+        for _ in 0..200 {
+            let focused = harness.root().children_recursive().find(|node| node.is_focused());
+            if focused.is_some_and(|node| spoken(&node).starts_with(name)) {
+                return;
+            }
+            harness.key_press(egui::Key::Tab);
+            harness.run_steps(1);
+        }
+        panic!("the Tab key does not reach '{name}'");
+    };
+    focus(&mut harness, "shape: box");
+    harness.key_press(egui::Key::Enter);
+    harness.run_steps(2);
+    focus(&mut harness, "plan with");
+    harness.key_press(egui::Key::Enter);
+    harness.run_steps(2);
+    let (_, set) = block_named(&harness.state().desk, "box");
+    for key in [egui::Key::ArrowRight, egui::Key::ArrowRight, egui::Key::ArrowUp, egui::Key::CloseBracket] {
+        harness.key_press(key);
+        harness.run_steps(2);
+    }
+    let (_, now) = block_named(&harness.state().desk, "box");
+    assert!((now.at.0 - set.at.0 - 0.5).abs() < 1e-9 && (now.at.1 - set.at.1 - 0.25).abs() < 1e-9, "{now:?}");
+    assert!((now.heading_deg - 5.0).abs() < 1e-9, "{now:?}");
+    harness.key_press_modifiers(egui::Modifiers::COMMAND, egui::Key::D);
+    harness.run_steps(2);
+    block_named(&harness.state().desk, "box 2");
+    harness.key_press(egui::Key::Delete);
+    harness.run_steps(2);
+    let names: Vec<&str> =
+        harness.state().desk.survey().model.site.blocks.iter().map(|block| block.name.as_str()).collect();
+    assert!(names.contains(&"box") && !names.contains(&"box 2"), "{names:?}");
+}
+
+#[test]
+fn four_questions_make_a_site_that_one_stands_in_front_of() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.act(SettingAction::Guide(false));
+    desk.act(SettingAction::ShowDesk(DeskName::Build));
+    let mut harness = seat(desk, 1440.0, 860.0);
+    let before = harness.state().desk.stance().clone();
+    harness.get_by_label("New site").click();
+    harness.run_steps(4);
+    harness.get_by_label("it is a chimney").click();
+    harness.run_steps(4);
+    harness.get_by_label("behind: closed; press to change it").click();
+    harness.run_steps(4);
+    // The first picture is live: the figures are those of the new site.
+    let seen = &harness.state().desk.survey().model.site;
+    assert!(
+        seen.blocks.iter().any(|block| block.subject && matches!(block.shape, Shape::RoundTaper { .. })),
+        "{:?}",
+        seen.name
+    );
+    assert!(harness.state().desk.measured().account.convergence.is_some());
+    harness.get_by_label("stand in front of it").click();
+    harness.run_steps(4);
+    // The site before is shown again until the new one has its place.
+    assert_eq!(harness.state().desk.stance(), &before);
+    let path = place.path("chimney.site.ron");
+    harness.state_mut().desk.act(BuildAction::SaveAs(path.clone()));
+    let source = Source::File(path.clone());
+    until(&mut harness.state_mut().desk, "opened", |desk| desk.source() == Some(&source));
+    let desk = &harness.state().desk;
+    let written = std::fs::read_to_string(&path).expect("written");
+    assert_eq!(desk.site_text(), Some(written.as_str()));
+    assert_eq!(desk.desk_name(), DeskName::Walk);
+    assert!(desk.measured().account.visible_share.is_some_and(|share| share > 0.9));
 }
