@@ -40,6 +40,8 @@ pub mod survey;
 
 pub mod walking;
 
+pub mod faults;
+
 pub mod compare;
 
 pub mod search;

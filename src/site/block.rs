@@ -42,6 +42,23 @@ pub struct Block {
 }
 
 impl Block {
+    /// A new block of a shape; all else is as a file leaves it out.
+    pub const fn new(name: String, at: PlanPoint, shape: Shape) -> Self {
+        Self {
+            name,
+            subject: false,
+            at,
+            heading_deg: 0.0,
+            lift_m: 0.0,
+            base_m: None,
+            leans: None,
+            finish: Finish::Card,
+            deck: None,
+            cautions: Vec::new(),
+            shape,
+        }
+    }
+
     /// Whether somebody has named it: what is imported without a name is only numbered.
     pub fn is_named(&self) -> bool {
         let name = self.name.trim();
@@ -142,19 +159,8 @@ mod tests {
 
     #[test]
     fn a_block_that_is_only_numbered_has_no_name_in_a_sentence() {
-        let block = |name: &str, subject| Block {
-            name: name.into(),
-            subject,
-            at: (0.0, 0.0),
-            heading_deg: 0.0,
-            lift_m: 0.0,
-            base_m: None,
-            leans: None,
-            finish: Finish::default(),
-            deck: None,
-            cautions: Vec::new(),
-            shape: Shape::Dome { radius_m: 1.0, height_m: 1.0 },
-        };
+        let shape = Shape::Dome { radius_m: 1.0, height_m: 1.0 };
+        let block = |name: &str, subject| Block { subject, ..Block::new(name.into(), (0.0, 0.0), shape.clone()) };
         for (name, subject, words) in [
             ("stack", true, "the stack"),
             ("the Mole", false, "the Mole"),
