@@ -25,13 +25,17 @@ pub(super) fn overlaps(model: &Model, bodies: &[Body], neighbours: &[(usize, usi
             // The subject stays where it is, else what was there first.
             let (stays, goes) = if blocks[other].subject && !blocks[one].subject { (other, one) } else { (one, other) };
             let sign = if goes == other { 1.0 } else { -1.0 };
-            let by_m = (depth.by_m * 100.0).ceil() / 100.0;
+            let by_m = up_to_a_centimetre(depth.by_m);
             let cleared = moved_by(&blocks[goes], (sign * depth.way.0 * by_m, sign * depth.way.1 * by_m));
             let body = Body::at(&cleared, model.solids[goes].bounds().0.z, model.solids[goes].bounds().1.z);
             let is_clear = overlap((&blocks[stays], &bodies[stays]), (&cleared, &body)).is_none();
+            let at = meeting(&bodies[one], &bodies[other]);
+            // What walls reach into the ground is nothing that is seen.
+            let in_ground_m = model.site.terrain.height_m(at) - bodies[one].base_m.max(bodies[other].base_m);
+            let height_m = height_m - in_ground_m.clamp(0.0, height_m);
             Some(SiteFault {
                 blocks: vec![goes, stays],
-                at: Some(meeting(&bodies[one], &bodies[other])),
+                at: Some(at),
                 kind: FaultKind::Overlap { by_m: depth.by_m, height_m },
                 mend: is_clear
                     .then(|| Mend { label: "Move it away", edits: vec![MendEdit::Block(goes, Box::new(cleared))] }),
@@ -137,9 +141,13 @@ fn narrowest(outline: &[PlanPoint]) -> Option<Depth> {
         .min_by(|a, b| a.by_m.total_cmp(&b.by_m))
 }
 
+/// Away by no less than it has to be.
+fn up_to_a_centimetre(length_m: f64) -> f64 {
+    (length_m * 100.0 - 1e-6).ceil() / 100.0
+}
+
 fn moved_by(block: &Block, by: PlanPoint) -> Block {
-    // Away from where it is by no less than it has to be.
-    let outward = |value: f64| (value.abs() * 100.0 - 1e-6).ceil() / 100.0 * value.signum();
+    let outward = |value: f64| up_to_a_centimetre(value.abs()) * value.signum();
     crate::site::moved(block, (outward(by.0), outward(by.1)))
 }
 

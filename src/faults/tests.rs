@@ -172,7 +172,7 @@ fn what_stands_in_one_another_is_told_by_how_much() {
     let (faults, model) = found_in(&site(&(house + &block("b", "at: (7.6, 0)", HOUSE)), "Plane(height_m: 0)"));
     assert_eq!(
         faults[0].words(&model.site, Units::M),
-        "'b' and 'a' overlap by 0.40 m in plan, over 5.05 m of their height. Move one of them away."
+        "'b' and 'a' overlap by 0.40 m in plan, over 5.00 m of their height. Move one of them away."
     );
     let Some(Mend { edits, .. }) = &faults[0].mend else { panic!("no mend") };
     let [MendEdit::Block(1, moved)] = edits.as_slice() else { panic!("{edits:?}") };
