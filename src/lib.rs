@@ -45,6 +45,8 @@ pub mod taller;
 
 pub mod walking;
 
+pub mod faults;
+
 pub mod compare;
 
 pub mod search;

@@ -416,7 +416,7 @@ fn plan_sides(model: &Model, blocks: &[usize]) -> Vec<[PlanPoint; 2]> {
 }
 
 /// The flat walls of a block.
-fn walls(model: &Model, block: usize) -> Vec<Wall> {
+pub(crate) fn walls(model: &Model, block: usize) -> Vec<Wall> {
     let solid = &model.solids[block];
     let mut found: Vec<Vec<[WorldPoint; 3]>> = vec![Vec::new(); solid.faces.len()];
     for triangle in &solid.triangles {

@@ -48,8 +48,8 @@ pub struct Block {
 }
 
 impl Block {
-    /// A block of this form at a place, with everything else as it is where a file says nothing.
-    pub fn plain(name: &str, at: PlanPoint, shape: Shape) -> Self {
+    /// A new block of a shape; all else is as a file leaves it out.
+    pub fn new(name: impl Into<String>, at: PlanPoint, shape: Shape) -> Self {
         Self {
             name: name.into(),
             subject: false,

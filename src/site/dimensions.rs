@@ -282,11 +282,11 @@ fn below(length_m: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::site::{Severity, Site, check_site, new_block, parse_site};
+    use crate::site::{Block, Severity, Site, check_site, parse_site};
 
     fn site_of(shape: Shape) -> Site {
         let mut site = parse_site("(format: 1, name: \"x\")", "x").expect("good");
-        site.blocks.push(new_block("one".into(), (0.0, 0.0), shape));
+        site.blocks.push(Block::new("one".into(), (0.0, 0.0), shape));
         site
     }
 

@@ -33,7 +33,7 @@ pub use crate::pose::PlanPoint;
 
 pub use arrange::{
     Beside, MOST_COPIES, PlanLine, Repeat, free_name, mirrored, mirrored_point, moved, moved_to_edge, named_anew,
-    new_block, plan_base, plan_sides, repeated, turned, turned_along,
+    plan_base, plan_sides, repeated, turned, turned_along,
 };
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};

@@ -45,7 +45,7 @@ fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
     let (_base, folder) = mill();
     let told = run(&folder, &["check", FILE]).good();
     // A round stack has no front of its own; the plinth's is a guess, which is told.
-    assert!(told.starts_with("Note: no front is named"), "{told}");
+    assert!(told.starts_with("Note: No front is named"), "{told}");
     assert!(told.contains("\nmill: no errors. 3 blocks, 2 of them the subject"), "{told}");
     let bad = SITE.replace("height_m: 30", "height_m: -30").replace("name: \"shed\"", "name: \"stack\"");
     std::fs::write(folder.join("bad.site.ron"), bad).expect("written");
@@ -58,6 +58,32 @@ fn a_site_is_checked_and_its_faults_are_told_with_code_2() {
     run(&folder, &["check", "no such file"]).refused(2, "no such file: cannot be read");
     run(&folder, &["check", "."]).refused(2, "is a folder");
     assert_eq!(listing(&folder), ["bad.site.ron", FILE]);
+}
+
+#[test]
+fn what_is_probably_not_as_meant_is_noted_with_code_0() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let site = "(format: 1, name: \"yard\", front: Any, blocks: [
+        (name: \"mill\", subject: true, at: (0, 0), shape: Box(width_m: 9, depth_m: 9, height_m: 12)),
+        (name: \"shed\", at: (7.1, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 3)),
+        (name: \"tank\", at: (30, 0), lift_m: 2.5, shape: Dome(radius_m: 2, height_m: 2)),
+    ])";
+    std::fs::write(folder.path().join("yard.site.ron"), site).expect("written");
+    let told = run(folder.path(), &["check", "yard.site.ron"]).good();
+    assert!(told.contains("Note: 'shed' and 'mill' overlap by 0.40 m in plan"), "{told}");
+    assert!(told.contains("Note: 'tank' floats 2.50 m above the ground"), "{told}");
+    assert!(told.contains("yard: no errors. 3 blocks"), "{told}");
+    let feet = run(folder.path(), &["check", "yard.site.ron", "--units", "ft"]).good();
+    // 2.5 m in international feet of 0.3048 m.
+    assert!(feet.contains("'tank' floats 8.20 ft above the ground"), "{feet}");
+    let json = run(folder.path(), &["check", "yard.site.ron", "--json"]).good();
+    let record: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    let notes = record["notes"].as_array().expect("a list");
+    assert_eq!(notes.len(), 2, "{json}");
+    assert_eq!((&notes[0]["kind"], &notes[0]["block_names"][0]), (&"overlap".into(), &"shed".into()));
+    assert!((notes[0]["by_m"].as_f64().expect("a number") - 0.4).abs() < 1e-9);
+    assert_eq!(notes[1]["mend"]["label"], "Set it down");
+    assert_eq!(record["warnings"].as_array().map(Vec::len), Some(0));
 }
 
 #[test]

@@ -7,6 +7,7 @@
 //! - `oracle_account`: whole records, recomputed live from nothing but their own stance, camera and world points
 //! - `oracle_place`: places on the Earth against pyproj, live
 //! - `aims`: the least tilt and the aim for straightening against sweeps of pitch and focal length
+//! - `arrange`: groups of blocks that were mirrored or repeated measure as if written by hand
 //! - `agreement`: what is measured lies where it is pictured, and a straightened picture is the level one
 //! - `properties`: mirrored, turned and scaled sites, sight against a general-purpose library, fills that fill
 //! - `bring`: real places, files that other libraries write, and bad files through the importers
@@ -46,6 +47,7 @@ mod support;
 
 mod agreement;
 mod aims;
+mod arrange;
 mod bring;
 #[cfg(feature = "viewer")]
 mod building;

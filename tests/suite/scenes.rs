@@ -3,9 +3,10 @@
 use std::collections::BTreeSet;
 
 use plumbsight::appraise::Account;
+use plumbsight::faults::{FaultKind, faults};
 use plumbsight::pose::{WorldPoint, WorldVector};
 use plumbsight::scenes::SCENES;
-use plumbsight::site::{check_site, check_text, parse_site, write_new};
+use plumbsight::site::{Model, check_site, check_text, parse_site, write_new};
 use plumbsight::survey::{MeasureSettings, Measured, Survey};
 
 use crate::support::random::Random;
@@ -58,6 +59,16 @@ fn every_scene_reads_without_warnings_and_returns_from_being_written() {
         assert!((4..=8).contains(&site.stances.len()), "{}: {} stances", scene.name, site.stances.len());
         let names: BTreeSet<&str> = site.blocks.iter().map(|block| block.name.as_str()).collect();
         assert_eq!(names.len(), site.blocks.len());
+    }
+}
+
+#[test]
+fn no_scene_has_a_fault_but_that_a_front_is_not_named() {
+    for scene in SCENES {
+        let site = parse_site(scene.text, scene.name).expect("a site");
+        let mut found = faults(&Model::build(site));
+        found.retain(|fault| !matches!(fault.kind, FaultKind::NoFront { .. }));
+        assert!(found.is_empty(), "{}: {found:?}", scene.name);
     }
 }
 

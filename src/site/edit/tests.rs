@@ -1,3 +1,5 @@
+//! Does each edit change what it is asked to, and nothing else?
+
 use super::*;
 use crate::site::{Access, DeckRule, Shape, TerrainGrid, read_site};
 
