@@ -1,6 +1,6 @@
 //! `plumbsight height`: how high is it, found from what one can read on site, and how far may that be off?
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
@@ -10,7 +10,8 @@ use crate::heights::{
     ANGLE_PM_DEG, BaseSight, COUNT_PM_PX, Count, FoundHeight, HeightBy, LENGTH_PM_SHARE, Length, STOREY_M, STOREY_PM_M,
     Sighted,
 };
-use crate::site::{SiteEditor, Stance};
+use crate::site::{Model, SiteEditor, Stance};
+use crate::taller::carried;
 use crate::units::Units;
 
 use super::request;
@@ -276,16 +277,35 @@ fn digits(pm: f64) -> usize {
 }
 
 /// Writes the height into a block, and says so.
-fn write_into(site: &PathBuf, name: &str, readings: &HeightBy, found: &FoundHeight) -> Result<String, Ending> {
+fn write_into(site: &Path, name: &str, readings: &HeightBy, found: &FoundHeight) -> Result<String, Ending> {
     let loaded = request::load(site)?;
     let mut editor = SiteEditor::new(&loaded.text, &site.display().to_string()).map_err(Ending::bad)?;
     let to_centimetre = |metres: f64| (metres * 100.0).round() / 100.0;
     let height_m = to_centimetre(found.height_m);
     editor.set_block_field(name, "height_from", &readings.words(Units::M)).map_err(Ending::bad)?;
     editor.set_block_field(name, "height_pm_m", &to_centimetre(found.pm_m)).map_err(Ending::bad)?;
-    if let Some(block) = loaded.site.blocks.iter().find(|block| block.name == name) {
-        editor.set_block_field(name, "shape", &block.shape.with_height_m(height_m)).map_err(Ending::bad)?;
+    let model = Model::build(loaded.site);
+    let mut moved = 0;
+    if let Some(index) = model.site.blocks.iter().position(|block| block.name == name) {
+        let shape = &model.site.blocks[index].shape;
+        editor.set_block_field(name, "shape", &shape.with_height_m(height_m)).map_err(Ending::bad)?;
+        // What stands on it, or hangs on its walls, goes with it.
+        for (other, up_m) in carried(&model, index, height_m - shape.height_m()) {
+            let block = &model.site.blocks[other];
+            let to_millimetre = |metres: f64| (metres * 1000.0).round() / 1000.0;
+            let (field, at_m) = match block.base_m {
+                Some(base_m) => ("base_m", to_millimetre(base_m + up_m)),
+                None => ("lift_m", to_millimetre(block.lift_m + up_m).max(0.0)),
+            };
+            editor.set_block_field(&block.name, field, &at_m).map_err(Ending::bad)?;
+            moved += 1;
+        }
     }
     editor.save(site).map_err(Ending::bad)?;
-    Ok(format!("{} is written: '{name}' is {height_m} m high.", site.display()))
+    let with_it = match moved {
+        0 => String::new(),
+        1 => "; the block that it carries is moved along".into(),
+        count => format!("; the {count} blocks that it carries are moved along"),
+    };
+    Ok(format!("{} is written: '{name}' is {height_m} m high{with_it}.", site.display()))
 }
