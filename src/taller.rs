@@ -1,11 +1,11 @@
 //! Does the verdict hold if the subject is taller or shorter than the model says?
 //!
 //! A height that was counted or sighted is uncertain. The block whose height is most uncertain is made taller and shorter, up to
-//! its standard uncertainty, with what stands on it; the camera takes up the same stance before it, aimed anew as one aims at what
+//! its standard uncertainty, with what it carries; the camera takes up the same stance before it, aimed anew as one aims at what
 //! is really there; and by halving the height is found at which the verdict changes.
 
 use crate::pose::WorldPoint;
-use crate::site::{Block, Severity, Site, Stance, check_site};
+use crate::site::{Block, Model, PlanPoint, Severity, Site, Stance, check_site};
 use crate::stance::Standing;
 use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
@@ -166,23 +166,50 @@ fn is_above(standing: &Standing, point: &WorldPoint) -> bool {
     drawn.is_some_and(|drawn| drawn.y > 0.5 * standing.camera.frame.height_mm)
 }
 
-/// The site with one block so much taller, and with what stands on it as much higher; `None` where no such site may be.
+/// The site with one block so much taller, and with what it carries moved along; `None` where no such site may be.
 fn taller(survey: &Survey, index: usize, by_m: f64) -> Option<Site> {
-    let model = &survey.model;
-    let mut site = model.site.clone();
-    let top_m = model.solids[index].bounds().1.z;
-    let on_it: Vec<usize> = model
-        .subject()
-        .filter(|&other| other != index && model.solids[other].bounds().0.z >= top_m - ON_TOP_M)
-        .collect();
-    for other in on_it {
+    let mut site = survey.model.site.clone();
+    for (other, up_m) in carried(&survey.model, index, by_m) {
         let Block { lift_m, base_m, .. } = &mut site.blocks[other];
         match base_m {
-            Some(base_m) => *base_m += by_m,
-            None => *lift_m = (*lift_m + by_m).max(0.0),
+            Some(base_m) => *base_m += up_m,
+            None => *lift_m = (*lift_m + up_m).max(0.0),
         }
     }
     let block = &mut site.blocks[index];
     block.shape = block.shape.with_height_m(block.shape.height_m() + by_m);
     check_site(&site).iter().all(|finding| finding.severity != Severity::Error).then_some(site)
+}
+
+/// The block at another height, and after it every block that it carries, moved along, to the millimetre; each with its number.
+pub fn at_height(model: &Model, index: usize, height_m: f64) -> Vec<(usize, Block)> {
+    let Some(block) = model.site.blocks.get(index) else { return Vec::new() };
+    let to_millimetre = |metres: f64| (metres * 1000.0).round() / 1000.0;
+    let moved = carried(model, index, height_m - block.shape.height_m()).into_iter().map(|(other, up_m)| {
+        let block = model.site.blocks[other].clone();
+        let moved = match block.base_m {
+            Some(base_m) => Block { base_m: Some(to_millimetre(base_m + up_m)), ..block },
+            None => Block { lift_m: to_millimetre(block.lift_m + up_m).max(0.0), ..block },
+        };
+        (other, moved)
+    });
+    let own = Block { shape: block.shape.with_height_m(height_m), ..block.clone() };
+    std::iter::once((index, own)).chain(moved).collect()
+}
+
+/// By how much other blocks go up if one becomes so much taller: what stands on it by all of it, what hangs on its walls by a
+/// share, as high as it hangs. Only blocks with a `lift_m` or `base_m` of their own, whose middle is over the block, are carried.
+pub fn carried(model: &Model, index: usize, by_m: f64) -> Vec<(usize, f64)> {
+    let (low, high) = model.solids[index].bounds();
+    let over = |(x, y): PlanPoint| (low.x..=high.x).contains(&x) && (low.y..=high.y).contains(&y);
+    let hung = |block: &Block| block.lift_m > 0.0 || block.base_m.is_some();
+    let blocks = model.site.blocks.iter().enumerate();
+    blocks
+        .filter(|(other, block)| *other != index && hung(block) && over(block.at))
+        .filter_map(|(other, _)| {
+            let foot_m = model.solids[other].bounds().0.z;
+            let share = if foot_m >= high.z - ON_TOP_M { 1.0 } else { (foot_m - low.z) / (high.z - low.z) };
+            (share > 0.0).then(|| (other, by_m * share.min(1.0)))
+        })
+        .collect()
 }

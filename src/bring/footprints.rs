@@ -312,5 +312,5 @@ fn named_crs(name: &str) -> Option<Crs> {
 fn block(name: &str, outline: &FootprintRings, lift_m: f64, height_m: f64) -> Block {
     let (ring, holes) = outline.about_centre_m();
     let shape = Shape::Prism { outline: ring, holes, height_m };
-    Block { lift_m, ..Block::plain(name, outline.centre_m(), shape) }
+    Block { lift_m, ..Block::new(name, outline.centre_m(), shape) }
 }

@@ -1,6 +1,6 @@
 //! `plumbsight height`: how high is it, found from what one can read on site, and how far may that be off?
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
@@ -10,7 +10,8 @@ use crate::heights::{
     ANGLE_PM_DEG, BaseSight, COUNT_PM_PX, Count, FoundHeight, HeightBy, LENGTH_PM_SHARE, Length, STOREY_M, STOREY_PM_M,
     Sighted,
 };
-use crate::site::{Block, SiteEditor, Stance};
+use crate::site::{Model, SiteEditor, Stance};
+use crate::taller::at_height;
 use crate::units::Units;
 
 use super::request;
@@ -276,20 +277,27 @@ fn digits(pm: f64) -> usize {
 }
 
 /// Writes the height into a block, and says so.
-fn write_into(site: &PathBuf, name: &str, readings: &HeightBy, found: &FoundHeight) -> Result<String, Ending> {
+fn write_into(site: &Path, name: &str, readings: &HeightBy, found: &FoundHeight) -> Result<String, Ending> {
     let loaded = request::load(site)?;
     let mut editor = SiteEditor::new(&loaded.text, &site.display().to_string()).map_err(Ending::bad)?;
     let to_centimetre = |metres: f64| (metres * 100.0).round() / 100.0;
     let height_m = to_centimetre(found.height_m);
     let index = editor.block_named(name).map_err(Ending::bad)?;
-    let block = &editor.site().blocks[index];
-    let block = Block {
-        height_from: Some(readings.words(Units::M)),
-        height_pm_m: Some(to_centimetre(found.pm_m)),
-        shape: block.shape.with_height_m(height_m),
-        ..block.clone()
-    };
-    editor.set_block(index, &block).map_err(Ending::bad)?;
+    // What stands on it, or hangs on its walls, goes with it.
+    let mut blocks = at_height(&Model::build(loaded.site), index, height_m);
+    let moved = blocks.len().saturating_sub(1);
+    if let Some((_, block)) = blocks.first_mut() {
+        block.height_from = Some(readings.words(Units::M));
+        block.height_pm_m = Some(to_centimetre(found.pm_m));
+    }
+    editor
+        .together(|editor| blocks.iter().try_for_each(|(index, block)| editor.set_block(*index, block).map(drop)))
+        .map_err(Ending::bad)?;
     editor.save(site).map_err(Ending::bad)?;
-    Ok(format!("{} is written: '{name}' is {height_m} m high.", site.display()))
+    let with_it = match moved {
+        0 => String::new(),
+        1 => "; the block that it carries is moved along".into(),
+        count => format!("; the {count} blocks that it carries are moved along"),
+    };
+    Ok(format!("{} is written: '{name}' is {height_m} m high{with_it}.", site.display()))
 }

@@ -60,10 +60,6 @@ rules and to people licensed for the work.";
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Create a site from a few answers: what stands there, how high, how wide, who may stand where.
-    New(new::NewArguments),
-    /// Find a height that nobody knows, with its uncertainty, from storeys, sightings, shadows or a picture.
-    Height(height::HeightArguments),
     /// Check a site file and report all errors in it.
     Check(check::CheckArguments),
     /// Measure one stance, or all saved stances side by side.
@@ -88,6 +84,10 @@ enum Command {
     Places(places::PlacesArguments),
     /// Search all standpoints: which are best, and what does each requirement exclude?
     Search(search::SearchArguments),
+    /// Create a site from a few answers: what stands there, how high, how wide, who may stand where.
+    New(new::NewArguments),
+    /// Find a height that nobody knows, with its uncertainty, from storeys, sightings, shadows or a picture.
+    Height(height::HeightArguments),
     /// Create a site from footprints and terrain, or add them to one.
     Bring(bring::BringArguments),
     /// List formats and lenses, with angles of view and hyperfocal distances.
@@ -117,8 +117,6 @@ fn no_command() -> Outcome {
 pub fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let outcome = match arguments.command {
-        Some(Command::New(arguments)) => new::run(&arguments),
-        Some(Command::Height(arguments)) => height::run(&arguments),
         Some(Command::Check(arguments)) => check::run(&arguments),
         Some(Command::Measure(arguments)) => measure::run(&arguments),
         Some(Command::Ways(arguments)) => ways::run(&arguments),
@@ -131,6 +129,8 @@ pub fn main() -> ExitCode {
         Some(Command::Sequence(arguments)) => sequence::run(&arguments),
         Some(Command::Places(arguments)) => places::run(&arguments),
         Some(Command::Search(arguments)) => search::run(&arguments),
+        Some(Command::New(arguments)) => new::run(&arguments),
+        Some(Command::Height(arguments)) => height::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),
         Some(Command::Kit(arguments)) => kit::run(&arguments),
         #[cfg(feature = "viewer")]

@@ -7,9 +7,9 @@
 
 use crate::site::{Access, PlanPoint};
 
+use super::answers::{NewKind, NewSite, Side};
 use super::draft::{Draft, Drawn, Turn, number, quoted, sized};
 use super::subjects::{Extent, facade_depth_m, usual_bays};
-use super::{NewKind, NewSite, Side};
 
 /// How far out grounds reach: farther than a search looks unless it is told to.
 const REACH_M: (f64, f64) = (600.0, 3400.0);

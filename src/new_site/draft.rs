@@ -3,10 +3,6 @@
 use crate::files::ron_options;
 use crate::site::PlanPoint;
 
-use super::around::{grounds, neighbours, stances};
-use super::subjects::subject;
-use super::{NewSite, NewSiteProblem};
-
 /// The width that entries are wrapped at.
 const WIDTH: usize = 120;
 /// How far entries are moved in.
@@ -44,43 +40,19 @@ pub(super) struct Drawn {
     pub(super) shape: String,
 }
 
-/// The text of a site whose answers have been checked.
-pub(super) fn text(new: &NewSite) -> String {
-    debug_assert_eq!(new.problems(), Vec::<NewSiteProblem>::new());
-    let mut draft = Draft { out: String::new(), front_deg: new.front_deg };
-    draft.line(0, "// Made from a few answers: what stands here, how high and how wide, who may stand where. Everything else is a guess,");
-    draft.line(
-        0,
-        "// marked as one: correct it, or take it out. Lengths are in metres; x is east, y is north, z is up.",
-    );
-    draft.line(0, "Site(");
-    draft.line(4, "format: 1,");
-    draft.line(4, &format!("name: {},", quoted(&new.name)));
-    draft.line(4, "// Guess: level ground. Measured ground can be brought in from a file: plumbsight bring --help");
-    draft.line(4, "terrain: Plane(height_m: 0),");
-    draft.line(4, "// The front looks toward this compass bearing: 0 is north, 90 east, 180 south, 270 west.");
-    draft.line(4, &format!("front: Bearing({}),", number(new.front_deg)));
-    draft.line(4, "blocks: [");
-    let extent = subject(new, &mut draft);
-    neighbours(new, &extent, &mut draft);
-    draft.line(4, "],");
-    draft.line(
-        4,
-        "// Who may stand where: Open, Ask (permission is needed) or Closed. Later grounds lie over earlier ones.",
-    );
-    draft.line(4, "grounds: [");
-    grounds(new, &extent, &mut draft);
-    draft.line(4, "],");
-    draft.line(4, "// Where the camera stands: standing eye height unless a height is given.");
-    draft.line(4, "stances: [");
-    stances(new, &extent, &mut draft);
-    draft.line(4, "],");
-    draft.line(0, ")");
-    draft.out
-}
-
 impl Draft {
-    fn line(&mut self, indent: usize, text: &str) {
+    /// An empty text.
+    pub(super) const fn new(front_deg: f64) -> Self {
+        Self { out: String::new(), front_deg }
+    }
+
+    /// The whole text.
+    pub(super) fn finished(self) -> String {
+        self.out
+    }
+
+    /// A line as it is.
+    pub(super) fn line(&mut self, indent: usize, text: &str) {
         self.out.push_str(&" ".repeat(indent));
         self.out.push_str(text);
         self.out.push('\n');

@@ -4,13 +4,16 @@
 //! outline is as high and as wide as was said. Details are shares of the whole; those that would be smaller than a hand are left
 //! out.
 
+use super::answers::{NewKind, NewSite, Side};
 use super::draft::{Draft, Drawn, Turn, number, sized};
-use super::{NewKind, NewSite, Side};
 
 /// Details that would be smaller are left out.
 const SMALLEST_M: f64 = 0.08;
 /// How far a door, a louvre or a dark opening stands out of its wall, so that it is seen.
 const PROUD_M: f64 = 0.03;
+
+/// The most string courses of a tower.
+const MOST_COURSES: u32 = 5;
 
 /// How much room a subject takes in plan, with what belongs to it, from its middle.
 #[derive(Clone, Copy, Debug)]
@@ -94,6 +97,14 @@ struct Bar<'a> {
     wide_m: f64,
     tall_m: f64,
     finish: &'static str,
+    /// Whether the picture is taken from the right or the left: what the other bar shows is hidden from there, and no part of the
+    /// subject.
+    from_aside: bool,
+}
+
+/// Whether the picture is taken from the right or the left.
+fn from_aside(new: &NewSite) -> bool {
+    matches!(new.open.to_stand_on(), Some(Side::Right | Side::Left))
 }
 
 /// Bars through a tower from front to back, and from side to side where they may stand out there.
@@ -106,7 +117,8 @@ fn bars(draft: &mut Draft, bar: &Bar<'_>) {
         }
         let long_m = ((bar.wall_m + 2.0 * out_m) * 1e3).floor() / 1e3;
         let through = part(format!("{}, {way}", bar.name), box_of(bar.wide_m, long_m, bar.tall_m));
-        draft.block(Drawn { turn: Turn::Along(turn_deg), lift_m: bar.lift_m, finish: bar.finish, ..through });
+        let subject = bar.from_aside == (turn_deg != 0.0);
+        draft.block(Drawn { subject, turn: Turn::Along(turn_deg), lift_m: bar.lift_m, finish: bar.finish, ..through });
     }
 }
 
@@ -179,6 +191,7 @@ fn tower(new: &NewSite, draft: &mut Draft) -> Extent {
                     wide_m: width_m,
                     tall_m,
                     finish: "Dark",
+                    from_aside: from_aside(new),
                 },
             );
         }
@@ -190,12 +203,15 @@ fn tower(new: &NewSite, draft: &mut Draft) -> Extent {
 /// String courses between the storeys of a tower that tapers: they stand out, but no farther than its base does.
 fn courses(draft: &mut Draft, storeys: u32, storey_m: f64, (base_m, top_m, body_m): (f64, f64, f64)) {
     let course_m = sized((0.012 * body_m).clamp(0.02, 0.3));
+    // Not more than a few: each hides a strip of the wall above it from below.
+    let every = storeys.div_ceil(MOST_COURSES + 1);
     let bands: Vec<(u32, f64, f64)> = (1..storeys)
+        .filter(|storey| storey % every == 0)
         .filter_map(|storey| {
             let lift_m = sized(f64::from(storey) * storey_m);
             let across_m = base_m + (top_m - base_m) * lift_m / body_m;
-            let out_m = (0.015 * base_m).min(0.25).min(0.5 * (base_m - across_m));
-            (out_m >= 0.01).then(|| (storey, lift_m, across_m + 2.0 * out_m))
+            let out_m = (0.012 * base_m).min(0.15).min(0.5 * (base_m - across_m));
+            (out_m >= 0.01).then_some((storey, lift_m, across_m + 2.0 * out_m))
         })
         .collect();
     if bands.is_empty() {
@@ -313,6 +329,7 @@ fn bell_tower(new: &NewSite, draft: &mut Draft) -> Extent {
             wide_m,
             tall_m,
             finish: "Dark",
+            from_aside: from_aside(new),
         };
         bars(draft, &opening);
         let slats = 5;
@@ -343,6 +360,7 @@ fn bell_tower(new: &NewSite, draft: &mut Draft) -> Extent {
                     wide_m: slit.0,
                     tall_m: slit.1,
                     finish: "Dark",
+                    from_aside: from_aside(new),
                 },
             );
         }

@@ -169,7 +169,7 @@ mod tests {
     fn a_block_that_is_only_numbered_has_no_name_in_a_sentence() {
         let block = |name: &str, subject| Block {
             subject,
-            ..Block::plain(name, (0.0, 0.0), Shape::Dome { radius_m: 1.0, height_m: 1.0 })
+            ..Block::new(name, (0.0, 0.0), Shape::Dome { radius_m: 1.0, height_m: 1.0 })
         };
         for (name, subject, words) in [
             ("stack", true, "the stack"),

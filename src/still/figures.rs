@@ -70,7 +70,7 @@ fn figure(at: PlanPoint, feet_m: f64, facing: Angle) -> Block {
         base_m: Some(feet_m),
         leans: Some(Lean { by_deg: 90.0, toward_deg: facing.degrees() }),
         finish: Finish::Dark,
-        ..Block::plain("", at, Shape::Prism { outline, holes: Vec::new(), height_m: CARD_M })
+        ..Block::new("", at, Shape::Prism { outline, holes: Vec::new(), height_m: CARD_M })
     }
 }
 

@@ -112,7 +112,7 @@ fn steps_of_camera_and_site_are_one_list_and_go_back_to_the_very_bytes() {
     let at = desk.stance().at;
     desk.act(CameraMove::StandAt(at.0 + 2.0, at.1));
     desk.rest();
-    let added = new_block("kiosk".into(), (-20.0, -30.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 });
+    let added = Block::new("kiosk".into(), (-20.0, -30.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 });
     desk.act(BuildAction::Change(SiteChange::AddBlocks(vec![added]), None));
     let (index, kiosk) = block_named(&desk, "kiosk");
     desk.act(BuildAction::Choose(vec![Picked::Block(index)]));
@@ -250,7 +250,7 @@ fn a_thousand_edits_taken_back_give_the_very_bytes() {
             0 => {
                 let at = (random.between(-200.0, 200.0).round(), random.between(-200.0, 200.0).round());
                 let shape = Shape::Box { width_m: 3.0, depth_m: 2.0, height_m: 4.0 };
-                SiteChange::AddBlocks(vec![new_block(format!("new {round}"), at, shape)])
+                SiteChange::AddBlocks(vec![Block::new(format!("new {round}"), at, shape)])
             }
             1 if site.blocks.len() > 12 => SiteChange::Remove(vec![Picked::Block(site.blocks.len() - 1)]),
             _ => {

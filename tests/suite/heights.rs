@@ -372,7 +372,8 @@ fn the_program_finds_heights_and_writes_them_into_the_site() {
     let path = folder.join("mill.site.ron");
     assert_eq!(std::fs::read_to_string(&path).expect("there"), SITE, "nothing is written where it is refused");
     let into = ["height", "storeys", "10", "--storey", "3+-0.31", "--into", "mill.site.ron", "--block", "stack"];
-    assert!(run(folder, &into).good().ends_with("mill.site.ron is written: 'stack' is 30 m high.\n"));
+    let told = run(folder, &into).good();
+    assert!(told.ends_with("'stack' is 30 m high; the block that it carries is moved along.\n"), "{told}");
     let text = std::fs::read_to_string(&path).expect("there");
     assert!(text.starts_with("// mine\n") && text.contains("// old"), "{text}");
     let site = parse_site(&text, "mill").expect("good");
@@ -390,6 +391,10 @@ fn the_program_finds_heights_and_writes_them_into_the_site() {
     let record = run(folder, &["measure", "mill.site.ron", "--stance", "level", "--json"]).json();
     assert_eq!(record["if_taller"]["height_pm_m"], 3.1);
     assert!(record["if_taller"]["taller_by_m"].is_f64() && record["if_taller"]["shorter_by_m"].is_null());
+    // What stands on the stack goes up with it; the house and everything else stay.
+    run(folder, &["height", "storeys", "11", "--storey", "3", "--into", "mill.site.ron", "--block", "stack"]).good();
+    let site = parse_site(&std::fs::read_to_string(&path).expect("there"), "mill").expect("good");
+    assert_eq!((site.blocks[0].shape.height_m(), site.blocks[1].lift_m, site.blocks[2].lift_m), (33.0, 33.0, 0.0));
     // A record that tells it is repeated all the same.
     let told = run(folder, &["measure", "mill.site.ron", "--stance", "level", "--json"]).good();
     std::fs::write(folder.join("level.record.json"), told).expect("written");

@@ -101,7 +101,7 @@ impl Chance {
     fn block(&mut self) -> Block {
         let name = self.words();
         let at = (self.metres(99.0), self.metres(99.0));
-        Block::plain(&name, at, self.shape())
+        Block::new(&name, at, self.shape())
     }
 
     fn change_block(&mut self, block: &mut Block) {

@@ -45,7 +45,7 @@ const LANE: &str = r#"Site(
 "#;
 
 fn block(name: &str) -> Block {
-    Block::plain(name, (1.0, 2.5), Shape::Box { width_m: 1.0, depth_m: 2.0, height_m: 3.0 })
+    Block::new(name, (1.0, 2.5), Shape::Box { width_m: 1.0, depth_m: 2.0, height_m: 3.0 })
 }
 
 fn changed(text: &str, change: impl FnOnce(&mut SiteEditor)) -> (String, Site) {

@@ -61,7 +61,7 @@ pub(super) fn alone(block: Block) -> Option<Solid> {
 /// The solid of a shape of the palette.
 pub(super) fn of_shape(shape: BlockForm) -> Option<Solid> {
     // The front looks towards whoever stands before the shelf.
-    let block = Block { heading_deg: 180.0, ..new_block("shape".into(), (0.0, 0.0), shape) };
+    let block = Block { heading_deg: 180.0, ..Block::new("shape".into(), (0.0, 0.0), shape) };
     alone(block)
 }
 

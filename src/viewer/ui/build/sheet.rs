@@ -254,7 +254,7 @@ impl Hand<'_> {
         let Some(shape) = palette().into_iter().nth(index) else { return };
         let taken = |name: &str| self.site.blocks.iter().any(|block| block.name == name);
         let name = free_name(form_words(&shape), taken);
-        let block = new_block(name, at, shape);
+        let block = Block::new(name, at, shape);
         let number = self.site.blocks.len();
         actions.push(BuildAction::Change(SiteChange::AddBlocks(vec![block]), Some(vec![Picked::Block(number)])).into());
         state.held = Held::Nothing;
