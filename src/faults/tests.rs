@@ -261,7 +261,7 @@ mod properties {
         (-6.0..6.0_f64, -6.0..6.0_f64, 0.0..360.0_f64, 0.5..6.0_f64, 0.5..6.0_f64).prop_map(
             |(x, y, heading_deg, w, d)| {
                 let shape = Shape::Box { width_m: w, depth_m: d, height_m: 1.0 };
-                plan_base(&Block { heading_deg, ..Block::new("x".into(), (x, y), shape) })
+                plan_base(&Block { heading_deg, ..Block::new("x", (x, y), shape) })
             },
         )
     }

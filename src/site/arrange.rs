@@ -256,7 +256,7 @@ mod tests {
 
     fn house() -> Block {
         let shape = Shape::Box { width_m: 8.0, depth_m: 4.0, height_m: 3.0 };
-        Block { heading_deg: 30.0, ..Block::new("house".into(), (10.0, 20.0), shape) }
+        Block { heading_deg: 30.0, ..Block::new("house", (10.0, 20.0), shape) }
     }
 
     fn model(blocks: Vec<Block>) -> Model {
@@ -282,17 +282,17 @@ mod tests {
     fn lopsided() -> Vec<Block> {
         let mut blocks: Vec<Block> = palette()
             .into_iter()
-            .map(|shape| Block { heading_deg: 35.0, ..Block::new("a".into(), (7.0, -3.0), shape) })
+            .map(|shape| Block { heading_deg: 35.0, ..Block::new("a", (7.0, -3.0), shape) })
             .collect();
         blocks[0].leans = Some(Lean { by_deg: 4.0, toward_deg: 100.0 });
         blocks.push(Block::new(
-            "bent".into(),
+            "bent",
             (1.0, 2.0),
             Shape::Wall { path: vec![(0.0, 0.0), (5.0, 1.0), (6.0, 9.0)], thickness_m: 0.5, height_m: 2.0 },
         ));
         let court = vec![vec![(1.0, 1.0), (2.0, 1.0), (2.0, 4.0)]];
         let outline = vec![(0.0, 0.0), (9.0, 0.0), (9.0, 5.0), (0.0, 8.0)];
-        blocks.push(Block::new("court".into(), (-4.0, 2.5), Shape::Prism { outline, holes: court, height_m: 4.0 }));
+        blocks.push(Block::new("court", (-4.0, 2.5), Shape::Prism { outline, holes: court, height_m: 4.0 }));
         blocks
     }
 
@@ -361,7 +361,7 @@ mod tests {
             let turned = turned_along(&house(), bearing_deg);
             assert_eq!((turned.heading_deg, turned.at), (heading_deg, house().at), "{bearing_deg}");
         }
-        let tower = Block::new("tower".into(), (0.0, 0.0), Shape::Dome { radius_m: 2.0, height_m: 2.0 });
+        let tower = Block::new("tower", (0.0, 0.0), Shape::Dome { radius_m: 2.0, height_m: 2.0 });
         assert_eq!(turned_along(&tower, 20.0), tower);
     }
 

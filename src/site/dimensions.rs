@@ -286,7 +286,7 @@ mod tests {
 
     fn site_of(shape: Shape) -> Site {
         let mut site = parse_site("(format: 1, name: \"x\")", "x").expect("good");
-        site.blocks.push(Block::new("one".into(), (0.0, 0.0), shape));
+        site.blocks.push(Block::new("one", (0.0, 0.0), shape));
         site
     }
 

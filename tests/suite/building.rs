@@ -7,7 +7,7 @@ use bevy_egui::egui;
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use plumbsight::scenes::SCENES;
-use plumbsight::site::{Front, Shape, Stance, moved, new_block, parse_site};
+use plumbsight::site::{Block, Front, Shape, Stance, moved, parse_site};
 use plumbsight::survey::MeasureSettings;
 use plumbsight::viewer::state::desk::{
     BuildAction, CameraAction, CameraMove, Desk, DeskName, FileAction, Picked, SettingAction, SiteChange, SiteSaving,
@@ -112,7 +112,7 @@ fn steps_of_camera_and_site_are_one_list_and_go_back_to_the_very_bytes() {
     let at = desk.stance().at;
     desk.act(CameraMove::StandAt(at.0 + 2.0, at.1));
     desk.rest();
-    let added = Block::new("kiosk".into(), (-20.0, -30.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 });
+    let added = Block::new("kiosk", (-20.0, -30.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 });
     desk.act(BuildAction::Change(SiteChange::AddBlocks(vec![added]), None));
     let (index, kiosk) = block_named(&desk, "kiosk");
     desk.act(BuildAction::Choose(vec![Picked::Block(index)]));

@@ -3,7 +3,7 @@
 use bevy_egui::egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, Vec2};
 
 use crate::pose::WorldVector;
-use crate::site::{Block, Model, Shape as BlockForm, Site, Solid, Terrain, new_block};
+use crate::site::{Block, Model, Shape as BlockForm, Site, Solid, Terrain};
 
 use super::super::style::WindowStyle;
 use crate::viewer::render::narrow::screen;
@@ -61,7 +61,7 @@ pub(super) fn alone(block: Block) -> Option<Solid> {
 /// The solid of a shape of the palette.
 pub(super) fn of_shape(shape: BlockForm) -> Option<Solid> {
     // The front looks towards whoever stands before the shelf.
-    let block = Block { heading_deg: 180.0, ..Block::new("shape".into(), (0.0, 0.0), shape) };
+    let block = Block { heading_deg: 180.0, ..Block::new("shape", (0.0, 0.0), shape) };
     alone(block)
 }
 

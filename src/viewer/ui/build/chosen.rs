@@ -7,6 +7,7 @@ use crate::site::{
     Access, Block, DeckRule, DimensionUnit, Finish, Front, Ground, PlanLine, Repeat, Stance, dimensions, form_words,
     mirrored, repeated, with_dimension,
 };
+use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
 
 use super::super::context::PanelContext;
@@ -15,7 +16,7 @@ use super::super::style::{WindowStyle, button, button_width, choice, text_button
 use super::BuildState;
 use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
-use super::section::height_of;
+use super::section::{at_another_height, height_of};
 use super::sheet::{added, chosen_blocks, copied, turned_by};
 use super::work_out::{height_words, work_out_ui};
 
@@ -218,14 +219,15 @@ fn elevation_ui(
     dimension(Pos2::new(x, rect.top()), Pos2::new(x, rect.bottom()));
     let y = rect.bottom() + style.px(10.0);
     dimension(Pos2::new(rect.left(), y), Pos2::new(rect.right(), y));
-    if let Some((size_index, size)) = height_of(block) {
+    if let Some((_, size)) = height_of(block) {
         let shown = panel.units().length(size.value, 2);
         let field = Field { name: "height", shown: &shown, font: style.strong(13.0) };
         let at = Pos2::new(x + style.px(5.0), rect.center().y);
         let typed = field.at(ui, style, &mut state.typing, at, Align2::LEFT_CENTER);
         let height_m = typed.and_then(|typed| length_in(&typed, panel.units()));
-        if let Some(shape) = height_m.and_then(|height_m| with_dimension(&block.shape, size_index, height_m)) {
-            actions.push(set(index, Block { shape, ..block.clone() }));
+        let model = &panel.desk.survey().model;
+        if let Some(change) = height_m.and_then(|height_m| at_another_height(model, index, height_m)) {
+            actions.push(BuildAction::Change(change, None).into());
         }
     }
 }
@@ -251,8 +253,13 @@ fn doubt_ui(
             let word = if block.height_from.is_some() { "Work it out again" } else { "Height not known? Work it out" };
             let response = text_button(ui, style, word, word);
             popup(&response, |ui| {
-                if let Some(block) = work_out_ui(ui, panel, &mut state.work_out, block) {
-                    actions.push(set(index, block));
+                let model = &panel.desk.survey().model;
+                if let Some(found) = work_out_ui(ui, panel, &mut state.work_out, block) {
+                    let mut blocks = at_height(model, index, found.height_m);
+                    if let Some((_, block)) = blocks.first_mut() {
+                        (block.height_from, block.height_pm_m) = (Some(found.from), Some(found.pm_m));
+                    }
+                    actions.push(BuildAction::Change(SiteChange::SetBlocks(blocks), None).into());
                 }
             });
         }

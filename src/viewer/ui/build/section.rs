@@ -2,7 +2,8 @@
 
 use bevy_egui::egui::{Pos2, Rect, Ui};
 
-use crate::site::{Block, Dimension, DimensionUnit, dimensions, with_dimension};
+use crate::site::{Block, Dimension, DimensionUnit, Model, dimensions, with_dimension};
+use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, SiteChange};
 
 use super::super::context::PanelContext;
@@ -22,6 +23,19 @@ pub(super) fn height_of(block: &Block) -> Option<(usize, Dimension)> {
     dimensions(&block.shape).into_iter().enumerate().find(is_height)
 }
 
+/// The block at another height, with what it carries moved along; `None` where no such height may be.
+pub(super) fn at_another_height(model: &Model, index: usize, height_m: f64) -> Option<SiteChange> {
+    let block = model.site.blocks.get(index)?;
+    let (size_index, size) = height_of(block)?;
+    let height_m = height_m.clamp(size.least, size.most);
+    let is_whole = (block.shape.height_m() - size.value).abs() < 1e-9;
+    Some(SiteChange::SetBlocks(if is_whole {
+        at_height(model, index, height_m)
+    } else {
+        vec![(index, Block { shape: with_dimension(&block.shape, size_index, height_m)?, ..block.clone() })]
+    }))
+}
+
 /// The section and its scale.
 pub(super) fn section_ui(
     ui: &mut Ui,
@@ -36,11 +50,11 @@ pub(super) fn section_ui(
     let subject = panel.desk.survey().subject.as_ref().ok().map(|subject| subject.body);
     let chosen = chosen_blocks(panel.desk.chosen()).first().copied().or(subject);
     let pulled = chosen.and_then(|index| Some((index, site.blocks.get(index)?)));
-    let pulled = pulled.and_then(|(index, block)| Some((index, block, height_of(block)?)));
+    let pulled = pulled.and_then(|(index, block)| Some((index, block, height_of(block)?.1)));
     let scale_width = if pulled.is_some() { style.px(112.0) } else { 0.0 };
     let drawing = Rect::from_min_max(rect.min, Pos2::new(rect.right() - scale_width, rect.bottom()));
     section_drawing_ui(ui, panel, drawings, drawing);
-    let Some((index, block, (size_index, size))) = pulled else { return };
+    let Some((index, block, size)) = pulled else { return };
     let place = Rect::from_min_max(Pos2::new(drawing.right() + style.px(6.0), rect.top()), rect.max);
     within(ui, "pull a height", place, |ui| {
         let name = format!("height of {}", block.name);
@@ -54,8 +68,9 @@ pub(super) fn section_ui(
         };
         let asked = scale.ui(ui, style, (rect.height() - style.px(28.0)).max(style.px(60.0)));
         let dragging = ui.input(|input| input.pointer.primary_down());
-        if let Some(shape) = asked.and_then(|height_m| with_dimension(&block.shape, size_index, height_m)) {
-            let change = SiteChange::SetBlocks(vec![(index, Block { shape, ..block.clone() })]);
+        // What is carried is moved from where it was before the hand began.
+        let before = &panel.desk.survey_before_trial().model;
+        if let Some(change) = asked.and_then(|height_m| at_another_height(before, index, height_m)) {
             if dragging {
                 state.pulling = Some(change.clone());
                 actions.push(BuildAction::Try(change).into());

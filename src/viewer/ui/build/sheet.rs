@@ -6,7 +6,7 @@ use bevy_egui::egui::{
 
 use crate::drawing::{BlockShape, SiteShapes};
 use crate::site::{
-    Access, Ground, PlanPoint, Site, form_words, free_name, named_anew, new_block, outline_holds, palette, turned,
+    Access, Block, Ground, PlanPoint, Site, form_words, free_name, named_anew, outline_holds, palette, turned,
 };
 
 use super::super::context::PanelContext;

@@ -131,8 +131,16 @@ pub(super) fn height_words(height_m: f64, pm_m: f64, units: Units) -> String {
     format!("{} ± {:.digits$}", units.length(height_m, digits), units.from_metres(pm_m))
 }
 
-/// The page on which a height is worked out; the block with the height that was agreed to.
-pub(super) fn work_out_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WorkOut, block: &Block) -> Option<Block> {
+/// A height that was agreed to, to the centimetre.
+pub(super) struct AgreedHeight {
+    pub(super) height_m: f64,
+    pub(super) pm_m: f64,
+    /// How it was found.
+    pub(super) from: String,
+}
+
+/// The page on which a height is worked out; what was agreed to.
+pub(super) fn work_out_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WorkOut, block: &Block) -> Option<AgreedHeight> {
     let style = &panel.style;
     let units = panel.units();
     ui.set_width(style.px(300.0));
@@ -188,11 +196,10 @@ pub(super) fn work_out_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut Wor
             button(ui, style, "Use this height", width).clicked().then(|| {
                 ui.close();
                 let to_centimetre = |metres: f64| (metres * 100.0).round() / 100.0;
-                Block {
-                    height_from: Some(by.words(Units::M)),
-                    height_pm_m: Some(to_centimetre(found.pm_m)),
-                    shape: block.shape.with_height_m(to_centimetre(found.height_m)),
-                    ..block.clone()
+                AgreedHeight {
+                    height_m: to_centimetre(found.height_m),
+                    pm_m: to_centimetre(found.pm_m),
+                    from: by.words(Units::M),
                 }
             })
         }
