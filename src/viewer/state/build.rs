@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::faults::{SiteFault, faults};
 use crate::new_site::NewSite;
 use crate::optics::Kit;
 use crate::site::{
@@ -29,6 +30,8 @@ pub enum BuildAction {
     LetGo,
     /// Change the site, and choose these if given.
     Change(SiteChange, Option<Vec<Picked>>),
+    /// Put a fault of the site right, by its number.
+    Mend(usize),
     /// Ask where a new site of this text is to be saved.
     Create(String),
     /// Save the site, or the new one that was asked about, as a new file, and open that.
@@ -85,6 +88,8 @@ pub(super) struct BuildStore {
     /// What another program made of the file, where it does not go together with what the window did.
     theirs: Option<String>,
     chosen: Vec<Picked>,
+    /// What is probably not as meant, and on which version of the site that was looked for.
+    faults: (u64, Vec<SiteFault>),
     /// The text of a new site, while its place is asked for.
     new_text: Option<String>,
     /// The site as it was before a hand began to try.
@@ -107,6 +112,19 @@ impl BuildStore {
 
     pub(super) fn chosen(&self) -> &[Picked] {
         &self.chosen
+    }
+
+    /// What is probably not as meant on the site.
+    pub(super) fn faults(&self) -> &[SiteFault] {
+        &self.faults.1
+    }
+
+    /// Looks for faults of a site that has changed; not while a hand tries something.
+    pub(super) fn look(&mut self, site: &ShownSite, effects: &mut Effects) {
+        if self.before_trial.is_none() && self.faults.0 != site.version() {
+            self.faults = (site.version(), faults(&site.survey().model));
+            effects.change();
+        }
     }
 
     pub(super) fn saving(&self) -> &SiteSaving {
@@ -134,6 +152,7 @@ impl BuildStore {
             BuildAction::TryNew(answers) => self.try_new(&answers, site, effects),
             BuildAction::LetGo => self.let_go(effects),
             BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
+            BuildAction::Mend(number) => self.mend(number, effects),
             BuildAction::Create(text) => {
                 self.new_text = Some(text);
                 effects.push(Effect::Ask(PathQuestion::SaveSite));
@@ -175,6 +194,19 @@ impl BuildStore {
         if let Some(before) = self.before_trial.take() {
             effects.push(Effect::ShowSite(before, SiteShow::Tried));
             effects.change();
+        }
+    }
+
+    fn mend(&mut self, number: usize, effects: &mut Effects) {
+        let (Some(editor), Some(fault)) = (&mut self.editor, self.faults.1.get(number)) else { return };
+        let Some(mend) = &fault.mend else { return };
+        match mend.make(editor) {
+            Ok(change) => {
+                let words = mend.label.to_owned();
+                effects.push(Effect::SiteStep { change, words });
+                self.show(effects);
+            }
+            Err(error) => effects.passing_notice(NoticeKind::Error, error.to_string()),
         }
     }
 

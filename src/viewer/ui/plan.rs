@@ -5,7 +5,7 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
-use crate::site::{Stance, Sun};
+use crate::site::{PlanPoint, Stance, Sun};
 use crate::survey::Measured;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
@@ -91,6 +91,15 @@ impl Drawings {
             self.shapes = Some((version, SiteShapes::of(&panel.desk.survey().model)));
         }
         &self.shapes.as_ref().expect("made above").1
+    }
+
+    /// Brings a place to the middle of the paper.
+    pub(super) fn centre(&mut self, panel: &PanelContext<'_>, at: PlanPoint) {
+        if let Some((opened, view)) = &mut self.view
+            && *opened == panel.desk.site_opened()
+        {
+            view.centre = at;
+        }
     }
 
     /// Moves the paper under the hand.

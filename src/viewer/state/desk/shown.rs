@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use crate::faults::SiteFault;
 use crate::handover::plane_of;
 use crate::optics::Lens;
 use crate::place::{Declination, declination};
@@ -132,6 +133,11 @@ impl Desk {
     /// What is chosen on the Build desk.
     pub fn chosen(&self) -> &[Picked] {
         self.build.chosen()
+    }
+
+    /// What is probably not as meant on the site, as of the last rest.
+    pub fn site_suspects(&self) -> &[SiteFault] {
+        self.build.faults()
     }
 
     /// How the site's file stands to what is shown.

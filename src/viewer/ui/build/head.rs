@@ -39,7 +39,47 @@ pub(super) fn head_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildSt
         if button(ui, style, "New site", new).on_hover_text("four questions make a site of your own").clicked() {
             state.new_site = Some(NewSiteAnswers::begin());
         }
+        faults_menu(ui, panel, state, actions);
         saving_ui(ui, panel, actions);
+    });
+}
+
+/// What is probably not as meant, each with the way to it and its mend.
+fn faults_menu(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let faults = panel.desk.site_suspects();
+    if faults.is_empty() {
+        return;
+    }
+    let words = if faults.len() == 1 { "Show 1 fault".to_owned() } else { format!("Show {} faults", faults.len()) };
+    let response = menu_button(ui, style, &words, "faults of the site", None);
+    let site = &panel.desk.survey().model.site;
+    menu(&response, |ui| {
+        ui.set_width(style.px(340.0));
+        let most = 0.6 * ui.ctx().content_rect().height();
+        ScrollArea::vertical().id_salt("faults of the site").max_height(most).show(ui, |ui| {
+            for (number, fault) in faults.iter().enumerate() {
+                ui.label(style.plain(fault.words(site, panel.units())));
+                ui.horizontal(|ui| {
+                    if let Some(at) = fault.at
+                        && text_button(ui, style, "Show me", &format!("show fault {}", number + 1)).clicked()
+                    {
+                        state.show_at = Some(at);
+                        let chosen = fault.blocks.first().map(|block| Picked::Block(*block)).into_iter().collect();
+                        actions.push(BuildAction::Choose(chosen).into());
+                        ui.close();
+                    }
+                    if let Some(mend) = &fault.mend {
+                        let width = button_width(ui, style, mend.label);
+                        if button(ui, style, mend.label, width).clicked() {
+                            actions.push(BuildAction::Mend(number).into());
+                            ui.close();
+                        }
+                    }
+                });
+                ui.add_space(style.px(6.0));
+            }
+        });
     });
 }
 

@@ -48,6 +48,8 @@ pub(super) struct BuildState {
     pulling: Option<SiteChange>,
     /// The answers to the four questions, while they are asked.
     new_site: Option<new_site::NewSiteAnswers>,
+    /// What the sheet is to show in its middle.
+    show_at: Option<PlanPoint>,
     /// Where the mark of the steps is dragged to.
     step: Option<usize>,
     /// Readings for a height that nobody knows.
@@ -67,6 +69,7 @@ impl Default for BuildState {
             typing: None,
             pulling: None,
             new_site: None,
+            show_at: None,
             step: None,
             work_out: work_out::WorkOut::default(),
             repeat: chosen::RepeatInput::default(),

@@ -163,6 +163,24 @@ impl Paper<'_> {
         }
     }
 
+    /// Where something is probably not as meant: a ring, with the words where the hand points.
+    pub(super) fn faults(&self, panel: &PanelContext<'_>, hover: Option<Pos2>) {
+        let style = self.style;
+        for fault in panel.desk.site_suspects() {
+            let Some(at) = fault.at.map(|at| self.place.place(at)) else { continue };
+            let radius = style.px(13.0);
+            self.painter.circle_stroke(at, radius, Stroke::new(style.px(1.6), style.ask()));
+            if hover.is_some_and(|hover| hover.distance(at) <= radius) {
+                let words = fault.words(self.site, self.units);
+                let galley = style.wrapped(self.painter, &words, style.caption(), style.ink(), style.px(240.0));
+                let rect = Rect::from_min_size(at + Vec2::new(radius + 8.0, -0.5 * galley.size().y), galley.size());
+                self.painter.rect_filled(rect.expand(6.0), 4.0, style.panel());
+                self.painter.rect_stroke(rect.expand(6.0), 4.0, style.hairline(), egui::StrokeKind::Inside);
+                self.painter.galley(rect.min, galley, style.ink());
+            }
+        }
+    }
+
     /// What is dragged: where it was, how far it has come, and why just there.
     pub(super) fn dragged(&self, panel: &PanelContext<'_>, drag: &Drag) {
         let style = self.style;

@@ -38,6 +38,9 @@ pub(super) fn sheet_ui(
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
+    if let Some(at) = state.show_at.take() {
+        drawings.centre(panel, at);
+    }
     let (response, place) = paper_ui(ui, panel, drawings, rect);
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
     let site = &panel.desk.survey().model.site;
@@ -48,6 +51,7 @@ pub(super) fn sheet_ui(
     if let Some(drag) = &state.drag {
         paper.dragged(panel, drag);
     }
+    paper.faults(panel, response.hover_pos());
     paper.drawn(state, response.hover_pos());
     let hand = Hand { panel, site, shapes, place: &place, response: &response };
     hand.act(ui, state, actions);
