@@ -431,3 +431,76 @@ fn four_questions_make_a_site_that_one_stands_in_front_of() {
     assert_eq!(desk.desk_name(), DeskName::Walk);
     assert!(desk.measured().account.visible_share.is_some_and(|share| share > 0.9));
 }
+
+/// A town of so many houses about a tower.
+fn town(houses: usize) -> String {
+    let side = (houses as f64).sqrt().ceil() as usize;
+    let mut text = String::from(
+        "Site(format: 1, name: \"town\", blocks: [\n    (name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 6, depth_m: 6, height_m: 40)),\n",
+    );
+    for house in 0..houses {
+        let (row, column) = (house / side, house % side);
+        let at = (14.0 * (column as f64 - 0.5 * side as f64) + 20.0, 14.0 * row as f64 + 30.0);
+        text.push_str(&format!(
+            "    (name: \"house {house}\", at: ({}, {}), shape: Gable(width_m: 9, depth_m: 7, eaves_m: 5, ridge_m: 8)),\n",
+            at.0, at.1
+        ));
+    }
+    text.push_str("], stances: [(name: \"before\", at: (0, -60), lens: \"24-70 mm\")])\n");
+    text
+}
+
+#[test]
+fn what_is_dragged_is_followed_in_time() {
+    for (houses, most) in [(100, Duration::from_millis(40)), (10_000, Duration::from_millis(400))] {
+        let place = Place::new();
+        std::fs::write(place.path("mine.site.ron"), town(houses)).expect("written");
+        let mut desk = place.mine();
+        let (index, house) = block_named(&desk, "house 7");
+        let mut fastest = Duration::MAX;
+        for step in 1..=6 {
+            let change = SiteChange::SetBlocks(vec![(index, moved(&house, (0.25 * f64::from(step), 0.0)))]);
+            let start = Instant::now();
+            desk.act(BuildAction::Try(change));
+            fastest = fastest.min(start.elapsed());
+        }
+        let start = Instant::now();
+        desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, moved(&house, (3.25, 0.0)))]), None));
+        let kept = start.elapsed();
+        let start = Instant::now();
+        desk.act(CameraAction::Undo);
+        let undone = start.elapsed();
+        let ms = |time: Duration| 1000.0 * time.as_secs_f64();
+        crate::support::tell(&format!(
+            "{houses} blocks: a step of a drag {:.1} ms, letting go {:.1} ms, undoing {:.1} ms",
+            ms(fastest),
+            ms(kept),
+            ms(undone)
+        ));
+        assert!(fastest < most, "{houses} blocks: {fastest:?}");
+    }
+}
+
+#[test]
+fn a_fault_is_shown_and_mended_by_a_press() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    let kiosk = Block {
+        lift_m: 0.4,
+        ..Block::new("kiosk", (-60.0, -60.0), Shape::Box { width_m: 2.0, depth_m: 2.0, height_m: 3.0 })
+    };
+    desk.act(BuildAction::Change(SiteChange::AddBlocks(vec![kiosk]), None));
+    desk.rest();
+    let site = &desk.survey().model.site;
+    let words: Vec<String> =
+        desk.site_suspects().iter().map(|fault| fault.words(site, plumbsight::units::Units::M)).collect();
+    let number =
+        words.iter().position(|words| words.contains("'kiosk' floats 0.40 m")).unwrap_or_else(|| panic!("{words:?}"));
+    desk.act(BuildAction::Mend(number));
+    desk.rest();
+    assert_eq!(block_named(&desk, "kiosk").1.lift_m, 0.0);
+    assert!(
+        desk.site_suspects().iter().all(|fault| fault.mend.as_ref().is_none_or(|mend| mend.label != "Set it down"))
+    );
+    assert_eq!(desk.steps().0.last(), Some(&"Set it down"));
+}

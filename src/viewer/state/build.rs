@@ -7,10 +7,13 @@ use crate::faults::{SiteFault, faults};
 use crate::new_site::NewSite;
 use crate::optics::Kit;
 use crate::site::{
-    LoadedSite, Severity, Site, SiteEditor, SiteProblems, TextChange, check_site, merge_outside, site_hash,
+    LoadedSite, Severity, Site, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside, site_hash,
 };
-use crate::survey::Survey;
+use crate::survey::{MeasureSettings, Survey};
+use crate::taller::what_if_taller;
+use crate::units::Units;
 
+use super::camera::CameraStore;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects, SiteShow};
 use super::notices::NoticeKind;
@@ -74,6 +77,9 @@ pub(super) enum OutsideChange {
     Conflict,
 }
 
+/// What decides what the uncertainty of a height comes to.
+type DoubtKey = (u64, Stance, MeasureSettings, Units);
+
 /// The site that is built.
 #[derive(Debug, Default)]
 pub(super) struct BuildStore {
@@ -90,6 +96,8 @@ pub(super) struct BuildStore {
     chosen: Vec<Picked>,
     /// What is probably not as meant, and on which version of the site that was looked for.
     faults: (u64, Vec<SiteFault>),
+    /// What the uncertainty of the subject's height comes to, and of what that was asked.
+    doubt: Option<(DoubtKey, Vec<String>)>,
     /// The text of a new site, while its place is asked for.
     new_text: Option<String>,
     /// The site as it was before a hand began to try.
@@ -120,11 +128,26 @@ impl BuildStore {
     }
 
     /// Looks for faults of a site that has changed; not while a hand tries something.
-    pub(super) fn look(&mut self, site: &ShownSite, effects: &mut Effects) {
-        if self.before_trial.is_none() && self.faults.0 != site.version() {
+    pub(super) fn look(&mut self, site: &ShownSite, camera: &CameraStore, units: Units, effects: &mut Effects) {
+        if self.before_trial.is_some() {
+            return;
+        }
+        if self.faults.0 != site.version() {
             self.faults = (site.version(), faults(&site.survey().model));
             effects.change();
         }
+        let key = (site.version(), camera.stance().clone(), *camera.measure_settings(), units);
+        if self.doubt.as_ref().is_none_or(|(known, _)| *known != key) {
+            let what_if = what_if_taller(site.survey(), camera.stance(), camera.measure_settings());
+            let words = what_if.map(|what_if| what_if.sentences(units)).unwrap_or_default();
+            self.doubt = Some((key, words));
+            effects.change();
+        }
+    }
+
+    /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain, as of the last rest.
+    pub(super) fn doubt(&self, from: &Stance) -> &[String] {
+        self.doubt.as_ref().filter(|(key, _)| key.1 == *from).map_or(&[], |(_, words)| words)
     }
 
     pub(super) fn saving(&self) -> &SiteSaving {

@@ -218,7 +218,7 @@ impl Desk {
         let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
         self.ways.look(&inputs, &mut effects);
         self.files.stands_at(self.camera.stance());
-        self.build.look(&self.site, &mut effects);
+        self.build.look(&self.site, &self.camera, self.settings.units(), &mut effects);
         self.camera.look_for_tolerance(self.site.survey(), &mut effects);
         self.finish(effects)
     }

@@ -122,6 +122,9 @@ pub(super) fn verdict_ui(ui: &mut Ui, panel: &PanelContext<'_>, largest: f32) {
         ui.label(style.note(format!("{}.", besides.join(". "))));
         ui.add_space(style.px(4.0));
     }
+    for doubt in panel.desk.height_doubt() {
+        ui.label(style.note(doubt.as_str()));
+    }
 }
 
 /// What to do about it: what takes least, and what comes out best. While the ways are looked for their lines stay empty, so that

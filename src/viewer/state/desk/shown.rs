@@ -140,6 +140,11 @@ impl Desk {
         self.build.faults()
     }
 
+    /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain.
+    pub fn height_doubt(&self) -> &[String] {
+        self.build.doubt(self.stance())
+    }
+
     /// How the site's file stands to what is shown.
     pub fn site_saving(&self) -> &SiteSaving {
         self.build.saving()
