@@ -146,7 +146,8 @@ fn tower(new: &NewSite, draft: &mut Draft) -> Extent {
     let across = |z_m: f64| base_m + (top_m - base_m) * z_m / body_m;
     let tooth_m = sized(top_m / 5.0);
     if tooth_m >= 0.01 {
-        let edge_m = 0.5 * (top_m - tooth_m);
+        let thick_m = sized(0.4 * tooth_m).max(0.01);
+        let (along_m, out_m) = (0.5 * (top_m - tooth_m), 0.5 * (top_m - thick_m));
         let around: [(&str, f64, f64); 8] = [
             ("front left", -1.0, 1.0),
             ("front", 0.0, 1.0),
@@ -166,8 +167,14 @@ fn tower(new: &NewSite, draft: &mut Draft) -> Extent {
                 Some(Side::Left) => right < 0.0,
                 None => true,
             };
-            let tooth = part(format!("battlement, {place}"), box_of(tooth_m, tooth_m, battlement_m));
-            draft.block(Drawn { subject, at: (right * edge_m, ahead * edge_m), lift_m: body_m, ..tooth });
+            // Along the wall that it stands on: front and back, else left and right.
+            let (size, at) = if ahead != 0.0 {
+                ((tooth_m, thick_m), (right * along_m, ahead * out_m))
+            } else {
+                ((thick_m, tooth_m), (right * out_m, 0.0))
+            };
+            let tooth = part(format!("battlement, {place}"), box_of(size.0, size.1, battlement_m));
+            draft.block(Drawn { subject, at, lift_m: body_m, ..tooth });
         }
     }
     draft.comment(
@@ -246,7 +253,7 @@ fn chimney(new: &NewSite, draft: &mut Draft) -> Extent {
         .filter_map(|(at, tall)| {
             let lift_m = sized(at * height_m);
             let across_m = base_m + (top_m - base_m) * lift_m / height_m;
-            let out_m = (0.05 * top_m).min(0.25).min(0.5 * (base_m - across_m));
+            let out_m = (0.05 * top_m).min(0.25).min(0.005 * height_m).min(0.5 * (base_m - across_m));
             (out_m >= 0.01).then(|| (lift_m, across_m + 2.0 * out_m, sized(tall * height_m).max(0.02)))
         })
         .collect();
