@@ -52,5 +52,5 @@ pub use shape::Shape;
 pub use snapping::{SnapReason, Snapped, snapped};
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
-pub use terrain::{Terrain, TerrainGrid};
+pub use terrain::{Terrain, TerrainGrid, slope};
 pub use write::{round_posts, write_new};

@@ -45,6 +45,48 @@ pub struct TerrainGrid {
     pub rows: Vec<Vec<f64>>,
 }
 
+/// The even ground through three places with their heights, as a grid of four posts around all `places` and so many metres
+/// beyond. `None` where the three lie in line, or something is not finite. Heights to a tenth of a millimetre.
+///
+/// # Example
+/// ```
+/// use plumbsight::site::slope;
+/// // One metre up over 50 m to the east, level to the north.
+/// let ground = slope(&[((0.0, 0.0), 2.0), ((50.0, 0.0), 3.0), ((0.0, 50.0), 2.0)], [(25.0, 25.0)], 100.0).unwrap();
+/// assert!((ground.height_m((25.0, -30.0)) - 2.5).abs() < 1e-4);
+/// assert!(slope(&[((0.0, 0.0), 0.0), ((1.0, 1.0), 0.0), ((2.0, 2.0), 5.0)], [], 100.0).is_none());
+/// ```
+pub fn slope(
+    three: &[(PlanPoint, f64); 3],
+    places: impl IntoIterator<Item = PlanPoint>,
+    around_m: f64,
+) -> Option<Terrain> {
+    let [(a, a_m), (b, b_m), (c, c_m)] = *three;
+    let (east_1, north_1, up_1) = (b.0 - a.0, b.1 - a.1, b_m - a_m);
+    let (east_2, north_2, up_2) = (c.0 - a.0, c.1 - a.1, c_m - a_m);
+    let area = east_1 * north_2 - east_2 * north_1;
+    let longest = (east_1.hypot(north_1)).max(east_2.hypot(north_2));
+    // Nearly in line, a centimetre of one height would tip the whole ground.
+    if !area.is_finite() || area.abs() < 1e-3 * longest * longest {
+        return None;
+    }
+    let rise = ((up_1 * north_2 - up_2 * north_1) / area, (east_1 * up_2 - east_2 * up_1) / area);
+    let (mut low, mut high) = (a, a);
+    for (x, y) in places.into_iter().chain([a, b, c]) {
+        (low, high) = ((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y)));
+    }
+    let south_west = ((low.0 - around_m).floor(), (low.1 - around_m).floor());
+    let spacing_m = ((high.0 + around_m).ceil() - south_west.0, (high.1 + around_m).ceil() - south_west.1);
+    let height_m = |(x, y): PlanPoint| {
+        let height_m = a_m + rise.0 * (x - a.0) + rise.1 * (y - a.1);
+        (height_m * 1e4).round() / 1e4
+    };
+    let row = |y: f64| vec![height_m((south_west.0, y)), height_m((south_west.0 + spacing_m.0, y))];
+    let rows = vec![row(south_west.1 + spacing_m.1), row(south_west.1)];
+    let is_good = rows.iter().flatten().all(|height_m| height_m.is_finite());
+    is_good.then_some(Terrain::Grid(TerrainGrid { south_west, spacing_m, turned_deg: 0.0, rows }))
+}
+
 /// How far beyond the last posts the ground goes on.
 const SKIRT_M: f64 = 20_000.0;
 

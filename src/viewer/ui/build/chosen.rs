@@ -4,8 +4,8 @@
 use bevy_egui::egui::{self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Stroke, Ui, Vec2};
 
 use crate::site::{
-    Access, Block, DeckRule, DimensionUnit, Finish, Front, Ground, PlanLine, Repeat, Stance, dimensions, form_words,
-    mirrored, repeated, with_dimension,
+    Access, Beside, Block, DeckRule, DimensionUnit, Finish, Front, Ground, PlanLine, Repeat, Site, Stance, dimensions,
+    form_words, mirrored, moved_to_edge, plan_sides, repeated, with_dimension,
 };
 use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
@@ -18,6 +18,7 @@ use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
 use super::section::{at_another_height, height_of};
 use super::sheet::{added, chosen_blocks, copied, turned_by};
+use super::whole_site::whole_site_ui;
 use super::work_out::{height_words, work_out_ui};
 
 /// How things are repeated along a line.
@@ -41,7 +42,7 @@ pub(super) fn chosen_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut Build
     let site = &panel.desk.survey().model.site;
     ScrollArea::vertical().id_salt("chosen things").auto_shrink([false, false]).show(ui, |ui| {
         match panel.desk.chosen() {
-            [] => nothing_ui(ui, panel, actions),
+            [] => whole_site_ui(ui, panel, state, actions),
             [Picked::Block(index)] => {
                 if let Some(block) = site.blocks.get(*index) {
                     block_ui(ui, panel, state, (*index, block), actions);
@@ -63,24 +64,6 @@ pub(super) fn chosen_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut Build
             }
         }
     });
-}
-
-fn nothing_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
-    let style = &panel.style;
-    ui.label(style.title("Nothing chosen"));
-    ui.label(
-        style.note("Press on a block, a ground or a stance to see its sizes. Drag it to move it; Alt moves it freely."),
-    );
-    ui.add_space(style.px(4.0));
-    let stance = panel.desk.stance();
-    let width = button_width(ui, style, "Save this stance in the site");
-    if button(ui, style, "Save this stance in the site", width.min(ui.available_width())).clicked() {
-        let stances = &panel.desk.survey().model.site.stances;
-        let name = crate::site::free_name(&stance.name, |name| stances.iter().any(|other| other.name == name));
-        let number = stances.len();
-        let change = SiteChange::AddStance(Stance { name, ..stance.clone() });
-        actions.push(BuildAction::Change(change, Some(vec![Picked::Stance(number)])).into());
-    }
 }
 
 /// A name that can be typed over, with what it is.
@@ -352,6 +335,13 @@ fn arrange_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, act
                 let blocks = numbers.iter().filter_map(|number| Some(mirrored(site.blocks.get(*number)?, line)));
                 actions.extend(added(site, blocks.collect()));
             }
+            if numbers.len() > 1
+                && text_button(ui, style, "Line up", "line up")
+                    .on_hover_text("turn the others like the first, and bring their fronts in line with its front")
+                    .clicked()
+            {
+                actions.extend(lined_up(site, &numbers));
+            }
             let repeat = text_button(ui, style, "Repeat…", "repeat along a line");
             popup(&repeat, |ui| repeat_ui(ui, panel, &mut state.repeat, &numbers, actions));
             if text_button(ui, style, "Turn left", "turn left").on_hover_text("5°; key [").clicked() {
@@ -365,6 +355,23 @@ fn arrange_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, act
             actions.push(BuildAction::Change(SiteChange::Remove(chosen.to_vec()), Some(Vec::new())).into());
         }
     });
+}
+
+/// The other blocks turned like the first, their fronts in line with its front.
+fn lined_up(site: &Site, numbers: &[usize]) -> Option<Action> {
+    let first = site.blocks.get(*numbers.first()?)?;
+    let (sine, cosine) = first.heading_deg.to_radians().sin_cos();
+    // The side that looks along the heading: what is outside lies to the right of each.
+    let outward = |[a, b]: &[(f64, f64); 2]| {
+        let length_m = (b.0 - a.0).hypot(b.1 - a.1).max(f64::MIN_POSITIVE);
+        ((b.1 - a.1) * sine + (a.0 - b.0) * cosine) / length_m
+    };
+    let front = plan_sides(first).into_iter().max_by(|a, b| outward(a).total_cmp(&outward(b)))?;
+    let blocks: Vec<(usize, Block)> = numbers[1..]
+        .iter()
+        .filter_map(|number| Some((*number, moved_to_edge(site.blocks.get(*number)?, front, Beside::InLine))))
+        .collect();
+    Some(BuildAction::Change(SiteChange::SetBlocks(blocks), None).into())
 }
 
 /// Through which point the mirror's line runs: beside the block, half its width and a metre off.

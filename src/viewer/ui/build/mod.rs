@@ -13,6 +13,7 @@ mod section;
 mod sheet;
 mod shelf;
 mod steps;
+mod whole_site;
 mod work_out;
 
 use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
@@ -54,6 +55,8 @@ pub(super) struct BuildState {
     step: Option<usize>,
     /// Readings for a height that nobody knows.
     work_out: work_out::WorkOut,
+    /// Three heights of the ground.
+    slope: whole_site::SlopeInput,
     /// How things are repeated along a line.
     repeat: chosen::RepeatInput,
 }
@@ -72,6 +75,7 @@ impl Default for BuildState {
             show_at: None,
             step: None,
             work_out: work_out::WorkOut::default(),
+            slope: whole_site::SlopeInput::default(),
             repeat: chosen::RepeatInput::default(),
         }
     }

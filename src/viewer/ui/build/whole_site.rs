@@ -1,0 +1,126 @@
+//! What is there of the site as a whole? Its name, the level of its water, the slope of its ground, its saved stances.
+
+use bevy_egui::egui::{DragValue, Popup, PopupCloseBehavior, Response, Ui, WidgetInfo, WidgetType};
+
+use crate::site::{PlanPoint, Site, Stance, Terrain, free_name, slope};
+use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
+
+use super::super::context::PanelContext;
+use super::super::figures::length_in;
+use super::super::style::{button, button_width, text_button};
+use super::BuildState;
+use super::fields::Field;
+
+/// How far the ground is sloped beyond everything that stands on it.
+const AROUND_M: f64 = 100.0;
+
+/// Three places with the height of the ground there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct SlopeInput {
+    places: [(PlanPoint, f64); 3],
+}
+
+impl Default for SlopeInput {
+    fn default() -> Self {
+        Self { places: [((0.0, 0.0), 0.0), ((50.0, 0.0), 0.0), ((0.0, 50.0), 0.0)] }
+    }
+}
+
+/// What the sheet says while nothing is chosen.
+pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let site = &panel.desk.survey().model.site;
+    let mut change = |change: SiteChange| actions.push(BuildAction::Change(change, None).into());
+    let width = ui.available_width();
+    let field = Field { name: "name of the site", shown: &site.name, font: style.strong(15.0) };
+    if let Some(name) = field.ui(ui, style, &mut state.typing, width) {
+        change(SiteChange::SetName(name.trim().to_owned()));
+    }
+    ui.label(
+        style.note("Press on a block, a ground or a stance to see its sizes. Drag it to move it; Alt moves it freely."),
+    );
+    ui.horizontal(|ui| {
+        ui.label(style.note("water level"));
+        let shown = site.water_level_m.map_or_else(|| "none".to_owned(), |level_m| panel.units().length(level_m, 2));
+        let room = ui.available_width();
+        let typed = Field { name: "water level", shown: &shown, font: style.strong(13.0) }.ui(
+            ui,
+            style,
+            &mut state.typing,
+            room,
+        );
+        if let Some(typed) = typed {
+            change(SiteChange::SetWater(length_in(&typed, panel.units())));
+        }
+    });
+    ui.horizontal(|ui| {
+        ui.label(style.note("ground"));
+        let words = match &site.terrain {
+            Terrain::Plane { height_m } => format!("level, at {}", panel.units().length(*height_m, 2)),
+            Terrain::Grid(grid) => format!("{} by {} posts", grid.columns(), grid.rows.len()),
+        };
+        ui.label(style.plain(words));
+        let response = text_button(ui, style, "Slope by three heights", "slope the ground by three heights");
+        popup(&response, |ui| {
+            if let Some(terrain) = slope_ui(ui, panel, &mut state.slope, site) {
+                change(SiteChange::SetTerrain(terrain));
+            }
+        });
+    });
+    save_stance_ui(ui, panel, actions);
+}
+
+fn save_stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let stance = panel.desk.stance();
+    let words = "Save this stance in the site";
+    let width = button_width(ui, style, words).min(ui.available_width());
+    if button(ui, style, words, width).clicked() {
+        let stances = &panel.desk.survey().model.site.stances;
+        let name = free_name(&stance.name, |name| stances.iter().any(|other| other.name == name));
+        let number = stances.len();
+        let change = SiteChange::AddStance(Stance { name, ..stance.clone() });
+        actions.push(BuildAction::Change(change, Some(vec![Picked::Stance(number)])).into());
+    }
+}
+
+fn popup(response: &Response, contents: impl FnOnce(&mut Ui)) {
+    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
+}
+
+/// Three places and their heights; the ground through them once it is agreed to.
+fn slope_ui(ui: &mut Ui, panel: &PanelContext<'_>, input: &mut SlopeInput, site: &Site) -> Option<Terrain> {
+    let style = &panel.style;
+    let units = panel.units();
+    ui.set_width(style.px(330.0));
+    ui.label(style.title("Slope by three heights"));
+    ui.label(style.note("three places that are not in line, each with the height of its ground"));
+    for (number, (at, height_m)) in input.places.iter_mut().enumerate() {
+        ui.horizontal(|ui| {
+            for (words, value) in [("east", &mut at.0), ("north", &mut at.1), ("height", height_m)] {
+                let mut shown = units.from_metres(*value);
+                let unit = format!(" {}", units.name());
+                let response = ui.add(DragValue::new(&mut shown).speed(0.1).max_decimals(2).suffix(unit));
+                let name = format!("place {}, {words}", number + 1);
+                response.widget_info(|| WidgetInfo::labeled(WidgetType::DragValue, true, name.clone()));
+                if response.changed() {
+                    *value = units.to_metres(shown);
+                }
+                ui.label(style.note(words));
+            }
+        });
+    }
+    let places = site.blocks.iter().map(|block| block.at).chain(site.stances.iter().map(|stance| stance.at));
+    let places = places.chain(input.places.iter().map(|(at, _)| *at));
+    let terrain = slope(&input.places, places, AROUND_M);
+    if terrain.is_none() {
+        ui.label(style.plain("The three places lie in line; move one of them."));
+    }
+    let width = ui.available_width();
+    let pressed =
+        ui.add_enabled_ui(terrain.is_some(), |ui| button(ui, style, "Slope the ground so", width).clicked()).inner;
+    if pressed {
+        ui.close();
+    }
+    terrain.filter(|_| pressed)
+}
