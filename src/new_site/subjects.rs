@@ -288,10 +288,11 @@ fn mast(new: &NewSite, draft: &mut Draft) -> Extent {
          picture would have to hold their anchors as well.",
     );
     // The first stay leads away behind the mast, so that none runs to the camera.
+    let behind_deg = new.open.to_stand_on().map_or(0.0, Side::turn_deg) + 180.0;
     let core_m = (0.02 * top_m).max(0.005);
     draft.block(dark(Drawn {
         subject: false,
-        turn: Turn::Toward(180.0),
+        turn: Turn::Toward(behind_deg),
         ..part("stays", form(core_m, core_m, &stays))
     }));
     about(0.5 * base_m)
