@@ -107,6 +107,18 @@ pub const fn form_words(shape: &Shape) -> &'static str {
     }
 }
 
+/// What gives a picture its scale, or stands in the way of one, by name: a person, a car, a van, a bus; as long, wide and high as
+/// they usually are (common practice, no source).
+pub fn figures() -> [(&'static str, Shape); 4] {
+    let vehicle = |width_m, depth_m, height_m| Shape::Box { width_m, depth_m, height_m };
+    [
+        ("person", Shape::RoundTaper { foot_radius_m: 0.25, head_radius_m: 0.12, height_m: 1.7 }),
+        ("car", vehicle(1.8, 4.5, 1.5)),
+        ("van", vehicle(2.0, 5.5, 2.4)),
+        ("bus", vehicle(2.55, 12.0, 3.1)),
+    ]
+}
+
 /// A shape of each form in a size as it is often met, to begin a new block with (common practice, no source).
 pub fn palette() -> Vec<Shape> {
     vec![

@@ -5,9 +5,7 @@ use bevy_egui::egui::{
 };
 
 use crate::drawing::{BlockShape, SiteShapes};
-use crate::site::{
-    Access, Block, Ground, PlanPoint, Site, form_words, free_name, named_anew, outline_holds, palette, turned,
-};
+use crate::site::{Access, Block, Ground, PlanPoint, Site, free_name, named_anew, outline_holds, turned};
 
 use super::super::context::PanelContext;
 use super::super::plan::{Drawings, paper_ui};
@@ -17,6 +15,7 @@ use super::BuildState;
 use super::grounds::key_ui;
 use super::hands::{Drag, Dragged, Held, rounded};
 use super::paper::Paper;
+use super::shelf::on_the_shelf;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
 
 /// A hand that comes this near a dot means it, in units of the drawing.
@@ -255,9 +254,9 @@ impl Hand<'_> {
     }
 
     fn set_down_at(&self, state: &mut BuildState, index: usize, at: PlanPoint, actions: &mut Vec<Action>) {
-        let Some(shape) = palette().into_iter().nth(index) else { return };
+        let Some((_, name, shape)) = on_the_shelf().into_iter().nth(index) else { return };
         let taken = |name: &str| self.site.blocks.iter().any(|block| block.name == name);
-        let name = free_name(form_words(&shape), taken);
+        let name = free_name(name, taken);
         let block = Block::new(name, at, shape);
         let number = self.site.blocks.len();
         actions.push(BuildAction::Change(SiteChange::AddBlocks(vec![block]), Some(vec![Picked::Block(number)])).into());

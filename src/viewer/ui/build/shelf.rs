@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use bevy_egui::egui::{self, Pos2, Rect, Sense, Shape, Ui, Vec2, WidgetInfo, WidgetType};
 
-use crate::site::{Shape as Form, palette};
+use crate::site::{Shape as Form, figures, form_words, palette};
 
 use super::super::context::PanelContext;
 use super::super::style::{WindowStyle, count, focus_ring, within};
@@ -20,10 +20,16 @@ struct ShelfDrawings {
     shapes: Arc<Vec<Vec<Shape>>>,
 }
 
+/// What lies on the shelf: the word under it, the name of a new block, and its shape.
+pub(super) fn on_the_shelf() -> Vec<(&'static str, &'static str, Form)> {
+    let shapes = palette().into_iter().map(|shape| (label(&shape), form_words(&shape), shape));
+    shapes.chain(figures().map(|(name, shape)| (name, name, shape))).collect()
+}
+
 /// The shelf; a low one has no words under its blocks.
 pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, rect: Rect, low: bool) {
     let style = &panel.style;
-    let shapes = palette();
+    let shapes = on_the_shelf();
     let title_width = if rect.width() > style.px(720.0) { style.px(118.0) } else { 0.0 };
     if title_width > 0.0 {
         let title = Rect::from_min_size(
@@ -42,13 +48,12 @@ pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildS
     let board = row.bottom() - words;
     ui.painter().hline(row.x_range(), board, style.control());
     let drawings = drawings(ui, style, row, width, board);
-    for (index, shape) in shapes.iter().enumerate() {
+    for (index, (name, ..)) in shapes.iter().enumerate() {
         let place = Rect::from_min_size(
             Pos2::new(row.left() + count(index) * width, row.top()),
             Vec2::new(width, row.height()),
         );
         let held = state.held == Held::Shape(index);
-        let name = label(shape);
         let response = ui.interact(place, ui.id().with(("shape", index)), Sense::click());
         response
             .widget_info(|| WidgetInfo::selected(WidgetType::SelectableLabel, true, held, format!("shape: {name}")));
@@ -69,7 +74,7 @@ pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildS
         if !low {
             let font = if held { style.strong(12.0) } else { style.caption() };
             let ink = if held { style.ink() } else { style.soft() };
-            let galley = style.fitted(ui, name, font, ink, width - 4.0);
+            let galley = style.fitted(ui, name, font, ink, width - 2.0);
             let at = Pos2::new(place.center().x - 0.5 * galley.size().x, board + style.px(3.0));
             ui.painter().galley(at, galley, ink);
         }
@@ -77,7 +82,7 @@ pub(super) fn shelf_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildS
             state.held = if held { Held::Nothing } else { Held::Shape(index) };
             state.outline.clear();
         }
-        response.on_hover_cursor(egui::CursorIcon::Grab).on_hover_text(name);
+        response.on_hover_cursor(egui::CursorIcon::Grab).on_hover_text(*name);
     }
 }
 
@@ -106,14 +111,14 @@ fn drawings(ui: &Ui, style: &WindowStyle, row: Rect, width: f32, board: f32) -> 
     if let Some(known) = known.filter(|known| known.style == *style && known.place == row) {
         return known.shapes;
     }
-    let drawn = |(index, shape)| {
+    let drawn = |(index, (_, _, shape))| {
         let place = Rect::from_min_max(
             Pos2::new(row.left() + count(index) * width + style.px(6.0), row.top() + style.px(6.0)),
             Pos2::new(row.left() + (count(index) + 1.0) * width - style.px(6.0), board - 1.0),
         );
         of_shape(shape).map_or_else(Vec::new, |solid| card_drawing(style, &[&solid], CardView::oblique(), place).shapes)
     };
-    let shapes = Arc::new(palette().into_iter().enumerate().map(drawn).collect::<Vec<_>>());
+    let shapes = Arc::new(on_the_shelf().into_iter().enumerate().map(drawn).collect::<Vec<_>>());
     let kept = ShelfDrawings { style: *style, place: row, shapes: Arc::clone(&shapes) };
     ui.data_mut(|data| data.insert_temp(id, kept));
     shapes
