@@ -504,3 +504,58 @@ fn a_fault_is_shown_and_mended_by_a_press() {
     );
     assert_eq!(desk.steps().0.last(), Some(&"Set it down"));
 }
+
+/// Runs as the whole of another process, which is killed in the middle of its work.
+const CHILD: &str = "PLUMBSIGHT_TEST_BUILDING_CHILD";
+
+#[test]
+fn a_kill_while_editing_loses_at_most_what_was_in_hand() {
+    const HAIR_M: f64 = 0.001;
+    if let Some(site) = std::env::var_os(CHILD) {
+        let site = PathBuf::from(site);
+        let configuration = site.with_file_name("configuration");
+        let home = Home { configuration: Some(configuration), dialogs: false, wake: Wake::default() };
+        let mut desk = Desk::open(home, Source::File(site.clone()), None, MeasureSettings::default()).expect("opened");
+        loop {
+            let (index, house) = block_named(&desk, "engine house");
+            desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(index, moved(&house, (-5.0, 0.0)))])));
+            let there = moved(&house, (HAIR_M, 0.0));
+            let east_m = there.at.0;
+            desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, there)]), None));
+            until(&mut desk, "saved", |desk| *desk.site_saving() == SiteSaving::Saved);
+            std::fs::write(site.with_file_name("keeping"), east_m.to_string()).expect("written");
+            std::fs::rename(site.with_file_name("keeping"), site.with_file_name("kept")).expect("renamed");
+        }
+    }
+    let place = Place::new();
+    let before = place.on_disk();
+    let mut random = Random::new(5);
+    let east_m = |text: &str| {
+        let site = parse_site(text, "mine").unwrap_or_else(|problems| panic!("{problems}\n{text}"));
+        site.blocks.iter().find(|block| block.name == "engine house").expect("there").at.0
+    };
+    let mut last_m = east_m(&before);
+    for _ in 0..8 {
+        let mut child = std::process::Command::new(std::env::current_exe().expect("this program"))
+            .args(["building::a_kill_while_editing_loses_at_most_what_was_in_hand", "--exact", "--test-threads=1"])
+            .env(CHILD, place.path("mine.site.ron"))
+            .stdout(std::process::Stdio::null())
+            .spawn()
+            .expect("a process");
+        let kept = || std::fs::read_to_string(place.path("kept")).ok().and_then(|text| text.parse::<f64>().ok());
+        let end = Instant::now() + PATIENCE;
+        while kept().is_none_or(|kept_m| kept_m <= last_m) {
+            assert!(Instant::now() < end, "the process changes nothing");
+            std::thread::sleep(Duration::from_millis(2));
+        }
+        std::thread::sleep(Duration::from_micros(random.between(100.0, 60_000.0) as u64));
+        child.kill().expect("killed");
+        child.wait().expect("ended");
+        let text = place.on_disk();
+        let (now_m, kept_m) = (east_m(&text), kept().unwrap_or(last_m));
+        // What was said to be saved is there, and at most the change that was in hand besides.
+        assert!(now_m >= kept_m - 1e-9 && now_m <= kept_m + HAIR_M + 1e-9, "{kept_m} {now_m}");
+        assert_eq!(text.lines().zip(before.lines()).filter(|(now, then)| now != then).count(), 1);
+        last_m = now_m;
+    }
+}
