@@ -1,5 +1,6 @@
 //! What is being built? The site's text while it is edited, what is chosen, and what a hand tries.
 
+use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -19,6 +20,10 @@ use super::effects::{Effect, Effects, SiteShow};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
 use super::site_change::{Picked, SiteChange};
+use super::site_file::SiteNews;
+
+/// How many texts are remembered that were written.
+const MOST_WRITTEN: usize = 16;
 
 /// What happens on the Build desk.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,6 +80,8 @@ pub(super) enum OutsideChange {
     Merged,
     /// They do not go together.
     Conflict,
+    /// It is an older text of the window's own: read too early, or put back by somebody. A second look tells.
+    Unsure,
 }
 
 /// What decides what the uncertainty of a height comes to.
@@ -88,8 +95,12 @@ pub(super) struct BuildStore {
     own_kit: Option<Kit>,
     /// What lies on disk, as far as is known.
     on_disk: String,
-    /// What was written since, newest last: a file that reads so was changed by nobody else.
-    written: Vec<String>,
+    /// What was written last, newest last: a file that reads so was changed by nobody else.
+    written: VecDeque<String>,
+    /// How many texts were ordered to be written.
+    orders: u64,
+    /// A text of one's own from before that the file read as, though another was written since.
+    suspect: Option<String>,
     saving: SiteSaving,
     /// What another program made of the file, where it does not go together with what the window did.
     theirs: Option<String>,
@@ -273,9 +284,20 @@ impl BuildStore {
     pub(super) fn changed_outside(&mut self, text: &str, effects: &mut Effects) -> OutsideChange {
         let Some(editor) = &mut self.editor else { return OutsideChange::Theirs { change: TextChange::default() } };
         let mine = editor.text().to_owned();
-        if text == mine || text == self.on_disk || self.written.iter().any(|written| written == text) {
+        if text == mine || text == self.on_disk {
+            self.suspect = None;
             return OutsideChange::Own;
         }
+        if self.written.iter().any(|written| written == text) {
+            if self.saving == SiteSaving::Saving {
+                return OutsideChange::Own;
+            }
+            if self.suspect.as_deref() != Some(text) {
+                self.suspect = Some(text.to_owned());
+                return OutsideChange::Unsure;
+            }
+        }
+        self.suspect = None;
         self.before_trial = None;
         if mine == self.on_disk {
             let change = TextChange::between(&mine, text);
@@ -339,20 +361,23 @@ impl BuildStore {
             SiteSaving::Demo | SiteSaving::Conflict(_) => {}
             SiteSaving::Saved | SiteSaving::Saving | SiteSaving::Failed(_) => {
                 self.saving = SiteSaving::Saving;
-                self.written.push(text.clone());
-                effects.push(Effect::SaveSite { base: self.on_disk.clone(), text });
+                self.written.push_back(text.clone());
+                if self.written.len() > MOST_WRITTEN {
+                    self.written.pop_front();
+                }
+                self.orders += 1;
+                effects.push(Effect::SaveSite { base: self.on_disk.clone(), text, number: self.orders });
             }
         }
     }
 
     /// A text was written, or could not be.
-    pub(super) fn saved(&mut self, text: String, outcome: Result<(), String>, effects: &mut Effects) {
+    pub(super) fn saved(&mut self, SiteNews { number, text, outcome }: SiteNews, effects: &mut Effects) {
         effects.change();
         match outcome {
             Ok(()) => {
-                if self.text() == Some(&text) && self.saving == SiteSaving::Saving {
+                if number == self.orders && self.saving == SiteSaving::Saving {
                     self.saving = SiteSaving::Saved;
-                    self.written.clear();
                 }
                 self.on_disk = text;
             }

@@ -176,7 +176,7 @@ impl Desk {
                 Effect::SiteStep { change, words } => self.camera.add_site_step(change, words),
                 Effect::RetraceSite(change) => self.build.retrace(&change, effects),
                 Effect::CreateSite { path, text } => self.route(FileAction::CreateSite { path, text }.into(), effects),
-                Effect::SaveSite { base, text } => self.files.save_site(base, text, effects),
+                Effect::SaveSite { base, text, number } => self.files.save_site(base, text, number, effects),
                 Effect::Start(job) => self.start(job, effects),
                 Effect::Cancel(work) => self.works.cancel(work),
                 Effect::GoTo(stance) => {
@@ -227,8 +227,8 @@ impl Desk {
     pub fn catch_up(&mut self) -> bool {
         let mut effects = Effects::new(self.works.next_id());
         self.files.catch_up(self.site.survey(), &mut effects);
-        for (text, outcome) in self.files.saved_sites() {
-            self.build.saved(text, outcome, &mut effects);
+        for news in self.files.saved_sites() {
+            self.build.saved(news, &mut effects);
         }
         self.search.take_coarse(&mut effects);
         self.apply(&mut effects);

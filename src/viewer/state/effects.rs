@@ -80,6 +80,8 @@ pub(super) enum Effect {
         base: String,
         /// What is to be there.
         text: String,
+        /// Counts the orders.
+        number: u64,
     },
     /// Another window has changed the plan, from the first to the second.
     PlanChanged(Box<(Plan, Plan)>),

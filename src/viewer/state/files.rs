@@ -16,7 +16,7 @@ use super::notices::NoticeKind;
 use super::opening::{Home, OpenError, Opened, Source, open, own_kit};
 use super::plan_file::{PlanChange, PlanFile, PlanParts, lock};
 use super::settings_file::{SETTINGS_FILE, Settings};
-use super::site_file::SiteWriter;
+use super::site_file::{SiteNews, SiteWriter};
 use super::watch::{Watch, real};
 use super::work::{Wake, WorkId};
 use super::writer::Writer;
@@ -262,17 +262,17 @@ impl FileStore {
     }
 
     /// Orders the site's text to be written over the one that is known to be on disk.
-    pub(super) fn save_site(&mut self, base: String, text: String, effects: &mut Effects) {
+    pub(super) fn save_site(&mut self, base: String, text: String, number: u64, effects: &mut Effects) {
         let Some(path) = self.site_file().map(Path::to_path_buf) else { return };
         let wake = self.home.wake.clone();
         let writer = self.site.get_or_insert_with(|| SiteWriter::new(wake));
-        if !writer.order(path, base, text) {
+        if !writer.order(path, base, text, number) {
             effects.notice(NoticeKind::Error, "the site is not saved: could not start a background thread");
         }
     }
 
     /// Which texts of the site were written, or why they could not be.
-    pub(super) fn saved_sites(&self) -> Vec<(String, Result<(), String>)> {
+    pub(super) fn saved_sites(&self) -> Vec<SiteNews> {
         self.site.as_ref().map(SiteWriter::news).unwrap_or_default()
     }
 
@@ -319,6 +319,13 @@ impl FileStore {
             plan.look();
         }
         if let Some(path) = self.site_file().filter(|path| touched.contains(&real(path))) {
+            self.reload(path.into(), shown, effects);
+        }
+    }
+
+    /// Reads the site's file once more: what was read may be old by now.
+    pub(super) fn look_again(&self, shown: &Survey, effects: &mut Effects) {
+        if let Some(path) = self.site_file() {
             self.reload(path.into(), shown, effects);
         }
     }

@@ -13,10 +13,18 @@ struct SiteOrder {
     /// What was known to be on disk when it was ordered.
     base: String,
     text: String,
+    number: u64,
 }
 
-/// What became of an order: the text, and whether it is on disk.
-type SiteNews = (String, Result<(), String>);
+/// What became of an order.
+pub(super) struct SiteNews {
+    /// The order's number.
+    pub(super) number: u64,
+    /// The text that was to be written.
+    pub(super) text: String,
+    /// Whether it is on disk, or why not.
+    pub(super) outcome: Result<(), String>,
+}
 
 /// Writes the site's file in the background, never over what another program has saved.
 pub(super) struct SiteWriter(Writer<SiteOrder, SiteNews>);
@@ -26,7 +34,7 @@ impl SiteWriter {
         // What this window itself wrote last: orders follow one another faster than their outcome comes back.
         let mut last: Option<(PathBuf, String)> = None;
         let work = move |order: SiteOrder| {
-            let SiteOrder { path, base, text } = order;
+            let SiteOrder { path, base, text, number } = order;
             let over = |known: &str| files::rewrite(&path, Some(known), &text, FileKind::Site);
             let own = last.as_ref().filter(|(written, _)| *written == path).map(|(_, text)| text.as_str());
             let written = match (over(&base), own) {
@@ -37,14 +45,14 @@ impl SiteWriter {
             if outcome.is_ok() {
                 last = Some((path, text.clone()));
             }
-            Some((text, outcome))
+            Some(SiteNews { number, text, outcome })
         };
         Self(Writer::new(wake, |order, later| order.path == later.path, work))
     }
 
-    /// Orders a text to be written; false where nobody can do it.
-    pub(super) fn order(&self, path: PathBuf, base: String, text: String) -> bool {
-        self.0.order(SiteOrder { path, base, text })
+    /// Orders a text to be written; false where nobody can do it. Of several that wait only the last is written.
+    pub(super) fn order(&self, path: PathBuf, base: String, text: String, number: u64) -> bool {
+        self.0.order(SiteOrder { path, base, text, number })
     }
 
     /// What became of the orders so far.

@@ -6,9 +6,9 @@ use crate::viewer::render::finder_mesh::FinderPlace;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, Desk};
 
+use super::build::state::BuildState;
 use super::{
-    answer, build, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site,
-    style, ways,
+    answer, compare, criteria, finder, handover, notices, plan, presets, preview, prints, search_map, site, style, ways,
 };
 
 /// Which card has the one free place where there is room for one only.
@@ -72,7 +72,7 @@ pub struct Panels {
     pub(super) ways: ways::WaysState,
     /// Whether the tolerance is that of a camera as it was set.
     pub(super) as_set: bool,
-    pub(super) build: build::BuildState,
+    pub(super) build: BuildState,
     /// Whether the section is shown instead of the plan.
     pub(super) section: bool,
 }

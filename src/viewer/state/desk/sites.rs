@@ -107,6 +107,7 @@ impl Desk {
     pub(super) fn reloaded(&mut self, opened: Opened, effects: &mut Effects) {
         match self.build.changed_outside(&opened.text, effects) {
             OutsideChange::Own => {}
+            OutsideChange::Unsure => self.files.look_again(self.site.survey(), effects),
             OutsideChange::Theirs { change } => {
                 effects.push(Effect::SiteStep { change, words: "Changed outside".into() });
                 effects.push(Effect::ShowSite(opened.survey, SiteShow::Kept));

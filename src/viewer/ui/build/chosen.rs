@@ -13,27 +13,14 @@ use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteCh
 use super::super::context::PanelContext;
 use super::super::figures::{length_in, number_in, short};
 use super::super::style::{WindowStyle, button, button_width, choice, text_button};
-use super::BuildState;
+use super::arrange::{added, chosen_blocks, copied, turned_by};
 use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
+use super::inputs::RepeatInput;
 use super::section::{at_another_height, height_of};
-use super::sheet::{added, chosen_blocks, copied, turned_by};
+use super::state::BuildState;
 use super::whole_site::whole_site_ui;
 use super::work_out::{height_words, work_out_ui};
-
-/// How things are repeated along a line.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct RepeatInput {
-    copies: usize,
-    every_m: f64,
-    bearing_deg: f64,
-}
-
-impl Default for RepeatInput {
-    fn default() -> Self {
-        Self { copies: 3, every_m: 6.0, bearing_deg: 90.0 }
-    }
-}
 
 /// The part of the sheet about what is chosen.
 pub(super) fn chosen_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {

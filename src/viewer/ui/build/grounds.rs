@@ -6,9 +6,9 @@ use crate::site::Access;
 
 use super::super::context::PanelContext;
 use super::super::style::{focus_ring, thinned, within};
-use super::BuildState;
 use super::hands::Held;
-use super::sheet::access_colour;
+use super::marks::access_colour;
+use super::state::BuildState;
 
 /// The height of a row of the key, in units of the drawing.
 const ROW: f32 = 26.0;

@@ -7,8 +7,8 @@ use crate::viewer::state::desk::{Action, BuildAction, FileAction, Picked, SiteSa
 use super::super::context::PanelContext;
 use super::super::plan::list_row_ui;
 use super::super::style::{button, button_width, menu_button, text_button};
-use super::BuildState;
-use super::new_site::NewSiteAnswers;
+use super::answers::NewSiteAnswers;
+use super::state::BuildState;
 
 /// The distances between lines of the grid that are offered, in metres.
 const GRIDS_M: [f64; 5] = [0.0, 0.05, 0.25, 0.5, 1.0];

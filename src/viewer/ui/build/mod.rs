@@ -1,24 +1,27 @@
 //! The Build desk: the plan is a sheet of paper on which things are set down and moved; beside it stand the picture with its
 //! verdict, the section, and what is chosen with its dimensions.
 
+mod answers;
+mod arrange;
 mod card_block;
 mod chosen;
 mod fields;
 mod grounds;
 mod hands;
 mod head;
+mod inputs;
+mod marks;
 mod new_site;
 mod paper;
 mod section;
 mod sheet;
 mod shelf;
+pub(super) mod state;
 mod steps;
 mod whole_site;
 mod work_out;
 
 use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
-
-use crate::site::PlanPoint;
 
 use super::FinderPicture;
 use super::context::PanelContext;
@@ -27,59 +30,6 @@ use super::panels::{Panels, WindowOutput};
 use super::parts::problem_strip;
 use super::style::{card, within};
 use super::verdict::{mends_ui, verdict_ui};
-
-use crate::viewer::state::desk::SiteChange;
-use hands::{Drag, Held};
-
-/// What the Build desk remembers between frames: nothing that is worth saving.
-pub(super) struct BuildState {
-    /// What the hand holds, to be set down or drawn with.
-    held: Held,
-    /// What a hand is dragging.
-    drag: Option<Drag>,
-    /// The corners that are drawn so far of a ground or a wall.
-    outline: Vec<PlanPoint>,
-    /// Between which places was measured last.
-    measured: Option<[PlanPoint; 2]>,
-    /// The distance between lines of the grid; 0 for none.
-    grid_m: f64,
-    /// A number or name that is being typed.
-    typing: Option<fields::Typing>,
-    /// A height while its mark is pulled.
-    pulling: Option<SiteChange>,
-    /// The answers to the four questions, while they are asked.
-    new_site: Option<new_site::NewSiteAnswers>,
-    /// What the sheet is to show in its middle.
-    show_at: Option<PlanPoint>,
-    /// Where the mark of the steps is dragged to.
-    step: Option<usize>,
-    /// Readings for a height that nobody knows.
-    work_out: work_out::WorkOut,
-    /// Three heights of the ground.
-    slope: whole_site::SlopeInput,
-    /// How things are repeated along a line.
-    repeat: chosen::RepeatInput,
-}
-
-impl Default for BuildState {
-    fn default() -> Self {
-        Self {
-            held: Held::Nothing,
-            drag: None,
-            outline: Vec::new(),
-            measured: None,
-            grid_m: 0.25,
-            typing: None,
-            pulling: None,
-            new_site: None,
-            show_at: None,
-            step: None,
-            work_out: work_out::WorkOut::default(),
-            slope: whole_site::SlopeInput::default(),
-            repeat: chosen::RepeatInput::default(),
-        }
-    }
-}
 
 /// The whole desk in a rectangle.
 pub(super) fn build_ui(

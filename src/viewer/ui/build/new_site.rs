@@ -4,7 +4,7 @@
 use bevy_egui::egui::{self, Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::new_site::{HEIGHTS_M, NewKind, NewSite, Side};
-use crate::site::{Access, Model, Solid};
+use crate::site::{Access, Solid};
 use crate::viewer::state::desk::{BuildAction, DeskName, SettingAction};
 use crate::wording::capital;
 
@@ -16,33 +16,10 @@ use super::super::height_scale::HeightScale;
 use super::super::panels::{Panels, WindowOutput};
 use super::super::style::{WindowStyle, card, count, focus_ring, main_button, text_button, thinned, within};
 use super::super::verdict::verdict_ui;
+use super::answers::{NewSiteAnswers, subject_solids};
 use super::card_block::{CardView, card_drawing};
 use super::fields::Field;
-use super::sheet::access_colour;
-
-/// The answers so far.
-pub(super) struct NewSiteAnswers {
-    answers: NewSite,
-    /// What was shown last.
-    shown: Option<NewSite>,
-    /// The pictures of the kinds.
-    kinds: Vec<Vec<Solid>>,
-}
-
-impl NewSiteAnswers {
-    pub(super) fn begin() -> Self {
-        let solids = |kind: NewKind| subject_solids(&NewSite::of(kind));
-        Self { answers: NewSite::of(NewKind::BellTower), shown: None, kinds: NewKind::ALL.map(solids).to_vec() }
-    }
-}
-
-/// The solids of what the site is about.
-fn subject_solids(answers: &NewSite) -> Vec<Solid> {
-    let Ok(site) = answers.site() else { return Vec::new() };
-    let subject: Vec<bool> = site.blocks.iter().map(|block| block.subject).collect();
-    let solids = Model::build(site).solids;
-    solids.into_iter().zip(subject).filter(|(_, subject)| *subject).map(|(solid, _)| solid).collect()
-}
+use super::marks::access_colour;
 
 /// The page; false once it is closed.
 pub(super) fn new_site_ui(

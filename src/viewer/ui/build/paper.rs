@@ -10,9 +10,9 @@ use crate::units::Units;
 use super::super::context::PanelContext;
 use super::super::search_map::PlanPlacement;
 use super::super::style::{WindowStyle, thinned};
-use super::BuildState;
 use super::hands::{Drag, Dragged, Held};
-use super::sheet::access_colour;
+use super::marks::access_colour;
+use super::state::BuildState;
 use crate::viewer::state::desk::Picked;
 
 /// How far neighbours may be for their gap to be shown.

@@ -10,8 +10,8 @@ use super::super::context::PanelContext;
 use super::super::height_scale::HeightScale;
 use super::super::plan::{Drawings, section_ui as section_drawing_ui};
 use super::super::style::within;
-use super::BuildState;
-use super::sheet::chosen_blocks;
+use super::arrange::chosen_blocks;
+use super::state::BuildState;
 
 /// The sizes that are heights from base to top, by their labels.
 const HEIGHTS: [&str; 3] = ["Height", "Ridge", "Floor"];

@@ -1,21 +1,19 @@
 //! The plan as a sheet of paper: things are picked up, moved, set down and drawn on it, with the distances that matter.
 
-use bevy_egui::egui::{
-    Color32, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Ui, WidgetInfo, WidgetType,
-};
+use bevy_egui::egui::{CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Ui, WidgetInfo, WidgetType};
 
 use crate::drawing::{BlockShape, SiteShapes};
-use crate::site::{Access, Block, Ground, PlanPoint, Site, free_name, named_anew, outline_holds, turned};
+use crate::site::{Access, Block, Ground, PlanPoint, Site, free_name, outline_holds};
 
 use super::super::context::PanelContext;
 use super::super::plan::{Drawings, paper_ui};
 use super::super::search_map::PlanPlacement;
-use super::super::style::WindowStyle;
-use super::BuildState;
+use super::arrange::{copied, turned_by};
 use super::grounds::key_ui;
 use super::hands::{Drag, Dragged, Held, rounded};
 use super::paper::Paper;
 use super::shelf::on_the_shelf;
+use super::state::BuildState;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
 
 /// A hand that comes this near a dot means it, in units of the drawing.
@@ -85,15 +83,6 @@ fn spoken(panel: &PanelContext<'_>, site: &Site) -> String {
         .collect();
     let chosen = if chosen.is_empty() { "nothing chosen".to_owned() } else { format!("chosen: {}", chosen.join(", ")) };
     format!("plan with {} blocks and {} grounds; {chosen}", site.blocks.len(), site.grounds.len())
-}
-
-/// The colour of an access.
-pub(super) fn access_colour(style: &WindowStyle, access: Access) -> Color32 {
-    match access {
-        Access::Open => style.open(),
-        Access::Ask => style.ask(),
-        Access::Closed => style.soft(),
-    }
 }
 
 /// What a hand does on the sheet.
@@ -374,45 +363,4 @@ impl Hand<'_> {
             actions.extend(turned_by(self.site, chosen, turn * TURN_DEG));
         }
     }
-}
-
-/// The chosen blocks, by their numbers.
-pub(super) fn chosen_blocks(chosen: &[Picked]) -> Vec<usize> {
-    chosen
-        .iter()
-        .filter_map(|picked| match *picked {
-            Picked::Block(index) => Some(index),
-            Picked::Ground(_) | Picked::Stance(_) => None,
-        })
-        .collect()
-}
-
-/// The chosen blocks turned clockwise, each about the first one's origin.
-pub(super) fn turned_by(site: &Site, chosen: &[Picked], by_deg: f64) -> Option<Action> {
-    let numbers = chosen_blocks(chosen);
-    let about = site.blocks.get(*numbers.first()?)?.at;
-    let blocks = numbers.iter().filter_map(|index| Some((*index, turned(site.blocks.get(*index)?, about, by_deg))));
-    Some(BuildAction::Change(SiteChange::SetBlocks(blocks.collect()), None).into())
-}
-
-/// The chosen blocks once more, a little to the east.
-pub(super) fn copied(site: &Site, chosen: &[Picked]) -> Option<Action> {
-    let numbers = chosen_blocks(chosen);
-    let blocks: Vec<_> = numbers
-        .iter()
-        .filter_map(|index| site.blocks.get(*index))
-        .map(|block| crate::site::moved(block, (2.0, 0.0)))
-        .collect();
-    added(site, blocks)
-}
-
-/// More blocks, with names of their own, chosen.
-pub(super) fn added(site: &Site, blocks: Vec<crate::site::Block>) -> Option<Action> {
-    if blocks.is_empty() {
-        return None;
-    }
-    let blocks = named_anew(blocks, site.blocks.iter().map(|block| block.name.as_str()));
-    let from = site.blocks.len();
-    let numbers = (from..from + blocks.len()).map(Picked::Block).collect();
-    Some(BuildAction::Change(SiteChange::AddBlocks(blocks), Some(numbers)).into())
 }

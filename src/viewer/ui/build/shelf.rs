@@ -8,9 +8,9 @@ use crate::site::{Shape as Form, figures, form_words, palette};
 
 use super::super::context::PanelContext;
 use super::super::style::{WindowStyle, count, focus_ring, within};
-use super::BuildState;
 use super::card_block::{CardView, card_drawing, of_shape};
 use super::hands::Held;
+use super::state::BuildState;
 
 /// The drawings of the shelf, kept while nothing in them changes.
 #[derive(Clone)]

@@ -6,7 +6,7 @@ use crate::viewer::state::desk::{Action, CameraAction};
 
 use super::super::context::PanelContext;
 use super::super::style::{count, focus_ring, index_mark, within};
-use super::BuildState;
+use super::state::BuildState;
 
 /// How many steps have their words under them.
 const NAMED: usize = 5;

@@ -2,29 +2,18 @@
 
 use bevy_egui::egui::{DragValue, Popup, PopupCloseBehavior, Response, Ui, WidgetInfo, WidgetType};
 
-use crate::site::{PlanPoint, Site, Stance, Terrain, free_name, slope};
+use crate::site::{Site, Stance, Terrain, free_name, slope};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
 use super::super::context::PanelContext;
 use super::super::figures::length_in;
 use super::super::style::{button, button_width, text_button};
-use super::BuildState;
 use super::fields::Field;
+use super::inputs::SlopeInput;
+use super::state::BuildState;
 
 /// How far the ground is sloped beyond everything that stands on it.
 const AROUND_M: f64 = 100.0;
-
-/// Three places with the height of the ground there.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct SlopeInput {
-    places: [(PlanPoint, f64); 3],
-}
-
-impl Default for SlopeInput {
-    fn default() -> Self {
-        Self { places: [((0.0, 0.0), 0.0), ((50.0, 0.0), 0.0), ((0.0, 50.0), 0.0)] }
-    }
-}
 
 /// What the sheet says while nothing is chosen.
 pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
