@@ -397,12 +397,14 @@ pub(super) fn plan_ui(
     view_ui(ui, panel, drawings, &view, rect, overlay.is_some());
 }
 
-/// The plan as a sheet of paper under the hands: drawn, zoomed and panned. What else hands do on it is the caller's.
+/// The plan as a sheet of paper under the hands: drawn, zoomed and panned, without the names that would lie under what is
+/// `covered`. What else hands do on it is the caller's.
 pub(super) fn paper_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     drawings: &mut Drawings,
     rect: Rect,
+    covered: Rect,
 ) -> (Response, PlanPlacement) {
     let style = &panel.style;
     let response = ui.interact(rect, egui::Id::new("plan"), Sense::click_and_drag());
@@ -416,9 +418,10 @@ pub(super) fn paper_ui(
     let key = PlanKey { stance: of_stance(ui, panel, rect), view, prints: Vec::new(), tolerance: None, mapped: None };
     drawings.follow(panel, key);
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        for drawing in [&site.below, &stances.field, &site.above, &stances.over] {
+        for drawing in [&site.below, &stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
+        stances.over.paint_beside(ui.painter(), covered);
     }
     if response.has_focus() {
         ui.painter().rect_stroke(rect.shrink(1.0), 4.0, style.control(), egui::StrokeKind::Inside);

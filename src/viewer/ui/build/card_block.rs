@@ -1,12 +1,19 @@
 //! How does a block look on the shelf, and from its front? A card model drawn in lines, lit as the finder is.
 
+use std::collections::BTreeMap;
+
 use bevy_egui::egui::{Color32, Mesh, Pos2, Rect, Shape, Stroke, Vec2};
 
 use crate::pose::WorldVector;
 use crate::site::{Block, Model, Shape as BlockForm, Site, Solid, Terrain};
 
-use super::super::style::WindowStyle;
+use super::super::style::{WindowStyle, colour};
+use crate::theme::Theme;
 use crate::viewer::render::narrow::screen;
+
+/// Card in full light, and turned away from it.
+const LIT: (u8, u8, u8) = (0xff, 0xfd, 0xf8);
+const SHADED: (u8, u8, u8) = (0xc4, 0xba, 0xa6);
 
 /// From where a block is looked at.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -92,46 +99,98 @@ pub(super) fn card_drawing(style: &WindowStyle, solids: &[&Solid], view: CardVie
     };
     let eye = view.towards_eye();
     let sun = (0.9 * eye - 0.55 * view.right + WorldVector::z()).normalize();
-    // What is farther is drawn first.
-    let mut faces: Vec<(f64, [Pos2; 3], Color32)> = Vec::new();
-    let mut lines: Vec<(f64, [Pos2; 2])> = Vec::new();
-    let lit = Color32::from_rgb(0xff, 0xfd, 0xf8);
+    let ink = Stroke::new(style.px(0.9), colour(Theme::Paper.palette().ink));
+    // What is farther is drawn first; each face with the lines that bound it, so that what lies before it covers both.
+    let mut faces: Vec<(f64, Vec<Shape>)> = Vec::new();
     for solid in solids {
-        for triangle in &solid.triangles {
-            let normal = solid.faces[triangle.face as usize].normal;
-            if normal.dot(&eye) <= 1e-6 {
-                continue;
-            }
-            let corners = solid.corners(triangle).map(|corner| corner.coords);
-            let depth = corners.iter().map(|corner| corner.dot(&eye)).sum::<f64>() / 3.0;
-            let light = 0.62 + 0.38 * normal.dot(&sun).max(0.0);
-            faces.push((depth, corners.map(|corner| at(&corner)), lit.gamma_multiply(screen(light)).to_opaque()));
-        }
-        for edge in &solid.edges {
-            let facing = edge.faces.map(|face| solid.faces[face as usize].normal.dot(&eye) > 1e-6);
-            if !facing.iter().any(|faces| *faces) {
-                continue;
-            }
-            let ends = edge.ends.map(|end| solid.vertices[end as usize].coords);
-            let depth = 0.5 * (ends[0] + ends[1]).dot(&eye) + 1e-3;
-            lines.push((depth, ends.map(|end| at(&end))));
-        }
+        faces.extend(drawn_faces(solid, eye, sun, ink, &at));
     }
-    let mut parts: Vec<(f64, Shape)> = Vec::with_capacity(faces.len() + lines.len());
-    parts.extend(faces.into_iter().map(|(depth, corners, fill)| {
-        // A mesh, not a polygon: a smoothed edge of a triangle thinner than a pixel would run away from it.
-        let mut mesh = Mesh::default();
-        corners.iter().for_each(|corner| mesh.colored_vertex(*corner, fill));
-        mesh.add_triangle(0, 1, 2);
-        (depth, Shape::mesh(mesh))
-    }));
-    let ink = Stroke::new(style.px(0.9), super::super::style::colour(crate::theme::Theme::Paper.palette().ink));
-    parts.extend(lines.into_iter().map(|(depth, ends)| (depth, Shape::line_segment(ends, ink))));
-    parts.sort_by(|a, b| a.0.total_cmp(&b.0));
+    faces.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (width, height) = (screen((high.0 - low.0) * scale), screen((high.1 - low.1) * scale));
     let rect = Rect::from_min_size(
         Pos2::new(place.center().x - 0.5 * width, place.bottom() - height),
         Vec2::new(width, height),
     );
-    CardDrawing { shapes: parts.into_iter().map(|(_, shape)| shape).collect(), rect }
+    CardDrawing { shapes: faces.into_iter().flat_map(|(_, shapes)| shapes).collect(), rect }
+}
+
+/// The faces of a solid that are turned to the eye, each with how near it is.
+fn drawn_faces(
+    solid: &Solid,
+    eye: WorldVector,
+    sun: WorldVector,
+    ink: Stroke,
+    at: &dyn Fn(&WorldVector) -> Pos2,
+) -> Vec<(f64, Vec<Shape>)> {
+    let faces_eye = |face: u32| solid.faces[face as usize].normal.dot(&eye) > 1e-6;
+    let vertex = |index: u32| solid.vertices[index as usize].coords;
+    let mut faces: BTreeMap<u32, FaceDrawing> = BTreeMap::new();
+    // Of each side of a triangle, the face that is turned to the eye and whether another one is turned away.
+    let mut outline: BTreeMap<(u32, u32), (Option<u32>, bool)> = BTreeMap::new();
+    for triangle in &solid.triangles {
+        let front = faces_eye(triangle.face);
+        for side in 0..3 {
+            let (a, b) = (triangle.corners[side], triangle.corners[(side + 1) % 3]);
+            let known = outline.entry((a.min(b), a.max(b))).or_default();
+            if front { known.0 = Some(triangle.face) } else { known.1 = true }
+        }
+        if front {
+            let corners = triangle.corners.map(vertex);
+            faces.entry(triangle.face).or_default().add(corners.map(|corner| (at(&corner), corner.dot(&eye))));
+        }
+    }
+    for edge in &solid.edges {
+        let ends = edge.ends.map(|end| at(&vertex(end)));
+        for face in edge.faces.iter().filter(|face| faces_eye(**face)) {
+            faces.entry(*face).or_default().lines.push(ends);
+        }
+    }
+    for (&(a, b), &(front, back)) in &outline {
+        if let (Some(face), true) = (front, back) {
+            faces.entry(face).or_default().lines.push([a, b].map(|end| at(&vertex(end))));
+        }
+    }
+    let tone = |face: u32| {
+        let light = solid.faces[face as usize].normal.dot(&sun).clamp(0.0, 1.0);
+        let between = |lit: u8, shaded: u8| {
+            let (lit, shaded) = (f64::from(lit), f64::from(shaded));
+            (shaded + light * (lit - shaded)).round() as u8
+        };
+        let ((lit_r, lit_g, lit_b), (r, g, b)) = (LIT, SHADED);
+        Color32::from_rgb(between(lit_r, r), between(lit_g, g), between(lit_b, b))
+    };
+    faces.into_iter().map(|(face, drawing)| drawing.shapes(tone(face), ink)).collect()
+}
+
+/// A face while it is put together.
+#[derive(Default)]
+struct FaceDrawing {
+    corners: Vec<Pos2>,
+    /// The depths of its corners, added up.
+    depth: f64,
+    lines: Vec<[Pos2; 2]>,
+}
+
+impl FaceDrawing {
+    fn add(&mut self, corners: [(Pos2, f64); 3]) {
+        for (corner, depth) in corners {
+            self.corners.push(corner);
+            self.depth += depth;
+        }
+    }
+
+    /// How near it is, and what is drawn. A mesh, not polygons: a smoothed edge of a triangle thinner than a pixel would run
+    /// away from it.
+    fn shapes(self, fill: Color32, ink: Stroke) -> (f64, Vec<Shape>) {
+        let mut mesh = Mesh::default();
+        for (index, corner) in (0..).zip(&self.corners) {
+            mesh.colored_vertex(*corner, fill);
+            if index % 3 == 2 {
+                mesh.add_triangle(index - 2, index - 1, index);
+            }
+        }
+        let depth = self.depth / self.corners.len().max(1) as f64;
+        let lines = self.lines.into_iter().map(|ends| Shape::line_segment(ends, ink));
+        (depth, std::iter::once(Shape::mesh(mesh)).chain(lines).collect())
+    }
 }

@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Pos2, Rect, Sense, Stroke, Ui, Vec2, WidgetInfo, Wid
 use crate::site::Access;
 
 use super::super::context::PanelContext;
-use super::super::style::{focus_ring, thinned, within};
+use super::super::style::{WindowStyle, count, focus_ring, thinned, within};
 use super::hands::Held;
 use super::marks::access_colour;
 use super::state::BuildState;
@@ -15,16 +15,26 @@ const ROW: f32 = 26.0;
 /// The key's width.
 const WIDTH: f32 = 182.0;
 
+/// What can be picked up from the key.
+const ROWS: [Held; 4] =
+    [Held::Ground(Access::Open), Held::Ground(Access::Ask), Held::Ground(Access::Closed), Held::Dividers];
+
+/// Where the key lies; nowhere on a small sheet.
+pub(super) fn key_place(style: &WindowStyle, sheet: Rect) -> Rect {
+    if sheet.width() < style.px(420.0) || sheet.height() < style.px(240.0) {
+        return Rect::NOTHING;
+    }
+    let size = Vec2::new(style.px(WIDTH), style.px(44.0) + count(ROWS.len()) * style.px(ROW));
+    Rect::from_min_size(sheet.min + Vec2::splat(style.px(6.0)), size)
+}
+
 /// The key in the sheet's upper left corner.
 pub(super) fn key_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, sheet: Rect) {
     let style = &panel.style;
-    if sheet.width() < style.px(420.0) || sheet.height() < style.px(240.0) {
+    let place = key_place(style, sheet).shrink(style.px(4.0));
+    if !place.is_positive() {
         return;
     }
-    let rows = [Held::Ground(Access::Open), Held::Ground(Access::Ask), Held::Ground(Access::Closed), Held::Dividers];
-    let head = style.px(36.0);
-    let size = Vec2::new(style.px(WIDTH), head + super::super::style::count(rows.len()) * style.px(ROW));
-    let place = Rect::from_min_size(sheet.min + Vec2::splat(style.px(10.0)), size);
     ui.painter().rect_filled(place.expand(style.px(4.0)), 6.0, thinned(style.panel(), 0.94));
     within(ui, "grounds", place, |ui| {
         ui.spacing_mut().item_spacing = Vec2::ZERO;
@@ -36,7 +46,7 @@ pub(super) fn key_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildSta
             Held::Dividers => "drag from place to place",
         };
         ui.label(style.note(words));
-        for held in rows {
+        for held in ROWS {
             row_ui(ui, panel, state, held);
         }
     });

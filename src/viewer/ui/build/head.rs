@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::{Popup, PopupCloseBehavior, Response, ScrollArea, Ui};
 
+use crate::faults::FaultKind;
 use crate::viewer::state::desk::{Action, BuildAction, FileAction, Picked, SiteSaving};
 
 use super::super::context::PanelContext;
@@ -51,7 +52,13 @@ fn faults_menu(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, ac
     if faults.is_empty() {
         return;
     }
-    let words = if faults.len() == 1 { "Show 1 fault".to_owned() } else { format!("Show {} faults", faults.len()) };
+    // That no front is named is no fault: one is guessed.
+    let count = faults.iter().filter(|fault| !matches!(fault.kind, FaultKind::NoFront { .. })).count();
+    let words = match count {
+        0 => "1 hint".to_owned(),
+        1 => "Show 1 fault".to_owned(),
+        several => format!("Show {several} faults"),
+    };
     let response = menu_button(ui, style, &words, "faults of the site", None);
     let site = &panel.desk.survey().model.site;
     menu(&response, |ui| {

@@ -88,7 +88,7 @@ fn column_ui(
 ) {
     let style = &panel.style;
     let gap = style.px(10.0);
-    let top_height = (0.4 * column.height()).min(style.px(380.0));
+    let top_height = (0.34 * column.height()).min(style.px(330.0));
     let frame = panel.shown_frame();
     let tall = frame.height_mm > frame.width_mm;
     let top = Rect::from_min_size(column.min, Vec2::new(column.width(), top_height));
@@ -103,11 +103,13 @@ fn column_ui(
     output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, finder, picture, &mut output.actions));
     within(ui, "build verdict", words, |ui| {
         verdict_ui(ui, panel, if tall { 22.0 } else { 18.0 });
-        if tall {
-            mends_ui(ui, panel, &mut panels.ways);
-        }
     });
-    let sheet = Rect::from_min_max(Pos2::new(column.left(), top.bottom() + gap), column.max);
+    let mends = Rect::from_min_size(
+        Pos2::new(column.left(), top.bottom() + style.px(6.0)),
+        Vec2::new(column.width(), style.px(if panel.measured().verdict.upright { 0.0 } else { 66.0 })),
+    );
+    within(ui, "build mends", mends, |ui| mends_ui(ui, panel, &mut panels.ways));
+    let sheet = Rect::from_min_max(Pos2::new(column.left(), mends.bottom() + gap), column.max);
     card(ui, style, sheet);
     let inner = sheet.shrink(style.px(12.0));
     let section = Rect::from_min_size(inner.min, Vec2::new(inner.width(), (0.4 * inner.height()).min(style.px(210.0))));

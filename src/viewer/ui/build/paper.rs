@@ -167,7 +167,9 @@ impl Paper<'_> {
     pub(super) fn faults(&self, panel: &PanelContext<'_>, hover: Option<Pos2>) {
         let style = self.style;
         for fault in panel.desk.site_suspects() {
-            let Some(at) = fault.at.map(|at| self.place.place(at)) else { continue };
+            let Some(at) = fault.at.filter(|_| fault.size_m().is_some()).map(|at| self.place.place(at)) else {
+                continue;
+            };
             let radius = style.px(13.0);
             self.painter.circle_stroke(at, radius, Stroke::new(style.px(1.6), style.ask()));
             if hover.is_some_and(|hover| hover.distance(at) <= radius) {

@@ -9,7 +9,7 @@ use super::super::context::PanelContext;
 use super::super::plan::{Drawings, paper_ui};
 use super::super::search_map::PlanPlacement;
 use super::arrange::{copied, turned_by};
-use super::grounds::key_ui;
+use super::grounds::{key_place, key_ui};
 use super::hands::{Drag, Dragged, Held, rounded};
 use super::paper::Paper;
 use super::shelf::on_the_shelf;
@@ -38,7 +38,7 @@ pub(super) fn sheet_ui(
     if let Some(at) = state.show_at.take() {
         drawings.centre(panel, at);
     }
-    let (response, place) = paper_ui(ui, panel, drawings, rect);
+    let (response, place) = paper_ui(ui, panel, drawings, rect, key_place(style, rect));
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
     let site = &panel.desk.survey().model.site;
     let shapes = drawings.shapes(panel);
