@@ -29,9 +29,10 @@ struct Quarter {
 impl Quarter {
     fn of(side: Side, extent: &Extent) -> Self {
         let (half_m, edge_m) = match side {
-            Side::Front => (extent.side_m, extent.front_m),
-            Side::Behind => (extent.side_m, extent.back_m),
-            Side::Right | Side::Left => (extent.front_m.max(extent.back_m), extent.side_m),
+            Side::Front => (extent.right_m.max(extent.left_m), extent.front_m),
+            Side::Behind => (extent.right_m.max(extent.left_m), extent.back_m),
+            Side::Right => (extent.front_m.max(extent.back_m), extent.right_m),
+            Side::Left => (extent.front_m.max(extent.back_m), extent.left_m),
         };
         Self { side, half_m, edge_m }
     }
@@ -200,7 +201,8 @@ fn street_m(new: &NewSite) -> f64 {
 /// Writes who may stand where.
 pub(super) fn grounds(new: &NewSite, extent: &Extent, draft: &mut Draft) {
     let reach_m = (4.0 * new.height_m).clamp(REACH_M.0, REACH_M.1).round();
-    let (side_m, front_m, back_m) = (sized(extent.side_m), sized(extent.front_m), sized(extent.back_m));
+    let (right_m, left_m) = (sized(extent.right_m), sized(extent.left_m));
+    let (front_m, back_m) = (sized(extent.front_m), sized(extent.back_m));
     let street = new.kind == NewKind::Facade;
     // Of a house front the street is all that lies before its row.
     let front_corner = |right: f64| (right * reach_m, if street { front_m } else { reach_m });
@@ -209,10 +211,10 @@ pub(super) fn grounds(new: &NewSite, extent: &Extent, draft: &mut Draft) {
             Side::Front if street => {
                 vec![(-reach_m, front_m), (reach_m, front_m), (reach_m, reach_m), (-reach_m, reach_m)]
             }
-            Side::Front => vec![(-side_m, front_m), (side_m, front_m), (reach_m, reach_m), (-reach_m, reach_m)],
-            Side::Right => vec![(side_m, front_m), (side_m, -back_m), (reach_m, -reach_m), front_corner(1.0)],
-            Side::Left => vec![(-side_m, front_m), (-side_m, -back_m), (-reach_m, -reach_m), front_corner(-1.0)],
-            Side::Behind => vec![(-side_m, -back_m), (side_m, -back_m), (reach_m, -reach_m), (-reach_m, -reach_m)],
+            Side::Front => vec![(-left_m, front_m), (right_m, front_m), (reach_m, reach_m), (-reach_m, reach_m)],
+            Side::Right => vec![(right_m, front_m), (right_m, -back_m), (reach_m, -reach_m), front_corner(1.0)],
+            Side::Left => vec![(-left_m, front_m), (-left_m, -back_m), (-reach_m, -reach_m), front_corner(-1.0)],
+            Side::Behind => vec![(-left_m, -back_m), (right_m, -back_m), (reach_m, -reach_m), (-reach_m, -reach_m)],
         }
     };
     for side in [Side::Front, Side::Right, Side::Behind, Side::Left] {

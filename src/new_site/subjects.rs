@@ -18,8 +18,10 @@ const MOST_COURSES: u32 = 5;
 /// How much room a subject takes in plan, with what belongs to it, from its middle.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Extent {
-    /// To either side.
-    pub(super) side_m: f64,
+    /// To the right.
+    pub(super) right_m: f64,
+    /// To the left.
+    pub(super) left_m: f64,
     /// To the front.
     pub(super) front_m: f64,
     /// To the back.
@@ -39,7 +41,7 @@ pub(super) fn subject(new: &NewSite, draft: &mut Draft) -> Extent {
 }
 
 fn about(half_m: f64) -> Extent {
-    Extent { side_m: half_m, front_m: half_m, back_m: half_m }
+    Extent { right_m: half_m, left_m: half_m, front_m: half_m, back_m: half_m }
 }
 
 /// A part of the subject at a place.
@@ -374,10 +376,19 @@ fn bell_tower(new: &NewSite, draft: &mut Draft) -> Extent {
         }
     }
     let (long_m, wide_m) = (sized(0.75 * height_m), sized(1.5 * base_m));
-    draft.comment("Guess: its church behind it, no part of the subject.");
+    draft.comment("Guess: its church on the far side of it, no part of the subject.");
     let nave = part("nave", gable(long_m, wide_m, sized(0.2 * height_m), sized(0.36 * height_m)));
-    draft.block(Drawn { subject: false, at: (0.0, -0.5 * long_m), turn: Turn::Along(90.0), ..nave });
-    Extent { side_m: 0.5 * wide_m, front_m: 0.5 * base_m, back_m: long_m }
+    // Away from whoever takes the picture, wherever that is.
+    let (near_m, half_m) = (0.5 * base_m, 0.5 * wide_m);
+    let aside = Extent { right_m: half_m, left_m: half_m, front_m: half_m, back_m: half_m };
+    let (at, turn_deg, extent) = match new.open.to_stand_on() {
+        Some(Side::Front) | None => ((0.0, -0.5 * long_m), 90.0, Extent { front_m: near_m, back_m: long_m, ..aside }),
+        Some(Side::Behind) => ((0.0, 0.5 * long_m), 90.0, Extent { front_m: long_m, back_m: near_m, ..aside }),
+        Some(Side::Right) => ((-0.5 * long_m, 0.0), 0.0, Extent { right_m: near_m, left_m: long_m, ..aside }),
+        Some(Side::Left) => ((0.5 * long_m, 0.0), 0.0, Extent { right_m: long_m, left_m: near_m, ..aside }),
+    };
+    draft.block(Drawn { subject: false, at, turn: Turn::Along(turn_deg), ..nave });
+    extent
 }
 
 fn facade(new: &NewSite, draft: &mut Draft) -> Extent {
@@ -419,7 +430,7 @@ fn facade(new: &NewSite, draft: &mut Draft) -> Extent {
         0.5 * depth_m,
         ((0.34 * width_m / f64::from(bays)).max(0.12 * width_m).min(1.8), (0.74 * storey_m).min(3.2)),
     );
-    Extent { side_m: 0.5 * width_m, front_m: 0.5 * depth_m, back_m: 0.5 * depth_m }
+    Extent { right_m: 0.5 * width_m, left_m: 0.5 * width_m, front_m: 0.5 * depth_m, back_m: 0.5 * depth_m }
 }
 
 /// How many bays a house of this width has: an odd number, so that its door stands in the middle of one.
@@ -488,6 +499,8 @@ fn church(new: &NewSite, draft: &mut Draft) -> Extent {
     let (long_m, wide_m) = (sized(1.5 * width_m), sized(gap_m + 1.2 * tower_m));
     draft.comment("Guess: the nave behind it, no part of the subject.");
     let nave = part("nave", gable(long_m, wide_m, sized(0.28 * height_m), sized(0.95 * ridge_m)));
-    draft.block(Drawn { subject: false, at: (0.0, -0.5 * long_m), turn: Turn::Along(90.0), ..nave });
-    Extent { side_m: 0.5 * width_m, front_m: 0.5 * tower_m, back_m: long_m }
+    // It begins at the back of the gable front, so that it holds what that hides of the towers.
+    let at = (0.0, face_m - thick_m - 0.5 * long_m);
+    draft.block(Drawn { subject: false, at, turn: Turn::Along(90.0), ..nave });
+    Extent { right_m: 0.5 * width_m, left_m: 0.5 * width_m, front_m: 0.5 * tower_m, back_m: long_m }
 }
