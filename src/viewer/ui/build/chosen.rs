@@ -224,7 +224,7 @@ fn doubt_ui(
             let response = text_button(ui, style, word, word);
             popup(&response, |ui| {
                 let model = &panel.desk.survey().model;
-                if let Some(found) = work_out_ui(ui, panel, &mut state.work_out, block) {
+                if let Some(found) = work_out_ui(ui, panel, &mut state.work_out, block.words()) {
                     let mut blocks = at_height(model, index, found.height_m);
                     if let Some((_, block)) = blocks.first_mut() {
                         (block.height_from, block.height_pm_m) = (Some(found.from), Some(found.pm_m));

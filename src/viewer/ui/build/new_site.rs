@@ -1,7 +1,9 @@
 //! What stands there, how high, how wide, and where is the ground open? Four questions answered on one drawing make a site;
 //! the first picture of it is live before one agrees.
 
-use bevy_egui::egui::{self, Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{
+    self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType,
+};
 
 use crate::new_site::{HEIGHTS_M, NewKind, NewSite, Side};
 use crate::site::{Access, Solid};
@@ -18,8 +20,9 @@ use super::super::style::{WindowStyle, card, count, focus_ring, main_button, tex
 use super::super::verdict::verdict_ui;
 use super::answers::{NewSiteAnswers, subject_solids};
 use super::card_block::{CardView, card_drawing};
-use super::fields::Field;
+use super::fields::{Field, Typing};
 use super::marks::access_colour;
+use super::work_out::{WorkOut, work_out_ui};
 
 /// The page; false once it is closed.
 pub(super) fn new_site_ui(
@@ -59,7 +62,7 @@ pub(super) fn new_site_ui(
             Pos2::new(left + to * width - gap, below.bottom()),
         )
     };
-    size_ui(ui, panel, state, &mut panels.build.typing, part(0.0, 0.4));
+    size_ui(ui, panel, state, (&mut panels.build.typing, &mut panels.build.work_out), part(0.0, 0.4));
     sides_ui(ui, style, state, part(0.4, 0.68));
     let problems = state.answers.problems();
     if problems.is_empty() && state.shown.as_ref() != Some(&state.answers) {
@@ -70,7 +73,7 @@ pub(super) fn new_site_ui(
     let words = state.answers.words(panel.units());
     let last = part(0.68, 1.0);
     let button_height = style.px(30.0);
-    let finder = Rect::from_min_max(last.min, Pos2::new(last.right(), last.bottom() - button_height - style.px(96.0)));
+    let finder = Rect::from_min_max(last.min, Pos2::new(last.right(), last.bottom() - button_height - style.px(122.0)));
     if problems.is_empty() {
         output.finder = Some(finder_ui(ui, panel, &mut panels.overlay, finder, picture, &mut output.actions));
     }
@@ -172,7 +175,7 @@ fn size_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     state: &mut NewSiteAnswers,
-    typing: &mut Option<super::fields::Typing>,
+    (typing, work_out): (&mut Option<Typing>, &mut WorkOut),
     rect: Rect,
 ) {
     let style = &panel.style;
@@ -191,7 +194,7 @@ fn size_ui(
             presets: &[],
             tolerance_m: None,
         };
-        if let Some(height_m) = scale.ui(ui, style, (ui.available_height() - style.px(24.0)).max(style.px(60.0))) {
+        if let Some(height_m) = scale.ui(ui, style, (ui.available_height() - style.px(52.0)).max(style.px(60.0))) {
             // Widths that were usual for the old height are usual for the new one, too.
             let usual = NewSite::of_height(state.answers.kind, state.answers.height_m);
             let next = NewSite::of_height(state.answers.kind, height_m);
@@ -200,6 +203,14 @@ fn size_ui(
             }
             state.answers.height_m = height_m;
         }
+        let response = text_button(ui, style, "Not known? Work it out", "work the height out");
+        Popup::from_toggle_button_response(&response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(
+            |ui| {
+                if let Some(found) = work_out_ui(ui, panel, work_out, "it") {
+                    state.answers.height_m = found.height_m.clamp(HEIGHTS_M.0, HEIGHTS_M.1);
+                }
+            },
+        );
     });
     let wide = Rect::from_min_max(Pos2::new(scale.right() + style.px(16.0), rect.top()), rect.max);
     question(ui, style, wide.min, 3, "How wide?");

@@ -3,7 +3,6 @@
 use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
 use crate::heights::{BaseSight, Count, FoundHeight, HeightBy, HeightError, Length, STOREY_M, STOREY_PM_M, Sighted};
-use crate::site::Block;
 use crate::units::Units;
 use crate::wording::capital;
 
@@ -144,13 +143,13 @@ pub(super) fn work_out_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
     state: &mut WorkOut,
-    block: &Block,
+    what: &str,
 ) -> Option<AgreedHeight> {
     let style = &panel.style;
     let units = panel.units();
     ui.set_width(style.px(300.0));
     ui.spacing_mut().item_spacing.y = style.px(4.0);
-    ui.label(style.title(format!("How high is {}?", block.words())));
+    ui.label(style.title(format!("How high is {what}?")));
     for row in [0..3, 3..6] {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = style.px(4.0);
