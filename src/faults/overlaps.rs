@@ -1,9 +1,10 @@
 //! Which blocks stand in one another?
 //!
 //! No fault are: blocks that touch; one that rests on another or is let into its top; a band or plinth about a tower; a wall
-//! that ends in another block.
+//! that ends in another block; a detail that is let into a wall: whatever is hung at a height of its own, and what is no thicker
+//! than a door in its reveal; a tower that rises out of a building.
 
-use geo::{BooleanOps, LineString, Polygon};
+use geo::{Area, BooleanOps, LineString, Polygon};
 
 use crate::outline::hull;
 use crate::site::{Block, Model, PlanPoint, Shape};
@@ -13,6 +14,11 @@ use super::fault::{FaultKind, Mend, MendEdit, SiteFault};
 
 /// Blocks that stand in one another by no more than this were measured no more exactly (common practice, no source).
 const LET_IN_M: f64 = 0.1;
+
+/// What is no thicker is let into what it stands in: a door, a portal, a post (common practice, no source).
+const DETAIL_M: f64 = 1.5;
+/// A tower rises out of a building that holds so much of its base (common practice, no source).
+const RISES_OUT: f64 = 0.4;
 
 /// The pairs of blocks that stand in one another.
 pub(super) fn overlaps(model: &Model, bodies: &[Body], neighbours: &[(usize, usize)]) -> Vec<SiteFault> {
@@ -55,6 +61,9 @@ fn overlap((one_block, one): (&Block, &Body), (other_block, other): (&Block, &Bo
     if height_m <= LET_IN_M || one_block.leans.is_some() || other_block.leans.is_some() {
         return None;
     }
+    if is_detail(one_block, one) || is_detail(other_block, other) {
+        return None;
+    }
     let mut depth = one.depth(other);
     if depth.by_m <= LET_IN_M {
         return None;
@@ -70,6 +79,8 @@ fn overlap((one_block, one): (&Block, &Body), (other_block, other): (&Block, &Bo
         || rests_on((other_block, other), one)
         || girds(one, other)
         || girds(other, one)
+        || rises_out((one_block, one), (other_block, other))
+        || rises_out((other_block, other), (one_block, one))
     {
         return None;
     }
@@ -82,6 +93,22 @@ fn overlap((one_block, one): (&Block, &Body), (other_block, other): (&Block, &Bo
 /// Whether a block that is given a height of its own is let into the top of another.
 fn rests_on((block, body): (&Block, &Body), other: &Body) -> bool {
     (block.lift_m > 0.0 || block.base_m.is_some()) && body.base_m > other.base_m && body.top_m > other.walls_m
+}
+
+/// Whether a block is a detail of what it is let into.
+fn is_detail(block: &Block, body: &Body) -> bool {
+    let thickness = narrowest(&hull(body.base.clone()));
+    block.lift_m > 0.0 || block.base_m.is_some() || thickness.is_none_or(|depth| depth.by_m <= DETAIL_M)
+}
+
+/// Whether a block is a tower that rises out of another, which holds much of its base.
+fn rises_out(tower: (&Block, &Body), building: (&Block, &Body)) -> bool {
+    if tower.1.top_m <= building.1.top_m {
+        return false;
+    }
+    let base = outline_of(tower);
+    let held = base.intersection(&outline_of(building)).unsigned_area();
+    held >= RISES_OUT * base.unsigned_area()
 }
 
 /// Whether one is a band or plinth about the other, which goes through it and on above.

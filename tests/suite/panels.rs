@@ -582,7 +582,7 @@ fn panels_can_be_walked_by_the_tab_key() {
             DeskName::Search => &["Walk", "Help"],
             DeskName::Compare => &["Walk", "Help"],
             DeskName::HandOver => &["Screen size", "Choose folder…"],
-            DeskName::Build => &["Things", "New site", "shape: box", "Save this stance in the site"],
+            DeskName::Build => &["things on the site", "New site", "shape: box", "Save this stance in the site"],
         };
         for control in wanted {
             assert!(reached.contains(*control), "{name:?}: the Tab key does not reach '{control}': {reached:#?}");
