@@ -95,8 +95,11 @@ fn rests_on((block, body): (&Block, &Body), other: &Body) -> bool {
     (block.lift_m > 0.0 || block.base_m.is_some()) && body.base_m > other.base_m && body.top_m > other.walls_m
 }
 
-/// Whether a block is a detail of what it is let into.
+/// Whether a block is a detail of what it is let into. A wall is none: it ends in a building, or goes through it by mistake.
 fn is_detail(block: &Block, body: &Body) -> bool {
+    if matches!(block.shape, Shape::Wall { .. }) {
+        return false;
+    }
     let thickness = narrowest(&hull(body.base.clone()));
     block.lift_m > 0.0 || block.base_m.is_some() || thickness.is_none_or(|depth| depth.by_m <= DETAIL_M)
 }

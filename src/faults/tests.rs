@@ -154,6 +154,10 @@ fn what_stands_in_one_another_is_told_by_how_much() {
         (block("b", "at: (0, 0)", "Wall(path: [(3.6, 2), (20, 2), (20, 9)], thickness_m: 0.5, height_m: 2)"), None),
         // A wall through it.
         (block("b", "at: (0, 0)", "Wall(path: [(-20, 2), (20, 2)], thickness_m: 0.5, height_m: 2)"), Some(1.25)),
+        // A door in its wall, a window hung in it, a tower that rises out of it with half of its base.
+        (block("b", "at: (0, -3)", "Box(width_m: 1.4, depth_m: 1.2, height_m: 2.4)"), None),
+        (block("b", "at: (0, 0), lift_m: 1", "Box(width_m: 1, depth_m: 6.1, height_m: 1.6)"), None),
+        (block("b", "at: (4, 0)", "Box(width_m: 5, depth_m: 5, height_m: 20)"), None),
         // Under its crown, its stays, its floor.
         (block("b", "at: (6, 0)", "Tree(height_m: 9, crown_radius_m: 4, crown_base_m: 2, trunk_radius_m: 0.3)"), None),
         (block("b", "at: (0, 0)", "Stage(width_m: 12, depth_m: 9, floor_m: 6)"), None),
