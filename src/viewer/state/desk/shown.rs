@@ -22,7 +22,7 @@ use crate::viewer::state::settings::Settings;
 use crate::viewer::state::ways::{WaysInputs, WaysView};
 use crate::viewer::state::work::{Wake, WorkView};
 
-use super::{Desk, Picked, SiteSaving, plan_parts};
+use super::{Desk, Picked, SiteSaving, UnderlayView, plan_parts};
 
 impl Desk {
     /// The site.
@@ -132,6 +132,11 @@ impl Desk {
     /// What is chosen on the Build desk.
     pub fn chosen(&self) -> &[Picked] {
         self.build.chosen()
+    }
+
+    /// The picture from above under the plan, if the site has one.
+    pub fn underlay(&self) -> Option<UnderlayView<'_>> {
+        self.build.underlay(&self.site)
     }
 
     /// How the site's file stands to what is shown.

@@ -13,6 +13,8 @@ mod section;
 mod sheet;
 mod shelf;
 mod steps;
+mod underlay;
+mod underlay_state;
 mod work_out;
 
 use bevy_egui::egui::{Pos2, Rect, Ui, Vec2};
@@ -54,6 +56,8 @@ pub(super) struct BuildState {
     work_out: work_out::WorkOut,
     /// How things are repeated along a line.
     repeat: chosen::RepeatInput,
+    /// The picture from above.
+    underlay: underlay_state::UnderlayState,
 }
 
 impl Default for BuildState {
@@ -70,6 +74,7 @@ impl Default for BuildState {
             step: None,
             work_out: work_out::WorkOut::default(),
             repeat: chosen::RepeatInput::default(),
+            underlay: underlay_state::UnderlayState::default(),
         }
     }
 }

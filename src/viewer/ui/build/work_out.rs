@@ -140,7 +140,12 @@ pub(super) struct AgreedHeight {
 }
 
 /// The page on which a height is worked out; what was agreed to.
-pub(super) fn work_out_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut WorkOut, block: &Block) -> Option<AgreedHeight> {
+pub(super) fn work_out_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    state: &mut WorkOut,
+    block: &Block,
+) -> Option<AgreedHeight> {
     let style = &panel.style;
     let units = panel.units();
     ui.set_width(style.px(300.0));
