@@ -198,7 +198,7 @@ impl GridFile {
 }
 
 /// The projection file beside a grid.
-fn prj_beside(path: &Path) -> Option<PathBuf> {
+pub(super) fn prj_beside(path: &Path) -> Option<PathBuf> {
     ["prj", "PRJ", "Prj"].map(|ending| path.with_extension(ending)).into_iter().find(|prj| prj.is_file() && prj != path)
 }
 

@@ -1,12 +1,13 @@
 //! How does a real place get into a site file?
 //!
-//! Footprints and terrain come in from open formats and are laid into the site's own axes. Nothing is written here: what
+//! Footprints, terrain and pictures from above come in from open formats and are laid into the site's own axes. Nothing is written here: what
 //! was read is returned, with every guess that was made said aloud.
 
 mod error;
 mod esri_grid;
 mod footprints;
 mod geojson;
+mod georeference;
 mod grid_file;
 mod grid_layout;
 mod intake;
@@ -14,6 +15,8 @@ mod map_grid;
 mod names;
 mod options;
 mod outline;
+mod picture;
+mod picture_error;
 mod words;
 
 use std::path::PathBuf;
@@ -25,7 +28,10 @@ use crate::site::{Anchor, Block, MOST_BLOCKS, Site, Terrain, TerrainGrid, outlin
 pub use error::BringError;
 pub use esri_grid::GridProblem;
 pub use geojson::GeoJsonProblem;
+pub use georeference::{PictureLaying, laid_by_file, laid_in_view};
 pub use options::{BringOptions, HeightUnit};
+pub use picture::{Raster, picture_size_px, read_picture};
+pub use picture_error::{MOST_PIXELS, PictureError};
 
 use footprints::FootprintFile;
 use grid_file::{GridFile, lay_grid};

@@ -110,6 +110,7 @@ fn build(path: &Path, brought: Brought) -> Result<bool, Ending> {
         terrain: brought.terrain.unwrap_or_default(),
         water_level_m: None,
         front: None,
+        underlay: None,
         sun: None,
         blocks: brought.blocks,
         grounds: Vec::new(),

@@ -35,6 +35,10 @@ pub enum FileKind {
     Script,
     /// The window's settings: up to 1 MiB.
     Settings,
+    /// A picture of the place from above: up to 200 MiB.
+    FromAbove,
+    /// The world file beside such a picture: up to 64 KiB.
+    WorldFile,
     /// A picture: up to 4 GiB; it is gone through and not kept in memory.
     Picture,
 }
@@ -48,14 +52,15 @@ impl FileKind {
             Self::Logo => 16 * MIB,
             Self::Kit => 4 * MIB,
             Self::Brand | Self::Script | Self::Settings => MIB,
-            Self::Projection => 64 * KIB,
+            Self::FromAbove => 200 * MIB,
+            Self::Projection | Self::WorldFile => 64 * KIB,
             Self::Picture => 4096 * MIB,
         }
     }
 
     /// Whether a file that begins as no text does may be the right one.
     const fn is_binary(self) -> bool {
-        matches!(self, Self::Logo | Self::Picture | Self::SearchPiece)
+        matches!(self, Self::Logo | Self::Picture | Self::FromAbove | Self::SearchPiece)
     }
 }
 
@@ -74,6 +79,8 @@ impl fmt::Display for FileKind {
             Self::SearchPiece => "a piece of a search",
             Self::Script => "a script (text)",
             Self::Settings => "a settings file (text in RON)",
+            Self::FromAbove => "a picture from above (PNG, JPEG or TIFF)",
+            Self::WorldFile => "a world file (six lines of text)",
             Self::Picture => "a picture",
         })
     }

@@ -8,8 +8,9 @@ use std::collections::BTreeMap;
 use crate::optics::Kit;
 
 use super::problem::{Finding, PathStep, Severity};
+use super::underlay::{FARTHEST_CORNER_M, METRES_PER_PIXEL, file_name_fault};
 use super::value_tree::short;
-use super::{Anchor, Block, Front, Ground, PlanPoint, SITE_FORMAT, Site, Stance, Sun, Terrain, TerrainGrid};
+use super::{Anchor, Block, Front, Ground, PlanPoint, SITE_FORMAT, Site, Stance, Sun, Terrain, TerrainGrid, Underlay};
 
 /// How far from the anchor the tangent plane holds: beyond it the Earth has dropped 2 m.
 pub const FARTHEST_M: f64 = 5000.0;
@@ -271,6 +272,11 @@ impl Check {
         if let Some(front) = &site.front {
             self.about("the front".into(), &[PathStep::Field("front")], |check| check.front(front, &site.blocks));
         }
+        if let Some(underlay) = &site.underlay {
+            self.about("the picture from above".into(), &[PathStep::Field("underlay")], |check| {
+                check.underlay(underlay)
+            });
+        }
         self.blocks(site);
         self.grounds(&site.grounds);
         if let Some(kit) = &site.kit {
@@ -300,6 +306,26 @@ impl Check {
                 );
             }
         }
+    }
+
+    pub(super) fn underlay(&mut self, underlay: &Underlay) {
+        if let Some(fault) = file_name_fault(&underlay.file) {
+            self.error(
+                &[PathStep::Field("file")],
+                fault,
+                "the name of a file, without folders",
+                "put the picture beside the site's file, and write its name alone",
+            );
+        }
+        for value in [underlay.at.0, underlay.at.1] {
+            let within = (-FARTHEST_CORNER_M, FARTHEST_CORNER_M);
+            if !self.number(&[PathStep::Field("at")], value, within, "m east and north") {
+                break;
+            }
+        }
+        self.length("metres_per_pixel", underlay.metres_per_pixel, METRES_PER_PIXEL.0, METRES_PER_PIXEL.1);
+        self.degrees("turned_deg", underlay.turned_deg, -360.0, 360.0);
+        self.number(&[PathStep::Field("strength")], underlay.strength, (0.0, 1.0), "");
     }
 
     pub(super) fn anchor(&mut self, anchor: &Anchor) {

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 use crate::optics::Kit;
 use crate::pose::WorldVector;
 
-use super::{Block, Front, Ground, Stance, Terrain};
+use super::{Block, Front, Ground, Stance, Terrain, Underlay};
 
 /// The newest version of the site file's format that this program reads and writes.
 pub const SITE_FORMAT: u32 = 1;
@@ -37,6 +37,9 @@ pub struct Site {
     /// Which side of the subject the picture is of; guessed from each stance unless given.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub front: Option<Front>,
+    /// A picture of the place from above, laid under the plan.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub underlay: Option<Underlay>,
     /// Everything that stands on the ground.
     #[serde(default)]
     pub blocks: Vec<Block>,

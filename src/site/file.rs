@@ -17,7 +17,8 @@ use crate::optics::Kit;
 use super::check::{MOST_BLOCKS, MOST_POSTS, findings, wrong_format};
 use super::problem::{Collected, Finding, PathStep, Severity, SiteProblems};
 use super::read::{item_at, read_leniently, ways_meet};
-use super::value_tree::{Span, Tree, Value, ValueForm, walk_text};
+use super::underlay::file_name_fault;
+use super::value_tree::{Span, Tree, Value, ValueForm, short, walk_text};
 use super::{SITE_FORMAT, Site};
 
 /// A site and the file it came from.
@@ -63,7 +64,9 @@ pub fn read_site_with(path: &Path, own: Option<&Kit>) -> Result<LoadedSite, Site
     let name = path.display().to_string();
     let hash = fingerprint(&bytes);
     let text = text_of(path, bytes, FileKind::Site)?.map_err(|error| no_text(error, &name))?;
-    let (site, problems) = read_text_with(&text, &name, own);
+    let mut collected = Collected::new(&text);
+    let site = read(&text, &mut collected, own, path.parent());
+    let problems = collected.in_order(&name);
     match site {
         Some(site) if !problems.has_errors() => {
             Ok(LoadedSite { site, path: path.into(), hash, text, warnings: problems })
@@ -112,7 +115,7 @@ pub(super) fn read_text(text: &str, file_name: &str) -> (Option<Site>, SiteProbl
 /// As [`read_text`], for a person whose `own` kit the site's stances may name.
 pub(super) fn read_text_with(text: &str, file_name: &str, own: Option<&Kit>) -> (Option<Site>, SiteProblems) {
     let mut collected = Collected::new(text);
-    let site = read(text, &mut collected, own);
+    let site = read(text, &mut collected, own, None);
     (site, collected.in_order(file_name))
 }
 
@@ -132,7 +135,8 @@ pub(super) fn start_of(text: &str) -> usize {
     if text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 }
 }
 
-fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<Site> {
+/// The site in a text without errors; in a `folder` its picture from above is looked for.
+fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>, folder: Option<&Path>) -> Option<Site> {
     let most = FileKind::Site.most_bytes();
     if text.len() as u64 > most {
         let fault = format!("the text holds {} bytes; at most {most} are read", text.len());
@@ -156,7 +160,7 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
             Ok(site) => {
                 let (found, more) = findings(&site, own);
                 let good = found.iter().all(|finding| finding.severity == Severity::Warning);
-                for finding in found {
+                for finding in found.into_iter().chain(missing_picture(&site, folder)) {
                     collected.finding(finding, Some(&root));
                 }
                 collected.count_more(more);
@@ -185,6 +189,21 @@ fn read(text: &str, collected: &mut Collected<'_>, own: Option<&Kit>) -> Option<
         }
     }
     None
+}
+
+/// What is to be said where the picture from above is not beside the site: it measures as well without.
+fn missing_picture(site: &Site, folder: Option<&Path>) -> Option<Finding> {
+    let underlay = site.underlay.as_ref()?;
+    let there = file_name_fault(&underlay.file).is_some() || folder?.join(&underlay.file).is_file();
+    (!there).then(|| Finding {
+        severity: Severity::Warning,
+        ..Finding::new(
+            "the picture from above",
+            vec![PathStep::Field("underlay"), PathStep::Field("file")],
+            format!("is '{}', which is not there", short(&underlay.file)),
+        )
+        .help("put the picture beside the site's file, or take `underlay` out; nothing that is measured hangs on it")
+    })
 }
 
 /// Whether a way leads to, through or out of one of the spoilt ones, which are in order.

@@ -26,6 +26,7 @@ mod snapping;
 mod solid;
 mod stance;
 mod terrain;
+mod underlay;
 mod value_tree;
 mod write;
 
@@ -53,4 +54,5 @@ pub use snapping::{SnapReason, Snapped, snapped};
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};
 pub use terrain::{Terrain, TerrainGrid, slope};
+pub use underlay::{LayingError, METRES_PER_PIXEL, PicturePoint, Underlay, usual_strength};
 pub use write::{round_posts, write_new};

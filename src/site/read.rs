@@ -27,7 +27,7 @@ const MOST_READINGS: usize = 64;
 const MOST_FINDINGS: usize = 2000;
 
 /// The fields of a site, in order. A test holds them to the type.
-pub(super) const SITE_FIELDS: [&str; 12] = [
+pub(super) const SITE_FIELDS: [&str; 13] = [
     "format",
     "name",
     "anchor",
@@ -36,6 +36,7 @@ pub(super) const SITE_FIELDS: [&str; 12] = [
     "water_level_m",
     "sun",
     "front",
+    "underlay",
     "blocks",
     "grounds",
     "kit",
@@ -73,6 +74,7 @@ pub(super) fn read_leniently(root: &Value, text: &str) -> PartialSite {
         water_level_m: reader.field(&fields, "water_level_m").flatten(),
         sun: reader.field(&fields, "sun").flatten(),
         front: reader.field(&fields, "front").flatten(),
+        underlay: reader.field(&fields, "underlay").flatten(),
         blocks: reader.list(value_of(&fields, "blocks"), &[PathStep::Field("blocks")]),
         grounds: reader.list(value_of(&fields, "grounds"), &[PathStep::Field("grounds")]),
         kit: reader.kit(value_of(&fields, "kit")),
@@ -108,6 +110,7 @@ pub(super) fn item_at(way: &[PathStep], root: &Value, text: &str) -> String {
         [PathStep::Field("terrain"), ..] => return "the terrain".into(),
         [PathStep::Field("sun"), ..] => return "the sun".into(),
         [PathStep::Field("front"), ..] => return "the front".into(),
+        [PathStep::Field("underlay"), ..] => return "the picture from above".into(),
         [PathStep::Field("kit"), ..] => return "the kit".into(),
         _ => return "the site".into(),
     };

@@ -1,8 +1,9 @@
 //! Do footprints and terrain come in whole, and are bad files refused plainly?
 //!
-//! Here are files that the tests write themselves; `open_data` reads real places, `written_by_others` what other libraries
-//! write.
+//! Here are files that the tests write themselves; `open_data` reads real places, `written_by_others` and `from_above` what
+//! other libraries write.
 
+mod from_above;
 mod open_data;
 mod written_by_others;
 
@@ -47,6 +48,7 @@ fn site(brought: Brought) -> Site {
         terrain: brought.terrain.unwrap_or_default(),
         water_level_m: None,
         front: None,
+        underlay: None,
         sun: None,
         blocks: brought.blocks,
         grounds: Vec::new(),

@@ -20,36 +20,36 @@ use crate::support::random::Random;
 
 const PATIENCE: Duration = Duration::from_secs(60);
 
-struct Place {
+pub(crate) struct Place {
     folder: tempfile::TempDir,
 }
 
 impl Place {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         std::fs::write(folder.path().join("mine.site.ron"), SCENES[0].text).expect("written");
         Self { folder }
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub(crate) fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
 
-    fn desk(&self, source: Source) -> Desk {
+    pub(crate) fn desk(&self, source: Source) -> Desk {
         let home = Home { configuration: Some(self.path("configuration")), dialogs: false, wake: Wake::default() };
         Desk::open(home, source, None, MeasureSettings::default()).unwrap_or_else(|error| panic!("{error}"))
     }
 
-    fn mine(&self) -> Desk {
+    pub(crate) fn mine(&self) -> Desk {
         self.desk(Source::File(self.path("mine.site.ron")))
     }
 
-    fn on_disk(&self) -> String {
+    pub(crate) fn on_disk(&self) -> String {
         std::fs::read_to_string(self.path("mine.site.ron")).expect("there")
     }
 }
 
-fn until(desk: &mut Desk, what: &str, holds: impl Fn(&Desk) -> bool) {
+pub(crate) fn until(desk: &mut Desk, what: &str, holds: impl Fn(&Desk) -> bool) {
     let end = Instant::now() + PATIENCE;
     while !holds(desk) {
         let told: Vec<&str> = desk.notices().iter().map(|notice| notice.text.as_str()).collect();
@@ -59,7 +59,7 @@ fn until(desk: &mut Desk, what: &str, holds: impl Fn(&Desk) -> bool) {
     }
 }
 
-fn saved(desk: &mut Desk) {
+pub(crate) fn saved(desk: &mut Desk) {
     until(desk, "saved", |desk| *desk.site_saving() == SiteSaving::Saved);
 }
 
@@ -273,7 +273,7 @@ fn a_thousand_edits_taken_back_give_the_very_bytes() {
 }
 
 /// Presses, moves in steps and lets go, as a mouse does.
-fn drag(harness: &mut Harness<'_, Seat>, from: egui::Pos2, to: egui::Pos2, modifiers: egui::Modifiers) {
+pub(crate) fn drag(harness: &mut Harness<'_, Seat>, from: egui::Pos2, to: egui::Pos2, modifiers: egui::Modifiers) {
     let button =
         |pos, pressed| egui::Event::PointerButton { pos, button: egui::PointerButton::Primary, pressed, modifiers };
     harness.event(egui::Event::ModifiersChanged(modifiers));
@@ -290,7 +290,7 @@ fn drag(harness: &mut Harness<'_, Seat>, from: egui::Pos2, to: egui::Pos2, modif
     harness.event(egui::Event::ModifiersChanged(egui::Modifiers::NONE));
 }
 
-fn press(harness: &mut Harness<'_, Seat>, at: egui::Pos2) {
+pub(crate) fn press(harness: &mut Harness<'_, Seat>, at: egui::Pos2) {
     drag(harness, at, at, egui::Modifiers::NONE);
     // A second press soon after would be a double one.
     for _ in 0..30 {
@@ -298,7 +298,7 @@ fn press(harness: &mut Harness<'_, Seat>, at: egui::Pos2) {
     }
 }
 
-fn plan_rect(harness: &Harness<'_, Seat>) -> egui::Rect {
+pub(crate) fn plan_rect(harness: &Harness<'_, Seat>) -> egui::Rect {
     let node = harness.root().children_recursive().find(|node| spoken(node).starts_with("plan with"));
     node.expect("the plan").rect()
 }

@@ -253,6 +253,7 @@ fn brought(folder: &Path, file: &str, bytes: &[u8], options: &BringOptions) -> S
                 water_level_m: None,
                 sun: None,
                 front: None,
+                underlay: None,
                 blocks: brought.blocks,
                 grounds: Vec::new(),
                 kit: None,

@@ -27,6 +27,7 @@ Site(
     ])),
     water_level_m: -0.25,
     sun: (azimuth_deg: 215.0, altitude_deg: 38.0),
+    underlay: (file: "survey.png", at: (-40, 30.5), metres_per_pixel: 0.05, turned_deg: -12, strength: 0.25),
     blocks: [
         (name: "stack", subject: true, at: (0.0, 0.0), leans: (by_deg: 0.5, toward_deg: 90),
          shape: RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42.0)),
@@ -194,7 +195,7 @@ fn each_fault_is_told_at_its_line_and_column() {
     let shape = |shape: &str| block(&format!("at: (0, 0), shape: {shape}"));
     // A text with a mark before each fault, and for each problem, in order: its mark, its field and what is said.
     type Told<'a> = &'a [(usize, &'a str, &'a str)];
-    let cases: [(String, Told<'_>); 33] = [
+    let cases: [(String, Told<'_>); 35] = [
         (
             shape("Box(width_m: 4, depth_m: «-4, height_m: 1)"),
             &[(0, "blocks[0].shape.depth_m", "is -4; allowed is from 0.01 to 2000 m")],
@@ -343,6 +344,22 @@ fn each_fault_is_told_at_its_line_and_column() {
             ],
         ),
         (
+            "Site(format: 1, name: \"x\", underlay: (file: «\"../survey.png\", at: «(0, 3e4), metres_per_pixel: «0, \
+             turned_deg: «NaN, strength: «1.5))"
+                .into(),
+            &[
+                (0, "underlay.file", "is '../survey.png'; allowed is the name of a file, without folders"),
+                (1, "underlay.at", "is 30000; allowed is from -20000 to 20000 m east and north"),
+                (2, "underlay.metres_per_pixel", "is 0; allowed is from 0.0005 to 50 m"),
+                (3, "underlay.turned_deg", "is NaN"),
+                (4, "underlay.strength", "is 1.5; allowed is from 0 to 1"),
+            ],
+        ),
+        (
+            "Site(format: 1, name: \"x\", underlay: «(file: \"survey.png\", «metres_per_pixels: 2, at: (0, 0)))".into(),
+            &[(0, "underlay.metres_per_pixel", "is missing"), (1, "underlay", "has no field 'metres_per_pixels'")],
+        ),
+        (
             SAMPLE
                 .replace("focal_mm: 70", "focal_mm: «91")
                 .replace("on: \"coal stage\"", "on: «\"Coal-stage\"")
@@ -414,6 +431,19 @@ fn a_site_without_a_subject_is_good_with_a_warning() {
     assert!(!told.has_errors() && told.problems.len() == 1, "{told}");
     assert_eq!((told.problems[0].line, told.problems[0].column), (4, 10));
     assert!(told.render(false, 80).starts_with("Warning in x, line 4: The site: blocks hold no subject"), "{told}");
+}
+
+#[test]
+fn a_site_whose_picture_is_away_is_good_with_a_warning() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("landing.site.ron");
+    std::fs::write(&path, SAMPLE).expect("written");
+    let loaded = read_site(&path).unwrap_or_else(|error| panic!("{error}"));
+    let [warning] = loaded.warnings.problems.as_slice() else { panic!("{}", loaded.warnings) };
+    assert_eq!((warning.severity, warning.field.as_str()), (Severity::Warning, "underlay.file"));
+    assert!(warning.to_string().contains("is 'survey.png', which is not there"), "{warning}");
+    std::fs::write(folder.path().join("survey.png"), "").expect("written");
+    assert!(read_site(&path).unwrap_or_else(|error| panic!("{error}")).warnings.is_empty());
 }
 
 #[test]
@@ -523,6 +553,7 @@ fn files_that_are_no_text_or_too_large_are_refused() {
     assert_eq!((told.problems[0].line, told.problems[0].column), (2, 13));
     assert!(told.to_string().contains("0xe9"), "{told}");
     std::fs::write(&path, SAMPLE).expect("written");
+    std::fs::write(folder.path().join("survey.png"), "").expect("written");
     let loaded = read_site(&path).expect("good");
     assert_eq!(loaded.hash, site_hash(SAMPLE));
     assert!(loaded.warnings.is_empty());

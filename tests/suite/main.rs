@@ -35,6 +35,7 @@
 //! - `heights`: heights found as textbooks find them, as uncertain as readings taken again and again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `fuzz`: good files changed at random, a few seconds each
+//! - `underlay`: a picture from above is laid, scaled, moved and faded as a hand means it
 //! - `verdicts`: upright is what is seen, whole and upright in all parts; what is wrong is told first
 //! - `ways`: every way to straighten it is as it is told
 //! - `window`: the real window walked by keys and mouse, scripted and on a virtual display
@@ -87,6 +88,8 @@ mod stances;
 mod station;
 mod still;
 mod tidy;
+#[cfg(feature = "viewer")]
+mod underlay;
 mod verdicts;
 mod ways;
 #[cfg(feature = "viewer")]

@@ -25,7 +25,7 @@ use super::file::{LoadedSite, read_text_with, read_unchecked, site_hash, walk};
 use super::problem::SiteProblems;
 use super::read::SITE_FIELDS;
 use super::value_tree::{Value, short};
-use super::{Anchor, Block, Front, Ground, Site, Stance, Terrain};
+use super::{Anchor, Block, Front, Ground, Site, Stance, Terrain, Underlay};
 
 pub use change::{ChangeMisfit, TextChange};
 pub use merge::{Conflict, Overlap, merge_outside};
@@ -264,6 +264,15 @@ impl SiteEditor {
         self.set_head(&site)
     }
 
+    /// Lays another picture under the plan, or none.
+    ///
+    /// # Errors
+    /// The file would have a fault.
+    pub fn set_underlay(&mut self, underlay: Option<&Underlay>) -> Result<TextChange, EditError> {
+        let site = Site { underlay: underlay.cloned(), ..head_of(&self.site) };
+        self.set_head(&site)
+    }
+
     /// Puts blocks in before the one of this number; after the last where there are as many.
     ///
     /// # Errors
@@ -427,7 +436,7 @@ impl SiteEditor {
 
 /// The site without its lists.
 fn head_of(site: &Site) -> Site {
-    let Site { name, anchor, time_zone, terrain, front, kit, .. } = site;
+    let Site { name, anchor, time_zone, terrain, front, underlay, kit, .. } = site;
     Site {
         format: site.format,
         name: name.clone(),
@@ -437,6 +446,7 @@ fn head_of(site: &Site) -> Site {
         water_level_m: site.water_level_m,
         sun: site.sun,
         front: front.clone(),
+        underlay: underlay.clone(),
         blocks: Vec::new(),
         grounds: Vec::new(),
         kit: kit.clone(),

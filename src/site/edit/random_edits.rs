@@ -1,7 +1,7 @@
 //! Ten thousand edits at random, each made to the text and to the site it reads to: both must come to the same.
 
 use super::*;
-use crate::site::{Access, Aim, DeckRule, Finish, Lean, Severity, Shape, Sun, check_site};
+use crate::site::{Access, Aim, DeckRule, Finish, Lean, Severity, Shape, Sun, Underlay, check_site};
 
 /// Comments wherever a comment may stand.
 const COMMENTED: &str = r#"// before /* everything */
@@ -186,7 +186,7 @@ impl Chance {
     }
 
     fn change_head(&mut self, site: &mut Site) {
-        match self.below(7) {
+        match self.below(8) {
             0 => site.name = self.words(),
             1 => {
                 site.anchor = site.anchor.is_none().then(|| Anchor {
@@ -203,6 +203,15 @@ impl Chance {
                 let face = Front::Face { block: "house".into(), toward_deg: self.metres(180.0) };
                 let fronts = [None, Some(Front::Any), Some(Front::Bearing(self.metres(180.0))), Some(face)];
                 site.front = fronts[self.below(4)].clone();
+            }
+            6 => {
+                site.underlay = site.underlay.is_none().then(|| Underlay {
+                    file: "survey.png".into(),
+                    at: (self.metres(90.0), self.metres(90.0)),
+                    metres_per_pixel: 0.25,
+                    turned_deg: self.metres(180.0),
+                    strength: 0.5,
+                });
             }
             _ => match &mut site.terrain {
                 Terrain::Plane { height_m } => *height_m = self.metres(9.0),

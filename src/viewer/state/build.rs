@@ -8,7 +8,8 @@ use crate::faults::{SiteFault, faults};
 use crate::new_site::NewSite;
 use crate::optics::Kit;
 use crate::site::{
-    LoadedSite, Severity, Site, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside, site_hash,
+    LoadedSite, PlanPoint, Severity, Site, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside,
+    site_hash,
 };
 use crate::survey::{MeasureSettings, Survey};
 use crate::taller::what_if_taller;
@@ -17,10 +18,13 @@ use crate::units::Units;
 use super::camera::CameraStore;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects, SiteShow};
+use super::jobs::underlay::{LaidPicture, PictureLevels};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
 use super::site_change::{Picked, SiteChange};
 use super::site_file::SiteNews;
+use super::underlay::{UnderlayStore, UnderlayView};
+use super::work::WorkId;
 
 /// How many texts are remembered that were written.
 const MOST_WRITTEN: usize = 16;
@@ -40,6 +44,15 @@ pub enum BuildAction {
     Change(SiteChange, Option<Vec<Picked>>),
     /// Put a fault of the site right, by its number.
     Mend(usize),
+    /// Ask for a picture to be laid under the plan as it is shown.
+    AskPicture {
+        /// The middle of the plan.
+        middle: PlanPoint,
+        /// Its width on the ground.
+        width_m: f64,
+    },
+    /// Lay a picture under the plan; it is copied beside the site's file.
+    LayPicture(PathBuf),
     /// Ask where a new site of this text is to be saved.
     Create(String),
     /// Save the site, or the new one that was asked about, as a new file, and open that.
@@ -113,6 +126,7 @@ pub(super) struct BuildStore {
     new_text: Option<String>,
     /// The site as it was before a hand began to try.
     before_trial: Option<Arc<Survey>>,
+    underlay: UnderlayStore,
 }
 
 impl BuildStore {
@@ -187,6 +201,18 @@ impl BuildStore {
             BuildAction::LetGo => self.let_go(effects),
             BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
             BuildAction::Mend(number) => self.mend(number, effects),
+            BuildAction::AskPicture { middle, width_m } => {
+                if self.picture_folder(effects).is_some() {
+                    self.underlay.ask_in(middle, width_m);
+                    effects.push(Effect::Ask(PathQuestion::PictureFromAbove));
+                }
+            }
+            BuildAction::LayPicture(path) => {
+                if let Some(folder) = self.picture_folder(effects) {
+                    let anchor = self.editor.as_ref().and_then(|editor| editor.site().anchor.clone());
+                    self.underlay.lay(path, folder, anchor, effects);
+                }
+            }
             BuildAction::Create(text) => {
                 self.new_text = Some(text);
                 effects.push(Effect::Ask(PathQuestion::SaveSite));
@@ -199,6 +225,46 @@ impl BuildStore {
             }
             BuildAction::Resolve { keep_mine } => self.resolve(keep_mine, effects),
         }
+    }
+
+    /// The folder beside whose site a picture may be put; a demo has none, which is told.
+    fn picture_folder(&self, effects: &mut Effects) -> Option<PathBuf> {
+        if self.saving == SiteSaving::Demo || self.editor.is_none() {
+            let words = "a picture lies beside the site's file: save this site as your own first";
+            effects.passing_notice(NoticeKind::News, words);
+            return None;
+        }
+        self.path.parent().map(Path::to_path_buf)
+    }
+
+    /// A picture was laid: what it changes on the site.
+    pub(super) fn picture_laid(
+        &mut self,
+        work: WorkId,
+        laid: Result<LaidPicture, String>,
+        effects: &mut Effects,
+    ) -> Option<BuildAction> {
+        self.underlay.laid(work, laid, effects).map(|change| BuildAction::Change(change, None))
+    }
+
+    /// Has the picture read that lies under the plan of the site that is shown.
+    pub(super) fn follow_underlay(&mut self, site: &ShownSite, effects: &mut Effects) {
+        let underlay = site.survey().model.site.underlay.as_ref().filter(|_| self.saving != SiteSaving::Demo);
+        let path = underlay.and_then(|underlay| Some(self.path.parent()?.join(&underlay.file)));
+        self.underlay.follow(path, effects);
+    }
+
+    /// The picture that lies under the plan was read.
+    pub(super) fn underlay_read(&mut self, work: WorkId, levels: Result<PictureLevels, String>) {
+        self.underlay.was_read(work, levels);
+    }
+
+    pub(super) fn broke(&mut self, work: WorkId) {
+        self.underlay.broke(work);
+    }
+
+    pub(super) fn underlay<'a>(&'a self, site: &'a ShownSite) -> Option<UnderlayView<'a>> {
+        site.survey().model.site.underlay.as_ref().map(|underlay| self.underlay.view(underlay))
     }
 
     /// Shows the site as it would be; what cannot be is not shown, and the hand goes on.

@@ -43,12 +43,14 @@ pub use super::camera_moves::{CameraMove, marks_of};
 pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryView, StillFiles};
 pub use super::dialog::PathQuestion;
 pub use super::files::FileAction;
+pub use super::jobs::underlay::PictureLevels;
 pub use super::notices::{Notice, NoticeAction, NoticeKind};
 pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
 pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
 pub use super::site_change::{Picked, SiteChange};
+pub use super::underlay::UnderlayView;
 pub use super::ways::WaysView;
 pub use super::work::WorkAction;
 pub use crate::handover::deliver::DeliveryOptions;
@@ -157,6 +159,7 @@ impl Desk {
         self.prints.measure(&self.site, self.camera.measure_settings());
         self.save(&mut effects);
         self.show_thumbnails(&mut effects);
+        self.build.follow_underlay(&self.site, &mut effects);
         self.with_delivery(|delivery, inputs| delivery.prepare(inputs, &mut effects));
         self.apply(&mut effects);
         effects.is_changed()
@@ -270,6 +273,12 @@ impl Desk {
                 self.ways.found(work, *found, &inputs, effects);
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
+            Outcome::PictureLaid(laid) => {
+                if let Some(action) = self.build.picture_laid(work, *laid, effects) {
+                    self.route(action.into(), effects);
+                }
+            }
+            Outcome::UnderlayRead(levels) => self.build.underlay_read(work, *levels),
             Outcome::Prepared(made) => self.delivery.prepared(work, made),
             Outcome::Written(outcome) => self.delivery.written(outcome, effects),
         }
@@ -284,6 +293,7 @@ impl Desk {
         self.delivery.broke(work);
         self.thumbnails.broke(work);
         self.files.broke(work);
+        self.build.broke(work);
     }
 
     /// Whether anything is being worked on in the background, shown or not.
@@ -397,6 +407,7 @@ fn answer(question: PathQuestion, path: PathBuf) -> Action {
         PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
         PathQuestion::Folder => DeliveryAction::Folder(path).into(),
         PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
+        PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
     }
 }
 

@@ -8,6 +8,9 @@ use rfd::AsyncFileDialog;
 /// Nobody closes a dialog sooner than this after asking for it: one that is gone by then never opened.
 const NO_DIALOG: Duration = Duration::from_millis(400);
 
+/// How pictures from above may end.
+const PICTURE_ENDINGS: [&str; 10] = ["png", "jpg", "jpeg", "tif", "tiff", "PNG", "JPG", "JPEG", "TIF", "TIFF"];
+
 /// Which path the person is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PathQuestion {
@@ -19,6 +22,8 @@ pub enum PathQuestion {
     Folder,
     /// Which file has the person's name and logo?
     Brand,
+    /// Which picture is laid under the plan?
+    PictureFromAbove,
 }
 
 /// What was chosen.
@@ -49,6 +54,10 @@ pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Bo
         }
         PathQuestion::Brand => {
             let dialog = dialog.set_title("Your name, address and logo").add_filter("Brand files", &["ron"]);
+            Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::PictureFromAbove => {
+            let dialog = dialog.set_title("A picture from above").add_filter("Pictures", &PICTURE_ENDINGS);
             Box::new(waiting(dialog.pick_file()))
         }
         PathQuestion::Folder => Box::new(waiting(dialog.set_title("Folder for captures").pick_folder())),

@@ -24,6 +24,7 @@ mod shown_site;
 mod site_change;
 mod site_file;
 mod thumbnails;
+mod underlay;
 pub(in crate::viewer) mod watch;
 mod ways;
 pub mod work;

@@ -1,7 +1,7 @@
 //! What changes on the site? One change as plain data: tried on a copy of the site while a hand drags, made in its file when
 //! the hand lets go.
 
-use crate::site::{Block, EditError, Front, Ground, Site, SiteEditor, SiteList, Stance, Terrain, TextChange};
+use crate::site::{Block, EditError, Front, Ground, Site, SiteEditor, SiteList, Stance, Terrain, TextChange, Underlay};
 
 /// One thing of the site that can be picked up, by its number in its list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,6 +55,8 @@ pub enum SiteChange {
     SetTerrain(Terrain),
     /// The level of still water, if there is any.
     SetWater(Option<f64>),
+    /// Another picture under the plan, the same laid otherwise, or none.
+    SetUnderlay(Option<Underlay>),
     /// The site is called otherwise.
     SetName(String),
 }
@@ -93,6 +95,7 @@ impl SiteChange {
             Self::SetFront(front) => site.front.clone_from(front),
             Self::SetTerrain(terrain) => site.terrain = terrain.clone(),
             Self::SetWater(level_m) => site.water_level_m = *level_m,
+            Self::SetUnderlay(underlay) => site.underlay.clone_from(underlay),
             Self::SetName(name) => site.name.clone_from(name),
         }
         Some(site)
@@ -144,6 +147,7 @@ impl SiteChange {
                 let site = Site { water_level_m: *level_m, ..editor.site().clone() };
                 editor.set_head(&site)
             }
+            Self::SetUnderlay(underlay) => editor.set_underlay(underlay.as_ref()),
             Self::SetName(name) => {
                 let site = Site { name: name.clone(), ..editor.site().clone() };
                 editor.set_head(&site)
@@ -181,6 +185,14 @@ impl SiteChange {
             Self::SetTerrain(_) => "Changed the terrain".into(),
             Self::SetWater(Some(_)) => "Set the water level".into(),
             Self::SetWater(None) => "Removed the water".into(),
+            Self::SetUnderlay(None) => "Removed the picture".into(),
+            Self::SetUnderlay(Some(after)) => match &site.underlay {
+                Some(before) if before.file == after.file => {
+                    let faded = Underlay { strength: after.strength, ..before.clone() };
+                    if *after == faded { "Faded the picture".into() } else { "Moved the picture".into() }
+                }
+                Some(_) | None => format!("Laid {}", after.file),
+            },
             Self::SetName(name) => format!("Called it {name}"),
         }
     }

@@ -405,6 +405,7 @@ pub(super) fn paper_ui(
     drawings: &mut Drawings,
     rect: Rect,
     covered: Rect,
+    paint_under: impl FnOnce(&Ui, &PlanPlacement),
 ) -> (Response, PlanPlacement) {
     let style = &panel.style;
     let response = ui.interact(rect, egui::Id::new("plan"), Sense::click_and_drag());
@@ -417,6 +418,8 @@ pub(super) fn paper_ui(
     drawings.view = Some((panel.desk.site_opened(), view));
     let key = PlanKey { stance: of_stance(ui, panel, rect), view, prints: Vec::new(), tolerance: None, mapped: None };
     drawings.follow(panel, key);
+    let place = PlanPlacement { view, rect, unit: style.unit };
+    paint_under(ui, &place);
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
         for drawing in [&site.below, &stances.field, &site.above] {
             drawing.paint(ui.painter());
@@ -426,7 +429,7 @@ pub(super) fn paper_ui(
     if response.has_focus() {
         ui.painter().rect_stroke(rect.shrink(1.0), 4.0, style.control(), egui::StrokeKind::Inside);
     }
-    (response, PlanPlacement { view, rect, unit: style.unit })
+    (response, place)
 }
 
 /// Where the word stands that shows the whole site; the legend of a map has the upper left corner.

@@ -111,6 +111,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
         PathQuestion::SaveSite => ("Save the site where?", "path of a new site file", "Save"),
         PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
         PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
+        PathQuestion::PictureFromAbove => ("Which picture from above?", "path of a PNG, JPEG or TIFF", "Lay"),
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(style.px(380.0).min(ui.ctx().content_rect().width() - style.px(48.0)));
@@ -121,6 +122,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
             PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
+            PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
         };
         path_ui(ui, style, typed, hint, word, answer, actions);
         text_button(ui, style, "Cancel", "cancel").clicked()

@@ -57,7 +57,7 @@ fn written_into(folder: &Path, projected: &[u16], grids: &[&str]) -> Written {
 }
 
 /// Where PROJ puts places (longitude and latitude) of the anchor's own height: metres east and north of it.
-fn in_axes(anchor: &Anchor, places: &[(f64, f64)]) -> Vec<(f64, f64)> {
+pub(super) fn in_axes(anchor: &Anchor, places: &[(f64, f64)]) -> Vec<(f64, f64)> {
     #[derive(Deserialize)]
     struct Answer {
         anchors: Vec<Vec<Place>>,
@@ -75,7 +75,7 @@ fn in_axes(anchor: &Anchor, places: &[(f64, f64)]) -> Vec<(f64, f64)> {
     anchors[0].iter().map(|place| (place.topocentric.0, place.topocentric.1)).collect()
 }
 
-fn distance_m(a: (f64, f64), b: (f64, f64)) -> f64 {
+pub(super) fn distance_m(a: (f64, f64), b: (f64, f64)) -> f64 {
     (a.0 - b.0).hypot(a.1 - b.1)
 }
 

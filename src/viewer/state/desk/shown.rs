@@ -23,7 +23,7 @@ use crate::viewer::state::settings::Settings;
 use crate::viewer::state::ways::{WaysInputs, WaysView};
 use crate::viewer::state::work::{Wake, WorkView};
 
-use super::{Desk, Picked, SiteSaving, plan_parts};
+use super::{Desk, Picked, SiteSaving, UnderlayView, plan_parts};
 
 impl Desk {
     /// The site.
@@ -143,6 +143,11 @@ impl Desk {
     /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain.
     pub fn height_doubt(&self) -> &[String] {
         self.build.doubt(self.stance())
+    }
+
+    /// The picture from above under the plan, if the site has one.
+    pub fn underlay(&self) -> Option<UnderlayView<'_>> {
+        self.build.underlay(&self.site)
     }
 
     /// How the site's file stands to what is shown.

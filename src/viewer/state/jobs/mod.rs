@@ -4,6 +4,7 @@ pub(super) mod prepare;
 pub(super) mod search;
 pub(super) mod thumbnail;
 pub(super) mod tolerance;
+pub(super) mod underlay;
 pub(super) mod write;
 
 use crate::handover::deliver::Prepared;
@@ -15,6 +16,7 @@ use super::opening::{OpenError, Opened};
 use search::{SearchFailure, Searched};
 use thumbnail::ThumbnailKey;
 use tolerance::FoundTolerances;
+use underlay::{LaidPicture, PictureLevels};
 use write::{DeliveryOutcome, StillFiles};
 
 /// What a job comes to.
@@ -40,6 +42,10 @@ pub(super) enum Outcome {
     Ways(Box<Result<Ways, String>>),
     /// A search.
     Searched(Result<Searched, SearchFailure>),
+    /// A picture from above that was laid, or why it was not.
+    PictureLaid(Box<Result<LaidPicture, String>>),
+    /// The picture from above of the site that is shown, or why it cannot be read.
+    UnderlayRead(Box<Result<PictureLevels, String>>),
     /// Something prepared; nothing where it was stopped.
     Prepared(Option<Result<Prepared, String>>),
     /// Something written.

@@ -57,6 +57,7 @@ pub(super) fn alone(block: Block) -> Option<Solid> {
         water_level_m: None,
         sun: None,
         front: None,
+        underlay: None,
         blocks: vec![block],
         grounds: Vec::new(),
         kit: None,

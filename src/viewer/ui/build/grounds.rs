@@ -44,6 +44,7 @@ pub(super) fn key_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildSta
             Held::Shape(_) => "press where it stands",
             Held::Ground(_) => "press its corners; Enter closes it",
             Held::Dividers => "drag from place to place",
+            Held::PictureMark => "press a point on the picture",
         };
         ui.label(style.note(words));
         for held in ROWS {
@@ -57,7 +58,7 @@ fn row_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, held: H
     let words = match held {
         Held::Ground(access) => access.words(),
         Held::Dividers => "measure",
-        Held::Nothing | Held::Shape(_) => return,
+        Held::Nothing | Held::Shape(_) | Held::PictureMark => return,
     };
     let (rect, response) = ui.allocate_exact_size(Vec2::new(ui.available_width(), style.px(ROW)), Sense::click());
     let chosen = state.held == held;
@@ -75,7 +76,7 @@ fn row_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, held: H
             pattern(ui, panel, sign, access);
             access_colour(style, access)
         }
-        Held::Dividers | Held::Nothing | Held::Shape(_) => {
+        Held::Dividers | Held::Nothing | Held::Shape(_) | Held::PictureMark => {
             dividers(ui, panel, sign);
             style.ink()
         }

@@ -1,6 +1,6 @@
 //! What does a hand on the plan do? It picks things up, moves them, sets new ones down, draws outlines and measures.
 
-use crate::site::{Access, Block, Ground, PlanPoint, Site, SnapReason, Stance, moved, snapped};
+use crate::site::{Access, Block, Ground, PicturePoint, PlanPoint, Site, SnapReason, Stance, Underlay, moved, snapped};
 use crate::viewer::state::desk::{Picked, SiteChange};
 
 /// What the hand holds.
@@ -14,6 +14,8 @@ pub(super) enum Held {
     Ground(Access),
     /// The dividers, to measure with.
     Dividers,
+    /// A mark for a point on the picture from above.
+    PictureMark,
 }
 
 /// What is being dragged.
@@ -39,6 +41,8 @@ pub(super) enum Dragged {
     Ground(usize, Ground),
     /// A saved stance.
     Stance(usize, Stance),
+    /// A point on the picture from above, by its number among those that are marked.
+    PictureMark { mark: usize, pixels: Vec<PicturePoint>, before: Underlay },
 }
 
 impl Dragged {
@@ -79,8 +83,25 @@ impl Dragged {
             Self::Stance(index, before) => {
                 SiteChange::SetStance(*index, Stance { at: along(before.at), ..before.clone() })
             }
+            Self::PictureMark { mark, pixels, before } => {
+                SiteChange::SetUnderlay(Some(moved_by_mark(before, *mark, pixels, by)))
+            }
         }
     }
+}
+
+/// The picture when one of its points is moved: the other one stays, and where there is none the picture moves as it is.
+fn moved_by_mark(before: &Underlay, mark: usize, pixels: &[PicturePoint], by: PlanPoint) -> Underlay {
+    let places = pixels.iter().enumerate().map(|(index, pixel)| {
+        let (x, y) = before.plan_of_pixel(*pixel);
+        (*pixel, if index == mark { rounded((x + by.0, y + by.1)) } else { (x, y) })
+    });
+    let after = match pixels {
+        [_] => Ok(Underlay { at: (before.at.0 + by.0, before.at.1 + by.1), ..before.clone() }),
+        _ => before.laid_by_points(&places.collect::<Vec<_>>()),
+    };
+    // A point on top of the other one lays nothing: the picture waits for the hand to go on.
+    after.map_or_else(|_| before.clone(), Underlay::rounded)
 }
 
 /// To the millimetre, as a hand can tell and a file should read.

@@ -18,6 +18,8 @@ mod sheet;
 mod shelf;
 pub(super) mod state;
 mod steps;
+mod underlay;
+mod underlay_state;
 mod whole_site;
 mod work_out;
 

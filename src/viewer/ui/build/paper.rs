@@ -209,6 +209,10 @@ impl Paper<'_> {
                 dashed(&self.ring(&before.outline));
                 before.outline.first().map(|at| self.place.place((at.0 + drag.by.0, at.1 + drag.by.1)))
             }
+            Dragged::PictureMark { mark, pixels, before } => pixels.get(*mark).map(|pixel| {
+                let (x, y) = before.plan_of_pixel(*pixel);
+                self.place.place((x + drag.by.0, y + drag.by.1))
+            }),
             Dragged::Stance(_, before) => Some(self.place.place((before.at.0 + drag.by.0, before.at.1 + drag.by.1))),
         };
         for reason in &drag.reasons {
@@ -246,7 +250,7 @@ impl Paper<'_> {
         if !points.is_empty() {
             let colour = match state.held {
                 Held::Ground(access) => access_colour(style, access),
-                Held::Nothing | Held::Shape(_) | Held::Dividers => style.ink(),
+                Held::Nothing | Held::Shape(_) | Held::Dividers | Held::PictureMark => style.ink(),
             };
             for point in &points {
                 self.painter.circle(*point, style.px(4.0), style.panel(), Stroke::new(1.6, colour));

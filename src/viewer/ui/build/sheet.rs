@@ -14,6 +14,7 @@ use super::hands::{Drag, Dragged, Held, rounded};
 use super::paper::Paper;
 use super::shelf::on_the_shelf;
 use super::state::BuildState;
+use super::underlay::{card_ui, mark_under, paint_marks, paint_under};
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
 
 /// A hand that comes this near a dot means it, in units of the drawing.
@@ -38,7 +39,9 @@ pub(super) fn sheet_ui(
     if let Some(at) = state.show_at.take() {
         drawings.centre(panel, at);
     }
-    let (response, place) = paper_ui(ui, panel, drawings, rect, key_place(style, rect));
+    let covered = key_place(style, rect);
+    let under = |ui: &Ui, place: &PlanPlacement| paint_under(ui, panel, &mut state.underlay, place);
+    let (response, place) = paper_ui(ui, panel, drawings, rect, covered, under);
     let painter = ui.painter().with_clip_rect(rect.intersect(ui.clip_rect()));
     let site = &panel.desk.survey().model.site;
     let shapes = drawings.shapes(panel);
@@ -50,6 +53,9 @@ pub(super) fn sheet_ui(
     }
     paper.faults(panel, response.hover_pos());
     paper.drawn(state, response.hover_pos());
+    if let Some(underlay) = &site.underlay {
+        paint_marks(&painter, style, &state.underlay, underlay, &place);
+    }
     let hand = Hand { panel, site, shapes, place: &place, response: &response };
     hand.act(ui, state, actions);
     let panned = state.drag.is_none()
@@ -64,10 +70,11 @@ pub(super) fn sheet_ui(
     let cursor = match (state.held, &state.drag) {
         (_, Some(_)) => CursorIcon::Grabbing,
         (Held::Nothing, None) => CursorIcon::Default,
-        (Held::Shape(_) | Held::Ground(_) | Held::Dividers, None) => CursorIcon::Crosshair,
+        (Held::Shape(_) | Held::Ground(_) | Held::Dividers | Held::PictureMark, None) => CursorIcon::Crosshair,
     };
     response.on_hover_cursor(cursor);
     key_ui(ui, panel, state, rect);
+    card_ui(ui, panel, state, &place, actions);
 }
 
 fn spoken(panel: &PanelContext<'_>, site: &Site) -> String {
@@ -104,6 +111,7 @@ impl Hand<'_> {
             Held::Shape(index) => self.set_down(state, index, actions),
             Held::Ground(_) => self.draw(ui, state, actions),
             Held::Dividers => self.measure(ui, state),
+            Held::PictureMark => self.mark(state),
         }
         self.keys(ui, state, actions);
     }
@@ -152,7 +160,9 @@ impl Hand<'_> {
         if self.response.drag_started_by(PointerButton::Primary) && !ui.input(|input| input.modifiers.shift) {
             let Some(at) = ui.input(|input| input.pointer.press_origin()) else { return };
             let from = self.plan(at);
-            let what = self.corner(at).or_else(|| {
+            let near = NEAR * self.panel.style.unit;
+            let marked = || mark_under(state, self.site.underlay.as_ref()?, self.place, at, near);
+            let what = marked().or_else(|| self.corner(at)).or_else(|| {
                 let picked = self.under(at)?;
                 // A ground is moved only once it is chosen: else a drag on it moves the paper.
                 if matches!(picked, Picked::Ground(_)) && !chosen.contains(&picked) {
@@ -232,6 +242,10 @@ impl Hand<'_> {
                 (before.outline.get(*corner).copied().into_iter().collect(), others(&[]))
             }
             Dragged::Ground(_, before) => (before.outline.clone(), others(&[])),
+            // A point of the picture belongs on what it shows: on a corner, if there is one.
+            Dragged::PictureMark { mark, pixels, before } => {
+                (pixels.get(*mark).map(|pixel| before.plan_of_pixel(*pixel)).into_iter().collect(), others(&[]))
+            }
             Dragged::Stance(..) => (Vec::new(), Vec::new()),
         }
     }
@@ -298,6 +312,15 @@ impl Hand<'_> {
         let number = self.site.grounds.len();
         actions.push(BuildAction::Change(SiteChange::AddGround(ground), Some(vec![Picked::Ground(number)])).into());
         state.held = Held::Nothing;
+    }
+
+    /// A press marks a point on the picture from above; two of them are enough.
+    fn mark(&self, state: &mut BuildState) {
+        let Some(at) = self.response.interact_pointer_pos().filter(|_| self.response.clicked()) else { return };
+        let Some(underlay) = &self.site.underlay else { return };
+        if state.underlay.mark(underlay, self.plan(at)) {
+            state.held = Held::Nothing;
+        }
     }
 
     fn measure(&self, ui: &Ui, state: &mut BuildState) {

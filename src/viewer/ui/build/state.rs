@@ -7,6 +7,7 @@ use super::answers::NewSiteAnswers;
 use super::fields::Typing;
 use super::hands::{Drag, Held};
 use super::inputs::{RepeatInput, SlopeInput};
+use super::underlay_state::UnderlayState;
 use super::work_out::WorkOut;
 
 /// What the Build desk remembers between frames: nothing that is worth saving.
@@ -35,6 +36,8 @@ pub(in crate::viewer::ui) struct BuildState {
     pub(super) work_out: WorkOut,
     /// Three heights of the ground.
     pub(super) slope: SlopeInput,
+    /// The picture from above.
+    pub(super) underlay: UnderlayState,
     /// How things are repeated along a line.
     pub(super) repeat: RepeatInput,
 }
@@ -54,6 +57,7 @@ impl Default for BuildState {
             step: None,
             work_out: WorkOut::default(),
             slope: SlopeInput::default(),
+            underlay: UnderlayState::default(),
             repeat: RepeatInput::default(),
         }
     }
