@@ -202,11 +202,11 @@ fn stances_are_saved_renamed_reordered_and_removed_in_the_file() {
     let mut desk = place.mine();
     let before: Vec<String> = desk.survey().model.site.stances.iter().map(|stance| stance.name.clone()).collect();
     let stance = Stance { name: "by the gate".into(), note: Some("mind the step".into()), ..desk.stance().clone() };
-    desk.act(BuildAction::Change(SiteChange::AddStance(stance.clone()), None));
+    desk.act(BuildAction::Change(SiteChange::AddStance(Box::new(stance.clone())), None));
     let last = before.len();
     desk.act(BuildAction::Change(SiteChange::MoveStance { from: last, to: 0 }, None));
     let renamed = Stance { name: "gate".into(), ..stance };
-    desk.act(BuildAction::Change(SiteChange::SetStance(0, renamed), None));
+    desk.act(BuildAction::Change(SiteChange::SetStance(0, Box::new(renamed)), None));
     desk.act(BuildAction::Change(SiteChange::Remove(vec![Picked::Stance(1)]), None));
     saved(&mut desk);
     let written = parse_site(&place.on_disk(), "mine").expect("good");

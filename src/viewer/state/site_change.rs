@@ -37,9 +37,9 @@ pub enum SiteChange {
     /// Another ground; it lies over the others.
     AddGround(Ground),
     /// A saved stance reads as given.
-    SetStance(usize, Stance),
+    SetStance(usize, Box<Stance>),
     /// Another saved stance.
-    AddStance(Stance),
+    AddStance(Box<Stance>),
     /// A saved stance gets another place in the list.
     MoveStance {
         /// Its number now.
@@ -74,8 +74,8 @@ impl SiteChange {
             Self::AddBlocks(blocks) => site.blocks.extend(blocks.iter().cloned()),
             Self::SetGround(index, ground) => *site.grounds.get_mut(*index)? = ground.clone(),
             Self::AddGround(ground) => site.grounds.push(ground.clone()),
-            Self::SetStance(index, stance) => *site.stances.get_mut(*index)? = stance.clone(),
-            Self::AddStance(stance) => site.stances.push(stance.clone()),
+            Self::SetStance(index, stance) => *site.stances.get_mut(*index)? = Stance::clone(stance),
+            Self::AddStance(stance) => site.stances.push(Stance::clone(stance)),
             Self::MoveStance { from, to } => {
                 if (*from).max(*to) >= site.stances.len() {
                     return None;
@@ -114,7 +114,9 @@ impl SiteChange {
             Self::SetGround(index, ground) => editor.set_ground(*index, ground),
             Self::AddGround(ground) => editor.insert_grounds(editor.site().grounds.len(), std::slice::from_ref(ground)),
             Self::SetStance(index, stance) => editor.set_stance(*index, stance),
-            Self::AddStance(stance) => editor.insert_stances(editor.site().stances.len(), std::slice::from_ref(stance)),
+            Self::AddStance(stance) => {
+                editor.insert_stances(editor.site().stances.len(), std::slice::from_ref(stance.as_ref()))
+            }
             Self::MoveStance { from, to } => editor.reorder(SiteList::Stances, *from, *to),
             Self::Remove(picked) => editor.together(|editor| {
                 let of = |wanted: fn(usize) -> Picked, count: usize| -> Vec<usize> {

@@ -454,7 +454,7 @@ fn stance_ui(
 ) {
     let style = &panel.style;
     if let Some(name) = name_ui(ui, style, &mut state.typing, &stance.name, "saved stance") {
-        let change = SiteChange::SetStance(index, Stance { name, ..stance.clone() });
+        let change = SiteChange::SetStance(index, Box::new(Stance { name, ..stance.clone() }));
         actions.push(BuildAction::Change(change, None).into());
     }
     ui.horizontal_wrapped(|ui| {
@@ -466,7 +466,7 @@ fn stance_ui(
         let width = button_width(ui, style, "Replace by the present one");
         if button(ui, style, "Replace by the present one", width).clicked() {
             let now = Stance { name: stance.name.clone(), ..panel.desk.stance().clone() };
-            actions.push(BuildAction::Change(SiteChange::SetStance(index, now), None).into());
+            actions.push(BuildAction::Change(SiteChange::SetStance(index, Box::new(now)), None).into());
         }
     });
     ui.horizontal(|ui| {

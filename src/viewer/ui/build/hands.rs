@@ -40,7 +40,7 @@ pub(super) enum Dragged {
     /// A whole ground.
     Ground(usize, Ground),
     /// A saved stance.
-    Stance(usize, Stance),
+    Stance(usize, Box<Stance>),
     /// A point on the picture from above, by its number among those that are marked.
     PictureMark { mark: usize, pixels: Vec<PicturePoint>, before: Underlay },
 }
@@ -58,7 +58,7 @@ impl Dragged {
                 Self::Blocks(std::iter::once(index).chain(others).filter_map(block).collect())
             }
             Picked::Ground(index) => Self::Ground(index, site.grounds.get(index)?.clone()),
-            Picked::Stance(index) => Self::Stance(index, site.stances.get(index)?.clone()),
+            Picked::Stance(index) => Self::Stance(index, Box::new(site.stances.get(index)?.clone())),
         })
     }
 
@@ -81,7 +81,7 @@ impl Dragged {
                 SiteChange::SetGround(*index, Ground { outline, ..before.clone() })
             }
             Self::Stance(index, before) => {
-                SiteChange::SetStance(*index, Stance { at: along(before.at), ..before.clone() })
+                SiteChange::SetStance(*index, Box::new(Stance { at: along(before.at), ..Stance::clone(before) }))
             }
             Self::PictureMark { mark, pixels, before } => {
                 SiteChange::SetUnderlay(Some(moved_by_mark(before, *mark, pixels, by)))

@@ -68,7 +68,7 @@ fn save_stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Actio
         let stances = &panel.desk.survey().model.site.stances;
         let name = free_name(&stance.name, |name| stances.iter().any(|other| other.name == name));
         let number = stances.len();
-        let change = SiteChange::AddStance(Stance { name, ..stance.clone() });
+        let change = SiteChange::AddStance(Box::new(Stance { name, ..stance.clone() }));
         actions.push(BuildAction::Change(change, Some(vec![Picked::Stance(number)])).into());
     }
 }
