@@ -36,7 +36,7 @@ use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
 use super::render::shadow_map;
 use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
-use super::state::desk::{Action, Desk, FileAction};
+use super::state::desk::{Action, BuildAction, Desk, FileAction, PathQuestion};
 use super::ui::keys::{self, HeldKeys};
 use super::ui::{FinderPicture, Panels};
 
@@ -214,7 +214,12 @@ fn take_keys(
 ) {
     for message in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = message {
-            act(&mut desk, FileAction::Open(path_buf.clone()));
+            // While a picture is asked for, a file that is dropped is the answer.
+            if desk.asking() == Some(PathQuestion::PictureFromAbove) {
+                act(&mut desk, BuildAction::LayPicture(path_buf.clone()));
+            } else {
+                act(&mut desk, FileAction::Open(path_buf.clone()));
+            }
         }
     }
     if closed.read().count() > 0 {

@@ -13,7 +13,7 @@ use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::time::{Duration, Instant, SystemTime};
 
-use plumbsight::bring::{BringOptions, bring};
+use plumbsight::bring::{BringOptions, bring, laid_by_file, read_picture};
 use plumbsight::files::ron_options;
 use plumbsight::handover::Brand;
 use plumbsight::place::crs_of_prj;
@@ -22,7 +22,7 @@ use plumbsight::progress::Progress;
 use plumbsight::record::Record;
 use plumbsight::scenes::SCENES;
 use plumbsight::search::{Criteria, Piece, Search};
-use plumbsight::site::{SITE_FORMAT, Severity, Site, check_text, parse_site, write_new};
+use plumbsight::site::{Anchor, SITE_FORMAT, Severity, Site, check_text, parse_site, write_new};
 use plumbsight::survey::MeasureSettings;
 use sha2::{Digest, Sha256};
 
@@ -323,6 +323,83 @@ fn projection_files() {
     hunt("prj", &seeds, &words, |bytes| match crs_of_prj(&text(bytes)) {
         Ok(crs) => format!("EPSG {}", crs.is_geographic()),
         Err(error) => error.to_string(),
+    });
+}
+
+/// Lays a picture from above, and reads it; what is laid can stand in a site.
+fn laid(picture: &Path) -> String {
+    let anchor = Anchor { latitude_deg: 50.0, longitude_deg: 9.0, height_m: 0.0, vertical_datum: None };
+    let place = match laid_by_file(picture, Some(&anchor)) {
+        Ok(Some(laying)) => {
+            let mut site = parse_site(SCENES[0].text, "demo").expect("good");
+            site.underlay = Some(laying.underlay);
+            assert_eq!(parse_site(&write_new(&site), "laid.site.ron").as_ref(), Ok(&site));
+            "laid".to_owned()
+        }
+        Ok(None) => "nowhere".into(),
+        Err(error) => error.to_string(),
+    };
+    let read = match read_picture(picture, 16) {
+        Ok(raster) => {
+            assert!(raster.size_px.iter().all(|side_px| (1..=16).contains(side_px)));
+            assert_eq!(
+                raster.rgba.len() as u64,
+                raster.size_px.iter().map(|side_px| u64::from(*side_px)).product::<u64>() * 4
+            );
+            "read".to_owned()
+        }
+        Err(error) => error.to_string(),
+    };
+    format!("{place}; {read}")
+}
+
+#[test]
+fn pictures_from_above() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let pixels: Vec<u8> = (0..24 * 20 * 3).map(|at: u32| (at * 7 % 253) as u8).collect();
+    let mut png = Vec::new();
+    let mut encoder = png::Encoder::new(&mut png, 24, 20);
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.write_header().and_then(|mut writer| writer.write_image_data(&pixels)).expect("a PNG");
+    let mut jpeg = Vec::new();
+    jpeg_encoder::Encoder::new(&mut jpeg, 90).encode(&pixels, 24, 20, jpeg_encoder::ColorType::Rgb).expect("a JPEG");
+    let tiff = |compression| {
+        let mut file = std::io::Cursor::new(Vec::new());
+        let encoder = tiff::encoder::TiffEncoder::new(&mut file).expect("a TIFF");
+        let mut encoder = encoder.with_compression(compression);
+        let mut image = encoder.new_image::<tiff::encoder::colortype::RGB8>(24, 20).expect("its head");
+        let tags = image.encoder();
+        tags.write_tag(tiff::tags::Tag::ModelPixelScaleTag, &[0.5, 0.5, 0.0][..]).expect("a scale");
+        tags.write_tag(tiff::tags::Tag::ModelTiepointTag, &[0.0, 0.0, 0.0, 500_010.0, 5_538_640.0, 0.0][..])
+            .expect("a tie");
+        let keys = [1_u16, 1, 0, 3, 1024, 0, 1, 1, 1025, 0, 1, 1, 3072, 0, 1, 32632];
+        tags.write_tag(tiff::tags::Tag::GeoKeyDirectoryTag, &keys[..]).expect("its map");
+        image.write_data(&pixels).expect("its pixels");
+        file.into_inner()
+    };
+    let plain = tiff(tiff::encoder::Compression::Uncompressed);
+    std::fs::write(folder.path().join("good.tif"), &plain).expect("written");
+    assert_eq!(laid(&folder.path().join("good.tif")), "laid; read");
+    let seeds = [png, jpeg, plain, tiff(tiff::encoder::Compression::Lzw)];
+    hunt("picture", &seeds, &["\u{ff}\u{d8}", "II*\0", "MM\0*", "IDAT", "IHDR", "PLTE", "\u{1}\u{1}"], |bytes| {
+        let path = folder.path().join("p.png");
+        std::fs::write(&path, bytes).expect("written");
+        laid(&path)
+    });
+}
+
+#[test]
+fn world_files() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let path = folder.path().join("p.png");
+    let mut png = Vec::new();
+    let encoder = png::Encoder::new(&mut png, 8, 4);
+    encoder.write_header().and_then(|mut writer| writer.write_image_data(&[9; 32])).expect("a PNG");
+    std::fs::write(&path, png).expect("written");
+    let seeds = ["0.5\n0\n0\n-0.5\n12.25\n-30\n", "0.35355\r\n-0.35355\r\n-0.35355\r\n-0.35355\r\n1e2\r\n+7\r\n"];
+    hunt("world", &seeds.map(|seed| seed.as_bytes().to_vec()), &["0.5\n", "-0.5\n", "1e300\n", "1e-300\n"], |bytes| {
+        std::fs::write(folder.path().join("p.pgw"), bytes).expect("written");
+        laid(&path)
     });
 }
 

@@ -135,6 +135,7 @@ fn two_points_bring_it_to_its_scale_and_place() {
     assert_eq!(harness.state().desk.asking(), Some(PathQuestion::PictureFromAbove));
     harness.state_mut().desk.act(BuildAction::LayPicture(path));
     until(&mut harness.state_mut().desk, "laid", is_read);
+    assert_eq!(harness.state().desk.asking(), None);
     harness.run_steps(3);
     let laid = |harness: &Harness<'_, Seat>| underlay(&harness.state().desk).expect("laid");
     // It is 400 pixels wide, over eight tenths of the sheet, about its middle.

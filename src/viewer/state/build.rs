@@ -208,6 +208,7 @@ impl BuildStore {
                 }
             }
             BuildAction::LayPicture(path) => {
+                effects.push(Effect::CloseQuestion);
                 if let Some(folder) = self.picture_folder(effects) {
                     let anchor = self.editor.as_ref().and_then(|editor| editor.site().anchor.clone());
                     self.underlay.lay(path, folder, anchor, effects);
