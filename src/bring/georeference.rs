@@ -38,6 +38,9 @@ struct MapAffine {
     y: [f64; 3],
 }
 
+/// Where a place of a map lies in plan.
+type InPlan<'a> = dyn Fn((f64, f64)) -> Result<PlanPoint, PictureError> + 'a;
+
 impl MapAffine {
     fn at(&self, (right, down): PicturePoint) -> (f64, f64) {
         let along = |[a, b, c]: [f64; 3]| a * right + b * down + c;
@@ -45,7 +48,7 @@ impl MapAffine {
     }
 
     /// The same where it counted from the middle of the first pixel.
-    fn from_pixel_middle(self) -> Self {
+    fn counted_from_pixel_middle(self) -> Self {
         let (x, y) = self.at((-0.5, -0.5));
         Self { x: [self.x[0], self.x[1], x], y: [self.y[0], self.y[1], y] }
     }
@@ -134,7 +137,7 @@ fn lay(
     let mut notes = Vec::new();
     let [width_px, height_px] = size_px.map(f64::from);
     let corner = map.at((0.0, 0.0));
-    let in_plan: Box<dyn Fn((f64, f64)) -> Result<PlanPoint, PictureError>> = match (crs, anchor) {
+    let in_plan: Box<InPlan<'_>> = match (crs, anchor) {
         (Some(crs), Some(anchor)) => {
             let place = Geographic::from_degrees(anchor.latitude_deg, anchor.longitude_deg, anchor.height_m);
             let place = place.map_err(|source| PictureError::Place { path: path.into(), source })?;
@@ -181,7 +184,7 @@ fn lay(
     let diagonal_m = (first.0 - last.0).hypot(first.1 - last.1);
     let miss_m = laid.largest_miss_m(&points);
     // A pixel either way is the picture's own fineness.
-    if !(miss_m <= laid.metres_per_pixel.max(MISS_SHARE * diagonal_m)) {
+    if miss_m.is_nan() || miss_m > laid.metres_per_pixel.max(MISS_SHARE * diagonal_m) {
         return Err(PictureError::NotSquare { path: path.into(), miss_m });
     }
     Ok(PictureLaying { underlay: laid.rounded(), notes })
@@ -223,7 +226,7 @@ fn read_world_file(path: &Path) -> Result<MapAffine, PictureError> {
     let map = MapAffine { x: [a, b, c], y: [d, e, f] };
     match map.fault() {
         Some(why) => Err(wrong(why.into())),
-        None => Ok(map.from_pixel_middle()),
+        None => Ok(map.counted_from_pixel_middle()),
     }
 }
 
@@ -270,7 +273,7 @@ fn tiff_tags(path: &Path, file: &PictureFile<'_>) -> Result<Option<(MapAffine, O
     let value = |wanted: u16| {
         keys.as_chunks::<4>().0.iter().skip(1).find(|[key, place, ..]| *key == wanted && *place == 0).map(|key| key[3])
     };
-    let map = if value(RASTER_TYPE) == Some(2) { map.from_pixel_middle() } else { map };
+    let map = if value(RASTER_TYPE) == Some(2) { map.counted_from_pixel_middle() } else { map };
     let code = if value(MODEL_TYPE) == Some(2) { value(GEOGRAPHIC_CODE) } else { value(PROJECTED_CODE) };
     Ok(Some((map, code.filter(|code| *code != OWN_SYSTEM))))
 }

@@ -27,6 +27,9 @@ pub struct Raster {
     pub times: u32,
 }
 
+/// A decoder that has read the head of its picture, and the picture's size.
+type Begun<D> = (D, [u32; 2]);
+
 impl std::fmt::Debug for Raster {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         write!(f, "Raster({:?} of {:?})", self.size_px, self.file_px)
@@ -150,7 +153,7 @@ impl<'p> PictureFile<'p> {
         Ok(Pixels { size_px, channels: frame.color_type.samples(), bytes: bytes.into() })
     }
 
-    fn jpeg(&self) -> Result<(JpegDecoder<Cursor<&[u8]>>, [u32; 2]), PictureError> {
+    fn jpeg(&self) -> Result<Begun<JpegDecoder<Cursor<&[u8]>>>, PictureError> {
         let longest = usize::from(u16::MAX);
         let options = DecoderOptions::default()
             .jpeg_set_out_colorspace(ColorSpace::RGB)
@@ -163,7 +166,7 @@ impl<'p> PictureFile<'p> {
         Ok((decoder, size_px))
     }
 
-    pub(super) fn tiff(&self) -> Result<(TiffDecoder<Cursor<&[u8]>>, [u32; 2]), PictureError> {
+    pub(super) fn tiff(&self) -> Result<Begun<TiffDecoder<Cursor<&[u8]>>>, PictureError> {
         let mut limits = Limits::default();
         // Four channels of the most pixels.
         limits.decoding_buffer_size = 4 * MOST_PIXELS as usize;

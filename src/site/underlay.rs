@@ -125,10 +125,10 @@ impl Underlay {
             moved += z.0 * z.0 + z.1 * z.1;
         }
         // A hundredth of a pixel apart is the same pixel; so no points at all.
-        if !(spread / count > 1e-4) {
+        if spread.is_nan() || spread <= 1e-4 * count {
             return Err(LayingError::SamePixel);
         }
-        if !(moved / count > 1e-12) {
+        if moved.is_nan() || moved <= 1e-12 * count {
             return Err(LayingError::SamePlace);
         }
         let (real, imaginary) = (real / spread, imaginary / spread);
@@ -148,7 +148,7 @@ impl Underlay {
     /// Both are one pixel, the length is none, or the picture would be out of range.
     pub fn scaled_by_length(&self, [a, b]: [PicturePoint; 2], length_m: f64) -> Result<Self, LayingError> {
         let pixels = (a.0 - b.0).hypot(a.1 - b.1);
-        if !(pixels > 0.01) {
+        if pixels.is_nan() || pixels <= 0.01 {
             return Err(LayingError::SamePixel);
         }
         if !(length_m > 0.0 && length_m.is_finite()) {
