@@ -120,8 +120,10 @@ fn block_ui(
             if let Some(lift_m) = typed.and_then(|typed| length_in(&typed, panel.units())) {
                 actions.push(set(index, Block { lift_m: lift_m.max(0.0), base_m: None, ..block.clone() }));
             }
-            let place = format!("{}, {}", panel.units().length(block.at.0, 2), panel.units().length(block.at.1, 2));
-            let typed = size_row_ui(ui, style, &mut state.typing, ("East, north", "of the site's origin"), &place);
+            let east = panel.units().from_metres(block.at.0);
+            let place = format!("{east:.1}, {}", panel.units().length(block.at.1, 1));
+            let typed =
+                size_row_ui(ui, style, &mut state.typing, ("At", "east and north of the site's origin"), &place);
             let at = typed.and_then(|typed| {
                 let (east, north) = typed.split_once(',')?;
                 Some((length_in(east, panel.units())?, length_in(north, panel.units())?))
@@ -146,7 +148,7 @@ fn size_row_ui(
 ) -> Option<String> {
     ui.horizontal(|ui| {
         let (rect, response) =
-            ui.allocate_exact_size(Vec2::new(0.55 * ui.available_width(), style.px(20.0)), egui::Sense::hover());
+            ui.allocate_exact_size(Vec2::new(0.6 * ui.available_width(), style.px(20.0)), egui::Sense::hover());
         let galley = style.fitted(ui, label, style.caption(), style.soft(), rect.width());
         ui.painter().galley(Pos2::new(rect.left(), rect.center().y - 0.5 * galley.size().y), galley, style.soft());
         if !meaning.is_empty() {

@@ -108,7 +108,7 @@ fn column_ui(
     });
     let mends = Rect::from_min_size(
         Pos2::new(column.left(), top.bottom() + style.px(6.0)),
-        Vec2::new(column.width(), style.px(if panel.measured().verdict.upright { 0.0 } else { 66.0 })),
+        Vec2::new(column.width(), style.px(if panel.measured().verdict.upright { 0.0 } else { 84.0 })),
     );
     within(ui, "build mends", mends, |ui| mends_ui(ui, panel, &mut panels.ways));
     let sheet = Rect::from_min_max(Pos2::new(column.left(), mends.bottom() + gap), column.max);

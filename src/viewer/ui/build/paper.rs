@@ -62,7 +62,7 @@ impl Paper<'_> {
     }
 
     /// What is chosen: its outline strong, its sizes on dimension lines, the gaps to its neighbours.
-    pub(super) fn chosen(&self, panel: &PanelContext<'_>, state: &BuildState) {
+    pub(super) fn chosen(&self, panel: &PanelContext<'_>) {
         let style = self.style;
         let chosen = panel.desk.chosen();
         for picked in chosen {
@@ -87,12 +87,8 @@ impl Paper<'_> {
             }
         }
         let [Picked::Block(index)] = chosen else { return };
-        let (Some(shape), Some(block)) = (self.shapes.blocks.get(*index), self.site.blocks.get(*index)) else { return };
+        let Some(shape) = self.shapes.blocks.get(*index) else { return };
         self.dimensions(shape);
-        if state.drag.is_none() {
-            let middle = self.place.place(block.at);
-            self.label(middle, &block.name, Align2::CENTER_CENTER, true);
-        }
         for gap in self.gaps(*index) {
             self.gap(&gap);
         }

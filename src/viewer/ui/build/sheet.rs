@@ -47,7 +47,7 @@ pub(super) fn sheet_ui(
     let shapes = drawings.shapes(panel);
     let paper = Paper { style, painter: &painter, place: &place, site, shapes, units: panel.units() };
     paper.stances(panel);
-    paper.chosen(panel, state);
+    paper.chosen(panel);
     if let Some(drag) = &state.drag {
         paper.dragged(panel, drag);
     }

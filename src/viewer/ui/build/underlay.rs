@@ -112,7 +112,8 @@ pub(super) fn card_ui(
     }
     let view = panel.desk.underlay();
     let size = if view.is_some() { CARD } else { EMPTY_CARD } * style.unit;
-    let rect = Rect::from_min_size(sheet.max - size - Vec2::splat(style.px(12.0)), size);
+    // Beside the compass.
+    let rect = Rect::from_min_size(sheet.max - size - Vec2::new(style.px(64.0), style.px(12.0)), size);
     ui.painter().rect_filled(rect.expand(style.px(4.0)), 6.0, thinned(style.panel(), 0.94));
     // The card is no place on the plan: presses on it go no further.
     ui.interact(rect, egui::Id::new("card of the picture from above"), Sense::click_and_drag());
