@@ -170,13 +170,14 @@ pub(super) const BINDINGS: &[Binding] = &[
     },
     Binding {
         group: "Window",
-        keys: "Ctrl 1 to 4",
-        words: "the four desks",
+        keys: "Ctrl 1 to 5",
+        words: "the five desks",
         presses: &[
             command(Key::Num1, |_, _| act(SettingAction::ShowDesk(DeskName::ALL[0]))),
             command(Key::Num2, |_, _| act(SettingAction::ShowDesk(DeskName::ALL[1]))),
             command(Key::Num3, |_, _| act(SettingAction::ShowDesk(DeskName::ALL[2]))),
             command(Key::Num4, |_, _| act(SettingAction::ShowDesk(DeskName::ALL[3]))),
+            command(Key::Num5, |_, _| act(SettingAction::ShowDesk(DeskName::ALL[4]))),
         ],
     },
     Binding {
