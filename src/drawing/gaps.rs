@@ -1,6 +1,6 @@
 //! How far are two blocks apart in plan, and where are they nearest?
 
-use crate::site::PlanPoint;
+use crate::site::{PlanPoint, outline_holds};
 
 use super::shapes::BlockShape;
 
@@ -14,6 +14,11 @@ pub struct Gap {
 }
 
 impl BlockShape {
+    /// Whether a plan position lies in the block's outline and in none of its holes.
+    pub fn holds(&self, at: PlanPoint) -> bool {
+        self.rings.iter().filter(|ring| outline_holds(ring, at)).count() % 2 == 1
+    }
+
     /// The shortest way from this block's outline to another's; `None` where one of them has none, or where they overlap.
     ///
     /// # Example
@@ -32,11 +37,8 @@ impl BlockShape {
     /// assert!((gap.length_m - 3.0).abs() < 1e-9);
     /// ```
     pub fn gap_to(&self, other: &Self) -> Option<Gap> {
-        let holds = |shape: &Self, at: PlanPoint| {
-            shape.rings.iter().filter(|ring| crate::site::outline_holds(ring, at)).count() % 2 == 1
-        };
         let (first, second) = (self.rings.first()?.first()?, other.rings.first()?.first()?);
-        if holds(self, *second) || holds(other, *first) {
+        if self.holds(*second) || other.holds(*first) {
             return None;
         }
         let mut best: Option<Gap> = None;

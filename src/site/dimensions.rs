@@ -88,6 +88,22 @@ pub fn with_dimension(shape: &Shape, index: usize, value: f64) -> Option<Shape> 
     Some(shape)
 }
 
+/// The size that is the shape's height, with its number among its [`dimensions`]; none of steps, whose height is counted.
+///
+/// # Example
+/// ```
+/// use plumbsight::site::{Shape, height_dimension};
+/// let house = Shape::Gable { width_m: 7.0, depth_m: 9.0, eaves_m: 4.0, ridge_m: 7.0 };
+/// assert_eq!(height_dimension(&house).unwrap().1.label, "Ridge");
+/// ```
+pub fn height_dimension(shape: &Shape) -> Option<(usize, Dimension)> {
+    let sizes = dimensions(shape).into_iter().enumerate();
+    sizes.filter(|(_, size)| size.unit == DimensionUnit::Metres).find(|(index, size)| {
+        let other_m = 0.5 * (size.least + size.most);
+        with_dimension(shape, *index, other_m).is_some_and(|other| other.height_m() == other_m)
+    })
+}
+
 /// What a shape's form is called in a palette and in the name of a new block: "box", "round tower".
 pub const fn form_words(shape: &Shape) -> &'static str {
     match shape {

@@ -40,7 +40,9 @@ pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
 pub(crate) use check::{check_kept_stance, check_kit, likely};
 pub use description::{Anchor, SITE_FORMAT, Site, Sun};
-pub use dimensions::{Dimension, DimensionUnit, dimensions, figures, form_words, palette, with_dimension};
+pub use dimensions::{
+    Dimension, DimensionUnit, dimensions, figures, form_words, height_dimension, palette, with_dimension,
+};
 pub use edit::{ChangeMisfit, Conflict, EditError, Overlap, SiteEditor, SiteList, TextChange, merge_outside};
 pub use file::{LoadedSite, SiteError, check_text, parse_site, read_site, read_site_with, site_hash};
 pub use front::Front;

@@ -482,8 +482,8 @@ fn what_is_dragged_is_followed_in_time() {
             assert!(fastest < Duration::from_millis(40), "{houses} blocks: {fastest:?}");
             of_a_hundred = fastest;
         } else {
-            // A hundred times as many blocks take a hundred times as long; a busy machine may double that.
-            assert!(fastest < 200 * of_a_hundred, "{houses} blocks: {fastest:?}, a hundred {of_a_hundred:?}");
+            // A hundred times as many blocks take a hundred times as long at the most.
+            assert!(fastest < 100 * of_a_hundred, "{houses} blocks: {fastest:?}, a hundred {of_a_hundred:?}");
         }
     }
 }
@@ -510,6 +510,28 @@ fn a_fault_is_shown_and_mended_by_a_press() {
         desk.site_suspects().iter().all(|fault| fault.mend.as_ref().is_none_or(|mend| mend.label != "Set it down"))
     );
     assert_eq!(desk.steps().0.last(), Some(&"Set it down"));
+}
+
+#[test]
+fn the_doubt_about_a_height_is_told_for_the_stance_that_was_asked_about() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    assert!(desk.height_doubt().is_empty());
+    let (index, stack) = block_named(&desk, "stack");
+    let doubtful = Block { height_pm_m: Some(6.0), ..stack.clone() };
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, doubtful)]), None));
+    desk.rest();
+    assert!(desk.settle(PATIENCE));
+    let told = desk.height_doubt().join(" ");
+    assert!(told.starts_with("If the stack is "), "{told}");
+    // From elsewhere nothing is known yet; with a certain height there is no doubt.
+    let at = desk.stance().at;
+    desk.act(CameraMove::StandAt(at.0 + 3.0, at.1));
+    assert!(desk.height_doubt().is_empty());
+    desk.act(BuildAction::Change(SiteChange::SetBlocks(vec![(index, stack)]), None));
+    desk.rest();
+    assert!(desk.settle(PATIENCE));
+    assert!(desk.height_doubt().is_empty());
 }
 
 /// Runs as the whole of another process, which is killed in the middle of its work.

@@ -11,13 +11,14 @@ use crate::site::{
     LoadedSite, PlanPoint, Severity, Site, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside,
     site_hash,
 };
-use crate::survey::{MeasureSettings, Survey};
-use crate::taller::what_if_taller;
+use crate::survey::Survey;
 use crate::units::Units;
 
 use super::camera::CameraStore;
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects, SiteShow};
+use super::jobs::Outcome;
+use super::jobs::doubt::{DoubtKey, FoundDoubt};
 use super::jobs::underlay::{LaidPicture, PictureLevels};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
@@ -97,9 +98,6 @@ pub(super) enum OutsideChange {
     Unsure,
 }
 
-/// What decides what the uncertainty of a height comes to.
-type DoubtKey = (u64, Stance, MeasureSettings, Units);
-
 /// The site that is built.
 #[derive(Debug, Default)]
 pub(super) struct BuildStore {
@@ -121,7 +119,9 @@ pub(super) struct BuildStore {
     /// What is probably not as meant, and on which version of the site that was looked for.
     faults: (u64, Vec<SiteFault>),
     /// What the uncertainty of the subject's height comes to, and of what that was asked.
-    doubt: Option<(DoubtKey, Vec<String>)>,
+    doubt: Option<FoundDoubt>,
+    /// The work that looks for it.
+    doubt_work: Option<WorkId>,
     /// The text of a new site, while its place is asked for.
     new_text: Option<String>,
     /// The site as it was before a hand began to try.
@@ -161,18 +161,40 @@ impl BuildStore {
             self.faults = (site.version(), faults(&site.survey().model));
             effects.change();
         }
-        let key = (site.version(), camera.stance().clone(), *camera.measure_settings(), units);
-        if self.doubt.as_ref().is_none_or(|(known, _)| *known != key) {
-            let what_if = what_if_taller(site.survey(), camera.stance(), camera.measure_settings());
-            let words = what_if.map(|what_if| what_if.sentences(units)).unwrap_or_default();
-            self.doubt = Some((key, words));
-            effects.change();
+        let model = &site.survey().model;
+        if model.subject().all(|block| model.site.blocks[block].height_pm_m.is_none()) {
+            self.doubt = None;
+            return;
+        }
+        let key = DoubtKey {
+            site: site.version(),
+            stance: camera.stance().clone(),
+            settings: *camera.measure_settings(),
+            units,
+        };
+        // One at a time; a newer question is asked at the next rest.
+        if self.doubt_work.is_none() && self.doubt.as_ref().is_none_or(|known| known.key != key) {
+            let survey = Arc::clone(site.survey());
+            self.doubt_work =
+                Some(effects.start(None, move |_| Outcome::Doubt(Box::new(FoundDoubt::of(&survey, key)))));
         }
     }
 
-    /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain, as of the last rest.
-    pub(super) fn doubt(&self, from: &Stance) -> &[String] {
-        self.doubt.as_ref().filter(|(key, _)| key.1 == *from).map_or(&[], |(_, words)| words)
+    /// Takes in what the uncertainty of a height comes to.
+    pub(super) fn doubt_found(&mut self, found: FoundDoubt) {
+        (self.doubt, self.doubt_work) = (Some(found), None);
+    }
+
+    /// A piece of work broke.
+    pub(super) fn doubt_broke(&mut self, work: WorkId) {
+        self.doubt_work.take_if(|running| *running == work);
+    }
+
+    /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain, as far as that is
+    /// known of this stance on this version of the site.
+    pub(super) fn doubt(&self, site: u64, from: &Stance) -> &[String] {
+        let known = self.doubt.as_ref().filter(|known| known.key.site == site && known.key.stance == *from);
+        known.map_or(&[], |known| &known.words)
     }
 
     pub(super) fn saving(&self) -> &SiteSaving {

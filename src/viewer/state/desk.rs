@@ -268,6 +268,7 @@ impl Desk {
             Outcome::Captured(taken) => self.delivery.captured(taken, effects),
             Outcome::Thumbnail(drawn) => self.thumbnails.drawn(drawn.0, drawn.1),
             Outcome::Tolerances(found) => self.camera.tolerances_found(work, *found, self.site.survey(), effects),
+            Outcome::Doubt(found) => self.build.doubt_found(*found),
             Outcome::Ways(found) => {
                 let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
                 self.ways.found(work, *found, &inputs, effects);
@@ -293,6 +294,7 @@ impl Desk {
         self.delivery.broke(work);
         self.thumbnails.broke(work);
         self.files.broke(work);
+        self.build.doubt_broke(work);
         self.build.broke(work);
     }
 

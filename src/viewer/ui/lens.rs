@@ -1,12 +1,13 @@
 //! Which body and lens, and how are they set? LensScales for focal length, focus, aperture, rise and shift.
 
-use bevy_egui::egui::{self, DragValue, Popup, PopupCloseBehavior, Response, Ui, Vec2, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, DragValue, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::optics::{Lens, Margins, Orientation, Proportion};
 
 use super::context::PanelContext;
 use super::figures::{f_number, length_in, millimetres, number_in, short};
 use super::lens_scale::{LensScale, ScaleInput};
+use super::status::menu;
 use super::style::{choice, menu_button, menu_width, row_widths};
 use crate::units::Units;
 use crate::viewer::render::narrow::screen;
@@ -148,10 +149,6 @@ pub(super) fn lens_words(lens: &Lens) -> String {
         (false, false) => format!("{name} · no rise"),
         (false, true) => name,
     }
-}
-
-fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 const fn orientation_words(way: Orientation) -> &'static str {

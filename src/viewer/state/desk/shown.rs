@@ -142,7 +142,7 @@ impl Desk {
 
     /// What becomes of the verdict if the subject is as much taller or shorter as its height is uncertain.
     pub fn height_doubt(&self) -> &[String] {
-        self.build.doubt(self.stance())
+        self.build.doubt(self.site_version(), self.stance())
     }
 
     /// The picture from above under the plan, if the site has one.

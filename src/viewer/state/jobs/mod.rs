@@ -1,5 +1,6 @@
 //! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
 
+pub(super) mod doubt;
 pub(super) mod prepare;
 pub(super) mod search;
 pub(super) mod thumbnail;
@@ -13,6 +14,7 @@ use crate::ways::Ways;
 
 use super::dialog::{Chosen, PathQuestion};
 use super::opening::{OpenError, Opened};
+use doubt::FoundDoubt;
 use search::{SearchFailure, Searched};
 use thumbnail::ThumbnailKey;
 use tolerance::FoundTolerances;
@@ -38,6 +40,8 @@ pub(super) enum Outcome {
     Thumbnail(Box<(ThumbnailKey, Option<Picture>)>),
     /// How exactly one must stand.
     Tolerances(Box<FoundTolerances>),
+    /// What the uncertainty of the subject's height comes to.
+    Doubt(Box<FoundDoubt>),
     /// The ways to straighten it from here.
     Ways(Box<Result<Ways, String>>),
     /// A search.

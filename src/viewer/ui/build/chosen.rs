@@ -1,23 +1,24 @@
 //! What is chosen, and how large is it? Its elevation with dimension lines, every size to be typed over, and what can be done
 //! with it.
 
-use bevy_egui::egui::{self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Response, ScrollArea, Stroke, Ui, Vec2};
+use bevy_egui::egui::{self, Align2, Pos2, Rect, ScrollArea, Stroke, Ui, Vec2};
 
 use crate::site::{
     Access, Beside, Block, DeckRule, DimensionUnit, Finish, Front, Ground, PlanLine, Repeat, Site, Stance, dimensions,
-    form_words, mirrored, moved_to_edge, plan_sides, repeated, with_dimension,
+    form_words, height_dimension, mirrored, moved_to_edge, plan_sides, repeated, with_dimension,
 };
 use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
 
 use super::super::context::PanelContext;
 use super::super::figures::{length_in, number_in, short};
+use super::super::status::menu;
 use super::super::style::{WindowStyle, button, button_width, choice, text_button};
 use super::arrange::{added, chosen_blocks, copied, turned_by};
 use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
 use super::inputs::RepeatInput;
-use super::section::{at_another_height, height_of};
+use super::section::at_another_height;
 use super::state::BuildState;
 use super::whole_site::whole_site_ui;
 use super::work_out::{height_words, work_out_ui};
@@ -191,7 +192,7 @@ fn elevation_ui(
     dimension(Pos2::new(x, rect.top()), Pos2::new(x, rect.bottom()));
     let y = rect.bottom() + style.px(10.0);
     dimension(Pos2::new(rect.left(), y), Pos2::new(rect.right(), y));
-    if let Some((_, size)) = height_of(block) {
+    if let Some((_, size)) = height_dimension(&block.shape) {
         let shown = panel.units().length(size.value, 2);
         let field = Field { name: "height", shown: &shown, font: style.strong(13.0) };
         let at = Pos2::new(x + style.px(5.0), rect.center().y);
@@ -215,16 +216,16 @@ fn doubt_ui(
     let style = &panel.style;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = style.px(4.0);
-        if let (Some(pm_m), Some((_, size))) = (block.height_pm_m, height_of(block)) {
+        if let (Some(pm_m), Some((_, size))) = (block.height_pm_m, height_dimension(&block.shape)) {
             ui.label(style.title(height_words(size.value, pm_m, panel.units())));
         }
         if let Some(from) = &block.height_from {
             ui.label(style.note(from.as_str()));
         }
-        if height_of(block).is_some() {
+        if height_dimension(&block.shape).is_some() {
             let word = if block.height_from.is_some() { "Work it out again" } else { "Height not known? Work it out" };
             let response = text_button(ui, style, word, word);
-            popup(&response, |ui| {
+            menu(&response, |ui| {
                 let model = &panel.desk.survey().model;
                 if let Some(found) = work_out_ui(ui, panel, &mut state.work_out, block.words()) {
                     let mut blocks = at_height(model, index, found.height_m);
@@ -332,7 +333,7 @@ fn arrange_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, act
                 actions.extend(lined_up(site, &numbers));
             }
             let repeat = text_button(ui, style, "Repeat…", "repeat along a line");
-            popup(&repeat, |ui| repeat_ui(ui, panel, &mut state.repeat, &numbers, actions));
+            menu(&repeat, |ui| repeat_ui(ui, panel, &mut state.repeat, &numbers, actions));
             if text_button(ui, style, "Turn left", "turn left").on_hover_text("5°; key [").clicked() {
                 actions.extend(turned_by(site, chosen, -5.0));
             }
@@ -375,10 +376,6 @@ fn mirror_foot(block: &Block) -> (f64, f64) {
     let (sine, cosine) = block.heading_deg.to_radians().sin_cos();
     let off_m = half_m + 1.0;
     (block.at.0 + off_m * cosine, block.at.1 - off_m * sine)
-}
-
-fn popup(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 fn repeat_ui(

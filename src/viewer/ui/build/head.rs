@@ -1,12 +1,13 @@
 //! Is the site saved, and what lies on it? The file's name with how it stands, the list of things, the grid.
 
-use bevy_egui::egui::{Popup, PopupCloseBehavior, Response, ScrollArea, Ui};
+use bevy_egui::egui::{ScrollArea, Ui};
 
 use crate::faults::FaultKind;
 use crate::viewer::state::desk::{Action, BuildAction, FileAction, Picked, SiteSaving};
 
 use super::super::context::PanelContext;
 use super::super::plan::list_row_ui;
+use super::super::status::menu;
 use super::super::style::{button, button_width, menu_button, text_button};
 use super::answers::NewSiteAnswers;
 use super::state::BuildState;
@@ -113,18 +114,14 @@ fn saving_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
         }
         SiteSaving::Conflict(why) => {
             ui.label(style.note("changed outside, too").color(style.ask())).on_hover_text(why);
-            if text_button(ui, style, "Keep mine", "keep the window's own version").clicked() {
+            if text_button(ui, style, "Keep what is here", "keep what the window shows").clicked() {
                 actions.push(BuildAction::Resolve { keep_mine: true }.into());
             }
-            if text_button(ui, style, "Take theirs", "take the version on disk").clicked() {
+            if text_button(ui, style, "Take the file", "take the file as it lies on disk").clicked() {
                 actions.push(BuildAction::Resolve { keep_mine: false }.into());
             }
         }
     }
-}
-
-fn menu(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 /// Everything on the site by name: to be chosen from the keyboard, too.

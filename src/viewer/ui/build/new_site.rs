@@ -1,9 +1,7 @@
 //! What stands there, how high, how wide, and where is the ground open? Four questions answered on one drawing make a site;
 //! the first picture of it is live before one agrees.
 
-use bevy_egui::egui::{
-    self, Align2, Popup, PopupCloseBehavior, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType,
-};
+use bevy_egui::egui::{self, Align2, Pos2, Rect, Sense, Shape, Stroke, Ui, Vec2, WidgetInfo, WidgetType};
 
 use crate::new_site::{HEIGHTS_M, NewKind, NewSite, Side};
 use crate::site::{Access, Solid};
@@ -16,6 +14,7 @@ use super::super::figures::length_in;
 use super::super::finder::finder_ui;
 use super::super::height_scale::HeightScale;
 use super::super::panels::{Panels, WindowOutput};
+use super::super::status::menu;
 use super::super::style::{WindowStyle, card, count, focus_ring, main_button, text_button, thinned, within};
 use super::super::verdict::verdict_ui;
 use super::answers::{NewSiteAnswers, subject_solids};
@@ -204,13 +203,11 @@ fn size_ui(
             state.answers.height_m = height_m;
         }
         let response = text_button(ui, style, "Not known? Work it out", "work the height out");
-        Popup::from_toggle_button_response(&response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(
-            |ui| {
-                if let Some(found) = work_out_ui(ui, panel, work_out, "it") {
-                    state.answers.height_m = found.height_m.clamp(HEIGHTS_M.0, HEIGHTS_M.1);
-                }
-            },
-        );
+        menu(&response, |ui| {
+            if let Some(found) = work_out_ui(ui, panel, work_out, "it") {
+                state.answers.height_m = found.height_m.clamp(HEIGHTS_M.0, HEIGHTS_M.1);
+            }
+        });
     });
     let wide = Rect::from_min_max(Pos2::new(scale.right() + style.px(16.0), rect.top()), rect.max);
     question(ui, style, wide.min, 3, "How wide?");

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{Pos2, Rect, Ui};
 
-use crate::site::{Block, Dimension, DimensionUnit, Model, dimensions, with_dimension};
+use crate::site::{Model, height_dimension};
 use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, SiteChange};
 
@@ -13,27 +13,10 @@ use super::super::style::within;
 use super::arrange::chosen_blocks;
 use super::state::BuildState;
 
-/// The sizes that are heights from base to top, by their labels.
-const HEIGHTS: [&str; 3] = ["Height", "Ridge", "Floor"];
-
-/// The size of a block that is its height, with its number.
-pub(super) fn height_of(block: &Block) -> Option<(usize, Dimension)> {
-    let is_height =
-        |(_, size): &(usize, Dimension)| size.unit == DimensionUnit::Metres && HEIGHTS.contains(&size.label);
-    dimensions(&block.shape).into_iter().enumerate().find(is_height)
-}
-
 /// The block at another height, with what it carries moved along; `None` where no such height may be.
 pub(super) fn at_another_height(model: &Model, index: usize, height_m: f64) -> Option<SiteChange> {
-    let block = model.site.blocks.get(index)?;
-    let (size_index, size) = height_of(block)?;
-    let height_m = height_m.clamp(size.least, size.most);
-    let is_whole = (block.shape.height_m() - size.value).abs() < 1e-9;
-    Some(SiteChange::SetBlocks(if is_whole {
-        at_height(model, index, height_m)
-    } else {
-        vec![(index, Block { shape: with_dimension(&block.shape, size_index, height_m)?, ..block.clone() })]
-    }))
+    let (_, size) = height_dimension(&model.site.blocks.get(index)?.shape)?;
+    Some(SiteChange::SetBlocks(at_height(model, index, height_m.clamp(size.least, size.most))))
 }
 
 /// The section and its scale.
@@ -50,7 +33,7 @@ pub(super) fn section_ui(
     let subject = panel.desk.survey().subject.as_ref().ok().map(|subject| subject.body);
     let chosen = chosen_blocks(panel.desk.chosen()).first().copied().or(subject);
     let pulled = chosen.and_then(|index| Some((index, site.blocks.get(index)?)));
-    let pulled = pulled.and_then(|(index, block)| Some((index, block, height_of(block)?.1)));
+    let pulled = pulled.and_then(|(index, block)| Some((index, block, height_dimension(&block.shape)?.1)));
     let scale_width = if pulled.is_some() { style.px(112.0) } else { 0.0 };
     let drawing = Rect::from_min_max(rect.min, Pos2::new(rect.right() - scale_width, rect.bottom()));
     section_drawing_ui(ui, panel, drawings, drawing);

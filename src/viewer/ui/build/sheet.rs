@@ -127,9 +127,7 @@ impl Hand<'_> {
         let plan = self.plan(at);
         let holds = |shape: &BlockShape| {
             let ((low_x, low_y), (high_x, high_y)) = shape.bounds;
-            (low_x..=high_x).contains(&plan.0)
-                && (low_y..=high_y).contains(&plan.1)
-                && shape.rings.iter().filter(|ring| outline_holds(ring, plan)).count() % 2 == 1
+            (low_x..=high_x).contains(&plan.0) && (low_y..=high_y).contains(&plan.1) && shape.holds(plan)
         };
         // The smallest of those that lie over one another.
         let area = |shape: &BlockShape| (shape.bounds.1.0 - shape.bounds.0.0) * (shape.bounds.1.1 - shape.bounds.0.1);

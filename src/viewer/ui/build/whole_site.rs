@@ -1,12 +1,13 @@
 //! What is there of the site as a whole? Its name, the level of its water, the slope of its ground, its saved stances.
 
-use bevy_egui::egui::{DragValue, Popup, PopupCloseBehavior, Response, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
 use crate::site::{Site, Stance, Terrain, free_name, slope};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
 use super::super::context::PanelContext;
 use super::super::figures::length_in;
+use super::super::status::menu;
 use super::super::style::{button, button_width, text_button};
 use super::fields::Field;
 use super::inputs::SlopeInput;
@@ -50,7 +51,7 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
         };
         ui.label(style.plain(words));
         let response = text_button(ui, style, "Slope by three heights", "slope the ground by three heights");
-        popup(&response, |ui| {
+        menu(&response, |ui| {
             if let Some(terrain) = slope_ui(ui, panel, &mut state.slope, site) {
                 change(SiteChange::SetTerrain(terrain));
             }
@@ -71,10 +72,6 @@ fn save_stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Actio
         let change = SiteChange::AddStance(Box::new(Stance { name, ..stance.clone() }));
         actions.push(BuildAction::Change(change, Some(vec![Picked::Stance(number)])).into());
     }
-}
-
-fn popup(response: &Response, contents: impl FnOnce(&mut Ui)) {
-    Popup::from_toggle_button_response(response).close_behavior(PopupCloseBehavior::CloseOnClickOutside).show(contents);
 }
 
 /// Three places and their heights; the ground through them once it is agreed to.
