@@ -10,17 +10,28 @@ pub(super) struct NewSiteAnswers {
     pub(super) shown: Option<NewSite>,
     /// The pictures of the kinds.
     pub(super) kinds: Vec<Vec<Solid>>,
+    /// The subject that answers make, kept until they change.
+    subject: Option<(NewSite, Vec<Solid>)>,
 }
 
 impl NewSiteAnswers {
     pub(super) fn begin() -> Self {
         let solids = |kind: NewKind| subject_solids(&NewSite::of(kind));
-        Self { answers: NewSite::of(NewKind::BellTower), shown: None, kinds: NewKind::ALL.map(solids).to_vec() }
+        let kinds = NewKind::ALL.map(solids).to_vec();
+        Self { answers: NewSite::of(NewKind::BellTower), shown: None, kinds, subject: None }
+    }
+
+    /// The solids of what the site is about; none while the answers make no site.
+    pub(super) fn subject(&mut self) -> &[Solid] {
+        if self.subject.as_ref().is_none_or(|(known, _)| *known != self.answers) {
+            self.subject = Some((self.answers.clone(), subject_solids(&self.answers)));
+        }
+        self.subject.as_ref().map_or(&[], |(_, solids)| solids)
     }
 }
 
 /// The solids of what the site is about.
-pub(super) fn subject_solids(answers: &NewSite) -> Vec<Solid> {
+fn subject_solids(answers: &NewSite) -> Vec<Solid> {
     let Ok(site) = answers.site() else { return Vec::new() };
     let subject: Vec<bool> = site.blocks.iter().map(|block| block.subject).collect();
     let solids = Model::build(site).solids;

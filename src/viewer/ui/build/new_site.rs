@@ -17,7 +17,7 @@ use super::super::panels::{Panels, WindowOutput};
 use super::super::status::menu;
 use super::super::style::{WindowStyle, card, count, focus_ring, main_button, text_button, thinned, within};
 use super::super::verdict::verdict_ui;
-use super::answers::{NewSiteAnswers, subject_solids};
+use super::answers::NewSiteAnswers;
 use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
 use super::marks::access_colour;
@@ -215,9 +215,9 @@ fn size_ui(
         wide.min + Vec2::new(style.px(4.0), style.px(34.0)),
         wide.max - Vec2::new(style.px(70.0), style.px(40.0)),
     );
-    let solids = subject_solids(&state.answers);
-    let drawing =
-        card_drawing(style, &solids.iter().collect::<Vec<_>>(), CardView::front(state.answers.front_deg), place);
+    let front = CardView::front(state.answers.front_deg);
+    let solids: Vec<&Solid> = state.subject().iter().collect();
+    let drawing = card_drawing(style, &solids, front, place);
     ui.painter().extend(drawing.shapes);
     ui.painter().hline(wide.x_range(), place.bottom(), style.control());
     let drawn = drawing.rect;
