@@ -518,9 +518,19 @@ fn surface_samples(model: &Model, blocks: &[usize], count: usize) -> Vec<Sample>
             parts.push((total_m2, block, triangle));
         }
     }
+    // Only what reaches into the box about the subject can bury any of it.
+    let reach = WorldVector::repeat(COVERED_M);
+    let bounds = blocks.iter().map(|&block| model.solids[block].bounds());
+    let around = bounds.reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))).map(|(low, high)| (low - reach, high + reach));
+    let near: Vec<&Solid> = (model.solids.iter().map(|solid| &**solid))
+        .filter(|solid| {
+            let (low, high) = solid.bounds();
+            around.is_some_and(|around| (0..3).all(|axis| low[axis] <= around.1[axis] && around.0[axis] <= high[axis]))
+        })
+        .collect();
     let open = |sample: &&Sample| {
         let beside = sample.point + sample.normal * COVERED_M;
-        beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && model.block_around(&beside).is_none()
+        beside.z >= model.site.terrain.height_m((beside.x, beside.y)) && !near.iter().any(|solid| solid.holds(&beside))
     };
     let laid = |count: usize| -> Vec<Sample> {
         points_by_area(model, &parts, total_m2, count).iter().filter(open).copied().collect()

@@ -10,12 +10,14 @@ mod axes;
 mod hierarchy;
 mod relief;
 
+use std::sync::Arc;
+
 use glam::Vec3A;
 use obvhs::ray::Ray;
 use obvhs::triangle::Triangle;
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::site::{Model, Solid, Terrain};
+use crate::site::{Model, Terrain};
 
 use self::axes::{RayAxes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
@@ -31,7 +33,7 @@ pub struct Sight {
     blocks: Hierarchy,
     /// By the hierarchy's places; whatever has none is ground.
     surfaces: Vec<Surface>,
-    relief: Option<Relief>,
+    relief: Option<Arc<Relief>>,
     axes: RayAxes,
     level_ground_m: Option<f64>,
     water_m: Option<f64>,
@@ -130,16 +132,7 @@ impl Sight {
     /// Prepares a site for looking.
     pub fn over(model: &Model) -> Self {
         let axes = RayAxes::of(model);
-        let count = model.solids.iter().map(|solid| solid.triangles.len()).sum();
-        let (mut triangles, mut surfaces) = (Vec::with_capacity(count), Vec::with_capacity(count));
-        for (block, solid) in model.solids.iter().enumerate() {
-            for (triangle, part) in solid.triangles.iter().enumerate() {
-                let [v0, v1, v2] = solid.corners(part).map(|corner| axes.point(&corner));
-                triangles.push(Triangle { v0, v1, v2 });
-                surfaces.push(Surface::Block { block: block as u32, triangle: triangle as u32 });
-            }
-        }
-        let blocks = Hierarchy::over(triangles);
+        let (blocks, surfaces) = sorted(model, &axes, 0..model.solids.len());
         let relief = match &model.site.terrain {
             Terrain::Plane { .. } => None,
             Terrain::Grid(grid) => {
@@ -148,17 +141,48 @@ impl Sight {
             }
         };
         Self {
-            // No ray meets an empty place: what is said of its surface is never asked.
-            surfaces: blocks.by_place(&surfaces, Surface::Ground),
+            surfaces,
             blocks,
-            relief,
+            relief: relief.map(Arc::new),
             axes,
             level_ground_m: match model.site.terrain {
                 Terrain::Plane { height_m } => Some(height_m),
                 Terrain::Grid(_) => None,
             },
             water_m: model.site.water_level_m,
-            convex: model.solids.iter().map(Solid::is_convex).collect(),
+            convex: model.solids.iter().map(|solid| solid.is_convex()).collect(),
+        }
+    }
+
+    /// Prepares a model that was rebuilt from the one `before`, whose sight this is, and whose terrain it has: in a fraction of
+    /// the time, for a look in passing. Where two surfaces lie in one plane, another of the two may be named than afresh.
+    #[must_use]
+    pub fn grafted(&self, before: &Model, model: &Model) -> Self {
+        let shared = model.shared_with(before);
+        let mut now = vec![None; before.solids.len()];
+        for (index, kept) in shared.iter().enumerate() {
+            if let Some(kept) = kept {
+                now[*kept] = Some(index as u32);
+            }
+        }
+        let new = (0..model.solids.len()).filter(|&index| shared[index].is_none());
+        let (others, their_surfaces) = sorted(model, &self.axes, new);
+        let still = |surface: Surface| match surface {
+            Surface::Block { block, triangle } => now[block as usize].map(|block| Surface::Block { block, triangle }),
+            Surface::Ground | Surface::Water => Some(surface),
+        };
+        let kept: Vec<Option<Surface>> = self.surfaces.iter().map(|&surface| still(surface)).collect();
+        let blocks = self.blocks.grafted(|place| kept[place].is_none(), &others);
+        let mut surfaces: Vec<Surface> = kept.into_iter().map(|kept| kept.unwrap_or(Surface::Ground)).collect();
+        surfaces.extend(their_surfaces);
+        Self {
+            blocks,
+            surfaces,
+            relief: self.relief.clone(),
+            axes: self.axes,
+            level_ground_m: self.level_ground_m,
+            water_m: model.site.water_level_m,
+            convex: model.solids.iter().map(|solid| solid.is_convex()).collect(),
         }
     }
 
@@ -387,6 +411,24 @@ impl Sight {
     }
 }
 
+/// The triangles of some blocks, and what each place stands for.
+fn sorted(model: &Model, axes: &RayAxes, blocks: impl Iterator<Item = usize> + Clone) -> (Hierarchy, Vec<Surface>) {
+    let count = blocks.clone().map(|block| model.solids[block].triangles.len()).sum();
+    let (mut triangles, mut surfaces) = (Vec::with_capacity(count), Vec::with_capacity(count));
+    for block in blocks {
+        let solid = &model.solids[block];
+        for (triangle, part) in solid.triangles.iter().enumerate() {
+            let [v0, v1, v2] = solid.corners(part).map(|corner| axes.point(&corner));
+            triangles.push(Triangle { v0, v1, v2 });
+            surfaces.push(Surface::Block { block: block as u32, triangle: triangle as u32 });
+        }
+    }
+    let hierarchy = Hierarchy::over(triangles);
+    // No ray meets an empty place: what is said of its surface is never asked.
+    let surfaces = hierarchy.by_place(&surfaces, Surface::Ground);
+    (hierarchy, surfaces)
+}
+
 /// A number that is near for most directions that are near: each half of an octahedron about the eye, laid flat, the bits
 /// of both coordinates by turns.
 fn direction_key(direction: Vec3A) -> u32 {
@@ -514,6 +556,67 @@ mod tests {
         let seen = alone.iter().filter(|free| **free).count();
         assert!(seen > 400 && seen < 1100, "{seen}");
         assert!(sight.free_many(&eye, &[]).is_empty());
+    }
+
+    #[test]
+    fn what_is_grafted_is_met_as_if_all_were_sorted_anew() {
+        let house = |index: usize, at: (f64, f64)| {
+            format!(
+                "(name: \"house {index}\", at: ({}, {}), heading_deg: {}, shape: Gable(width_m: 8, depth_m: 6, eaves_m: 5, ridge_m: 9))",
+                at.0,
+                at.1,
+                index * 13
+            )
+        };
+        let town = |moved: &[usize], fewer: usize, more: usize| {
+            let at = |index: usize| {
+                let shift = if moved.contains(&index) { 3.7 } else { 0.0 };
+                (15.0 * (index % 6) as f64 - 40.0 + shift, 15.0 * (index / 6) as f64 + shift)
+            };
+            let houses = (fewer..30).map(|index| house(index, at(index)));
+            let others = (0..more).map(|index| house(index, (-60.0 - 9.0 * index as f64, 12.0)));
+            let blocks: Vec<String> = houses.chain(others).collect();
+            let terrain =
+                "Grid((south_west: (-90, -60), spacing_m: (60, 60), rows: [[0,3,1,0],[2,0,4,1],[0,1,2,0],[1,0,0,2]]))";
+            let text = format!(
+                "(format: 1, name: \"t\", terrain: {terrain}, water_level_m: 0.4, blocks: [{}])",
+                blocks.join(",")
+            );
+            crate::files::ron_options().from_str::<Site>(&text).expect("a site")
+        };
+        let before = Model::build(town(&[], 0, 0));
+        let sight = Sight::over(&before);
+        let mut met = 0;
+        for (moved, fewer, more) in [(&[7, 8, 22][..], 0, 0), (&[], 3, 0), (&[], 0, 2), (&[0], 0, 0), (&[], 30, 0)] {
+            let site = town(moved, fewer, more);
+            let model = before.rebuilt(site.clone());
+            let grafted = sight.grafted(&before, &model);
+            let fresh = Sight::over(&model);
+            for index in 0..4000_u32 {
+                let (turn, up) = (2.4 * f64::from(index), f64::from(index % 83) / 120.0 - 0.25);
+                let from = WorldPoint::new(f64::from(index % 97) - 60.0, f64::from(index % 89) - 30.0, 12.0);
+                let direction = WorldVector::new(turn.sin(), turn.cos(), up).normalize();
+                let hits = [&grafted, &fresh].map(|sight| sight.first_hit(&from, &direction, 0.0));
+                let far = |hit: Option<Hit>| hit.map(|hit| hit.distance_m);
+                // From another origin the same distance is rounded otherwise.
+                match hits.map(far) {
+                    [None, None] => {}
+                    [Some(one), Some(other)] => {
+                        assert!((one - other).abs() < 1e-3, "{index}: {hits:?}");
+                        met += 1;
+                    }
+                    _ => panic!("{index}: {hits:?}"),
+                }
+                if let [Some(one), Some(other)] = hits {
+                    let named = |hit: Hit| match hit.surface {
+                        Surface::Block { block, .. } => Some(model.site.blocks[block as usize].name.clone()),
+                        Surface::Ground | Surface::Water => None,
+                    };
+                    assert_eq!(named(one), named(other), "{index}");
+                }
+            }
+        }
+        assert!(met > 8000, "{met}");
     }
 
     #[test]

@@ -79,6 +79,12 @@ impl MeasureSettings {
     }
 }
 
+/// A site's name, file and fingerprint, and the kit that can be named on it by a person who has a kit of their `own`.
+fn marked(loaded: &LoadedSite, own: Option<&Kit>) -> (SiteMark, Kit) {
+    let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
+    (SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash.clone() }, loaded.site.kit_with(own))
+}
+
 impl Survey {
     /// Makes a site ready.
     pub fn of(loaded: LoadedSite) -> Self {
@@ -87,9 +93,7 @@ impl Survey {
 
     /// Makes a site ready for a person with a kit of their `own`.
     pub fn with_kit(loaded: LoadedSite, own: Option<&Kit>) -> Self {
-        let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
-        let mark = SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash };
-        let kit = loaded.site.kit_with(own);
+        let (mark, kit) = marked(&loaded, own);
         Self::ready(Model::build(loaded.site), kit, mark)
     }
 
@@ -138,7 +142,25 @@ impl Survey {
 
     /// What the site would be otherwise, under the same name and with the same kit.
     pub(crate) fn with_site(&self, site: Site) -> Self {
-        Self::ready(Model::build(site), self.kit.clone(), self.mark.clone())
+        Self::ready(self.model.rebuilt(site), self.kit.clone(), self.mark.clone())
+    }
+
+    /// What the site would be otherwise, for a look in passing: what is alike is not made anew. The kit is that of a person with
+    /// a kit of their `own`.
+    #[must_use]
+    pub fn tried(&self, site: Site, own: Option<&Kit>) -> Self {
+        let kit = site.kit_with(own);
+        let same_ground = self.model.site.terrain == site.terrain;
+        let model = self.model.rebuilt(site);
+        let sight = if same_ground { self.sight.grafted(&self.model, &model) } else { Sight::over(&model) };
+        Self { subject: Subject::of(&model), sight, kit, mark: self.mark.clone(), model }
+    }
+
+    /// What becomes of this site after a change that lasts, as it was loaded anew.
+    #[must_use]
+    pub fn changed(&self, loaded: LoadedSite, own: Option<&Kit>) -> Self {
+        let (mark, kit) = marked(&loaded, own);
+        Self::ready(self.model.rebuilt(loaded.site), kit, mark)
     }
 
     /// A model made ready.

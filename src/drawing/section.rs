@@ -405,7 +405,7 @@ mod tests {
     use super::*;
     use crate::site::{Model, Site};
 
-    fn block(text: &str) -> Solid {
+    fn block(text: &str) -> std::sync::Arc<Solid> {
         let text = format!("(format: 1, name: \"test\", blocks: [{text}])");
         let site: Site = crate::files::ron_options().from_str(&text).expect("a site");
         Model::build(site).solids.remove(0)

@@ -29,7 +29,7 @@ pub struct BlockShape {
 impl SiteShapes {
     /// The shapes of a site's blocks.
     pub fn of(model: &Model) -> Self {
-        Self { blocks: model.solids.par_iter().map(BlockShape::of).collect() }
+        Self { blocks: model.solids.par_iter().map(|solid| BlockShape::of(solid)).collect() }
     }
 
     /// The plan box around everything that stands on the site.

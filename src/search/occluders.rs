@@ -9,6 +9,7 @@
 //! near as its nearest face where that face lies nearly in the bound.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::outline::hull;
 use crate::pose::{WorldPoint, WorldVector};
@@ -285,7 +286,7 @@ impl Occluder {
 /// All that can stand in the way on a site: each solid as convex bodies, as flat pieces of its skin, or as a prism around it.
 pub(super) fn occluders(model: &Model) -> Vec<Occluder> {
     let blocks = model.solids.iter().zip(&model.site.blocks);
-    let parts = |(solid, block): (&'_ Solid, &Block)| -> Vec<Occluder> {
+    let parts = |(solid, block): (&Arc<Solid>, &Block)| -> Vec<Occluder> {
         connected(solid).iter().flat_map(|part| parts(solid, part, block.subject)).collect()
     };
     blocks.flat_map(parts).collect()

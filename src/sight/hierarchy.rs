@@ -38,6 +38,7 @@ pub(super) const BEYOND: f32 = 1.000_000_4;
 const NOBODY: u32 = u32::MAX;
 
 /// Triangles, found quickly.
+#[derive(Clone)]
 pub(super) struct Hierarchy {
     nodes: Vec<Node>,
     leaves: Vec<Leaf>,
@@ -91,6 +92,51 @@ impl Hierarchy {
             hierarchy.fold(&binary_tree(&triangles), &triangles);
         }
         hierarchy
+    }
+
+    /// The same without the triangles at some places, and with the triangles of another: its places come after. Rays meet
+    /// what they would if all were sorted anew, a little slower.
+    pub(super) fn grafted(&self, is_gone: impl Fn(usize) -> bool, other: &Self) -> Self {
+        let mut all = self.clone();
+        for place in (0..all.places.len()).filter(|&place| is_gone(place)) {
+            all.places[place] = NOBODY;
+            all.leaves[place / WIDE].clear(place % WIDE);
+        }
+        if other.leaves.is_empty() {
+            return all;
+        }
+        if all.leaves.is_empty() {
+            return other.clone();
+        }
+        let (nodes, leaves) = (all.nodes.len() as u32, all.leaves.len() as u32);
+        let moved = |child: u32| if child & LEAF == 0 { child + nodes } else { ((child & !LEAF) + leaves) | LEAF };
+        all.leaves.extend_from_slice(&other.leaves);
+        all.places.extend_from_slice(&other.places);
+        all.nodes.extend(other.nodes.iter().map(|node| Node { children: node.children.map(moved), ..*node }));
+        let root = Node::around_boxes([self.bounds(), other.bounds()]);
+        all.nodes.push(Node { children: [self.root, moved(other.root), 0, 0], ..root });
+        all.root = (all.nodes.len() - 1) as u32;
+        all.waiting = self.waiting.max(other.waiting) + WIDE - 1;
+        all
+    }
+
+    /// The box about all triangles.
+    fn bounds(&self) -> [Vec3A; 2] {
+        let none = [Vec3A::INFINITY, Vec3A::NEG_INFINITY];
+        if self.leaves.is_empty() {
+            return none;
+        }
+        if self.root & LEAF == 0 {
+            let [low, high] = &self.nodes[self.root as usize].sides;
+            return [
+                Vec3A::from_array(low.map(|lanes| lanes.min_element())),
+                Vec3A::from_array(high.map(|lanes| lanes.max_element())),
+            ];
+        }
+        let leaf = (self.root & !LEAF) as usize;
+        let filled = (0..WIDE).filter(|lane| self.places[leaf * WIDE + lane] != NOBODY);
+        let corners = filled.flat_map(|lane| self.leaves[leaf].triangle(lane));
+        corners.fold(none, |[low, high], corner| [low.min(corner), high.max(corner)])
     }
 
     /// What belongs to each place, of what belongs to each triangle; `empty` where there is none.
@@ -410,11 +456,18 @@ impl Spread {
 
 impl Node {
     fn around(tree: &Bvh2, children: &[u32]) -> Self {
+        Self::around_boxes(children.iter().map(|&child| {
+            let bounds = tree.nodes[child as usize].aabb();
+            [bounds.min, bounds.max]
+        }))
+    }
+
+    /// About up to four boxes, by their low and high corners; its children are still to be named.
+    fn around_boxes(boxes: impl IntoIterator<Item = [Vec3A; 2]>) -> Self {
         // No ray meets a box that ends before it begins.
         let mut sides = [[[f32::INFINITY; WIDE]; 3], [[f32::NEG_INFINITY; WIDE]; 3]];
-        for (lane, &child) in children.iter().enumerate() {
-            let bounds = tree.nodes[child as usize].aabb();
-            for (side, corner) in sides.iter_mut().zip([bounds.min, bounds.max]) {
+        for (lane, corners) in boxes.into_iter().take(WIDE).enumerate() {
+            for (side, corner) in sides.iter_mut().zip(corners) {
                 side.iter_mut().zip(corner.to_array()).for_each(|(lanes, bound)| lanes[lane] = bound);
             }
         }
@@ -453,6 +506,11 @@ impl Leaf {
     #[inline(always)]
     pub(super) fn side_by_side(axes: [[Vec4; 3]; 3]) -> Self {
         Self { axes }
+    }
+
+    /// Takes a triangle away.
+    fn clear(&mut self, lane: usize) {
+        self.axes.iter_mut().flatten().for_each(|corners| corners[lane] = 0.0);
     }
 
     pub(super) fn triangle(&self, lane: usize) -> [Vec3A; 3] {

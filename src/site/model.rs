@@ -1,6 +1,9 @@
 //! What does the site amount to, as solids in the world, and what do the feet stand on?
 
+use std::sync::Arc;
+
 use nalgebra::{Rotation3, Unit};
+use rayon::prelude::*;
 use thiserror::Error;
 
 use crate::pose::{WorldPoint, WorldVector};
@@ -17,8 +20,8 @@ const BURIED_M: f64 = 0.05;
 pub struct Model {
     /// The site it was made from.
     pub site: Site,
-    /// One solid for each block, in the same order.
-    pub solids: Vec<Solid>,
+    /// One solid for each block, in the same order. Models of nearly the same site share those that are alike.
+    pub solids: Vec<Arc<Solid>>,
     /// Every surface above the ground that can be stood on.
     pub decks: Vec<DeckTop>,
 }
@@ -102,14 +105,46 @@ pub enum FootingError {
 impl Model {
     /// Builds the solids of a checked site.
     pub fn build(site: Site) -> Self {
-        let mut solids = Vec::with_capacity(site.blocks.len());
-        let mut decks = Vec::new();
-        for (index, block) in site.blocks.iter().enumerate() {
-            let placing = BlockFrame::of(block, &site);
-            solids.push(placing.solid(block));
-            decks.extend(placing.decks(block, index));
+        let made: Vec<MadeBlock> =
+            site.blocks.par_iter().enumerate().map(|(index, block)| MadeBlock::of(block, index, &site)).collect();
+        Self::of_blocks(site, made)
+    }
+
+    /// Builds the solids of a checked site that differs little from this model's: what is alike is shared, not built again.
+    #[must_use]
+    pub fn rebuilt(&self, site: Site) -> Self {
+        if site.terrain != self.site.terrain {
+            return Self::build(site);
         }
-        Self { site, solids, decks }
+        let alike = alike(&self.site.blocks, &site.blocks, Block::eq);
+        let made: Vec<MadeBlock> = (site.blocks.par_iter().zip(alike).enumerate())
+            .map(|(index, (block, before))| match before {
+                Some(before) => self.made(before, index),
+                None => MadeBlock::of(block, index, &site),
+            })
+            .collect();
+        Self::of_blocks(site, made)
+    }
+
+    /// Which solid of the model that this one was rebuilt from each of its solids is, where it is one.
+    pub fn shared_with(&self, before: &Self) -> Vec<Option<usize>> {
+        alike(&before.solids, &self.solids, Arc::ptr_eq)
+    }
+
+    fn of_blocks(site: Site, made: Vec<MadeBlock>) -> Self {
+        let (solids, decks): (Vec<_>, Vec<_>) = made.into_iter().map(|made| (made.solid, made.decks)).unzip();
+        Self { site, solids, decks: decks.into_iter().flatten().collect() }
+    }
+
+    /// What was built of a block, as another index's.
+    fn made(&self, block: usize, index: usize) -> MadeBlock {
+        // Decks lie in the order of their blocks.
+        let first = self.decks.partition_point(|deck| deck.block < block);
+        let decks = self.decks[first..].iter().take_while(|deck| deck.block == block);
+        MadeBlock {
+            solid: Arc::clone(&self.solids[block]),
+            decks: decks.map(|deck| DeckTop { block: index, ..deck.clone() }).collect(),
+        }
     }
 
     /// The indices of the blocks that the picture is about.
@@ -222,6 +257,35 @@ impl Model {
     }
 }
 
+/// What a block amounts to.
+struct MadeBlock {
+    solid: Arc<Solid>,
+    decks: Vec<DeckTop>,
+}
+
+impl MadeBlock {
+    fn of(block: &Block, index: usize, site: &Site) -> Self {
+        let placing = BlockFrame::of(block, site);
+        Self { solid: Arc::new(placing.solid(block)), decks: placing.decks(block, index) }
+    }
+}
+
+/// Which of the things `before` is each of those `after`: place by place where there are as many, else as far as both begin and
+/// end alike.
+fn alike<T>(before: &[T], after: &[T], same: impl Fn(&T, &T) -> bool) -> Vec<Option<usize>> {
+    if before.len() == after.len() {
+        let pairs = before.iter().zip(after).enumerate();
+        return pairs.map(|(index, (one, other))| same(one, other).then_some(index)).collect();
+    }
+    let shorter = before.len().min(after.len());
+    let first = before.iter().zip(after).take_while(|(one, other)| same(one, other)).count();
+    let backwards = before.iter().rev().zip(after.iter().rev());
+    let last = backwards.take(shorter - first).take_while(|(one, other)| same(one, other)).count();
+    let middle = after.len() - first - last;
+    let of_the_end = (before.len() - last..before.len()).map(Some);
+    (0..first).map(Some).chain(std::iter::repeat_n(None, middle)).chain(of_the_end).collect()
+}
+
 /// Where a block's own axes lie in the world.
 struct BlockFrame {
     origin: WorldPoint,
@@ -321,6 +385,37 @@ mod tests {
                 a.coords.dot(&b.coords.cross(&c.coords)) / 6.0
             })
             .sum()
+    }
+
+    #[test]
+    fn what_is_built_again_is_what_is_built_anew_and_shares_what_is_alike() {
+        let stage = |name: &str, at: f64| {
+            format!("(name: \"{name}\", at: ({at}, 0), shape: Stage(width_m: 4, depth_m: 3, floor_m: 2, rail_m: 1))")
+        };
+        let of = |stages: &[(&str, f64)]| {
+            site(&stages.iter().map(|(name, at)| stage(name, *at)).collect::<Vec<_>>().join(","))
+        };
+        let before = Model::build(of(&[("a", 0.0), ("b", 10.0), ("c", 20.0), ("d", 30.0)]));
+        let changes: [(&[(&str, f64)], [usize; 2]); 4] = [
+            (&[("a", 0.0), ("b", 11.0), ("c", 20.0), ("d", 30.0)], [3, 4]),
+            (&[("a", 0.0), ("c", 20.0), ("d", 30.0)], [3, 3]),
+            (&[("a", 0.0), ("b", 10.0), ("new", 15.0), ("c", 20.0), ("d", 30.0)], [4, 5]),
+            (&[("d", 30.0), ("c", 20.0), ("b", 10.0), ("a", 0.0)], [0, 4]),
+        ];
+        for (stages, [shared, all]) in changes {
+            let (again, anew) = (before.rebuilt(of(stages)), Model::build(of(stages)));
+            assert_eq!(again.decks, anew.decks);
+            assert_eq!(again.solids.len(), all);
+            for (one, other) in again.solids.iter().zip(&anew.solids) {
+                assert_eq!(one.vertices, other.vertices);
+            }
+            assert_eq!(again.shared_with(&before).iter().flatten().count(), shared);
+        }
+        // Blocks stand on the ground: where that is another, so are they.
+        let lower = Site { terrain: Terrain::Plane { height_m: -1.0 }, ..before.site.clone() };
+        let rebuilt = before.rebuilt(lower);
+        assert_eq!(rebuilt.shared_with(&before).iter().flatten().count(), 0);
+        assert_eq!(rebuilt.decks[0].height_m, before.decks[0].height_m - 1.0);
     }
 
     /// Every side of every triangle is met by exactly one other, the other way round.

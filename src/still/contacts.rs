@@ -2,6 +2,8 @@
 //!
 //! A chimney through a roof, a lean-to against a wall: no edge of either solid is there, but the pen draws one.
 
+use std::sync::Arc;
+
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::Solid;
 
@@ -33,12 +35,17 @@ fn bounds_of(corners: &[WorldPoint; 3]) -> Bounds {
 }
 
 /// All lines along which solids meet, in a fixed order.
-pub(crate) fn contacts(solids: &[Solid]) -> Vec<Contact> {
-    let bounds: Vec<Bounds> = solids.iter().map(Solid::bounds).collect();
+pub(crate) fn contacts(solids: &[Arc<Solid>]) -> Vec<Contact> {
+    contacts_of(solids, |_| true)
+}
+
+/// The lines along which solids meet, in a fixed order: those of which the first solid is asked about.
+pub(crate) fn contacts_of(solids: &[Arc<Solid>], is_asked: impl Fn(usize) -> bool) -> Vec<Contact> {
+    let bounds: Vec<Bounds> = solids.iter().map(|solid| solid.bounds()).collect();
     let mut from_west: Vec<usize> = (0..solids.len()).collect();
     from_west.sort_by(|&a, &b| bounds[a].0.x.total_cmp(&bounds[b].0.x).then(a.cmp(&b)));
     let mut found = Vec::new();
-    for (place, &one) in from_west.iter().enumerate() {
+    for (place, &one) in from_west.iter().enumerate().filter(|(_, one)| is_asked(**one)) {
         for &other in &from_west[place + 1..] {
             if bounds[other].0.x > bounds[one].1.x + ON_PLANE_M {
                 break;
@@ -51,16 +58,21 @@ pub(crate) fn contacts(solids: &[Solid]) -> Vec<Contact> {
     found
 }
 
-/// All lines along which solids meet a surface of triangles, such as ground or water, with the normals of what meets it.
+/// All lines along which the solids that are asked about meet a surface of triangles, such as ground or water, with the
+/// normals of what meets it.
 #[cfg(feature = "viewer")]
-pub(crate) fn feet(solids: &[Solid], surface: &[[WorldPoint; 3]]) -> Vec<([WorldPoint; 2], usize, WorldVector)> {
+pub(crate) fn feet(
+    solids: &[Arc<Solid>],
+    is_asked: impl Fn(usize) -> bool,
+    surface: &[[WorldPoint; 3]],
+) -> Vec<([WorldPoint; 2], usize, WorldVector)> {
     let mut from_west: Vec<(Bounds, usize)> =
         surface.iter().enumerate().map(|(index, corners)| (bounds_of(corners), index)).collect();
     from_west.sort_by(|a, b| a.0.0.x.total_cmp(&b.0.0.x).then(a.1.cmp(&b.1)));
     // How far west a triangle may begin that still reaches a place.
     let widest_m = from_west.iter().map(|(bounds, _)| bounds.1.x - bounds.0.x).fold(0.0, f64::max);
     let mut found = Vec::new();
-    for (index, solid) in solids.iter().enumerate() {
+    for (index, solid) in solids.iter().enumerate().filter(|(index, _)| is_asked(*index)) {
         for triangle in &solid.triangles {
             let corners = solid.corners(triangle);
             let bounds = bounds_of(&corners);
@@ -78,7 +90,7 @@ pub(crate) fn feet(solids: &[Solid], surface: &[[WorldPoint; 3]]) -> Vec<([World
 }
 
 /// The lines along which two solids meet.
-fn between(solids: &[Solid], bounds: &[Bounds], pair: [usize; 2], found: &mut Vec<Contact>) {
+fn between(solids: &[Arc<Solid>], bounds: &[Bounds], pair: [usize; 2], found: &mut Vec<Contact>) {
     let shared: Bounds = (bounds[pair[0]].0.sup(&bounds[pair[1]].0), bounds[pair[0]].1.inf(&bounds[pair[1]].1));
     let candidates = pair.map(|solid| {
         let solid = &solids[solid];
@@ -164,7 +176,7 @@ mod tests {
     use super::*;
     use crate::site::{Model, Site};
 
-    fn solids(blocks: &str) -> Vec<Solid> {
+    fn solids(blocks: &str) -> Vec<Arc<Solid>> {
         let text = format!("(format: 1, name: \"t\", blocks: [{blocks}])");
         let site: Site = crate::files::ron_options().from_str(&text).expect("a site");
         Model::build(site).solids

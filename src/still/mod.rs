@@ -38,7 +38,7 @@ use tiles::{StillScene, TileRenderer};
 pub(crate) use lettering::FONTS;
 #[cfg(feature = "viewer")]
 pub(crate) use {
-    contacts::{contacts, feet},
+    contacts::{contacts_of, feet},
     ground::GroundSurface,
     tiles::contour_interval_m,
     tones::card_tones,

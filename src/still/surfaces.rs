@@ -116,7 +116,7 @@ impl<'a> SceneSurfaces<'a> {
             curves: Vec::new(),
         };
         let every_block_is_quiet = model.subject().next().is_none();
-        for (index, (low, high)) in model.solids.iter().map(Solid::bounds).enumerate() {
+        for (index, (low, high)) in model.solids.iter().map(|solid| solid.bounds()).enumerate() {
             let block = model.site.blocks.get(index);
             surfaces.blocks.push(BlockSurfaces {
                 first_facet: 0,

@@ -10,13 +10,14 @@ use bevy_egui::{EguiInput, egui};
 use super::frame_times::{FrameClock, Timings};
 use super::playback::WantedPicture;
 use super::script::{Scenery, Script};
+use crate::site::Block;
 use crate::viewer::app::{FrameStep, Settling};
 use crate::viewer::engine::adapter::name;
 use crate::viewer::engine::headless::{FRAME_S, HeadlessWindow, headless, keep_time};
 use crate::viewer::error::ViewerError;
 use crate::viewer::render::finder::Finder;
 use crate::viewer::render::narrow;
-use crate::viewer::state::desk::Desk;
+use crate::viewer::state::desk::{BuildAction, Desk, SiteChange};
 
 /// More frames in which only panels change tell nothing new.
 const MOST_PANEL_FRAMES: usize = 1000;
@@ -37,6 +38,23 @@ pub fn time_frames(
     let timing = Timing::new(frames, started);
     timed(desk, window, timing, |app| {
         app.add_systems(Last, time_panels.after(time_walk));
+    })
+}
+
+/// Takes the time of `frames` frames in each of which a hand drags a block of the site 5 cm further, without a display.
+///
+/// # Errors
+/// As [`time_frames`].
+pub fn time_drag(
+    desk: Desk,
+    window: HeadlessWindow,
+    frames: usize,
+    started: Instant,
+    block: usize,
+) -> Result<Timings, ViewerError> {
+    let timing = Timing { dragged: Some(block), ..Timing::new(frames, started) };
+    timed(desk, window, timing, |app| {
+        app.add_systems(Last, end_drag.after(time_walk));
     })
 }
 
@@ -85,11 +103,21 @@ pub(super) struct Timing {
     clock: FrameClock,
     /// Frames since the leg began.
     since: usize,
+    /// The block that is dragged in place of a walk.
+    dragged: Option<usize>,
 }
 
 impl Timing {
     pub(super) fn new(frames: usize, started: Instant) -> Self {
-        Self { found: Arc::default(), frames, started, leg: Leg::Start, clock: FrameClock::start(), since: 0 }
+        Self {
+            found: Arc::default(),
+            frames,
+            started,
+            leg: Leg::Start,
+            clock: FrameClock::start(),
+            since: 0,
+            dragged: None,
+        }
     }
 
     pub(super) fn note(&self, change: impl FnOnce(&mut Timings)) {
@@ -104,12 +132,17 @@ impl Timing {
 /// Walks, or moves the mouse over the panels.
 fn make_input(
     mut inputs: Query<&mut EguiInput>,
-    (mut script, timing, desk, finder): (ResMut<Script>, Res<Timing>, Res<Desk>, Res<Finder>),
+    (mut script, timing, mut desk, finder): (ResMut<Script>, Res<Timing>, ResMut<Desk>, Res<Finder>),
     mut step: Local<u32>,
 ) {
     let Ok(mut input) = inputs.single_mut() else { return };
     match timing.leg {
         Leg::Start => {}
+        Leg::Walking | Leg::Walked if let Some(dragged) = timing.dragged => {
+            let from = &desk.survey_before_trial().model.site.blocks[dragged];
+            let moved = Block { at: (from.at.0 + 0.05 * timing.since as f64, from.at.1), ..from.clone() };
+            desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(dragged, moved)])));
+        }
         Leg::Walking | Leg::Walked => {
             let now_s = input.time.unwrap_or_default();
             let scenery = Scenery { now_s, place: finder.place(), settled: false, desk: &desk };
@@ -143,6 +176,13 @@ pub(super) fn time_walk(mut timing: ResMut<Timing>, settling: Res<Settling>, ada
             }
         }
         Leg::Start | Leg::Walking | Leg::Walked | Leg::Pause | Leg::Panels => {}
+    }
+}
+
+/// Ends once the drag has been timed.
+fn end_drag(timing: Res<Timing>, mut exit: MessageWriter<AppExit>) {
+    if timing.leg == Leg::Walked {
+        exit.write(AppExit::Success);
     }
 }
 

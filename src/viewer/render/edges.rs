@@ -14,11 +14,11 @@ use bevy::shader::ShaderRef;
 
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Model, Solid};
-use crate::still::{contacts, feet};
+use crate::still::{contacts_of, feet};
 use crate::theme::Theme;
 
 use super::narrow::{Narrow, direction, linear};
-use super::site_parts::{SitePart, groups, is_quiet};
+use super::site_parts::{Cell, SitePart, is_quiet};
 
 const THERE: MeshVertexAttribute = MeshVertexAttribute::new("There", 730_114_001, VertexFormat::Float32x3);
 const ONE: MeshVertexAttribute = MeshVertexAttribute::new("One", 730_114_002, VertexFormat::Float32x3);
@@ -109,25 +109,26 @@ impl EdgeQuads {
     }
 }
 
-/// Spawns the lines of every edge of the site, not yet in their colour.
+/// Spawns the lines of every edge in some cells of the site.
 pub(in crate::viewer) fn spawn(
     commands: &mut Commands,
     meshes: &mut Assets<Mesh>,
-    materials: &mut Assets<EdgeMaterial>,
+    ink: &Handle<EdgeMaterial>,
     model: &Model,
     narrow: &Narrow,
+    cells: &[(Cell, &[usize])],
 ) {
-    let groups = groups(model);
-    let mut group_of = vec![0; model.solids.len()];
-    for (number, group) in groups.iter().enumerate() {
-        for &block in group {
-            group_of[block] = number;
+    let mut quads: Vec<EdgeQuads> = cells.iter().map(|_| EdgeQuads::default()).collect();
+    let mut place_of = vec![None; model.solids.len()];
+    for (place, (_, members)) in cells.iter().enumerate() {
+        for &block in *members {
+            place_of[block] = Some(place);
         }
     }
-    let mut quads: Vec<EdgeQuads> = groups.iter().map(|_| EdgeQuads::default()).collect();
     let weight = |block: usize| WEIGHTS[usize::from(is_quiet(model, block))];
+    let is_asked = |block: usize| place_of[block].is_some();
     for (block, solid) in model.solids.iter().enumerate() {
-        let quads = &mut quads[group_of[block]];
+        let Some(quads) = place_of[block].map(|place| &mut quads[place]) else { continue };
         let at = |corner: u32| narrow.point(&solid.vertices[corner as usize]);
         for edge in &solid.edges {
             // What is in the ground is not seen: where the block comes out of it, its foot is drawn.
@@ -143,21 +144,22 @@ pub(in crate::viewer) fn spawn(
     }
     // Where solids run into one another, and where they stand on the ground or in the water, no edge of theirs is, but the
     // pen draws one.
-    for contact in contacts(&model.solids) {
+    for contact in contacts_of(&model.solids, is_asked) {
         let normals = [0, 1].map(|side| {
             let solid = &model.solids[contact.solids[side]];
             solid.faces[solid.triangles[contact.triangles[side]].face as usize].normal
         });
         let block = contact.solids[0];
-        quads[group_of[block]].add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(block));
+        let Some(quads) = place_of[block].map(|place| &mut quads[place]) else { continue };
+        quads.add(contact.ends.map(|end| narrow.point(&end)), normals, false, weight(block));
     }
-    for (ends, block, normal) in feet(&model.solids, &standing_on(model)) {
+    for (ends, block, normal) in feet(&model.solids, is_asked, &standing_on(model)) {
+        let Some(quads) = place_of[block].map(|place| &mut quads[place]) else { continue };
         // As heavy as an outline, whatever is behind it, and above the ground.
         let normals = [normal, -WorldVector::z()];
-        quads[group_of[block]].add(ends.map(|end| narrow.point(&end)), normals, false, -weight(block));
+        quads.add(ends.map(|end| narrow.point(&end)), normals, false, -weight(block));
     }
-    let ink = materials.add(EdgeMaterial { uniform: EdgeUniform::default() });
-    for quads in quads.into_iter().filter(|quads| !quads.here.is_empty()) {
+    for ((cell, _), quads) in cells.iter().zip(quads).filter(|(_, quads)| !quads.here.is_empty()) {
         let mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, quads.here)
             .with_inserted_attribute(THERE, quads.there)
@@ -165,8 +167,14 @@ pub(in crate::viewer) fn spawn(
             .with_inserted_attribute(OTHER, quads.other)
             .with_inserted_attribute(SIDE, quads.side)
             .with_inserted_indices(Indices::U32(quads.indices));
-        commands.spawn((SitePart, Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink.clone())));
+        commands.spawn((SitePart(Some(*cell)), Mesh3d(meshes.add(mesh)), MeshMaterial3d(ink.clone())));
     }
+}
+
+/// The material of lines in a theme.
+pub(in crate::viewer) fn ink(theme: Theme) -> EdgeMaterial {
+    let [r, g, b] = linear(theme.palette().edge);
+    EdgeMaterial { uniform: EdgeUniform { colour: Vec4::new(r, g, b, 1.0) } }
 }
 
 /// Whether a corner is deeper in the ground or the water than a hand.
@@ -176,7 +184,7 @@ fn is_buried(model: &Model, corner: &WorldPoint) -> bool {
 
 /// The ground and the water near the blocks.
 fn standing_on(model: &Model) -> Vec<[WorldPoint; 3]> {
-    let bounds = model.solids.iter().map(Solid::bounds).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
+    let bounds = model.solids.iter().map(|solid| solid.bounds()).reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1)));
     let Some((low, high)) = bounds else { return Vec::new() };
     let level = |height_m: f64| {
         let at = |x: f64, y: f64| WorldPoint::new(x, y, height_m);
@@ -190,20 +198,6 @@ fn standing_on(model: &Model) -> Vec<[WorldPoint; 3]> {
     }
     surface.extend(model.site.water_level_m.map(level).into_iter().flatten());
     surface
-}
-
-/// Gives the lines their colour.
-pub(in crate::viewer) fn set_colour<'a>(
-    lines: impl Iterator<Item = &'a MeshMaterial3d<EdgeMaterial>>,
-    materials: &mut Assets<EdgeMaterial>,
-    theme: Theme,
-) {
-    let [r, g, b] = linear(theme.palette().edge);
-    for handle in lines {
-        if let Some(mut material) = materials.get_mut(&handle.0) {
-            material.uniform = EdgeUniform { colour: Vec4::new(r, g, b, 1.0) };
-        }
-    }
 }
 
 /// The joints between the flat pieces of curved surfaces, each with the normals of its two pieces.

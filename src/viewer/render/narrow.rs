@@ -9,8 +9,11 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::survey::Survey;
 use crate::theme::Colour;
 
+/// An origin this near the subject serves as well as one at it: there `f32` still counts by hundredths of a millimetre.
+const NEAR_M: f64 = 100.0;
+
 /// The world as the graphics card sees it: metres from a local origin, east, north and up.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::viewer) struct Narrow {
     pub(in crate::viewer) origin: WorldPoint,
 }
@@ -19,6 +22,12 @@ impl Narrow {
     pub(in crate::viewer) fn about(survey: &Survey) -> Self {
         let origin = survey.subject.as_ref().map_or_else(|_| WorldPoint::origin(), |subject| subject.middle);
         Self { origin: WorldPoint::new(origin.x.round(), origin.y.round(), 0.0) }
+    }
+
+    /// The origin that served until now, as long as it is near enough the subject: then meshes made about it still hold.
+    pub(in crate::viewer) fn kept_for(self, survey: &Survey) -> Self {
+        let new = Self::about(survey);
+        if (new.origin - self.origin).norm() < NEAR_M { self } else { new }
     }
 
     pub(in crate::viewer) fn point(&self, point: &WorldPoint) -> Vec3 {

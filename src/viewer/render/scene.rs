@@ -1,6 +1,8 @@
 //! How does what the graphics card holds follow the desk? Another site is spawned anew, another sun casts its shadow once,
 //! another theme changes the colours.
 
+use std::sync::Arc;
+
 use bevy::prelude::*;
 
 use crate::survey::Survey;
@@ -10,8 +12,8 @@ use super::edges::{self, EdgeMaterial};
 use super::finder::FinderCamera;
 use super::narrow::Narrow;
 use super::shadow_map::{self, SceneLight, ShadowMap, SunCamera};
-use super::site_parts::SitePart;
-use super::surfaces::{self, ShadowUse, SurfaceKind, SurfaceMaterial};
+use super::site_parts::{Cell, SiteGroups, SitePart};
+use super::surfaces::{self, SurfaceColours, SurfaceKind, SurfaceMaterial, SurfaceSpawner};
 use crate::viewer::engine::adapter::Quality;
 
 /// What is shown of the desk.
@@ -28,10 +30,19 @@ pub(in crate::viewer) struct SceneInput {
 /// What the graphics card holds.
 #[derive(Resource, Default)]
 pub(in crate::viewer) struct RenderedScene {
-    spawned: Option<(u64, Narrow)>,
+    spawned: Option<SpawnedSite>,
     coloured: Option<SceneInput>,
     /// Frames for which the shadow must still be drawn.
     shadow_due: u32,
+}
+
+/// The site that meshes were made of.
+struct SpawnedSite {
+    version: u64,
+    survey: Arc<Survey>,
+    narrow: Narrow,
+    groups: SiteGroups,
+    ink: Handle<EdgeMaterial>,
 }
 
 type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Transform);
@@ -43,9 +54,8 @@ pub(in crate::viewer) struct SceneAssets<'w, 's> {
     meshes: ResMut<'w, Assets<Mesh>>,
     surface_materials: ResMut<'w, Assets<SurfaceMaterial>>,
     edge_materials: ResMut<'w, Assets<EdgeMaterial>>,
-    parts: Query<'w, 's, Entity, With<SitePart>>,
+    parts: Query<'w, 's, (Entity, &'static SitePart)>,
     surfaces: Query<'w, 's, (&'static SurfaceKind, &'static MeshMaterial3d<SurfaceMaterial>)>,
-    lines: Query<'w, 's, &'static MeshMaterial3d<EdgeMaterial>>,
     sun: Query<'w, 's, SunParts, (With<SunCamera>, Without<FinderCamera>)>,
     map: Res<'w, ShadowMap>,
     quality: Res<'w, Quality>,
@@ -54,7 +64,7 @@ pub(in crate::viewer) struct SceneAssets<'w, 's> {
 impl RenderedScene {
     /// Where the graphics card's world has its origin; `None` until a site is laid out.
     pub(in crate::viewer) fn narrow(&self) -> Option<&Narrow> {
-        self.spawned.as_ref().map(|(_, narrow)| narrow)
+        self.spawned.as_ref().map(|spawned| &spawned.narrow)
     }
 
     /// Spawns and colours what has changed. `unsettled` is set while not everything has arrived on the graphics card.
@@ -62,48 +72,46 @@ impl RenderedScene {
     pub(in crate::viewer) fn follow(
         &mut self,
         assets: &mut SceneAssets<'_, '_>,
-        survey: &Survey,
+        survey: &Arc<Survey>,
         input: SceneInput,
         unsettled: bool,
     ) -> bool {
-        if self.spawned.as_ref().is_none_or(|(site, _)| *site != input.site) {
-            for part in &assets.parts {
-                assets.commands.entity(part).despawn();
-            }
-            let narrow = Narrow::about(survey);
-            let shadow = ShadowUse { map: &assets.map.0, casts: input.light.casts, soft: assets.quality.soft_shadow };
-            let (commands, meshes, model) = (&mut assets.commands, &mut assets.meshes, &survey.model);
-            surfaces::spawn(commands, meshes, &mut assets.surface_materials, model, &narrow, &shadow);
-            edges::spawn(commands, meshes, &mut assets.edge_materials, model, &narrow);
-            self.spawned = Some((input.site, narrow));
-            self.coloured = None;
-            // The new meshes are there in the next frame; then they get their colours.
-            return true;
-        }
-        let Some((_, narrow)) = &self.spawned else { return false };
-        let Ok((mut camera, mut projection, mut transform)) = assets.sun.single_mut() else { return false };
         let changed = self.coloured != Some(input);
         if changed {
-            let recast = self.coloured.is_none_or(|coloured| coloured.light != input.light) && input.light.casts;
-            let cast = shadow_map::cast(&survey.model, narrow, input.light, &assets.quality);
-            (*projection, *transform) = (cast.projection, cast.transform);
-            surfaces::set_colours(
-                assets.surfaces.iter(),
-                &mut assets.surface_materials,
-                &survey.model,
-                &cast.shadow,
-                input.theme,
-                input.interval_m,
-            );
-            edges::set_colour(assets.lines.iter(), &mut assets.edge_materials, input.theme);
-            if recast {
+            let narrow =
+                self.spawned.as_ref().map_or_else(|| Narrow::about(survey), |spawned| spawned.narrow.kept_for(survey));
+            let cast = shadow_map::cast(&survey.model, &narrow, input.light, &assets.quality);
+            let colours = SurfaceColours {
+                shadow: &cast.shadow,
+                theme: input.theme,
+                interval_m: input.interval_m,
+                water_m: survey.model.site.water_level_m,
+            };
+            let other_site = self.spawned.as_ref().is_none_or(|spawned| spawned.version != input.site);
+            surfaces::set_colours(assets.surfaces.iter(), &mut assets.surface_materials, &colours);
+            if let Some(spawned) = &self.spawned
+                && let Some(mut ink) = assets.edge_materials.get_mut(&spawned.ink)
+            {
+                *ink = edges::ink(input.theme);
+            }
+            if other_site {
+                let before = self.spawned.take();
+                self.spawned = Some(spawn(assets, survey, input, narrow, colours, before));
+            }
+            let relit = self.coloured.is_none_or(|coloured| coloured.light != input.light);
+            if (other_site || relit) && input.light.casts {
                 self.shadow_due = SHADOW_FRAMES;
+            }
+            if let Ok((_, mut projection, mut transform)) = assets.sun.single_mut() {
+                (*projection, *transform) = (cast.projection, cast.transform);
             }
             self.coloured = Some(input);
         }
         let due = unsettled || self.shadow_due > 0;
         self.shadow_due = self.shadow_due.saturating_sub(1);
-        if camera.is_active != due {
+        if let Ok((mut camera, ..)) = assets.sun.single_mut()
+            && camera.is_active != due
+        {
             camera.is_active = due;
         }
         changed
@@ -113,6 +121,53 @@ impl RenderedScene {
     pub(in crate::viewer) fn is_unfinished(&self) -> bool {
         self.coloured.is_none() || self.shadow_due > 0
     }
+}
+
+/// Makes meshes of a site; those that it has in common with the site `before` stay.
+fn spawn(
+    assets: &mut SceneAssets<'_, '_>,
+    survey: &Arc<Survey>,
+    input: SceneInput,
+    narrow: Narrow,
+    colours: SurfaceColours<'_>,
+    before: Option<SpawnedSite>,
+) -> SpawnedSite {
+    let model = &survey.model;
+    let alike = before.filter(|before| {
+        let (site, other) = (&model.site, &before.survey.model.site);
+        before.narrow == narrow && site.terrain == other.terrain && site.water_level_m == other.water_level_m
+    });
+    let (groups, stale, ink) = match alike {
+        Some(SpawnedSite { survey: before, groups, ink, .. }) => {
+            let (groups, stale) = groups.after(&before.model, model);
+            (groups, Some(stale), ink)
+        }
+        None => (SiteGroups::over(model), None, assets.edge_materials.add(edges::ink(input.theme))),
+    };
+    let is_stale = |cell: &Cell| stale.as_ref().is_none_or(|stale| stale.contains(cell));
+    for (part, SitePart(cell)) in &assets.parts {
+        if cell.as_ref().map_or(stale.is_none(), is_stale) {
+            assets.commands.entity(part).despawn();
+        }
+    }
+    let made: Vec<(Cell, &[usize])> =
+        groups.cells.iter().filter(|(cell, _)| is_stale(cell)).map(|(cell, members)| (*cell, &members[..])).collect();
+    let mut spawner = SurfaceSpawner {
+        commands: &mut assets.commands,
+        meshes: &mut assets.meshes,
+        materials: &mut assets.surface_materials,
+        map: &assets.map.0,
+        colours,
+        narrow: &narrow,
+    };
+    for (cell, members) in &made {
+        spawner.blocks(model, *cell, members);
+    }
+    if stale.is_none() {
+        spawner.everywhere(model);
+    }
+    edges::spawn(&mut assets.commands, &mut assets.meshes, &ink, model, &narrow, &made);
+    SpawnedSite { version: input.site, survey: Arc::clone(survey), narrow, groups, ink }
 }
 
 /// The shadow is drawn in this many frames, so that it is there whatever arrived late.

@@ -21,7 +21,7 @@ use bevy::render::view::ViewDepthTexture;
 
 use crate::angle::Angle;
 use crate::pose::WorldPoint;
-use crate::site::{Model, Solid, Sun};
+use crate::site::{Model, Sun};
 
 use super::narrow::{Narrow, direction, screen};
 use super::site_parts::CASTERS;
@@ -151,7 +151,7 @@ pub(in crate::viewer) fn cast(model: &Model, narrow: &Narrow, light: SceneLight,
 
 /// The bounds of all blocks that are not far from the subject, along the axes of the light.
 fn around(model: &Model, narrow: &Narrow, along_light: impl Fn(Vec3) -> Vec3) -> (Vec3, Vec3) {
-    let bounds: Vec<(WorldPoint, WorldPoint)> = model.solids.iter().map(Solid::bounds).collect();
+    let bounds: Vec<(WorldPoint, WorldPoint)> = model.solids.iter().map(|solid| solid.bounds()).collect();
     let near =
         |(low, high): &&(WorldPoint, WorldPoint)| (nalgebra::center(low, high) - narrow.origin).xy().norm() < NEAR_M;
     let corners = |(low, high): &(WorldPoint, WorldPoint)| {

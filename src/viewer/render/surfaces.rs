@@ -17,7 +17,7 @@ use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
 use super::shadow_map::SunShadow;
-use super::site_parts::{CASTERS, SitePart, groups, is_quiet};
+use super::site_parts::{CASTERS, Cell, SitePart, is_quiet};
 
 /// Half the width of level ground, water and sky.
 const FAR_M: f64 = 20_000.0;
@@ -158,93 +158,107 @@ pub(in crate::viewer) enum SurfaceKind {
     Sky,
 }
 
-/// What the surfaces need of the shadow map while they have no colours yet.
-pub(in crate::viewer) struct ShadowUse<'a> {
-    pub(in crate::viewer) map: &'a Handle<Image>,
-    /// Whether there is a sun that casts shadows.
-    pub(in crate::viewer) casts: bool,
-    /// Whether its edge is soft.
-    pub(in crate::viewer) soft: bool,
+/// How surfaces are coloured.
+pub(in crate::viewer) struct SurfaceColours<'a> {
+    pub(in crate::viewer) shadow: &'a SunShadow,
+    pub(in crate::viewer) theme: Theme,
+    /// From contour line to contour line.
+    pub(in crate::viewer) interval_m: Option<f64>,
+    pub(in crate::viewer) water_m: Option<f64>,
 }
 
-/// Spawns the meshes of the whole site, not yet in their colours: each with what it stands for.
-pub(in crate::viewer) fn spawn(
-    commands: &mut Commands,
-    meshes: &mut Assets<Mesh>,
-    materials: &mut Assets<SurfaceMaterial>,
-    model: &Model,
-    narrow: &Narrow,
-    shadow: &ShadowUse<'_>,
-) {
-    let mut spawn = |mesh: Mesh, kind: SurfaceKind| {
-        let key = SurfaceKey::of(kind, shadow.casts, shadow.soft);
-        let material =
-            materials.add(SurfaceMaterial { uniform: SurfaceUniform::default(), shade: Some(shadow.map.clone()), key });
-        let mut entity = commands.spawn((SitePart, kind, Mesh3d(meshes.add(mesh)), MeshMaterial3d(material)));
-        if matches!(kind, SurfaceKind::Blocks { .. }) {
-            entity.insert(RenderLayers::from_layers(&[0, CASTERS]));
-        } else {
-            // It is everywhere.
-            entity.insert(NoFrustumCulling);
-        }
-    };
-    for group in groups(model) {
-        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
-            for quiet in [false, true] {
-                let mesh = blocks(&group, model, narrow, finish, quiet);
-                if !mesh.positions.is_empty() {
-                    spawn(mesh.mesh(), SurfaceKind::Blocks { finish, quiet });
-                }
-            }
-        }
+impl SurfaceColours<'_> {
+    fn key(&self, kind: SurfaceKind) -> SurfaceKey {
+        SurfaceKey::of(kind, self.shadow.casts, self.shadow.soft)
     }
-    spawn(ground(model, narrow).mesh(), SurfaceKind::Ground);
-    if let Some(water_m) = model.site.water_level_m {
-        spawn(level(narrow, water_m).mesh(), SurfaceKind::Water);
-    }
-    spawn(Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build(), SurfaceKind::Sky);
-}
 
-/// Gives each mesh its colours under a sun; contour lines lie `interval_m` apart.
-pub(in crate::viewer) fn set_colours<'a>(
-    surfaces: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
-    materials: &mut Assets<SurfaceMaterial>,
-    model: &Model,
-    shadow: &SunShadow,
-    theme: Theme,
-    interval_m: Option<f64>,
-) {
-    let palette = theme.palette();
-    let light = |colour| {
-        let [r, g, b] = linear(colour);
-        Vec4::new(r, g, b, 1.0)
-    };
-    let coded = |colour: Colour| {
-        let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
-        Vec4::new(r, g, b, 1.0)
-    };
-    let interval = interval_m.map_or(0.0, screen);
-    let water_m = model.site.water_level_m.unwrap_or(-1e6);
-    for (kind, handle) in surfaces {
+    fn uniform(&self, kind: SurfaceKind) -> SurfaceUniform {
+        let palette = self.theme.palette();
+        let light = |colour| {
+            let [r, g, b] = linear(colour);
+            Vec4::new(r, g, b, 1.0)
+        };
+        let coded = |colour: Colour| {
+            let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
+            Vec4::new(r, g, b, 1.0)
+        };
         let [lit, shaded] = match kind {
-            SurfaceKind::Blocks { finish, quiet } => card_tones(palette, *finish, *quiet),
+            SurfaceKind::Blocks { finish, quiet } => card_tones(palette, finish, quiet),
             SurfaceKind::Ground => [palette.ground, palette.ground_shadow],
             SurfaceKind::Water => [palette.water, palette.water],
             SurfaceKind::Sky => [palette.sky_high, palette.sky_low],
         };
+        let interval = self.interval_m.map_or(0.0, screen);
+        SurfaceUniform {
+            lit: coded(lit),
+            shaded: coded(shaded),
+            line: light(palette.contour),
+            haze: light(palette.sky_low),
+            glow: light(palette.card_lit),
+            sun: self.shadow.toward_sun.extend(0.0),
+            ground: Vec4::new(interval, screen(self.water_m.unwrap_or(-1e6)), 0.0, 0.0),
+            shade: Vec4::new(self.shadow.texel_m, self.shadow.step, 0.0, 0.0),
+            light_clip_from_world: self.shadow.clip_from_world,
+        }
+    }
+}
+
+/// What is made on its way to the graphics card.
+pub(in crate::viewer) struct SurfaceSpawner<'a, 'w, 's> {
+    pub(in crate::viewer) commands: &'a mut Commands<'w, 's>,
+    pub(in crate::viewer) meshes: &'a mut Assets<Mesh>,
+    pub(in crate::viewer) materials: &'a mut Assets<SurfaceMaterial>,
+    pub(in crate::viewer) map: &'a Handle<Image>,
+    pub(in crate::viewer) colours: SurfaceColours<'a>,
+    pub(in crate::viewer) narrow: &'a Narrow,
+}
+
+impl SurfaceSpawner<'_, '_, '_> {
+    /// Spawns the blocks of a cell.
+    pub(in crate::viewer) fn blocks(&mut self, model: &Model, cell: Cell, members: &[usize]) {
+        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+            for quiet in [false, true] {
+                let mesh = blocks(members, model, self.narrow, finish, quiet);
+                if !mesh.positions.is_empty() {
+                    let part = self.spawn(mesh.mesh(), SurfaceKind::Blocks { finish, quiet }, Some(cell));
+                    self.commands.entity(part).insert(RenderLayers::from_layers(&[0, CASTERS]));
+                }
+            }
+        }
+    }
+
+    /// Spawns ground, water and sky, which are everywhere.
+    pub(in crate::viewer) fn everywhere(&mut self, model: &Model) {
+        let water = model.site.water_level_m.map(|water_m| (level(self.narrow, water_m).mesh(), SurfaceKind::Water));
+        let sky = Cuboid::from_length(screen(4.0 * FAR_M)).mesh().build();
+        let ground = (ground(model, self.narrow).mesh(), SurfaceKind::Ground);
+        for (mesh, kind) in [Some(ground), water, Some((sky, SurfaceKind::Sky))].into_iter().flatten() {
+            let part = self.spawn(mesh, kind, None);
+            self.commands.entity(part).insert(NoFrustumCulling);
+        }
+    }
+
+    fn spawn(&mut self, mesh: Mesh, kind: SurfaceKind, cell: Option<Cell>) -> Entity {
+        let material = SurfaceMaterial {
+            uniform: self.colours.uniform(kind),
+            shade: Some(self.map.clone()),
+            key: self.colours.key(kind),
+        };
+        let (mesh, material) = (self.meshes.add(mesh), self.materials.add(material));
+        self.commands.spawn((SitePart(cell), kind, Mesh3d(mesh), MeshMaterial3d(material))).id()
+    }
+}
+
+/// Gives each mesh its colours.
+pub(in crate::viewer) fn set_colours<'a>(
+    surfaces: impl Iterator<Item = (&'a SurfaceKind, &'a MeshMaterial3d<SurfaceMaterial>)>,
+    materials: &mut Assets<SurfaceMaterial>,
+    colours: &SurfaceColours<'_>,
+) {
+    for (kind, handle) in surfaces {
         if let Some(mut material) = materials.get_mut(&handle.0) {
-            material.key = SurfaceKey::of(*kind, shadow.casts, shadow.soft);
-            material.uniform = SurfaceUniform {
-                lit: coded(lit),
-                shaded: coded(shaded),
-                line: light(palette.contour),
-                haze: light(palette.sky_low),
-                glow: light(palette.card_lit),
-                sun: shadow.toward_sun.extend(0.0),
-                ground: Vec4::new(interval, screen(water_m), 0.0, 0.0),
-                shade: Vec4::new(shadow.texel_m, shadow.step, 0.0, 0.0),
-                light_clip_from_world: shadow.clip_from_world,
-            };
+            material.key = colours.key(*kind);
+            material.uniform = colours.uniform(*kind);
         }
     }
 }

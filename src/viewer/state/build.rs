@@ -8,8 +8,7 @@ use crate::faults::{SiteFault, faults};
 use crate::new_site::NewSite;
 use crate::optics::Kit;
 use crate::site::{
-    LoadedSite, PlanPoint, Severity, Site, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside,
-    site_hash,
+    LoadedSite, PlanPoint, Severity, SiteEditor, SiteProblems, Stance, TextChange, check_site, merge_outside, site_hash,
 };
 use crate::survey::Survey;
 use crate::units::Units;
@@ -221,8 +220,8 @@ impl BuildStore {
             BuildAction::Try(change) => self.try_out(&change, site, effects),
             BuildAction::TryNew(answers) => self.try_new(&answers, site, effects),
             BuildAction::LetGo => self.let_go(effects),
-            BuildAction::Change(change, chosen) => self.change(&change, chosen, effects),
-            BuildAction::Mend(number) => self.mend(number, effects),
+            BuildAction::Change(change, chosen) => self.change(&change, chosen, site, effects),
+            BuildAction::Mend(number) => self.mend(number, site, effects),
             BuildAction::AskPicture { middle, width_m } => {
                 if self.picture_folder(effects).is_some() {
                     self.underlay.ask_in(middle, width_m);
@@ -246,7 +245,7 @@ impl BuildStore {
                     effects.push(Effect::CreateSite { path, text });
                 }
             }
-            BuildAction::Resolve { keep_mine } => self.resolve(keep_mine, effects),
+            BuildAction::Resolve { keep_mine } => self.resolve(keep_mine, site, effects),
         }
     }
 
@@ -297,9 +296,8 @@ impl BuildStore {
         if check_site(&tried).iter().any(|finding| finding.severity == Severity::Error) {
             return;
         }
-        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey())).mark.sha256.clone();
-        let survey = self.survey_of(tried, before, String::new());
-        effects.push(Effect::ShowSite(survey, SiteShow::Tried));
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
+        effects.push(Effect::ShowSite(Arc::new(before.tried(tried, self.own_kit.as_ref())), SiteShow::Tried));
         effects.change();
     }
 
@@ -307,8 +305,8 @@ impl BuildStore {
     fn try_new(&mut self, answers: &NewSite, site: &ShownSite, effects: &mut Effects) {
         let Some(tried) = answers.site().ok() else { return };
         let Some(stance) = tried.stances.first().cloned() else { return };
-        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey())).mark.sha256.clone();
-        let survey = self.survey_of(tried, before, String::new());
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
+        let survey = Arc::new(before.tried(tried, self.own_kit.as_ref()));
         effects.push(Effect::ShowSite(survey, SiteShow::Visited(Box::new(stance))));
         effects.change();
     }
@@ -320,20 +318,20 @@ impl BuildStore {
         }
     }
 
-    fn mend(&mut self, number: usize, effects: &mut Effects) {
+    fn mend(&mut self, number: usize, site: &ShownSite, effects: &mut Effects) {
         let (Some(editor), Some(fault)) = (&mut self.editor, self.faults.1.get(number)) else { return };
         let Some(mend) = &fault.mend else { return };
         match mend.make(editor) {
             Ok(change) => {
                 let words = mend.label.to_owned();
                 effects.push(Effect::SiteStep { change, words });
-                self.show(effects);
+                self.show(site, effects);
             }
             Err(error) => effects.passing_notice(NoticeKind::Error, error.to_string()),
         }
     }
 
-    fn change(&mut self, change: &SiteChange, chosen: Option<Vec<Picked>>, effects: &mut Effects) {
+    fn change(&mut self, change: &SiteChange, chosen: Option<Vec<Picked>>, site: &ShownSite, effects: &mut Effects) {
         let Some(editor) = &mut self.editor else {
             return effects.passing_notice(NoticeKind::News, "the site file has an error; mend it first");
         };
@@ -343,7 +341,7 @@ impl BuildStore {
             Ok(made) => {
                 self.before_trial = None;
                 effects.push(Effect::SiteStep { change: made, words });
-                self.show(effects);
+                self.show(site, effects);
                 if let Some(chosen) = chosen {
                     self.chosen = chosen;
                 }
@@ -357,12 +355,12 @@ impl BuildStore {
     }
 
     /// Goes one step of the history, back or forth.
-    pub(super) fn retrace(&mut self, change: &TextChange, effects: &mut Effects) {
+    pub(super) fn retrace(&mut self, change: &TextChange, site: &ShownSite, effects: &mut Effects) {
         let Some(editor) = &mut self.editor else { return };
         self.before_trial = None;
         match editor.apply(change) {
             Ok(_) => {
-                self.show(effects);
+                self.show(site, effects);
                 self.keep_chosen();
             }
             Err(error) => effects.notice(NoticeKind::Error, format!("this step cannot be taken back: {error}")),
@@ -370,7 +368,7 @@ impl BuildStore {
     }
 
     /// The file was changed by somebody, or by this window.
-    pub(super) fn changed_outside(&mut self, text: &str, effects: &mut Effects) -> OutsideChange {
+    pub(super) fn changed_outside(&mut self, text: &str, site: &ShownSite, effects: &mut Effects) -> OutsideChange {
         let Some(editor) = &mut self.editor else { return OutsideChange::Theirs { change: TextChange::default() } };
         let mine = editor.text().to_owned();
         if text == mine || text == self.on_disk {
@@ -404,7 +402,7 @@ impl BuildStore {
         match together {
             Ok(change) => {
                 effects.push(Effect::SiteStep { change, words: "Changed outside".into() });
-                self.show(effects);
+                self.show(site, effects);
                 OutsideChange::Merged
             }
             Err(why) => {
@@ -416,7 +414,7 @@ impl BuildStore {
         }
     }
 
-    fn resolve(&mut self, keep_mine: bool, effects: &mut Effects) {
+    fn resolve(&mut self, keep_mine: bool, site: &ShownSite, effects: &mut Effects) {
         let (Some(editor), Some(theirs)) = (&mut self.editor, self.theirs.take()) else { return };
         if !keep_mine {
             let change = TextChange::between(editor.text(), &theirs);
@@ -427,7 +425,7 @@ impl BuildStore {
             effects.push(Effect::SiteStep { change, words: "Took the file on disk".into() });
         }
         self.saving = SiteSaving::Saved;
-        self.show(effects);
+        self.show(site, effects);
     }
 
     /// Another text is the site's, which lies on disk.
@@ -440,10 +438,17 @@ impl BuildStore {
     }
 
     /// Shows the site as its text now reads, and orders it to be saved.
-    fn show(&mut self, effects: &mut Effects) {
+    fn show(&mut self, shown: &ShownSite, effects: &mut Effects) {
         let Some(editor) = &self.editor else { return };
         let text = editor.text().to_owned();
-        let survey = self.survey_of(editor.site().clone(), site_hash(&text), text.clone());
+        let loaded = LoadedSite {
+            site: editor.site().clone(),
+            path: self.path.clone(),
+            text: text.clone(),
+            hash: site_hash(&text),
+            warnings: SiteProblems::default(),
+        };
+        let survey = Arc::new(shown.survey().changed(loaded, self.own_kit.as_ref()));
         effects.push(Effect::ShowSite(survey, SiteShow::Kept));
         effects.change();
         match self.saving {
@@ -475,11 +480,6 @@ impl BuildStore {
                 self.saving = SiteSaving::Failed(why);
             }
         }
-    }
-
-    fn survey_of(&self, site: Site, hash: String, text: String) -> Arc<Survey> {
-        let loaded = LoadedSite { site, path: self.path.clone(), text, hash, warnings: SiteProblems::default() };
-        Arc::new(Survey::with_kit(loaded, self.own_kit.as_ref()))
     }
 
     /// What is gone is not chosen any more.

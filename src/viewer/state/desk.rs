@@ -177,7 +177,7 @@ impl Desk {
                 Effect::PrintStep(step) => self.camera.add_print_step(step),
                 Effect::ShowSite(survey, how) => self.show_site(survey, how, effects),
                 Effect::SiteStep { change, words } => self.camera.add_site_step(change, words),
-                Effect::RetraceSite(change) => self.build.retrace(&change, effects),
+                Effect::RetraceSite(change) => self.build.retrace(&change, &self.site, effects),
                 Effect::CreateSite { path, text } => self.route(FileAction::CreateSite { path, text }.into(), effects),
                 Effect::SaveSite { base, text, number } => self.files.save_site(base, text, number, effects),
                 Effect::Start(job) => self.start(job, effects),

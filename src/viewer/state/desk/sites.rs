@@ -105,7 +105,7 @@ impl Desk {
 
     /// The site's file has changed on disk.
     pub(super) fn reloaded(&mut self, opened: Opened, effects: &mut Effects) {
-        match self.build.changed_outside(&opened.text, effects) {
+        match self.build.changed_outside(&opened.text, &self.site, effects) {
             OutsideChange::Own => {}
             OutsideChange::Unsure => self.files.look_again(self.site.survey(), effects),
             OutsideChange::Theirs { change } => {

@@ -1,5 +1,7 @@
 //! What has been answered of the four questions that make a site?
 
+use std::sync::Arc;
+
 use crate::new_site::{NewKind, NewSite};
 use crate::site::{Model, Solid};
 
@@ -9,9 +11,9 @@ pub(super) struct NewSiteAnswers {
     /// What was shown last.
     pub(super) shown: Option<NewSite>,
     /// The pictures of the kinds.
-    pub(super) kinds: Vec<Vec<Solid>>,
+    pub(super) kinds: Vec<Vec<Arc<Solid>>>,
     /// The subject that answers make, kept until they change.
-    subject: Option<(NewSite, Vec<Solid>)>,
+    subject: Option<(NewSite, Vec<Arc<Solid>>)>,
 }
 
 impl NewSiteAnswers {
@@ -22,7 +24,7 @@ impl NewSiteAnswers {
     }
 
     /// The solids of what the site is about; none while the answers make no site.
-    pub(super) fn subject(&mut self) -> &[Solid] {
+    pub(super) fn subject(&mut self) -> &[Arc<Solid>] {
         if self.subject.as_ref().is_none_or(|(known, _)| *known != self.answers) {
             self.subject = Some((self.answers.clone(), subject_solids(&self.answers)));
         }
@@ -31,7 +33,7 @@ impl NewSiteAnswers {
 }
 
 /// The solids of what the site is about.
-fn subject_solids(answers: &NewSite) -> Vec<Solid> {
+fn subject_solids(answers: &NewSite) -> Vec<Arc<Solid>> {
     let Ok(site) = answers.site() else { return Vec::new() };
     let subject: Vec<bool> = site.blocks.iter().map(|block| block.subject).collect();
     let solids = Model::build(site).solids;

@@ -47,7 +47,7 @@ impl CardView {
 }
 
 /// The solid of a block that stands alone on level ground.
-pub(super) fn alone(block: Block) -> Option<Solid> {
+pub(super) fn alone(block: Block) -> Option<std::sync::Arc<Solid>> {
     let site = Site {
         format: crate::site::SITE_FORMAT,
         name: "alone".into(),
@@ -67,7 +67,7 @@ pub(super) fn alone(block: Block) -> Option<Solid> {
 }
 
 /// The solid of a shape of the palette.
-pub(super) fn of_shape(shape: BlockForm) -> Option<Solid> {
+pub(super) fn of_shape(shape: BlockForm) -> Option<std::sync::Arc<Solid>> {
     // The front looks towards whoever stands before the shelf.
     let block = Block { heading_deg: 180.0, ..Block::new("shape", (0.0, 0.0), shape) };
     alone(block)

@@ -148,7 +148,7 @@ fn kinds_ui(ui: &mut Ui, style: &WindowStyle, state: &mut NewSiteAnswers, rect: 
             place.min + Vec2::new(style.px(14.0), style.px(4.0)),
             Pos2::new(place.right() - style.px(14.0), board - 1.0),
         );
-        let solids: Vec<&Solid> = state.kinds.get(index).into_iter().flatten().collect();
+        let solids: Vec<&Solid> = state.kinds.get(index).into_iter().flatten().map(|solid| &**solid).collect();
         ui.painter().extend(card_drawing(style, &solids, CardView::oblique(), room).shapes);
         if chosen {
             let bar = Rect::from_min_max(
@@ -216,7 +216,7 @@ fn size_ui(
         wide.max - Vec2::new(style.px(70.0), style.px(40.0)),
     );
     let front = CardView::front(state.answers.front_deg);
-    let solids: Vec<&Solid> = state.subject().iter().collect();
+    let solids: Vec<&Solid> = state.subject().iter().map(|solid| &**solid).collect();
     let drawing = card_drawing(style, &solids, front, place);
     ui.painter().extend(drawing.shapes);
     ui.painter().hline(wide.x_range(), place.bottom(), style.control());

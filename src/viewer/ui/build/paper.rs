@@ -191,7 +191,7 @@ impl Paper<'_> {
         let over = match &drag.what {
             Dragged::Blocks(blocks) => {
                 for (index, _) in blocks {
-                    let Some(shape) = before.solids.get(*index).map(BlockShape::of) else { continue };
+                    let Some(shape) = before.solids.get(*index).map(|solid| BlockShape::of(solid)) else { continue };
                     shape.rings.iter().for_each(|ring| dashed(&self.ring(ring)));
                 }
                 let first = blocks.first().and_then(|(index, _)| self.shapes.blocks.get(*index));

@@ -222,7 +222,7 @@ impl Hand<'_> {
     fn in_line(&self, what: &Dragged) -> (Vec<PlanPoint>, Vec<Vec<PlanPoint>>) {
         let before = &self.panel.desk.survey_before_trial().model;
         let ring = |index: usize| {
-            let shape = before.solids.get(index).map(BlockShape::of)?;
+            let shape = before.solids.get(index).map(|solid| BlockShape::of(solid))?;
             shape.rings.into_iter().next().filter(|ring| ring.len() <= 12)
         };
         let others = |away: &[usize]| -> Vec<Vec<PlanPoint>> {
