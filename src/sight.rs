@@ -616,7 +616,7 @@ mod tests {
                 }
             }
         }
-        assert!(met > 8000, "{met}");
+        assert!(met > 6000, "{met}");
     }
 
     #[test]
