@@ -1,5 +1,7 @@
 //! Which shapes do the site's blocks have from above?
 
+use std::sync::Arc;
+
 use geo::algorithm::bool_ops::unary_union;
 use rayon::prelude::*;
 
@@ -12,7 +14,7 @@ const LEVEL_SINE: f64 = 1e-6;
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SiteShapes {
     /// One for each block, in the same order.
-    pub blocks: Vec<BlockShape>,
+    pub blocks: Vec<Arc<BlockShape>>,
 }
 
 /// A block from above.
@@ -29,7 +31,18 @@ pub struct BlockShape {
 impl SiteShapes {
     /// The shapes of a site's blocks.
     pub fn of(model: &Model) -> Self {
-        Self { blocks: model.solids.par_iter().map(|solid| BlockShape::of(solid)).collect() }
+        Self { blocks: model.solids.par_iter().map(|solid| Arc::new(BlockShape::of(solid))).collect() }
+    }
+
+    /// The shapes of a model that was rebuilt from the one `before`, whose shapes these are.
+    #[must_use]
+    pub fn again_of(&self, before: &Model, model: &Model) -> Self {
+        let shared = model.shared_with(before);
+        let shape = |(solid, before): (&Arc<Solid>, Option<usize>)| match before.and_then(|before| self.blocks.get(before)) {
+            Some(known) => Arc::clone(known),
+            None => Arc::new(BlockShape::of(solid)),
+        };
+        Self { blocks: model.solids.par_iter().zip(shared).map(shape).collect() }
     }
 
     /// The plan box around everything that stands on the site.

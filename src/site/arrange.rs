@@ -9,7 +9,8 @@
 
 use std::collections::BTreeSet;
 
-use super::build::{footprint, signed_area};
+use super::build::footprint;
+use super::solid_parts::signed_area;
 use super::{Block, PlanPoint, Shape};
 
 /// How many copies are made at the most.

@@ -30,6 +30,8 @@ pub(super) const HIGHEST_M: f64 = 9_000.0;
 pub(super) const SMALLEST_M: f64 = 0.01;
 pub(super) const LARGEST_M: f64 = 2000.0;
 pub(super) const LARGEST_RADIUS_M: f64 = 1000.0;
+/// A string course stands out no farther.
+pub(super) const MOST_COURSE_M: f64 = 1.0;
 /// How high above what it stands on a camera may be: on a pole, a lift or a kite.
 pub(super) const HIGHEST_STANCE_M: f64 = 400.0;
 
@@ -187,10 +189,12 @@ impl Check {
         self.number(&[PathStep::Field(field)], value, (low, high), "degrees");
     }
 
-    pub(super) fn count(&mut self, field: &'static str, value: u32, low: u32, high: u32) {
-        if !(low..=high).contains(&value) {
+    pub(super) fn count(&mut self, field: &'static str, value: u32, low: u32, high: u32) -> bool {
+        let good = (low..=high).contains(&value);
+        if !good {
             self.error(&[PathStep::Field(field)], format!("is {value}"), format!("from {low} to {high}"), "");
         }
+        good
     }
 
     pub(super) fn most(&mut self, field: &'static str, given: usize, most: usize, what: &str) -> bool {

@@ -2,7 +2,7 @@
 
 use super::build::{MOST_SIDES, MOST_STAYS, MOST_STEPS, MOST_WINDOWS, triangles_at_most};
 use super::check::{
-    Check, FARTHEST_M, HIGHEST_M, LARGEST_M, LARGEST_RADIUS_M, LOWEST_M, MOST_BLOCKS, MOST_CORNERS, MOST_TRIANGLES,
+    Check, FARTHEST_M, HIGHEST_M, LARGEST_M, LARGEST_RADIUS_M, LOWEST_M, MOST_BLOCKS, MOST_CORNERS, MOST_COURSE_M, MOST_TRIANGLES,
     SMALLEST_M, SUBJECT_SPREAD_M, named, plain, span_text,
 };
 use super::problem::PathStep;
@@ -201,7 +201,7 @@ impl Check {
                     self.warn(&[], "has no stays", "stays want both their number and their heights");
                 }
             }
-            Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m } => {
+            Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m, bare: _ } => {
                 let high = self.length("height_m", *height_m, size.0, 200.0);
                 let wide = self.length("crown_radius_m", *crown_radius_m, SMALLEST_M, 100.0);
                 if self.length("crown_base_m", *crown_base_m, 0.0, 200.0) && high && crown_base_m >= height_m {
@@ -224,7 +224,35 @@ impl Check {
                     );
                 }
             }
-            Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m } => {
+            Shape::Facade {
+                width_m,
+                depth_m,
+                height_m,
+                bays,
+                storeys,
+                opening_share,
+                reveal_m,
+                courses_m,
+                clock_m,
+                louvred_storeys,
+            } => {
+                self.length("courses_m", *courses_m, 0.0, MOST_COURSE_M);
+                if self.length("clock_m", *clock_m, 0.0, LARGEST_M) && *clock_m > width_m.min(*height_m) {
+                    self.error_with(
+                        "clock_m",
+                        &["width_m", "height_m"],
+                        format!("is {}", plain(*clock_m)),
+                        format!("at most the front's width and height, {} m", plain(width_m.min(*height_m))),
+                    );
+                }
+                if self.count("louvred_storeys", *louvred_storeys, 0, MOST_WINDOWS) && louvred_storeys > storeys {
+                    self.error_with(
+                        "louvred_storeys",
+                        &["storeys"],
+                        format!("is {louvred_storeys}"),
+                        format!("at most the storeys, {storeys}"),
+                    );
+                }
                 self.length("width_m", *width_m, size.0, size.1);
                 let deep = self.length("depth_m", *depth_m, size.0, size.1);
                 self.length("height_m", *height_m, size.0, size.1);

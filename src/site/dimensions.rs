@@ -2,7 +2,7 @@
 
 use super::Shape;
 use super::build::{MOST_SIDES, MOST_STAYS, MOST_STEPS, MOST_WINDOWS};
-use super::check::{LARGEST_M, LARGEST_RADIUS_M, SMALLEST_M};
+use super::check::{LARGEST_M, LARGEST_RADIUS_M, MOST_COURSE_M, SMALLEST_M};
 
 /// One size of a shape, as a person changes it.
 #[derive(Clone, Debug, PartialEq)]
@@ -149,6 +149,9 @@ pub fn palette() -> Vec<Shape> {
             storeys: 4,
             opening_share: 0.5,
             reveal_m: 0.2,
+            courses_m: 0.0,
+            clock_m: 0.0,
+            louvred_storeys: 0,
         },
         Shape::RoundTaper { foot_radius_m: 2.5, head_radius_m: 1.5, height_m: 36.0 },
         Shape::PolygonTaper { sides: 8, foot_across_m: 6.0, head_across_m: 5.0, height_m: 24.0 },
@@ -169,7 +172,7 @@ pub fn palette() -> Vec<Shape> {
         Shape::Wall { path: vec![(-6.0, 0.0), (6.0, 0.0)], thickness_m: 0.4, height_m: 2.0 },
         Shape::Steps { width_m: 1.5, going_m: 0.28, rise_m: 0.17, count: 12 },
         Shape::Stage { width_m: 4.0, depth_m: 2.5, floor_m: 4.0, rail_m: 1.1 },
-        Shape::Tree { height_m: 9.0, crown_radius_m: 3.0, crown_base_m: 2.5, trunk_radius_m: 0.25 },
+        Shape::Tree { height_m: 9.0, crown_radius_m: 3.0, crown_base_m: 2.5, trunk_radius_m: 0.25, bare: false },
     ]
 }
 
@@ -260,7 +263,7 @@ fn sizes(shape: &mut Shape) -> Vec<Size<'_>> {
             }
             sizes
         }
-        Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m } => {
+        Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m, bare: _ } => {
             let (top_m, base_m) = (*height_m, *crown_base_m);
             let (widest_m, thickest_m) = (*crown_radius_m, *trunk_radius_m);
             vec![
@@ -270,8 +273,20 @@ fn sizes(shape: &mut Shape) -> Vec<Size<'_>> {
                 metres("Radius of the trunk", "", trunk_radius_m, SMALLEST_M, widest_m.min(20.0)),
             ]
         }
-        Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m } => {
+        Shape::Facade {
+            width_m,
+            depth_m,
+            height_m,
+            bays,
+            storeys,
+            opening_share,
+            reveal_m,
+            courses_m,
+            clock_m,
+            louvred_storeys,
+        } => {
             let (deep_m, back_m) = (*depth_m, *reveal_m);
+            let (most_louvred, largest_clock_m) = (*storeys, width_m.min(*height_m));
             let [width, mut depth] = plan(width_m, depth_m);
             depth.least = (back_m + SMALLEST_M).max(SMALLEST_M);
             let share = Size {
@@ -289,6 +304,9 @@ fn sizes(shape: &mut Shape) -> Vec<Size<'_>> {
                 count("Storeys", "rows of windows", storeys, 0, MOST_WINDOWS),
                 share,
                 metres("Reveal", "how far the panes stand back", reveal_m, 0.0, below(deep_m)),
+                metres("String courses", "how far they stand out at each storey; 0 for none", courses_m, 0.0, MOST_COURSE_M),
+                metres("Clock", "its diameter, in the top storey; 0 for none", clock_m, 0.0, largest_clock_m),
+                count("Louvred storeys", "from the top", louvred_storeys, 0, most_louvred),
             ]
         }
     }

@@ -6,6 +6,7 @@
 
 mod arrange;
 mod block;
+mod block_index;
 mod build;
 mod check;
 mod check_blocks;
@@ -13,6 +14,7 @@ mod check_stances;
 mod description;
 mod dimensions;
 mod edit;
+mod facade;
 mod file;
 mod front;
 mod ground;
@@ -24,8 +26,10 @@ mod ring_check;
 mod shape;
 mod snapping;
 mod solid;
+mod solid_parts;
 mod stance;
 mod terrain;
+mod tree;
 mod underlay;
 mod value_tree;
 mod write;

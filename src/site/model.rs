@@ -1,6 +1,6 @@
 //! What does the site amount to, as solids in the world, and what do the feet stand on?
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use nalgebra::{Rotation3, Unit};
 use rayon::prelude::*;
@@ -8,6 +8,7 @@ use thiserror::Error;
 
 use crate::pose::{WorldPoint, WorldVector};
 
+use super::block_index::BlockIndex;
 use super::build::{add_shape, footprint, level_tops};
 use super::solid::SolidBuilder;
 use super::{Access, Block, Edge, PlanPoint, Shape, Site, Solid, outline_holds};
@@ -24,6 +25,8 @@ pub struct Model {
     pub solids: Vec<Arc<Solid>>,
     /// Every surface above the ground that can be stood on.
     pub decks: Vec<DeckTop>,
+    /// Made when it is first asked for.
+    index: OnceLock<BlockIndex>,
 }
 
 /// A surface above the ground that can be stood on.
@@ -133,7 +136,7 @@ impl Model {
 
     fn of_blocks(site: Site, made: Vec<MadeBlock>) -> Self {
         let (solids, decks): (Vec<_>, Vec<_>) = made.into_iter().map(|made| (made.solid, made.decks)).unzip();
-        Self { site, solids, decks: decks.into_iter().flatten().collect() }
+        Self { site, solids, decks: decks.into_iter().flatten().collect(), index: OnceLock::new() }
     }
 
     /// What was built of a block, as another index's.
@@ -145,6 +148,15 @@ impl Model {
             solid: Arc::clone(&self.solids[block]),
             decks: decks.map(|deck| DeckTop { block: index, ..deck.clone() }).collect(),
         }
+    }
+
+    /// The same with the blocks of another model after its own; nobody stands on these.
+    #[must_use]
+    pub(crate) fn with_blocks_of(&self, other: Self) -> Self {
+        let mut all = Self { index: OnceLock::new(), ..self.clone() };
+        all.site.blocks.extend(other.site.blocks);
+        all.solids.extend(other.solids);
+        all
     }
 
     /// The indices of the blocks that the picture is about.
@@ -225,7 +237,9 @@ impl Model {
 
     /// The block whose solid holds a point, if one does.
     pub fn block_around(&self, point: &WorldPoint) -> Option<usize> {
-        self.solids.iter().position(|solid| solid.holds(point))
+        let index = self.index.get_or_init(|| BlockIndex::of(&self.solids));
+        let mut near = index.about((point.x, point.y)).iter().map(|&block| block as usize);
+        near.find(|&block| self.solids[block].holds(point))
     }
 
     fn no_such_deck(&self, name: &str) -> FootingError {
@@ -416,6 +430,30 @@ mod tests {
         let rebuilt = before.rebuilt(lower);
         assert_eq!(rebuilt.shared_with(&before).iter().flatten().count(), 0);
         assert_eq!(rebuilt.decks[0].height_m, before.decks[0].height_m - 1.0);
+    }
+
+    #[test]
+    fn the_block_around_a_point_is_the_first_that_holds_it() {
+        let boxes: Vec<String> = (0..120)
+            .map(|index| {
+                let at = ((index * 37) % 61, (index * 23) % 47);
+                let size = 1 + index % 9;
+                format!(
+                    "(name: \"{index}\", at: ({}, {}), heading_deg: {}, shape: Box(width_m: {size}, depth_m: 3, height_m: 4))",
+                    at.0, at.1, index * 7
+                )
+            })
+            .collect();
+        let model = Model::build(site(&boxes.join(",")));
+        let mut held = 0;
+        for index in 0..5000_u32 {
+            let at = (f64::from(index % 83) - 8.0, f64::from(index % 67) - 7.0, f64::from(index % 5));
+            let point = WorldPoint::new(at.0 + 0.31, at.1 + 0.17, at.2);
+            let first = model.solids.iter().position(|solid| solid.holds(&point));
+            assert_eq!(model.block_around(&point), first, "{point}");
+            held += usize::from(first.is_some());
+        }
+        assert!(held > 500, "{held}");
     }
 
     /// Every side of every triangle is met by exactly one other, the other way round.

@@ -134,7 +134,7 @@ pub enum Shape {
         #[serde(default)]
         stay_radius_m: f64,
     },
-    /// A tree: a trunk under a rounded crown.
+    /// A tree: a trunk under a rounded crown, or its bare branches.
     Tree {
         /// Height of the crown's top.
         height_m: f64,
@@ -144,6 +144,9 @@ pub enum Shape {
         crown_base_m: f64,
         /// Radius of the trunk.
         trunk_radius_m: f64,
+        /// Whether it has no leaves: then one sees through its crown.
+        #[serde(default, skip_serializing_if = "is_false")]
+        bare: bool,
     },
     /// A building whose front, towards the heading, has bays and storeys of windows, so that it has verticals of its own.
     Facade {
@@ -163,6 +166,15 @@ pub enum Shape {
         /// How far the panes stand back.
         #[serde(default = "default_reveal_m")]
         reveal_m: f64,
+        /// How far a string course at the top of each storey stands out; 0 for none.
+        #[serde(default, skip_serializing_if = "is_zero")]
+        courses_m: f64,
+        /// The diameter of a clock in the middle of the top storey, where no windows are then; 0 for none.
+        #[serde(default, skip_serializing_if = "is_zero")]
+        clock_m: f64,
+        /// How many storeys have louvres in their openings, from the top.
+        #[serde(default, skip_serializing_if = "is_none_of_them")]
+        louvred_storeys: u32,
     },
 }
 
@@ -206,6 +218,18 @@ impl Shape {
         }
         shape
     }
+}
+
+fn is_false(value: &bool) -> bool {
+    !value
+}
+
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+fn is_none_of_them(count: &u32) -> bool {
+    *count == 0
 }
 
 const fn default_opening_share() -> f64 {

@@ -46,10 +46,7 @@ pub(super) fn with_figures(model: &Model, places: &[PlanPoint], eye: &WorldPoint
         kit: None,
         ..model.site.clone()
     });
-    let mut peopled = model.clone();
-    peopled.site.blocks.extend(people.site.blocks);
-    peopled.solids.extend(people.solids);
-    peopled
+    model.with_blocks_of(people)
 }
 
 /// One figure, cut from card as if it lay on its back, then stood up to face a bearing.

@@ -151,11 +151,8 @@ impl BuildStore {
         &self.faults.1
     }
 
-    /// Looks for faults of a site that has changed; not while a hand tries something.
+    /// Looks for faults of a site that has changed.
     pub(super) fn look(&mut self, site: &ShownSite, camera: &CameraStore, units: Units, effects: &mut Effects) {
-        if self.before_trial.is_some() {
-            return;
-        }
         if self.faults.0 != site.version() {
             self.faults = (site.version(), faults(&site.survey().model));
             effects.change();

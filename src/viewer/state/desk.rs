@@ -218,11 +218,14 @@ impl Desk {
     pub fn rest(&mut self) -> bool {
         let mut effects = Effects::new(self.works.next_id());
         self.camera.stop();
-        let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
-        self.ways.look(&inputs, &mut effects);
-        self.files.stands_at(self.camera.stance());
-        self.build.look(&self.site, &self.camera, self.settings.units(), &mut effects);
-        self.camera.look_for_tolerance(self.site.survey(), &mut effects);
+        // While a hand tries something, nothing that takes its time is asked about it.
+        if self.build.survey_before_trial().is_none() {
+            let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
+            self.ways.look(&inputs, &mut effects);
+            self.files.stands_at(self.camera.stance());
+            self.build.look(&self.site, &self.camera, self.settings.units(), &mut effects);
+            self.camera.look_for_tolerance(self.site.survey(), &mut effects);
+        }
         self.finish(effects)
     }
 

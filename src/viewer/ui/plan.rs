@@ -1,12 +1,14 @@
 //! Where am I, and where may I stand? The site from above; a click or a drag stands there.
 
+use std::sync::Arc;
+
 use bevy_egui::egui::{
     self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
 use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
 use crate::site::{PlanPoint, Stance, Sun};
-use crate::survey::Measured;
+use crate::survey::{Measured, Survey};
 use crate::tolerance::Tolerance;
 use crate::units::Units;
 
@@ -74,7 +76,7 @@ struct ShownDrawing {
 /// Drawings that are kept until something in them changes.
 #[derive(Default)]
 pub(super) struct Drawings {
-    shapes: Option<(u64, SiteShapes)>,
+    shapes: Option<(u64, Arc<Survey>, SiteShapes)>,
     view: Option<(u64, PlanView)>,
     /// The view of stance and subject, kept while it serves.
     near: Option<(u64, PlanView)>,
@@ -87,10 +89,15 @@ pub(super) struct Drawings {
 impl Drawings {
     pub(super) fn shapes(&mut self, panel: &PanelContext<'_>) -> &SiteShapes {
         let version = panel.desk.site_version();
-        if self.shapes.as_ref().is_none_or(|(known, _)| *known != version) {
-            self.shapes = Some((version, SiteShapes::of(&panel.desk.survey().model)));
-        }
-        &self.shapes.as_ref().expect("made above").1
+        let survey = panel.desk.survey();
+        let shapes = match self.shapes.take() {
+            Some(known) if known.0 == version => known,
+            Some((_, before, shapes)) => {
+                (version, Arc::clone(survey), shapes.again_of(&before.model, &survey.model))
+            }
+            None => (version, Arc::clone(survey), SiteShapes::of(&survey.model)),
+        };
+        &self.shapes.insert(shapes).2
     }
 
     /// Brings a place to the middle of the paper.
@@ -113,7 +120,7 @@ impl Drawings {
 
     /// The view of stance and subject; another only where the last one does not serve.
     fn near_view(&mut self, panel: &PanelContext<'_>, (width_pt, height_pt): (f64, f64)) -> PlanView {
-        let version = panel.desk.site_version();
+        let opened = panel.desk.site_opened();
         let eye = panel.standing().pose.eye;
         let eye = (eye.x, eye.y);
         let survey = panel.desk.survey();
@@ -124,8 +131,8 @@ impl Drawings {
         }
         let corners = subject.iter().flat_map(|&block| [shapes.blocks[block].bounds.0, shapes.blocks[block].bounds.1]);
         let needed = PlanView::near(corners.chain([eye]), width_pt, height_pt);
-        let kept = self.near.filter(|(site, view)| *site == version && view.serves(&needed, eye));
-        let (_, view) = *self.near.insert(kept.unwrap_or((version, needed)));
+        let kept = self.near.filter(|(site, view)| *site == opened && view.serves(&needed, eye));
+        let (_, view) = *self.near.insert(kept.unwrap_or((opened, needed)));
         view
     }
 
@@ -145,7 +152,7 @@ impl Drawings {
             .map(|(pinned, measured)| Pin::of(&pinned.print.name, &measured.standing, None))
             .collect();
         self.shapes(panel);
-        let Some((_, shapes)) = &self.shapes else { return };
+        let Some((_, _, shapes)) = &self.shapes else { return };
         // The plan draws the tolerance in the way that is chosen.
         let as_set = of.tolerance.filter(|_| panel.as_set);
         let otherwise = as_set.map(|_| Measured { tolerance: as_set, ..panel.measured().clone() });
