@@ -38,10 +38,11 @@ impl SiteShapes {
     #[must_use]
     pub fn again_of(&self, before: &Model, model: &Model) -> Self {
         let shared = model.shared_with(before);
-        let shape = |(solid, before): (&Arc<Solid>, Option<usize>)| match before.and_then(|before| self.blocks.get(before)) {
-            Some(known) => Arc::clone(known),
-            None => Arc::new(BlockShape::of(solid)),
-        };
+        let shape =
+            |(solid, before): (&Arc<Solid>, Option<usize>)| match before.and_then(|before| self.blocks.get(before)) {
+                Some(known) => Arc::clone(known),
+                None => Arc::new(BlockShape::of(solid)),
+            };
         Self { blocks: model.solids.par_iter().zip(shared).map(shape).collect() }
     }
 

@@ -7,7 +7,7 @@
 //! Every shape is the same to either side of its own y axis, or is given by its corners, so every block can be mirrored
 //! exactly. What is not mirrored: the terrain, and texts that say left or right.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::build::footprint;
 use super::solid_parts::signed_area;
@@ -65,14 +65,32 @@ pub fn free_name(wanted: &str, taken: impl Fn(&str) -> bool) -> String {
         .unwrap_or_else(|| wanted.to_owned())
 }
 
-/// The blocks with names of their own beside those that there are, in order.
-pub fn named_anew<'a>(mut blocks: Vec<Block>, others: impl Iterator<Item = &'a str>) -> Vec<Block> {
-    let mut taken: BTreeSet<String> = others.map(str::to_owned).collect();
+/// The blocks with names of their own beside those that there are, in order. What is kept together stays so, under a name of its
+/// own too.
+pub fn named_anew(mut blocks: Vec<Block>, others: &[Block]) -> Vec<Block> {
+    let mut taken: BTreeSet<String> = others.iter().map(|block| block.name.clone()).collect();
+    let known: BTreeSet<&str> = others.iter().filter_map(|block| block.together.as_deref()).collect();
+    let mut sets: BTreeMap<String, String> = BTreeMap::new();
     for block in &mut blocks {
         block.name = free_name(&block.name, |name| taken.contains(name));
         taken.insert(block.name.clone());
+        if let Some(together) = &mut block.together {
+            if !sets.contains_key(together) {
+                let new = free_name(together, |name| known.contains(name) || sets.values().any(|other| other == name));
+                sets.insert(together.clone(), new);
+            }
+            together.clone_from(&sets[together]);
+        }
     }
     blocks
+}
+
+/// What is picked up with a block: all that is kept together with it, by their numbers; it comes first.
+pub fn kept_together(blocks: &[Block], index: usize) -> Vec<usize> {
+    let together = blocks.get(index).and_then(|block| block.together.as_ref());
+    let others = (0..blocks.len())
+        .filter(|&other| other != index && together.is_some() && blocks[other].together.as_ref() == together);
+    std::iter::once(index).chain(others).collect()
 }
 
 /// The block so many metres east and north.
@@ -154,7 +172,11 @@ pub fn repeated(blocks: &[Block], (east_m, north_m): (f64, f64), repeat: Repeat)
     (1..=count)
         .flat_map(|number| {
             let share = number as f64 * step;
-            blocks.iter().map(move |block| moved(block, (share * east_m, share * north_m)))
+            blocks.iter().map(move |block| {
+                // Each copy is kept together by itself.
+                let together = block.together.as_ref().map(|name| format!("{name} {}", number + 1));
+                Block { together, ..moved(block, (share * east_m, share * north_m)) }
+            })
         })
         .collect()
 }
@@ -341,7 +363,8 @@ mod tests {
     fn copies_stand_evenly_and_have_names_of_their_own() {
         let copies = repeated(&[house()], (30.0, -15.0), Repeat::Count(3));
         assert_eq!(copies.iter().map(|copy| copy.at).collect::<Vec<_>>(), [(20.0, 15.0), (30.0, 10.0), (40.0, 5.0)]);
-        let copies = named_anew(copies, ["house", "house 3"].into_iter());
+        let others = ["house", "house 3"].map(|name| Block { name: name.into(), ..house() });
+        let copies = named_anew(copies, &others);
         assert_eq!(copies.iter().map(|copy| copy.name.as_str()).collect::<Vec<_>>(), ["house 2", "house 4", "house 5"]);
         let copies = repeated(&[house(), house()], (0.0, 1.0), Repeat::Every(0.1));
         assert_eq!(copies.len(), 20);
@@ -351,6 +374,23 @@ mod tests {
             assert!(repeated(&[house()], (5.0, 0.0), nothing).is_empty());
         }
         assert_eq!(repeated(&[house()], (5000.0, 0.0), Repeat::Every(0.001)).len(), MOST_COPIES);
+    }
+
+    #[test]
+    fn copies_of_what_is_kept_together_are_kept_together_by_themselves() {
+        let farm = |name: &str| Block { together: Some("farm".into()), name: name.into(), ..house() };
+        let site = vec![farm("house"), farm("barn"), Block { name: "church".into(), ..house() }];
+        assert_eq!(kept_together(&site, 1), [1, 0]);
+        assert_eq!(kept_together(&site, 2), [2]);
+        let mut all = site.clone();
+        all.extend(named_anew(repeated(&site, (30.0, 0.0), Repeat::Count(2)), &site));
+        let sets: Vec<Option<&str>> = all.iter().map(|block| block.together.as_deref()).collect();
+        let (farm, second, third) = (Some("farm"), Some("farm 2"), Some("farm 3"));
+        assert_eq!(sets, [farm, farm, None, second, second, None, third, third, None]);
+        // Copied once more, the name that the first copy took is not taken again.
+        let again = named_anew(site.clone(), &all);
+        assert_eq!(again[0].together.as_deref(), Some("farm 4"));
+        assert_eq!(again[1].together, again[0].together);
     }
 
     #[test]

@@ -43,6 +43,9 @@ pub struct Block {
     /// How its height was found.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub height_from: Option<String>,
+    /// What it is kept together with: blocks of one such name are picked up and moved as one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub together: Option<String>,
     /// Its form.
     pub shape: Shape,
 }
@@ -63,6 +66,7 @@ impl Block {
             cautions: Vec::new(),
             height_pm_m: None,
             height_from: None,
+            together: None,
             shape,
         }
     }

@@ -56,9 +56,8 @@ impl BlockIndex {
     }
 
     fn cell(&self, at: PlanPoint) -> (usize, usize) {
-        let place = |value: f64, low: f64, size: f64| {
-            (((value - low) / size * self.along as f64) as usize).min(self.along - 1)
-        };
+        let place =
+            |value: f64, low: f64, size: f64| (((value - low) / size * self.along as f64) as usize).min(self.along - 1);
         (place(at.0, self.low.0, self.size.0), place(at.1, self.low.1, self.size.1))
     }
 }

@@ -7,8 +7,8 @@ use crate::pose::WorldPoint;
 use super::facade::{CLOCK_SIDES, Front, MOST_SLATS, facade};
 use super::solid::SolidBuilder;
 use super::solid_parts::{
-    Cut, Ellipsoid, at, bar_across, beam, circle, dome_sides, drum, ellipsoid, polygon_tower, prism, rectangle, regular,
-    round_tower, sides_of, wall_outline,
+    Cut, Ellipsoid, at, bar_across, beam, circle, dome_sides, drum, ellipsoid, polygon_tower, prism, rectangle,
+    regular, round_tower, sides_of, wall_outline,
 };
 use super::tree::{BRANCHES, Tree, tree};
 use super::{PlanPoint, Shape};
@@ -230,7 +230,8 @@ pub(super) fn triangles_at_most(shape: &Shape) -> u64 {
         }
         // The front about its windows, the four sides and the pane of each, and the other five faces.
         Shape::Facade { bays, storeys, louvred_storeys, .. } => {
-            let [bays, storeys, louvred] = [bays, storeys, louvred_storeys].map(|count| u64::from((*count).min(MOST_WINDOWS)));
+            let [bays, storeys, louvred] =
+                [bays, storeys, louvred_storeys].map(|count| u64::from((*count).min(MOST_WINDOWS)));
             let slats = BAR * u64::from(MOST_SLATS) * bays * louvred.min(storeys);
             BAR + 16 * bays * storeys + BAR * storeys + u64::from(4 * CLOCK_SIDES) + slats
         }

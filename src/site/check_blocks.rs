@@ -2,8 +2,8 @@
 
 use super::build::{MOST_SIDES, MOST_STAYS, MOST_STEPS, MOST_WINDOWS, triangles_at_most};
 use super::check::{
-    Check, FARTHEST_M, HIGHEST_M, LARGEST_M, LARGEST_RADIUS_M, LOWEST_M, MOST_BLOCKS, MOST_CORNERS, MOST_COURSE_M, MOST_TRIANGLES,
-    SMALLEST_M, SUBJECT_SPREAD_M, named, plain, span_text,
+    Check, FARTHEST_M, HIGHEST_M, LARGEST_M, LARGEST_RADIUS_M, LOWEST_M, MOST_BLOCKS, MOST_CORNERS, MOST_COURSE_M,
+    MOST_TRIANGLES, SMALLEST_M, SUBJECT_SPREAD_M, named, plain, span_text,
 };
 use super::problem::PathStep;
 use super::ring_check::{RingFault, ring_fault};
@@ -110,6 +110,9 @@ impl Check {
         }
         if let Some(found) = &block.height_from {
             self.words("height_from", found, 1000);
+        }
+        if let Some(together) = &block.together {
+            self.words("together", together, 200);
         }
         self.within(&[PathStep::Field("shape")], |check| check.shape(block, placed));
     }

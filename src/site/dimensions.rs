@@ -304,7 +304,13 @@ fn sizes(shape: &mut Shape) -> Vec<Size<'_>> {
                 count("Storeys", "rows of windows", storeys, 0, MOST_WINDOWS),
                 share,
                 metres("Reveal", "how far the panes stand back", reveal_m, 0.0, below(deep_m)),
-                metres("String courses", "how far they stand out at each storey; 0 for none", courses_m, 0.0, MOST_COURSE_M),
+                metres(
+                    "String courses",
+                    "how far they stand out at each storey; 0 for none",
+                    courses_m,
+                    0.0,
+                    MOST_COURSE_M,
+                ),
                 metres("Clock", "its diameter, in the top storey; 0 for none", clock_m, 0.0, largest_clock_m),
                 count("Louvred storeys", "from the top", louvred_storeys, 0, most_louvred),
             ]

@@ -11,6 +11,7 @@ mod build;
 mod check;
 mod check_blocks;
 mod check_stances;
+mod contour_ground;
 mod description;
 mod dimensions;
 mod edit;
@@ -37,12 +38,13 @@ mod write;
 pub use crate::pose::PlanPoint;
 
 pub use arrange::{
-    Beside, MOST_COPIES, PlanLine, Repeat, free_name, mirrored, mirrored_point, moved, moved_to_edge, named_anew,
-    plan_base, plan_sides, repeated, turned, turned_along,
+    Beside, MOST_COPIES, PlanLine, Repeat, free_name, kept_together, mirrored, mirrored_point, moved, moved_to_edge,
+    named_anew, plan_base, plan_sides, repeated, turned, turned_along,
 };
 pub use block::{Access, Block, DeckRule, Finish, Lean};
 pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
 pub(crate) use check::{check_kept_stance, check_kit, likely};
+pub use contour_ground::{ContourError, ContourLine, band, ground_of_contours};
 pub use description::{Anchor, SITE_FORMAT, Site, Sun};
 pub use dimensions::{
     Dimension, DimensionUnit, dimensions, figures, form_words, height_dimension, palette, with_dimension,
@@ -55,7 +57,7 @@ pub use model::{DeckTop, Footing, FootingError, Model, Support};
 pub use other_files::read_kindred;
 pub use problem::{Finding, PathStep, Problem, Severity, SiteProblems};
 pub(crate) use ring_check::{RingFault, ring_fault};
-pub use shape::Shape;
+pub use shape::{Shape, is_bare, with_leaves};
 pub use snapping::{SnapReason, Snapped, snapped};
 pub use solid::{Curve, Edge, Face, Round, Solid, Triangle};
 pub use stance::{Aim, Stance};

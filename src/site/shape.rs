@@ -220,6 +220,35 @@ impl Shape {
     }
 }
 
+/// Whether a tree stands bare; none of what is no tree.
+pub fn is_bare(shape: &Shape) -> Option<bool> {
+    match shape {
+        Shape::Tree { bare, .. } => Some(*bare),
+        Shape::Box { .. }
+        | Shape::Prism { .. }
+        | Shape::RoundTaper { .. }
+        | Shape::PolygonTaper { .. }
+        | Shape::Dome { .. }
+        | Shape::Gable { .. }
+        | Shape::Hip { .. }
+        | Shape::Steps { .. }
+        | Shape::Wall { .. }
+        | Shape::Stage { .. }
+        | Shape::Mast { .. }
+        | Shape::Facade { .. } => None,
+    }
+}
+
+/// A tree with its leaves, or without; what is no tree stays as it is.
+#[must_use]
+pub fn with_leaves(shape: &Shape, in_leaf: bool) -> Shape {
+    let mut shape = shape.clone();
+    if let Shape::Tree { bare, .. } = &mut shape {
+        *bare = !in_leaf;
+    }
+    shape
+}
+
 fn is_false(value: &bool) -> bool {
     !value
 }

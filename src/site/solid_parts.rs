@@ -97,7 +97,13 @@ pub(super) fn wall_outline(path: &[PlanPoint], thickness_m: f64) -> Vec<PlanPoin
     right
 }
 
-pub(super) fn prism(builder: &mut SolidBuilder<'_>, outline: &[PlanPoint], holes: &[Vec<PlanPoint>], base_m: f64, top_m: f64) {
+pub(super) fn prism(
+    builder: &mut SolidBuilder<'_>,
+    outline: &[PlanPoint],
+    holes: &[Vec<PlanPoint>],
+    base_m: f64,
+    top_m: f64,
+) {
     let outline = anticlockwise(outline);
     let holes: Vec<Vec<PlanPoint>> = holes
         .iter()

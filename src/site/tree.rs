@@ -85,7 +85,8 @@ fn branches(builder: &mut SolidBuilder<'_>, tree: &Tree) {
             let leaves = start + (end - start) * along;
             let tip = to(turn + aside, to_m + (0.14 - 0.1 * f64::from(twig)) * crown_m);
             // Far down the skin a twig would hang; it ends where it has risen a little.
-            let tip = WorldPoint::from(tip.coords.sup(&WorldVector::new(f64::MIN, f64::MIN, leaves.z + 0.05 * crown_m)));
+            let tip =
+                WorldPoint::from(tip.coords.sup(&WorldVector::new(f64::MIN, f64::MIN, leaves.z + 0.05 * crown_m)));
             beam(builder, leaves, tip, (0.45 * thick_m).max(THINNEST_M));
         }
     }

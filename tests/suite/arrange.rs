@@ -89,10 +89,7 @@ fn a_mirrored_group_measures_as_one_written_by_hand() {
 #[test]
 fn a_repeated_group_measures_as_one_written_by_hand() {
     let group = parse_site(GROUP, "group").expect("good");
-    let copies = named_anew(
-        repeated(&group.blocks, (30.0, 12.0), Repeat::Count(2)),
-        group.blocks.iter().map(|block| block.name.as_str()),
-    );
+    let copies = named_anew(repeated(&group.blocks, (30.0, 12.0), Repeat::Count(2)), &group.blocks);
     // By hand: the group again 15 m east and 6 m north, and again.
     let mut by_hand = group.blocks.clone();
     for number in [1_u32, 2] {

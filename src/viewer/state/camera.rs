@@ -379,24 +379,27 @@ impl CameraStore {
         let (survey, stance, settings) = (Arc::clone(survey), self.stance.clone(), self.measure_settings);
         let standing = self.measured.standing.clone();
         self.tolerance_work = Some(effects.start(None, move |_| {
-            Outcome::Tolerances(Box::new(FoundTolerances::of(&survey, stance, &standing, settings)))
+            Outcome::Tolerances(Box::new(FoundTolerances::of(survey, stance, &standing, settings)))
         }));
     }
 
-    /// Takes in the tolerances that were found, or looks again where the camera stands elsewhere by now.
+    /// Takes in the tolerances that were found, or looks again where the camera stands elsewhere by now, or the site is another;
+    /// not while a hand tries something on it.
     pub(super) fn tolerances_found(
         &mut self,
         work: WorkId,
         found: FoundTolerances,
         survey: &Arc<Survey>,
+        is_tried: bool,
         effects: &mut Effects,
     ) {
         self.tolerance_broke(work);
-        if found.stance == self.stance && found.settings == self.measure_settings {
+        let is_of_this_site = Arc::ptr_eq(&found.survey, survey);
+        if is_of_this_site && found.stance == self.stance && found.settings == self.measure_settings {
             self.tolerance_known = true;
             self.measured.tolerance = found.found.map(|both| both.anew);
             self.measured.tolerance_as_set = found.found.map(|both| both.as_set);
-        } else if !self.moving {
+        } else if !self.moving && !is_tried {
             self.look_for_tolerance(survey, effects);
         }
     }

@@ -220,8 +220,8 @@ impl Desk {
         self.camera.stop();
         // While a hand tries something, nothing that takes its time is asked about it.
         if self.build.survey_before_trial().is_none() {
-            let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
-            self.ways.look(&inputs, &mut effects);
+            let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
+            self.ways.look(&WaysInputs { site, camera, settings, is_tried: false }, &mut effects);
             self.files.stands_at(self.camera.stance());
             self.build.look(&self.site, &self.camera, self.settings.units(), &mut effects);
             self.camera.look_for_tolerance(self.site.survey(), &mut effects);
@@ -270,11 +270,15 @@ impl Desk {
             Outcome::Chosen(question, chosen) => self.files.chosen(question, chosen, effects),
             Outcome::Captured(taken) => self.delivery.captured(taken, effects),
             Outcome::Thumbnail(drawn) => self.thumbnails.drawn(drawn.0, drawn.1),
-            Outcome::Tolerances(found) => self.camera.tolerances_found(work, *found, self.site.survey(), effects),
+            Outcome::Tolerances(found) => {
+                let is_tried = self.build.survey_before_trial().is_some();
+                self.camera.tolerances_found(work, *found, self.site.survey(), is_tried, effects);
+            }
             Outcome::Doubt(found) => self.build.doubt_found(*found),
             Outcome::Ways(found) => {
-                let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
-                self.ways.found(work, *found, &inputs, effects);
+                let is_tried = self.build.survey_before_trial().is_some();
+                let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
+                self.ways.found(work, *found, &WaysInputs { site, camera, settings, is_tried }, effects);
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
             Outcome::PictureLaid(laid) => {
@@ -290,7 +294,9 @@ impl Desk {
 
     /// A piece of work broke, or could not be started: whoever waits for it goes on.
     fn broke(&mut self, work: WorkId, effects: &mut Effects) {
-        let inputs = WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings };
+        let is_tried = self.build.survey_before_trial().is_some();
+        let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
+        let inputs = WaysInputs { site, camera, settings, is_tried };
         self.ways.broke(work, &inputs, effects);
         self.camera.tolerance_broke(work);
         self.search.broke(work);

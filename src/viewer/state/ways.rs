@@ -25,7 +25,7 @@ struct WaysKey {
 
 impl WaysKey {
     fn of(inputs: &WaysInputs<'_>) -> Self {
-        let WaysInputs { site, camera, settings } = inputs;
+        let WaysInputs { site, camera, settings, is_tried: _ } = inputs;
         Self {
             stance: camera.stance().clone(),
             measure_settings: *camera.measure_settings(),
@@ -41,6 +41,8 @@ pub(super) struct WaysInputs<'a> {
     pub(super) site: &'a ShownSite,
     pub(super) camera: &'a CameraStore,
     pub(super) settings: &'a SettingStore,
+    /// Whether a hand tries something on the site, which will be otherwise in the next frame.
+    pub(super) is_tried: bool,
 }
 
 /// The ways that were found last, and those being looked for.
@@ -70,7 +72,8 @@ impl WaysStore {
     /// Looks for the ways from here, where the desk shows them and they are not known.
     pub(super) fn look(&mut self, inputs: &WaysInputs<'_>, effects: &mut Effects) {
         // One at a time: what is not wanted any more takes a moment only.
-        if self.running.is_some() || !matches!(inputs.settings.desk_name(), DeskName::Walk | DeskName::Build) {
+        let shown = matches!(inputs.settings.desk_name(), DeskName::Walk | DeskName::Build);
+        if self.running.is_some() || !shown || inputs.is_tried {
             return;
         }
         let key = WaysKey::of(inputs);

@@ -92,9 +92,7 @@ impl Drawings {
         let survey = panel.desk.survey();
         let shapes = match self.shapes.take() {
             Some(known) if known.0 == version => known,
-            Some((_, before, shapes)) => {
-                (version, Arc::clone(survey), shapes.again_of(&before.model, &survey.model))
-            }
+            Some((_, before, shapes)) => (version, Arc::clone(survey), shapes.again_of(&before.model, &survey.model)),
             None => (version, Arc::clone(survey), SiteShapes::of(&survey.model)),
         };
         &self.shapes.insert(shapes).2

@@ -203,7 +203,8 @@ impl Desk {
 
     /// The ways that were found last; `None` until the camera has come to rest for the first time.
     pub fn ways(&self) -> Option<WaysView<'_>> {
-        self.ways.view(&WaysInputs { site: &self.site, camera: &self.camera, settings: &self.settings })
+        let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
+        self.ways.view(&WaysInputs { site, camera, settings, is_tried: false })
     }
 
     /// What the Search desk requires, and what was found.

@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Align2, Pos2, Rect, ScrollArea, Stroke, Ui, Vec2};
 
 use crate::site::{
     Access, Beside, Block, DeckRule, DimensionUnit, Finish, Front, Ground, PlanLine, Repeat, Site, Stance, dimensions,
-    form_words, height_dimension, mirrored, moved_to_edge, plan_sides, repeated, with_dimension,
+    form_words, height_dimension, is_bare, mirrored, moved_to_edge, plan_sides, repeated, with_dimension, with_leaves,
 };
 use crate::taller::at_height;
 use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteChange};
@@ -14,7 +14,7 @@ use super::super::context::PanelContext;
 use super::super::figures::{length_in, number_in, short};
 use super::super::status::menu;
 use super::super::style::{WindowStyle, button, button_width, choice, text_button};
-use super::arrange::{added, chosen_blocks, copied, turned_by};
+use super::arrange::{added, chosen_blocks, copied, is_kept_together, keep_together, turned_by};
 use super::card_block::{CardView, card_drawing};
 use super::fields::{Field, Typing};
 use super::inputs::RepeatInput;
@@ -289,6 +289,13 @@ fn terms_ui(ui: &mut Ui, panel: &PanelContext<'_>, (index, block): (usize, &Bloc
             };
             actions.push(set(index, Block { finish, ..block.clone() }));
         }
+        if let Some(bare) = is_bare(&block.shape) {
+            let words = if bare { "Bare" } else { "In leaf" };
+            let room = width(ui, words);
+            if choice(ui, style, words, words, bare, room).on_hover_text("press for the other season").clicked() {
+                actions.push(set(index, Block { shape: with_leaves(&block.shape, bare), ..block.clone() }));
+            }
+        }
         if block.subject {
             let front = panel.desk.survey().model.site.front.as_ref();
             let here = Front::Face { block: block.name.clone(), toward_deg: block.heading_deg.rem_euclid(360.0) };
@@ -331,6 +338,20 @@ fn arrange_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, act
                     .clicked()
             {
                 actions.extend(lined_up(site, &numbers));
+            }
+            if is_kept_together(site, &numbers) {
+                if text_button(ui, style, "Take apart", "take apart")
+                    .on_hover_text("each is picked up and moved by itself again")
+                    .clicked()
+                {
+                    actions.extend(keep_together(site, &numbers, false));
+                }
+            } else if numbers.len() > 1
+                && text_button(ui, style, "Keep together", "keep together")
+                    .on_hover_text("a press picks all of them up; a second press the one alone")
+                    .clicked()
+            {
+                actions.extend(keep_together(site, &numbers, true));
             }
             let repeat = text_button(ui, style, "Repeat…", "repeat along a line");
             menu(&repeat, |ui| repeat_ui(ui, panel, &mut state.repeat, &numbers, actions));

@@ -6,22 +6,29 @@ use crate::site::Access;
 
 use super::super::context::PanelContext;
 use super::super::style::{WindowStyle, count, focus_ring, thinned, within};
-use super::hands::Held;
+use super::hands::{DrawnLine, Held};
 use super::marks::access_colour;
 use super::state::BuildState;
 
 /// The height of a row of the key, in units of the drawing.
-const ROW: f32 = 26.0;
+const ROW: f32 = 23.0;
 /// The key's width.
 const WIDTH: f32 = 182.0;
 
 /// What can be picked up from the key.
-const ROWS: [Held; 4] =
-    [Held::Ground(Access::Open), Held::Ground(Access::Ask), Held::Ground(Access::Closed), Held::Dividers];
+const ROWS: [Held; 7] = [
+    Held::Ground(Access::Open),
+    Held::Ground(Access::Ask),
+    Held::Ground(Access::Closed),
+    Held::Line(DrawnLine::Path),
+    Held::Line(DrawnLine::Kerb),
+    Held::Line(DrawnLine::Contour),
+    Held::Dividers,
+];
 
 /// Where the key lies; nowhere on a small sheet.
 pub(super) fn key_place(style: &WindowStyle, sheet: Rect) -> Rect {
-    if sheet.width() < style.px(420.0) || sheet.height() < style.px(240.0) {
+    if sheet.width() < style.px(420.0) || sheet.height() < style.px(260.0) {
         return Rect::NOTHING;
     }
     let size = Vec2::new(style.px(WIDTH), style.px(44.0) + count(ROWS.len()) * style.px(ROW));
@@ -43,6 +50,7 @@ pub(super) fn key_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildSta
             Held::Nothing => "pick a ground and draw it",
             Held::Shape(_) => "press where it stands",
             Held::Ground(_) => "press its corners; Enter closes it",
+            Held::Line(_) => "press its corners; Enter ends it",
             Held::Dividers => "drag from place to place",
             Held::PictureMark => "press a point on the picture",
         };
@@ -57,6 +65,9 @@ fn row_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, held: H
     let style = &panel.style;
     let words = match held {
         Held::Ground(access) => access.words(),
+        Held::Line(DrawnLine::Path) => "path",
+        Held::Line(DrawnLine::Kerb) => "kerb",
+        Held::Line(DrawnLine::Contour) => "contour",
         Held::Dividers => "measure",
         Held::Nothing | Held::Shape(_) | Held::PictureMark => return,
     };
@@ -75,6 +86,10 @@ fn row_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, held: H
         Held::Ground(access) => {
             pattern(ui, panel, sign, access);
             access_colour(style, access)
+        }
+        Held::Line(line) => {
+            drawn_line(ui, panel, sign, line);
+            style.ink()
         }
         Held::Dividers | Held::Nothing | Held::Shape(_) | Held::PictureMark => {
             dividers(ui, panel, sign);
@@ -119,6 +134,24 @@ fn pattern(ui: &Ui, panel: &PanelContext<'_>, rect: Rect, access: Access) {
         }
     }
     painter.rect_stroke(rect, 2.0, Stroke::new(1.2, colour), egui::StrokeKind::Inside);
+}
+
+/// A path, a kerb or contours, as they lie on the plan.
+fn drawn_line(ui: &Ui, panel: &PanelContext<'_>, rect: Rect, line: DrawnLine) {
+    let style = &panel.style;
+    let ends = |up: f32| {
+        let at =
+            |across: f32, up: f32| Pos2::new(rect.left() + across * rect.width(), rect.bottom() - up * rect.height());
+        [at(0.0, up), at(0.35, up + 0.2), at(0.65, up + 0.1), at(1.0, up + 0.3)]
+    };
+    let (rows, stroke): (&[f32], Stroke) = match line {
+        DrawnLine::Path => (&[0.2, 0.5], Stroke::new(1.2, access_colour(style, Access::Open))),
+        DrawnLine::Kerb => (&[0.35], Stroke::new(2.6, style.ink())),
+        DrawnLine::Contour => (&[0.05, 0.35, 0.65], Stroke::new(1.0, style.soft())),
+    };
+    for row in rows {
+        ui.painter().add(egui::Shape::line(ends(*row).to_vec(), stroke));
+    }
 }
 
 fn dividers(ui: &Ui, panel: &PanelContext<'_>, rect: Rect) {

@@ -12,10 +12,23 @@ pub(super) enum Held {
     Shape(usize),
     /// A ground of this access, to be drawn corner by corner.
     Ground(Access),
+    /// A line, to be drawn corner by corner.
+    Line(DrawnLine),
     /// The dividers, to measure with.
     Dividers,
     /// A mark for a point on the picture from above.
     PictureMark,
+}
+
+/// What a line that is drawn becomes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum DrawnLine {
+    /// A path: open ground along it.
+    Path,
+    /// A kerb: a low wall along it.
+    Kerb,
+    /// A line of equal height.
+    Contour,
 }
 
 /// What is being dragged.

@@ -5,6 +5,7 @@ mod answers;
 mod arrange;
 mod card_block;
 mod chosen;
+mod contours;
 mod fields;
 mod grounds;
 mod hands;

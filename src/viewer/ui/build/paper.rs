@@ -29,7 +29,7 @@ pub(super) struct Paper<'a> {
 }
 
 impl Paper<'_> {
-    fn ring(&self, ring: &[PlanPoint]) -> Vec<Pos2> {
+    pub(super) fn ring(&self, ring: &[PlanPoint]) -> Vec<Pos2> {
         ring.iter().map(|corner| self.place.place(*corner)).collect()
     }
 
@@ -51,7 +51,7 @@ impl Paper<'_> {
         }
     }
 
-    fn label(&self, at: Pos2, text: &str, anchor: Align2, strong: bool) -> Rect {
+    pub(super) fn label(&self, at: Pos2, text: &str, anchor: Align2, strong: bool) -> Rect {
         let style = self.style;
         let font = if strong { style.strong(13.0) } else { style.caption() };
         let galley = self.painter.layout_no_wrap(text.to_owned(), font, style.ink());
@@ -246,7 +246,7 @@ impl Paper<'_> {
         if !points.is_empty() {
             let colour = match state.held {
                 Held::Ground(access) => access_colour(style, access),
-                Held::Nothing | Held::Shape(_) | Held::Dividers | Held::PictureMark => style.ink(),
+                Held::Nothing | Held::Shape(_) | Held::Line(_) | Held::Dividers | Held::PictureMark => style.ink(),
             };
             for point in &points {
                 self.painter.circle(*point, style.px(4.0), style.panel(), Stroke::new(1.6, colour));

@@ -3,14 +3,14 @@
 use bevy_egui::egui::{CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Ui, WidgetInfo, WidgetType};
 
 use crate::drawing::{BlockShape, SiteShapes};
-use crate::site::{Access, Block, Ground, PlanPoint, Site, free_name, outline_holds};
+use crate::site::{Access, Block, ContourLine, Finish, Ground, PlanPoint, Shape, Site, band, free_name, outline_holds};
 
 use super::super::context::PanelContext;
 use super::super::plan::{Drawings, paper_ui};
 use super::super::search_map::PlanPlacement;
-use super::arrange::{copied, turned_by};
+use super::arrange::{chosen_by_press, copied, turned_by};
 use super::grounds::{key_place, key_ui};
-use super::hands::{Drag, Dragged, Held, rounded};
+use super::hands::{Drag, Dragged, DrawnLine, Held, rounded};
 use super::paper::Paper;
 use super::shelf::on_the_shelf;
 use super::state::BuildState;
@@ -21,6 +21,9 @@ use crate::viewer::state::desk::{Action, BuildAction, CameraMove, Picked, SiteCh
 const NEAR: f32 = 9.0;
 /// As near to a line, it is in line.
 const IN_LINE: f64 = 7.0;
+/// How wide a path is drawn; how thick and high a kerb (common practice, no source).
+const PATH_M: f64 = 1.5;
+const KERB_M: [f64; 2] = [0.15, 0.12];
 /// A turn by the keys.
 const TURN_DEG: f64 = 5.0;
 /// A step of the arrow keys without a grid.
@@ -52,6 +55,7 @@ pub(super) fn sheet_ui(
         paper.dragged(panel, drag);
     }
     paper.faults(panel, response.hover_pos());
+    paper.contours(state);
     paper.drawn(state, response.hover_pos());
     if let Some(underlay) = &site.underlay {
         paint_marks(&painter, style, &state.underlay, underlay, &place);
@@ -70,7 +74,9 @@ pub(super) fn sheet_ui(
     let cursor = match (state.held, &state.drag) {
         (_, Some(_)) => CursorIcon::Grabbing,
         (Held::Nothing, None) => CursorIcon::Default,
-        (Held::Shape(_) | Held::Ground(_) | Held::Dividers | Held::PictureMark, None) => CursorIcon::Crosshair,
+        (Held::Shape(_) | Held::Ground(_) | Held::Line(_) | Held::Dividers | Held::PictureMark, None) => {
+            CursorIcon::Crosshair
+        }
     };
     response.on_hover_cursor(cursor);
     key_ui(ui, panel, state, rect);
@@ -109,7 +115,7 @@ impl Hand<'_> {
         match state.held {
             Held::Nothing => self.pick(ui, state, actions),
             Held::Shape(index) => self.set_down(state, index, actions),
-            Held::Ground(_) => self.draw(ui, state, actions),
+            Held::Ground(_) | Held::Line(_) => self.draw(ui, state, actions),
             Held::Dividers => self.measure(ui, state),
             Held::PictureMark => self.mark(state),
         }
@@ -166,10 +172,12 @@ impl Hand<'_> {
                 if matches!(picked, Picked::Ground(_)) && !chosen.contains(&picked) {
                     return None;
                 }
-                if !chosen.contains(&picked) {
-                    actions.push(BuildAction::Choose(vec![picked]).into());
+                if chosen.contains(&picked) {
+                    return Dragged::of(picked, chosen, self.site);
                 }
-                Dragged::of(picked, chosen, self.site)
+                let pressed = chosen_by_press(self.site, picked, &[]);
+                actions.push(BuildAction::Choose(pressed.clone()).into());
+                Dragged::of(picked, &pressed, self.site)
             });
             state.drag = what.map(|what| Drag { what, from, by: (0.0, 0.0), reasons: Vec::new() });
             return;
@@ -204,7 +212,10 @@ impl Hand<'_> {
             let mut now = if several { chosen.to_vec() } else { Vec::new() };
             match picked {
                 Some(picked) if now.contains(&picked) => now.retain(|other| *other != picked),
-                Some(picked) => now.push(picked),
+                Some(picked) => {
+                    let pressed = chosen_by_press(self.site, picked, if several { &[] } else { chosen });
+                    now.extend(pressed.into_iter().filter(|one| !now.contains(one)).collect::<Vec<_>>());
+                }
                 None => {}
             }
             actions.push(BuildAction::Choose(now).into());
@@ -269,13 +280,14 @@ impl Hand<'_> {
         rounded((step(x), step(y)))
     }
 
-    /// A ground is drawn corner by corner; a press on its first corner, a double press or Enter closes it.
+    /// A ground or a line is drawn corner by corner; a double press or Enter ends it, a ground also a press on its first corner.
     fn draw(&self, ui: &Ui, state: &mut BuildState, actions: &mut Vec<Action>) {
         if self.response.clicked()
             && let Some(at) = self.response.interact_pointer_pos()
         {
             let near = NEAR * self.panel.style.unit;
-            let closes = state.outline.first().is_some_and(|first| self.place.place(*first).distance(at) <= near);
+            let closes = matches!(state.held, Held::Ground(_))
+                && state.outline.first().is_some_and(|first| self.place.place(*first).distance(at) <= near);
             if closes || self.response.double_clicked() {
                 self.close(state, actions);
             } else {
@@ -293,7 +305,11 @@ impl Hand<'_> {
     }
 
     fn close(&self, state: &mut BuildState, actions: &mut Vec<Action>) {
-        let Held::Ground(access) = state.held else { return };
+        let access = match state.held {
+            Held::Ground(access) => access,
+            Held::Line(line) => return self.end_line(state, line, actions),
+            Held::Nothing | Held::Shape(_) | Held::Dividers | Held::PictureMark => return,
+        };
         if state.outline.len() < 3 {
             return;
         }
@@ -309,6 +325,42 @@ impl Hand<'_> {
         let ground = Ground { name, access, outline: std::mem::take(&mut state.outline), caution: None };
         let number = self.site.grounds.len();
         actions.push(BuildAction::Change(SiteChange::AddGround(ground), Some(vec![Picked::Ground(number)])).into());
+        state.held = Held::Nothing;
+    }
+
+    /// What was drawn becomes a path, a kerb, or one contour more; a contour of one point is a spot height.
+    fn end_line(&self, state: &mut BuildState, line: DrawnLine, actions: &mut Vec<Action>) {
+        let least = if line == DrawnLine::Contour { 1 } else { 2 };
+        if state.outline.len() < least {
+            return;
+        }
+        let points = std::mem::take(&mut state.outline);
+        let first = points[0];
+        match line {
+            DrawnLine::Path => {
+                let taken = |name: &str| self.site.grounds.iter().any(|ground| ground.name == name);
+                let outline = band(&points, PATH_M).into_iter().map(rounded).collect();
+                let ground = Ground { name: free_name("path", taken), access: Access::Open, outline, caution: None };
+                let chosen = vec![Picked::Ground(self.site.grounds.len())];
+                actions.push(BuildAction::Change(SiteChange::AddGround(ground), Some(chosen)).into());
+            }
+            DrawnLine::Kerb => {
+                let taken = |name: &str| self.site.blocks.iter().any(|block| block.name == name);
+                let path = points.iter().map(|at| rounded((at.0 - first.0, at.1 - first.1))).collect();
+                let [thickness_m, height_m] = KERB_M;
+                let kerb = Shape::Wall { path, thickness_m, height_m };
+                let block = Block { finish: Finish::Grey, ..Block::new(free_name("kerb", taken), first, kerb) };
+                let chosen = vec![Picked::Block(self.site.blocks.len())];
+                actions.push(BuildAction::Change(SiteChange::AddBlocks(vec![block]), Some(chosen)).into());
+            }
+            DrawnLine::Contour => {
+                let height_m = state.contours.last().map_or(0.0, |last| last.height_m + 1.0);
+                state.contours.push(ContourLine { points, height_m });
+                // The next one may be drawn at once; their heights stand on the sheet of the whole site.
+                actions.push(BuildAction::Choose(Vec::new()).into());
+                return;
+            }
+        }
         state.held = Held::Nothing;
     }
 

@@ -1,6 +1,6 @@
 //! What does the Build desk remember between frames?
 
-use crate::site::PlanPoint;
+use crate::site::{ContourLine, PlanPoint};
 use crate::viewer::state::desk::SiteChange;
 
 use super::answers::NewSiteAnswers;
@@ -34,6 +34,8 @@ pub(in crate::viewer::ui) struct BuildState {
     pub(super) step: Option<usize>,
     /// Readings for a height that nobody knows.
     pub(super) work_out: WorkOut,
+    /// Lines of equal height that are drawn, before the ground is shaped by them.
+    pub(super) contours: Vec<ContourLine>,
     /// Three heights of the ground.
     pub(super) slope: SlopeInput,
     /// The picture from above.
@@ -56,6 +58,7 @@ impl Default for BuildState {
             show_at: None,
             step: None,
             work_out: WorkOut::default(),
+            contours: Vec::new(),
             slope: SlopeInput::default(),
             underlay: UnderlayState::default(),
             repeat: RepeatInput::default(),

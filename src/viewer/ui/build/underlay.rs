@@ -202,7 +202,7 @@ fn scale_ui(
         let words = match (state.held, marks.len()) {
             (Held::PictureMark, 0) => "press a point on it that you know".to_owned(),
             (Held::PictureMark, _) => "press another, far from the first".to_owned(),
-            (Held::Nothing | Held::Shape(_) | Held::Ground(_) | Held::Dividers, _) => {
+            (Held::Nothing | Held::Shape(_) | Held::Ground(_) | Held::Line(_) | Held::Dividers, _) => {
                 format!("{}, {turned}", panel.units().per_pixel(1000.0 * underlay.metres_per_pixel))
             }
         };

@@ -2,13 +2,14 @@
 
 use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
-use crate::site::{Site, Stance, Terrain, free_name, slope};
+use crate::site::{Block, Site, Stance, Terrain, free_name, is_bare, slope, with_leaves};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
 use super::super::context::PanelContext;
 use super::super::figures::length_in;
 use super::super::status::menu;
-use super::super::style::{button, button_width, text_button};
+use super::super::style::{button, button_width, choice, text_button};
+use super::contours::contours_ui;
 use super::fields::Field;
 use super::inputs::SlopeInput;
 use super::state::BuildState;
@@ -57,7 +58,33 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
             }
         });
     });
+    contours_ui(ui, panel, state, actions);
+    trees_ui(ui, panel, actions);
     save_stance_ui(ui, panel, actions);
+}
+
+/// All trees at once: in leaf, or bare.
+fn trees_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let blocks = &panel.desk.survey().model.site.blocks;
+    let trees = || blocks.iter().enumerate().filter_map(|(index, block)| Some((index, block, is_bare(&block.shape)?)));
+    if trees().next().is_none() {
+        return;
+    }
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("trees"));
+        for (words, name, bare) in [("In leaf", "trees in leaf", false), ("Bare", "bare trees", true)] {
+            let width = button_width(ui, style, words);
+            let all = trees().all(|(_, _, is_bare)| is_bare == bare);
+            if choice(ui, style, words, name, all, width).clicked() && !all {
+                let turned = trees().filter(|(_, _, is_bare)| *is_bare != bare).map(|(index, block, _)| {
+                    (index, Block { shape: with_leaves(&block.shape, !bare), ..block.clone() })
+                });
+                actions.push(BuildAction::Change(SiteChange::SetBlocks(turned.collect()), None).into());
+            }
+        }
+    });
 }
 
 fn save_stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
