@@ -473,6 +473,27 @@ mod tests {
     }
 
     #[test]
+    fn one_sees_through_the_crown_of_a_bare_tree_and_not_of_one_in_leaf() {
+        let open_share = |bare: bool| {
+            let tree =
+                format!("Tree(height_m: 12, crown_radius_m: 4, crown_base_m: 3, trunk_radius_m: 0.25, bare: {bare})");
+            let model =
+                model(&format!("(format: 1, name: \"t\", blocks: [(name: \"tree\", at: (0, 20), shape: {tree})])"));
+            let sight = Sight::over(&model);
+            let eye = WorldPoint::new(0.0, 0.0, 1.6);
+            // Behind the middle of the crown.
+            let behind = (0..400_u32).map(|index| {
+                let (across, up) = (f64::from(index % 20) / 19.0 - 0.5, f64::from(index / 20) / 19.0 - 0.5);
+                WorldPoint::new(8.0 * across, 40.0, 13.0 + 8.0 * up)
+            });
+            behind.filter(|point| sight.is_free(&eye, point)).count() as f64 / 400.0
+        };
+        assert_eq!(open_share(false), 0.0);
+        let bare = open_share(true);
+        assert!(bare > 0.6 && bare < 0.97, "{bare}");
+    }
+
+    #[test]
     fn level_ground_is_met_exactly_and_hides_what_is_under_it() {
         let sight = Sight::over(&model("(format: 1, name: \"t\")"));
         let eye = WorldPoint::new(0.0, 0.0, 1.6);

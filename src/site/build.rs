@@ -229,11 +229,13 @@ pub(super) fn triangles_at_most(shape: &Shape) -> u64 {
             ellipsoid(dome_sides(*crown_radius_m, Cut::Whole), 2) + tower(sides_of(*trunk_radius_m))
         }
         // The front about its windows, the four sides and the pane of each, and the other five faces.
-        Shape::Facade { bays, storeys, louvred_storeys, .. } => {
+        Shape::Facade { bays, storeys, louvred_storeys, courses_m, clock_m, .. } => {
             let [bays, storeys, louvred] =
                 [bays, storeys, louvred_storeys].map(|count| u64::from((*count).min(MOST_WINDOWS)));
             let slats = BAR * u64::from(MOST_SLATS) * bays * louvred.min(storeys);
-            BAR + 16 * bays * storeys + BAR * storeys + u64::from(4 * CLOCK_SIDES) + slats
+            let courses = if *courses_m > 0.0 { BAR * storeys } else { 0 };
+            let clock = if *clock_m > 0.0 { u64::from(4 * CLOCK_SIDES) } else { 0 };
+            BAR + 16 * bays * storeys + courses + clock + slats
         }
     }
 }

@@ -508,6 +508,16 @@ mod tests {
                 1920.0 - 12.0 * 2.5 * 2.0 * 0.2 + buried(160.0),
                 1e-9,
             ),
+            // The middle window of the top storey gives way to the clock, a polygon of 48 sides; a course 25 cm high at the top
+            // of each storey.
+            (
+                "Facade(width_m: 21, depth_m: 8, height_m: 12, bays: 3, storeys: 3, courses_m: 0.1, clock_m: 2)",
+                2016.0 - 8.0 * 3.5 * 2.0 * 0.2
+                    + 3.0 * 21.0 * 0.1 * 0.25
+                    + 0.5 * 48.0 * (2.0 * PI / 48.0).sin() * 0.08
+                    + buried(168.0),
+                1e-9,
+            ),
         ];
         for (shape, expected, tolerance) in cases {
             let model = Model::build(site(&format!("(name: \"a\", at: (7, -3), heading_deg: 33, shape: {shape})")));
@@ -519,6 +529,8 @@ mod tests {
             "Stage(width_m: 4, depth_m: 3, floor_m: 2.4, rail_m: 1.0)",
             "Mast(foot_radius_m: 0.3, head_radius_m: 0.2, height_m: 40, stays: 3, stay_heights_m: [20, 38], stay_radius_m: 15)",
             "Tree(height_m: 9, crown_radius_m: 3, crown_base_m: 2, trunk_radius_m: 0.2)",
+            "Tree(height_m: 9, crown_radius_m: 3, crown_base_m: 2, trunk_radius_m: 0.2, bare: true)",
+            "Facade(width_m: 12, depth_m: 8, height_m: 20, bays: 3, storeys: 4, louvred_storeys: 1)",
         ] {
             let model = Model::build(site(&format!("(name: \"a\", at: (0, 0), shape: {shape})")));
             assert_closed(&model.solids[0], shape);
@@ -546,6 +558,9 @@ mod tests {
             "Tree(height_m: 30, crown_radius_m: 12, crown_base_m: 2, trunk_radius_m: 0.9)",
             "Facade(width_m: 20, depth_m: 8, height_m: 12, bays: 1, storeys: 1)",
             "Facade(width_m: 60, depth_m: 8, height_m: 40, bays: 20, storeys: 10)",
+            "Facade(width_m: 12, depth_m: 8, height_m: 20, bays: 3, storeys: 4, courses_m: 0.1, clock_m: 2)",
+            "Facade(width_m: 12, depth_m: 8, height_m: 64, bays: 3, storeys: 4, opening_share: 0.7, louvred_storeys: 4)",
+            "Tree(height_m: 9, crown_radius_m: 3, crown_base_m: 2, trunk_radius_m: 0.2, bare: true)",
         ];
         for (shape, slope_m) in shapes.iter().flat_map(|shape| [(shape, 0.0), (shape, 30.0)]) {
             let terrain = format!(

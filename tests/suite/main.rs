@@ -87,6 +87,8 @@ mod spread;
 mod stances;
 mod station;
 mod still;
+#[cfg(feature = "viewer")]
+mod ten_minutes;
 mod tidy;
 #[cfg(feature = "viewer")]
 mod underlay;

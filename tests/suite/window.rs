@@ -170,7 +170,7 @@ fn a_site_with_mistakes_leaves_the_open_one_open_and_tells_them() {
 }
 
 /// A virtual display, and the window on it.
-struct Display {
+pub(crate) struct Display {
     server: Child,
     name: String,
     window: Child,
@@ -193,6 +193,13 @@ impl Display {
 
     /// With more told in the environment.
     fn open_with(desk: &Desk, stance: &str, told: &[(&str, &str)]) -> Self {
+        let mut program = desk.view(Some(stance));
+        program.envs(told.iter().copied());
+        Self::showing(program)
+    }
+
+    /// What a program shows that is run on it.
+    pub(crate) fn showing(mut program: Command) -> Self {
         let mut server = Command::new("Xvfb")
             .args(["-displayfd", "1", "-screen", "0", "1600x1000x24", "-nolisten", "tcp"])
             .stdout(Stdio::piped())
@@ -202,11 +209,9 @@ impl Display {
         let mut number = String::new();
         BufReader::new(server.stdout.take().expect("piped")).read_line(&mut number).expect("a display's number");
         let name = format!(":{}", number.trim());
-        let window = desk
-            .view(Some(stance))
+        let window = program
             .env("DISPLAY", &name)
             .env_remove("WAYLAND_DISPLAY")
-            .envs(told.iter().copied())
             .stdout(Stdio::null())
             .stderr(Stdio::null())
             .spawn()
@@ -217,7 +222,7 @@ impl Display {
     }
 
     /// What xdotool is told to do.
-    fn hands(&self, arguments: &[&str]) {
+    pub(crate) fn hands(&self, arguments: &[&str]) {
         let done = Command::new("xdotool")
             .args(arguments)
             .env("DISPLAY", &self.name)
@@ -228,7 +233,7 @@ impl Display {
     }
 
     /// A click on a place of the window, which fills the upper left of the display.
-    fn click(&self, place: Pos2) {
+    pub(crate) fn click(&self, place: Pos2) {
         let [x, y] = [place.x, place.y].map(|side| format!("{side:.0}"));
         self.hands(&["mousemove", &x, &y, "sleep", "0.3", "click", "1"]);
     }
@@ -253,7 +258,7 @@ impl Display {
     }
 
     /// Waits until the window does nothing any more.
-    fn rest(&self) {
+    pub(crate) fn rest(&self) {
         let patience = Instant::now() + Duration::from_secs(60);
         let mut before = self.used_s();
         loop {
@@ -268,7 +273,7 @@ impl Display {
     }
 
     /// Waits for the window to close by itself.
-    fn closed(&mut self) {
+    pub(crate) fn closed(&mut self) {
         let patience = Instant::now() + Duration::from_secs(30);
         loop {
             if let Some(status) = self.window.try_wait().expect("asked") {
@@ -318,7 +323,7 @@ fn a_display_s_keys_and_mouse_walk_look_zoom_and_pin() {
 }
 
 /// The size in which the window opens.
-const OPENED: (f32, f32) = (1440.0, 860.0);
+pub(crate) const OPENED: (f32, f32) = (1440.0, 860.0);
 
 #[test]
 fn a_search_is_made_and_its_best_stance_taken_up_by_the_mouse() {
@@ -372,9 +377,9 @@ fn a_file_dropped_on_the_window_is_opened() {
 }
 
 /// A session bus with a desktop's file dialog on it, in which somebody always chooses the same.
-struct Portal {
+pub(crate) struct Portal {
     bus: Child,
-    address: String,
+    pub(crate) address: String,
     dialog: Child,
     says: BufReader<std::process::ChildStdout>,
 }
@@ -390,7 +395,7 @@ impl Drop for Portal {
 }
 
 impl Portal {
-    fn choosing(what: &Path) -> Self {
+    pub(crate) fn choosing(what: &Path) -> Self {
         let mut bus = Command::new("dbus-daemon")
             .args(["--session", "--nofork", "--print-address"])
             .stdout(Stdio::piped())
@@ -413,7 +418,7 @@ impl Portal {
     }
 
     /// The next thing that was asked of it.
-    fn told(&mut self) -> String {
+    pub(crate) fn told(&mut self) -> String {
         let mut line = String::new();
         self.says.read_line(&mut line).expect("a line");
         line.trim().into()
