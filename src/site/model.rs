@@ -514,7 +514,7 @@ mod tests {
                 "Facade(width_m: 21, depth_m: 8, height_m: 12, bays: 3, storeys: 3, courses_m: 0.1, clock_m: 2)",
                 2016.0 - 8.0 * 3.5 * 2.0 * 0.2
                     + 3.0 * 21.0 * 0.1 * 0.25
-                    + 0.5 * 48.0 * (2.0 * PI / 48.0).sin() * 0.08
+                    + 0.5 * 48.0 * (2.0 * pi / 48.0).sin() * 0.08
                     + buried(168.0),
                 1e-9,
             ),

@@ -77,7 +77,7 @@ fn branches(builder: &mut SolidBuilder<'_>, tree: &Tree) {
         };
         let turn = GOLDEN_ANGLE * f64::from(limb);
         let (start, end) = (WorldPoint::new(0.0, 0.0, from_m), to(turn, to_m));
-        let thick_m = (1.1 * tree.trunk_radius_m * (1.0 - 0.8 * share)).max(THINNEST_M);
+        let thick_m = (0.6 * tree.trunk_radius_m * (1.0 - 0.8 * share)).max(THINNEST_M);
         beam(builder, start, end, thick_m);
         for twig in 0..TWIGS {
             let along = 0.4 + 0.2 * f64::from(twig);

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use bevy_egui::egui::{self, Pos2, Vec2};
 use egui_kittest::Harness;
-use egui_kittest::kittest::{NodeT, Queryable};
+use egui_kittest::kittest::Queryable;
 use plumbsight::plan::{plan_path, read_plan};
 use plumbsight::site::{Access, Shape, Site, parse_site};
 use plumbsight::survey::MeasureSettings;
