@@ -1,7 +1,7 @@
 //! How far is it on foot from stance to stance, and whom does one ask on the way?
 
-use crate::site::{Model, PlanPoint};
 use crate::sight::Sight;
+use crate::site::{Model, PlanPoint};
 use crate::walking::{Feet, Reach, Reached, SPACING_M};
 
 /// The farthest that ways are looked for: so many times the straight line and so many metres more.

@@ -243,15 +243,7 @@ mod tests {
                 vec![(from, from + 2000.0 + 6000.0 * random()), (second, second + 3000.0 * random())]
             })
             .collect();
-        Round {
-            first_m: vec![0.0; count],
-            legs_m,
-            windows,
-            start_s: 3000.0,
-            setup_s: 600.0,
-            work_s: 1200.0,
-            pace: 1.2,
-        }
+        Round { first_m: vec![0.0; count], legs_m, windows, start_s: 3000.0, setup_s: 600.0, work_s: 1200.0, pace: 1.2 }
     }
 
     #[test]

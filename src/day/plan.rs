@@ -201,10 +201,8 @@ pub fn plan_day(
         return Err(DayError::NoStance);
     }
     let sun = sky.day(day)?;
-    let candidates: Vec<Candidate> = stances
-        .iter()
-        .map(|stance| candidate(survey, sky, &sun, stance, settings, tide))
-        .collect::<Result<_, _>>()?;
+    let candidates: Vec<Candidate> =
+        stances.iter().map(|stance| candidate(survey, sky, &sun, stance, settings, tide)).collect::<Result<_, _>>()?;
     let mut places: Vec<Place> = candidates.iter().map(place).collect();
     if let Some((east, north)) = settings.from {
         let refused = |why: String| DayError::Start { east, north, why };
@@ -244,7 +242,15 @@ pub fn plan_day(
             sets_out = Some(sun.bounds.0.plus_s(arrives_s - walk_s));
         }
         let at = |seconds: f64| sun.bounds.0.plus_s(seconds);
-        visits.push(visit(survey, sky, candidate, leg, [arrives_s, begins_s, begins_s + settings.work_s].map(at), in_window, settings));
+        visits.push(visit(
+            survey,
+            sky,
+            candidate,
+            leg,
+            [arrives_s, begins_s, begins_s + settings.work_s].map(at),
+            in_window,
+            settings,
+        ));
         now_s = begins_s + settings.work_s;
     }
     let sunset = sun.sun.spans_above(sun.bounds).last().map(|span| span.1).filter(|at| *at < sun.bounds.1);
@@ -300,8 +306,7 @@ fn candidate(
     let face = front.map(|(subject, front)| face_of(&survey.model, subject, &front.wall, front.named));
     let shade = Shade { sight: &survey.sight, limits: settings.limits };
     let daylight = sun.sun.spans_above(sun.bounds);
-    let lit: Vec<LightSpan> =
-        face.as_ref().map(|face| face.spans(sky, &shade, sun.bounds, LOOK_S)).unwrap_or_default();
+    let lit: Vec<LightSpan> = face.as_ref().map(|face| face.spans(sky, &shade, sun.bounds, LOOK_S)).unwrap_or_default();
     let mut windows = joined(lit.iter().filter(|span| settings.wanted.is(span.light)).map(|span| (span.from, span.to)));
     let only_daylight = windows.is_empty();
     if only_daylight || settings.wanted == WantedLight::Daylight {

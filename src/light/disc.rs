@@ -154,7 +154,8 @@ impl SkinFromEye {
                 // Where it both comes and goes between two looks, each step between is a meeting of its own.
                 while was != is {
                     let next = if is > was { step_up(was) } else { step_down(was) };
-                    let at = self.change(sky, (before, after), |cover| if is > was { cover >= next } else { cover <= next });
+                    let at =
+                        self.change(sky, (before, after), |cover| if is > was { cover >= next } else { cover <= next });
                     found.push((at, kind(was, next)));
                     was = next;
                 }
@@ -279,8 +280,11 @@ impl SeenTriangle {
             let foot = direction - side * off;
             let along = from.cross(to);
             let on_arc = from.cross(&foot).dot(&along) >= 0.0 && foot.cross(to).dot(&along) >= 0.0;
-            let apart =
-                if on_arc { off.abs().min(1.0).asin() } else { angle_between(from, direction).min(angle_between(to, direction)) };
+            let apart = if on_arc {
+                off.abs().min(1.0).asin()
+            } else {
+                angle_between(from, direction).min(angle_between(to, direction))
+            };
             least = least.min(apart);
         }
         least

@@ -38,7 +38,9 @@ pub enum LightError {
         given: String,
     },
     /// A year that is not computed.
-    #[error("{given} lies outside the years 1900 to 2100, for which the sun is computed here; choose a day within them")]
+    #[error(
+        "{given} lies outside the years 1900 to 2100, for which the sun is computed here; choose a day within them"
+    )]
     OutOfYears {
         /// What was given.
         given: String,

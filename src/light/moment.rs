@@ -134,10 +134,9 @@ impl Zone {
     /// # Errors
     /// There is no such zone.
     pub fn of(site: &Site) -> Result<Self, LightError> {
-        site.time_zone.as_deref().map_or_else(
-            || Ok(Self { zone: TimeZone::UTC, name: "UTC".into(), given: false }),
-            Self::named,
-        )
+        site.time_zone
+            .as_deref()
+            .map_or_else(|| Ok(Self { zone: TimeZone::UTC, name: "UTC".into(), given: false }), Self::named)
     }
 
     /// The zone of an IANA name.

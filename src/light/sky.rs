@@ -210,8 +210,7 @@ impl Sky {
     }
 
     fn delta_t_s(&self, moment: Moment) -> f64 {
-        self.delta_t_s
-            .unwrap_or_else(|| solar_positioning::delta_t::estimate(moment.decimal_year()).unwrap_or(69.0))
+        self.delta_t_s.unwrap_or_else(|| solar_positioning::delta_t::estimate(moment.decimal_year()).unwrap_or(69.0))
     }
 
     /// Where the sun stands at a moment.

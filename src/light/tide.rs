@@ -38,8 +38,11 @@ impl TideTable {
     /// # Errors
     /// Everything that is wrong with it: what is no time or height, what is out of order, gaps of more than nine hours.
     pub fn read(text: &str, zone: &Zone) -> Result<Self, TideError> {
-        let mut reader =
-            csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+        let mut reader = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
         let (mut entries, mut faults): (Vec<(Moment, f64)>, Vec<String>) = (Vec::new(), Vec::new());
         for (index, row) in reader.records().enumerate() {
             let line = |row: &csv::StringRecord| row.position().map_or(index as u64 + 1, csv::Position::line);
@@ -68,7 +71,9 @@ impl TideTable {
             if let Some((before, _)) = entries.last() {
                 let gap_s = read.moment.seconds_since(*before);
                 if gap_s <= 0.0 {
-                    faults.push(format!("line {line}: {first} is not after the line before; put the lines in order of time"));
+                    faults.push(format!(
+                        "line {line}: {first} is not after the line before; put the lines in order of time"
+                    ));
                 } else if gap_s > WIDEST_GAP_S {
                     faults.push(format!(
                         "line {line}: {first} is {:.1} h after the line before; at most 9 h may lie between, so that no high \
@@ -80,7 +85,8 @@ impl TideTable {
             entries.push((read.moment, height_m));
         }
         if faults.is_empty() && entries.len() < 2 {
-            faults.push("has fewer than two times with heights; write one a line, such as 2026-06-21T06:12,1.85".into());
+            faults
+                .push("has fewer than two times with heights; write one a line, such as 2026-06-21T06:12,1.85".into());
         }
         if faults.is_empty() {
             return Ok(Self { entries });

@@ -98,7 +98,8 @@ impl LightWish {
     /// The search would leave the years that are computed.
     pub fn next(&self, seen: &WishSight<'_>, from: Moment) -> Result<Option<(Moment, Moment)>, LightError> {
         let end = from.plus_s(86_400.0 * f64::from(FARTHEST_DAYS));
-        let begins = if self.at_edge { self.next_at_edge(seen, from, end)? } else { self.next_by_looking(seen, from, end) };
+        let begins =
+            if self.at_edge { self.next_at_edge(seen, from, end)? } else { self.next_by_looking(seen, from, end) };
         Ok(begins.map(|begins| {
             let mut ends = begins;
             while ends < end && self.holds(ends.plus_s(MINUTE_S), seen) {

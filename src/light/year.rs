@@ -42,13 +42,7 @@ impl LightYear {
     ///
     /// # Errors
     /// The year is not one that is computed.
-    pub fn of(
-        sky: &Sky,
-        face: &LitFace,
-        shade: &Shade<'_>,
-        year: i32,
-        step_min: u32,
-    ) -> Result<Self, LightError> {
+    pub fn of(sky: &Sky, face: &LitFace, shade: &Shade<'_>, year: i32, step_min: u32) -> Result<Self, LightError> {
         let step_min = step_min.clamp(1, 120);
         let mut days = Vec::with_capacity(366);
         for month in 1..=12 {
