@@ -5,7 +5,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use crate::angle::Angle;
+use crate::light::sun_in_picture;
 use crate::site::{Access, Model, PlanPoint, Sun, Support, outline_holds};
 use crate::stance::Standing;
 
@@ -198,14 +198,13 @@ fn of_sun(standing: &Standing, sun: Sun) -> Option<Caution> {
     if sun.altitude_deg <= -1.0 {
         return None;
     }
-    let off_axis = Angle::from_radians(sun.direction().dot(&standing.pose.attitude.forward()).clamp(-1.0, 1.0).acos());
-    let half_field_deg = standing.camera.fields()[2].map_or(90.0, |field| 0.5 * field.degrees());
-    (off_axis.degrees() < half_field_deg + 5.0).then(|| {
+    let seen = sun_in_picture(standing, &sun.direction());
+    seen.near_frame.then(|| {
         Caution::new(
             CautionKind::Sun,
             format!(
                 "The sun stands {:.0}° off the lens axis, in or near the frame: never look at it through an optical finder.",
-                off_axis.degrees()
+                seen.off_axis.degrees()
             ),
         )
     })

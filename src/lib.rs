@@ -29,6 +29,8 @@ pub mod verticals;
 pub mod aim;
 pub mod stance;
 
+pub mod light;
+
 pub mod new_site;
 
 pub mod cautions;
@@ -44,6 +46,8 @@ pub mod survey;
 pub mod taller;
 
 pub mod walking;
+
+pub mod day;
 
 pub mod faults;
 

@@ -7,11 +7,13 @@ mod bring;
 mod card;
 mod check;
 mod compare;
+mod day;
 mod deliver;
 mod draw;
 mod ending;
 mod height;
 mod kit;
+mod light;
 mod measure;
 mod new;
 mod pages;
@@ -84,6 +86,10 @@ enum Command {
     Places(places::PlacesArguments),
     /// Search all standpoints: which are best, and what does each requirement exclude?
     Search(search::SearchArguments),
+    /// Show where the sun stands, what it lights and when: at a moment, on a day, through a year, from a stance.
+    Light(light::LightArguments),
+    /// Put the stances of a day in the order that walks least and has each of them in its light.
+    Day(day::DayArguments),
     /// Create a site from a few answers: what stands there, how high, how wide, who may stand where.
     New(new::NewArguments),
     /// Find a height that nobody knows, with its uncertainty, from storeys, sightings, shadows or a picture.
@@ -129,6 +135,8 @@ pub fn main() -> ExitCode {
         Some(Command::Sequence(arguments)) => sequence::run(&arguments),
         Some(Command::Places(arguments)) => places::run(&arguments),
         Some(Command::Search(arguments)) => search::run(&arguments),
+        Some(Command::Light(arguments)) => light::run(&arguments),
+        Some(Command::Day(arguments)) => day::run(&arguments),
         Some(Command::New(arguments)) => new::run(&arguments),
         Some(Command::Height(arguments)) => height::run(&arguments),
         Some(Command::Bring(arguments)) => bring::run(&arguments),

@@ -27,6 +27,8 @@ pub enum FileKind {
     Footprints,
     /// A terrain grid: up to 256 MiB.
     Terrain,
+    /// A tide table: up to 4 MiB, a year of entries every five minutes.
+    Tide,
     /// The projection file beside a grid: up to 64 KiB.
     Projection,
     /// A piece of a search: up to 256 MiB.
@@ -50,7 +52,7 @@ impl FileKind {
             Self::Site | Self::Record | Self::Terrain | Self::SearchPiece => 256 * MIB,
             Self::Plan | Self::Footprints => 64 * MIB,
             Self::Logo => 16 * MIB,
-            Self::Kit => 4 * MIB,
+            Self::Kit | Self::Tide => 4 * MIB,
             Self::Brand | Self::Script | Self::Settings => MIB,
             Self::FromAbove => 200 * MIB,
             Self::Projection | Self::WorldFile => 64 * KIB,
@@ -75,6 +77,7 @@ impl fmt::Display for FileKind {
             Self::Logo => "a logo (PNG or JPEG)",
             Self::Footprints => "footprints (GeoJSON)",
             Self::Terrain => "footprints (GeoJSON) or terrain (an Esri ASCII grid)",
+            Self::Tide => "a tide table (CSV)",
             Self::Projection => "a projection file (text)",
             Self::SearchPiece => "a piece of a search",
             Self::Script => "a script (text)",

@@ -9,6 +9,7 @@ pub mod sequence;
 
 mod alignments;
 mod brand;
+mod calendar;
 pub mod document;
 mod folder;
 mod html;
@@ -19,6 +20,7 @@ mod sequence_page;
 
 pub use alignments::{Alignment, Landmark, alignments};
 pub use brand::{Brand, BrandError, LogoFile};
+pub use calendar::calendar;
 pub use deliver::{
     CardError, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, field_card, is_of_a_sheet,
 };

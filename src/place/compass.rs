@@ -83,6 +83,11 @@ impl Day {
         Self::of_unix_days(i64::try_from(since.as_secs() / 86_400).ok()?)
     }
 
+    /// Its year, month from 1 and day of the month from 1.
+    pub fn numbers(self) -> (i32, u8, u8) {
+        (self.year, self.month, self.day)
+    }
+
     fn date(self) -> Option<Date> {
         Date::from_calendar_date(self.year, Month::try_from(self.month).ok()?, self.day).ok()
     }

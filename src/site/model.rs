@@ -72,6 +72,13 @@ pub struct Footing {
     pub name: Option<String>,
 }
 
+impl Footing {
+    /// Whether one may stand there: neither closed nor water.
+    pub fn may_be_stood_on(&self) -> bool {
+        self.access != Access::Closed && self.support != Support::Water
+    }
+}
+
 /// There is nothing to stand on.
 #[derive(Clone, Debug, Error, PartialEq)]
 pub enum FootingError {

@@ -301,7 +301,7 @@ impl<'a> Reach<'a> {
 
 /// Whether one may stand there: neither closed nor water.
 pub fn may_stand(footing: &Footing) -> bool {
-    footing.access != Access::Closed && footing.support != Support::Water
+    footing.may_be_stood_on()
 }
 
 #[cfg(test)]

@@ -31,6 +31,8 @@
 //! - `pictures`: pictures tell how they were taken, and records are taken up again
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
 //! - `new_sites`: a few answers make a site that is what was asked for, and measures at once
+//! - `light`: sun, shadow and clocks as published, by ruler and by stepped rays; the order of a day; calendars read back
+//! - `oracle_light`: where pvlib puts the sun, and when it lets it rise and set, live
 //! - `maps`: the search's maps and lists as other programs read them
 //! - `heights`: heights found as textbooks find them, as uncertain as readings taken again and again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
@@ -67,10 +69,12 @@ mod finder;
 mod fuzz;
 mod heights;
 mod hostile;
+mod light;
 mod maps;
 mod new_sites;
 mod oracle;
 mod oracle_account;
+mod oracle_light;
 mod oracle_place;
 #[cfg(feature = "viewer")]
 mod panels;

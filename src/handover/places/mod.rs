@@ -8,8 +8,10 @@ mod gpx;
 mod kml;
 mod page;
 mod place;
+mod route;
 
 pub use place::{GroundPlace, Places, PlacesError, PlacesForm, StancePlace, SubjectPlace};
+pub use route::route;
 
 impl Places {
     /// The places as the text of a file.
