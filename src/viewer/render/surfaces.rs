@@ -189,7 +189,7 @@ pub(in crate::viewer) fn spawn(
         }
     };
     for group in groups(model) {
-        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+        for finish in Finish::CARDS {
             for quiet in [false, true] {
                 let mesh = blocks(&group, model, narrow, finish, quiet);
                 if !mesh.positions.is_empty() {
@@ -253,7 +253,7 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
     let mut mesh = SurfaceMesh::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
-        if block.finish != finish || is_quiet(model, index) != quiet {
+        if block.finish.card() != finish || is_quiet(model, index) != quiet {
             continue;
         }
         // Triangles of one face share their corners, for each costs time in every frame.
