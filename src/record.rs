@@ -17,6 +17,7 @@ use crate::optics::{Distortion, Mapping, Orientation, PixelPoint, airy_disc_mm};
 use crate::pose::WorldPoint;
 use crate::site::{Model, PlanPoint, Stance, Sun, Support};
 use crate::stance::Standing;
+use crate::still::Look;
 use crate::theme::Theme;
 use crate::tolerance::Tolerance;
 use crate::units::Units;
@@ -218,7 +219,13 @@ pub struct PictureRecord {
     pub pixels: [u32; 2],
     /// Rays a pixel.
     pub samples: u32,
-    /// The colours.
+    /// What the site is shown as; card where the record is older than the choice.
+    #[serde(default)]
+    pub look: Look,
+    /// Whether contour lines and inked edges are drawn in the materials look too.
+    #[serde(default)]
+    pub lines: bool,
+    /// The colours of the card look.
     pub theme: Theme,
     /// Whether verticals, sides, horizon and vanishing point are drawn over it.
     pub overlay: bool,
@@ -226,6 +233,9 @@ pub struct PictureRecord {
     pub depth_of_field: bool,
     /// Where people stand for scale: metres east and north.
     pub people: Vec<PlanPoint>,
+    /// Whether people, a bicycle, a car and a van stand about the foot of the subject.
+    #[serde(default)]
+    pub company: bool,
     /// The moment it is planned for, by ISO 8601; null where none was given.
     pub moment: Option<String>,
     /// SHA-256 of the bytes of the picture's file; null where the record is older than that, or the picture not taken yet.

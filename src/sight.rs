@@ -9,6 +9,7 @@
 mod axes;
 mod hierarchy;
 mod relief;
+mod sift;
 
 use std::sync::Arc;
 
@@ -65,8 +66,12 @@ pub struct Bundle {
     /// What can be met, by its least distance; meaningless unless `few`.
     near: Vec<NearTriangles>,
     few: bool,
+    /// Whether a triangle is known to be met by every ray.
+    covered: bool,
     /// Room to work in: least distance, place and corners of what was found.
     found: Vec<(f32, u32, [Vec3A; 3])>,
+    /// How each of them lies to the directions it is sifted by: whether it covers all, whether it is missed, how near it is.
+    placed: Vec<(bool, bool, [f64; 4])>,
     waiting: Vec<u32>,
     pieces: Vec<(usize, usize, usize)>,
 }
@@ -120,6 +125,18 @@ pub struct Hit {
     pub point: WorldPoint,
     /// On what.
     pub surface: Surface,
+}
+
+impl Bundle {
+    /// Whether its rays meet no triangle at all.
+    pub fn is_empty(&self) -> bool {
+        self.few && self.found.is_empty()
+    }
+
+    /// Whether all its rays meet the same triangle first, or none meets any, as far as [`Sight::sift`] could tell.
+    pub fn is_sole(&self) -> bool {
+        self.few && (self.found.is_empty() || (self.found.len() == 1 && self.covered))
+    }
 }
 
 impl std::fmt::Debug for Sight {
@@ -291,12 +308,7 @@ impl Sight {
         nearest_m: f64,
         meet: impl FnOnce(Ray) -> Option<(f32, u32)>,
     ) -> Option<Hit> {
-        let level = self
-            .level_hits(from, direction)
-            .into_iter()
-            .flatten()
-            .filter(|&(distance_m, _)| distance_m >= nearest_m)
-            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let level = self.nearest_level(from, direction, nearest_m);
         let farthest_m = level.map_or(FARTHEST_M, |(distance_m, _)| distance_m.min(FARTHEST_M));
         let (distance_m, surface) = match meet(self.ray(from, direction, nearest_m, farthest_m)) {
             Some((distance, place)) => {
@@ -316,6 +328,7 @@ impl Sight {
     pub fn gather(&self, bounds: &BundleBounds, what: RayTargets, bundle: &mut Bundle) {
         bundle.near.clear();
         bundle.few = true;
+        bundle.covered = false;
         // Rounding to `f32` moves a far corner by less than this.
         let tolerance = length(bounds.tolerance_m) + 2.0 * length(TOUCH_M);
         let eye = self.axes.point(&bounds.eye);
@@ -327,7 +340,7 @@ impl Sight {
                 side.dot(inmost - eye) > tolerance
             })
         };
-        let Bundle { near, few, found, waiting, pieces } = bundle;
+        let Bundle { near, few, found, waiting, pieces, .. } = bundle;
         found.clear();
         let mut find = |place: u32, corners: [Vec3A; 3]| {
             let apart = sides.iter().any(|side| corners.iter().all(|corner| side.dot(*corner - eye) > tolerance));
@@ -349,11 +362,7 @@ impl Sight {
             return;
         }
         found.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        near.extend(found.chunks(4).map(|some| NearTriangles {
-            least_m: some[0].0,
-            places: std::array::from_fn(|lane| some.get(lane).map_or(0, |&(_, place, _)| place)),
-            leaf: Leaf::of(some.iter().map(|&(.., corners)| corners)),
-        }));
+        near.extend(NearTriangles::in_fours(found));
     }
 
     /// [`Sight::first_hit`] for a ray within the bounds that the bundle was gathered for.
@@ -366,6 +375,13 @@ impl Sight {
     ) -> Option<Hit> {
         if !bundle.few {
             return self.first_hit(from, direction, nearest_m);
+        }
+        if bundle.near.is_empty() {
+            return self.nearest_level(from, direction, nearest_m).map(|(distance_m, surface)| Hit {
+                distance_m,
+                point: from + direction * distance_m,
+                surface,
+            });
         }
         self.nearer_of(from, direction, nearest_m, |ray| {
             let spread = Spread::of(&ray);
@@ -391,6 +407,9 @@ impl Sight {
         if !self.level_hits(from, direction).iter().all(Option::is_none) {
             return false;
         }
+        if bundle.near.is_empty() {
+            return true;
+        }
         let ray = Spread::of(&self.ray(from, direction, TOUCH_M, FARTHEST_M));
         bundle.near.iter().all(|near| !near.leaf.is_met(&ray))
     }
@@ -403,6 +422,12 @@ impl Sight {
             (direction.z != 0.0 && distance_m > TOUCH_M && distance_m < FARTHEST_M).then_some((distance_m, surface))
         };
         [at(self.level_ground_m, Surface::Ground), at(self.water_m, Surface::Water)]
+    }
+
+    /// The nearer of level ground and water, from `nearest_m` on.
+    fn nearest_level(&self, from: &WorldPoint, direction: &WorldVector, nearest_m: f64) -> Option<(f64, Surface)> {
+        let levels = self.level_hits(from, direction).into_iter().flatten();
+        levels.filter(|&(distance_m, _)| distance_m >= nearest_m).min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     /// A part of a ray as the hierarchy takes it.
@@ -529,7 +554,7 @@ mod tests {
         let sight = Sight::over(&model);
         let eye = WorldPoint::new(0.0, -30.0, 6.0);
         let mut bundle = Bundle::default();
-        let (mut met, mut open, mut few) = (0, 0, 0);
+        let (mut met, mut open, mut few, mut fewer, mut all) = (0, 0, 0, 0, 0);
         for heading in (-50..50).step_by(3) {
             for pitch in (-30..40).step_by(3) {
                 let (turn, up) = (f64::from(heading).to_radians(), f64::from(pitch).to_radians());
@@ -540,10 +565,18 @@ mod tests {
                 let bounds = BundleBounds { eye, axis, sides, tolerance_m: 0.0 };
                 sight.gather(&bounds, RayTargets::Everything, &mut bundle);
                 few += usize::from(bundle.few);
+                let mut sifted = Bundle::default();
+                sight.gather(&bounds, RayTargets::Everything, &mut sifted);
+                let corners = [(-0.02, -0.02), (0.02, -0.02), (0.02, 0.02), (-0.02, 0.02)]
+                    .map(|(across, over)| (axis + right * across + top * over).normalize());
+                sight.sift(&mut sifted, &eye, &corners);
+                fewer += sifted.found.len();
+                all += bundle.found.len();
                 for (across, over) in [(0.0, 0.0), (0.02, 0.02), (-0.02, 0.01), (0.013, -0.02)] {
                     let direction = (axis + right * across + top * over).normalize();
                     let alone = sight.first_hit(&eye, &direction, 0.0);
                     assert_eq!(sight.first_hit_in(&bundle, &eye, &direction, 0.0), alone);
+                    assert_eq!(sight.first_hit_in(&sifted, &eye, &direction, 0.0), alone);
                     met += usize::from(alone.is_some());
                     let is_open = sight.is_open_towards(&eye, &direction);
                     assert_eq!(sight.is_open_in(&bundle, &eye, &direction), is_open);
@@ -552,6 +585,8 @@ mod tests {
             }
         }
         assert!(met > 500 && open > 500 && few > 400, "{met} {open} {few}");
+        // These bundles are far wider than a tile's: most of what they hold stays.
+        assert!(5 * fewer < 4 * all, "{fewer} of {all} are left");
     }
 
     #[test]

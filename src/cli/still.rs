@@ -9,6 +9,7 @@ use crate::handover::capture::{Capture, Shot};
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest, Destination};
 use crate::handover::exif::Moment;
 use crate::site::{PlanPoint, Stance};
+use crate::still::Look;
 use crate::survey::{MeasureSettings, Survey};
 use crate::theme::Theme;
 
@@ -39,9 +40,15 @@ pub(super) struct StillArguments {
     /// Rays per pixel: 1, 2, 4, 8 or 16
     #[arg(long, value_name = "N", default_value_t = 4)]
     samples: u32,
-    /// The colours
+    /// What the site is shown as
+    #[arg(long, value_enum, default_value_t)]
+    look: Looks,
+    /// The colours of the card look
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
+    /// Draw contour lines on sloping ground and ink edges, in the materials look too
+    #[arg(long)]
+    lines: bool,
     /// Draw verticals, sides, horizon and vanishing point over the picture
     #[arg(long)]
     overlay: bool,
@@ -51,6 +58,9 @@ pub(super) struct StillArguments {
     /// Add a person for scale: metres east and north; may be repeated
     #[arg(long, value_name = "E,N", value_parser = pair, allow_hyphen_values = true)]
     person: Vec<PlanPoint>,
+    /// Add two people, a bicycle, a car and a van about the foot of the subject, where there is room
+    #[arg(long)]
+    company: bool,
     /// Render the picture that straightening afterwards would keep
     #[arg(long)]
     straightened: bool,
@@ -64,6 +74,25 @@ pub(super) struct StillArguments {
     stance: StanceArguments,
     #[command(flatten)]
     measures: MeasureOptions,
+}
+
+/// What the site is shown as.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Looks {
+    /// A model of matt card with inked edges.
+    #[default]
+    Card,
+    /// The place in brick, slate, glass, grass and water, by daylight.
+    Materials,
+}
+
+impl From<Looks> for Look {
+    fn from(look: Looks) -> Self {
+        match look {
+            Looks::Card => Self::Card,
+            Looks::Materials => Self::Materials,
+        }
+    }
 }
 
 /// The colours of a picture.
@@ -96,11 +125,14 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
     let shot = Shot {
         width_px: (!arguments.full).then_some(arguments.width),
         samples: arguments.samples,
+        look: arguments.look.into(),
+        lines: arguments.lines,
         theme: arguments.theme.into(),
         overlay: arguments.overlay,
         depth_of_field: arguments.depth_of_field,
         straightened: arguments.straightened,
         people: arguments.person.clone(),
+        company: arguments.company,
         moment: arguments.moment,
     };
     let taken = take(&survey, stance, settings, shot, &destination)?;

@@ -13,7 +13,7 @@ use crate::progress::Progress;
 use crate::record::{PictureRecord, Record};
 use crate::site::{PlanPoint, Stance};
 use crate::stance::{StanceError, Standing};
-use crate::still::{Picture, Scene, StillError, Style, View, annotations, render};
+use crate::still::{Look, Picture, Scene, StillError, Style, View, annotations, render};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::verticals::StraightenFailure;
@@ -28,7 +28,11 @@ pub struct Shot {
     pub width_px: Option<u32>,
     /// Rays a pixel.
     pub samples: u32,
-    /// The colours.
+    /// What the site is shown as.
+    pub look: Look,
+    /// Whether contour lines and inked edges are drawn in the materials look too; the card look always has them.
+    pub lines: bool,
+    /// The colours of the card look.
     pub theme: Theme,
     /// Whether verticals, sides, horizon and vanishing point are drawn over it.
     pub overlay: bool,
@@ -38,6 +42,8 @@ pub struct Shot {
     pub straightened: bool,
     /// Where people stand for scale.
     pub people: Vec<PlanPoint>,
+    /// Whether people, a bicycle, a car and a van stand about the foot of the subject.
+    pub company: bool,
     /// The moment it is planned for.
     pub moment: Option<Moment>,
 }
@@ -47,11 +53,14 @@ impl Default for Shot {
         Self {
             width_px: None,
             samples: Style::default().samples,
+            look: Look::default(),
+            lines: false,
             theme: Theme::default(),
             overlay: false,
             depth_of_field: false,
             straightened: false,
             people: Vec::new(),
+            company: false,
             moment: None,
         }
     }
@@ -67,11 +76,14 @@ impl Shot {
         Ok(Some(Self {
             width_px: Some(picture.pixels[0]),
             samples: picture.samples,
+            look: picture.look,
+            lines: picture.lines,
             theme: picture.theme,
             overlay: picture.overlay,
             depth_of_field: picture.depth_of_field,
             straightened: record.straightened.as_ref().is_some_and(|straightened| straightened.pictured),
             people: picture.people.clone(),
+            company: picture.company,
             moment: picture.moment.as_deref().map(str::parse).transpose()?,
         }))
     }
@@ -144,10 +156,13 @@ impl Setup {
             file: file_name.into(),
             pixels: [view.camera.frame.width_px, view.camera.frame.height_px],
             samples: shot.samples,
+            look: shot.look,
+            lines: shot.lines,
             theme: shot.theme,
             overlay: shot.overlay,
             depth_of_field: shot.depth_of_field,
             people: shot.people.clone(),
+            company: shot.company,
             moment: shot.moment.map(|moment| moment.to_string()),
             sha256: None,
         });
@@ -221,12 +236,16 @@ fn pictured(
     shot: &Shot,
     progress: &Progress,
 ) -> Result<(Picture, usize), StillError> {
+    let usual = Style::of(shot.look);
     let style = Style {
+        ink: usual.ink || shot.lines,
+        contours: usual.contours || shot.lines,
         theme: shot.theme,
         sun: Some(survey.light(measured.sun)),
         samples: shot.samples,
         figures: shot.people.clone(),
-        ..Style::default()
+        company: shot.company,
+        ..usual
     };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     let mut picture = render(&scene, view, &style, progress)?;

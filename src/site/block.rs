@@ -139,7 +139,8 @@ impl Access {
     }
 }
 
-/// The card a block is cut from in pictures.
+/// What a block is made of, as pictures show it. A picture in card has four cards; one in materials also goes by the block's
+/// name and shape where its finish is a card.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 pub enum Finish {
     /// Near-white card.
@@ -151,6 +152,71 @@ pub enum Finish {
     Dark,
     /// Leaf green, for trees and hedges.
     Leaf,
+    /// Brick in courses of 75 mm.
+    Brick,
+    /// Squared stone in courses of 300 mm.
+    Ashlar,
+    /// Rough stone.
+    Rubble,
+    /// Render.
+    Render,
+    /// Boards that lap.
+    Boards,
+    /// Corrugated sheet.
+    Sheet,
+    /// Concrete in lifts of 1.2 m.
+    Concrete,
+    /// Painted steel.
+    Steel,
+}
+
+impl Finish {
+    /// Every finish, cards first.
+    pub const ALL: [Self; 12] = [
+        Self::Card,
+        Self::Grey,
+        Self::Dark,
+        Self::Leaf,
+        Self::Brick,
+        Self::Ashlar,
+        Self::Rubble,
+        Self::Render,
+        Self::Boards,
+        Self::Sheet,
+        Self::Concrete,
+        Self::Steel,
+    ];
+
+    /// The four cards.
+    pub const CARDS: [Self; 4] = [Self::Card, Self::Grey, Self::Dark, Self::Leaf];
+
+    /// The card it is cut from where a picture shows card: one of [`Finish::CARDS`].
+    pub const fn card(self) -> Self {
+        match self {
+            Self::Card | Self::Brick | Self::Ashlar | Self::Render => Self::Card,
+            Self::Grey | Self::Rubble | Self::Sheet | Self::Concrete => Self::Grey,
+            Self::Dark | Self::Boards | Self::Steel => Self::Dark,
+            Self::Leaf => Self::Leaf,
+        }
+    }
+
+    /// Its name in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Card => "white",
+            Self::Grey => "grey",
+            Self::Dark => "dark",
+            Self::Leaf => "leaf",
+            Self::Brick => "brick",
+            Self::Ashlar => "ashlar",
+            Self::Rubble => "rubble",
+            Self::Render => "render",
+            Self::Boards => "boards",
+            Self::Sheet => "sheet",
+            Self::Concrete => "concrete",
+            Self::Steel => "steel",
+        }
+    }
 }
 
 fn is_false(value: &bool) -> bool {

@@ -33,6 +33,14 @@ pub(super) struct SightRay {
     pub(super) down: WorldVector,
 }
 
+impl SightRay {
+    /// The ray of a pixel that none reaches.
+    pub(super) fn nowhere() -> Self {
+        let zero = WorldVector::zeros();
+        Self { origin: WorldPoint::origin(), direction: WorldVector::z(), across: zero, down: zero }
+    }
+}
+
 /// A camera in its place, ready to be asked for rays.
 pub(super) struct CameraRays<'a> {
     camera: &'a Camera,
@@ -52,6 +60,19 @@ pub(super) struct TileRays {
     left: u32,
     top: u32,
     corners: [[Option<WorldVector>; CORNERS]; CORNERS],
+    /// Whether the directions end on one plane across the axis.
+    straight: bool,
+}
+
+/// The rays of a tile under a lens that draws straight: directions that end on one plane, evenly spaced, so that every ray of
+/// the tile lies between those at its corners.
+pub(super) struct TileGrid {
+    /// Round the tile from its top left.
+    pub(super) corners: [WorldVector; 4],
+    /// From a pixel to the next on its right.
+    pub(super) across: WorldVector,
+    /// From a pixel to the next below.
+    pub(super) down: WorldVector,
 }
 
 impl<'a> CameraRays<'a> {
@@ -85,12 +106,28 @@ impl<'a> CameraRays<'a> {
         let axis = self.world_from_view.column(2);
         let mut all = corners.iter().flatten();
         let even = self.camera.mapping == Mapping::Rectilinear;
-        if even && all.all(|corner| corner.is_none_or(|direction| direction.dot(&axis) > LEAST_FORWARD)) {
+        let straight = even && all.all(|corner| corner.is_none_or(|direction| direction.dot(&axis) > LEAST_FORWARD));
+        if straight {
             for direction in corners.iter_mut().flatten().flatten() {
                 *direction /= direction.dot(&axis);
             }
         }
-        TileRays { left, top, corners }
+        TileRays { left, top, corners, straight }
+    }
+
+    /// The straight grid that a tile's rays lie on; `None` where the lens bends it or has an opening, or rays are missing.
+    pub(super) fn grid(&self, tile: &TileRays) -> Option<TileGrid> {
+        let last = CORNERS - 1;
+        let at = |row: usize, column: usize| tile.corners[row][column];
+        let corners = [at(0, 0)?, at(0, last)?, at(last, last)?, at(last, 0)?];
+        let grid = TileGrid { corners, across: at(0, 1)? - corners[0], down: at(1, 0)? - corners[0] };
+        (self.lens.is_none() && self.camera.draws_straight() && tile.straight).then_some(grid)
+    }
+
+    /// The ray through a corner of a tile; `None` where none arrives.
+    pub(super) fn corner(&self, tile: &TileRays, right: bool, bottom: bool) -> Option<SightRay> {
+        let pixel = (tile.left + if right { TILE_PX - 1 } else { 0 }, tile.top + if bottom { TILE_PX - 1 } else { 0 });
+        self.ray(tile, pixel, (f64::from(u8::from(right)), f64::from(u8::from(bottom))), (0.0, 0.0))
     }
 
     /// The bounds of all rays of a tile; `None` where some are missing or they spread too far.

@@ -1,5 +1,7 @@
 //! What is pictured, how is it seen, and how is it drawn?
 
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 
 use crate::optics::{Camera, Focus};
@@ -36,10 +38,22 @@ pub struct View {
     pub focus: Option<Focus>,
 }
 
+/// What the site is shown as.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Look {
+    /// A model of matt card with inked edges.
+    #[default]
+    Card,
+    /// The place in its materials, by daylight.
+    Materials,
+}
+
 /// How it is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Style {
-    /// The colours.
+    /// What the site is shown as.
+    pub look: Look,
+    /// The colours of the card look.
     pub theme: Theme,
     /// The sun; without one, or with one that has set, an even light comes over the left shoulder and casts no shadow.
     pub sun: Option<Sun>,
@@ -47,6 +61,8 @@ pub struct Style {
     pub samples: u32,
     /// Where people stand for scale.
     pub figures: Vec<PlanPoint>,
+    /// Whether two people, a bicycle, a car and a van stand about the foot of the subject, where there is room.
+    pub company: bool,
     /// Whether edges are inked.
     pub ink: bool,
     /// Whether sloping ground has contour lines.
@@ -55,7 +71,24 @@ pub struct Style {
 
 impl Default for Style {
     fn default() -> Self {
-        Self { theme: Theme::Paper, sun: None, samples: 4, figures: Vec::new(), ink: true, contours: true }
+        Self {
+            look: Look::Card,
+            theme: Theme::Paper,
+            sun: None,
+            samples: 4,
+            figures: Vec::new(),
+            company: false,
+            ink: true,
+            contours: true,
+        }
+    }
+}
+
+impl Style {
+    /// The usual style of a look: card has ink and contour lines, materials have neither.
+    pub fn of(look: Look) -> Self {
+        let drawn = look == Look::Card;
+        Self { look, ink: drawn, contours: drawn, ..Self::default() }
     }
 }
 

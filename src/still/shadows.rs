@@ -73,6 +73,13 @@ impl<'a> Shadows<'a> {
         self.sight.is_open_in(&self.balls[ball].occluders, &start, to_sun)
     }
 
+    /// Whether nothing at all can stand between the sun and the points of a reach about a start that was just asked about.
+    pub(super) fn is_clear(&self, start: &WorldPoint, reach_m: f64) -> bool {
+        let near = |ball: &&Ball| (ball.centre - start).norm_squared() <= ball.radius_m * ball.radius_m.abs();
+        self.sun.is_none()
+            || (reach_m <= LARGEST_M && self.balls.iter().find(near).is_some_and(|ball| ball.occluders.is_empty()))
+    }
+
     fn fill(&mut self, index: usize, centre: WorldPoint, radius_m: f64, sun: &SunDisc) {
         let ball = &mut self.balls[index];
         (ball.centre, ball.radius_m) = (centre, radius_m);

@@ -13,7 +13,7 @@ use crate::site::{Curve, Finish, Model, Solid, Triangle};
 
 use super::contacts::contacts;
 use super::ground::{GroundSurface, both, change_per_pixel, smooth};
-use super::rays::SightRay;
+use super::rays::{SightRay, TileGrid};
 use super::tones::ToneRole;
 
 /// Two faces that differ by less (1°) are one surface to the pen.
@@ -24,6 +24,9 @@ const SAME_PLACE_M: f64 = 0.012;
 const SOFTNESS_PX: f64 = 0.4;
 /// How much heavier an outline is than a crease.
 const OUTLINE_WEIGHT: f64 = 1.2;
+/// How much heavier the subject's lines are, and how much lighter those of what stands beside it.
+const SUBJECT_WEIGHT: f64 = 1.12;
+const QUIET_WEIGHT: f64 = 0.9;
 /// The distance at which lines are half as much thinner as they ever get.
 const THINNING_M: f64 = 120.0;
 
@@ -93,7 +96,51 @@ pub(super) struct EdgeWidth {
     pub(super) width_px: f64,
 }
 
+/// The lines that may reach into one tile, facet by facet as its rays meet them.
+#[derive(Default)]
+pub(super) struct LinesAtHand {
+    facets: Vec<(usize, Range<u32>)>,
+    lines: Vec<u32>,
+}
+
+impl LinesAtHand {
+    /// Begins another tile.
+    pub(super) fn clear(&mut self) {
+        self.facets.clear();
+        self.lines.clear();
+    }
+
+    /// The lines of a facet that a ray of the tile may come near.
+    ///
+    /// On the tile's grid d · n is linear, and its change from pixel to pixel is the same everywhere: where it is too large at
+    /// all four corners, and on one side, it is too large in between.
+    fn of(&mut self, surfaces: &SceneSurfaces<'_>, facet: usize, grid: &TileGrid, widest_px: f64) -> Range<u32> {
+        if let Some((_, known)) = self.facets.iter().find(|(known, _)| *known == facet) {
+            return known.clone();
+        }
+        let first = self.lines.len() as u32;
+        let listed = &surfaces.facets[facet].lines;
+        for &line in &surfaces.listed[listed.start as usize..listed.end as usize] {
+            let normal = &surfaces.lines[line as usize].across_sight;
+            let off = grid.corners.map(|corner| corner.dot(normal));
+            let near =
+                (widest_px + SOFTNESS_PX) * both(grid.across.dot(normal), grid.down.dot(normal)) * 1.000_1 + 1e-12;
+            if !(off.iter().all(|&off| off > near) || off.iter().all(|&off| off < -near)) {
+                self.lines.push(line);
+            }
+        }
+        let found = first..self.lines.len() as u32;
+        self.facets.push((facet, found.clone()));
+        found
+    }
+}
+
 impl EdgeWidth {
+    /// The widest line drawn with it, to either side of its middle or edge.
+    fn widest_px(self) -> f64 {
+        OUTLINE_WEIGHT * SUBJECT_WEIGHT * self.width_px
+    }
+
     fn at(self, distance_m: f64) -> f64 {
         self.width_px * (0.5 + 0.5 / (1.0 + distance_m / THINNING_M))
     }
@@ -236,14 +283,24 @@ impl<'a> SceneSurfaces<'a> {
         ray: &SightRay,
         hit: &SurfaceHit,
         from_eye: bool,
+        at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
         pen: EdgeWidth,
         surface_m: &dyn Fn(f64, f64) -> f64,
         relief: &GroundSurface<'_>,
     ) -> f64 {
-        let width_px = pen.at(hit.distance_m) * if hit.standing == ToneRole::Subject { 1.12 } else { 0.9 };
+        let width_px =
+            pen.at(hit.distance_m) * if hit.standing == ToneRole::Subject { SUBJECT_WEIGHT } else { QUIET_WEIGHT };
         let facet = &self.facets[hit.facet];
         let mut ink = 0.0_f64;
-        for &line in &self.listed[facet.lines.start as usize..facet.lines.end as usize] {
+        let all = &self.listed[facet.lines.start as usize..facet.lines.end as usize];
+        let lines = match at_hand {
+            Some((grid, at_hand)) => {
+                let near = at_hand.of(self, hit.facet, grid, pen.widest_px());
+                &at_hand.lines[near.start as usize..near.end as usize]
+            }
+            None => all,
+        };
+        for &line in lines {
             let line = &self.lines[line as usize];
             let normal = if from_eye { line.across_sight } else { (line.start - ray.origin).cross(&line.along) };
             let reach_px = if line.outline { OUTLINE_WEIGHT * width_px } else { 0.5 * width_px };

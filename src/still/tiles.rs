@@ -5,15 +5,17 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::{Bundle, RayTargets, Sight, Surface};
 use crate::site::{Model, Sun};
 
+use super::dressed::AmbientAtHand;
 use super::ground::{Contours, GroundSurface, both, change_per_pixel, smooth};
-use super::rays::{CameraRays, SightRay, TILE_PX, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
+use super::materials::MaterialScene;
+use super::rays::{CameraRays, SightRay, TILE_PX, TileGrid, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
 use super::shadows::{self, Shadows};
-use super::surfaces::{EdgeWidth, SceneSurfaces, SurfaceHit};
+use super::surfaces::{EdgeWidth, LinesAtHand, SceneSurfaces, SurfaceHit};
 use super::tones::{Light, Tones};
-use super::{Style, View};
+use super::{Look, Style, View};
 
 /// A pixel whose samples differ gets this many times as many.
-const REFINEMENT: u32 = 4;
+pub(super) const REFINEMENT: u32 = 4;
 /// The difference between the samples of a pixel, in the square root of linear light, from which it is refined.
 const DIFFERENCE: f64 = 0.025;
 /// Lines on the ground near the eye, and along the water, for a pen of width 1.
@@ -22,23 +24,27 @@ const CONTOUR_WEIGHT: f64 = 0.75;
 /// Everything laid out for one picture.
 pub(super) struct StillScene<'a> {
     model: &'a Model,
-    sight: &'a Sight,
-    taking: CameraRays<'a>,
-    tones: Tones,
-    relief: GroundSurface<'a>,
-    surfaces: SceneSurfaces<'a>,
+    pub(super) sight: &'a Sight,
+    pub(super) taking: CameraRays<'a>,
+    pub(super) tones: Tones,
+    pub(super) relief: GroundSurface<'a>,
+    pub(super) surfaces: SceneSurfaces<'a>,
     contours: Option<Contours>,
-    pen: Option<EdgeWidth>,
+    pub(super) pen: Option<EdgeWidth>,
     line_px: f64,
-    places: Vec<SamplePlaces>,
-    samples: u32,
+    pub(super) places: Vec<SamplePlaces>,
+    pub(super) samples: u32,
     casting: RayTargets,
+    /// The materials, where the picture is to show them.
+    pub(super) materials: Option<MaterialScene>,
+    /// Whether what a tile's rays cannot meet is left out beforehand; the picture is the same without, and takes longer.
+    pub(super) spares: bool,
 }
 
 /// Where in its pixel, on the sun's disc and on the lens a sample lies.
-struct SamplePlaces {
-    in_pixel: (f64, f64),
-    to_sun: WorldVector,
+pub(super) struct SamplePlaces {
+    pub(super) in_pixel: (f64, f64),
+    pub(super) to_sun: WorldVector,
 }
 
 impl<'a> StillScene<'a> {
@@ -72,6 +78,9 @@ impl<'a> StillScene<'a> {
             places,
             samples: style.samples,
             casting,
+            spares: true,
+            materials: (style.look == Look::Materials)
+                .then(|| MaterialScene::of(model, style.sun.as_ref(), first_figure)),
         };
         if style.contours {
             table.contours = readable_contours(&table.taking, sight, &table.relief, &view.camera.frame);
@@ -87,12 +96,23 @@ impl<'a> StillScene<'a> {
         Some(above_m / both(across, down)).filter(|off_px| off_px.is_finite())
     }
 
-    fn card(&self, ray: &SightRay, hit: &SurfaceHit, to_sun: &WorldVector, shadows: &mut Shadows<'_>) -> Light {
-        let ink = self.pen.map_or(0.0, |pen| {
+    fn ink(&self, ray: &SightRay, hit: &SurfaceHit, at_hand: Option<(&TileGrid, &mut LinesAtHand)>) -> f64 {
+        self.pen.map_or(0.0, |pen| {
             let surface_m = |east, north| self.model.surface_m((east, north));
             let from_eye = !self.taking.has_opening();
-            self.surfaces.ink(ray, hit, from_eye, pen, &surface_m, &self.relief)
-        });
+            self.surfaces.ink(ray, hit, from_eye, at_hand, pen, &surface_m, &self.relief)
+        })
+    }
+
+    fn card(
+        &self,
+        ray: &SightRay,
+        hit: &SurfaceHit,
+        to_sun: &WorldVector,
+        at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
+        shadows: &mut Shadows<'_>,
+    ) -> Light {
+        let ink = self.ink(ray, hit, at_hand);
         if ink >= 1.0 {
             return self.tones.edge;
         }
@@ -179,16 +199,21 @@ fn contour_height(
 }
 
 /// How far apart the points of a tile lie on a surface.
-fn reach_m(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> f64 {
+pub(super) fn reach_m(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> f64 {
     let pixel_m = distance_m * ray.across.norm_squared().max(ray.down.norm_squared()).sqrt();
     f64::from(TILE_PX) * pixel_m / ray.direction.dot(normal).abs().max(0.05)
 }
 
 /// What draws one tile after another, with what it keeps at hand from one to the next.
 pub(super) struct TileRenderer<'t> {
-    table: &'t StillScene<'t>,
-    bundle: Bundle,
-    shadows: Shadows<'t>,
+    pub(super) table: &'t StillScene<'t>,
+    pub(super) bundle: Bundle,
+    /// Whether the tile's rays could be looked up together.
+    pub(super) bundled: bool,
+    pub(super) grid: Option<TileGrid>,
+    pub(super) shadows: Shadows<'t>,
+    pub(super) ambient: AmbientAtHand,
+    at_hand: LinesAtHand,
 }
 
 /// What a ray brings to its pixel.
@@ -231,19 +256,46 @@ impl Mean {
 impl<'t> TileRenderer<'t> {
     pub(super) fn at(table: &'t StillScene<'t>) -> Self {
         let shadows = Shadows::new(table.sight, table.tones.sun.as_ref(), table.casting);
-        Self { table, bundle: Bundle::default(), shadows }
+        Self {
+            table,
+            bundle: Bundle::default(),
+            bundled: false,
+            grid: None,
+            shadows,
+            ambient: AmbientAtHand::default(),
+            at_hand: LinesAtHand::default(),
+        }
     }
 
-    /// Draws the pixels from `first` up to and without `end`: hands each one's mean light to `put`, and whether it is
-    /// nothing but sky.
-    pub(super) fn tile(&mut self, first: (u32, u32), end: (u32, u32), mut put: impl FnMut((u32, u32), Light, bool)) {
+    /// Lays out the rays of the tile whose top left pixel is `first`, and looks up what they can meet.
+    pub(super) fn begin(&mut self, first: (u32, u32)) -> TileRays {
         let table = self.table;
         let rays = table.taking.tile(first.0, first.1);
         let bounds = table.taking.bounds(&rays);
         if let Some(bounds) = &bounds {
             table.sight.gather(bounds, RayTargets::Everything, &mut self.bundle);
         }
-        let bundled = bounds.is_some();
+        self.at_hand.clear();
+        self.grid = table.taking.grid(&rays).filter(|_| table.spares);
+        if let (Some(_), Some(grid)) = (&bounds, &self.grid) {
+            table.sight.sift(&mut self.bundle, &table.taking.eye, &grid.corners.map(|corner| corner.normalize()));
+        }
+        self.bundled = bounds.is_some();
+        rays
+    }
+
+    /// How strongly ink covers a hit.
+    pub(super) fn ink_of(&mut self, ray: &SightRay, hit: &SurfaceHit) -> f64 {
+        let at_hand = self.grid.as_ref().map(|grid| (grid, &mut self.at_hand));
+        self.table.ink(ray, hit, at_hand)
+    }
+
+    /// Draws the pixels from `first` up to and without `end`: hands each one's mean light to `put`, and whether it is
+    /// nothing but sky.
+    pub(super) fn tile(&mut self, first: (u32, u32), end: (u32, u32), mut put: impl FnMut((u32, u32), Light, bool)) {
+        let table = self.table;
+        let rays = self.begin(first);
+        let bundled = self.bundled;
         let pixels = || (first.1..end.1).flat_map(|y| (first.0..end.0).map(move |x| (x, y)));
         let mut means = [Mean::NOTHING; (TILE_PX * TILE_PX) as usize];
         for (pixel, mean) in pixels().zip(&mut means) {
@@ -288,7 +340,8 @@ impl<'t> TileRenderer<'t> {
         let tone = match hit.surface {
             Surface::Block { block, triangle } => {
                 let hit = table.surfaces.hit(&ray, hit.distance_m, block, triangle);
-                table.card(&ray, &hit, &places.to_sun, &mut self.shadows)
+                let at_hand = self.grid.as_ref().map(|grid| (grid, &mut self.at_hand));
+                table.card(&ray, &hit, &places.to_sun, at_hand, &mut self.shadows)
             }
             Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),
             Surface::Water => table.tones.water(&ray.direction),

@@ -125,7 +125,7 @@ impl Tones {
         let palette = theme.palette();
         let risen = sun.filter(|sun| sun.altitude_deg > 0.0 && sun.azimuth_deg.is_finite());
         let cards = |quiet: bool| {
-            [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf].map(|finish| {
+            Finish::CARDS.map(|finish| {
                 let [lit, shaded] = card_tones(palette, finish, quiet);
                 ToneScale::between(shaded, lit)
             })
@@ -159,8 +159,8 @@ impl Tones {
         let sky = 0.12 + 0.11 * normal.z + 0.06 * facing + 0.035 * aside;
         let direct = if lit { 0.8 * facing.max(0.0).sqrt() * facing.max(0.0).sqrt().sqrt() } else { 0.0 };
         let ramp = match standing {
-            ToneRole::Subject => &self.subject[finish as usize],
-            ToneRole::Quiet => &self.quiet[finish as usize],
+            ToneRole::Subject => &self.subject[finish.card() as usize],
+            ToneRole::Quiet => &self.quiet[finish.card() as usize],
             ToneRole::Figure => &self.figure,
         };
         ramp.at((sky + direct).min(1.0))
@@ -214,11 +214,19 @@ pub(crate) fn card_tones(palette: &Palette, finish: Finish, quiet: bool) -> [Col
 }
 
 fn card(palette: &Palette, finish: Finish) -> [Colour; 2] {
-    match finish {
-        Finish::Card => [palette.card_lit, palette.card_shaded],
+    match finish.card() {
         Finish::Grey => palette.grey,
         Finish::Dark => palette.dark,
         Finish::Leaf => palette.leaf,
+        Finish::Card
+        | Finish::Brick
+        | Finish::Ashlar
+        | Finish::Rubble
+        | Finish::Render
+        | Finish::Boards
+        | Finish::Sheet
+        | Finish::Concrete
+        | Finish::Steel => [palette.card_lit, palette.card_shaded],
     }
 }
 

@@ -216,7 +216,7 @@ pub(in crate::viewer) struct SurfaceSpawner<'a, 'w, 's> {
 impl SurfaceSpawner<'_, '_, '_> {
     /// Spawns the blocks of a cell.
     pub(in crate::viewer) fn blocks(&mut self, model: &Model, cell: Cell, members: &[usize]) {
-        for finish in [Finish::Card, Finish::Grey, Finish::Dark, Finish::Leaf] {
+        for finish in Finish::CARDS {
             for quiet in [false, true] {
                 let mesh = blocks(members, model, self.narrow, finish, quiet);
                 if !mesh.positions.is_empty() {
@@ -267,7 +267,7 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
     let mut mesh = SurfaceMesh::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
-        if block.finish != finish || is_quiet(model, index) != quiet {
+        if block.finish.card() != finish || is_quiet(model, index) != quiet {
             continue;
         }
         // Triangles of one face share their corners, for each costs time in every frame.

@@ -270,23 +270,15 @@ fn terms_ui(ui: &mut Ui, panel: &PanelContext<'_>, (index, block): (usize, &Bloc
             let deck = next.map(|access| DeckRule { access, ..block.deck.clone().unwrap_or_default() });
             actions.push(set(index, Block { deck, ..block.clone() }));
         }
-        let finish = match block.finish {
-            Finish::Card => "White",
-            Finish::Grey => "Grey",
-            Finish::Dark => "Dark",
-            Finish::Leaf => "Leaf",
-        };
+        let finish = crate::wording::capital(block.finish.words());
+        let finish = finish.as_str();
         let room = width(ui, finish);
-        if choice(ui, style, finish, "card it is cut from", false, room)
-            .on_hover_text("press for another card")
+        if choice(ui, style, finish, "what it is made of", false, room)
+            .on_hover_text("press for another finish")
             .clicked()
         {
-            let finish = match block.finish {
-                Finish::Card => Finish::Grey,
-                Finish::Grey => Finish::Dark,
-                Finish::Dark => Finish::Leaf,
-                Finish::Leaf => Finish::Card,
-            };
+            let place = Finish::ALL.iter().position(|finish| *finish == block.finish).unwrap_or(0);
+            let finish = Finish::ALL[(place + 1) % Finish::ALL.len()];
             actions.push(set(index, Block { finish, ..block.clone() }));
         }
         if let Some(bare) = is_bare(&block.shape) {
