@@ -182,7 +182,7 @@ fn tube(from: PlanPoint, to: PlanPoint) -> Vec<PlanPoint> {
 
 /// Where company stands: on open ground before the subject's foot as seen from the eye, each at the first free place of a few.
 fn places_about_subject(model: &Model, eye: &WorldPoint) -> Vec<(FigureKind, PlanPoint)> {
-    let bounds = model.subject().filter_map(|index| model.solids.get(index)).map(crate::site::Solid::bounds);
+    let bounds = model.subject().filter_map(|index| model.solids.get(index)).map(|solid| solid.bounds());
     let Some((low, high)) = bounds.reduce(|a, b| (a.0.inf(&b.0), a.1.sup(&b.1))) else { return Vec::new() };
     let middle = nalgebra::center(&low, &high);
     let toward = (eye - middle).xy().try_normalize(1e-6).unwrap_or_else(|| nalgebra::Vector2::new(0.0, -1.0));
