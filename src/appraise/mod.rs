@@ -4,6 +4,8 @@ mod final_picture;
 mod hidden;
 mod kernel;
 
+use rayon::prelude::*;
+
 use self::final_picture::TakenPicture;
 use crate::angle::Angle;
 use crate::optics::{DepthOfField, circle_of_confusion_mm};
@@ -289,6 +291,9 @@ fn judged_surface(sample: &Sample, towards_eye: &WorldVector) -> Option<Sample> 
     (normal.dot(towards_eye) >= JUDGED_SINE * towards_eye.norm()).then_some(Sample { normal, ..*sample })
 }
 
+/// How many blocks one processor looks at before it asks for more.
+const AT_A_TIME: usize = 250;
+
 /// Every visible vertical of the rest, and the largest lean of the whole picture.
 fn rest_of_scene(
     model: &Model,
@@ -297,17 +302,27 @@ fn rest_of_scene(
     shortest_stretch: f64,
     account: &mut Account,
 ) {
-    let mut standing: Vec<StandingLine> = Vec::new();
-    for (block, described) in model.site.blocks.iter().enumerate() {
-        if described.subject || viewpoint.surely_misses(model.solids[block].bounds()) {
-            continue;
+    let of_some = |first: usize| -> Vec<DrawnLine> {
+        let mut standing: Vec<StandingLine> = Vec::new();
+        let last = (first + AT_A_TIME).min(model.site.blocks.len());
+        for block in first..last {
+            if model.site.blocks[block].subject || viewpoint.surely_misses(model.solids[block].bounds()) {
+                continue;
+            }
+            standing_lines(model, block, &viewpoint.pose.eye, &mut standing);
         }
-        standing.clear();
-        standing_lines(model, block, &viewpoint.pose.eye, &mut standing);
         let upright = standing.iter().filter(|line| line.kind == LineKind::Vertical && !line.turned_away);
-        account.lines.extend(
-            upright.map(|line| viewpoint.draw(line, Some(sight))).filter(|drawn| drawn.is_visible() == Some(true)),
-        );
+        let drawn = upright.map(|line| viewpoint.draw(line, Some(sight)));
+        drawn.filter(|drawn| drawn.is_visible() == Some(true)).collect()
+    };
+    let count = model.site.blocks.len().div_ceil(AT_A_TIME);
+    // A site of the usual size is looked at sooner than other processors are asked to help.
+    if count <= 2 {
+        account.lines.extend((0..count).flat_map(|part| of_some(part * AT_A_TIME)));
+    } else {
+        let parts: Vec<Vec<DrawnLine>> =
+            (0..count).into_par_iter().map(|part| of_some(part * AT_A_TIME)).collect();
+        account.lines.extend(parts.into_iter().flatten());
     }
     let noticed = |(line, drawn): (usize, &DrawnLine)| {
         let stretch = viewpoint.longest_stretch(drawn)?;

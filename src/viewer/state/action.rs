@@ -5,6 +5,7 @@ use super::camera::CameraAction;
 use super::camera_moves::CameraMove;
 use super::delivery::DeliveryAction;
 use super::files::FileAction;
+use super::light::LightAction;
 use super::notices::NoticeAction;
 use super::prints::PrintAction;
 use super::search::SearchAction;
@@ -22,6 +23,8 @@ pub enum Action {
     Print(PrintAction),
     /// What stands on the site.
     Build(BuildAction),
+    /// The day and hour whose light is shown.
+    Light(LightAction),
     /// The search for places.
     Search(SearchAction),
     /// What is handed over.
@@ -51,6 +54,7 @@ actions_of!(
     CameraAction => Camera,
     PrintAction => Print,
     BuildAction => Build,
+    LightAction => Light,
     SearchAction => Search,
     DeliveryAction => Delivery,
     FileAction => File,

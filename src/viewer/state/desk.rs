@@ -24,6 +24,7 @@ use super::effects::{Effect, Effects};
 use super::files::FileStore;
 use super::jobs::Outcome;
 use super::jobs::thumbnail::{ThumbnailKey, ThumbnailLook};
+use super::light::LightStore;
 use super::notices::NoticeStore;
 use super::opening::Home;
 use super::plan_file::PlanParts;
@@ -44,6 +45,8 @@ pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryView, StillFi
 pub use super::dialog::PathQuestion;
 pub use super::files::FileAction;
 pub use super::jobs::underlay::PictureLevels;
+pub use super::jobs::light::DayLight;
+pub use super::light::{LightAction, LightView};
 pub use super::notices::{Notice, NoticeAction, NoticeKind};
 pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
@@ -66,6 +69,7 @@ pub struct Desk {
     camera: CameraStore,
     prints: PrintStore,
     build: BuildStore,
+    light: LightStore,
     search: SearchStore,
     ways: WaysStore,
     delivery: DeliveryStore,
@@ -107,6 +111,7 @@ impl Desk {
             camera,
             prints: PrintStore::new(),
             build: BuildStore::default(),
+            light: LightStore::default(),
             search: SearchStore::default(),
             ways: WaysStore::default(),
             delivery: DeliveryStore::new(),
@@ -132,6 +137,7 @@ impl Desk {
             Action::Camera(action) => self.camera.act(action, &self.site, &self.settings, effects),
             Action::Print(action) => self.prints.act(action, &self.site, &self.camera, effects),
             Action::Build(action) => self.build.act(action, &self.site, effects),
+            Action::Light(action) => self.light.act(action, &self.site, &self.camera, effects),
             Action::Search(action) => {
                 let inputs = SearchInputs { site: &self.site, stance: self.camera.stance(), settings: &self.settings };
                 self.search.act(action, &inputs, self.files.wake(), effects);
@@ -186,6 +192,9 @@ impl Desk {
                     self.camera.go_to(*stance, self.site.survey(), effects);
                     self.notices.set_cautions(self.camera.cautions());
                 }
+                Effect::ShowSun(sun) => {
+                    self.camera.act(CameraAction::Sun(Some(sun)), &self.site, &self.settings, effects);
+                }
                 Effect::MeasureWith { upright } => {
                     self.camera.measure_with(upright, self.site.survey(), effects);
                     self.notices.set_cautions(self.camera.cautions());
@@ -218,6 +227,7 @@ impl Desk {
     pub fn rest(&mut self) -> bool {
         let mut effects = Effects::new(self.works.next_id());
         self.camera.stop();
+        self.light.follow(&self.site);
         // While a hand tries something, nothing that takes its time is asked about it.
         if self.build.survey_before_trial().is_none() {
             let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
@@ -275,6 +285,9 @@ impl Desk {
                 self.camera.tolerances_found(work, *found, self.site.survey(), is_tried, effects);
             }
             Outcome::Doubt(found) => self.build.doubt_found(*found),
+            Outcome::DayLight(found) => self.light.day_found(*found),
+            Outcome::YearLight(found) => self.light.year_found(*found),
+            Outcome::NextLight(found) => self.light.next_found(*found, effects),
             Outcome::Ways(found) => {
                 let is_tried = self.build.survey_before_trial().is_some();
                 let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
@@ -304,6 +317,7 @@ impl Desk {
         self.thumbnails.broke(work);
         self.files.broke(work);
         self.build.doubt_broke(work);
+        self.light.broke(work);
         self.build.broke(work);
     }
 

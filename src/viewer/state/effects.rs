@@ -7,7 +7,7 @@ use std::sync::Arc;
 use crate::angle::Angle;
 use crate::plan::{Plan, PrintId};
 use crate::progress::Progress;
-use crate::site::{Stance, TextChange};
+use crate::site::{Stance, Sun, TextChange};
 use crate::survey::Survey;
 
 use super::arrangement::DeskName;
@@ -37,6 +37,8 @@ pub(super) enum Effect {
     Cancel(WorkId),
     /// Take up a stance, as a move of its own.
     GoTo(Box<Stance>),
+    /// Let the sun stand here.
+    ShowSun(Sun),
     /// Measure again, with this largest lean that reads as upright.
     MeasureWith {
         /// The largest lean that reads as upright.

@@ -12,6 +12,7 @@ pub(in crate::viewer) mod dialog;
 mod effects;
 mod files;
 mod jobs;
+mod light;
 mod notices;
 pub mod opening;
 mod plan_file;

@@ -11,6 +11,7 @@ mod chart;
 mod compare;
 mod compass;
 mod context;
+mod day;
 mod criteria;
 mod draw;
 mod figures;

@@ -5,6 +5,7 @@ use bevy_egui::egui::{self, Align2, CursorIcon, Pos2, Sense, Stroke, Ui, Vec2};
 use crate::site::Sun;
 
 use super::context::PanelContext;
+use super::day::day_ui;
 use super::figures::number_in;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
 use super::style::button;
@@ -14,6 +15,8 @@ use crate::viewer::state::desk::{Action, CameraAction};
 /// The dial and its two numbers.
 pub(super) fn sun_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
     let style = &panel.style;
+    day_ui(ui, panel, actions);
+    ui.separator();
     ui.set_max_width(style.px(220.0));
     ui.label(style.title("Sun"));
     let sun = panel.desk.survey().light(panel.sun());

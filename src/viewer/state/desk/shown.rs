@@ -23,7 +23,7 @@ use crate::viewer::state::settings::Settings;
 use crate::viewer::state::ways::{WaysInputs, WaysView};
 use crate::viewer::state::work::{Wake, WorkView};
 
-use super::{Desk, Picked, SiteSaving, UnderlayView, plan_parts};
+use super::{Desk, LightView, Picked, SiteSaving, UnderlayView, plan_parts};
 
 impl Desk {
     /// The site.
@@ -205,6 +205,11 @@ impl Desk {
     pub fn ways(&self) -> Option<WaysView<'_>> {
         let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
         self.ways.view(&WaysInputs { site, camera, settings, is_tried: false })
+    }
+
+    /// The day and hour whose light is shown, and what is known of them.
+    pub fn light(&self) -> LightView<'_> {
+        self.light.view(&self.site, &self.camera)
     }
 
     /// What the Search desk requires, and what was found.

@@ -1,6 +1,7 @@
 //! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
 
 pub(super) mod doubt;
+pub(super) mod light;
 pub(super) mod prepare;
 pub(super) mod search;
 pub(super) mod thumbnail;
@@ -15,6 +16,7 @@ use crate::ways::Ways;
 use super::dialog::{Chosen, PathQuestion};
 use super::opening::{OpenError, Opened};
 use doubt::FoundDoubt;
+use light::{FoundDay, FoundYear, NextLight};
 use search::{SearchFailure, Searched};
 use thumbnail::ThumbnailKey;
 use tolerance::FoundTolerances;
@@ -42,6 +44,12 @@ pub(super) enum Outcome {
     Tolerances(Box<FoundTolerances>),
     /// What the uncertainty of the subject's height comes to.
     Doubt(Box<FoundDoubt>),
+    /// The light of a day.
+    DayLight(Box<FoundDay>),
+    /// The light of a year.
+    YearLight(Box<FoundYear>),
+    /// The next moment with the light that was wished for.
+    NextLight(Box<NextLight>),
     /// The ways to straighten it from here.
     Ways(Box<Result<Ways, String>>),
     /// A search.

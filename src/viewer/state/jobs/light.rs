@@ -1,0 +1,139 @@
+//! What light has the site on a day, in a year, and when next as it is wished for? Found in the background.
+
+use crate::light::{
+    Contact, FaceLight, LightLimits, LightSpan, LightWish, LightYear, LitFace, Moment, Shade, SkinFromEye, Sky, SunDay,
+    WishSight, contacts, faces,
+};
+use crate::outline::Subject;
+use crate::place::Day;
+use crate::pose::WorldPoint;
+use crate::site::Stance;
+use crate::survey::Survey;
+
+/// How often the light of a day is looked at; each change is then found to the second.
+const DAY_STEP_S: f64 = 300.0;
+/// How often that of a year.
+const YEAR_STEP_MIN: u32 = 20;
+
+/// What is known of a day on a site.
+#[derive(Clone, Debug)]
+pub struct DayLight {
+    /// The course of the sun.
+    pub sun: SunDay,
+    /// When the light is golden, and when the sky is deep blue.
+    pub golden: Vec<(Moment, Moment)>,
+    /// When the sky is deep blue.
+    pub blue: Vec<(Moment, Moment)>,
+    /// The face that the picture is of, with its light through the day.
+    pub front: Option<(LitFace, Vec<LightSpan>)>,
+    /// When the sun's disc meets the subject's outline as seen from the stance that the day was asked about.
+    pub contacts: Vec<Contact>,
+}
+
+impl DayLight {
+    /// The stretches in which the sun is on the face that the picture is of.
+    pub fn lit(&self) -> impl Iterator<Item = &LightSpan> {
+        self.front.iter().flat_map(|(_, spans)| spans).filter(|span| span.light.has_sun())
+    }
+
+    /// The light on that face at a moment.
+    pub fn light_at(&self, moment: Moment) -> Option<FaceLight> {
+        let (_, spans) = self.front.as_ref()?;
+        spans.iter().rev().find(|span| span.from <= moment).map(|span| span.light)
+    }
+}
+
+/// What a day was found for.
+#[derive(Clone, Debug, PartialEq)]
+pub(in super::super) struct DayKey {
+    pub(in super::super) site: u64,
+    pub(in super::super) day: Day,
+    pub(in super::super) stance: Stance,
+}
+
+/// What a day brings, or why that is not known.
+#[derive(Clone, Debug)]
+pub(in super::super) struct FoundDay {
+    pub(in super::super) key: DayKey,
+    pub(in super::super) found: Result<DayLight, String>,
+}
+
+impl FoundDay {
+    /// Finds it, as seen from an eye.
+    pub(in super::super) fn of(survey: &Survey, sky: &Sky, key: DayKey, eye: &WorldPoint) -> Self {
+        let found = sky.day(key.day).map_err(|error| error.to_string()).map(|sun| {
+            let limits = LightLimits::default();
+            let shade = Shade { sight: &survey.sight, limits };
+            let subject = survey.subject.as_ref().ok();
+            let front = subject.and_then(|subject| front_face(survey, subject));
+            DayLight {
+                golden: sky.spans_between(sun.bounds, limits.golden_deg),
+                blue: sky.spans_between(sun.bounds, limits.blue_deg),
+                front: front.map(|face| {
+                    let spans = face.spans(sky, &shade, sun.bounds, DAY_STEP_S);
+                    (face, spans)
+                }),
+                contacts: subject.map_or_else(Vec::new, |subject| {
+                    contacts(&survey.model, subject, &survey.sight, eye, sky, sun.bounds)
+                }),
+                sun,
+            }
+        });
+        Self { key, found }
+    }
+}
+
+/// What a year brings, or why that is not known.
+#[derive(Clone, Debug)]
+pub(in super::super) struct FoundYear {
+    /// The version of the site.
+    pub(in super::super) site: u64,
+    pub(in super::super) year: i32,
+    pub(in super::super) found: Result<LightYear, String>,
+}
+
+impl FoundYear {
+    /// Finds it.
+    pub(in super::super) fn of(survey: &Survey, sky: &Sky, site: u64, year: i32) -> Self {
+        let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
+        let front = survey.subject.as_ref().ok().and_then(|subject| front_face(survey, subject));
+        let found = front.ok_or_else(|| "nothing on the site is its subject".to_owned()).and_then(|front| {
+            LightYear::of(sky, &front, &shade, year, YEAR_STEP_MIN).map_err(|error| error.to_string())
+        });
+        Self { site, year, found }
+    }
+}
+
+/// The next moment with the light that was wished for, or why it is not known.
+#[derive(Clone, Debug)]
+pub(in super::super) struct NextLight {
+    pub(in super::super) found: Result<Option<Moment>, String>,
+    /// What to say where there is none.
+    pub(in super::super) nothing: String,
+}
+
+impl NextLight {
+    /// Finds it, after a moment: in the middle of the stretch, but of a disc at the edge as it begins.
+    pub(in super::super) fn of(survey: &Survey, sky: &Sky, stance: &Stance, wish: &LightWish, after: Moment) -> Self {
+        let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
+        let subject = survey.subject.as_ref().ok();
+        let front = subject.and_then(|subject| front_face(survey, subject));
+        let standing = survey.stand(stance).ok();
+        let skin = subject
+            .zip(standing.as_ref())
+            .map(|(subject, standing)| SkinFromEye::of(&survey.model, subject, &standing.pose.eye));
+        let forward = standing.as_ref().map(|standing| standing.pose.attitude.forward());
+        let seen = WishSight { sky, shade: &shade, face: front.as_ref(), stance: skin.as_ref().zip(forward) };
+        let found = wish.next(&seen, after.plus_s(60.0)).map_err(|error| error.to_string());
+        let found = found.map(|stretch| stretch.map(|(from, to)| if wish.at_edge { from } else { from.halfway(to) }));
+        let days = crate::light::FARTHEST_DAYS;
+        Self { found, nothing: format!("there is no such light from here within {days} days") }
+    }
+}
+
+/// The face that the picture is of: the front, else the first of the subject's faces.
+fn front_face(survey: &Survey, subject: &Subject) -> Option<LitFace> {
+    let mut all = faces(&survey.model, subject);
+    let front = all.iter().position(|face| face.is_front).unwrap_or(0);
+    (!all.is_empty()).then(|| all.swap_remove(front))
+}

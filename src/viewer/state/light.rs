@@ -1,0 +1,188 @@
+//! Which day and hour is it on the site? The moment whose light is shown, and what is known of its day and its year.
+
+use std::sync::Arc;
+
+use crate::light::{LightWish, LightYear, Moment, Sky};
+use crate::site::Sun;
+
+use super::camera::CameraStore;
+use super::clock::today;
+use super::effects::{Effect, Effects};
+use super::jobs::Outcome;
+use super::jobs::light::{DayKey, DayLight, FoundDay, FoundYear, NextLight};
+use super::notices::NoticeKind;
+use super::shown_site::ShownSite;
+use super::work::WorkId;
+
+/// What happens to the light.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LightAction {
+    /// Show the light of a moment.
+    Show(Moment),
+    /// Find out about the day that is shown, if that is not known.
+    LookAtDay,
+    /// Find out about the year of the day that is shown, if that is not known.
+    LookAtYear,
+    /// Find the next moment with such light, and show it.
+    FindNext(LightWish),
+}
+
+/// The light as it is shown.
+#[derive(Clone, Copy, Debug)]
+pub struct LightView<'a> {
+    /// The sky over the site, or why there is none.
+    pub sky: Result<&'a Sky, &'a str>,
+    /// The moment whose light is shown; none where the sun was put by hand, or nobody has said.
+    pub moment: Option<Moment>,
+    /// The moment by which the strip of the day stands: the one that is shown, else noon of today.
+    pub at: Moment,
+    /// The day, if it is known by now.
+    pub day: Option<&'a DayLight>,
+    /// The year, if it is known by now.
+    pub year: Option<&'a LightYear>,
+    /// Whether something is being found out.
+    pub is_looking: bool,
+}
+
+/// The light on the site.
+#[derive(Debug, Default)]
+pub(super) struct LightStore {
+    /// The sky over which version of the site.
+    sky: Option<(u64, Result<Arc<Sky>, String>)>,
+    moment: Option<(Moment, Sun)>,
+    day: Option<FoundDay>,
+    day_work: Option<WorkId>,
+    year: Option<FoundYear>,
+    year_work: Option<WorkId>,
+    next_work: Option<WorkId>,
+}
+
+impl LightStore {
+    /// Looks at the sky over the site that is shown.
+    pub(super) fn follow(&mut self, site: &ShownSite) {
+        if self.sky.as_ref().is_none_or(|(version, _)| *version != site.version()) {
+            let sky = Sky::over(&site.survey().model.site).map(Arc::new).map_err(|error| error.to_string());
+            self.sky = Some((site.version(), sky));
+        }
+    }
+
+    fn known_sky(&self) -> Result<&Arc<Sky>, &str> {
+        match &self.sky {
+            Some((_, Ok(sky))) => Ok(sky),
+            Some((_, Err(why))) => Err(why),
+            None => Err("the sky is not known yet"),
+        }
+    }
+
+    pub(super) fn view(&self, site: &ShownSite, camera: &CameraStore) -> LightView<'_> {
+        let moment = self.moment.filter(|(_, sun)| camera.measure_settings().sun == Some(*sun)).map(|(moment, _)| moment);
+        let sky = self.known_sky().map(|sky| &**sky);
+        let at = moment.or_else(|| self.moment.map(|(moment, _)| moment)).or_else(|| noon(sky.ok()?));
+        let at = at.unwrap_or_else(|| Moment::of_unix_ms(0));
+        let day_of = |moment| sky.ok().map(|sky| sky.zone().clock(moment).day);
+        let day = self.day.as_ref().filter(|found| found.key.site == site.version() && Some(found.key.day) == day_of(at));
+        let year = day_of(at).map(|day| day.numbers().0);
+        let known = self.year.as_ref().filter(|found| found.site == site.version() && Some(found.year) == year);
+        LightView {
+            sky,
+            moment,
+            at,
+            day: day.and_then(|found| found.found.as_ref().ok()),
+            year: known.and_then(|found| found.found.as_ref().ok()),
+            is_looking: self.day_work.is_some() || self.year_work.is_some() || self.next_work.is_some(),
+        }
+    }
+
+    pub(super) fn act(&mut self, action: LightAction, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
+        self.follow(site);
+        let sky = match self.known_sky() {
+            Ok(sky) => Arc::clone(sky),
+            Err(why) => {
+                let why = why.to_owned();
+                return effects.passing_notice(NoticeKind::News, why);
+            }
+        };
+        match action {
+            LightAction::Show(moment) => self.show(moment, &sky, effects),
+            LightAction::LookAtDay => self.look_at_day(&sky, site, camera, effects),
+            LightAction::LookAtYear => self.look_at_year(&sky, site, camera, effects),
+            LightAction::FindNext(wish) => {
+                let from = self.view(site, camera).at;
+                let (survey, stance) = (Arc::clone(site.survey()), camera.stance().clone());
+                let work = effects.start(Some("Looking for the next such light".into()), move |_| {
+                    Outcome::NextLight(Box::new(NextLight::of(&survey, &sky, &stance, &wish, from)))
+                });
+                self.next_work = Some(work);
+            }
+        }
+    }
+
+    fn show(&mut self, moment: Moment, sky: &Sky, effects: &mut Effects) {
+        let sun = sky.sun(moment).seen();
+        self.moment = Some((moment, sun));
+        effects.push(Effect::ShowSun(sun));
+        effects.change();
+    }
+
+    fn look_at_day(&mut self, sky: &Arc<Sky>, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
+        let day = sky.zone().clock(self.view(site, camera).at).day;
+        let key = DayKey { site: site.version(), day, stance: camera.stance().clone() };
+        // One at a time: what is not wanted any more takes a moment only.
+        if self.day_work.is_some() || self.day.as_ref().is_some_and(|known| known.key == key) {
+            return;
+        }
+        let (survey, sky) = (Arc::clone(site.survey()), Arc::clone(sky));
+        let eye = camera.measured().standing.pose.eye;
+        self.day_work =
+            Some(effects.start(None, move |_| Outcome::DayLight(Box::new(FoundDay::of(&survey, &sky, key, &eye)))));
+    }
+
+    fn look_at_year(&mut self, sky: &Arc<Sky>, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
+        let year = sky.zone().clock(self.view(site, camera).at).day.numbers().0;
+        let version = site.version();
+        let is_known = self.year.as_ref().is_some_and(|known| known.site == version && known.year == year);
+        if self.year_work.is_some() || is_known {
+            return;
+        }
+        let (survey, sky) = (Arc::clone(site.survey()), Arc::clone(sky));
+        self.year_work = Some(
+            effects.start(None, move |_| Outcome::YearLight(Box::new(FoundYear::of(&survey, &sky, version, year)))),
+        );
+    }
+
+    /// What a day brings was found.
+    pub(super) fn day_found(&mut self, found: FoundDay) {
+        (self.day, self.day_work) = (Some(found), None);
+    }
+
+    /// What a year brings was found.
+    pub(super) fn year_found(&mut self, found: FoundYear) {
+        (self.year, self.year_work) = (Some(found), None);
+    }
+
+    /// The next moment with the light that was wished for.
+    pub(super) fn next_found(&mut self, found: NextLight, effects: &mut Effects) {
+        self.next_work = None;
+        match found.found {
+            Ok(Some(moment)) => {
+                if let Ok(sky) = self.known_sky().cloned() {
+                    self.show(moment, &sky, effects);
+                }
+            }
+            Ok(None) => effects.notice(NoticeKind::News, found.nothing),
+            Err(why) => effects.notice(NoticeKind::Error, why),
+        }
+    }
+
+    /// A piece of work broke.
+    pub(super) fn broke(&mut self, work: WorkId) {
+        for running in [&mut self.day_work, &mut self.year_work, &mut self.next_work] {
+            running.take_if(|running| *running == work);
+        }
+    }
+}
+
+/// Noon of today on the site.
+fn noon(sky: &Sky) -> Option<Moment> {
+    sky.zone().at(today()?, 12, 0).ok().map(|read| read.moment)
+}
