@@ -320,8 +320,7 @@ fn rest_of_scene(
     if count <= 2 {
         account.lines.extend((0..count).flat_map(|part| of_some(part * AT_A_TIME)));
     } else {
-        let parts: Vec<Vec<DrawnLine>> =
-            (0..count).into_par_iter().map(|part| of_some(part * AT_A_TIME)).collect();
+        let parts: Vec<Vec<DrawnLine>> = (0..count).into_par_iter().map(|part| of_some(part * AT_A_TIME)).collect();
         account.lines.extend(parts.into_iter().flatten());
     }
     let noticed = |(line, drawn): (usize, &DrawnLine)| {

@@ -210,7 +210,9 @@ impl Body<'_> {
         let normal = self.solid.faces[face as usize].normal;
         let (measure, wide_m, low_m, high_m) = self.flat(face, Some(self.foot.z));
         let front = normal.dot(&self.ahead) > 0.99;
-        if let Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m, .. } = self.block.shape {
+        if let Shape::Facade { width_m, depth_m, height_m, bays, storeys, opening_share, reveal_m, .. } =
+            self.block.shape
+        {
             let out_m = (self.corner_of(face) - self.foot).dot(&self.ahead);
             if front && out_m < 0.5 * depth_m - 0.5 * reveal_m {
                 return self.pane(plain(SkinKind::Pane, Cover::Paint, measure), wide_m, low_m, high_m);

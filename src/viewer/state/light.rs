@@ -75,12 +75,14 @@ impl LightStore {
     }
 
     pub(super) fn view(&self, site: &ShownSite, camera: &CameraStore) -> LightView<'_> {
-        let moment = self.moment.filter(|(_, sun)| camera.measure_settings().sun == Some(*sun)).map(|(moment, _)| moment);
+        let moment =
+            self.moment.filter(|(_, sun)| camera.measure_settings().sun == Some(*sun)).map(|(moment, _)| moment);
         let sky = self.known_sky().map(|sky| &**sky);
         let at = moment.or_else(|| self.moment.map(|(moment, _)| moment)).or_else(|| noon(sky.ok()?));
         let at = at.unwrap_or_else(|| Moment::of_unix_ms(0));
         let day_of = |moment| sky.ok().map(|sky| sky.zone().clock(moment).day);
-        let day = self.day.as_ref().filter(|found| found.key.site == site.version() && Some(found.key.day) == day_of(at));
+        let day =
+            self.day.as_ref().filter(|found| found.key.site == site.version() && Some(found.key.day) == day_of(at));
         let year = day_of(at).map(|day| day.numbers().0);
         let known = self.year.as_ref().filter(|found| found.site == site.version() && Some(found.year) == year);
         LightView {

@@ -1,7 +1,9 @@
 //! What changes on the site? One change as plain data: tried on a copy of the site while a hand drags, made in its file when
 //! the hand lets go.
 
-use crate::site::{Block, EditError, Front, Ground, Site, SiteEditor, SiteList, Stance, Terrain, TextChange, Underlay};
+use crate::site::{
+    Anchor, Block, EditError, Front, Ground, Site, SiteEditor, SiteList, Stance, Terrain, TextChange, Underlay,
+};
 
 /// One thing of the site that can be picked up, by its number in its list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -57,6 +59,8 @@ pub enum SiteChange {
     SetWater(Option<f64>),
     /// Another picture under the plan, the same laid otherwise, or none.
     SetUnderlay(Option<Underlay>),
+    /// Where on the Earth it is, and by which zone its clocks go.
+    SetPlace(Option<Anchor>, Option<String>),
     /// The site is called otherwise.
     SetName(String),
 }
@@ -96,6 +100,9 @@ impl SiteChange {
             Self::SetTerrain(terrain) => site.terrain = terrain.clone(),
             Self::SetWater(level_m) => site.water_level_m = *level_m,
             Self::SetUnderlay(underlay) => site.underlay.clone_from(underlay),
+            Self::SetPlace(anchor, zone) => {
+                (site.anchor, site.time_zone) = (anchor.clone(), zone.clone());
+            }
             Self::SetName(name) => site.name.clone_from(name),
         }
         Some(site)
@@ -150,6 +157,11 @@ impl SiteChange {
                 editor.set_head(&site)
             }
             Self::SetUnderlay(underlay) => editor.set_underlay(underlay.as_ref()),
+            Self::SetPlace(anchor, time_zone) => {
+                let (anchor, time_zone) = (anchor.clone(), time_zone.clone());
+                let site = Site { anchor, time_zone, ..editor.site().clone() };
+                editor.set_head(&site)
+            }
             Self::SetName(name) => {
                 let site = Site { name: name.clone(), ..editor.site().clone() };
                 editor.set_head(&site)
@@ -195,6 +207,7 @@ impl SiteChange {
                 }
                 Some(_) | None => format!("Laid {}", after.file),
             },
+            Self::SetPlace(..) => "Placed it on the Earth".into(),
             Self::SetName(name) => format!("Called it {name}"),
         }
     }

@@ -56,7 +56,7 @@ pub(super) fn day_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     };
     let id = ui.id().with("day card");
     let mut kept: DayCard = ui.data(|data| data.get_temp(id)).unwrap_or_default();
-    ui.set_width(style.px(WIDTH));
+    ui.set_width(style.px(WIDTH).min(ui.max_rect().width()));
     ui.spacing_mut().item_spacing.y = style.px(4.0);
     if light.day.is_none() {
         actions.push(LightAction::LookAtDay.into());
@@ -280,8 +280,10 @@ fn words_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
     };
     if let Some((face, _)) = &day.front {
         let now = day.light_at(light.at).map_or("", FaceLight::words);
-        let lit: Vec<String> = joined(day).iter().map(|(from, to)| format!("{}–{}", minutes(*from), minutes(*to))).collect();
-        let lit = if lit.is_empty() { "no sun on it that day".to_owned() } else { format!("sun on it {}", lit.join(", ")) };
+        let lit: Vec<String> =
+            joined(day).iter().map(|(from, to)| format!("{}–{}", minutes(*from), minutes(*to))).collect();
+        let lit =
+            if lit.is_empty() { "no sun on it that day".to_owned() } else { format!("sun on it {}", lit.join(", ")) };
         ui.label(style.note(format!("{}: {now}; {lit}", face.name)));
     }
     let first = |moments: &[Moment], word: &str| {
@@ -462,7 +464,9 @@ fn year_ui(
     }
     response.on_hover_cursor(CursorIcon::PointingHand);
     ui.horizontal(|ui| {
-        for (light, words) in [(FaceLight::Lit, "lit"), (FaceLight::Grazing, "grazing"), (FaceLight::Shaded, "in shadow")] {
+        for (light, words) in
+            [(FaceLight::Lit, "lit"), (FaceLight::Grazing, "grazing"), (FaceLight::Shaded, "in shadow")]
+        {
             let (sign, _) = ui.allocate_exact_size(Vec2::splat(style.px(10.0)), Sense::hover());
             ui.painter().rect_filled(sign, 1.0, colour_of(light, style));
             ui.label(style.note(words));

@@ -105,6 +105,11 @@ fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Act
 }
 
 fn sun_words(panel: &PanelContext<'_>) -> String {
+    let light = panel.desk.light();
+    if let (Ok(sky), Some(moment)) = (light.sky, light.moment) {
+        let clock = sky.zone().clock(moment);
+        return format!("{} {}", clock.day, sky.zone().minutes(moment));
+    }
     match panel.sun() {
         Some(sun) if sun.altitude_deg < 0.0 => "Sun below the horizon".into(),
         Some(sun) => format!("Sun {:.0}°, {:.0}° up", sun.azimuth_deg.rem_euclid(360.0), sun.altitude_deg),

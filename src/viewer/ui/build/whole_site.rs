@@ -2,11 +2,11 @@
 
 use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
-use crate::site::{Block, Site, Stance, Terrain, free_name, is_bare, slope, with_leaves};
+use crate::site::{Anchor, Block, Site, Stance, Terrain, free_name, is_bare, slope, with_leaves};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
 use super::super::context::PanelContext;
-use super::super::figures::length_in;
+use super::super::figures::{length_in, number_in};
 use super::super::status::menu;
 use super::super::style::{button, button_width, choice, text_button};
 use super::contours::contours_ui;
@@ -58,9 +58,51 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
             }
         });
     });
+    place_ui(ui, panel, state, actions);
     contours_ui(ui, panel, state, actions);
     trees_ui(ui, panel, actions);
     save_stance_ui(ui, panel, actions);
+}
+
+/// Where on the Earth the site's origin lies, and by which zone its clocks go: then the sun follows date and hour.
+fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    let site = &panel.desk.survey().model.site;
+    let anchor = site.anchor.as_ref();
+    let mut change = |anchor: Option<Anchor>, zone: Option<String>| {
+        actions.push(BuildAction::Change(SiteChange::SetPlace(anchor, zone), None).into());
+    };
+    ui.horizontal(|ui| {
+        ui.label(style.note("latitude, longitude")).on_hover_text("of the site's origin, in degrees (WGS 84)");
+        let shown = anchor.map_or_else(
+            || "not known".to_owned(),
+            |anchor| format!("{:.6}, {:.6}", anchor.latitude_deg, anchor.longitude_deg),
+        );
+        let field = Field { name: "latitude and longitude", shown: &shown, font: style.strong(13.0) };
+        let room = ui.available_width();
+        if let Some(typed) = field.ui(ui, style, &mut state.typing, room) {
+            let both = typed.split_once(',').and_then(|(north, east)| Some((number_in(north)?, number_in(east)?)));
+            if let Some((latitude_deg, longitude_deg)) = both {
+                let before = anchor.cloned();
+                let height_m = before.as_ref().map_or(0.0, |anchor| anchor.height_m);
+                let vertical_datum = before.and_then(|anchor| anchor.vertical_datum);
+                let anchor = Anchor { latitude_deg, longitude_deg, height_m, vertical_datum };
+                change(Some(anchor), site.time_zone.clone());
+            } else if typed.trim().is_empty() {
+                change(None, site.time_zone.clone());
+            }
+        }
+    });
+    ui.horizontal(|ui| {
+        ui.label(style.note("time zone")).on_hover_text("by its name in the IANA database, such as Europe/Vienna");
+        let shown = site.time_zone.as_deref().unwrap_or("universal time");
+        let field = Field { name: "time zone", shown, font: style.strong(13.0) };
+        let room = ui.available_width();
+        if let Some(typed) = field.ui(ui, style, &mut state.typing, room) {
+            let zone = Some(typed.trim().to_owned()).filter(|zone| !zone.is_empty());
+            change(site.anchor.clone(), zone);
+        }
+    });
 }
 
 /// All trees at once: in leaf, or bare.
