@@ -119,12 +119,10 @@ pub(super) fn run(arguments: &DayArguments) -> Outcome {
     let plan = watched(|_| plan_day(&survey, &sky, day, &stances, &settings, tide.as_ref()))?;
     let written = match (kind, &arguments.out) {
         (Some(kind), Some(out)) => {
+            let plane = plane_of(&survey.model.site).ok_or_else(|| Ending::bad(PlacesError::NoAnchor))?;
             let text = match kind {
-                Kind::Calendar => calendar(&plan, &survey.model.site, now()?),
-                Kind::Route => {
-                    let plane = plane_of(&survey.model.site).ok_or_else(|| Ending::bad(PlacesError::NoAnchor))?;
-                    route(&plan, &plane, sky.zone())
-                }
+                Kind::Calendar => calendar(&plan, &plane, now()?),
+                Kind::Route => route(&plan, &plane, sky.zone()),
             };
             write_whole(out, text.as_bytes()).map_err(Ending::bad)?;
             Some(format!("{} is written.", out.display()))

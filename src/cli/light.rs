@@ -1,5 +1,6 @@
 //! `plumbsight light`: where does the sun stand, what does it light, and when?
 
+mod asked;
 mod found;
 mod json;
 mod report;
@@ -11,14 +12,15 @@ use clap::Args;
 
 use crate::angle::Angle;
 use crate::files::{FileKind, read_text};
-use crate::light::{Air, LightError, LightLimits, LightWish, LitFace, Shade, Sky, TideTable, Zone, faces};
+use crate::light::{Air, LightError, LightLimits, LightWish, LitFace, Shade, Sky, TideTable, Zone, face_of, faces};
 use crate::place::Day;
-use crate::site::Stance;
 use crate::stance::Standing;
 use crate::survey::Survey;
 use crate::units::Units;
 
 pub(super) use self::wish::minute;
+
+use self::asked::Asked;
 
 use super::card::day_or_today;
 use super::request::{pair, saved, survey};
@@ -91,17 +93,6 @@ fn eye(text: &str) -> Result<f64, String> {
     if (0.0..=100.0).contains(&height_m) { Ok(height_m) } else { Err("it must lie from 0 to 100 m".into()) }
 }
 
-/// A site under its sky, with all that is asked of it.
-struct Asked<'a> {
-    survey: &'a Survey,
-    sky: &'a Sky,
-    shade: Shade<'a>,
-    faces: Vec<LitFace>,
-    stance: Option<(Stance, Standing)>,
-    tide: Option<TideTable>,
-    units: Units,
-}
-
 pub(super) fn run(arguments: &LightArguments) -> Outcome {
     let survey = survey(&arguments.site)?;
     let whose = |error: LightError| Ending::from(error).of(&arguments.site.display().to_string());
@@ -116,7 +107,7 @@ pub(super) fn run(arguments: &LightArguments) -> Outcome {
     };
     let asked = Asked {
         shade: Shade { sight: &survey.sight, limits: limits(arguments)? },
-        faces: survey.subject.as_ref().map(|subject| faces(&survey.model, subject)).unwrap_or_default(),
+        faces: faces_of(&survey, stance.as_ref().map(|(_, standing)| standing)),
         stance,
         tide: arguments.tide.as_deref().map(|path| tide(path, sky.zone())).transpose()?,
         survey: &survey,
@@ -147,13 +138,26 @@ pub(super) fn run(arguments: &LightArguments) -> Outcome {
     };
     if arguments.json {
         let json = json::of(&asked, &found);
-        return print(&serde_json::to_string_pretty(&json).map_err(Ending::bad)?);
+        print(&serde_json::to_string_pretty(&json).map_err(Ending::bad)?)?;
+    } else {
+        tell(&report::words(&asked, &found))?;
     }
-    tell(&report::words(&asked, &found))?;
     match found.next {
         Some(None) => Err(Ending::NoAnswer("the light is not as wished within 400 days; ask for less of it".into())),
         Some(Some(_)) | None => Ok(()),
     }
+}
+
+/// The subject's faces, the front first: the one that the site names, else the one that is seen largest from the stance.
+fn faces_of(survey: &Survey, standing: Option<&Standing>) -> Vec<LitFace> {
+    let Ok(subject) = &survey.subject else { return Vec::new() };
+    let mut all = faces(&survey.model, subject);
+    if let Some(front) = standing.and_then(|standing| subject.front(&standing.pose.eye)) {
+        let front = face_of(&survey.model, subject, &front.wall, front.named);
+        all.retain(|face| face.name != front.name);
+        all.insert(0, front);
+    }
+    all
 }
 
 fn sky(arguments: &LightArguments, survey: &Survey) -> Result<Sky, LightError> {

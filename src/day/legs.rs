@@ -37,16 +37,13 @@ impl Leg {
 
 /// The ways from each place to each other.
 pub(super) fn legs(model: &Model, sight: &Sight, places: &[Place]) -> Vec<Vec<Leg>> {
-    let mut legs: Vec<Vec<Leg>> = places.iter().map(|from| ways_from(model, sight, from, places)).collect();
+    let there: Vec<Vec<Leg>> = places.iter().map(|from| ways_from(model, sight, from, places)).collect();
     // Where one gets down and not up, or the net misses a passage from one end, the way back is the way there.
-    for from in 0..places.len() {
-        for to in 0..places.len() {
-            if !legs[from][to].found && legs[to][from].found {
-                legs[from][to] = legs[to][from].clone();
-            }
-        }
-    }
-    legs
+    let either = |from: usize, to: usize| {
+        let (way, back) = (&there[from][to], &there[to][from]);
+        if !way.found && back.found { back.clone() } else { way.clone() }
+    };
+    (0..places.len()).map(|from| (0..places.len()).map(|to| either(from, to)).collect()).collect()
 }
 
 fn ways_from(model: &Model, sight: &Sight, from: &Place, places: &[Place]) -> Vec<Leg> {

@@ -4,17 +4,15 @@
 
 use crate::day::{DayPlan, Visit};
 use crate::light::Moment;
+use crate::place::TangentPlane;
 use crate::pose::WorldPoint;
 use crate::text::without_direction_marks;
-
-use super::plane_of;
-use crate::site::Site;
 
 /// The longest line, in octets. Source: RFC 5545 §3.1.
 const LINE: usize = 75;
 
-/// A day as the text of an `.ics` file, made at a moment.
-pub fn calendar(plan: &DayPlan, site: &Site, made: Moment) -> String {
+/// A day as the text of an `.ics` file, made at a moment; the plane says where on the Earth the stances are.
+pub fn calendar(plan: &DayPlan, plane: &TangentPlane, made: Moment) -> String {
     let mut text = String::new();
     let mut line = |name: &str, value: &str| fold(&mut text, &format!("{name}:{value}"));
     line("BEGIN", "VCALENDAR");
@@ -34,7 +32,7 @@ pub fn calendar(plan: &DayPlan, site: &Site, made: Moment) -> String {
         line("SUMMARY", &escaped(&format!("{}: {}", plan.site, visit.stance.name)));
         line("DESCRIPTION", &escaped(&description(visit)));
         let (x, y) = visit.stance.at;
-        if let Some(place) = plane_of(site).and_then(|plane| plane.geographic_from_world(&WorldPoint::new(x, y, 0.0))) {
+        if let Some(place) = plane.geographic_from_world(&WorldPoint::new(x, y, 0.0)) {
             line("GEO", &format!("{:.6};{:.6}", place.latitude().degrees(), place.longitude().degrees()));
         }
         line("END", "VEVENT");

@@ -288,13 +288,14 @@ impl Zone {
             .take_while(|moment| *moment < end)
             .find(|moment| offset_at(*moment) != offset_at(moment.plus_s(-1.0)))?;
         let (old_s, new_s) = (offset_at(change.plus_s(-1.0)), offset_at(change));
-        let shown = change.plus_s(f64::from(old_s - new_s));
+        let shown = clock_at(change, Offset::from_seconds(old_s).unwrap_or(Offset::UTC));
         let way = if new_s > old_s { "on" } else { "back" };
         Some(format!(
-            "On {day} the clocks of {} are put {way} by {}: {} becomes {}.",
+            "On {day} the clocks of {} are put {way} by {}: {:02}:{:02} becomes {}.",
             self.name,
             span_words(new_s - old_s),
-            self.minutes(shown),
+            shown.hour,
+            shown.minute,
             self.minutes(change),
         ))
     }

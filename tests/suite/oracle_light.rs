@@ -94,11 +94,15 @@ fn the_sun_stands_where_pvlib_puts_it_and_rises_when_it_says() {
         let ours = [of(|day| &day.transits), of(|day| &day.sun.rises), of(|day| &day.sun.sets)];
         for (index, (ours, theirs)) in ours.iter().zip(theirs).enumerate() {
             let Some(theirs) = theirs else { continue };
+            // The algorithm folds the event's time of day into its day in universal time; pvlib tells one that comes before
+            // the transit, or after it, as of the day before or after. It is one of the two.
+            let folded = midnight + (theirs - midnight).rem_euclid(86_400.0);
             // At either end of the years there is no day before, or after.
             if about.len() < 3 {
                 continue;
             }
-            let off_s = ours.iter().map(|ours| (ours - theirs).abs()).fold(f64::INFINITY, f64::min);
+            let off_s =
+                ours.iter().flat_map(|ours| [ours - theirs, ours - folded]).map(f64::abs).fold(f64::INFINITY, f64::min);
             worst_s[index] = worst_s[index].max(off_s);
             compared += 1;
             assert!(off_s < 1.0, "{asked:?}, event {index}: off by {off_s} s ({theirs}, {ours:?})");
@@ -112,15 +116,15 @@ fn the_sun_stands_where_pvlib_puts_it_and_rises_when_it_says() {
     ));
 }
 
-/// Beyond 60° rise and set may take minutes of arc slowly, and tables interpolate; there pvlib's own altitude is held
-/// against the definition: −0.8333° without the parallax that a standing place adds.
+/// Beyond 60° the sun may take minutes to rise or set, and the published way of finding them, which interpolates once, is off
+/// by as much; there pvlib's own altitude is held against the definition: −0.8333° without the parallax that a standing place
+/// adds. So it is elsewhere.
 #[test]
-fn near_the_poles_the_sun_is_at_its_rising_altitude_when_it_rises() {
+fn the_sun_is_at_its_rising_altitude_when_it_rises() {
     let mut random = Random::new(83);
     let mut positions = Vec::new();
     while positions.len() < 2000 {
-        let south = if random.between(0.0, 1.0) < 0.5 { -1.0 } else { 1.0 };
-        let (latitude_deg, longitude_deg) = (south * random.between(60.0, 89.5), random.between(-180.0, 180.0));
+        let (latitude_deg, longitude_deg) = (random.between(-89.5, 89.5), random.between(-180.0, 180.0));
         let sky = sky(latitude_deg, longitude_deg, 0.0).with_delta_t(69.0);
         let noon = Moment::of_unix_ms((1000.0 * random.between(SECONDS.0 + 1e6, SECONDS.1 - 1e6)) as i64);
         let day = sky.day(sky.zone().clock(noon).day).expect("a day");

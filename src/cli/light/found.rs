@@ -2,7 +2,7 @@
 
 use crate::light::{
     CastShadow, Contact, EdgeSpot, FlareRisk, LightError, LightSide, LightSpan, LightWish, LightYear, Lighting, Moment,
-    ReadMoment, SkinFromEye, SunDay, SunInPicture, SunPosition, WishSight, cast_shadow, contacts, edge_band, face_of,
+    ReadMoment, SkinFromEye, SunDay, SunInPicture, SunPosition, WishSight, cast_shadow, contacts, edge_band,
     is_flooded, light_side, sun_in_picture,
 };
 use crate::outline::OutlineError;
@@ -10,7 +10,7 @@ use crate::place::Day;
 use crate::site::Support;
 
 use super::super::Ending;
-use super::Asked;
+use super::asked::Asked;
 
 /// How often a face is looked at in the course of a day.
 const LOOK_S: f64 = 60.0;
@@ -156,14 +156,7 @@ pub(super) fn on_day(asked: &Asked<'_>, day: Day) -> Result<OnDay, Ending> {
 
 /// The year of the face that the picture is of.
 pub(super) fn through_year(asked: &Asked<'_>, year: i32, step_min: u32) -> Result<(String, LightYear), Ending> {
-    let face = match (&asked.stance, &asked.survey.subject) {
-        // From a stance the front is the one that is seen there.
-        (Some((_, standing)), Ok(subject)) => subject
-            .front(&standing.pose.eye)
-            .map(|front| face_of(&asked.survey.model, subject, &front.wall, front.named)),
-        (None, Ok(_)) | (_, Err(_)) => None,
-    };
-    let face = face.as_ref().or_else(|| asked.faces.first()).ok_or_else(no_front)?;
+    let face = asked.faces.first().ok_or_else(no_front)?;
     Ok((face.name.clone(), LightYear::of(asked.sky, face, &asked.shade, year, step_min)?))
 }
 
@@ -201,5 +194,5 @@ pub(super) fn next(
         face: asked.faces.first(),
         stance: skin.as_ref().map(|(skin, forward)| (skin, *forward)),
     };
-    Ok(wish.next(&seen, from).map_err(|error: LightError| Ending::from(error).of("--next"))?)
+    wish.next(&seen, from).map_err(|error: LightError| Ending::from(error).of("--next"))
 }

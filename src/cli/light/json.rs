@@ -4,7 +4,7 @@ use serde_json::{Map, Value, json};
 
 use crate::light::{Crossings, FaceLight, Moment};
 
-use super::Asked;
+use super::asked::Asked;
 use super::found::{AtMoment, Found, FromStance, OnDay};
 
 /// What was found.

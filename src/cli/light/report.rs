@@ -5,7 +5,7 @@ use crate::wording::{degrees, percent};
 
 use super::super::show::{dash, page_width, prose_width};
 use super::super::table::{TextTable, wrapped};
-use super::Asked;
+use super::asked::Asked;
 use super::found::{AtHour, AtMoment, Found, OnDay};
 
 /// Never in an optical finder.
