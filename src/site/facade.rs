@@ -144,7 +144,7 @@ fn clock(builder: &mut SolidBuilder<'_>, building: &Front) {
     let rim: Vec<PlanPoint> = (0..CLOCK_SIDES)
         .map(|side| {
             let (sine, cosine) = (TAU * f64::from(side) / f64::from(CLOCK_SIDES)).sin_cos();
-            (x - 0.5 * building.clock_m * cosine, z + 0.5 * building.clock_m * sine)
+            (x + 0.5 * building.clock_m * cosine, z + 0.5 * building.clock_m * sine)
         })
         .collect();
     let on = |y: f64, (x, z): PlanPoint| WorldPoint::new(x, y, z);

@@ -907,8 +907,9 @@ fn margins_of_ones_own_are_kept_by_every_aim() {
 #[test]
 fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut writers =
-        vec!["still", "card", "sheet", "draw", "repeat", "sequence", "places", "search", "bring", "tour", "compare", "day"];
+    let mut writers = vec![
+        "still", "card", "sheet", "draw", "repeat", "sequence", "places", "search", "bring", "tour", "compare", "day",
+    ];
     if cfg!(feature = "viewer") {
         writers.push("view");
     }

@@ -137,7 +137,7 @@ impl Journey {
 
     /// A key on both, so many times.
     fn key(&mut self, name: &str, key: egui::Key, modifiers: egui::Modifiers, count: usize) {
-        self.display.hands(&["key", "--delay", "60", "--repeat", &count.to_string(), "--repeat-delay", "60", name]);
+        self.display.hands(&["key", "--delay", "300", "--repeat", &count.to_string(), "--repeat-delay", "300", name]);
         for _ in 0..count {
             self.panels.key_press_modifiers(modifiers, key);
             self.panels.run_steps(1);
@@ -161,7 +161,7 @@ impl Journey {
         }
         if tabs > 0 {
             let count = tabs.to_string();
-            self.display.hands(&["key", "--delay", "60", "--repeat", &count, "--repeat-delay", "60", "Tab"]);
+            self.display.hands(&["key", "--delay", "300", "--repeat", &count, "--repeat-delay", "300", "Tab"]);
             self.steps += tabs;
         }
         self.pause();

@@ -4,6 +4,7 @@ use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::bring::{BringOptions, bring};
 use crate::faults::{SiteFault, faults};
 use crate::new_site::NewSite;
 use crate::optics::Kit;
@@ -53,6 +54,10 @@ pub enum BuildAction {
     },
     /// Lay a picture under the plan; it is copied beside the site's file.
     LayPicture(PathBuf),
+    /// Ask for a file of footprints or heights.
+    AskFiles,
+    /// Bring what a file of footprints or heights holds into the site.
+    Bring(PathBuf),
     /// Ask where a new site of this text is to be saved.
     Create(String),
     /// Save the site, or the new one that was asked about, as a new file, and open that.
@@ -232,6 +237,8 @@ impl BuildStore {
                     self.underlay.lay(path, folder, anchor, effects);
                 }
             }
+            BuildAction::AskFiles => effects.push(Effect::Ask(PathQuestion::FootprintsOrHeights)),
+            BuildAction::Bring(path) => self.bring(path, effects),
             BuildAction::Create(text) => {
                 self.new_text = Some(text);
                 effects.push(Effect::Ask(PathQuestion::SaveSite));
@@ -264,6 +271,17 @@ impl BuildStore {
         effects: &mut Effects,
     ) -> Option<BuildAction> {
         self.underlay.laid(work, laid, effects).map(|change| BuildAction::Change(change, None))
+    }
+
+    /// Reads a file of footprints or heights, in the background.
+    fn bring(&self, path: PathBuf, effects: &mut Effects) {
+        effects.push(Effect::CloseQuestion);
+        let Some(site) = self.editor.as_ref().map(|editor| editor.site().clone()) else { return };
+        let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        effects.start(Some(format!("Reading {name}")), move |_| {
+            let brought = bring(&[path], &BringOptions::default(), Some(&site));
+            Outcome::Brought(Box::new(brought.map_err(|error| error.to_string())))
+        });
     }
 
     /// Has the picture read that lies under the plan of the site that is shown.

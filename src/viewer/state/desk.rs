@@ -285,6 +285,7 @@ impl Desk {
                 self.camera.tolerances_found(work, *found, self.site.survey(), is_tried, effects);
             }
             Outcome::Doubt(found) => self.build.doubt_found(*found),
+            Outcome::Brought(found) => self.brought(*found, effects),
             Outcome::DayLight(found) => self.light.day_found(*found),
             Outcome::YearLight(found) => self.light.year_found(*found),
             Outcome::NextLight(found) => self.light.next_found(*found, effects),
@@ -433,6 +434,7 @@ fn answer(question: PathQuestion, path: PathBuf) -> Action {
         PathQuestion::Folder => DeliveryAction::Folder(path).into(),
         PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
         PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
+        PathQuestion::FootprintsOrHeights => BuildAction::Bring(path).into(),
     }
 }
 

@@ -11,6 +11,9 @@ const NO_DIALOG: Duration = Duration::from_millis(400);
 /// How pictures from above may end.
 const PICTURE_ENDINGS: [&str; 10] = ["png", "jpg", "jpeg", "tif", "tiff", "PNG", "JPG", "JPEG", "TIF", "TIFF"];
 
+/// How files of footprints and of heights may end.
+const OPEN_DATA_ENDINGS: [&str; 6] = ["geojson", "json", "asc", "GEOJSON", "JSON", "ASC"];
+
 /// Which path the person is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PathQuestion {
@@ -24,6 +27,8 @@ pub enum PathQuestion {
     Brand,
     /// Which picture is laid under the plan?
     PictureFromAbove,
+    /// Which file of footprints or heights is brought into the site?
+    FootprintsOrHeights,
 }
 
 /// What was chosen.
@@ -58,6 +63,11 @@ pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Bo
         }
         PathQuestion::PictureFromAbove => {
             let dialog = dialog.set_title("A picture from above").add_filter("Pictures", &PICTURE_ENDINGS);
+            Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::FootprintsOrHeights => {
+            let dialog =
+                dialog.set_title("Footprints or heights").add_filter("GeoJSON, Esri ASCII grid", &OPEN_DATA_ENDINGS);
             Box::new(waiting(dialog.pick_file()))
         }
         PathQuestion::Folder => Box::new(waiting(dialog.set_title("Folder for captures").pick_folder())),

@@ -1,6 +1,7 @@
 //! What changes on the site? One change as plain data: tried on a copy of the site while a hand drags, made in its file when
 //! the hand lets go.
 
+use crate::bring::Brought;
 use crate::site::{
     Anchor, Block, EditError, Front, Ground, Site, SiteEditor, SiteList, Stance, Terrain, TextChange, Underlay,
 };
@@ -59,6 +60,8 @@ pub enum SiteChange {
     SetWater(Option<f64>),
     /// Another picture under the plan, the same laid otherwise, or none.
     SetUnderlay(Option<Underlay>),
+    /// What files of footprints or heights held.
+    Bring(Box<Brought>),
     /// Where on the Earth it is, and by which zone its clocks go.
     SetPlace(Option<Anchor>, Option<String>),
     /// The site is called otherwise.
@@ -100,6 +103,13 @@ impl SiteChange {
             Self::SetTerrain(terrain) => site.terrain = terrain.clone(),
             Self::SetWater(level_m) => site.water_level_m = *level_m,
             Self::SetUnderlay(underlay) => site.underlay.clone_from(underlay),
+            Self::Bring(brought) => {
+                site.anchor = Some(brought.anchor.clone());
+                if let Some(terrain) = &brought.terrain {
+                    site.terrain = terrain.clone();
+                }
+                site.blocks.extend(brought.blocks.iter().cloned());
+            }
             Self::SetPlace(anchor, zone) => {
                 (site.anchor, site.time_zone) = (anchor.clone(), zone.clone());
             }
@@ -157,6 +167,12 @@ impl SiteChange {
                 editor.set_head(&site)
             }
             Self::SetUnderlay(underlay) => editor.set_underlay(underlay.as_ref()),
+            Self::Bring(brought) => editor.together(|editor| {
+                let terrain = brought.terrain.clone().unwrap_or_else(|| editor.site().terrain.clone());
+                let site = Site { anchor: Some(brought.anchor.clone()), terrain, ..editor.site().clone() };
+                editor.set_head(&site)?;
+                editor.insert_blocks(editor.site().blocks.len(), &brought.blocks).map(drop)
+            }),
             Self::SetPlace(anchor, time_zone) => {
                 let (anchor, time_zone) = (anchor.clone(), time_zone.clone());
                 let site = Site { anchor, time_zone, ..editor.site().clone() };
@@ -206,6 +222,10 @@ impl SiteChange {
                     if *after == faded { "Faded the picture".into() } else { "Moved the picture".into() }
                 }
                 Some(_) | None => format!("Laid {}", after.file),
+            },
+            Self::Bring(brought) => match brought.blocks.len() {
+                0 => "Brought the ground".into(),
+                count => format!("Brought {count} blocks"),
             },
             Self::SetPlace(..) => "Placed it on the Earth".into(),
             Self::SetName(name) => format!("Called it {name}"),

@@ -112,6 +112,9 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
         PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
         PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
         PathQuestion::PictureFromAbove => ("Which picture from above?", "path of a PNG, JPEG or TIFF", "Lay"),
+        PathQuestion::FootprintsOrHeights => {
+            ("Which footprints or heights?", "path of a GeoJSON or ASCII grid", "Bring")
+        }
     };
     let modal = egui::Modal::new(egui::Id::new("asking")).show(ui.ctx(), |ui| {
         ui.set_width(style.px(380.0).min(ui.ctx().content_rect().width() - style.px(48.0)));
@@ -123,6 +126,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
             PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
+            PathQuestion::FootprintsOrHeights => BuildAction::Bring(path).into(),
         };
         path_ui(ui, style, typed, hint, word, answer, actions);
         text_button(ui, style, "Cancel", "cancel").clicked()

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::appraise::Measures;
+use crate::bring::Brought;
 use crate::plan::{Plan, merge};
 use crate::site::Stance;
 use crate::survey::{MeasureSettings, Survey};
@@ -15,9 +16,23 @@ use crate::viewer::state::opening::{
 };
 use crate::viewer::state::settings::Settings;
 
-use super::Desk;
+use super::{BuildAction, Desk, SiteChange};
 
 impl Desk {
+    /// Files of footprints or heights were read: they join the site, and what is to be known of them is told.
+    pub(super) fn brought(&mut self, brought: Result<Brought, String>, effects: &mut Effects) {
+        match brought {
+            Ok(brought) => {
+                for line in brought.summary.iter().chain(&brought.warnings) {
+                    effects.notice(NoticeKind::News, line.as_str());
+                }
+                let change = SiteChange::Bring(Box::new(brought));
+                self.build.act(BuildAction::Change(change, None), &self.site, effects);
+            }
+            Err(why) => effects.notice(NoticeKind::Error, why),
+        }
+    }
+
     /// Opens a site for a person at home: with what they pinned on it, where they stood last and what they set.
     ///
     /// The camera takes up the `given` stance, else the one it left, else the site's first.

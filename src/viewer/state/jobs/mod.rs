@@ -9,6 +9,7 @@ pub(super) mod tolerance;
 pub(super) mod underlay;
 pub(super) mod write;
 
+use crate::bring::Brought;
 use crate::handover::deliver::Prepared;
 use crate::still::Picture;
 use crate::ways::Ways;
@@ -44,6 +45,8 @@ pub(super) enum Outcome {
     Tolerances(Box<FoundTolerances>),
     /// What the uncertainty of the subject's height comes to.
     Doubt(Box<FoundDoubt>),
+    /// What files of footprints or heights hold, or why they cannot be read.
+    Brought(Box<Result<Brought, String>>),
     /// The light of a day.
     DayLight(Box<FoundDay>),
     /// The light of a year.

@@ -288,7 +288,9 @@ impl Hand<'_> {
             let near = NEAR * self.panel.style.unit;
             let closes = matches!(state.held, Held::Ground(_))
                 && state.outline.first().is_some_and(|first| self.place.place(*first).distance(at) <= near);
-            if closes || self.response.double_clicked() {
+            // Two corners that are set in quick succession are no double press.
+            let last = state.outline.last().is_some_and(|last| self.place.place(*last).distance(at) <= near);
+            if closes || (last && self.response.double_clicked()) {
                 self.close(state, actions);
             } else {
                 let corner = self.on_grid(state, self.plan(at));
@@ -420,7 +422,8 @@ impl Hand<'_> {
             actions.extend(copied(self.site, chosen));
             return;
         }
-        let count = |key| f64::from(u8::from(pressed(key)));
+        // In a slow frame a key may have been pressed more than once.
+        let count = |key| ui.input(|input| input.num_presses(key)) as f64;
         let step_m = if state.grid_m > 0.0 { state.grid_m } else { STEP_M };
         let by = (
             step_m * (count(Key::ArrowRight) - count(Key::ArrowLeft)),

@@ -58,6 +58,11 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
             }
         });
     });
+    let words = "Footprints or heights from a file";
+    let width = button_width(ui, style, words).min(ui.available_width());
+    if button(ui, style, words, width).on_hover_text("GeoJSON, or an Esri ASCII grid").clicked() {
+        actions.push(BuildAction::AskFiles.into());
+    }
     place_ui(ui, panel, state, actions);
     contours_ui(ui, panel, state, actions);
     trees_ui(ui, panel, actions);
