@@ -32,7 +32,6 @@
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
 //! - `new_sites`: a few answers make a site that is what was asked for, and measures at once
 //! - `maps`: the search's maps and lists as other programs read them
-//! - `materials`: the materials look moves no edge and no shadow, and draws things in their stated size
 //! - `heights`: heights found as textbooks find them, as uncertain as readings taken again and again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `fuzz`: good files changed at random, a few seconds each
@@ -69,7 +68,6 @@ mod fuzz;
 mod heights;
 mod hostile;
 mod maps;
-mod materials;
 mod new_sites;
 mod oracle;
 mod oracle_account;

@@ -1,15 +1,18 @@
 //! The materials look, measured on its pixels: it moves no edge and no shadow, and what it draws has its stated size.
 
-use plumbsight::angle::Angle;
-use plumbsight::optics::{Camera, Frame, Margins};
-use plumbsight::pose::{Attitude, Pose, WorldPoint};
-use plumbsight::progress::Progress;
-use plumbsight::sight::Sight;
-use plumbsight::site::{Model, Sun};
-use plumbsight::still::{Look, Picture, Scene, Style, View, render};
-use plumbsight::theme::Colour;
+use crate::angle::Angle;
+use crate::optics::{Camera, Frame, Margins};
+use crate::pose::{Attitude, Pose, WorldPoint};
+use crate::progress::Progress;
+use crate::sight::Sight;
+use crate::site::{Model, Site, Sun};
+use crate::theme::Colour;
 
-use crate::station::{site, station};
+use super::{Look, Picture, Scene, Style, View, render};
+
+fn site(text: &str) -> Site {
+    crate::files::ron_options().from_str(text).expect("a site")
+}
 
 fn frame(width_px: u32, height_px: u32) -> Frame {
     let height_mm = 36.0 * f64::from(height_px) / f64::from(width_px);
@@ -160,7 +163,7 @@ fn shadows_are_the_polygons_worked_by_hand() {
 
 #[test]
 fn the_same_bytes_whatever_the_number_of_threads() {
-    let model = station();
+    let model = Model::build(site(super::tests::THIN_THINGS));
     let sight = Sight::over(&model);
     let scene = Scene { model: &model, sight: &sight };
     let view = view(161, 107, 24.0, look((-9.0, -47.0, 1.6), 10.0, 15.0));
