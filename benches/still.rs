@@ -10,7 +10,7 @@ use plumbsight::pose::{Attitude, Pose, WorldPoint};
 use plumbsight::progress::Progress;
 use plumbsight::sight::Sight;
 use plumbsight::site::{Model, Sun};
-use plumbsight::still::{Scene, Style, View, render};
+use plumbsight::still::{Look, Scene, Style, View, render};
 
 fn main() {
     divan::main();
@@ -25,12 +25,17 @@ fn yard(model: &Model, width_px: u32) -> View {
 }
 
 fn take(bencher: Bencher<'_, '_>, width_px: u32, change: impl Fn(&mut View)) {
+    take_in(bencher, width_px, Look::Card, change);
+}
+
+fn take_in(bencher: Bencher<'_, '_>, width_px: u32, look: Look, change: impl Fn(&mut View)) {
     let model = station::station();
     let sight = Sight::over(&model);
     let scene = Scene { model: &model, sight: &sight };
     let mut view = yard(&model, width_px);
     change(&mut view);
-    let style = Style { sun: Some(Sun { azimuth_deg: 238.0, altitude_deg: 27.0 }), ..Style::default() };
+    let sun = Some(Sun { azimuth_deg: 238.0, altitude_deg: 27.0 });
+    let style = Style { sun, company: look == Look::Materials, ..Style::of(look) };
     let pixels = u64::from(width_px) * u64::from(width_px * 2 / 3);
     bencher
         .counter(divan::counter::ItemsCount::new(pixels))
@@ -41,6 +46,12 @@ fn take(bencher: Bencher<'_, '_>, width_px: u32, change: impl Fn(&mut View)) {
 #[divan::bench(args = [1224, 1732, 2400], sample_count = 5, sample_size = 1)]
 fn four_samples_and_shadow(bencher: Bencher<'_, '_>, width_px: u32) {
     take(bencher, width_px, |_| {});
+}
+
+/// In brick, slate, glass and grass, with people and cars; of one size with the largest above.
+#[divan::bench(args = [1224, 2400], sample_count = 5, sample_size = 1)]
+fn in_materials(bencher: Bencher<'_, '_>, width_px: u32) {
+    take_in(bencher, width_px, Look::Materials, |_| {});
 }
 
 #[divan::bench(args = [1224, 2400], sample_count = 5, sample_size = 1)]

@@ -414,6 +414,20 @@ impl Sight {
         bundle.near.iter().all(|near| !near.leaf.is_met(&ray))
     }
 
+    /// The triangle of a block that all rays of a sifted bundle meet first, unless level ground or water lies before it.
+    pub fn sole_block(&self, bundle: &Bundle) -> Option<(u32, u32)> {
+        let (_, place, _) = bundle.found.first().filter(|_| bundle.is_sole())?;
+        match self.surfaces.get(*place as usize)? {
+            Surface::Block { block, triangle } => Some((*block, *triangle)),
+            Surface::Ground | Surface::Water => None,
+        }
+    }
+
+    /// The height above which no ray from above meets level ground or water.
+    pub fn highest_level_m(&self) -> f64 {
+        self.level_ground_m.into_iter().chain(self.water_m).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// Where a ray meets level ground or water, if it does.
     fn level_hits(&self, from: &WorldPoint, direction: &WorldVector) -> [Option<(f64, Surface)>; 2] {
         let at = |level_m: Option<f64>, surface| {

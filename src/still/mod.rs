@@ -108,6 +108,9 @@ fn render_sparing(
 }
 
 #[cfg(test)]
+mod look_tests;
+
+#[cfg(test)]
 mod tests {
     use super::*;
     use crate::angle::Angle;
@@ -121,7 +124,7 @@ mod tests {
     }
 
     /// A mast with stays, a stage of thin posts, a round stack, a front with windows, a tree, a lamp post thinner than a pixel.
-    const THIN_THINGS: &str = "(format: 1, name: \"t\", blocks: [
+    pub(super) const THIN_THINGS: &str = "(format: 1, name: \"t\", blocks: [
         (name: \"stack\", subject: true, at: (0, 0), shape: RoundTaper(foot_radius_m: 2.6, head_radius_m: 1.5, height_m: 42)),
         (name: \"mast\", at: (12, 5), shape: Mast(foot_radius_m: 0.15, head_radius_m: 0.05, height_m: 36, stays: 3,
             stay_heights_m: [12, 30], stay_radius_m: 11)),

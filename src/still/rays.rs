@@ -124,6 +124,17 @@ impl<'a> CameraRays<'a> {
         (self.lens.is_none() && self.camera.draws_straight() && tile.straight).then_some(grid)
     }
 
+    /// The direction of the ray through a point of a pixel of a tile all of whose rays arrive, bit for bit that of
+    /// [`CameraRays::ray`].
+    pub(super) fn direction_in(tile: &TileRays, pixel: (u32, u32), (u, v): (f64, f64)) -> Option<WorldVector> {
+        let (column, row) = ((pixel.0 - tile.left) as usize, (pixel.1 - tile.top) as usize);
+        let [top, bottom] = [&tile.corners[row], &tile.corners[row + 1]];
+        let (a, b, c, d) = (top[column]?, top[column + 1]?, bottom[column]?, bottom[column + 1]?);
+        let (above, below) = (a + (b - a) * u, c + (d - c) * u);
+        let direction = above + (below - above) * v;
+        Some(direction * (1.0 / direction.norm()))
+    }
+
     /// The ray through a corner of a tile; `None` where none arrives.
     pub(super) fn corner(&self, tile: &TileRays, right: bool, bottom: bool) -> Option<SightRay> {
         let pixel = (tile.left + if right { TILE_PX - 1 } else { 0 }, tile.top + if bottom { TILE_PX - 1 } else { 0 });

@@ -27,6 +27,10 @@ const OUTLINE_WEIGHT: f64 = 1.2;
 /// How much heavier the subject's lines are, and how much lighter those of what stands beside it.
 const SUBJECT_WEIGHT: f64 = 1.12;
 const QUIET_WEIGHT: f64 = 0.9;
+/// Faces seen flatter than this (the sine), or from farther off, are not taken to fill a tile: their distance in `f32` might be
+/// too coarse to be sharpened.
+const STEEPEST: f64 = 0.12;
+const FARTHEST_FLAT_M: f64 = 2000.0;
 /// The distance at which lines are half as much thinner as they ever get.
 const THINNING_M: f64 = 120.0;
 
@@ -89,11 +93,34 @@ pub(super) struct SurfaceHit {
     facet: usize,
 }
 
+/// A flat face that fills a tile.
+pub(super) struct FlatInTile {
+    /// Points p with normal · p = offset.
+    plane: (WorldVector, f64),
+    /// Turned to the eye.
+    pub(super) normal: WorldVector,
+    pub(super) clearance_m: f64,
+    pub(super) standing: ToneRole,
+    pub(super) finish: Finish,
+    /// About how wide the tile is on it.
+    pub(super) reach_m: f64,
+}
+
+impl FlatInTile {
+    /// How far a ray comes, bit for bit as [`SceneSurfaces::hit`] has it.
+    pub(super) fn distance_m(&self, eye: &WorldPoint, direction: &WorldVector) -> f64 {
+        let (normal, offset) = &self.plane;
+        (offset - eye.coords.dot(normal)) / direction.dot(normal)
+    }
+}
+
 /// How lines are drawn in one picture.
 #[derive(Clone, Copy)]
 pub(super) struct EdgeWidth {
     /// The width of a crease near the eye.
     pub(super) width_px: f64,
+    /// Whether all rays leave the eye itself, not an opening about it.
+    pub(super) from_eye: bool,
 }
 
 /// The lines that may reach into one tile, facet by facet as its rays meet them.
@@ -277,12 +304,57 @@ impl<'a> SceneSurfaces<'a> {
         }
     }
 
+    /// A flat face of a block that all rays of a tile meet, if it is bare of ink there; `level_m` is what level ground or water
+    /// reaches.
+    pub(super) fn flat_in(
+        &self,
+        (block, triangle): (u32, u32),
+        eye: &WorldPoint,
+        grid: &TileGrid,
+        pen: Option<EdgeWidth>,
+        at_hand: &mut LinesAtHand,
+        level_m: f64,
+    ) -> Option<FlatInTile> {
+        let surfaces = &self.blocks[block as usize];
+        let number = surfaces.first_facet + triangle as usize;
+        let facet = &self.facets[number];
+        let toward = grid.corners.map(|corner| corner.dot(&facet.normal) / corner.norm());
+        if facet.curve.is_some() || eye.z < level_m + 0.01 || toward.iter().any(|toward| toward.abs() < STEEPEST) {
+            return None;
+        }
+        // Along directions of length 1; the face between the four corners is as high as they are.
+        let height_m = facet.offset - eye.coords.dot(&facet.normal);
+        let distances_m = toward.map(|toward| height_m / toward);
+        let farthest_m = distances_m.iter().copied().fold(0.0, f64::max);
+        let lowest_m = grid
+            .corners
+            .iter()
+            .zip(distances_m)
+            .map(|(corner, distance_m)| eye.z + corner.z / corner.norm() * distance_m)
+            .fold(f64::INFINITY, f64::min);
+        // The corners end on a plane one metre off, so that no ray is shorter than they say.
+        let pixel_m = farthest_m * grid.across.norm().max(grid.down.norm()) * 1.01;
+        let bare = pen.is_none_or(|pen| {
+            let reach_m = (pen.widest_px() + SOFTNESS_PX) * pixel_m;
+            lowest_m - reach_m > surfaces.meets_ground_below_m
+                && at_hand.of(self, number, grid, pen.widest_px()).is_empty()
+        });
+        let turned = if toward[0] > 0.0 { -facet.normal } else { facet.normal };
+        (bare && lowest_m > level_m + 0.01 && farthest_m < FARTHEST_FLAT_M).then(|| FlatInTile {
+            plane: (facet.normal, facet.offset),
+            normal: turned,
+            clearance_m: 0.004,
+            standing: surfaces.standing,
+            finish: surfaces.finish,
+            reach_m: 8.0 * pixel_m / toward.iter().map(|toward| toward.abs()).fold(1.0, f64::min),
+        })
+    }
+
     /// How strongly ink covers a hit: 0 bare card, 1 full ink.
     pub(super) fn ink(
         &self,
         ray: &SightRay,
         hit: &SurfaceHit,
-        from_eye: bool,
         at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
         pen: EdgeWidth,
         surface_m: &dyn Fn(f64, f64) -> f64,
@@ -302,7 +374,7 @@ impl<'a> SceneSurfaces<'a> {
         };
         for &line in lines {
             let line = &self.lines[line as usize];
-            let normal = if from_eye { line.across_sight } else { (line.start - ray.origin).cross(&line.along) };
+            let normal = if pen.from_eye { line.across_sight } else { (line.start - ray.origin).cross(&line.along) };
             let reach_px = if line.outline { OUTLINE_WEIGHT * width_px } else { 0.5 * width_px };
             let gradient = both(ray.across.dot(&normal), ray.down.dot(&normal));
             let off = ray.direction.dot(&normal).abs();

@@ -10,7 +10,7 @@ use super::ground::{Contours, GroundSurface, both, change_per_pixel, smooth};
 use super::materials::MaterialScene;
 use super::rays::{CameraRays, SightRay, TILE_PX, TileGrid, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
 use super::shadows::{self, Shadows};
-use super::surfaces::{EdgeWidth, LinesAtHand, SceneSurfaces, SurfaceHit};
+use super::surfaces::{EdgeWidth, FlatInTile, LinesAtHand, SceneSurfaces, SurfaceHit};
 use super::tones::{Light, Tones};
 use super::{Look, Style, View};
 
@@ -65,6 +65,7 @@ impl<'a> StillScene<'a> {
         let casting = shadows::casting(&relief, tones.sun.as_ref());
         let line_px = 1.5e-3 * f64::from(view.camera.frame.height_px.min(view.camera.frame.width_px));
         let line_px = line_px.max(0.9);
+        let pen = EdgeWidth { width_px: line_px, from_eye: !taking.has_opening() };
         let mut table = Self {
             model,
             sight,
@@ -73,7 +74,7 @@ impl<'a> StillScene<'a> {
             taking,
             tones,
             contours: None,
-            pen: style.ink.then_some(EdgeWidth { width_px: line_px }),
+            pen: style.ink.then_some(pen),
             line_px,
             places,
             samples: style.samples,
@@ -99,8 +100,7 @@ impl<'a> StillScene<'a> {
     fn ink(&self, ray: &SightRay, hit: &SurfaceHit, at_hand: Option<(&TileGrid, &mut LinesAtHand)>) -> f64 {
         self.pen.map_or(0.0, |pen| {
             let surface_m = |east, north| self.model.surface_m((east, north));
-            let from_eye = !self.taking.has_opening();
-            self.surfaces.ink(ray, hit, from_eye, at_hand, pen, &surface_m, &self.relief)
+            self.surfaces.ink(ray, hit, at_hand, pen, &surface_m, &self.relief)
         })
     }
 
@@ -298,9 +298,13 @@ impl<'t> TileRenderer<'t> {
         let bundled = self.bundled;
         let pixels = || (first.1..end.1).flat_map(|y| (first.0..end.0).map(move |x| (x, y)));
         let mut means = [Mean::NOTHING; (TILE_PX * TILE_PX) as usize];
+        let flat = self.flat();
         for (pixel, mean) in pixels().zip(&mut means) {
             for index in 0..table.samples {
-                mean.add(self.sample(&rays, bundled, pixel, index));
+                mean.add(match &flat {
+                    Some((face, tones)) => self.sample_flat(&rays, face, tones, pixel, index),
+                    None => self.sample(&rays, bundled, pixel, index),
+                });
             }
         }
         // Out of focus, what only one sample in many meets would be missed if each pixel decided for itself.
@@ -310,11 +314,45 @@ impl<'t> TileRenderer<'t> {
             if count > 1 && (all || mean.differs()) {
                 count *= REFINEMENT;
                 for index in table.samples..count {
-                    mean.add(self.sample(&rays, bundled, pixel, index));
+                    mean.add(match &flat {
+                        Some((face, tones)) => self.sample_flat(&rays, face, tones, pixel, index),
+                        None => self.sample(&rays, bundled, pixel, index),
+                    });
                 }
             }
             put(pixel, mean.sum / f64::from(count), mean.only_sky);
         }
+    }
+
+    /// The flat face that fills the tile, in its tones out of the sun and in it.
+    fn flat(&mut self) -> Option<(FlatInTile, [Light; 2])> {
+        let table = self.table;
+        let (grid, true) = (self.grid.as_ref()?, self.bundled) else { return None };
+        let sole = table.sight.sole_block(&self.bundle)?;
+        let level_m = table.sight.highest_level_m();
+        let face = table.surfaces.flat_in(sole, &table.taking.eye, grid, table.pen, &mut self.at_hand, level_m)?;
+        let tones = [false, true].map(|lit| table.tones.card(face.standing, face.finish, &face.normal, lit));
+        Some((face, tones))
+    }
+
+    /// [`TileRenderer::sample`] where a flat face fills the tile.
+    fn sample_flat(
+        &mut self,
+        rays: &TileRays,
+        face: &FlatInTile,
+        tones: &[Light; 2],
+        pixel: (u32, u32),
+        index: u32,
+    ) -> RayLight {
+        let table = self.table;
+        let places = &table.places[index as usize];
+        let Some(direction) = CameraRays::direction_in(rays, pixel, places.in_pixel) else {
+            return RayLight { light: table.tones.vignette, is_sky: false };
+        };
+        let distance_m = face.distance_m(&table.taking.eye, &direction);
+        let point = table.taking.eye + direction * distance_m;
+        let lit = self.shadows.is_lit(&point, &face.normal, face.clearance_m, &places.to_sun, face.reach_m);
+        RayLight { light: table.tones.through_air(tones[usize::from(lit)], distance_m), is_sky: false }
     }
 
     /// The light along one ray.

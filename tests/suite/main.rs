@@ -34,7 +34,6 @@
 //! - `light`: sun, shadow and clocks as published, by ruler and by stepped rays; the order of a day; calendars read back
 //! - `oracle_light`: where pvlib puts the sun, and when it lets it rise and set, live
 //! - `maps`: the search's maps and lists as other programs read them
-//! - `materials`: the materials look moves no edge and no shadow, and draws things in their stated size
 //! - `heights`: heights found as textbooks find them, as uncertain as readings taken again and again
 //! - `hostile`: files that are wrong in every way are refused with their place, and none brings the program down
 //! - `fuzz`: good files changed at random, a few seconds each
@@ -72,7 +71,6 @@ mod heights;
 mod hostile;
 mod light;
 mod maps;
-mod materials;
 mod new_sites;
 mod oracle;
 mod oracle_account;

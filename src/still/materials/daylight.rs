@@ -25,11 +25,11 @@ const SUN_RADIUS_DEG: f64 = 0.266_67;
 const ADAPTED: f64 = 0.7;
 /// How far the sky's colour goes towards a pale blue of the same luminance: the model's own is violet beside prints of skies.
 /// Common practice, no source.
-const PALE: (f64, [f64; 3]) = (0.55, [0.885, 1.0, 1.20]);
+const PALE: (f64, [f64; 3]) = (0.68, [0.91, 1.0, 1.13]);
 /// How far a picture's colours go towards grey, as prints do. Common practice, no source.
 const GREYED: f64 = 0.10;
 /// How much lighter than its luminance the sky is shown, as a lens hood and a print would have it.
-const SKY_LIFT: f64 = 1.35;
+const SKY_LIFT: f64 = 1.25;
 
 /// The light of one picture: it depends on the sun alone, so exposure holds from stance to stance.
 pub(super) struct Daylight {
@@ -170,7 +170,7 @@ impl Daylight {
         light.white = white * ADAPTED + Light::from_element(1.0 - ADAPTED);
         // A white wall that the sun meets nearly square comes out a little below white.
         let wall = luminance(&light.sun) * 0.8 + 0.6 * luminance(&light.from_sky);
-        light.exposure = 1.42 * std::f64::consts::PI / wall.max(1e-3);
+        light.exposure = 1.55 * std::f64::consts::PI / wall.max(1e-3);
         light
     }
 

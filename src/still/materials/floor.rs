@@ -153,7 +153,7 @@ impl Floor {
             Self::Flags => stones(pixel, (0.9, 0.6), 0.008, [0xb3ab9d, 0x7c7468], seed),
             Self::Asphalt => {
                 let patch = 0.5 * spots(5.0, seed) + 0.4 * spots(0.9, seed + 1);
-                hex(0x6c6a67) * (1.0 + 0.14 * patch + 0.16 * spots(0.02, seed + 2))
+                hex(0x7b7975) * (1.0 + 0.14 * patch + 0.16 * spots(0.02, seed + 2))
             }
             Self::Gravel => {
                 let grain = spots(0.03, seed) + 0.6 * spots(0.11, seed + 1);

@@ -226,7 +226,7 @@ impl Detail {
         let door = trim.door * (1.0 - 0.32 * column.min(1.0) * row.min(1.0));
         let light = between(pixel.at.1, pixel.wide.1, leaf_top, self.up.1);
         let step = pixel.in_rectangle((self.across.0 - 0.2, self.across.1 + 0.2), (self.up.0 - 0.16, self.up.0));
-        let drawn = mix(mix(door, hex(0x20252a), light), trim.stone, 0.0);
+        let drawn = mix(door, hex(0x20252a), light);
         mix(mix(tone, trim.stone * 0.9, step), drawn, self.covers(pixel, 0.0))
     }
 

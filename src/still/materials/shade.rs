@@ -88,7 +88,7 @@ impl MaterialScene {
             })
             .collect();
         let level = daylight.sun * daylight.toward_sun.z.max(0.0) * 0.75 + daylight.from_sky;
-        let wall = daylight.sun * 0.12 + daylight.from_sky * 0.6;
+        let wall = daylight.sun * 0.20 + daylight.from_sky * 0.6;
         let green = Light::new(1.0, 0.98, 0.86);
         Self {
             from_ground: level.component_mul(&green) * (GROUND_SHARE / PI),

@@ -1,15 +1,18 @@
 //! The materials look, measured on its pixels: it moves no edge and no shadow, and what it draws has its stated size.
 
-use plumbsight::angle::Angle;
-use plumbsight::optics::{Camera, Frame, Margins};
-use plumbsight::pose::{Attitude, Pose, WorldPoint};
-use plumbsight::progress::Progress;
-use plumbsight::sight::Sight;
-use plumbsight::site::{Model, Sun};
-use plumbsight::still::{Look, Picture, Scene, Style, View, render};
-use plumbsight::theme::Colour;
+use crate::angle::Angle;
+use crate::optics::{Camera, Frame, Margins};
+use crate::pose::{Attitude, Pose, WorldPoint};
+use crate::progress::Progress;
+use crate::sight::Sight;
+use crate::site::{Model, Site, Sun};
+use crate::theme::Colour;
 
-use crate::station::{site, station};
+use super::{Look, Picture, Scene, Style, View, render};
+
+fn site(text: &str) -> Site {
+    crate::files::ron_options().from_str(text).expect("a site")
+}
 
 fn frame(width_px: u32, height_px: u32) -> Frame {
     let height_mm = 36.0 * f64::from(height_px) / f64::from(width_px);
@@ -38,6 +41,12 @@ fn take(text: &str, view: &View, style: &Style) -> Picture {
 fn light(picture: &Picture, x: u32, y: u32) -> f64 {
     let [red, green, blue] = picture.pixel(x, y).expect("inside");
     Colour(red, green, blue).luminance()
+}
+
+/// Whether a pixel differs by more than the last digits: a tile that sees sky alone is asked for fewer rays.
+fn apart(one: &Picture, other: &Picture, x: u32, y: u32) -> bool {
+    let [a, b] = [one, other].map(|picture| picture.pixel(x, y).expect("inside"));
+    (0..3).any(|channel| a[channel].abs_diff(b[channel]) > 3)
 }
 
 fn row_of(view: &View, point: (f64, f64, f64)) -> f64 {
@@ -86,7 +95,7 @@ fn a_person_is_170_cm_in_the_picture() {
     let view = view(900, 600, 35.0, look((0.0, 0.0, 1.6), 0.0, 0.0));
     let style = |figures| Style { figures, ..Style::of(Look::Materials) };
     let (empty, peopled) = (take(text, &view, &style(Vec::new())), take(text, &view, &style(vec![(0.0, 9.0)])));
-    let differs = |y: u32| (438..462).any(|x| empty.pixel(x, y) != peopled.pixel(x, y));
+    let differs = |y: u32| (438..462).any(|x| apart(&empty, &peopled, x, y));
     let first = (0..600).find(|&y| differs(y)).expect("a head");
     let crown = row_of(&view, (0.0, 9.0, 1.70));
     // The first row that shows any of it holds its edge.
@@ -109,13 +118,13 @@ fn materials_move_no_edge() {
     let not_sky = |style: &Style| -> Vec<bool> {
         let (full, empty) = (take(text, &view, style), take("(format: 1, name: \"t\")", &view, style));
         let pixels = (0..200).flat_map(|y| (0..450).map(move |x| (x, y)));
-        pixels.map(|(x, y)| full.pixel(x, y) != empty.pixel(x, y)).collect()
+        pixels.map(|(x, y)| apart(&full, &empty, x, y)).collect()
     };
     let card = not_sky(&Style { sun, ink: false, contours: false, ..Style::default() });
     let materials = not_sky(&Style { sun, ..Style::of(Look::Materials) });
     let covered = card.iter().filter(|covered| **covered).count();
     let differing = card.iter().zip(&materials).filter(|(a, b)| a != b).count();
-    assert!(covered > 10_000, "{covered}");
+    assert!(covered > 8_000, "{covered}");
     // A pixel of which a sixteenth is covered may round to the sky's own byte in one of the two.
     assert!(differing * 200 < covered, "{differing} of {covered}");
 }
@@ -160,7 +169,7 @@ fn shadows_are_the_polygons_worked_by_hand() {
 
 #[test]
 fn the_same_bytes_whatever_the_number_of_threads() {
-    let model = station();
+    let model = Model::build(site(super::tests::THIN_THINGS));
     let sight = Sight::over(&model);
     let scene = Scene { model: &model, sight: &sight };
     let view = view(161, 107, 24.0, look((-9.0, -47.0, 1.6), 10.0, 15.0));
