@@ -28,27 +28,6 @@ struct Met {
     ink: f64,
 }
 
-/// The ambient light at the corners of a tile, piece by piece.
-#[derive(Default)]
-pub(super) struct AmbientAtHand {
-    tile: Option<(u32, u32)>,
-    corners: Vec<(Piece, [Light; 4])>,
-    before: Vec<(Piece, [Light; 4])>,
-}
-
-impl AmbientAtHand {
-    /// Begins a tile; what is known of the corners that it shares with the one on its left is kept.
-    fn begin(&mut self, tile: (u32, u32)) {
-        let next = self.tile.is_some_and(|(left, top)| (left + TILE_PX, top) == tile);
-        self.before.clear();
-        if next {
-            std::mem::swap(&mut self.before, &mut self.corners);
-        }
-        self.corners.clear();
-        self.tile = Some(tile);
-    }
-}
-
 impl TileRenderer<'_> {
     /// Draws the pixels from `first` up to and without `end` in their materials.
     pub(super) fn tile_of_materials(

@@ -4,6 +4,7 @@
 //! distortion, rise and shift comes out as it is measured. The site is shown as a card model: matt blocks, ink edges,
 //! one sun, contour lines on paper ground, a plain sky.
 
+mod ambient;
 mod annotate;
 mod caption;
 mod contacts;

@@ -5,7 +5,7 @@ use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::{Bundle, RayTargets, Sight, Surface};
 use crate::site::{Model, Sun};
 
-use super::dressed::AmbientAtHand;
+use super::ambient::AmbientAtHand;
 use super::ground::{Contours, GroundSurface, both, change_per_pixel, smooth};
 use super::materials::MaterialScene;
 use super::rays::{CameraRays, SightRay, TILE_PX, TileGrid, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};

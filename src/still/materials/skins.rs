@@ -214,6 +214,9 @@ impl Body<'_> {
             self.block.shape
         {
             let out_m = (self.corner_of(face) - self.foot).dot(&self.ahead);
+            if let Some(skin) = self.before_the_front(face, &plain, (0.5 * depth_m, reveal_m)) {
+                return skin;
+            }
             if front && out_m < 0.5 * depth_m - 0.5 * reveal_m {
                 return self.pane(plain(SkinKind::Pane, Cover::Paint, measure), wide_m, low_m, high_m);
             }
@@ -241,6 +244,31 @@ impl Body<'_> {
             skin.details.push(stone_band((-0.5, wide_m + 0.5), (high_m - 0.22, high_m)));
         }
         skin
+    }
+
+    /// What is not of the front's wall itself: string courses and a clock stand before it, louvres' slats between it and the panes.
+    fn before_the_front(
+        &self,
+        face: u32,
+        plain: &impl Fn(SkinKind, Cover, Measure) -> Skin,
+        (half_m, reveal_m): (f64, f64),
+    ) -> Option<Skin> {
+        let of_face = self.solid.triangles.iter().filter(|triangle| triangle.face == face);
+        let corners = of_face.flat_map(|triangle| self.solid.corners(triangle));
+        let (back_m, out_m) = corners
+            .map(|corner| (corner - self.foot).dot(&self.ahead))
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), out_m| (low.min(out_m), high.max(out_m)));
+        let (measure, wide_m, low_m, high_m) = self.flat(face, Some(self.foot.z));
+        if out_m > half_m + 1e-3 {
+            let mut skin = plain(SkinKind::Wall, Cover::Ashlar, measure);
+            // A dial is as wide as high; a course is far wider.
+            if back_m > half_m + 1e-3 && (wide_m / (high_m - low_m).max(1e-6) - 1.0).abs() < 0.1 {
+                skin.details.push(Detail { kind: DetailKind::Clock, across: (0.0, wide_m), up: (low_m, high_m) });
+            }
+            return Some(skin);
+        }
+        let slat = out_m < half_m - 1e-3 && back_m > half_m - reveal_m + 1e-3;
+        slat.then(|| plain(SkinKind::Wall, Cover::Boards, measure))
     }
 
     /// The glass of a window that stands back, with its bars.

@@ -23,7 +23,7 @@ use super::jobs::underlay::{LaidPicture, PictureLevels};
 use super::notices::NoticeKind;
 use super::shown_site::ShownSite;
 use super::site_change::{Picked, SiteChange};
-use super::site_file::SiteNews;
+use super::site_file::{SiteNews, SiteSaving};
 use super::underlay::{UnderlayStore, UnderlayView};
 use super::work::WorkId;
 
@@ -67,22 +67,6 @@ pub enum BuildAction {
         /// Whether the window's own is kept.
         keep_mine: bool,
     },
-}
-
-/// How the site's file stands to what the window shows.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub enum SiteSaving {
-    /// All of it is on disk.
-    #[default]
-    Saved,
-    /// It is being written.
-    Saving,
-    /// It could not be written; why.
-    Failed(String),
-    /// A demo site, which is nobody's file.
-    Demo,
-    /// Another program changed the file where the window did, too; which lines, in words.
-    Conflict(String),
 }
 
 /// What an outside change of the file comes to.

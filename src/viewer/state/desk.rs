@@ -38,7 +38,7 @@ use super::work::{Job, WorkId, Works};
 
 pub use super::action::Action;
 pub use super::arrangement::DeskName;
-pub use super::build::{BuildAction, SiteSaving};
+pub use super::build::BuildAction;
 pub use super::camera::CameraAction;
 pub use super::camera_moves::{CameraMove, marks_of};
 pub use super::delivery::{BlockedDelivery, DeliveryAction, DeliveryView, StillFiles};
@@ -53,6 +53,7 @@ pub use super::prints::{Pinned, PrintAction};
 pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
 pub use super::site_change::{Picked, SiteChange};
+pub use super::site_file::SiteSaving;
 pub use super::underlay::UnderlayView;
 pub use super::ways::WaysView;
 pub use super::work::WorkAction;
@@ -229,7 +230,7 @@ impl Desk {
         self.camera.stop();
         self.light.follow(&self.site);
         // While a hand tries something, nothing that takes its time is asked about it.
-        if self.build.survey_before_trial().is_none() {
+        if !self.is_tried() {
             let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
             self.ways.look(&WaysInputs { site, camera, settings, is_tried: false }, &mut effects);
             self.files.stands_at(self.camera.stance());
@@ -281,8 +282,7 @@ impl Desk {
             Outcome::Captured(taken) => self.delivery.captured(taken, effects),
             Outcome::Thumbnail(drawn) => self.thumbnails.drawn(drawn.0, drawn.1),
             Outcome::Tolerances(found) => {
-                let is_tried = self.build.survey_before_trial().is_some();
-                self.camera.tolerances_found(work, *found, self.site.survey(), is_tried, effects);
+                self.camera.tolerances_found(work, *found, self.site.survey(), self.is_tried(), effects);
             }
             Outcome::Doubt(found) => self.build.doubt_found(*found),
             Outcome::Brought(found) => self.brought(*found, effects),
@@ -290,15 +290,14 @@ impl Desk {
             Outcome::YearLight(found) => self.light.year_found(*found),
             Outcome::NextLight(found) => self.light.next_found(*found, effects),
             Outcome::Ways(found) => {
-                let is_tried = self.build.survey_before_trial().is_some();
+                let is_tried = self.is_tried();
                 let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
                 self.ways.found(work, *found, &WaysInputs { site, camera, settings, is_tried }, effects);
             }
             Outcome::Searched(searched) => self.search.searched(work, searched, effects),
             Outcome::PictureLaid(laid) => {
-                if let Some(action) = self.build.picture_laid(work, *laid, effects) {
-                    self.route(action.into(), effects);
-                }
+                let laid = self.build.picture_laid(work, *laid, effects);
+                laid.into_iter().for_each(|action| self.route(action.into(), effects));
             }
             Outcome::UnderlayRead(levels) => self.build.underlay_read(work, *levels),
             Outcome::Prepared(made) => self.delivery.prepared(work, made),
@@ -308,10 +307,9 @@ impl Desk {
 
     /// A piece of work broke, or could not be started: whoever waits for it goes on.
     fn broke(&mut self, work: WorkId, effects: &mut Effects) {
-        let is_tried = self.build.survey_before_trial().is_some();
+        let is_tried = self.is_tried();
         let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
-        let inputs = WaysInputs { site, camera, settings, is_tried };
-        self.ways.broke(work, &inputs, effects);
+        self.ways.broke(work, &WaysInputs { site, camera, settings, is_tried }, effects);
         self.camera.tolerance_broke(work);
         self.search.broke(work);
         self.delivery.broke(work);

@@ -7,6 +7,22 @@ use crate::files::{self, FileError, FileKind};
 use super::work::Wake;
 use super::writer::Writer;
 
+/// How the site's file stands to what the window shows.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum SiteSaving {
+    /// All of it is on disk.
+    #[default]
+    Saved,
+    /// It is being written.
+    Saving,
+    /// It could not be written; why.
+    Failed(String),
+    /// A demo site, which is nobody's file.
+    Demo,
+    /// Another program changed the file where the window did, too; which lines, in words.
+    Conflict(String),
+}
+
 /// A text to be written.
 struct SiteOrder {
     path: PathBuf,

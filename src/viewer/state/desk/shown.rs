@@ -207,6 +207,11 @@ impl Desk {
         self.ways.view(&WaysInputs { site, camera, settings, is_tried: false })
     }
 
+    /// Whether a hand tries something on the site, which will be otherwise in the next frame.
+    pub(super) fn is_tried(&self) -> bool {
+        self.build.survey_before_trial().is_some()
+    }
+
     /// The day and hour whose light is shown, and what is known of them.
     pub fn light(&self) -> LightView<'_> {
         self.light.view(&self.site, &self.camera)
