@@ -8,6 +8,7 @@ use clap::Args;
 use crate::handover::DocumentSettings;
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::place::Day;
+use crate::still::Look;
 use crate::units::Units;
 
 use super::deliver::{destination, handed_over};
@@ -46,7 +47,7 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
     let stance = arguments.stance.stance(&survey)?;
-    let document = DocumentSettings { day, units: arguments.units };
+    let document = DocumentSettings { day, units: arguments.units, look: Look::Card };
     let request = DeliveryRequest::Card { stance, settings, document };
     let delivered = handed_over(&survey, &request, &destination)?;
     let DeliveredContent::Page(card) = delivered.content else { return Ok(()) };

@@ -12,7 +12,7 @@ use super::Outcome;
 use super::deliver::{destination, handed_over};
 use super::request::{saved, survey};
 use super::show::{angle, tell};
-use super::still::Colours;
+use super::still::{Colours, Looks};
 
 /// Which move to picture.
 #[derive(Args, Debug)]
@@ -38,7 +38,10 @@ pub(super) struct SequenceArguments {
     /// Rays per pixel: 1, 2, 4, 8 or 16
     #[arg(long, value_name = "N", default_value_t = 4)]
     samples: u32,
-    /// The colours
+    /// What the site is shown as
+    #[arg(long, value_enum, default_value_t)]
+    look: Looks,
+    /// The colours of the card look
     #[arg(long, value_enum, default_value_t)]
     theme: Colours,
     /// Draw verticals, sides and horizon over each frame
@@ -64,6 +67,7 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         frames: arguments.frames,
         width_px: arguments.width,
         samples: arguments.samples,
+        look: arguments.look.into(),
         theme: arguments.theme.into(),
         overlay: arguments.overlay,
         per_second: arguments.per_second,

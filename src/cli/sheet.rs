@@ -16,6 +16,7 @@ use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
 use super::request::{saved, survey};
 use super::show::tell;
+use super::still::Looks;
 use super::{Ending, Outcome};
 
 /// What to show.
@@ -33,6 +34,9 @@ pub(super) struct SheetArguments {
     /// A file with your name and logo; its fields: name, contact, title, client, text, closing, mark
     #[arg(long, value_name = "FILE")]
     brand: Option<PathBuf>,
+    /// What the site is shown as in the pictures
+    #[arg(long, value_enum, default_value_t)]
+    look: Looks,
     /// The folder for the sheet: sheet.html and sheet.pdf
     #[arg(long, short, value_name = "FOLDER", default_value = "sheet")]
     out: PathBuf,
@@ -65,7 +69,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     };
     stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     let count = stances.len();
-    let document = DocumentSettings { day, units: arguments.units };
+    let document = DocumentSettings { day, units: arguments.units, look: arguments.look.into() };
     let request = DeliveryRequest::Sheet { stances, settings, brand, document };
     let delivered = handed_over(&survey, &request, &destination)?;
     let DeliveredContent::PageFolder { page_bytes, paper, .. } = delivered.content else { return Ok(()) };

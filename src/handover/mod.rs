@@ -32,6 +32,7 @@ pub use paper::PaperError;
 
 use crate::place::{Day, Geographic, TangentPlane};
 use crate::site::Site;
+use crate::still::Look;
 use crate::units::Units;
 
 /// The plane in which a site's metres lie on the Earth; `None` for a site without an anchor.
@@ -48,4 +49,6 @@ pub struct DocumentSettings {
     pub day: Day,
     /// The unit of its lengths.
     pub units: Units,
+    /// What the site is shown as in a sheet's pictures; a card's are always of card.
+    pub look: Look,
 }

@@ -19,7 +19,7 @@ use crate::pose::{Attitude, Pose, WorldPoint};
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Aim, Stance, Support};
 use crate::stance::{StanceError, Standing};
-use crate::still::{Overlay, OverlayInk, Picture, Scene, StillError, Style, View, annotations, render};
+use crate::still::{Look, Overlay, OverlayInk, Picture, Scene, StillError, Style, View, annotations, render};
 use crate::survey::Survey;
 use crate::theme::Theme;
 use crate::units::Units;
@@ -47,7 +47,9 @@ pub struct Sequence {
     pub width_px: u32,
     /// Rays a pixel.
     pub samples: u32,
-    /// The colours.
+    /// What the site is shown as.
+    pub look: Look,
+    /// The colours of the card look.
     pub theme: Theme,
     /// Whether verticals, sides and the horizon are drawn over each frame.
     pub overlay: bool,
@@ -221,7 +223,7 @@ impl Sequence {
             theme: self.theme,
             sun: Some(survey.light(survey.model.site.sun)),
             samples: self.samples,
-            ..Style::default()
+            ..Style::of(self.look)
         };
         let scene = Scene { model: &survey.model, sight: &survey.sight };
         // A frame is soon done: the sequence itself is what can be cancelled.

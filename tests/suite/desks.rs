@@ -12,6 +12,7 @@ use plumbsight::handover::places::PlacesForm;
 use plumbsight::handover::{DocumentSettings, field_card};
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, MapFigure, Search};
+use plumbsight::still::Look;
 use plumbsight::survey;
 use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
@@ -230,7 +231,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let criteria = *desk.measure_settings();
     let measured = survey.measure(desk.stance(), &criteria).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
-    let document = DocumentSettings { day, units: Units::M };
+    let document = DocumentSettings { day, units: Units::M, look: Look::Card };
     let core = field_card(&survey, desk.stance(), &measured, document, &Progress::unwatched()).expect("a card");
     assert!(*card == core, "the window shows another card than the core makes");
     desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));

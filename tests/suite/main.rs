@@ -56,6 +56,8 @@ mod bring;
 mod building;
 mod cli;
 #[cfg(feature = "viewer")]
+mod daylight;
+#[cfg(feature = "viewer")]
 mod desk;
 #[cfg(feature = "viewer")]
 mod desks;

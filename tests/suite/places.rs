@@ -9,6 +9,7 @@ use plumbsight::handover::sequence::{Sequence, frame_name};
 use plumbsight::progress::Progress;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
+use plumbsight::still::Look;
 use plumbsight::theme::Theme;
 use plumbsight::units::Units;
 use serde_json::{Value, json};
@@ -288,6 +289,7 @@ fn a_sequence_goes_from_one_stance_to_the_other_and_keeps_the_subject_framed() {
                 frames: 15,
                 width_px: 60,
                 samples: 1,
+                look: Look::Card,
                 theme: Theme::Paper,
                 overlay: false,
                 per_second: 12,
@@ -341,6 +343,7 @@ fn walking_straight_back_converges_less_and_less() {
         frames: 9,
         width_px: 60,
         samples: 1,
+        look: Look::Card,
         theme: Theme::Paper,
         overlay: true,
         per_second: 12,

@@ -24,6 +24,7 @@ use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
 use crate::site::Stance;
+use crate::still::Look;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::units::Units;
@@ -107,7 +108,7 @@ impl DeliveryKind {
         let (stances, settings, units) = (stances.clone(), *settings, *units);
         let document = || {
             let day = options.day.ok_or(RequestError::NoDay)?;
-            Ok::<_, RequestError>(DocumentSettings { day, units })
+            Ok::<_, RequestError>(DocumentSettings { day, units, look: options.look })
         };
         Ok(match self {
             Self::Still => return Err(RequestError::Still),
@@ -133,6 +134,7 @@ impl DeliveryKind {
                     width_px: options.width_px,
                     samples: 4,
                     theme: *theme,
+                    look: options.look,
                     overlay: options.overlay,
                     per_second: 12,
                     units,
@@ -173,6 +175,8 @@ pub struct DeliveryOptions {
     pub width_px: u32,
     /// Whether verticals, sides and the horizon are drawn over each frame.
     pub overlay: bool,
+    /// What the site is shown as in stills, sheets and sequences.
+    pub look: Look,
 }
 
 impl DeliveryOptions {
@@ -187,6 +191,7 @@ impl DeliveryOptions {
             frames: 48,
             width_px: 720,
             overlay: true,
+            look: Look::default(),
         }
     }
 }

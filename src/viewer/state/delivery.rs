@@ -256,7 +256,8 @@ impl DeliveryStore {
         let mut settings = *inputs.camera.measure_settings();
         settings.measures.tilt_left = straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
         let theme = inputs.settings.theme();
-        let shot = Shot { theme, straightened: straighten.is_some(), ..Shot::default() };
+        let look = self.options.look;
+        let shot = Shot { theme, look, straightened: straighten.is_some(), ..Shot::default() };
         let within_px = (!full).then(|| useful_px(self.shown_px));
         let request = DeliveryRequest::Still { stance, settings, shot, within_px };
         let title = format!("Rendering a still of {}", survey.model.site.name);

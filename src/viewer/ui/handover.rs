@@ -7,11 +7,12 @@ use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{WindowStyle, button, choice, text_button};
+use super::style::{WindowStyle, button, button_width, choice, text_button};
 use crate::handover::deliver::{ComparisonForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
+use crate::still::Look;
 use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, WorkAction};
 
 /// What is typed on this card.
@@ -47,7 +48,7 @@ pub(super) fn delivery_ui(
     ui.add_space(style.px(4.0));
     let mut options = view.options.clone();
     match view.kind {
-        DeliveryKind::Still => still_ui(ui, panel, actions),
+        DeliveryKind::Still => still_ui(ui, panel, &mut options, actions),
         DeliveryKind::Card => card_ui(ui, panel, &mut options, input, actions),
         DeliveryKind::Sheet => sheet_ui(ui, panel, &mut options, input, actions),
         DeliveryKind::Places => places_ui(ui, panel, &mut options, actions),
@@ -79,9 +80,10 @@ pub(super) fn delivery_ui(
 }
 
 /// A still of this stance.
-fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
+fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
     let style = &panel.style;
     note(ui, style, "A still of this stance, traced ray by ray through the lens, with its record.");
+    look_ui(ui, style, options);
     let frame = &panel.standing().camera.frame;
     let whole = format!("Full size, {:.0} MP", frame.megapixels());
     let half = 0.5 * (ui.available_width() - style.px(6.0));
@@ -182,6 +184,20 @@ fn prints_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOption
     }
 }
 
+/// What the site is shown as in the pictures.
+fn look_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("pictures"));
+        for (look, words) in [(Look::Card, "Of card"), (Look::Materials, "In materials")] {
+            let width = button_width(ui, style, words);
+            if choice(ui, style, words, words, options.look == look, width).clicked() {
+                options.look = look;
+            }
+        }
+    });
+}
+
 fn sheet_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
@@ -214,6 +230,7 @@ fn sheet_ui(
             actions.push(DeliveryAction::Brand(None).into());
         }
     });
+    look_ui(ui, style, options);
     if button(ui, style, "Save the sheet", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
     }
@@ -299,6 +316,7 @@ fn sequence_ui(
     }
     let response = ui.checkbox(&mut options.overlay, style.plain("Draw the verticals"));
     ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("draw the verticals on each frame"));
+    look_ui(ui, style, options);
     if button(ui, style, "Save the sequence", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
     }

@@ -62,7 +62,7 @@ pub fn field_card(
     settings: DocumentSettings,
     progress: &Progress,
 ) -> Result<Document, CardError> {
-    let DocumentSettings { day, units } = settings;
+    let DocumentSettings { day, units, look: _ } = settings;
     let position = geographic_of(survey, measured);
     let compass = position.as_ref().map(|position| declination(position, day)).transpose()?;
     let compass = compass.as_ref();

@@ -8,7 +8,7 @@ use crate::optics::Camera;
 use crate::pose::Pose;
 use crate::progress::{Cancelled, Progress};
 use crate::site::{Block, Stance};
-use crate::still::{Picture, Scene, StillError, Style, View, render};
+use crate::still::{Look, Picture, Scene, StillError, Style, View, render};
 use crate::survey::{Measured, Survey};
 use crate::text::PlainText;
 use crate::theme::Theme;
@@ -86,7 +86,8 @@ pub fn client_sheet(
         let (number, name) = (index + 1, &stance.name);
         let figures = figures(measured, units);
         let needs = needs(measured, units);
-        let taken = Arc::new(picture(survey, measured, &measured.standing.camera, &measured.standing.pose)?);
+        let taken =
+            Arc::new(picture(survey, measured, (&measured.standing.camera, &measured.standing.pose), settings.look)?);
         progress.advance(1)?;
         let illustration = |id: &str, what: &str, picture: &Arc<Picture>, caption: String| Illustration {
             image: Image::Picture(Arc::clone(picture)),
@@ -104,7 +105,7 @@ pub fn client_sheet(
         gallery.push(gallery_picture("taken", "as taken", &taken, true));
         if let Some(straightened) = straightened(measured) {
             let pose = Pose { attitude: straightened.attitude, ..measured.standing.pose };
-            let after = Arc::new(picture(survey, measured, &straightened.camera, &pose)?);
+            let after = Arc::new(picture(survey, measured, (&straightened.camera, &pose), settings.look)?);
             progress.advance(1)?;
             let caption = format!("Straightened afterwards: {}", figures[2]);
             illustrations.push(illustration("straight", "straightened", &after, caption));
@@ -186,12 +187,20 @@ fn leans(measured: &Measured) -> bool {
     measured.account.convergence.is_some_and(|convergence| convergence.largest().abs().degrees() >= 0.1)
 }
 
-fn picture(survey: &Survey, measured: &Measured, camera: &Camera, pose: &Pose) -> Result<Picture, StillError> {
+fn picture(
+    survey: &Survey,
+    measured: &Measured,
+    (camera, pose): (&Camera, &Pose),
+    look: Look,
+) -> Result<Picture, StillError> {
     let mut camera = *camera;
     let aspect = camera.frame.width_mm / camera.frame.height_mm;
     let width_px = if aspect >= 1.0 { LONGER_PX } else { LONGER_PX * aspect };
     camera.frame = camera.frame.with_width_px(width_px.round().max(1.0) as u32);
-    let style = Style { theme: Theme::Paper, sun: Some(survey.light(measured.sun)), ..Style::default() };
+    // People and a car say how large everything is, where walls and windows do.
+    let company = look == Look::Materials;
+    let sun = Some(survey.light(measured.sun));
+    let style = Style { theme: Theme::Paper, sun, company, ..Style::of(look) };
     let view = View { camera, pose: *pose, focus: None };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     render(&scene, &view, &style, &Progress::unwatched())
