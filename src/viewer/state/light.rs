@@ -84,7 +84,10 @@ impl LightStore {
         let day =
             self.day.as_ref().filter(|found| found.key.site == site.version() && Some(found.key.day) == day_of(at));
         let year = day_of(at).map(|day| day.numbers().0);
+        let face = day.and_then(|found| found.found.as_ref().ok()?.front.as_ref()).map(|(face, _)| face.name.as_str());
+        let of_face = |found: &&FoundYear| face.is_none_or(|face| found.face == face);
         let known = self.year.as_ref().filter(|found| found.site == site.version() && Some(found.year) == year);
+        let known = known.filter(of_face);
         LightView {
             sky,
             moment,
@@ -142,13 +145,15 @@ impl LightStore {
     fn look_at_year(&mut self, sky: &Arc<Sky>, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
         let year = sky.zone().clock(self.view(site, camera).at).day.numbers().0;
         let version = site.version();
-        let is_known = self.year.as_ref().is_some_and(|known| known.site == version && known.year == year);
-        if self.year_work.is_some() || is_known {
+        // The day says which face the picture is of.
+        if self.year_work.is_some() || self.day_work.is_some() || self.view(site, camera).year.is_some() {
             return;
         }
         let (survey, sky) = (Arc::clone(site.survey()), Arc::clone(sky));
+        let eye = camera.measured().standing.pose.eye;
         self.year_work = Some(
-            effects.start(None, move |_| Outcome::YearLight(Box::new(FoundYear::of(&survey, &sky, version, year)))),
+            effects
+                .start(None, move |_| Outcome::YearLight(Box::new(FoundYear::of(&survey, &sky, version, year, &eye)))),
         );
     }
 

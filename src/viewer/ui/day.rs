@@ -204,34 +204,39 @@ fn strip_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
     response.on_hover_cursor(CursorIcon::ResizeHorizontal);
 }
 
-/// Night, twilights, golden and blue hours, day.
+/// From night to day, in the theme's colours.
+fn daylight(style: &WindowStyle, share: f32) -> Color32 {
+    let is_dark = style.ink().intensity() > style.panel().intensity();
+    let (night, day) = if is_dark { (style.panel(), style.ink()) } else { (style.ink(), style.panel()) };
+    mixed(day, night, share)
+}
+
+/// Night, twilights, day; golden and blue hours as lines under it.
 fn paint_sky(painter: &egui::Painter, style: &WindowStyle, along: &Along, y: [f32; 2], day: &DayLight) {
     let bounds = day.sun.bounds;
-    painter.rect_filled(along.stretch(bounds, y), 2.0, thinned(style.plumb(), 0.75));
+    painter.rect_filled(along.stretch(bounds, y), 2.0, daylight(style, 0.25));
     // From the darkest on: each lies over the one before.
     let [civil, nautical, astronomical] = &day.sun.twilights;
-    for (crossings, share) in [(astronomical, 0.6), (nautical, 0.42), (civil, 0.26)] {
+    for (crossings, share) in [(astronomical, 0.4), (nautical, 0.55), (civil, 0.7), (&day.sun.sun, 0.95)] {
         for span in crossings.spans_above(bounds) {
-            painter.rect_filled(along.stretch(span, y), 0.0, style.panel());
-            painter.rect_filled(along.stretch(span, y), 0.0, thinned(style.plumb(), share));
+            painter.rect_filled(along.stretch(span, y), 0.0, daylight(style, share));
         }
     }
-    for span in day.sun.sun.spans_above(bounds) {
-        painter.rect_filled(along.stretch(span, y), 0.0, style.panel());
-        painter.rect_filled(along.stretch(span, y), 0.0, thinned(style.plumb(), 0.1));
-    }
-    for span in &day.golden {
-        painter.rect_filled(along.stretch(*span, y), 0.0, thinned(style.side(), 0.55));
+    for (spans, colour) in [(&day.golden, style.ask()), (&day.blue, style.side())] {
+        for span in spans {
+            let line = along.stretch(*span, [y[1] - style.px(5.0), y[1]]);
+            painter.rect_filled(line, 0.0, colour);
+        }
     }
     for moment in day.sun.sun.rises.iter().chain(&day.sun.sun.sets).chain(&day.sun.transits) {
-        painter.vline(along.x(*moment), y[0]..=y[1], Stroke::new(1.0, style.ink()));
+        painter.vline(along.x(*moment), y[0]..=y[1], Stroke::new(1.0, style.soft()));
     }
 }
 
 /// When the sun is on the front: full, grazing in stripes; in shadow or turned away thin.
 fn paint_front(painter: &egui::Painter, style: &WindowStyle, along: &Along, y: [f32; 2], day: &DayLight) {
     let Some((_, spans)) = &day.front else { return };
-    let warm = style.side();
+    let warm = style.ask();
     for span in spans {
         let rect = along.stretch((span.from, span.to), y);
         match span.light {
@@ -476,11 +481,11 @@ fn year_ui(
 
 fn colour_of(light: FaceLight, style: &WindowStyle) -> Color32 {
     match light {
-        FaceLight::Lit => style.side(),
-        FaceLight::Grazing => mixed(style.side(), style.panel(), 0.45),
-        FaceLight::Shaded => mixed(style.plumb(), style.panel(), 0.55),
-        FaceLight::Away => mixed(style.plumb(), style.panel(), 0.15),
-        FaceLight::Night => mixed(style.plumb(), style.panel(), 0.8),
+        FaceLight::Lit => style.ask(),
+        FaceLight::Grazing => mixed(style.ask(), daylight(style, 0.95), 0.45),
+        FaceLight::Shaded => daylight(style, 0.65),
+        FaceLight::Away => daylight(style, 0.85),
+        FaceLight::Night => daylight(style, 0.25),
     }
 }
 

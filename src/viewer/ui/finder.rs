@@ -24,6 +24,7 @@ use super::figures::degrees;
 use super::front::front_menu;
 use super::keys;
 use super::style::{WindowStyle, button, button_width, thinned, within};
+use super::sun_path::draw_path;
 use super::textures::Textures;
 use crate::plan::PrintId;
 use crate::viewer::render::narrow::screen;
@@ -123,6 +124,7 @@ pub(super) fn finder_ui(
     };
     let taken = marks.iter().flat_map(|mark| mark.plates).collect();
     let scale = place.frame.width() / screen(cache.width_px.max(1.0));
+    draw_path(&inside, panel, place.frame);
     draw_overlay(&inside, style, place.frame, &cache.overlay, scale, taken);
     ui.painter().rect_stroke(place.frame, 2.0, Stroke::new(style.px(1.6), style.ink()), StrokeKind::Outside);
     if response.has_focus() {

@@ -17,7 +17,7 @@ pub(super) const STEPS: [(&str, &str); 5] = [
 
 /// The height of the guide's strip.
 pub(super) fn guide_height(style: &WindowStyle) -> f32 {
-    style.px(78.0)
+    style.px(88.0)
 }
 
 /// The guide along the foot of the sheet: the picture stays free.

@@ -41,6 +41,7 @@ mod slider;
 mod status;
 mod style;
 mod sun;
+mod sun_path;
 mod switches;
 mod textures;
 mod tolerance;

@@ -16,6 +16,7 @@ use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::search_map::{MapLayer, PlanPlacement, legend_room};
 use super::style::{WindowStyle, focus_ring, text_button};
+use super::sun_path::draw_shadow;
 use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.
@@ -388,7 +389,9 @@ pub(super) fn plan_ui(
         let legend = overlay
             .as_ref()
             .map_or(view_corner(style, rect, false), |map| legend_room(ui, style, &place, map.view, map.layer.folded));
-        for drawing in [&site.below, &stances.field, &site.above] {
+        site.below.paint(ui.painter());
+        draw_shadow(&ui.painter().with_clip_rect(rect.intersect(ui.clip_rect())), panel, &place);
+        for drawing in [&stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
         stances.over.paint_beside(ui.painter(), legend);
@@ -426,7 +429,9 @@ pub(super) fn paper_ui(
     let place = PlanPlacement { view, rect, unit: style.unit };
     paint_under(ui, &place);
     if let (Some((_, site)), Some((_, stances))) = (&drawings.site, &drawings.stances) {
-        for drawing in [&site.below, &stances.field, &site.above] {
+        site.below.paint(ui.painter());
+        draw_shadow(&ui.painter().with_clip_rect(rect.intersect(ui.clip_rect())), panel, &place);
+        for drawing in [&stances.field, &site.above] {
             drawing.paint(ui.painter());
         }
         stances.over.paint_beside(ui.painter(), covered);

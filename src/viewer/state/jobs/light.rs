@@ -65,7 +65,7 @@ impl FoundDay {
             let limits = LightLimits::default();
             let shade = Shade { sight: &survey.sight, limits };
             let subject = survey.subject.as_ref().ok();
-            let front = subject.and_then(|subject| front_face(survey, subject));
+            let front = subject.and_then(|subject| front_face(survey, subject, eye));
             DayLight {
                 golden: sky.spans_between(sun.bounds, limits.golden_deg),
                 blue: sky.spans_between(sun.bounds, limits.blue_deg),
@@ -89,18 +89,21 @@ pub(in super::super) struct FoundYear {
     /// The version of the site.
     pub(in super::super) site: u64,
     pub(in super::super) year: i32,
+    /// The name of the face.
+    pub(in super::super) face: String,
     pub(in super::super) found: Result<LightYear, String>,
 }
 
 impl FoundYear {
-    /// Finds it.
-    pub(in super::super) fn of(survey: &Survey, sky: &Sky, site: u64, year: i32) -> Self {
+    /// Finds it, for the face that the picture is of from an eye.
+    pub(in super::super) fn of(survey: &Survey, sky: &Sky, site: u64, year: i32, eye: &WorldPoint) -> Self {
         let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
-        let front = survey.subject.as_ref().ok().and_then(|subject| front_face(survey, subject));
+        let front = survey.subject.as_ref().ok().and_then(|subject| front_face(survey, subject, eye));
+        let face = front.as_ref().map_or_else(String::new, |front| front.name.clone());
         let found = front.ok_or_else(|| "nothing on the site is its subject".to_owned()).and_then(|front| {
             LightYear::of(sky, &front, &shade, year, YEAR_STEP_MIN).map_err(|error| error.to_string())
         });
-        Self { site, year, found }
+        Self { site, year, face, found }
     }
 }
 
@@ -117,8 +120,10 @@ impl NextLight {
     pub(in super::super) fn of(survey: &Survey, sky: &Sky, stance: &Stance, wish: &LightWish, after: Moment) -> Self {
         let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
         let subject = survey.subject.as_ref().ok();
-        let front = subject.and_then(|subject| front_face(survey, subject));
         let standing = survey.stand(stance).ok();
+        let front = subject
+            .zip(standing.as_ref())
+            .and_then(|(subject, standing)| front_face(survey, subject, &standing.pose.eye));
         let skin = subject
             .zip(standing.as_ref())
             .map(|(subject, standing)| SkinFromEye::of(&survey.model, subject, &standing.pose.eye));
@@ -131,9 +136,12 @@ impl NextLight {
     }
 }
 
-/// The face that the picture is of: the front, else the first of the subject's faces.
-fn front_face(survey: &Survey, subject: &Subject) -> Option<LitFace> {
+/// The face that the picture is of: the front that the site names, else what faces the eye most.
+fn front_face(survey: &Survey, subject: &Subject, eye: &WorldPoint) -> Option<LitFace> {
     let mut all = faces(&survey.model, subject);
-    let front = all.iter().position(|face| face.is_front).unwrap_or(0);
-    (!all.is_empty()).then(|| all.swap_remove(front))
+    let towards = (eye - subject.middle).try_normalize(1e-9)?;
+    let facing = |face: &LitFace| face.normal.dot(&towards);
+    let nearest = (0..all.len()).max_by(|a, b| facing(&all[*a]).total_cmp(&facing(&all[*b])))?;
+    let front = all.iter().position(|face| face.is_front).unwrap_or(nearest);
+    Some(all.swap_remove(front))
 }
