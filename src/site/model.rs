@@ -417,7 +417,8 @@ mod tests {
             site(&stages.iter().map(|(name, at)| stage(name, *at)).collect::<Vec<_>>().join(","))
         };
         let before = Model::build(of(&[("a", 0.0), ("b", 10.0), ("c", 20.0), ("d", 30.0)]));
-        let changes: [(&[(&str, f64)], [usize; 2]); 4] = [
+        type Stages<'a> = &'a [(&'a str, f64)];
+        let changes: [(Stages<'_>, [usize; 2]); 4] = [
             (&[("a", 0.0), ("b", 11.0), ("c", 20.0), ("d", 30.0)], [3, 4]),
             (&[("a", 0.0), ("c", 20.0), ("d", 30.0)], [3, 3]),
             (&[("a", 0.0), ("b", 10.0), ("new", 15.0), ("c", 20.0), ("d", 30.0)], [4, 5]),

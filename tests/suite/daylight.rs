@@ -91,7 +91,7 @@ fn a_site_without_a_place_on_the_earth_gets_one_on_the_build_desk() {
     let place = Place::new();
     std::fs::write(
         place.path("mine.site.ron"),
-        "(format: 1, name: \"x\", blocks: [(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 4, depth_m: 4, height_m: 20))], stances: [(name: \"a\", at: (0, -30))])",
+        "(format: 1, name: \"x\", blocks: [(name: \"tower\", subject: true, at: (0, 0), shape: Box(width_m: 4, depth_m: 4, height_m: 20))], stances: [(name: \"a\", at: (0, -30), lens: \"24 mm\")])",
     )
     .expect("written");
     let mut desk = place.mine();
@@ -165,7 +165,12 @@ fn paths_kerbs_and_contours_are_drawn_on_the_plan() {
     assert!(matches!(site.blocks.last().expect("a kerb").shape, Shape::Wall { height_m: 0.12, .. }));
     // Two contours a metre apart make a slope between them.
     draw(&mut harness, "draw: contour", &[(0.4, 0.2), (0.4, 0.5)]);
-    draw(&mut harness, "draw: contour", &[(0.8, 0.2), (0.8, 0.5)]);
+    // The pen stays in the hand for the next one.
+    for (across, down) in [(0.8, 0.2), (0.8, 0.5)] {
+        press(&mut harness, spot(across, down));
+    }
+    harness.key_press(egui::Key::Enter);
+    harness.run_steps(4);
     harness.get_by_label_contains("Shape the ground so").click();
     harness.run_steps(4);
     let terrain = &harness.state().desk.survey().model.site.terrain;
