@@ -81,7 +81,10 @@ impl Journey {
     /// Lets both come to rest.
     fn pause(&mut self) {
         self.display.rest();
-        assert!(self.panels.state_mut().desk.settle(Duration::from_secs(60)));
+        // At rest the window looks for ways to straighten the picture, whose words can be pressed.
+        let desk = &mut self.panels.state_mut().desk;
+        desk.rest();
+        assert!(desk.settle(Duration::from_secs(60)));
         // A press soon after another would be a double one.
         self.panels.run_steps(30);
     }
@@ -176,8 +179,9 @@ impl Journey {
         desk.act(BuildAction::SaveAs(path.clone()));
         let source = Source::File(path);
         until(desk, "opened", |desk| desk.source() == Some(&source));
-        // The answer comes after a while, and a site is read.
-        std::thread::sleep(Duration::from_secs(2));
+        // The answer comes after a while, and a site is read: its name is then the window's.
+        let name = self.panels.state().desk.survey().model.site.name.clone();
+        self.display.entitled(&name);
         self.pause();
     }
 

@@ -248,6 +248,24 @@ impl Display {
         String::from_utf8(found.stdout).expect("a number").lines().next().expect("a window").into()
     }
 
+    /// Waits until the window's title says this.
+    pub(crate) fn entitled(&self, words: &str) {
+        let patience = Instant::now() + Duration::from_secs(60);
+        loop {
+            let title = Command::new("xdotool")
+                .args(["getwindowname", &self.number()])
+                .env("DISPLAY", &self.name)
+                .output()
+                .expect("xdotool is there: tests/run installs it");
+            let title = String::from_utf8_lossy(&title.stdout).into_owned();
+            if title.contains(words) {
+                return;
+            }
+            assert!(Instant::now() < patience, "the window is called '{title}', not '{words}'");
+            std::thread::sleep(Duration::from_millis(200));
+        }
+    }
+
     /// Processor time that the window has used, in seconds.
     fn used_s(&self) -> f64 {
         let stat = std::fs::read_to_string(format!("/proc/{}/stat", self.window.id())).expect("it runs");

@@ -42,6 +42,7 @@ mod status;
 mod style;
 mod sun;
 mod sun_path;
+mod sun_shadow;
 mod switches;
 mod textures;
 mod tolerance;

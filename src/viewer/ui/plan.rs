@@ -16,7 +16,7 @@ use super::context::PanelContext;
 use super::draw::{DrawingPlacement, ScreenDrawing};
 use super::search_map::{MapLayer, PlanPlacement, legend_room};
 use super::style::{WindowStyle, focus_ring, text_button};
-use super::sun_path::draw_shadow;
+use super::sun_shadow::draw_shadow;
 use crate::viewer::state::desk::{Action, CameraMove, SearchView};
 
 /// How much a notch of the wheel zooms.

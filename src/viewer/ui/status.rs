@@ -88,7 +88,11 @@ fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Act
     let response = menu_button(ui, style, &words, "largest lean that is upright", None);
     menu(&response, |ui| threshold_ui(ui, panel, actions));
     let response = menu_button(ui, style, &sun_words(panel), "position of the sun", None);
-    menu(&response, |ui| sun_ui(ui, panel, actions));
+    menu(&response, |ui| {
+        // On a low window the card of the year would not fit.
+        let height = ui.ctx().content_rect().height() - style.px(70.0);
+        egui::ScrollArea::vertical().id_salt("sun").max_height(height).show(ui, |ui| sun_ui(ui, panel, actions));
+    });
     let units = match panel.units() {
         Units::M => "Metres",
         Units::Ft => "Feet",

@@ -1,15 +1,13 @@
-//! Where does the sun run on the day that is shown? Its path over the finder with the hours on it, and the subject's shadow on the
-//! plan.
+//! Where does the sun run on the day that is shown? Its path over the finder, with the hours on it.
 
 use bevy_egui::egui::{self, Align2, Pos2, Rect, Shape, Stroke, Vec2};
 
-use crate::light::{Moment, Sky, cast_shadow};
+use crate::light::{Moment, Sky};
 use crate::optics::{Camera, PixelPoint};
 use crate::pose::{Pose, WorldVector};
 use crate::viewer::render::narrow::screen;
 
 use super::context::PanelContext;
-use super::search_map::PlanPlacement;
 use super::style::WindowStyle;
 
 /// From point to point of the path.
@@ -79,21 +77,4 @@ fn path(painter: &egui::Painter, style: &WindowStyle, sky: &Sky, bounds: (Moment
         }
     }
     painter.extend(Shape::dashed_line(&stretch, stroke, 5.0, 3.0));
-}
-
-/// The subject's shadow on the plan, on the level of its base, where a moment of a day is shown.
-pub(super) fn draw_shadow(painter: &egui::Painter, panel: &PanelContext<'_>, place: &PlanPlacement) {
-    let light = panel.desk.light();
-    let (Ok(sky), Some(moment)) = (light.sky, light.moment) else { return };
-    let survey = panel.desk.survey();
-    let Ok(subject) = &survey.subject else { return };
-    let Some(shadow) = cast_shadow(&survey.model, subject, &sky.sun(moment)) else { return };
-    let style = &panel.style;
-    for outline in &shadow.outlines {
-        let ring: Vec<Pos2> = outline.iter().map(|corner| place.place(*corner)).collect();
-        painter.add(Shape::convex_polygon(ring.clone(), style.ink().gamma_multiply(0.12), Stroke::NONE));
-        let mut closed = ring;
-        closed.extend(closed.first().copied());
-        painter.extend(Shape::dashed_line(&closed, Stroke::new(1.0, style.soft()), 4.0, 3.0));
-    }
 }

@@ -36,6 +36,8 @@ pub(in crate::viewer::ui) struct BuildState {
     pub(super) work_out: WorkOut,
     /// Lines of equal height that are drawn, before the ground is shaped by them.
     pub(super) contours: Vec<ContourLine>,
+    /// Why the time zone that was typed last is none.
+    pub(super) zone_fault: Option<String>,
     /// Three heights of the ground.
     pub(super) slope: SlopeInput,
     /// The picture from above.
@@ -59,6 +61,7 @@ impl Default for BuildState {
             step: None,
             work_out: WorkOut::default(),
             contours: Vec::new(),
+            zone_fault: None,
             slope: SlopeInput::default(),
             underlay: UnderlayState::default(),
             repeat: RepeatInput::default(),

@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
+use crate::light::Zone;
 use crate::site::{Anchor, Block, Site, Stance, Terrain, free_name, is_bare, slope, with_leaves};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
@@ -105,9 +106,16 @@ fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actio
         let room = ui.available_width();
         if let Some(typed) = field.ui(ui, style, &mut state.typing, room) {
             let zone = Some(typed.trim().to_owned()).filter(|zone| !zone.is_empty());
-            change(site.anchor.clone(), zone);
+            let fault = zone.as_deref().and_then(|zone| Zone::named(zone).err());
+            state.zone_fault = fault.map(|fault| fault.to_string());
+            if state.zone_fault.is_none() {
+                change(site.anchor.clone(), zone);
+            }
         }
     });
+    if let Some(fault) = &state.zone_fault {
+        ui.label(style.note(fault));
+    }
 }
 
 /// All trees at once: in leaf, or bare.
