@@ -22,6 +22,8 @@ const AROUND_M: f64 = 100.0;
 pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
     let style = &panel.style;
     let site = &panel.desk.survey().model.site;
+    // What is half done stands where it is seen.
+    contours_ui(ui, panel, state, actions);
     let mut change = |change: SiteChange| actions.push(BuildAction::Change(change, None).into());
     let width = ui.available_width();
     let field = Field { name: "name of the site", shown: &site.name, font: style.strong(15.0) };
@@ -65,7 +67,6 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
         actions.push(BuildAction::AskFiles.into());
     }
     place_ui(ui, panel, state, actions);
-    contours_ui(ui, panel, state, actions);
     trees_ui(ui, panel, actions);
     save_stance_ui(ui, panel, actions);
 }
