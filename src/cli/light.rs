@@ -4,7 +4,7 @@ mod asked;
 mod found;
 mod json;
 mod report;
-mod wish;
+mod required;
 
 use std::path::{Path, PathBuf};
 
@@ -12,13 +12,15 @@ use clap::Args;
 
 use crate::angle::Angle;
 use crate::files::{FileKind, read_text};
-use crate::light::{Air, LightError, LightLimits, LightWish, LitFace, Shade, Sky, TideTable, Zone, face_of, faces};
+use crate::light::{
+    Air, LightError, LightLimits, LightRequirement, LitFace, Shade, Sky, TideTable, Zone, face_towards, faces,
+};
 use crate::place::Day;
 use crate::stance::Standing;
 use crate::survey::Survey;
 use crate::units::Units;
 
-pub(super) use self::wish::minute;
+pub(super) use self::required::minute;
 
 use self::asked::Asked;
 
@@ -48,10 +50,10 @@ pub(super) struct LightArguments {
     /// Minutes from one look to the next with --year, from 1 to 120
     #[arg(long, value_name = "MIN", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=120))]
     step: u32,
-    /// When the light is next as wished, from the day or moment on; with commas between: lit, grazing, incidence 60-80,
+    /// When the light is next as asked for, from the day or moment on; with commas between: lit, grazing, incidence 60-80,
     /// altitude 5-20, edge, deep sky, after 8:00, before 12:00, sunday
-    #[arg(long, value_name = "WISH", value_parser = wish::wish)]
-    next: Option<LightWish>,
+    #[arg(long, value_name = "LIGHT", value_parser = required::required)]
+    next: Option<LightRequirement>,
     /// With --moment: standpoints from which the sun is at the subject's edge, the eye so many metres over the ground
     #[arg(long, value_name = "M", requires = "moment", value_parser = eye)]
     edge: Option<f64>,
@@ -132,7 +134,7 @@ pub(super) fn run(arguments: &LightArguments) -> Outcome {
             None => None,
         },
         next: match &arguments.next {
-            Some(wish) => Some(found::next(&asked, wish, moment.as_ref().map(|read| read.moment), day)?),
+            Some(required) => Some(found::next(&asked, required, moment.as_ref().map(|read| read.moment), day)?),
             None => None,
         },
     };
@@ -143,17 +145,16 @@ pub(super) fn run(arguments: &LightArguments) -> Outcome {
         tell(&report::words(&asked, &found))?;
     }
     match found.next {
-        Some(None) => Err(Ending::NoAnswer("the light is not as wished within 400 days; ask for less of it".into())),
+        Some(None) => Err(Ending::NoAnswer("there is no such light within 400 days; ask for less of it".into())),
         Some(Some(_)) | None => Ok(()),
     }
 }
 
-/// The subject's faces, the front first: the one that the site names, else the one that is seen largest from the stance.
+/// The subject's faces, first the one that the picture from the stance is of.
 fn faces_of(survey: &Survey, standing: Option<&Standing>) -> Vec<LitFace> {
     let Ok(subject) = &survey.subject else { return Vec::new() };
     let mut all = faces(&survey.model, subject);
-    if let Some(front) = standing.and_then(|standing| subject.front(&standing.pose.eye)) {
-        let front = face_of(&survey.model, subject, &front.wall, front.named);
+    if let Some(front) = standing.and_then(|standing| face_towards(&survey.model, subject, &standing.pose.eye)) {
         all.retain(|face| face.name != front.name);
         all.insert(0, front);
     }

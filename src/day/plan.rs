@@ -3,8 +3,8 @@
 use thiserror::Error;
 
 use crate::light::{
-    FaceLight, LightError, LightLimits, LightSide, LightSpan, LitFace, Moment, Shade, Sky, SunDay, TideTable, face_of,
-    light_side,
+    FaceLight, LightError, LightLimits, LightSide, LightSpan, LitFace, Moment, Shade, Sky, SunDay, TideTable,
+    face_towards, light_side, stretches_of,
 };
 use crate::place::Day;
 use crate::site::{Access, PlanPoint, Stance, Support};
@@ -302,12 +302,11 @@ fn candidate(
 ) -> Result<Candidate, DayError> {
     let standing = survey.stand(stance).map_err(|error| DayError::Stance { name: stance.name.clone(), error })?;
     let subject = survey.subject.as_ref().ok();
-    let front = subject.and_then(|subject| Some((subject, subject.front(&standing.pose.eye)?)));
-    let face = front.map(|(subject, front)| face_of(&survey.model, subject, &front.wall, front.named));
+    let face = subject.and_then(|subject| face_towards(&survey.model, subject, &standing.pose.eye));
     let shade = Shade { sight: &survey.sight, limits: settings.limits };
     let daylight = sun.sun.spans_above(sun.bounds);
     let lit: Vec<LightSpan> = face.as_ref().map(|face| face.spans(sky, &shade, sun.bounds, LOOK_S)).unwrap_or_default();
-    let mut windows = joined(lit.iter().filter(|span| settings.wanted.is(span.light)).map(|span| (span.from, span.to)));
+    let mut windows = stretches_of(&lit, |light| settings.wanted.is(light));
     let only_daylight = windows.is_empty();
     if only_daylight || settings.wanted == WantedLight::Daylight {
         windows = daylight;
@@ -318,18 +317,6 @@ fn candidate(
         windows = common(&windows, &dry);
     }
     Ok(Candidate { stance: stance.clone(), standing, face, windows, only_daylight })
-}
-
-/// Stretches that follow on one another, as one.
-fn joined(spans: impl Iterator<Item = (Moment, Moment)>) -> Vec<(Moment, Moment)> {
-    let mut joined: Vec<(Moment, Moment)> = Vec::new();
-    for (from, to) in spans {
-        match joined.last_mut() {
-            Some(last) if last.1 == from => last.1 = to,
-            _ => joined.push((from, to)),
-        }
-    }
-    joined
 }
 
 /// What two lists of stretches have in common.

@@ -199,6 +199,29 @@ pub fn faces(model: &Model, subject: &Subject) -> Vec<LitFace> {
     found
 }
 
+/// The face that a picture from an eye is of: the front that the site names, else the wall that is seen largest, else, of
+/// something round, the side that looks towards the eye.
+pub fn face_towards(model: &Model, subject: &Subject, eye: &WorldPoint) -> Option<LitFace> {
+    if let Some(front) = subject.front(eye) {
+        return Some(face_of(model, subject, &front.wall, front.named));
+    }
+    let towards = eye - subject.middle;
+    let facing = |face: &LitFace| face.normal.dot(&towards);
+    faces(model, subject).into_iter().max_by(|a, b| facing(a).total_cmp(&facing(b)))
+}
+
+/// The stretches in which the light is as wanted, those that follow on one another as one.
+pub fn stretches_of(spans: &[LightSpan], wanted: impl Fn(FaceLight) -> bool) -> Vec<(Moment, Moment)> {
+    let mut joined: Vec<(Moment, Moment)> = Vec::new();
+    for span in spans.iter().filter(|span| wanted(span.light)) {
+        match joined.last_mut() {
+            Some(last) if last.1 == span.from => last.1 = span.to,
+            _ => joined.push((span.from, span.to)),
+        }
+    }
+    joined
+}
+
 /// One wall of the subject, or one side of it where it has no such wall.
 pub fn face_of(model: &Model, subject: &Subject, wall: &Wall, is_front: bool) -> LitFace {
     let bearing_deg = Angle::bearing_of(wall.normal.x, wall.normal.y).compass_degrees().round() % 360.0;

@@ -4,13 +4,13 @@ use std::f64::consts::TAU;
 
 use crate::pose::WorldPoint;
 
-use super::facade::{CLOCK_SIDES, Front, MOST_SLATS, facade};
+use super::facade::{CLOCK_SIDES, MOST_SLATS, facade};
 use super::solid::SolidBuilder;
 use super::solid_parts::{
     Cut, Ellipsoid, at, bar_across, beam, circle, dome_sides, drum, ellipsoid, polygon_tower, prism, rectangle,
     regular, round_tower, sides_of, wall_outline,
 };
-use super::tree::{BRANCHES, Tree, tree};
+use super::tree::{BRANCHES, tree};
 use super::{PlanPoint, Shape};
 
 /// Thickness of a stage's floor, posts and rails, and of a mast's stays.
@@ -153,38 +153,8 @@ pub(super) fn add_shape(builder: &mut SolidBuilder<'_>, shape: &Shape, base_m: f
                 }
             }
         }
-        Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m, bare } => {
-            let (height_m, crown_radius_m) = (*height_m, *crown_radius_m);
-            let (crown_base_m, trunk_radius_m, bare) = (*crown_base_m, *trunk_radius_m, *bare);
-            tree(builder, base_m, &Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m, bare });
-        }
-        Shape::Facade {
-            width_m,
-            depth_m,
-            height_m,
-            bays,
-            storeys,
-            opening_share,
-            reveal_m,
-            courses_m,
-            clock_m,
-            louvred_storeys,
-        } => facade(
-            builder,
-            base_m,
-            &Front {
-                width_m: *width_m,
-                depth_m: *depth_m,
-                height_m: *height_m,
-                bays: *bays,
-                storeys: *storeys,
-                opening_share: *opening_share,
-                reveal_m: *reveal_m,
-                courses_m: *courses_m,
-                clock_m: *clock_m,
-                louvred_storeys: *louvred_storeys,
-            },
-        ),
+        Shape::Tree { .. } => tree(builder, base_m, shape),
+        Shape::Facade { .. } => facade(builder, base_m, shape),
     }
 }
 

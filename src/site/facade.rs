@@ -4,9 +4,9 @@ use std::f64::consts::TAU;
 
 use crate::pose::WorldPoint;
 
-use super::PlanPoint;
 use super::solid::SolidBuilder;
 use super::solid_parts::{at, bar_across, rectangle};
+use super::{PlanPoint, Shape};
 
 /// How high a string course is, and how thick a clock's dial and a louvre's slat.
 const COURSE_M: f64 = 0.25;
@@ -20,17 +20,17 @@ const LOUVRE_DEPTH_M: f64 = 0.05;
 pub(super) const CLOCK_SIDES: u32 = 48;
 
 /// A building and how its front, towards +y, is pierced and dressed: see [`super::Shape::Facade`].
-pub(super) struct Front {
-    pub(super) width_m: f64,
-    pub(super) depth_m: f64,
-    pub(super) height_m: f64,
-    pub(super) bays: u32,
-    pub(super) storeys: u32,
-    pub(super) opening_share: f64,
-    pub(super) reveal_m: f64,
-    pub(super) courses_m: f64,
-    pub(super) clock_m: f64,
-    pub(super) louvred_storeys: u32,
+struct Front {
+    width_m: f64,
+    depth_m: f64,
+    height_m: f64,
+    bays: u32,
+    storeys: u32,
+    opening_share: f64,
+    reveal_m: f64,
+    courses_m: f64,
+    clock_m: f64,
+    louvred_storeys: u32,
 }
 
 /// A window: its corners in (x, z), anticlockwise as seen from inside, and whether slats close it.
@@ -40,6 +40,36 @@ struct Opening {
 }
 
 impl Front {
+    fn of(shape: &Shape) -> Option<Self> {
+        let Shape::Facade {
+            width_m,
+            depth_m,
+            height_m,
+            bays,
+            storeys,
+            opening_share,
+            reveal_m,
+            courses_m,
+            clock_m,
+            louvred_storeys,
+        } = *shape
+        else {
+            return None;
+        };
+        Some(Self {
+            width_m,
+            depth_m,
+            height_m,
+            bays,
+            storeys,
+            opening_share,
+            reveal_m,
+            courses_m,
+            clock_m,
+            louvred_storeys,
+        })
+    }
+
     fn storey_m(&self) -> f64 {
         self.height_m / f64::from(self.storeys.max(1))
     }
@@ -73,8 +103,9 @@ impl Front {
     }
 }
 
-/// The skin of a building with a front.
-pub(super) fn facade(builder: &mut SolidBuilder<'_>, base_m: f64, building: &Front) {
+/// The skin of a [`Shape::Facade`].
+pub(super) fn facade(builder: &mut SolidBuilder<'_>, base_m: f64, shape: &Shape) {
+    let Some(building) = &Front::of(shape) else { return };
     let Front { width_m, depth_m, height_m, .. } = *building;
     let (half_width, front) = (0.5 * width_m, 0.5 * depth_m);
     let on = |x: f64, y: f64, z: f64| WorldPoint::new(x, y, z);

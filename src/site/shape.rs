@@ -222,21 +222,7 @@ impl Shape {
 
 /// Whether a tree stands bare; none of what is no tree.
 pub fn is_bare(shape: &Shape) -> Option<bool> {
-    match shape {
-        Shape::Tree { bare, .. } => Some(*bare),
-        Shape::Box { .. }
-        | Shape::Prism { .. }
-        | Shape::RoundTaper { .. }
-        | Shape::PolygonTaper { .. }
-        | Shape::Dome { .. }
-        | Shape::Gable { .. }
-        | Shape::Hip { .. }
-        | Shape::Steps { .. }
-        | Shape::Wall { .. }
-        | Shape::Stage { .. }
-        | Shape::Mast { .. }
-        | Shape::Facade { .. } => None,
-    }
+    if let Shape::Tree { bare, .. } = shape { Some(*bare) } else { None }
 }
 
 /// A tree with its leaves, or without; what is no tree stays as it is.

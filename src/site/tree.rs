@@ -4,6 +4,7 @@ use std::f64::consts::PI;
 
 use crate::pose::{WorldPoint, WorldVector};
 
+use super::Shape;
 use super::solid::SolidBuilder;
 use super::solid_parts::{Cut, Ellipsoid, Frustum, Rim, beam, dome_sides, ellipsoid, frustum, sides_of};
 
@@ -18,12 +19,11 @@ const GOLDEN_ANGLE: f64 = PI * 0.763_932_022_500_210_3;
 const THINNEST_M: f64 = 0.03;
 
 /// See [`super::Shape::Tree`].
-pub(super) struct Tree {
-    pub(super) height_m: f64,
-    pub(super) crown_radius_m: f64,
-    pub(super) crown_base_m: f64,
-    pub(super) trunk_radius_m: f64,
-    pub(super) bare: bool,
+struct Tree {
+    height_m: f64,
+    crown_radius_m: f64,
+    crown_base_m: f64,
+    trunk_radius_m: f64,
 }
 
 impl Tree {
@@ -43,10 +43,12 @@ impl Tree {
 }
 
 /// The skin of a tree; its trunk reaches down to `base_m`.
-pub(super) fn tree(builder: &mut SolidBuilder<'_>, base_m: f64, tree: &Tree) {
+pub(super) fn tree(builder: &mut SolidBuilder<'_>, base_m: f64, shape: &Shape) {
+    let Shape::Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m, bare } = *shape else { return };
+    let tree = &Tree { height_m, crown_radius_m, crown_base_m, trunk_radius_m };
     let rim = |radius_m: f64, height_m: f64| Rim { radius_m, height_m, closed: true };
     let (thick_m, sides) = (tree.trunk_radius_m, sides_of(tree.trunk_radius_m));
-    if tree.bare {
+    if bare {
         // The trunk goes on to the top, ever thinner.
         let top = rim(0.15 * thick_m, tree.height_m);
         frustum(builder, sides, Frustum { base: rim(thick_m, base_m), top });

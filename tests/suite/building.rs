@@ -564,7 +564,7 @@ fn a_kill_while_editing_loses_at_most_what_was_in_hand() {
         site.blocks.iter().find(|block| block.name == "engine house").expect("there").at.0
     };
     let mut last_m = east_m(&before);
-    // `PLUMBSIGHT_KILLS=1000` takes ten minutes.
+    // Eight, or as many as `PLUMBSIGHT_KILLS` says.
     let kills = std::env::var("PLUMBSIGHT_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(8);
     for _ in 0..kills {
         let mut child = std::process::Command::new(std::env::current_exe().expect("this program"))

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use bevy_egui::egui::{self, Vec2};
 use egui_kittest::kittest::Queryable;
-use plumbsight::light::{FaceLight, LightLimits, LightWish, Shade, Sky};
+use plumbsight::light::{FaceLight, LightLimits, LightRequirement, Shade, Sky};
 use plumbsight::site::{Access, Shape, Terrain, parse_site};
 use plumbsight::viewer::state::desk::{BuildAction, Desk, DeskName, LightAction, Picked, SettingAction, SiteChange};
 
@@ -74,13 +74,17 @@ fn the_days_light_on_the_front_is_the_cores_and_the_next_such_light_is_found() {
     let of_day = year.days.iter().find(|found| found.day == day.sun.day).expect("in the year");
     let noon = face.lighting(&sky.sun(of_day.start.plus_s(43_200.0)), &shade).light;
     assert_eq!(of_day.lights[usize::try_from(12 * 60 / year.step_min).expect("small")], noon);
-    // The next light that is wished for, and none that cannot be.
-    desk.act(LightAction::FindNext(LightWish { lit: true, from_minute: Some(900), ..LightWish::default() }));
+    // The next light that is asked for, and none that cannot be.
+    desk.act(LightAction::FindNext(LightRequirement {
+        lit: true,
+        from_minute: Some(900),
+        ..LightRequirement::default()
+    }));
     assert!(desk.settle(PATIENCE));
     let found = desk.light().moment.expect("a moment");
     assert!(found > start && sky.zone().clock(found).hour >= 15);
     assert!(matches!(face.lighting(&sky.sun(found), &shade).light, FaceLight::Lit | FaceLight::Grazing));
-    let never = LightWish { from_minute: Some(600), before_minute: Some(600), ..LightWish::default() };
+    let never = LightRequirement { from_minute: Some(600), before_minute: Some(600), ..LightRequirement::default() };
     desk.act(LightAction::FindNext(never));
     assert!(desk.settle(PATIENCE));
     assert!(desk.notices().iter().any(|notice| notice.text.contains("no such light")), "{:?}", desk.notices());

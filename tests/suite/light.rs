@@ -7,9 +7,9 @@ use plumbsight::day::{DaySettings, WantedLight, plan_day};
 use plumbsight::handover::places::route;
 use plumbsight::handover::{calendar, plane_of};
 use plumbsight::light::{
-    Air, ContactKind, Cover, FaceLight, FlareRisk, LightLimits, LightSide, LightWish, LightYear, Moment, Shade,
-    SkinFromEye, Sky, SunPosition, TideTable, WishSight, Zone, cast_shadow, contacts, edge_band, faces, incidence,
-    is_flooded, light_side, sun_in_picture,
+    Air, ContactKind, Cover, FaceLight, FlareRisk, LightLimits, LightRequirement, LightSide, LightYear, Moment,
+    RequiredFrom, Shade, SkinFromEye, Sky, SunPosition, TideTable, Zone, cast_shadow, contacts, edge_band, faces,
+    incidence, is_flooded, light_side, sun_in_picture,
 };
 use plumbsight::place::Day;
 use plumbsight::pose::{WorldPoint, WorldVector};
@@ -414,18 +414,19 @@ fn from_the_band_at_the_edge_the_disc_is_at_the_edge() {
 }
 
 #[test]
-fn the_next_light_as_wished_is_as_wished_and_the_first() {
+fn the_next_light_asked_for_is_as_asked_for_and_the_first() {
     let survey = site(YORK, "Europe/London", WALL);
     let sky = sky_of(&survey);
     let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
     let all = faces(&survey.model, subject(&survey));
-    let seen = WishSight { sky: &sky, shade: &shade, face: Some(&all[2]), stance: None };
+    let seen = RequiredFrom { sky: &sky, shade: &shade, face: Some(&all[2]), stance: None };
     let range = (Angle::from_degrees(60.0), Angle::from_degrees(80.0));
     let mut weekdays = [false; 7];
     weekdays[6] = true;
-    let wish = LightWish { incidence: Some(range), before_minute: Some(720), weekdays, ..LightWish::default() };
+    let required =
+        LightRequirement { incidence: Some(range), before_minute: Some(720), weekdays, ..LightRequirement::default() };
     // 1 June 2026 is a Monday; the next Sunday is the 7th.
-    let (from, to) = wish.next(&seen, at(&sky, "2026-06-01T00:00")).expect("in reach").expect("there is one");
+    let (from, to) = required.next(&seen, at(&sky, "2026-06-01T00:00")).expect("in reach").expect("there is one");
     assert_eq!(sky.zone().clock(from).day, day("2026-06-07"));
     assert!(from < to && sky.zone().clock(to).hour < 12);
     let holds = |moment: Moment| {
@@ -434,8 +435,9 @@ fn the_next_light_as_wished_is_as_wished_and_the_first() {
     };
     assert!(holds(from) && holds(to) && !holds(from.plus_s(-60.0)));
     // Nothing turned to the north has sun at noon in winter.
-    let north = WishSight { face: Some(&all[0]), ..seen };
-    let never = LightWish { lit: true, from_minute: Some(660), before_minute: Some(780), ..LightWish::default() };
+    let north = RequiredFrom { face: Some(&all[0]), ..seen };
+    let never =
+        LightRequirement { lit: true, from_minute: Some(660), before_minute: Some(780), ..LightRequirement::default() };
     assert_eq!(never.next(&north, at(&sky, "2026-01-01T00:00")).expect("in reach"), None);
 }
 
@@ -655,7 +657,7 @@ fn nonsense_about_light_is_refused_with_its_place_and_mend() {
         ("good.ron", &["--date", "1850-01-01"], "1900 to 2100"),
         ("good.ron", &["--moment", "noon"], "--moment: 'noon' is no moment"),
         ("good.ron", &["--stance", "roof"], "no stance is called 'roof'"),
-        ("good.ron", &["--next", "bright"], "'bright' is no wish"),
+        ("good.ron", &["--next", "bright"], "'bright' is no light that can be asked for"),
         ("good.ron", &["--date", "2026-06-21", "--next", "edge"], "add --stance NAME"),
         ("good.ron", &["--pressure", "20"], "the pressure in hPa is 20"),
         ("good.ron", &["--golden", "6,-4"], "--golden is 6,-4"),

@@ -8,6 +8,7 @@ use std::process::Command;
 
 use plumbsight::record::{RECORD_FORMAT, Record, RecordError};
 use plumbsight::site::Aim;
+use plumbsight::still::Look;
 use plumbsight::survey::{MeasureSettings, Survey};
 use serde_json::{Value, json};
 
@@ -306,6 +307,23 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
     let leading = record.replace("\"mill.site.ron\"", "\"../elsewhere.ron\"");
     std::fs::write(folder.join("in/leads.record.json"), leading).expect("written");
     run(&folder.join("in"), &["repeat", "leads.record.json"]).refused(2, "not in the same folder");
+}
+
+#[test]
+fn records_of_the_fourth_format_show_the_site_as_it_was_shown_then() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join("far-4.record.ron")).expect("a record");
+    let record = Record::read(&text).expect("a record");
+    let picture = record.picture.as_ref().expect("a picture");
+    assert_eq!((record.format, picture.look, picture.lines, picture.company), (4, Look::Card, false, false));
+    let ended = run(&folder, &["repeat", "far-4.record.ron", "-o", "again.png"]);
+    assert_eq!(ended.code == 0, ended.out.contains("All figures are as recorded."), "{}{}", ended.out, ended.err);
+    // The picture drawn anew is the very picture that was recorded.
+    let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
+    let again = Record::read(&again).expect("a record");
+    let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
+    assert_eq!(again.format, RECORD_FORMAT);
+    assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! What is found of the light, before it is printed?
 
 use crate::light::{
-    CastShadow, Contact, EdgeSpot, FlareRisk, LightError, LightSide, LightSpan, LightWish, LightYear, Lighting, Moment,
-    ReadMoment, SkinFromEye, SunDay, SunInPicture, SunPosition, WishSight, cast_shadow, contacts, edge_band,
+    CastShadow, Contact, EdgeSpot, FlareRisk, LightError, LightRequirement, LightSide, LightSpan, LightYear, Lighting,
+    Moment, ReadMoment, RequiredFrom, SkinFromEye, SunDay, SunInPicture, SunPosition, cast_shadow, contacts, edge_band,
     is_flooded, light_side, sun_in_picture,
 };
 use crate::outline::OutlineError;
@@ -164,10 +164,10 @@ fn no_front() -> Ending {
     Ending::NoAnswer(OutlineError::NoSubject.to_string())
 }
 
-/// When the light is next as wished.
+/// When the light is next as asked for.
 pub(super) fn next(
     asked: &Asked<'_>,
-    wish: &LightWish,
+    required: &LightRequirement,
     from: Option<Moment>,
     day: Option<Day>,
 ) -> Result<Option<(Moment, Moment)>, Ending> {
@@ -176,23 +176,23 @@ pub(super) fn next(
         (None, Some(day)) => asked.sky.zone().bounds(day)?.0,
         (None, None) => return Ok(None),
     };
-    if (wish.at_edge || wish.deep_sky) && asked.stance.is_none() {
+    if (required.at_edge || required.deep_sky) && asked.stance.is_none() {
         return Err(Ending::BadInput("--next: edge and deep sky are seen from somewhere; add --stance NAME".into()));
     }
-    let needs_face = wish.lit || wish.incidence.is_some();
+    let needs_face = required.lit || required.incidence.is_some();
     let subject = asked.survey.subject.as_ref();
-    if (needs_face && asked.faces.is_empty()) || (wish.at_edge && subject.is_err()) {
+    if (needs_face && asked.faces.is_empty()) || (required.at_edge && subject.is_err()) {
         return Err(no_front());
     }
     let skin = asked.stance.as_ref().zip(subject.ok()).map(|((_, standing), subject)| {
         let skin = SkinFromEye::of(&asked.survey.model, subject, &standing.pose.eye);
         (skin, standing.pose.attitude.forward())
     });
-    let seen = WishSight {
+    let seen = RequiredFrom {
         sky: asked.sky,
         shade: &asked.shade,
         face: asked.faces.first(),
         stance: skin.as_ref().map(|(skin, forward)| (skin, *forward)),
     };
-    wish.next(&seen, from).map_err(|error: LightError| Ending::from(error).of("--next"))
+    required.next(&seen, from).map_err(|error: LightError| Ending::from(error).of("--next"))
 }

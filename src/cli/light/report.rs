@@ -52,7 +52,7 @@ pub(super) fn words(asked: &Asked<'_>, found: &Found) -> String {
     }
     if let Some(Some((from, to))) = &found.next {
         parts.push(format!(
-            "Next as wished: {} to {} ({})",
+            "Next with such light: {} to {} ({})",
             date_and_minutes(asked, *from),
             date_and_minutes(asked, *to),
             zone.name()

@@ -81,9 +81,6 @@ impl SiteGroups {
     pub(in crate::viewer) fn after(&self, before: &Model, model: &Model) -> (Self, BTreeSet<Cell>) {
         let now = self.again_over(model);
         let all = || now.cells.keys().chain(self.cells.keys()).copied().collect();
-        if now.laid != self.laid {
-            return (now, self.cells.keys().copied().chain(Self::over(model).cells.into_keys()).collect());
-        }
         let shared = model.shared_with(before);
         let is_same = |index: usize| {
             shared.get(index) == Some(&Some(index))
@@ -92,7 +89,7 @@ impl SiteGroups {
         };
         let changed: Vec<usize> =
             (0..model.solids.len().max(before.solids.len())).filter(|&index| !is_same(index)).collect();
-        if changed.len() > FEW {
+        if now.laid != self.laid || changed.len() > FEW {
             let stale = all();
             return (now, stale);
         }

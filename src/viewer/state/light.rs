@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::light::{LightWish, LightYear, Moment, Sky};
+use crate::light::{LightRequirement, LightYear, Moment, Sky};
 use crate::site::Sun;
 
 use super::camera::CameraStore;
@@ -24,7 +24,7 @@ pub enum LightAction {
     /// Find out about the year of the day that is shown, if that is not known.
     LookAtYear,
     /// Find the next moment with such light, and show it.
-    FindNext(LightWish),
+    FindNext(LightRequirement),
 }
 
 /// The light as it is shown.
@@ -38,10 +38,10 @@ pub struct LightView<'a> {
     pub at: Moment,
     /// The day, if it is known by now.
     pub day: Option<&'a DayLight>,
+    /// Why nothing can be known of the day, where that is so.
+    pub fault: Option<&'a str>,
     /// The year, if it is known by now.
     pub year: Option<&'a LightYear>,
-    /// Whether something is being found out.
-    pub is_looking: bool,
 }
 
 /// The light on the site.
@@ -81,8 +81,10 @@ impl LightStore {
         let at = moment.or_else(|| self.moment.map(|(moment, _)| moment)).or_else(|| noon(sky.ok()?));
         let at = at.unwrap_or_else(|| Moment::of_unix_ms(0));
         let day_of = |moment| sky.ok().map(|sky| sky.zone().clock(moment).day);
-        let day =
-            self.day.as_ref().filter(|found| found.key.site == site.version() && Some(found.key.day) == day_of(at));
+        let day = self.day.as_ref().filter(|found| {
+            let DayKey { site: of_site, day, stance } = &found.key;
+            *of_site == site.version() && Some(*day) == day_of(at) && stance == camera.stance()
+        });
         let year = day_of(at).map(|day| day.numbers().0);
         let face = day.and_then(|found| found.found.as_ref().ok()?.front.as_ref()).map(|(face, _)| face.name.as_str());
         let of_face = |found: &&FoundYear| face.is_none_or(|face| found.face == face);
@@ -93,8 +95,8 @@ impl LightStore {
             moment,
             at,
             day: day.and_then(|found| found.found.as_ref().ok()),
+            fault: day.and_then(|found| found.found.as_ref().err()).map(String::as_str),
             year: known.and_then(|found| found.found.as_ref().ok()),
-            is_looking: self.day_work.is_some() || self.year_work.is_some() || self.next_work.is_some(),
         }
     }
 
@@ -111,11 +113,11 @@ impl LightStore {
             LightAction::Show(moment) => self.show(moment, &sky, effects),
             LightAction::LookAtDay => self.look_at_day(&sky, site, camera, effects),
             LightAction::LookAtYear => self.look_at_year(&sky, site, camera, effects),
-            LightAction::FindNext(wish) => {
+            LightAction::FindNext(asked_for) => {
                 let from = self.view(site, camera).at;
                 let (survey, stance) = (Arc::clone(site.survey()), camera.stance().clone());
                 let work = effects.start(Some("Looking for the next such light".into()), move |_| {
-                    Outcome::NextLight(Box::new(NextLight::of(&survey, &sky, &stance, &wish, from)))
+                    Outcome::NextLight(Box::new(NextLight::of(&survey, &sky, &stance, &asked_for, from)))
                 });
                 self.next_work = Some(work);
             }
@@ -167,7 +169,7 @@ impl LightStore {
         (self.year, self.year_work) = (Some(found), None);
     }
 
-    /// The next moment with the light that was wished for.
+    /// The next moment with the light that was asked for.
     pub(super) fn next_found(&mut self, found: NextLight, effects: &mut Effects) {
         self.next_work = None;
         match found.found {

@@ -1,5 +1,5 @@
 //! What light does the day bring? A strip from midnight to midnight to drag along, with what the sky does above and what the
-//! light on the front is below; a card of the year; the next moment with a wished light.
+//! light on the front is below; a card of the year; the next moment with a light that is asked for.
 
 use bevy_egui::egui::{
     self, Align2, Color32, ColorImage, CursorIcon, Pos2, Rect, Sense, Shape, Stroke, TextureHandle, TextureOptions, Ui,
@@ -7,7 +7,9 @@ use bevy_egui::egui::{
 };
 
 use crate::angle::Angle;
-use crate::light::{FaceLight, LightWish, LightYear, Moment, Sky, light_side, sun_in_picture};
+use crate::light::{
+    FaceLight, LightError, LightRequirement, LightYear, Moment, Sky, light_side, stretches_of, sun_in_picture,
+};
 use crate::place::Day;
 use crate::viewer::render::narrow::screen;
 use crate::viewer::state::desk::{Action, DayLight, LightAction, LightView};
@@ -31,6 +33,8 @@ struct DayCard {
     shows_year: bool,
     before_noon: bool,
     weekend: bool,
+    /// Why the date that was typed last is none.
+    fault: Option<String>,
     /// The year's picture, and what it shows.
     year: Option<(YearKey, TextureHandle)>,
 }
@@ -58,10 +62,10 @@ pub(super) fn day_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     let mut kept: DayCard = ui.data(|data| data.get_temp(id)).unwrap_or_default();
     ui.set_width(style.px(WIDTH).min(ui.max_rect().width()));
     ui.spacing_mut().item_spacing.y = style.px(4.0);
-    if light.day.is_none() {
+    if light.day.is_none() && light.fault.is_none() {
         actions.push(LightAction::LookAtDay.into());
     }
-    date_ui(ui, panel, sky, &light, actions);
+    date_ui(ui, panel, sky, &light, &mut kept, actions);
     strip_ui(ui, panel, sky, &light, actions);
     words_ui(ui, panel, sky, &light);
     play_ui(ui, panel, sky, &light, &mut kept, actions);
@@ -76,30 +80,40 @@ pub(super) fn day_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
 }
 
 /// The same time of day on another day.
-fn on_day(sky: &Sky, at: Moment, day: Day) -> Option<Moment> {
+fn on_day(sky: &Sky, at: Moment, day: Day) -> Result<Moment, LightError> {
     let clock = sky.zone().clock(at);
-    sky.zone().at(day, clock.hour, clock.minute).ok().map(|read| read.moment)
+    sky.zone().at(day, clock.hour, clock.minute).map(|read| read.moment)
 }
 
 /// So many days later.
-fn days_later(sky: &Sky, at: Moment, days: i32) -> Option<Moment> {
-    let noon = sky.zone().at(sky.zone().clock(at).day, 12, 0).ok()?.moment;
+fn days_later(sky: &Sky, at: Moment, days: i32) -> Result<Moment, LightError> {
+    let noon = sky.zone().at(sky.zone().clock(at).day, 12, 0)?.moment;
     on_day(sky, at, sky.zone().clock(noon.plus_s(DAY_S * f64::from(days))).day)
 }
 
-fn date_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<'_>, actions: &mut Vec<Action>) {
+fn date_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    sky: &Sky,
+    light: &LightView<'_>,
+    kept: &mut DayCard,
+    actions: &mut Vec<Action>,
+) {
     let style = &panel.style;
     let clock = sky.zone().clock(light.at);
     ui.horizontal(|ui| {
         ui.label(style.title("The day"));
         ui.label(style.note(format!("{} by the clocks of {}", sky.zone().minutes(light.at), sky.zone().name())));
     });
-    let mut show = |moment: Option<Moment>| actions.extend(moment.map(|moment| LightAction::Show(moment).into()));
+    let mut show = |moment: Result<Moment, String>| {
+        kept.fault = moment.as_ref().err().cloned();
+        actions.extend(moment.map(|moment| LightAction::Show(moment).into()));
+    };
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = style.px(4.0);
         for (words, name, days) in [("−30", "30 days earlier", -30), ("−1", "a day earlier", -1)] {
             if button(ui, style, words, style.px(40.0)).on_hover_text(name).clicked() {
-                show(days_later(sky, light.at, days));
+                show(days_later(sky, light.at, days).map_err(|error| error.to_string()));
             }
         }
         let room = style.px(170.0);
@@ -107,18 +121,28 @@ fn date_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<'
             ui.set_width(room);
             let shown = clock.day.to_string();
             let typed = value_line(ui, style, ui.id().with("date"), "date", "Date", &shown);
-            if let Some(ScaleInput::Typed(text)) = typed
-                && let Ok(day) = text.parse::<Day>()
-            {
-                show(on_day(sky, light.at, day));
+            if let Some(ScaleInput::Typed(text)) = typed {
+                let day = text.parse::<Day>().map_err(|error| error.to_string());
+                show(day.and_then(|day| on_day(sky, light.at, day).map_err(|error| error.to_string())));
             }
         });
         for (words, name, days) in [("+1", "a day later", 1), ("+30", "30 days later", 30)] {
             if button(ui, style, words, style.px(40.0)).on_hover_text(name).clicked() {
-                show(days_later(sky, light.at, days));
+                show(days_later(sky, light.at, days).map_err(|error| error.to_string()));
             }
         }
     });
+    if let Some(fault) = &kept.fault {
+        ui.label(style.note(fault));
+    }
+    if light.moment.is_none() {
+        let sun = panel.desk.survey().light(panel.sun());
+        ui.label(style.note(format!(
+            "The picture has the sun at {:.0}°, {:.0}° up, as it was set. Press on the strip for the day's.",
+            sun.azimuth_deg.rem_euclid(360.0),
+            sun.altitude_deg
+        )));
+    }
 }
 
 /// Where moments of a day lie along the strip.
@@ -177,8 +201,12 @@ fn strip_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
         }
     }
     let x = along.x(light.at);
-    painter.vline(x, rect.top() + style.px(10.0)..=front_y[1], Stroke::new(style.px(1.4), style.ink()));
-    index_mark(painter, style, Pos2::new(x, rect.top() + style.px(10.0)));
+    // Faint while the picture has another light.
+    let ink = if light.moment.is_some() { style.ink() } else { style.line() };
+    painter.vline(x, rect.top() + style.px(10.0)..=front_y[1], Stroke::new(style.px(1.4), ink));
+    if light.moment.is_some() {
+        index_mark(painter, style, Pos2::new(x, rect.top() + style.px(10.0)));
+    }
     focus_ring(ui, style, &response, whole);
     let hand = response.interact_pointer_pos().filter(|_| response.clicked() || response.dragged());
     let by = |minutes: f64| {
@@ -280,13 +308,15 @@ fn words_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
     }
     ui.label(style.plain(words));
     let Some(day) = light.day else {
-        ui.label(style.note("finding out about the day …"));
+        ui.label(style.note(light.fault.unwrap_or("finding out about the day …")));
         return;
     };
-    if let Some((face, _)) = &day.front {
+    if let Some((face, spans)) = &day.front {
         let now = day.light_at(light.at).map_or("", FaceLight::words);
-        let lit: Vec<String> =
-            joined(day).iter().map(|(from, to)| format!("{}–{}", minutes(*from), minutes(*to))).collect();
+        let lit: Vec<String> = stretches_of(spans, FaceLight::has_sun)
+            .iter()
+            .map(|(from, to)| format!("{}–{}", minutes(*from), minutes(*to)))
+            .collect();
         let lit =
             if lit.is_empty() { "no sun on it that day".to_owned() } else { format!("sun on it {}", lit.join(", ")) };
         ui.label(style.note(format!("{}: {now}; {lit}", face.name)));
@@ -316,18 +346,6 @@ fn words_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
         let warning = "The sun stands in or near the frame: never look at it through an optical finder";
         ui.label(egui::RichText::new(warning).font(style.caption()).color(style.ask()));
     }
-}
-
-/// The stretches with sun on the front, those that follow one another as one.
-fn joined(day: &DayLight) -> Vec<(Moment, Moment)> {
-    let mut all: Vec<(Moment, Moment)> = Vec::new();
-    for span in day.lit() {
-        match all.last_mut() {
-            Some(last) if last.1 == span.from => last.1 = span.to,
-            _ => all.push((span.from, span.to)),
-        }
-    }
-    all
 }
 
 fn play_ui(
@@ -363,33 +381,33 @@ fn play_ui(
     }
 }
 
-/// The next moment with a light that is wished for.
+/// The next moment with a light that is required.
 fn next_ui(ui: &mut Ui, panel: &PanelContext<'_>, kept: &mut DayCard, actions: &mut Vec<Action>) {
     let style = &panel.style;
     ui.label(style.note("the next moment with"));
-    let wishes = [
-        ("Front lit", LightWish { lit: true, ..LightWish::default() }),
+    let choices = [
+        ("Front lit", LightRequirement { lit: true, ..LightRequirement::default() }),
         (
             "Light that grazes it",
-            LightWish {
+            LightRequirement {
                 incidence: Some((Angle::from_degrees(60.0), Angle::from_degrees(80.0))),
-                ..LightWish::default()
+                ..LightRequirement::default()
             },
         ),
-        ("Lit before a deep sky", LightWish { lit: true, deep_sky: true, ..LightWish::default() }),
-        ("Sun at its edge", LightWish { at_edge: true, ..LightWish::default() }),
+        ("Lit before a deep sky", LightRequirement { lit: true, deep_sky: true, ..LightRequirement::default() }),
+        ("Sun at its edge", LightRequirement { at_edge: true, ..LightRequirement::default() }),
     ];
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing = Vec2::splat(style.px(4.0));
-        for (words, wish) in wishes {
+        for (words, asked_for) in choices {
             let width = button_width(ui, style, words);
             if button(ui, style, words, width).clicked() {
-                let wish = LightWish {
+                let asked_for = LightRequirement {
                     before_minute: kept.before_noon.then_some(12 * 60),
                     weekdays: if kept.weekend { [false, false, false, false, false, true, true] } else { [false; 7] },
-                    ..wish
+                    ..asked_for
                 };
-                actions.push(LightAction::FindNext(wish).into());
+                actions.push(LightAction::FindNext(asked_for).into());
             }
         }
         for (words, name, set) in [

@@ -196,6 +196,9 @@ fn look_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
             }
         }
     });
+    if options.look == Look::Materials {
+        note(ui, style, "Brick, slate, glass and grass are drawn in what is saved; the finder stays of card.");
+    }
 }
 
 fn sheet_ui(

@@ -11,9 +11,9 @@ use super::context::PanelContext;
 use super::style::WindowStyle;
 
 /// From point to point of the path.
-const STEP_S: f64 = 600.0;
+const STEP_S: f64 = 1200.0;
 /// An hour has so many of them.
-const HOUR: usize = 6;
+const HOUR: usize = 3;
 
 /// The camera whose picture the finder shows.
 struct Shown<'a> {

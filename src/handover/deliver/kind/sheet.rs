@@ -163,7 +163,7 @@ pub fn client_sheet(
         subtitle,
         introduction: brand.text.as_ref().map(Into::into),
         blocks,
-        footer: FOOTER.into(),
+        footer: footer(settings.look).into(),
     })
 }
 
@@ -179,8 +179,19 @@ fn subtitle(brand: &Brand, count: usize, subject: &str, settings: DocumentSettin
     format!("{client}{standpoints} to photograph the {subject}, as previews made from a model. {}", settings.day)
 }
 
-const FOOTER: &str = "Pictures are previews from a block model: they show what stands where and how straight it comes out, not light, \
-                    colour or surface. The sheet advises on geometry only; local rules and people licensed for the work prevail.";
+const fn footer(look: Look) -> &'static str {
+    match look {
+        Look::Card => {
+            "Pictures are previews from a block model: they show what stands where and how straight it comes out, not light, \
+             colour or surface. The sheet advises on geometry only; local rules and people licensed for the work prevail."
+        }
+        Look::Materials => {
+            "Pictures are previews from a block model: they show what stands where and how straight it comes out. Materials, doors, \
+             windows, people and vehicles are made up, in their true size. The sheet advises on geometry only; local rules and \
+             people licensed for the work prevail."
+        }
+    }
+}
 
 /// Whether the subject leans enough in the picture that straightening it is worth a picture.
 fn leans(measured: &Measured) -> bool {

@@ -1,10 +1,9 @@
-//! What light has the site on a day, in a year, and when next as it is wished for? Found in the background.
+//! What light has the site on a day, in a year, and when next as it is asked for? Found in the background.
 
 use crate::light::{
-    Contact, FaceLight, LightLimits, LightSpan, LightWish, LightYear, LitFace, Moment, Shade, SkinFromEye, Sky, SunDay,
-    WishSight, contacts, faces,
+    Contact, FaceLight, LightError, LightLimits, LightRequirement, LightSpan, LightYear, LitFace, Moment, RequiredFrom,
+    Shade, SkinFromEye, Sky, SunDay, contacts, face_towards,
 };
-use crate::outline::Subject;
 use crate::place::Day;
 use crate::pose::WorldPoint;
 use crate::site::Stance;
@@ -20,7 +19,7 @@ const YEAR_STEP_MIN: u32 = 20;
 pub struct DayLight {
     /// The course of the sun.
     pub sun: SunDay,
-    /// When the light is golden, and when the sky is deep blue.
+    /// When the light is golden.
     pub golden: Vec<(Moment, Moment)>,
     /// When the sky is deep blue.
     pub blue: Vec<(Moment, Moment)>,
@@ -31,11 +30,6 @@ pub struct DayLight {
 }
 
 impl DayLight {
-    /// The stretches in which the sun is on the face that the picture is of.
-    pub fn lit(&self) -> impl Iterator<Item = &LightSpan> {
-        self.front.iter().flat_map(|(_, spans)| spans).filter(|span| span.light.has_sun())
-    }
-
     /// The light on that face at a moment.
     pub fn light_at(&self, moment: Moment) -> Option<FaceLight> {
         let (_, spans) = self.front.as_ref()?;
@@ -65,7 +59,7 @@ impl FoundDay {
             let limits = LightLimits::default();
             let shade = Shade { sight: &survey.sight, limits };
             let subject = survey.subject.as_ref().ok();
-            let front = subject.and_then(|subject| front_face(survey, subject, eye));
+            let front = subject.and_then(|subject| face_towards(&survey.model, subject, eye));
             DayLight {
                 golden: sky.spans_between(sun.bounds, limits.golden_deg),
                 blue: sky.spans_between(sun.bounds, limits.blue_deg),
@@ -98,7 +92,7 @@ impl FoundYear {
     /// Finds it, for the face that the picture is of from an eye.
     pub(in super::super) fn of(survey: &Survey, sky: &Sky, site: u64, year: i32, eye: &WorldPoint) -> Self {
         let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
-        let front = survey.subject.as_ref().ok().and_then(|subject| front_face(survey, subject, eye));
+        let front = survey.subject.as_ref().ok().and_then(|subject| face_towards(&survey.model, subject, eye));
         let face = front.as_ref().map_or_else(String::new, |front| front.name.clone());
         let found = front.ok_or_else(|| "nothing on the site is its subject".to_owned()).and_then(|front| {
             LightYear::of(sky, &front, &shade, year, YEAR_STEP_MIN).map_err(|error| error.to_string())
@@ -107,7 +101,7 @@ impl FoundYear {
     }
 }
 
-/// The next moment with the light that was wished for, or why it is not known.
+/// The next moment with the light that was asked for, or why it is not known.
 #[derive(Clone, Debug)]
 pub(in super::super) struct NextLight {
     pub(in super::super) found: Result<Option<Moment>, String>,
@@ -117,31 +111,35 @@ pub(in super::super) struct NextLight {
 
 impl NextLight {
     /// Finds it, after a moment: in the middle of the stretch, but of a disc at the edge as it begins.
-    pub(in super::super) fn of(survey: &Survey, sky: &Sky, stance: &Stance, wish: &LightWish, after: Moment) -> Self {
+    pub(in super::super) fn of(
+        survey: &Survey,
+        sky: &Sky,
+        stance: &Stance,
+        asked_for: &LightRequirement,
+        after: Moment,
+    ) -> Self {
         let shade = Shade { sight: &survey.sight, limits: LightLimits::default() };
         let subject = survey.subject.as_ref().ok();
         let standing = survey.stand(stance).ok();
         let front = subject
             .zip(standing.as_ref())
-            .and_then(|(subject, standing)| front_face(survey, subject, &standing.pose.eye));
+            .and_then(|(subject, standing)| face_towards(&survey.model, subject, &standing.pose.eye));
         let skin = subject
             .zip(standing.as_ref())
             .map(|(subject, standing)| SkinFromEye::of(&survey.model, subject, &standing.pose.eye));
         let forward = standing.as_ref().map(|standing| standing.pose.attitude.forward());
-        let seen = WishSight { sky, shade: &shade, face: front.as_ref(), stance: skin.as_ref().zip(forward) };
-        let found = wish.next(&seen, after.plus_s(60.0)).map_err(|error| error.to_string());
-        let found = found.map(|stretch| stretch.map(|(from, to)| if wish.at_edge { from } else { from.halfway(to) }));
+        let seen = RequiredFrom { sky, shade: &shade, face: front.as_ref(), stance: skin.as_ref().zip(forward) };
+        // Of a stretch that lasts still, the next one is looked for.
+        let next = || -> Result<Option<(Moment, Moment)>, LightError> {
+            let soon = after.plus_s(60.0);
+            match asked_for.next(&seen, soon)? {
+                Some((from, to)) if from <= soon => asked_for.next(&seen, to.plus_s(60.0)),
+                found => Ok(found),
+            }
+        };
+        let middle = |(from, to): (Moment, Moment)| if asked_for.at_edge { from } else { from.halfway(to) };
+        let found = next().map(|found| found.map(middle)).map_err(|error| error.to_string());
         let days = crate::light::FARTHEST_DAYS;
         Self { found, nothing: format!("there is no such light from here within {days} days") }
     }
-}
-
-/// The face that the picture is of: the front that the site names, else what faces the eye most.
-fn front_face(survey: &Survey, subject: &Subject, eye: &WorldPoint) -> Option<LitFace> {
-    let mut all = faces(&survey.model, subject);
-    let towards = (eye - subject.middle).try_normalize(1e-9)?;
-    let facing = |face: &LitFace| face.normal.dot(&towards);
-    let nearest = (0..all.len()).max_by(|a, b| facing(&all[*a]).total_cmp(&facing(&all[*b])))?;
-    let front = all.iter().position(|face| face.is_front).unwrap_or(nearest);
-    Some(all.swap_remove(front))
 }

@@ -51,7 +51,7 @@ pub(super) enum Outcome {
     DayLight(Box<FoundDay>),
     /// The light of a year.
     YearLight(Box<FoundYear>),
-    /// The next moment with the light that was wished for.
+    /// The next moment with the light that was asked for.
     NextLight(Box<NextLight>),
     /// The ways to straighten it from here.
     Ways(Box<Result<Ways, String>>),

@@ -1,37 +1,37 @@
-//! What light is wished for, in words with commas between?
+//! What light is asked for, in words with commas between?
 
 use crate::angle::Angle;
-use crate::light::LightWish;
+use crate::light::LightRequirement;
 
 const WEEKDAYS: [&str; 7] = ["monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday"];
 
 const FORMS: &str = "write some of: lit, grazing, incidence 60-80, altitude 5-20, edge, deep sky, after 8:00, before 12:00, \
                      sunday; with commas between";
 
-/// A wish.
-pub(super) fn wish(text: &str) -> Result<LightWish, String> {
-    let mut wish = LightWish::default();
+/// What is asked for.
+pub(super) fn required(text: &str) -> Result<LightRequirement, String> {
+    let mut asked = LightRequirement::default();
     for part in text.split(',').map(str::trim) {
         let lower = part.to_lowercase();
         let (word, rest) = lower.split_once(' ').unwrap_or((&lower, ""));
-        let refused = || format!("'{part}' is no wish; {FORMS}");
+        let refused = || format!("'{part}' is no light that can be asked for; {FORMS}");
         match (word, rest.trim()) {
-            ("lit", "") => wish.lit = true,
-            ("grazing", "") => wish.incidence = Some(degrees(60.0, 80.0)),
-            ("incidence", range) => wish.incidence = Some(angles(range, (0.0, 90.0)).ok_or_else(refused)?),
-            ("altitude", range) => wish.altitude = Some(angles(range, (-90.0, 90.0)).ok_or_else(refused)?),
-            ("edge", "") => wish.at_edge = true,
-            ("deep", "sky") => wish.deep_sky = true,
-            ("after", time) => wish.from_minute = Some(minute(time).ok_or_else(refused)?),
-            ("before", time) => wish.before_minute = Some(minute(time).ok_or_else(refused)?),
+            ("lit", "") => asked.lit = true,
+            ("grazing", "") => asked.incidence = Some(degrees(60.0, 80.0)),
+            ("incidence", range) => asked.incidence = Some(angles(range, (0.0, 90.0)).ok_or_else(refused)?),
+            ("altitude", range) => asked.altitude = Some(angles(range, (-90.0, 90.0)).ok_or_else(refused)?),
+            ("edge", "") => asked.at_edge = true,
+            ("deep", "sky") => asked.deep_sky = true,
+            ("after", time) => asked.from_minute = Some(minute(time).ok_or_else(refused)?),
+            ("before", time) => asked.before_minute = Some(minute(time).ok_or_else(refused)?),
             (day, "") => {
                 let day = WEEKDAYS.iter().position(|known| *known == day).ok_or_else(refused)?;
-                wish.weekdays[day] = true;
+                asked.weekdays[day] = true;
             }
             (_, _) => return Err(refused()),
         }
     }
-    Ok(wish)
+    Ok(asked)
 }
 
 fn degrees(low: f64, high: f64) -> (Angle, Angle) {
@@ -57,8 +57,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn wishes_are_read_and_what_is_none_is_refused() {
-        let read = wish("grazing, before 12:00, Sunday, altitude -2-20").expect("a wish");
+    fn what_is_asked_for_is_read_and_what_is_none_is_refused() {
+        let read = required("grazing, before 12:00, Sunday, altitude -2-20").expect("a light");
         assert_eq!(read.before_minute, Some(720));
         assert!(read.weekdays[6] && !read.weekdays[0] && !read.lit);
         let (low, high) = read.altitude.expect("altitudes");
@@ -66,7 +66,7 @@ mod tests {
         for bad in
             ["", "bright", "incidence 80-60", "incidence 60", "before noon", "after 25:00", "deep", "altitude é-3"]
         {
-            assert!(wish(bad).expect_err(bad).contains("is no wish"), "{bad}");
+            assert!(required(bad).expect_err(bad).contains("is no light that can be asked for"), "{bad}");
         }
     }
 }

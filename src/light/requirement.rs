@@ -1,4 +1,4 @@
-//! When is the light next as it is wished for?
+//! When is the light next as it is asked for?
 
 use crate::angle::Angle;
 use crate::pose::WorldVector;
@@ -17,9 +17,9 @@ const DEEP_SINE: f64 = 0.5;
 /// Days that are looked through.
 pub const FARTHEST_DAYS: u32 = 400;
 
-/// Light that is wished for: all that is given must hold at once.
+/// Light that is asked for: all that is given must hold at once.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct LightWish {
+pub struct LightRequirement {
     /// The sun is on the face.
     pub lit: bool,
     /// The sun is on the face at an incidence between these.
@@ -38,9 +38,9 @@ pub struct LightWish {
     pub weekdays: [bool; 7],
 }
 
-/// What a wish is held against.
+/// What a requirement is held against.
 #[derive(Debug)]
-pub struct WishSight<'a> {
+pub struct RequiredFrom<'a> {
     /// The sky.
     pub sky: &'a Sky,
     /// What casts shadows.
@@ -51,7 +51,7 @@ pub struct WishSight<'a> {
     pub stance: Option<(&'a SkinFromEye, WorldVector)>,
 }
 
-impl LightWish {
+impl LightRequirement {
     fn clock_allows(&self, zone: &Zone, moment: Moment) -> bool {
         let clock = zone.clock(moment);
         let minute = 60 * u16::from(clock.hour) + u16::from(clock.minute);
@@ -63,7 +63,7 @@ impl LightWish {
             && (self.weekdays == [false; 7] || self.weekdays[weekday])
     }
 
-    fn sun_allows(&self, sun: &SunPosition, seen: &WishSight<'_>) -> bool {
+    fn sun_allows(&self, sun: &SunPosition, seen: &RequiredFrom<'_>) -> bool {
         let within = |angle: Angle, range: Option<(Angle, Angle)>| {
             range.is_none_or(|(low, high)| (low.radians()..=high.radians()).contains(&angle.radians()))
         };
@@ -87,7 +87,7 @@ impl LightWish {
         matches!(face.lighting(sun, seen.shade).light, FaceLight::Lit | FaceLight::Grazing)
     }
 
-    fn holds(&self, moment: Moment, seen: &WishSight<'_>) -> bool {
+    fn holds(&self, moment: Moment, seen: &RequiredFrom<'_>) -> bool {
         self.clock_allows(seen.sky.zone(), moment) && self.sun_allows(&seen.sky.sun(moment), seen)
     }
 
@@ -96,7 +96,7 @@ impl LightWish {
     ///
     /// # Errors
     /// The search would leave the years that are computed.
-    pub fn next(&self, seen: &WishSight<'_>, from: Moment) -> Result<Option<(Moment, Moment)>, LightError> {
+    pub fn next(&self, seen: &RequiredFrom<'_>, from: Moment) -> Result<Option<(Moment, Moment)>, LightError> {
         let end = from.plus_s(86_400.0 * f64::from(FARTHEST_DAYS));
         let begins =
             if self.at_edge { self.next_at_edge(seen, from, end)? } else { self.next_by_looking(seen, from, end) };
@@ -109,7 +109,7 @@ impl LightWish {
         }))
     }
 
-    fn next_by_looking(&self, seen: &WishSight<'_>, from: Moment, end: Moment) -> Option<Moment> {
+    fn next_by_looking(&self, seen: &RequiredFrom<'_>, from: Moment, end: Moment) -> Option<Moment> {
         let mut at = from;
         while at < end {
             if self.holds(at, seen) {
@@ -124,7 +124,7 @@ impl LightWish {
     }
 
     /// The disc is at the edge for two minutes or so: its meetings are found day by day.
-    fn next_at_edge(&self, seen: &WishSight<'_>, from: Moment, end: Moment) -> Result<Option<Moment>, LightError> {
+    fn next_at_edge(&self, seen: &RequiredFrom<'_>, from: Moment, end: Moment) -> Result<Option<Moment>, LightError> {
         let Some((skin, _)) = &seen.stance else { return Ok(None) };
         let mut start = from;
         while start < end {
