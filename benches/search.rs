@@ -176,7 +176,7 @@ fn candidates(survey: &Survey) {
     let lens = |name: &String| Mounted { lens: survey.kit.lens(name).expect("known"), focal_mm: None };
     let mounted: Vec<Mounted> = criteria.lenses.iter().map(lens).collect();
     let kernel = Kernel::new(&survey.model, subject, &format, None, None, None);
-    let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria.clone()).expect("criteria in order").lattice();
     for &aim in &criteria.aims {
         let (mut prospect, mut count, mut whole) = (SubjectView::default(), 0_u64, 0_u64);
         let start = now();
@@ -238,7 +238,7 @@ fn bytes(numbers: impl Iterator<Item = f64>) -> Vec<u8> {
 
 fn compare_with_embree(survey: &Survey, searching: Took) {
     let subject = Subject::with_samples(&survey.model, POINTS).expect("a subject");
-    let lattice = *Search::new(survey, criteria(1.0, &[Aim::Fill])).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria(1.0, &[Aim::Fill])).expect("criteria in order").lattice();
     let mut rays = Vec::new();
     let mut count = 0_u64;
     for row in (0..lattice.rows).step_by(TRACED as usize) {

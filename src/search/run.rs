@@ -490,12 +490,12 @@ mod tests {
             ..Criteria::default()
         };
         let plain_survey = Placement::Plain.survey();
-        let plain = Search::new(&plain_survey, criteria.clone()).expect("wishes");
+        let plain = Search::new(&plain_survey, criteria.clone()).expect("criteria in order");
         let known = plain.run(&Progress::unwatched(), &|_| {}).expect("nobody cancels");
         assert!(known.met > 30 && known.met < known.looked, "{} of {}", known.met, known.looked);
         for lying in [Placement::Mirrored, Placement::Turned] {
             let survey = lying.survey();
-            let mut search = Search::new(&survey, criteria.clone()).expect("wishes");
+            let mut search = Search::new(&survey, criteria.clone()).expect("criteria in order");
             // The points of the subject lie with it.
             let mut subject = plain.subject().expect("a subject").clone();
             for sample in &mut subject.samples {

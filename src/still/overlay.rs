@@ -590,7 +590,7 @@ mod tests {
     }
 
     #[test]
-    fn a_label_stands_as_wished_and_keeps_off_lines() {
+    fn a_label_stands_as_asked_and_keeps_off_lines() {
         let picture = blank(600, 400);
         let sheet = OverlayScale::for_picture(&picture, Theme::Paper, false);
         let alone = Overlay { labels: vec![label(200.0, 100.0, "leans 6.9°")], ..Overlay::default() };

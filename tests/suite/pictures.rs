@@ -24,7 +24,9 @@ fn golden() -> (tempfile::TempDir, PathBuf) {
     let base = tempfile::tempdir().expect("a folder");
     let folder = base.path().join("été 🗼 'x'");
     std::fs::create_dir(&folder).expect("made");
-    for name in [SITE, "near-1.record.ron", "far-1.record.json", "near-2.record.ron", "far-3.record.ron"] {
+    let records =
+        ["near-1.record.ron", "far-1.record.json", "near-2.record.ron", "far-3.record.ron", "far-4.record.ron"];
+    for name in [&[SITE][..], &records].concat() {
         std::fs::copy(project().join("tests/golden").join(name), folder.join(name)).expect("copied");
     }
     (base, folder)
@@ -316,8 +318,8 @@ fn records_of_the_fourth_format_show_the_site_as_it_was_shown_then() {
     let record = Record::read(&text).expect("a record");
     let picture = record.picture.as_ref().expect("a picture");
     assert_eq!((record.format, picture.look, picture.lines, picture.company), (4, Look::Card, false, false));
-    let ended = run(&folder, &["repeat", "far-4.record.ron", "-o", "again.png"]);
-    assert_eq!(ended.code == 0, ended.out.contains("All figures are as recorded."), "{}{}", ended.out, ended.err);
+    let told = run(&folder, &["repeat", "far-4.record.ron", "-o", "again.png"]).good();
+    assert!(told.contains("All figures are as recorded."), "{told}");
     // The picture drawn anew is the very picture that was recorded.
     let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
     let again = Record::read(&again).expect("a record");

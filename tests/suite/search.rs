@@ -1,6 +1,6 @@
 //! Does the search find what looking at every place one by one finds?
 //!
-//! The brute force here knows nothing of the search but its wishes: every place, height, lens and aim is taken up and
+//! The brute force here knows nothing of the search but its criteria: every place, height, lens and aim is taken up and
 //! measured in full, with a ray for every point.
 
 use std::cmp::Ordering;
@@ -90,7 +90,7 @@ fn by_hand(survey: &Survey, criteria: &Criteria) -> Vec<Vec<Measured>> {
     let model = &survey.model;
     let subject = Subject::with_samples(model, criteria.samples).expect("a subject");
     let from = criteria.from.map(|at| (at, model.footing(at, None).expect("ground").height_m));
-    let lattice = *Search::new(survey, criteria.clone()).expect("wishes").lattice();
+    let lattice = *Search::new(survey, criteria.clone()).expect("criteria in order").lattice();
     let mut places = Vec::new();
     for row in 0..lattice.rows {
         for column in 0..lattice.columns {
@@ -570,7 +570,7 @@ fn rays_threads_and_pieces_give_the_same_bytes() {
 
 /// The pieces of a search, as they are written.
 fn pieces_of(survey: &Survey, criteria: &Criteria, pieces: usize) -> Vec<Vec<u8>> {
-    let search = Search::in_pieces(survey, criteria.clone(), pieces).expect("wishes");
+    let search = Search::in_pieces(survey, criteria.clone(), pieces).expect("criteria in order");
     let found = (1..=pieces).map(|piece| {
         let bytes = search.run_piece(piece, pieces, &Progress::unwatched()).expect("found").to_bytes(&search);
         for length in [0, 10, 60, bytes.len() - 1] {
@@ -642,10 +642,10 @@ fn on_every_demo_site_what_is_swept_is_what_rays_find() {
 #[test]
 fn pieces_of_another_search_are_refused() {
     let survey = yard();
-    let search = Search::in_pieces(&survey, criteria(), 2).expect("wishes");
+    let search = Search::in_pieces(&survey, criteria(), 2).expect("criteria in order");
     let piece = search.run_piece(1, 2, &Progress::unwatched()).expect("found");
     let bytes = piece.to_bytes(&search);
-    let other = Search::in_pieces(&survey, Criteria { seen_share: 0.5, ..criteria() }, 2).expect("wishes");
+    let other = Search::in_pieces(&survey, Criteria { seen_share: 0.5, ..criteria() }, 2).expect("criteria in order");
     let refused = Piece::from_bytes(&bytes, &other).expect_err("other requirements");
     assert!(refused.to_string().contains("other requirements"), "{refused}");
     assert!(matches!(search.put_together(vec![piece]), Err(CriteriaError::Unlike { .. })));
@@ -707,7 +707,7 @@ fn the_lowest_camera_sees_enough_and_the_rung_below_does_not() {
     let survey = yard();
     let rungs = Rungs { from_m: 0.3, to_m: 6.0, step_m: 0.1 };
     let criteria = Criteria { spacing_m: 2.0, lowest: Some(rungs), lenses: vec!["24-70 mm".into()], ..criteria() };
-    let search = Search::new(&survey, criteria.clone()).expect("wishes");
+    let search = Search::new(&survey, criteria.clone()).expect("criteria in order");
     let answer = search.run(&Progress::unwatched(), &|_| {}).expect("found");
     let subject = survey.subject.as_ref().expect("a subject");
     let (mut checked, mut higher, mut failing_again) = (0, 0, 0);
@@ -746,7 +746,7 @@ fn the_lowest_camera_sees_enough_and_the_rung_below_does_not() {
 #[test]
 fn a_search_that_nobody_wants_stops() {
     let survey = yard();
-    let search = Search::new(&survey, Criteria { spacing_m: 0.2, ..criteria() }).expect("wishes");
+    let search = Search::new(&survey, Criteria { spacing_m: 0.2, ..criteria() }).expect("criteria in order");
     let progress = Progress::unwatched();
     let maps = std::sync::atomic::AtomicUsize::new(0);
     let stopped = search.run(&progress, &|map| {

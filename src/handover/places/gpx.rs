@@ -46,8 +46,13 @@ pub(super) fn text(places: &Places) -> String {
         tracks: tracks.collect(),
         ..Gpx::default()
     };
+    file_text(&gpx)
+}
+
+/// The text of a GPX file of version 1.1.
+pub(super) fn file_text(gpx: &Gpx) -> String {
     let mut text = Vec::new();
-    gpx::write(&gpx, &mut text).expect("version 1.1 is written, without mail addresses, into memory");
+    gpx::write(gpx, &mut text).expect("version 1.1 is written, without mail addresses, into memory");
     let mut text = String::from_utf8(text).expect("XML is written in UTF-8");
     text.push('\n');
     text

@@ -7,6 +7,7 @@ use crate::light::Zone;
 use crate::place::TangentPlane;
 use crate::pose::WorldPoint;
 
+use super::gpx::file_text;
 use super::place::{longitude_latitude, xml_text};
 
 /// A day as the text of a `.gpx` file. A stance that lies off the Earth's plane is left out.
@@ -37,9 +38,5 @@ pub fn route(plan: &DayPlan, plane: &TangentPlane, zone: &Zone) -> String {
         }],
         ..Gpx::default()
     };
-    let mut text = Vec::new();
-    gpx::write(&gpx, &mut text).expect("version 1.1 is written, without mail addresses, into memory");
-    let mut text = String::from_utf8(text).expect("XML is written in UTF-8");
-    text.push('\n');
-    text
+    file_text(&gpx)
 }

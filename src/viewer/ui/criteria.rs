@@ -51,7 +51,7 @@ pub(super) fn criteria_ui(
     begin_ui(ui, panel, view, actions);
     ui.add_space(style.px(4.0));
     let mut seeking = view.request.clone();
-    ScrollArea::vertical().id_salt("wishes").auto_shrink([false, false]).show(ui, |ui| {
+    ScrollArea::vertical().id_salt("criteria").auto_shrink([false, false]).show(ui, |ui| {
         ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
         ui.spacing_mut().item_spacing = Vec2::new(style.px(5.0), style.px(3.0));
         picture_ui(ui, panel, view, &mut seeking);
