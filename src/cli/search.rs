@@ -1,5 +1,6 @@
 //! `plumbsight search`: where is the best place of all, and what would another cost?
 
+mod daylight;
 mod report;
 
 use std::path::{Path, PathBuf};
@@ -22,6 +23,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
 
+use self::daylight::DaylightOptions;
 use self::report::{SearchReport, csv, nothing, one_table, subject_words, summary};
 use super::request::{aim, numbers, orientation, pair, plan_ending, survey, threshold, triple};
 use super::show::{print, tell, watched};
@@ -83,6 +85,8 @@ pub(super) struct SearchArguments {
     stand: StandOptions,
     #[command(flatten)]
     picture: PictureOptions,
+    #[command(flatten)]
+    daylight: DaylightOptions,
 }
 
 /// Where one may stand, and how high the camera is.
@@ -215,16 +219,22 @@ enum RankOption {
     /// The least walking and climbing.
     #[value(alias = "effort")]
     Walk,
+    /// The longest sun on the face of the picture.
+    Light,
 }
 
 impl SearchArguments {
     /// What is required on a site, with the lenses of its plan's bag, if it has one.
-    fn criteria(&self, survey: &Survey, bag: Option<&[String]>, list: usize) -> Criteria {
+    ///
+    /// # Errors
+    /// Light or water that cannot be asked for.
+    fn criteria(&self, survey: &Survey, bag: Option<&[String]>, list: usize) -> Result<Criteria, Ending> {
+        let daylight = self.daylight.required(&survey.model.site, self.rank == RankOption::Light)?;
         let (stand, picture) = (&self.stand, &self.picture);
         let usual = Criteria::default();
         let mut without = stand.without.clone();
         without.extend(stand.with.iter().filter(|name| !stand.without.contains(name)).cloned());
-        Criteria {
+        Ok(Criteria {
             spacing_m: stand.spacing,
             area: stand.area,
             heights_m: stand.height.clone(),
@@ -242,6 +252,8 @@ impl SearchArguments {
             seen_share: picture.seen,
             filled_share: picture.filled,
             front_deg: picture.front,
+            light: daylight.light,
+            water_level_m: daylight.water_level_m,
             largest_lean_deg: picture.lean,
             detail_px_per_m: picture.detail,
             distance_m: stand.distance,
@@ -253,6 +265,7 @@ impl SearchArguments {
                 RankOption::Lean => Rank::Lean,
                 RankOption::Detail => Rank::Detail,
                 RankOption::Walk => Rank::Effort,
+                RankOption::Light => Rank::Light,
             },
             upright_deg: self.upright,
             places: list,
@@ -262,7 +275,7 @@ impl SearchArguments {
             without,
             samples: self.samples,
             tolerance_deg: usual.tolerance_deg,
-        }
+        })
     }
 }
 
@@ -350,8 +363,8 @@ impl SearchArguments {
         let bag = if self.picture.lens.is_empty() { packed_bag(path).map_err(plan_ending)? } else { None };
         let surveys = if self.subjects.is_empty() { vec![survey] } else { self.each_subject(survey)? };
         let list = self.list.unwrap_or(if several || surveys.len() > 1 { 1 } else { Criteria::default().places });
-        let job = |survey: Survey| Job { criteria: self.criteria(&survey, bag.as_deref(), list), survey };
-        Ok(surveys.into_iter().map(job).collect())
+        let job = |survey: Survey| Ok(Job { criteria: self.criteria(&survey, bag.as_deref(), list)?, survey });
+        surveys.into_iter().map(job).collect()
     }
 
     /// The site once for each subject of --subjects, which is its only one there.
@@ -522,7 +535,7 @@ impl SearchArguments {
         }
         let unnamed = unnamed()?;
         let list = self.list.unwrap_or(origin.criteria().places);
-        let (own, plain) = (self.criteria(survey, None, list), unnamed.criteria(survey, None, list));
+        let (own, plain) = (self.criteria(survey, None, list)?, unnamed.criteria(survey, None, list)?);
         let lenses = |criteria: Criteria| Criteria { lenses: Vec::new(), ..criteria };
         let asked_otherwise = own != plain && lenses(own.clone()) != lenses(origin.criteria().clone());
         let other_lenses = !self.picture.lens.is_empty() && own.lenses != origin.criteria().lenses;

@@ -82,9 +82,11 @@ impl Ramp {
                 let most = (most / step - 1e-9).ceil().max(1.0) * step;
                 (Scale::About, (-most, most, step))
             }
-            MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Detail | MapFigure::Front => {
-                (Scale::Even, even(0.0, high, round_step(high / STEPS)))
-            }
+            MapFigure::LargestLean
+            | MapFigure::Convergence
+            | MapFigure::Detail
+            | MapFigure::Front
+            | MapFigure::Light => (Scale::Even, even(0.0, high, round_step(high / STEPS))),
             MapFigure::LowestSeen | MapFigure::LowestMet => {
                 (Scale::Even, even(low, high, round_step((high - low) / STEPS)))
             }
@@ -196,7 +198,7 @@ impl Ramp {
     fn number(&self, value: f64, units: Units) -> String {
         let (value, step) = match self.figure {
             MapFigure::Seen | MapFigure::Filled => return wording::percent(value),
-            MapFigure::Focal | MapFigure::Front => return format!("{value:.0}"),
+            MapFigure::Focal | MapFigure::Front | MapFigure::Light => return format!("{value:.0}"),
             MapFigure::LowestSeen | MapFigure::LowestMet => (units.from_metres(value), units.from_metres(self.step)),
             MapFigure::Detail => (per_length(value, units), per_length(self.step, units)),
             MapFigure::LargestLean | MapFigure::Convergence => (value, self.step),
@@ -221,6 +223,7 @@ pub fn written(figure: MapFigure, value: f64, units: Units) -> String {
         MapFigure::Focal => format!("{value:.0} mm"),
         MapFigure::Detail => units.detail(value),
         MapFigure::Front => format!("{value:.0}° from the front"),
+        MapFigure::Light => format!("{value:.0} min"),
         MapFigure::LowestSeen | MapFigure::LowestMet => units.length(value, 2),
     }
 }
@@ -231,6 +234,7 @@ fn unit(figure: MapFigure, units: Units) -> &'static str {
         (MapFigure::Seen | MapFigure::Filled, _) => "",
         (MapFigure::LargestLean | MapFigure::Convergence | MapFigure::Front, _) => "degrees",
         (MapFigure::Focal, _) => "mm",
+        (MapFigure::Light, _) => "minutes",
         (MapFigure::Detail, Units::M) => "px/m",
         (MapFigure::Detail, Units::Ft) => "px/ft",
         (MapFigure::LowestSeen | MapFigure::LowestMet, _) => units.name(),

@@ -5,7 +5,7 @@
 //! too; the soft edge of a shadow, half a degree wide, counts as lit up to its middle.
 
 use crate::angle::Angle;
-use crate::outline::{Subject, Wall};
+use crate::outline::{FrontFace, Subject, Wall};
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Sight;
 use crate::site::{Model, Triangle};
@@ -178,16 +178,7 @@ pub fn faces(model: &Model, subject: &Subject) -> Vec<LitFace> {
     let bearing = |wall: &Wall| Angle::bearing_of(wall.normal.x, wall.normal.y).compass_degrees();
     walls.sort_by(|a, b| a.block.cmp(&b.block).then(bearing(a).total_cmp(&bearing(b))));
     if walls.is_empty() {
-        walls = [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)]
-            .map(|(east, north)| Wall {
-                block: subject.body,
-                normal: WorldVector::new(east, north, 0.0),
-                area_m2: 0.0,
-                heights_m: (subject.base_m, subject.top_m),
-                middle: subject.middle,
-                corner: subject.middle,
-            })
-            .to_vec();
+        walls = sides(subject).to_vec();
     }
     for wall in &walls {
         let face = face_of(model, subject, wall, false);
@@ -199,15 +190,34 @@ pub fn faces(model: &Model, subject: &Subject) -> Vec<LitFace> {
     found
 }
 
-/// The face that a picture from an eye is of: the front that the site names, else the wall that is seen largest, else, of
-/// something round, the side that looks towards the eye.
-pub fn face_towards(model: &Model, subject: &Subject, eye: &WorldPoint) -> Option<LitFace> {
+/// The four sides of a subject without flat walls.
+fn sides(subject: &Subject) -> [Wall; 4] {
+    [(0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)].map(|(east, north)| Wall {
+        block: subject.body,
+        normal: WorldVector::new(east, north, 0.0),
+        area_m2: 0.0,
+        heights_m: (subject.base_m, subject.top_m),
+        middle: subject.middle,
+        corner: subject.middle,
+    })
+}
+
+/// The wall that a picture from an eye is of: the front that the site names, else the wall that is seen largest, else, of
+/// something round or from amid it, the side that looks towards the eye.
+pub fn wall_towards(subject: &Subject, eye: &WorldPoint) -> Option<FrontFace> {
     if let Some(front) = subject.front(eye) {
-        return Some(face_of(model, subject, &front.wall, front.named));
+        return Some(front);
     }
     let towards = eye - subject.middle;
-    let facing = |face: &LitFace| face.normal.dot(&towards);
-    faces(model, subject).into_iter().max_by(|a, b| facing(a).total_cmp(&facing(b)))
+    let facing = |wall: &Wall| wall.normal.dot(&towards);
+    let walls = if subject.walls.is_empty() { sides(subject).to_vec() } else { subject.walls.clone() };
+    let wall = walls.into_iter().reduce(|best, wall| if facing(&wall) > facing(&best) { wall } else { best })?;
+    Some(FrontFace { wall, named: false })
+}
+
+/// The face that a picture from an eye is of.
+pub fn face_towards(model: &Model, subject: &Subject, eye: &WorldPoint) -> Option<LitFace> {
+    wall_towards(subject, eye).map(|front| face_of(model, subject, &front.wall, front.named))
 }
 
 /// The stretches in which the light is as wanted, those that follow on one another as one.

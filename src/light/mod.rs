@@ -23,7 +23,7 @@ pub use edge::{EdgeSpot, edge_band};
 pub use error::LightError;
 pub use faces::{
     FaceLight, LightLimits, LightSpan, Lighting, LitFace, MOST_FACES, Shade, face_of, face_towards, faces, incidence,
-    stretches_of,
+    stretches_of, wall_towards,
 };
 pub use from_stance::{FlareRisk, LightSide, SunInPicture, light_side, sun_in_picture};
 pub use moment::{Clock, Moment, ReadMoment, YEARS, Zone};

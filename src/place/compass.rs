@@ -7,6 +7,7 @@ use std::fmt;
 use std::str::FromStr;
 use std::time::Duration;
 
+use serde::{Deserialize, Serialize};
 use thiserror::Error;
 use world_magnetic_model::GeomagneticField;
 use world_magnetic_model::time::{Date, Month};
@@ -19,7 +20,8 @@ use crate::angle::Angle;
 use super::Geographic;
 
 /// A day of the Gregorian calendar.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(try_from = "String", into = "String")]
 pub struct Day {
     year: i32,
     month: u8,
@@ -88,8 +90,27 @@ impl Day {
         (self.year, self.month, self.day)
     }
 
+    /// How many days after 1 January 1970 it is.
+    pub fn unix_days(self) -> i64 {
+        self.date().map_or(0, |date| i64::from(date.to_julian_day()) - 2_440_588)
+    }
+
     fn date(self) -> Option<Date> {
         Date::from_calendar_date(self.year, Month::try_from(self.month).ok()?, self.day).ok()
+    }
+}
+
+impl From<Day> for String {
+    fn from(day: Day) -> Self {
+        day.to_string()
+    }
+}
+
+impl TryFrom<String> for Day {
+    type Error = CompassError;
+
+    fn try_from(text: String) -> Result<Self, CompassError> {
+        text.parse()
     }
 }
 

@@ -19,6 +19,7 @@ use crate::wording::{degrees, is_all, percent};
 
 use super::counts::Counts;
 use super::criteria::Rank;
+use super::daylight::LightCriterion;
 use super::evaluate::Evaluator;
 use super::kinds::{Difference, Kinds, Standpoint};
 use super::map::Map;
@@ -168,6 +169,8 @@ pub struct RankedFigures {
     pub fullness: Option<f64>,
     /// From the front's normal to the line of sight, clockwise; null where there is no front.
     pub front_deg: Option<f64>,
+    /// For how many minutes the sun is on the face of the picture; null where nobody asked.
+    pub light_minutes: Option<f64>,
     /// Of the body's head.
     #[serde(rename = "head_elevation_deg")]
     pub top_elevation_deg: Option<f64>,
@@ -313,6 +316,9 @@ fn requirement_counts(search: &Search<'_>, counts: &Counts) -> Vec<RequirementCo
                 if from_deg > 0.0 { format!("{from_deg}° to {to_deg}°") } else { format!("at most {to_deg}°") };
             Some(format!("an angle to the front of {range}"))
         }
+        Requirement::Light => {
+            criteria.light.as_ref().filter(|light| light.least_minutes > 0.0).map(LightCriterion::words)
+        }
         Requirement::Filled => (criteria.filled_share > 0.0)
             .then(|| format!("the subject fills at least {} of the frame", percent(criteria.filled_share))),
         Requirement::Lean => criteria.largest_lean_deg.map(|lean_deg| format!("a largest lean of at most {lean_deg}°")),
@@ -398,7 +404,7 @@ impl Reporter<'_> {
             .then(|| tolerances(model, evaluator.subject, Some(evaluator.sight), &stance, &standing, allowed))
             .flatten()
             .map(|both| both.anew);
-        let figures = figures(&standing, &account, candidate.effort_m);
+        let figures = figures(&standing, &account, candidate);
         let verdict = Verdict::of(model, &account, &measures);
         let reason = self.reason(candidate, &standing, &account, &verdict, why);
         let place = StandpointWords::of(evaluator.subject, &standing.pose.eye, footing.name.clone());
@@ -440,6 +446,7 @@ impl Reporter<'_> {
             Rank::Lean => "the least lean of all",
             Rank::Detail => "the most detail of all",
             Rank::Effort => "the least walk of all",
+            Rank::Light => "the longest sun on its face of all",
         };
         words.to_owned()
     }
@@ -464,6 +471,12 @@ impl Reporter<'_> {
                 None => format!("{} of it seen", percent(share)),
             }),
             None => {}
+        }
+        if !candidate.light_minutes.is_nan() {
+            words.push(match candidate.light_minutes {
+                minutes if minutes < 1.0 => "no sun on its face".into(),
+                minutes => format!("{minutes:.0} min of sun on its face"),
+            });
         }
         if verdict.upright {
             words.push("upright".into());
@@ -506,7 +519,7 @@ impl Reporter<'_> {
     }
 }
 
-fn figures(standing: &Standing, account: &Account, effort_m: f64) -> RankedFigures {
+fn figures(standing: &Standing, account: &Account, candidate: &StoredCandidate) -> RankedFigures {
     let in_degrees = |angle: Option<Angle>| angle.map(Angle::degrees);
     RankedFigures {
         distance_m: account.distance_m,
@@ -522,7 +535,8 @@ fn figures(standing: &Standing, account: &Account, effort_m: f64) -> RankedFigur
         fullness: standing.fullness,
         front_deg: account.front.map(|front| front.angle_to(&standing.pose.eye).degrees()),
         top_elevation_deg: in_degrees(account.top_elevation),
-        effort_m,
+        effort_m: candidate.effort_m,
+        light_minutes: (!candidate.light_minutes.is_nan()).then_some(candidate.light_minutes),
     }
 }
 

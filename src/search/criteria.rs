@@ -10,6 +10,8 @@ use crate::site::{Access, Aim, PlanPoint};
 use crate::tolerance::LEAN_CHANGE_DEG;
 use crate::verticals::READS_UPRIGHT_DEG;
 
+use super::daylight::{LightCriterion, LightCriterionError};
+
 /// The most places that one run looks at: they are kept in memory, some 200 bytes each.
 pub const MOST_PLACES: f64 = 4e6;
 /// The most candidates that one run looks at.
@@ -22,6 +24,8 @@ const SPARSEST_M: f64 = 1000.0;
 pub const MOST_OF_A_KIND: usize = 32;
 /// Camera heights that are believed.
 const HEIGHTS_M: (f64, f64) = (0.05, 150.0);
+/// Light counts as long enough up to this much under what is asked for: moments are found to half a second.
+const MINUTES_HAIR: f64 = 0.01;
 /// The most rungs between the lowest and the highest camera height that are tried one by one.
 const MOST_RUNGS: f64 = 2000.0;
 
@@ -77,6 +81,12 @@ pub struct Criteria {
     /// Between which angles to the front one may stand, in degrees: 0 is squarely before it, 180 behind. Unless given,
     /// [`USUAL_FRONT_DEG`] of a front that the site names, and anywhere about a subject of which it names none.
     pub front_deg: Option<(f64, f64)>,
+    /// The light that the face of the picture has, and when.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub light: Option<LightCriterion>,
+    /// How high the water stands then; as the site says unless given. Nobody stands on what it covers.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_level_m: Option<f64>,
     /// The largest lean of the subject's verticals.
     #[serde(rename = "worst_lean_deg")]
     pub largest_lean_deg: Option<f64>,
@@ -148,6 +158,8 @@ pub enum Rank {
     Detail,
     /// The least effort, then the least lean.
     Effort,
+    /// The longest light on the face of the picture, then the least lean, then the least effort.
+    Light,
 }
 
 impl Default for Criteria {
@@ -166,6 +178,8 @@ impl Default for Criteria {
             seen_share: 0.9,
             filled_share: USUAL_FILLED_SHARE,
             front_deg: None,
+            light: None,
+            water_level_m: None,
             largest_lean_deg: None,
             detail_px_per_m: None,
             distance_m: (1.0, 250.0),
@@ -226,6 +240,12 @@ pub enum CriteriaError {
     /// A rise is required of lenses that have none.
     #[error("none of the lenses rises, so there is nothing to try with the aim rise alone")]
     NoRise,
+    /// Light that cannot be asked for.
+    #[error("the light: {0}")]
+    Light(#[from] LightCriterionError),
+    /// Places are ranked by a light of which nobody said when.
+    #[error("places can be ranked by their light only where it is said when; give a moment or days")]
+    NoLight,
     /// A lens or format that no kit has.
     #[error(transparent)]
     Kit(#[from] KitError),
@@ -297,6 +317,13 @@ impl Criteria {
         self.front_deg.or_else(|| subject.named_front.map(|_| USUAL_FRONT_DEG))
     }
 
+    /// Whether so many minutes of light are too few; nothing is too little where no light is asked for.
+    pub(super) fn lacks_light(&self, minutes: f64) -> bool {
+        self.light
+            .as_ref()
+            .is_some_and(|light| light.least_minutes > 0.0 && !(minutes + MINUTES_HAIR >= light.least_minutes))
+    }
+
     /// How many combinations of height, lens and aim are tried at each place.
     ///
     /// # Errors
@@ -343,6 +370,9 @@ impl Criteria {
                 }
             }
         }
+        if self.rank == Rank::Light && self.light.is_none() {
+            return Err(CriteriaError::NoLight);
+        }
         if let Some(rungs) = self.lowest {
             forward("the camera heights to try (m)", rungs.from_m, rungs.to_m)?;
             let range = (rungs.to_m - rungs.from_m) / rungs.step_m;
@@ -375,6 +405,12 @@ impl Criteria {
         if let Some((from_deg, to_deg)) = self.front_deg {
             in_range("the angle to the front (degrees)", from_deg, 0.0, 180.0)?;
             in_range("the angle to the front (degrees)", to_deg, 0.0, 180.0)?;
+        }
+        if let Some(light) = &self.light {
+            light.check()?;
+        }
+        if let Some(level_m) = self.water_level_m {
+            in_range("the water's height (m)", level_m, -1e4, 1e4)?;
         }
         in_range("the nearest distance (m)", self.distance_m.0, 0.0, 1e5)?;
         in_range("the farthest distance (m)", self.distance_m.1, 0.0, 1e5)?;

@@ -13,10 +13,12 @@ use crate::site::{Access, Model, PlanPoint, Support};
 
 use super::counts::Counts;
 use super::criteria::{Criteria, Rank};
+use super::daylight::DaylightTable;
 use super::kinds::{KindNumbers, Kinds, direction};
 use super::openings::OpeningTable;
 use super::place_result::{
-    CandidateId, ParetoFront, PlaceResult, PlaceStatus, RankKey, Requirement, StoredCandidate, THRESHOLDS, compared,
+    CandidateId, ParetoFront, PlaceResult, PlaceStatus, RankKey, Requirement, RequirementSet, StoredCandidate,
+    THRESHOLDS, compared,
 };
 use super::places::{Plot, Stand};
 use super::visibility::{MOST_EYES, VisibilityTest, VisiblePoints};
@@ -59,6 +61,8 @@ pub(super) struct Evaluator<'a> {
     around: (PlanPoint, f64),
     /// Between which angles to the front one may stand, in degrees.
     pub(super) front_deg: Option<(f64, f64)>,
+    /// The light on each face, where it is asked for.
+    daylight: Option<&'a DaylightTable>,
 }
 
 /// What one worker writes on.
@@ -76,8 +80,10 @@ pub(super) struct Scratch {
     surface: Vec<JudgedSurface>,
     named_seen: [Option<(JudgedSurface, Option<bool>)>; 3],
     is_judged: bool,
-    /// Whether the place lies outside the angles to the front that are required.
-    pub(super) misses_front: bool,
+    /// What every candidate of the place fails, because the place itself does.
+    pub(super) misses: RequirementSet,
+    /// The minutes of light that the face has that a picture from the place is of.
+    light_minutes: f64,
     /// For each lens, the most detail with which it meets every requirement at this place.
     served: Vec<f64>,
     pub(super) counts: Counts,
@@ -122,6 +128,7 @@ impl Criteria {
             Rank::Lean => [lean, effort, longer, filled],
             Rank::Detail => [detail, effort, longer, filled],
             Rank::Effort => [effort, lean, longer, filled],
+            Rank::Light => [kept.light_minutes(), lean, effort, longer],
         };
         (misses, figures, kept.order)
     }
@@ -136,6 +143,7 @@ impl<'a> Evaluator<'a> {
         format: &Format,
         mounted: Vec<Mounted>,
         tried: Vec<(usize, usize)>,
+        daylight: Option<&'a DaylightTable>,
     ) -> Self {
         let corners = |names: &[String]| {
             let blocks = names.iter().filter_map(|name| model.site.blocks.iter().position(|block| block.name == *name));
@@ -161,6 +169,7 @@ impl<'a> Evaluator<'a> {
             criteria,
             mounted,
             tried,
+            daylight,
         }
     }
 
@@ -203,6 +212,12 @@ impl<'a> Evaluator<'a> {
         })
     }
 
+    /// How many minutes of light the face has that a picture from a place is of; NaN where nobody asks.
+    pub(super) fn light_minutes(&self, at: PlanPoint) -> f64 {
+        let eye = WorldPoint::new(at.0, at.1, self.subject.base_m);
+        self.daylight.map_or(f64::NAN, |daylight| daylight.minutes(self.model, self.subject, self.sight, &eye))
+    }
+
     /// Looks at a place; `only` keeps to one deck, for one that is too small to hold a place of the lattice.
     pub(super) fn place(
         &self,
@@ -234,12 +249,17 @@ impl<'a> Evaluator<'a> {
         plot.stands(at, &mut stands);
         let mut cell = PlaceResult::of(PlaceStatus::Unknown);
         let mut refused = None;
-        let (mut best, mut alone, mut others) = (None, 0_u8, 0_u8);
+        let (mut best, mut alone, mut others): (_, RequirementSet, RequirementSet) = (None, 0, 0);
         scratch.served.clear();
         scratch.served.resize(self.mounted.len(), f64::NEG_INFINITY);
         scratch.named = None;
         cell.front_deg = self.to_front_deg(at);
-        scratch.misses_front = self.misses_front(cell.front_deg);
+        cell.light_minutes = self.light_minutes(at);
+        scratch.light_minutes = cell.light_minutes;
+        scratch.misses = if self.misses_front(cell.front_deg) { Requirement::Front.bit() } else { 0 };
+        if self.criteria.lacks_light(cell.light_minutes) {
+            scratch.misses |= Requirement::Light.bit();
+        }
         let direction = direction(self.around.0, at);
         for (number, stand) in stands.iter().enumerate() {
             if only.is_some_and(|deck| stand.support != Support::Deck(deck)) {
@@ -275,7 +295,7 @@ impl<'a> Evaluator<'a> {
                     };
                     alone |= !failed;
                     for (bit, requirement) in Requirement::ALL.iter().enumerate() {
-                        others |= u8::from(failed & !requirement.bit() == 0) << bit;
+                        others |= RequirementSet::from(failed & !requirement.bit() == 0) << bit;
                     }
                     if failed == 0 {
                         scratch.served[lens] = scratch.served[lens].max(kept.detail_px_per_m);
@@ -349,12 +369,12 @@ impl<'a> Evaluator<'a> {
         eye: &WorldPoint,
         scratch: &mut Scratch,
         best: &mut Best,
-    ) -> Option<(u8, StoredCandidate)> {
+    ) -> Option<(RequirementSet, StoredCandidate)> {
         let mounted = &self.mounted[order.lens()];
         let candidate =
             self.kernel.candidate(&mut scratch.subject_view, mounted, self.criteria.aims[order.aim()]).ok()?;
         let share = scratch.share();
-        let mut failed = self.failed(&candidate, eye, share, scratch.misses_front);
+        let mut failed = scratch.misses | self.failed(&candidate, eye, share);
         let mut kept = StoredCandidate {
             order,
             feet_m: stand.feet_m,
@@ -364,6 +384,7 @@ impl<'a> Evaluator<'a> {
             detail_px_per_m: f64::NAN,
             filled_share: candidate.fullness,
             effort_m: self.effort_m(eye, stand, order.height()),
+            light_minutes: scratch.light_minutes,
         };
         let keepable = failed & !THRESHOLDS == 0;
         if keepable {
@@ -396,13 +417,12 @@ impl<'a> Evaluator<'a> {
         share.is_some_and(|share| share >= self.criteria.seen_share)
     }
 
-    /// The requirements that a candidate fails, but for the detail.
-    pub(super) fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>, misses_front: bool) -> u8 {
+    /// The requirements that a candidate fails, but for those that its place fails, and the detail.
+    pub(super) fn failed(&self, candidate: &Candidate, eye: &WorldPoint, share: Option<f64>) -> RequirementSet {
         let criteria = self.criteria;
         let mut failed = 0;
         let mut fail = |requirement: Requirement, fails: bool| failed |= if fails { requirement.bit() } else { 0 };
         fail(Requirement::Seen, !self.sees_enough(share));
-        fail(Requirement::Front, misses_front);
         fail(Requirement::Whole, criteria.whole && candidate.fullness > TOUCHES);
         fail(Requirement::Filled, candidate.fullness + FILLED_HAIR < criteria.filled_share);
         if let Some(wanted_deg) = criteria.largest_lean_deg {
@@ -513,7 +533,7 @@ impl<'a> Evaluator<'a> {
             let Ok(candidate) = self.kernel.candidate(&mut scratch.subject_view, mounted, aim) else {
                 return false;
             };
-            self.failed(&candidate, eye, share, scratch.misses_front) == 0
+            scratch.misses | self.failed(&candidate, eye, share) == 0
                 && self.criteria.detail_px_per_m.is_none_or(|wanted| {
                     self.detail(&candidate, eye, scratch).is_some_and(|px_per_m| px_per_m >= wanted)
                 })

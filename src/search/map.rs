@@ -27,6 +27,8 @@ pub enum MapFigure {
     Filled,
     /// The angle to the front, in degrees; 0 is squarely before it.
     Front,
+    /// How long the sun is on the face of the picture, in minutes.
+    Light,
     /// The lowest camera height that sees enough of the subject, in m above what one stands on.
     LowestSeen,
     /// The lowest camera height at which every requirement is met, in m above what one stands on.
@@ -35,7 +37,7 @@ pub enum MapFigure {
 
 impl MapFigure {
     /// All of them.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::LargestLean,
         Self::Convergence,
         Self::Seen,
@@ -43,6 +45,7 @@ impl MapFigure {
         Self::Detail,
         Self::Filled,
         Self::Front,
+        Self::Light,
         Self::LowestSeen,
         Self::LowestMet,
     ];
@@ -57,6 +60,7 @@ impl MapFigure {
             Self::Detail => "detail",
             Self::Filled => "filled",
             Self::Front => "front",
+            Self::Light => "light",
             Self::LowestSeen => "lowest-seen",
             Self::LowestMet => "lowest-met",
         }
@@ -72,6 +76,7 @@ impl MapFigure {
             Self::Detail => "Lowest detail",
             Self::Filled => "Share of the frame filled with the best lens",
             Self::Front => "Angle to the front",
+            Self::Light => "Sun on the face of the picture",
             Self::LowestSeen => "Lowest camera that sees enough",
             Self::LowestMet => "Lowest camera that meets every requirement",
         }
@@ -84,6 +89,7 @@ impl MapFigure {
             Self::Seen | Self::Filled => "",
             Self::Focal => "mm",
             Self::Detail => "px/m",
+            Self::Light => "min",
             Self::LowestSeen | Self::LowestMet => "m",
         }
     }
@@ -92,7 +98,7 @@ impl MapFigure {
     pub const fn smaller_is_better(self) -> Option<bool> {
         match self {
             Self::LargestLean | Self::Front | Self::LowestSeen | Self::LowestMet => Some(true),
-            Self::Seen | Self::Detail | Self::Filled => Some(false),
+            Self::Seen | Self::Detail | Self::Filled | Self::Light => Some(false),
             Self::Convergence | Self::Focal => None,
         }
     }
@@ -231,6 +237,7 @@ impl Map {
             MapFigure::Convergence => best(|kept| kept.convergence.to_degrees()),
             MapFigure::Seen => Some(cell.seen_share),
             MapFigure::Front => Some(cell.front_deg),
+            MapFigure::Light => Some(cell.light_minutes),
             MapFigure::Focal => cell.needed().map(|(focal_mm, _)| focal_mm),
             MapFigure::Detail => best(|kept| kept.detail_px_per_m),
             MapFigure::Filled => best(|kept| kept.filled_share.min(1.0)),

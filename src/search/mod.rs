@@ -42,6 +42,7 @@
 mod answer;
 mod counts;
 mod criteria;
+mod daylight;
 mod evaluate;
 mod export;
 mod eye_box;
@@ -66,6 +67,7 @@ pub use criteria::{
     AIMS, ANY_SIDE_DEG, Criteria, CriteriaError, MOST_CANDIDATES, MOST_OF_A_KIND, MOST_PLACES, Rank, Rungs, SQUARE_DEG,
     THREE_QUARTER_DEG, USUAL_FILLED_SHARE, USUAL_FRONT_DEG, USUAL_LENSES,
 };
+pub use daylight::{DAY_MINUTES, LightCriterion, LightCriterionError, LightWhen, MOST_LIGHT_DAYS};
 pub use evaluate::{CLIMB_IN_WALK, REACH_M};
 pub use export::{ExportError, NO_VALUE, esri_grid, geotiff, projection_beside};
 pub use map::{Combination, Map, MapFigure};

@@ -6,6 +6,7 @@ use crate::site::{PlanPoint, Support};
 use super::evaluate::{Evaluator, Scratch};
 use super::openings::{
     AIMS_FROM, FRONT_FROM, Gathered, HEIGHTS, LENSES, Needs, Offered, PERMISSION, Steps, change_of, hundredths_off,
+    light_steps,
 };
 use super::place_result::{CandidateId, Requirement};
 use super::places::Plot;
@@ -28,9 +29,9 @@ impl Evaluator<'_> {
         let mut stands = Vec::new();
         plot.stands(at, &mut stands);
         scratch.named = None;
-        // What the front needs is gathered for the place; the candidates are judged without it.
-        scratch.misses_front = false;
+        // What front and light need is gathered for the place; the candidates are judged without it.
         let to_front_deg = self.to_front_deg(at);
+        let light_minutes = self.light_minutes(at);
         let mut needs = Vec::new();
         for (number, stand) in stands.iter().enumerate() {
             if only.is_some_and(|deck| stand.support != Support::Deck(deck)) || self.may_stand(stand).is_err() {
@@ -46,6 +47,10 @@ impl Evaluator<'_> {
                     asks.with(change_of(Requirement::Front), degrees as Steps)
                 }
                 None => Some(asks),
+            });
+            let asks = asks.and_then(|asks| {
+                let lacking = self.criteria.lacks_light(light_minutes);
+                if lacking { asks.with(change_of(Requirement::Light), light_steps(light_minutes)) } else { Some(asks) }
             });
             let heights_m = self.criteria.heights_m.iter().copied();
             let clear = self.look_from(at, stand, heights_m, plot, visibility, scratch);
@@ -85,7 +90,7 @@ impl Evaluator<'_> {
         let criteria = self.criteria;
         let (mounted, aim) = (&self.mounted[order.lens()], criteria.aims[order.aim()]);
         let candidate = self.kernel.candidate(&mut scratch.subject_view, mounted, aim).ok()?;
-        let failed = self.failed(&candidate, eye, Some(share), false);
+        let failed = self.failed(&candidate, eye, Some(share));
         let fails = |requirement: Requirement| failed & requirement.bit() != 0;
         let mut asks = asks;
         for requirement in [Requirement::Whole, Requirement::Inside, Requirement::Outside] {

@@ -41,6 +41,8 @@ pub enum Change {
     FrontTo(f64),
     /// One may stand from this angle to the front on, in degrees.
     FrontFrom(f64),
+    /// The sun need be on the face for so many minutes only; for none where it is 0.
+    Light(f64),
     /// A larger lean is allowed, in degrees.
     Lean(f64),
     /// Less detail will do, in px/m.
@@ -68,6 +70,8 @@ impl Change {
             Self::Filled(share) => format!("the subject fills at least {} of the frame", percent(*share)),
             Self::FrontTo(degrees) => format!("up to {degrees:.0}° from the front"),
             Self::FrontFrom(degrees) => format!("from {degrees:.0}° to the front on"),
+            Self::Light(minutes) if *minutes < 1.0 => "no sun need be on the face".into(),
+            Self::Light(minutes) => format!("sun on the face for at least {minutes:.0} min"),
             Self::Lean(degrees) => format!("a largest lean of at most {degrees}°"),
             Self::Detail(px_per_m) => format!("a detail of at least {}", units.detail(*px_per_m)),
             Self::DropInside => "nothing else need be in the frame".into(),
@@ -90,6 +94,11 @@ impl Change {
             Self::Filled(share) => criteria.filled_share = *share,
             Self::FrontTo(degrees) => criteria.front_deg = Some((front_deg(criteria).0, *degrees)),
             Self::FrontFrom(degrees) => criteria.front_deg = Some((*degrees, front_deg(criteria).1)),
+            Self::Light(minutes) => {
+                if let Some(light) = &mut criteria.light {
+                    light.least_minutes = *minutes;
+                }
+            }
             Self::Lean(degrees) => criteria.largest_lean_deg = Some(*degrees),
             Self::Detail(px_per_m) => criteria.detail_px_per_m = Some(*px_per_m),
             Self::DropInside => criteria.inside.clear(),
@@ -209,6 +218,7 @@ impl Offered {
                 Requirement::Inside => !criteria.inside.is_empty(),
                 Requirement::Outside => !criteria.outside.is_empty(),
                 Requirement::Front => has_front,
+                Requirement::Light => criteria.light.as_ref().is_some_and(|light| light.least_minutes > 0.0),
             };
             asked.then_some(id)
         };
@@ -242,14 +252,15 @@ impl Offered {
             _ if id == change_of(Requirement::Seen) => Change::Seen(hundredths),
             _ if id == change_of(Requirement::Filled) => Change::Filled(hundredths),
             _ if id == change_of(Requirement::Front) => Change::FrontTo(f64::from(steps)),
+            _ if id == change_of(Requirement::Light) => Change::Light(DAY_STEPS - f64::from(steps)),
             _ if id == change_of(Requirement::Lean) => Change::Lean(f64::from(steps) / 10.0),
             _ => Change::Detail(f64::from(Steps::MAX - steps)),
         }
     }
 
     /// What a change costs, for the order in which changes are offered: a twentieth of the subject seen, a tenth of the frame,
-    /// half a degree, ten degrees about the front or a fifth of the detail are about as much each as another lens for half the price (common practice, no
-    /// source).
+    /// half a degree, ten degrees about the front, a quarter of an hour of sun or a fifth of the detail are about as much each as
+    /// another lens for half the price (common practice, no source).
     fn cost(&self, change: &Change) -> f64 {
         let criteria = &self.criteria;
         match change {
@@ -257,6 +268,9 @@ impl Offered {
             Change::Filled(share) => (criteria.filled_share - share) / 0.1,
             Change::FrontTo(degrees) => (degrees - front_deg(criteria).1) / 10.0,
             Change::FrontFrom(degrees) => (front_deg(criteria).0 - degrees) / 10.0,
+            Change::Light(minutes) => {
+                (criteria.light.as_ref().map_or(0.0, |light| light.least_minutes) - minutes) / 15.0
+            }
             Change::Lean(degrees) => (degrees - criteria.largest_lean_deg.unwrap_or(0.0)) / 0.5,
             Change::Detail(px_per_m) => {
                 (criteria.detail_px_per_m.unwrap_or(1.0) / px_per_m.max(0.1)).ln() / 1.25_f64.ln()
@@ -276,9 +290,12 @@ pub(super) const fn change_of(requirement: Requirement) -> ChangeId {
         Requirement::Whole => CUT,
         Requirement::Inside => INSIDE,
         Requirement::Outside => OUTSIDE,
-        Requirement::Seen | Requirement::Filled | Requirement::Lean | Requirement::Detail | Requirement::Front => {
-            requirement as u8
-        }
+        Requirement::Seen
+        | Requirement::Filled
+        | Requirement::Lean
+        | Requirement::Detail
+        | Requirement::Front
+        | Requirement::Light => requirement as u8,
     }
 }
 
@@ -459,6 +476,15 @@ impl OpeningTable {
         };
         single.iter().chain(double.take(MOST_PAIRS)).map(told).collect()
     }
+}
+
+/// A day's minutes, from which lacking light is counted.
+const DAY_STEPS: f64 = 1440.0;
+
+/// How many steps down to the last whole minute light is from all day.
+pub(super) fn light_steps(minutes: f64) -> Steps {
+    // What is no number is no light.
+    (DAY_STEPS - (minutes + 1e-9).floor().max(0.0)).clamp(1.0, DAY_STEPS) as Steps
 }
 
 /// How many steps down to the next hundredth a share is from all.

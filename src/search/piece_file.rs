@@ -3,8 +3,8 @@
 //! A line of text that names the format, the SHA-256 of that line and of all that follows it in 32 bytes, the length of a
 //! JSON header in 8 bytes, the header, and then every cell as bytes and 64-bit numbers, little end first. The header holds the
 //! whole search: the site, the kit, the requirements and the places. So pieces are put together from nothing but
-//! themselves, and those of another search are told apart. Formats 1 and 2 held only a fingerprint of the site, and
-//! fewer figures.
+//! themselves, and those of another search are told apart. Formats 1 and 2 held only a fingerprint of the site; they and
+//! format 3 had fewer figures.
 
 use std::collections::BTreeMap;
 
@@ -31,10 +31,13 @@ use super::prepared::{MOST_PIECES, Search};
 /// How the name of a file of a piece ends: `north.piece`.
 pub const PIECE_ENDING: &str = "piece";
 /// How a file of a piece begins.
-const MARK: &[u8] = b"plumbsight piece of a search, format 3\n";
+const MARK: &[u8] = b"plumbsight piece of a search, format 4\n";
 /// How it began in older formats.
-const OLDER_MARKS: [&[u8]; 2] =
-    [b"plumbsight piece of a search, format 1\n", b"plumbsight piece of a search, format 2\n"];
+const OLDER_MARKS: [&[u8]; 3] = [
+    b"plumbsight piece of a search, format 1\n",
+    b"plumbsight piece of a search, format 2\n",
+    b"plumbsight piece of a search, format 3\n",
+];
 /// The length of its checksum.
 const CHECKSUM_BYTES: usize = 32;
 /// The longest header that is believed.
@@ -318,7 +321,14 @@ fn take_kept(rest: &mut &[u8]) -> Result<StoredCandidate, PieceError> {
 fn put_cell(bytes: &mut Vec<u8>, cell: &PlaceResult) {
     bytes.push(cell.ground as u8);
     bytes.push(u8::from(cell.best.is_some()) | u8::from(cell.meets) << 1);
-    for number in [cell.seen_share, cell.front_deg, cell.needed_focal_mm, cell.lowest_seen_m, cell.lowest_met_m] {
+    for number in [
+        cell.seen_share,
+        cell.front_deg,
+        cell.light_minutes,
+        cell.needed_focal_mm,
+        cell.lowest_seen_m,
+        cell.lowest_met_m,
+    ] {
         bytes.extend(number.to_bits().to_le_bytes());
     }
     if let Some(kept) = &cell.best {
@@ -333,6 +343,7 @@ fn take_cell(rest: &mut &[u8]) -> Result<PlaceResult, PieceError> {
     let mut number = || Ok::<f64, PieceError>(f64::from_bits(u64::from_le_bytes(take(rest)?)));
     cell.seen_share = number()?;
     cell.front_deg = number()?;
+    cell.light_minutes = number()?;
     cell.needed_focal_mm = number()?;
     cell.lowest_seen_m = number()?;
     cell.lowest_met_m = number()?;

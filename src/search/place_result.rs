@@ -21,24 +21,41 @@ pub enum Requirement {
     Outside,
     /// The angle to the subject's front.
     Front,
+    /// The light on the face of the picture.
+    Light,
 }
+
+/// A set of requirements, a bit for each.
+pub(super) type RequirementSet = u16;
 
 impl Requirement {
     /// All of them, in their order.
-    pub const ALL: [Self; 8] =
-        [Self::Seen, Self::Whole, Self::Filled, Self::Lean, Self::Detail, Self::Inside, Self::Outside, Self::Front];
+    pub const ALL: [Self; 9] = [
+        Self::Seen,
+        Self::Whole,
+        Self::Filled,
+        Self::Lean,
+        Self::Detail,
+        Self::Inside,
+        Self::Outside,
+        Self::Front,
+        Self::Light,
+    ];
 
     /// A bit for each.
-    pub(super) const EVERY: u8 = u8::MAX >> (u8::BITS as usize - Self::ALL.len());
+    pub(super) const EVERY: RequirementSet = RequirementSet::MAX >> (RequirementSet::BITS as usize - Self::ALL.len());
 
-    pub(super) const fn bit(self) -> u8 {
+    pub(super) const fn bit(self) -> RequirementSet {
         1 << self as u8
     }
 }
 
 /// The requirements that are thresholds of a figure: a map of the figure shows places on both sides of them.
-pub(super) const THRESHOLDS: u8 =
-    Requirement::Filled.bit() | Requirement::Lean.bit() | Requirement::Detail.bit() | Requirement::Front.bit();
+pub(super) const THRESHOLDS: RequirementSet = Requirement::Filled.bit()
+    | Requirement::Lean.bit()
+    | Requirement::Detail.bit()
+    | Requirement::Front.bit()
+    | Requirement::Light.bit();
 
 /// What became of a place before any camera was held there.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -117,10 +134,11 @@ pub(super) struct StoredCandidate {
     pub(super) detail_px_per_m: f64,
     pub(super) filled_share: f64,
     pub(super) effort_m: f64,
+    pub(super) light_minutes: f64,
 }
 
 /// How many numbers a candidate is.
-pub(super) const STORED_NUMBERS: usize = 8;
+pub(super) const STORED_NUMBERS: usize = 9;
 
 impl StoredCandidate {
     pub(super) fn numbers(&self) -> [f64; STORED_NUMBERS] {
@@ -133,13 +151,34 @@ impl StoredCandidate {
             self.detail_px_per_m,
             self.filled_share,
             self.effort_m,
+            self.light_minutes,
         ]
     }
 
     pub(super) fn from_numbers(numbers: [f64; STORED_NUMBERS]) -> Self {
-        let [order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, filled_share, effort_m] = numbers;
+        let [
+            order,
+            feet_m,
+            focal_mm,
+            largest_lean,
+            convergence,
+            detail_px_per_m,
+            filled_share,
+            effort_m,
+            light_minutes,
+        ] = numbers;
         let order = CandidateId::from_bits(order.to_bits());
-        Self { order, feet_m, focal_mm, largest_lean, convergence, detail_px_per_m, filled_share, effort_m }
+        Self {
+            order,
+            feet_m,
+            focal_mm,
+            largest_lean,
+            convergence,
+            detail_px_per_m,
+            filled_share,
+            effort_m,
+            light_minutes,
+        }
     }
 }
 
@@ -173,6 +212,8 @@ pub(super) struct PlaceResult {
     pub(super) seen_share: f64,
     /// The angle to the subject's front, in degrees; NaN where it has none.
     pub(super) front_deg: f64,
+    /// How many minutes of light the face of the picture has; NaN where nobody asked.
+    pub(super) light_minutes: f64,
     /// The focal length that fills the frame from the first height, negative for a camera portrait; NaN for none.
     pub(super) needed_focal_mm: f64,
     /// The lowest height that sees enough, negative where it fails again above; NaN for none.
@@ -195,6 +236,7 @@ impl PlaceResult {
             meets: false,
             seen_share: f64::NAN,
             front_deg: f64::NAN,
+            light_minutes: f64::NAN,
             needed_focal_mm: f64::NAN,
             lowest_seen_m: f64::NAN,
             lowest_met_m: f64::NAN,
@@ -234,6 +276,11 @@ impl StoredCandidate {
     /// The effort in metres, as it is shown.
     pub(super) fn effort_metres(&self) -> i64 {
         compared(self.effort_m, 1.0)
+    }
+
+    /// The minutes of light, as they are shown, more being less; the greatest number where there are none.
+    pub(super) fn light_minutes(&self) -> i64 {
+        if self.light_minutes.is_nan() { i64::MAX } else { compared(self.light_minutes, 1.0).saturating_neg() }
     }
 
     /// The detail in pixels a metre, as it is shown, more being less; the greatest number where there is none.
@@ -296,7 +343,7 @@ mod tests {
 
     fn kept(order: usize, lean_deg: f64, detail_px_per_m: f64, effort_m: f64) -> StoredCandidate {
         let largest_lean = lean_deg.to_radians();
-        let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, 1.0, effort_m];
+        let numbers = [0.0, 0.0, 0.0, largest_lean, 0.0, detail_px_per_m, 1.0, effort_m, f64::NAN];
         StoredCandidate { order: CandidateId::new(order, 0, 0, 0, 0), ..StoredCandidate::from_numbers(numbers) }
     }
 

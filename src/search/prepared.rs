@@ -8,6 +8,7 @@ use crate::site::{Model, PlanPoint, Stance, Support};
 use crate::survey::Survey;
 
 use super::criteria::{Criteria, CriteriaError};
+use super::daylight::DaylightTable;
 use super::evaluate::Evaluator;
 use super::map::Map;
 use super::openings::Offered;
@@ -23,13 +24,15 @@ pub(super) const MOST_PIECES: usize = 100_000;
 pub struct Search<'a> {
     survey: &'a Survey,
     pub(super) criteria: Criteria,
-    /// The site without the blocks that are taken away.
+    /// The site without the blocks that are taken away, and with the water as it stands.
     reduced: Option<Box<(Model, Sight)>>,
     /// The subject, where it is not the survey's own.
     pub(super) subject: Option<Box<Subject>>,
     format: Format,
     mounted: Vec<Mounted>,
     tried: Vec<(usize, usize)>,
+    /// The light on each face, where it is asked for.
+    daylight: Option<Box<DaylightTable>>,
     pub(super) lattice: Lattice,
     pub(super) looking: SightMethod,
 }
@@ -70,9 +73,11 @@ impl<'a> Search<'a> {
         }
         let whole = survey.subject.as_ref().map_err(|error| *error)?;
         let lattice = Lattice::of(&criteria, whole, pieces)?;
-        let reduced = (!criteria.without.is_empty()).then(|| {
+        let is_flooded = criteria.water_level_m.is_some_and(|level_m| site.water_level_m != Some(level_m));
+        let reduced = (!criteria.without.is_empty() || is_flooded).then(|| {
             let mut fewer = site.clone();
             fewer.blocks.retain(|block| !criteria.without.contains(&block.name));
+            fewer.water_level_m = criteria.water_level_m.or(site.water_level_m);
             let model = Model::build(fewer);
             let sight = Sight::over(&model);
             Box::new((model, sight))
@@ -81,7 +86,10 @@ impl<'a> Search<'a> {
         let model = reduced.as_ref().map_or(&survey.model, |reduced| &reduced.0);
         let subject = own.then(|| Subject::with_samples(model, criteria.samples).map(Box::new)).transpose()?;
         let looking = SightMethod::default();
-        Ok(Self { survey, criteria, reduced, subject, format, mounted, tried, lattice, looking })
+        let about = subject.as_deref().unwrap_or(whole);
+        let daylight =
+            criteria.light.as_ref().map(|light| DaylightTable::new(model, about, light).map(Box::new)).transpose()?;
+        Ok(Self { survey, criteria, reduced, subject, format, mounted, tried, daylight, lattice, looking })
     }
 
     /// The same search, looking in another way; the answer is the same.
@@ -181,6 +189,16 @@ impl<'a> Search<'a> {
         mounted: Vec<Mounted>,
         tried: Vec<(usize, usize)>,
     ) -> Result<Evaluator<'b>, CriteriaError> {
-        Ok(Evaluator::new(self.model(), self.subject()?, self.sight(), criteria, &self.format, mounted, tried))
+        let daylight = self.daylight.as_deref();
+        Ok(Evaluator::new(
+            self.model(),
+            self.subject()?,
+            self.sight(),
+            criteria,
+            &self.format,
+            mounted,
+            tried,
+            daylight,
+        ))
     }
 }

@@ -23,6 +23,7 @@
 //! - `scenarios`: rules of the trade, as scenes with numbers
 //! - `scenes`: every demo site is in order and tells its story
 //! - `search`: the search of all places against measuring them one by one
+//! - `search_light`: the search by light and tide against a watch at every place
 //! - `spread`: the search spread over sites, subjects, pieces and machines
 //! - `stances`: stances that cannot be, or hardly, get plain answers
 //! - `sheets`: field cards and client sheets, read back by other programs, killed while they are written
@@ -87,6 +88,7 @@ mod reference;
 mod scenarios;
 mod scenes;
 mod search;
+mod search_light;
 #[cfg(feature = "paper")]
 mod sheets;
 mod spread;

@@ -193,6 +193,7 @@ fn better(criteria: &Criteria, a: &Measured, b: &Measured) -> Ordering {
             Rank::Lean => [lean, walk, longer, filled],
             Rank::Detail => [detail, walk, longer, filled],
             Rank::Effort => [walk, lean, longer, filled],
+            Rank::Light => unreachable!("`search_light` ranks by light"),
         }
     };
     key(a).cmp(&key(b))

@@ -177,6 +177,8 @@ fn options(opening: &Opening, criteria: &Criteria) -> String {
             let (from_deg, to_deg) = changed.front_deg.unwrap_or(ANY_SIDE_DEG);
             format!("--front {from_deg},{to_deg}")
         }
+        Change::Light(minutes) if *minutes < 1.0 => "leave out --lit".into(),
+        Change::Light(minutes) => format!("--lit {minutes}"),
         Change::Lean(degrees) => format!("--lean {degrees}"),
         Change::Detail(px_per_m) => format!("--detail {px_per_m}"),
         Change::DropInside => "leave out --inside".into(),
@@ -359,7 +361,7 @@ pub(super) fn summary(report: &SearchReport<'_>, survey: &Survey, units: Units) 
 pub(super) fn csv(reports: &[SearchReport<'_>]) -> String {
     let mut text = "number,east_m,north_m,height_m,on,access,format,lens,aim,focal_mm,rise_mm,heading_deg,pitch_deg,\
                     distance_m,worst_lean_deg,convergence_deg,detail_px_per_m,visible_share,in_frame_share,effort_m,\
-                    slack_sideways_m,place,reason,filled_share,final_megapixels,front_deg,site,subject\n"
+                    slack_sideways_m,place,reason,filled_share,final_megapixels,front_deg,site,subject,light_minutes\n"
         .to_owned();
     let quoted = |text: &str| format!("\"{}\"", text_cell(text).replace('"', "\"\""));
     let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
@@ -394,6 +396,7 @@ pub(super) fn csv(reports: &[SearchReport<'_>]) -> String {
             number(figures.front_deg),
             quoted(report.site),
             quoted(&report.subject),
+            number(figures.light_minutes),
         ];
         text.push_str(&fields.join(","));
         text.push('\n');

@@ -5,14 +5,16 @@ use std::collections::BTreeSet;
 use bevy_egui::egui::{self, Pos2, Rect, ScrollArea, Sense, Ui, Vec2, WidgetInfo, WidgetType};
 
 use super::context::PanelContext;
+use super::criteria_light::light_ui;
 use super::figures::{length_in, short};
+use super::requirement::{chips, excluded_words, heading};
 use super::slider::{AnyEnd, Slider, plain_number};
 use super::style::{WindowStyle, button, choice, focus_ring, text_button, within};
 use crate::search::{ANY_SIDE_DEG, Rank, Requirement, Rungs, SQUARE_DEG, THREE_QUARTER_DEG, USUAL_FRONT_DEG};
 use crate::site::{Access, Aim};
 use crate::units::Units;
 use crate::viewer::state::desk::{Action, LOWEST, SearchAction, SearchRequest, SearchView, SettingAction};
-use crate::wording::{grouped, percent, percent_of};
+use crate::wording::{grouped, percent};
 
 /// How often a search that runs is looked at.
 pub(super) const LOOKED_AT_EVERY: std::time::Duration = std::time::Duration::from_millis(200);
@@ -55,6 +57,7 @@ pub(super) fn criteria_ui(
         ui.set_max_width((ui.available_width() - style.px(8.0)).max(style.px(60.0)));
         ui.spacing_mut().item_spacing = Vec2::new(style.px(5.0), style.px(3.0));
         picture_ui(ui, panel, view, &mut seeking);
+        light_ui(ui, panel, view, &mut seeking);
         place_ui(ui, panel, &mut seeking, typing);
         camera_ui(ui, panel, &mut seeking, actions);
         things_ui(ui, panel, &mut seeking, typing);
@@ -116,19 +119,6 @@ pub(super) fn bar_ui(ui: &mut Ui, style: &WindowStyle, share: Option<f64>) {
     let filled = crate::viewer::render::narrow::screen(share.unwrap_or(0.0).clamp(0.0, 1.0)) * rect.width();
     let filled = Rect::from_min_size(rect.min, Vec2::new(filled, rect.height()));
     ui.painter().rect_filled(filled, 3.0, style.soft());
-}
-
-/// The share of the places that a requirement alone excludes, where that was counted for the requirements as they are.
-fn excluded_words(view: &SearchView<'_>, requirement: Requirement) -> Option<String> {
-    let answer = view.answer.filter(|answer| view.outdated.is_none() && answer.looked > 0)?;
-    let outcome = answer.criteria.iter().find(|outcome| outcome.requirement == requirement)?;
-    let out = answer.looked.saturating_sub(outcome.met_alone);
-    Some(format!("excludes {} of the standpoints", percent_of(out, answer.looked)))
-}
-
-fn heading(ui: &mut Ui, style: &WindowStyle, words: &str) {
-    ui.add_space(style.px(7.0));
-    ui.label(style.title(words));
 }
 
 fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
@@ -430,33 +420,6 @@ fn heights_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest
     });
 }
 
-/// Words that are pressed or not, in as many rows as they need; what is toggled is told, and whether it was by the second
-/// button.
-fn chips<T: Copy>(
-    ui: &mut Ui,
-    style: &WindowStyle,
-    all: impl Iterator<Item = (String, String, bool, T)>,
-    toggle: &mut dyn FnMut(T, bool),
-) {
-    let width = ui.available_width();
-    ui.allocate_ui_with_layout(
-        Vec2::new(width, style.px(24.0)),
-        egui::Layout::left_to_right(egui::Align::Center).with_main_wrap(true),
-        |ui| {
-            ui.spacing_mut().item_spacing = Vec2::new(style.px(4.0), style.px(4.0));
-            for (word, name, chosen, of) in all {
-                // As wide as the word in its heavier weight, so that pressing it moves nothing.
-                let galley = ui.painter().layout_no_wrap(word.clone(), style.strong(12.5), style.ink());
-                let wide = (galley.size().x + style.px(14.0)).min(width);
-                let response = choice(ui, style, &word, &name, chosen, wide);
-                if response.clicked() || response.secondary_clicked() {
-                    toggle(of, response.secondary_clicked());
-                }
-            }
-        },
-    );
-}
-
 fn camera_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, actions: &mut Vec<Action>) {
     let style = &panel.style;
     heading(ui, style, "Camera and lenses");
@@ -671,12 +634,16 @@ fn list_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
         ("Least lean", Rank::Lean),
         ("Most detail", Rank::Detail),
         ("Least walk", Rank::Effort),
+        ("Longest sun", Rank::Light),
     ];
-    let mut chosen = criteria.rank;
+    // Light can rank places only where it is said when.
+    let ranks = if criteria.light.is_some() { &ranks[..] } else { &ranks[..4] };
+    let present = criteria.rank;
+    let mut chosen = present;
     chips(
         ui,
         style,
-        ranks.map(|(word, rank)| (word.into(), format!("first in the list: {word}"), chosen == rank, rank)).into_iter(),
+        ranks.iter().map(|&(word, rank)| (word.into(), format!("first in the list: {word}"), present == rank, rank)),
         &mut |rank, _| chosen = rank,
     );
     criteria.rank = chosen;
@@ -687,6 +654,7 @@ fn list_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest) {
         }
         Rank::Lean | Rank::Detail => "then by the walk and climb".into(),
         Rank::Effort => "then by the lean".into(),
+        Rank::Light => "then by the lean, then by the walk and climb".into(),
     };
     ui.add(egui::Label::new(style.note(words)).wrap());
     let places = Slider {
