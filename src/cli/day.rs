@@ -1,21 +1,22 @@
 //! `plumbsight day`: in which order are the stances of a day visited, and when?
 
 use std::path::PathBuf;
+use std::sync::Arc;
 use std::time::UNIX_EPOCH;
 
 use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
-use crate::day::{DayError, DayPlan, DaySettings, Visit, WantedLight, plan_day};
-use crate::files::{FileError, write_whole};
-use crate::handover::places::{PlacesError, route};
-use crate::handover::{calendar, plane_of};
+use crate::day::{DayError, DayPlan, DaySettings, WantedLight};
+use crate::handover::deliver::{DayPagesError, DayRequest, DeliveryKind, DeliveryRequest, Prepared, deliver};
 use crate::light::{LightError, Moment, Sky, Zone};
 use crate::place::Day;
-use crate::survey::Survey;
+use crate::progress::Progress;
+use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 
 use super::card::day_or_today;
+use super::deliver::destination;
 use super::light::{minute, tide};
 use super::request::{named_stances, pair, survey};
 use super::show::{page_width, print, prose_width, tell, watched};
@@ -55,7 +56,7 @@ pub(super) struct DayArguments {
     /// A tide table: CSV with time,height_m; stances on flooded ground wait until it is dry
     #[arg(long, value_name = "FILE")]
     tide: Option<PathBuf>,
-    /// Write the day to a file: .ics for calendars, .gpx for GPS receivers
+    /// Write the day to a file: .html or .pdf for reading, .ics for calendars, .gpx for GPS receivers
     #[arg(long, short, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Overwrite a file that already exists
@@ -80,11 +81,13 @@ enum Wanted {
     Daylight,
 }
 
-/// What the file is to be.
-#[derive(Clone, Copy)]
-enum Kind {
-    Calendar,
-    Route,
+impl From<DayPagesError> for Ending {
+    fn from(error: DayPagesError) -> Self {
+        match error {
+            DayPagesError::Day(error) => error.into(),
+            DayPagesError::Places(error) => Self::bad(error),
+        }
+    }
 }
 
 impl From<DayError> for Ending {
@@ -97,42 +100,34 @@ impl From<DayError> for Ending {
 }
 
 pub(super) fn run(arguments: &DayArguments) -> Outcome {
-    let kind = arguments.out.as_deref().map(|out| {
-        let ending = out.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-        match ending.as_deref() {
-            Some("ics") => Ok(Kind::Calendar),
-            Some("gpx") => Ok(Kind::Route),
-            _ => Err(Ending::BadInput(format!("{}: end the file's name in .ics or .gpx", out.display()))),
-        }
-    });
-    let kind = kind.transpose()?;
-    if let Some(out) = arguments.out.as_ref().filter(|out| out.exists() && !arguments.replace) {
-        return Err(Ending::bad(FileError::AlreadyThere { path: out.clone() }));
-    }
+    let out = arguments.out.as_deref().map(|out| destination(out, arguments.replace, DeliveryKind::Day)).transpose()?;
     let survey = survey(&arguments.site)?;
     let whose = |error: LightError| Ending::from(error).of(&arguments.site.display().to_string());
     let sky = Sky::over(&survey.model.site).map_err(whose)?;
     let day = day_or_today(arguments.date)?;
-    let stances = named_stances(&survey, &arguments.stances)?;
-    let tide = arguments.tide.as_deref().map(|path| tide(path, sky.zone())).transpose()?;
-    let settings = settings(arguments, &sky, day)?;
-    let plan = watched(|_| plan_day(&survey, &sky, day, &stances, &settings, tide.as_ref()))?;
-    let written = match (kind, &arguments.out) {
-        (Some(kind), Some(out)) => {
-            let plane = plane_of(&survey.model.site).ok_or_else(|| Ending::bad(PlacesError::NoAnchor))?;
-            let text = match kind {
-                Kind::Calendar => calendar(&plan, &plane, now()?),
-                Kind::Route => route(&plan, &plane, sky.zone()),
-            };
-            write_whole(out, text.as_bytes()).map_err(Ending::bad)?;
-            Some(format!("{} is written.", out.display()))
-        }
-        _ => None,
+    let request = DayRequest {
+        stances: named_stances(&survey, &arguments.stances)?,
+        day,
+        settings: settings(arguments, &sky, day)?,
+        tide: arguments.tide.as_deref().map(|path| tide(path, sky.zone())).transpose()?,
+        measure: MeasureSettings::default(),
+        units: arguments.units,
+        made: now()?,
     };
+    let pages = watched(|_| request.pages(&survey))?;
+    let written = match out {
+        Some(out) => {
+            let prepared = Some(Prepared::Day(Arc::new(pages.clone())));
+            let delivered = deliver(&survey, &DeliveryRequest::Day(request), prepared, &out, &Progress::unwatched())?;
+            Some(format!("{} is written.", delivered.path.display()))
+        }
+        None => None,
+    };
+    let plan = &pages.plan;
     if arguments.json {
-        return print(&serde_json::to_string_pretty(&to_json(&plan, sky.zone())).map_err(Ending::bad)?);
+        return print(&serde_json::to_string_pretty(&to_json(plan, sky.zone())).map_err(Ending::bad)?);
     }
-    let mut text = words(&survey, &plan, sky.zone(), arguments.units);
+    let mut text = words(&survey, plan, sky.zone(), arguments.units);
     text.extend(written);
     tell(&text.join("\n\n"))
 }
@@ -180,53 +175,13 @@ fn words(survey: &Survey, plan: &DayPlan, zone: &Zone, units: Units) -> Vec<Stri
                 visit.leg.as_ref().map_or_else(|| "–".into(), |leg| units.length(leg.length_m, 0)),
                 light.into(),
             ],
-            note(visit, plan.wanted),
+            visit.notes(plan.wanted).join("; "),
         );
     }
     parts.push(table.fitted(page_width()));
-    let mut said = Vec::new();
-    if let Some(at) = plan.sets_out {
-        said.push(format!("Set out at {}.", zone.minutes(at)));
-    }
-    said.push(format!("{} on foot in all.", units.length(plan.walked_m, 0)));
-    said.push(match plan.daylight_left_s {
-        Some(left_s) if left_s >= 0.0 => format!("{} of daylight are left.", hours(left_s)),
-        Some(past_s) => format!("The last stance is left {} after sunset.", hours(-past_s)),
-        None => "The sun does not set on this day.".into(),
-    });
-    if plan.missed > 0 {
-        let one = if plan.missed == 1 { "stance lies" } else { "stances lie" };
-        said.push(format!("{} {one} outside its light, whatever the order.", plan.missed));
-    }
-    said.push(if plan.exact {
-        "No other order is better.".into()
-    } else {
-        "With more than ten stances the order is good, not proven best.".to_owned()
-    });
+    let said = plan.sentences(zone, units);
     parts.push(wrapped(&said.join(" "), prose_width()).join("\n"));
     parts
-}
-
-fn hours(seconds: f64) -> String {
-    let minutes = (seconds / 60.0).round() as i64;
-    if minutes < 60 { format!("{minutes} min") } else { format!("{} h {:02} min", minutes / 60, minutes % 60) }
-}
-
-/// What is to be known of a visit beside its figures.
-fn note(visit: &Visit, wanted: WantedLight) -> String {
-    let mut notes = Vec::new();
-    if !visit.in_window {
-        notes.push(format!("outside its windows ({}, dry ground)", wanted.words()));
-    } else if visit.only_daylight {
-        notes.push(format!("no {} on this day; daylight", wanted.words()));
-    }
-    if visit.leg.as_ref().is_some_and(|leg| !leg.found) {
-        notes.push("no way on foot was found; the straight line".into());
-    }
-    if !visit.ask.is_empty() {
-        notes.push(format!("permission needed: {}", visit.ask.join(", ")));
-    }
-    notes.join("; ")
 }
 
 fn to_json(plan: &DayPlan, zone: &Zone) -> Value {

@@ -41,6 +41,7 @@ impl From<DeliveryError> for Ending {
             }
             DeliveryError::Capture(error) => error.into(),
             DeliveryError::Sequence(error) => error.into(),
+            DeliveryError::Day(error) => error.into(),
             error => Self::bad(error),
         }
     }

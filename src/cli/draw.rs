@@ -106,6 +106,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
                 shapes: &shapes,
                 measured,
                 pins: &pins,
+                walks: &[],
                 view,
                 units: arguments.units,
                 titled: true,

@@ -2,7 +2,7 @@
 
 use crate::sight::Sight;
 use crate::site::{Model, PlanPoint};
-use crate::walking::{Feet, Reach, Reached, SPACING_M};
+use crate::walking::{Feet, Reach, Reached, SPACING_M, Walk};
 
 /// The farthest that ways are looked for: so many times the straight line and so many metres more.
 const DETOUR: f64 = 1.6;
@@ -19,6 +19,8 @@ pub struct Leg {
     pub ask: Vec<String>,
     /// Whether a way over open ground was found.
     pub found: bool,
+    /// From one place to the other.
+    pub path: Vec<PlanPoint>,
 }
 
 /// Somewhere that one stands, or hovers.
@@ -31,7 +33,7 @@ pub(super) struct Place {
 
 impl Leg {
     fn straight(from: PlanPoint, to: PlanPoint) -> Self {
-        Self { length_m: (from.0 - to.0).hypot(from.1 - to.1), ask: Vec::new(), found: false }
+        Self { length_m: (from.0 - to.0).hypot(from.1 - to.1), ask: Vec::new(), found: false, path: vec![from, to] }
     }
 }
 
@@ -41,7 +43,10 @@ pub(super) fn legs(model: &Model, sight: &Sight, places: &[Place]) -> Vec<Vec<Le
     // Where one gets down and not up, or the net misses a passage from one end, the way back is the way there.
     let either = |from: usize, to: usize| {
         let (way, back) = (&there[from][to], &there[to][from]);
-        if !way.found && back.found { back.clone() } else { way.clone() }
+        if way.found || !back.found {
+            return way.clone();
+        }
+        Leg { path: back.path.iter().rev().copied().collect(), ..back.clone() }
     };
     (0..places.len()).map(|from| (0..places.len()).map(|to| either(from, to)).collect()).collect()
 }
@@ -66,8 +71,9 @@ fn ways_from(model: &Model, sight: &Sight, from: &Place, places: &[Place]) -> Ve
             .filter(|place| off_m(place) <= SPACING_M)
             .min_by(|a, b| off_m(a).total_cmp(&off_m(b)));
         near.map_or(straight, |place| {
-            let (length_m, ask) = reach.way_to(place);
-            Leg { length_m: length_m + off_m(place), ask, found: true }
+            let Walk { length_m, ask, mut path } = reach.way_to(place);
+            path.push(to.at);
+            Leg { length_m: length_m + off_m(place), ask, found: true, path }
         })
     };
     places.iter().map(way).collect()

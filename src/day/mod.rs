@@ -7,6 +7,7 @@
 mod legs;
 mod order;
 mod plan;
+mod words;
 
 pub use legs::Leg;
 pub use order::{MOST_EXACT, Order, Round, RoundScore};

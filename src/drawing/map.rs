@@ -139,6 +139,7 @@ impl<'a> MapSheet<'a> {
             shapes: request.shapes,
             measured: None,
             pins: request.pins,
+            walks: &[],
             view,
             units: request.units,
             titled: false,

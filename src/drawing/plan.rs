@@ -55,6 +55,8 @@ pub struct PlanRequest<'a> {
     pub measured: Option<&'a Measured>,
     /// Others.
     pub pins: &'a [Pin],
+    /// Ways that are walked, each from its beginning to its end.
+    pub walks: &'a [Vec<PlanPoint>],
     /// What is shown.
     pub view: PlanView,
     /// The unit of its lengths.
@@ -149,6 +151,7 @@ impl SitePlan {
         if let Some(measured) = request.measured {
             plan.field(measured);
         }
+        plan.walks();
         let field = std::mem::take(&mut plan.canvas.drawing.marks);
         plan.stances();
         plan.furniture();
@@ -377,6 +380,17 @@ impl PlanDrawing<'_> {
             let line = [plan_of(&field.eye), field.towards(turn)].map(|place| self.view.point_of(place));
             self.canvas.line(&line, pen);
             self.labels.keep_clear(&line);
+        }
+    }
+
+    /// The ways that are walked, over the ground and under the blocks.
+    fn walks(&mut self) {
+        for walk in self.request.walks {
+            let line: Vec<CanvasPoint> = walk.iter().map(|&place| self.view.point_of(place)).collect();
+            self.canvas.line(&line, Role::Ink.dashed(1.4));
+            for part in line.windows(2) {
+                self.labels.keep_clear(&[part[0], part[1]]);
+            }
         }
     }
 

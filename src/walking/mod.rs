@@ -7,7 +7,7 @@ use crate::sight::Sight;
 use crate::site::{Footing, FootingError, Model, PlanPoint, Support};
 use crate::units::Units;
 
-pub use reach::{Reach, Reached, SPACING_M, may_stand};
+pub use reach::{Reach, Reached, SPACING_M, Walk, may_stand};
 
 /// The highest step that is climbed without looking for another way.
 pub const STEP_UP_M: f64 = 0.35;

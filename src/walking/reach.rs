@@ -40,6 +40,17 @@ pub struct Reached {
     pub walked_m: f64,
 }
 
+/// A way on foot.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Walk {
+    /// How long it is.
+    pub length_m: f64,
+    /// Grounds and decks to ask for on the way and there.
+    pub ask: Vec<String>,
+    /// From its beginning to its end.
+    pub path: Vec<PlanPoint>,
+}
+
 /// Everywhere one can walk to.
 pub struct Reach<'a> {
     model: &'a Model,
@@ -98,10 +109,8 @@ impl<'a> Reach<'a> {
         (index == self.middle() || self.from[index] != NOWHERE).then(|| self.places[index].as_ref()).flatten()
     }
 
-    /// How far it is to walk to a place that was reached, and the grounds and decks to ask for on the way and there.
-    ///
-    /// Where the straight line can be walked it is the way.
-    pub fn way_to(&self, place: &Reached) -> (f64, Vec<String>) {
+    /// The way to a place that was reached. Where the straight line can be walked it is the way.
+    pub fn way_to(&self, place: &Reached) -> Walk {
         let mut names = Vec::new();
         let mut add = |footing: &Footing| {
             if footing.access == Access::Ask {
@@ -114,16 +123,17 @@ impl<'a> Reach<'a> {
         if let Some(straight) = self.straight_to(place) {
             straight.iter().for_each(&mut add);
             let (east, north) = (place.at.0 - self.start.at.0, place.at.1 - self.start.at.1);
-            return (east.hypot(north), names);
+            return Walk { length_m: east.hypot(north), ask: names, path: vec![self.start.at, place.at] };
         }
         let mut index = self.index(place.node).map_or(NOWHERE, |index| index as u32);
         let mut way = Vec::new();
         while let Some(Some(step)) = self.places.get(index as usize) {
-            way.push(&step.footing);
+            way.push(step);
             index = self.from[index as usize];
         }
-        way.into_iter().rev().for_each(&mut add);
-        (place.walked_m, names)
+        way.reverse();
+        way.iter().for_each(|step| add(&step.footing));
+        Walk { length_m: place.walked_m, ask: names, path: way.into_iter().map(|step| step.at).collect() }
     }
 
     /// What the feet stand on along the straight line to a place, where that can be walked.
@@ -317,7 +327,7 @@ mod tests {
         reach
             .places()
             .map(|place| {
-                let (walk_m, ask) = reach.way_to(place);
+                let Walk { length_m: walk_m, ask, .. } = reach.way_to(place);
                 (place.clone(), walk_m, ask)
             })
             .collect()

@@ -4,7 +4,7 @@ use crate::appraise::Account;
 use crate::outline::OutlineError;
 use crate::site::{Access, Aim, DeckTop, PlanPoint, Shape, Stance, Support};
 use crate::stance::Standing;
-use crate::walking::{Reach, Reached, SPACING_M};
+use crate::walking::{Reach, Reached, SPACING_M, Walk};
 
 use super::on_foot::{PlaceScore, without_sight};
 use super::origin::{Origin, WHOLE};
@@ -66,7 +66,7 @@ fn deck(origin: &Origin<'_>, reach: Option<&Reach<'_>>, block: usize) -> Way {
     if tops.iter().all(|deck| deck.access == Access::Closed) {
         return not_here(Remark::Closed { place: name });
     }
-    let Some((walk_m, ask)) = reach.and_then(|reach| way_to(reach, &tops)) else {
+    let Some(Walk { length_m: walk_m, ask, .. }) = reach.and_then(|reach| way_to(reach, &tops)) else {
         return not_here(Remark::NoWay { within_m: origin.farthest_walk_m });
     };
     let threshold = origin.settings.measures.upright.radians();
@@ -139,7 +139,7 @@ fn places_on(deck: &DeckTop) -> Vec<PlanPoint> {
 }
 
 /// How far it is to walk to a deck or to its base, and whom to ask on the way.
-fn way_to(reach: &Reach<'_>, tops: &[&DeckTop]) -> Option<(f64, Vec<String>)> {
+fn way_to(reach: &Reach<'_>, tops: &[&DeckTop]) -> Option<Walk> {
     let beside = |place: &Reached, deck: &DeckTop| {
         let on_it = place.footing.height_m == deck.height_m;
         on_it || distance_m(&deck.outline, place.at) < 1.5 * SPACING_M

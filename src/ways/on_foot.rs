@@ -12,7 +12,7 @@ use crate::sight::Sight;
 use crate::site::{Access, Aim, Model, PlanPoint, Shape, Stance, Support};
 use crate::stance::Standing;
 use crate::verticals::Convergence;
-use crate::walking::{BODY_M, Feet, KNEE_M, Reach, Reached, SPACING_M, Stopped};
+use crate::walking::{BODY_M, Feet, KNEE_M, Reach, Reached, SPACING_M, Stopped, Walk};
 
 use super::origin::{FRONT_SINE, Origin, WHOLE};
 use super::{Barrier, Effort, Equipment, Holding, Remark, Remedy, Way, WayOutcome};
@@ -437,7 +437,7 @@ impl TriedPlaces {
         });
         let Some((_, stance, _)) = best.cloned() else { return not_here(Remark::TooLong { needs_m: None }) };
         let place = reach.places().find(|place| place.at == stance.at);
-        let (walk_m, ask) = place.map_or((0.0, Vec::new()), |place| reach.way_to(place));
+        let Walk { length_m: walk_m, ask, .. } = place.map_or_else(Walk::default, |place| reach.way_to(place));
         let (walk_m, mut remarks) = (Some(walk_m), Vec::new());
         if walk_m.is_some_and(|walk_m| walk_m < NO_WALK_M) {
             remarks.push(Remark::WhereYouStand);

@@ -23,7 +23,16 @@ fn plan_of(survey: &Survey, measured: &Measured, pins: &[Pin], width_pt: f64, he
     let shapes = SiteShapes::of(&survey.model);
     let eye = measured.standing.pose.eye;
     let view = PlanView::whole(&shapes, &[(eye.x, eye.y)], width_pt, height_pt);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: Some(measured), pins, view, units: Units::M, titled: true })
+    plan(&PlanRequest {
+        survey,
+        shapes: &shapes,
+        measured: Some(measured),
+        pins,
+        walks: &[],
+        view,
+        units: Units::M,
+        titled: true,
+    })
 }
 
 fn section_of(survey: &Survey, measured: &Measured, units: Units, width_pt: f64, height_pt: f64) -> Drawing {
@@ -147,6 +156,7 @@ fn drawings_are_in_the_unit_that_is_asked_for() {
         shapes: &shapes,
         measured: Some(&measured),
         pins: &[],
+        walks: &[],
         view,
         units: Units::Ft,
         titled: true,
@@ -260,6 +270,7 @@ fn drawings_hold_whatever_they_are_asked() {
                 shapes: &shapes,
                 measured: Some(&measured),
                 pins: &[],
+                walks: &[],
                 view,
                 units: Units::M,
                 titled: true,

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use thiserror::Error;
 
 use super::kind::card::CardError;
+use super::kind::day::DayPagesError;
 use super::kind::sheet::SheetError;
 use crate::files::FileError;
 use crate::handover::capture::CaptureError;
@@ -47,7 +48,7 @@ pub enum DeliveryError {
         path: PathBuf,
     },
     /// The program was built without pages of paper.
-    #[error("this program was built without PDF (feature 'paper'): end the card's name in .html")]
+    #[error("this program was built without PDF (feature 'paper'): end the file's name in .html")]
     NoPaper,
     /// There are too many of this name.
     #[error("{path}: ten thousand of this name lie there; choose another folder", path = path.display())]
@@ -78,6 +79,9 @@ pub enum DeliveryError {
     /// A sheet cannot be made.
     #[error(transparent)]
     Sheet(SheetError),
+    /// A day cannot be put in order.
+    #[error(transparent)]
+    Day(#[from] DayPagesError),
     /// A page's picture cannot be packed.
     #[error(transparent)]
     Pack(#[from] PackError),

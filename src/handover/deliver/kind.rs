@@ -4,6 +4,7 @@
 //! written. A page is a [`Document`], built by a file of its own below this one; writing it and showing it ask nothing more.
 
 pub(super) mod card;
+pub(super) mod day;
 pub(super) mod sheet;
 
 use std::path::{Path, PathBuf};
@@ -12,6 +13,7 @@ use std::sync::Arc;
 use thiserror::Error;
 
 use super::error::DeliveryError;
+use crate::day::DaySettings;
 use crate::handover::capture::{Capture, Setup, Shot};
 use crate::handover::compare::Comparison;
 use crate::handover::document::Document;
@@ -20,6 +22,7 @@ use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
 use crate::handover::sequence_page::sequence_page;
 use crate::handover::{Brand, BrandError, DocumentSettings};
+use crate::light::Moment;
 use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
@@ -30,6 +33,7 @@ use crate::theme::Theme;
 use crate::units::Units;
 
 use card::field_card;
+use day::{DayPages, DayRequest};
 use sheet::{PAGE_NAME, PAPER_NAME, client_sheet, is_of_a_sheet};
 
 /// A kind of thing that is handed over.
@@ -42,6 +46,8 @@ pub enum DeliveryKind {
     Card,
     /// A folder for a client.
     Sheet,
+    /// The stances of a day in order, with their hours.
+    Day,
     /// Stances, subject and grounds on the map.
     Places,
     /// The move from one stance to another, frame by frame.
@@ -52,7 +58,8 @@ pub enum DeliveryKind {
 
 impl DeliveryKind {
     /// All of them, in order.
-    pub const ALL: [Self; 6] = [Self::Still, Self::Card, Self::Sheet, Self::Places, Self::Sequence, Self::Comparison];
+    pub const ALL: [Self; 7] =
+        [Self::Still, Self::Card, Self::Sheet, Self::Day, Self::Places, Self::Sequence, Self::Comparison];
 
     /// What it is called on screen.
     pub const fn words(self) -> &'static str {
@@ -60,6 +67,7 @@ impl DeliveryKind {
             Self::Still => "Still",
             Self::Card => "Field card",
             Self::Sheet => "Client sheet",
+            Self::Day => "Order of the day",
             Self::Places => "Maps and GPS",
             Self::Sequence => "Sequence",
             Self::Comparison => "Comparison",
@@ -70,7 +78,7 @@ impl DeliveryKind {
     pub const fn takes(self) -> StancesTaken {
         match self {
             Self::Still | Self::Card => StancesTaken::Current,
-            Self::Sheet | Self::Places | Self::Comparison => StancesTaken::Included,
+            Self::Sheet | Self::Day | Self::Places | Self::Comparison => StancesTaken::Included,
             Self::Sequence => StancesTaken::Ends,
         }
     }
@@ -82,6 +90,7 @@ impl DeliveryKind {
             Self::Still => file_stem(site, &names.join(" ")),
             Self::Card => format!("{}-card", file_stem(site, &names.join(" "))),
             Self::Sheet => file_stem(site, "sheet"),
+            Self::Day => file_stem(site, "day"),
             Self::Places => file_stem(site, "places"),
             Self::Sequence => file_stem(site, &names.join(" to ")),
             Self::Comparison => file_stem(site, "comparison"),
@@ -93,6 +102,7 @@ impl DeliveryKind {
         match self {
             Self::Still => "end the picture's name in .png, .jpg or .jpeg",
             Self::Card => "end the card's name in .html or .pdf",
+            Self::Day => "end the day's name in .html, .pdf, .ics or .gpx",
             Self::Places => "end the file's name in .gpx, .kml or .geojson",
             Self::Comparison => "end the comparison's name in .csv or .json",
             Self::Sheet | Self::Sequence => "name a folder",
@@ -124,6 +134,15 @@ impl DeliveryKind {
                 }
                 DeliveryRequest::Sheet { stances, settings, brand, document: document()? }
             }
+            Self::Day => DeliveryRequest::Day(DayRequest {
+                stances,
+                day: options.day.ok_or(RequestError::NoDay)?,
+                settings: options.order,
+                tide: None,
+                measure: settings,
+                units,
+                made: options.made.ok_or(RequestError::NoDay)?,
+            }),
             Self::Places => DeliveryRequest::Places { stances },
             Self::Sequence => {
                 let [from, to] = <[Stance; 2]>::try_from(stances).map_err(|_| RequestError::NotTwoStances)?;
@@ -177,6 +196,10 @@ pub struct DeliveryOptions {
     pub overlay: bool,
     /// What the site is shown as in stills, sheets and sequences.
     pub look: Look,
+    /// How the day of the stances is spent.
+    pub order: DaySettings,
+    /// When this was put together, for calendars.
+    pub made: Option<Moment>,
 }
 
 impl DeliveryOptions {
@@ -192,6 +215,8 @@ impl DeliveryOptions {
             width_px: 720,
             overlay: true,
             look: Look::default(),
+            order: DaySettings::default(),
+            made: None,
         }
     }
 }
@@ -265,6 +290,17 @@ pub enum ComparisonForm {
     Json,
 }
 
+/// The form of a day of stances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum DayForm {
+    /// A page.
+    Page(PageForm),
+    /// Events of a calendar.
+    Calendar,
+    /// A route for GPS receivers.
+    Route,
+}
+
 /// In which form a thing is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DeliveryForm {
@@ -274,6 +310,8 @@ pub enum DeliveryForm {
     Card(PageForm),
     /// The folder of a client sheet.
     Sheet,
+    /// A day of stances in this form.
+    Day(DayForm),
     /// Places in this form.
     Places(PlacesForm),
     /// The folder of a sequence.
@@ -292,11 +330,15 @@ impl DeliveryForm {
             (DeliveryKind::Card, Some("html")) => Some(Self::Card(PageForm::Html)),
             (DeliveryKind::Card, Some("pdf")) => Some(Self::Card(PageForm::Pdf)),
             (DeliveryKind::Sheet, _) => Some(Self::Sheet),
+            (DeliveryKind::Day, Some("html")) => Some(Self::Day(DayForm::Page(PageForm::Html))),
+            (DeliveryKind::Day, Some("pdf")) => Some(Self::Day(DayForm::Page(PageForm::Pdf))),
+            (DeliveryKind::Day, Some("ics")) => Some(Self::Day(DayForm::Calendar)),
+            (DeliveryKind::Day, Some("gpx")) => Some(Self::Day(DayForm::Route)),
             (DeliveryKind::Places, _) => PlacesForm::of(path).map(Self::Places),
             (DeliveryKind::Sequence, _) => Some(Self::Sequence),
             (DeliveryKind::Comparison, Some("csv")) => Some(Self::Comparison(ComparisonForm::Csv)),
             (DeliveryKind::Comparison, Some("json")) => Some(Self::Comparison(ComparisonForm::Json)),
-            (DeliveryKind::Card | DeliveryKind::Comparison, _) => None,
+            (DeliveryKind::Card | DeliveryKind::Day | DeliveryKind::Comparison, _) => None,
         }
     }
 
@@ -306,6 +348,7 @@ impl DeliveryForm {
             Self::Still(_) => DeliveryKind::Still,
             Self::Card(_) => DeliveryKind::Card,
             Self::Sheet => DeliveryKind::Sheet,
+            Self::Day(_) => DeliveryKind::Day,
             Self::Places(_) => DeliveryKind::Places,
             Self::Sequence => DeliveryKind::Sequence,
             Self::Comparison(_) => DeliveryKind::Comparison,
@@ -319,6 +362,10 @@ impl DeliveryForm {
             Self::Still(PictureForm::Jpeg) => ".jpg",
             Self::Card(PageForm::Html) => ".html",
             Self::Card(PageForm::Pdf) => ".pdf",
+            Self::Day(DayForm::Page(PageForm::Html)) => ".html",
+            Self::Day(DayForm::Page(PageForm::Pdf)) => ".pdf",
+            Self::Day(DayForm::Calendar) => ".ics",
+            Self::Day(DayForm::Route) => ".gpx",
             Self::Places(PlacesForm::Gpx) => ".gpx",
             Self::Places(PlacesForm::Kml) => ".kml",
             Self::Places(PlacesForm::GeoJson) => ".geojson",
@@ -346,9 +393,13 @@ impl DeliveryForm {
     /// As which files it is written, where it is a page.
     pub(super) const fn document_files(self) -> Option<DocumentFiles> {
         match self {
-            Self::Card(form) => Some(DocumentFiles::Page(form)),
+            Self::Card(form) | Self::Day(DayForm::Page(form)) => Some(DocumentFiles::Page(form)),
             Self::Sheet => Some(DocumentFiles::Folder { page: PAGE_NAME, paper: PAPER_NAME, ours: is_of_a_sheet }),
-            Self::Still(_) | Self::Places(_) | Self::Sequence | Self::Comparison(_) => None,
+            Self::Still(_)
+            | Self::Day(DayForm::Calendar | DayForm::Route)
+            | Self::Places(_)
+            | Self::Sequence
+            | Self::Comparison(_) => None,
         }
     }
 }
@@ -388,6 +439,8 @@ pub enum DeliveryRequest {
         /// What day it is dated, and in which unit.
         document: DocumentSettings,
     },
+    /// The stances of a day in order.
+    Day(DayRequest),
     /// Places of these stances, the subject and the grounds.
     Places {
         /// The stances.
@@ -411,6 +464,7 @@ impl DeliveryRequest {
             Self::Still { .. } => DeliveryKind::Still,
             Self::Card { .. } => DeliveryKind::Card,
             Self::Sheet { .. } => DeliveryKind::Sheet,
+            Self::Day(_) => DeliveryKind::Day,
             Self::Places { .. } => DeliveryKind::Places,
             Self::Sequence(_) => DeliveryKind::Sequence,
             Self::Comparison { .. } => DeliveryKind::Comparison,
@@ -457,6 +511,7 @@ impl DeliveryRequest {
                     Arc::new(client_sheet(survey, &measured, brand.clone(), *document, progress)?),
                 )
             }
+            Self::Day(request) => Prepared::Day(Arc::new(request.pages(survey)?)),
             Self::Places { stances } => {
                 let places = Places::of(survey, stances)?;
                 if places.stances.is_empty() && places.subject.is_none() && places.grounds.is_empty() {
@@ -486,6 +541,8 @@ pub enum Prepared {
     Still(Arc<Capture>),
     /// A page, or several, of a kind such as the field card or the client sheet.
     Document(DeliveryKind, Arc<Document>),
+    /// The stances of a day in order.
+    Day(Arc<DayPages>),
     /// Places.
     Places(Arc<Places>),
     /// The cameras of a sequence, with their figures.
@@ -500,6 +557,7 @@ impl Prepared {
         match self {
             Self::Still(_) => None,
             Self::Document(_, document) => Some(Arc::clone(document)),
+            Self::Day(pages) => Some(Arc::clone(&pages.document)),
             Self::Places(places) => Some(Arc::new(places.document(units))),
             Self::Sequence(frames) => Some(Arc::new(sequence_page(frames))),
             Self::Comparison(comparison) => Some(Arc::new(comparison.document(units))),

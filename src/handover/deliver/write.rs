@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use super::destination::Destination;
 use super::error::DeliveryError;
-use super::kind::{ComparisonForm, DeliveryForm, DeliveryRequest, DocumentFiles, PageForm, Prepared, record_beside};
+use super::kind::{
+    ComparisonForm, DayForm, DeliveryForm, DeliveryRequest, DocumentFiles, PageForm, Prepared, record_beside,
+};
 use crate::files::write_together;
 use crate::handover::NewFolder;
 use crate::handover::capture::Capture;
@@ -96,10 +98,7 @@ pub fn deliver(
         }
         (Prepared::Document(kind, document), form) if kind == form.kind() => match form.document_files() {
             Some(DocumentFiles::Page(page)) => {
-                let content = match page {
-                    PageForm::Html => document.html()?.into_bytes(),
-                    PageForm::Pdf => on_paper(&document)?.ok_or(DeliveryError::NoPaper)?,
-                };
+                let content = page_bytes(&document, page)?;
                 progress.check()?;
                 (one_file(&content)?, DeliveredContent::Page(document))
             }
@@ -120,6 +119,14 @@ pub fn deliver(
             }
             None => return Err(DeliveryError::OtherThing { path: destination.path.clone() }),
         },
+        (Prepared::Day(pages), DeliveryForm::Day(day)) => {
+            let content = match day {
+                DayForm::Page(page) => page_bytes(&pages.document, page)?,
+                DayForm::Calendar => pages.calendar().into_bytes(),
+                DayForm::Route => pages.route().into_bytes(),
+            };
+            (one_file(&content)?, DeliveredContent::Page(Arc::clone(&pages.document)))
+        }
         (Prepared::Places(places), DeliveryForm::Places(places_form)) => {
             (one_file(places.to_text(places_form).as_bytes())?, DeliveredContent::Places(places))
         }
@@ -151,6 +158,14 @@ fn deliver_sequence(
     };
     let (path, frames) = destination.write(DeliveryForm::Sequence, write)?;
     Ok(Delivered { path, content: DeliveredContent::Sequence(Arc::new(frames)) })
+}
+
+/// A page as one file.
+fn page_bytes(document: &Document, form: PageForm) -> Result<Vec<u8>, DeliveryError> {
+    match form {
+        PageForm::Html => Ok(document.html()?.into_bytes()),
+        PageForm::Pdf => on_paper(document)?.ok_or(DeliveryError::NoPaper),
+    }
 }
 
 /// A document on paper; `None` where the program was built without.

@@ -13,7 +13,7 @@ use crate::site::Stance;
 
 use super::arrangement::DeskName;
 use super::camera::CameraStore;
-use super::clock::today;
+use super::clock::{now, today};
 use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects};
 use super::jobs::Outcome;
@@ -198,6 +198,7 @@ impl DeliveryStore {
         match action {
             DeliveryAction::ShowPage(kind) => {
                 effects.change_if(std::mem::replace(&mut self.kind, kind) != kind);
+                self.options.made = now();
             }
             DeliveryAction::SetOptions(options) => {
                 effects.change_if(self.options != *options);

@@ -5,10 +5,12 @@ use bevy_egui::egui::{self, ScrollArea, Ui, Vec2};
 use super::context::PanelContext;
 use super::figures::{degrees, f_number, heading, millimetres};
 use super::lens::lens_words;
+use super::requirement::chips;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
 use super::style::{WindowStyle, button, button_width, choice, text_button};
-use crate::handover::deliver::{ComparisonForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
+use crate::day::WantedLight;
+use crate::handover::deliver::{ComparisonForm, DayForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
 use crate::place::Day;
@@ -51,6 +53,7 @@ pub(super) fn delivery_ui(
         DeliveryKind::Still => still_ui(ui, panel, &mut options, actions),
         DeliveryKind::Card => card_ui(ui, panel, &mut options, input, actions),
         DeliveryKind::Sheet => sheet_ui(ui, panel, &mut options, input, actions),
+        DeliveryKind::Day => order_ui(ui, panel, &mut options, input, actions),
         DeliveryKind::Places => places_ui(ui, panel, &mut options, actions),
         DeliveryKind::Sequence => sequence_ui(ui, panel, view, &mut options, actions),
         DeliveryKind::Comparison => comparison_ui(ui, panel, &mut options, actions),
@@ -236,6 +239,73 @@ fn sheet_ui(
     look_ui(ui, style, options);
     if button(ui, style, "Save the sheet", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
+    }
+}
+
+/// The stances of a day in order.
+fn order_ui(
+    ui: &mut Ui,
+    panel: &PanelContext<'_>,
+    options: &mut DeliveryOptions,
+    input: &mut DeliveryState,
+    actions: &mut Vec<Action>,
+) {
+    let style = &panel.style;
+    note(
+        ui,
+        style,
+        "The prints in the order that walks least and has each of them in its light: hours, ways, whom to ask, what to pack.",
+    );
+    day_ui(ui, style, options, input);
+    ui.label(style.note("each stance waits for"));
+    let wanted = [
+        ("Sun on the face", WantedLight::Sun),
+        ("Grazing light", WantedLight::Grazing),
+        ("Daylight", WantedLight::Daylight),
+    ];
+    let present = options.order.wanted;
+    chips(
+        ui,
+        style,
+        wanted.into_iter().map(|(word, light)| (word.to_owned(), format!("wait for: {word}"), present == light, light)),
+        &mut |light, _| options.order.wanted = light,
+    );
+    minutes_ui(ui, style, "minutes to set up at each stance", "Setting up", &mut options.order.setup_s);
+    minutes_ui(ui, style, "minutes of work at each stance", "Work", &mut options.order.work_s);
+    prints_ui(ui, panel, options);
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
+    let forms = [
+        ("Save for phone", "an .html page that works offline", DayForm::Page(PageForm::Html)),
+        ("Save for paper", "A4 pages, .pdf", DayForm::Page(PageForm::Pdf)),
+        ("Save for calendar", "an event for each stance, .ics", DayForm::Calendar),
+        ("Save for GPS", "a route through the stances, .gpx", DayForm::Route),
+    ];
+    for two in forms.chunks(2) {
+        ui.horizontal(|ui| {
+            for &(word, hint, form) in two {
+                if button(ui, style, word, half).on_hover_text(hint).clicked() {
+                    actions.push(DeliveryAction::Write(DeliveryForm::Day(form)).into());
+                }
+            }
+        });
+    }
+}
+
+/// A time in minutes, kept in seconds.
+fn minutes_ui(ui: &mut Ui, style: &WindowStyle, name: &str, caption: &str, seconds: &mut f64) {
+    let slider = Slider {
+        name,
+        caption,
+        stops: &[0.0, 5.0, 10.0, 15.0, 20.0, 30.0, 45.0, 60.0, 90.0, 120.0],
+        any: AnyEnd::Nowhere,
+        value: Some(*seconds / 60.0),
+        range: (0.0, 600.0),
+        written: &|minutes| format!("{minutes:.0} min"),
+        read: &plain_number,
+        note: None,
+    };
+    if let Some(Some(minutes)) = slider.ui(ui, style) {
+        *seconds = 60.0 * minutes;
     }
 }
 

@@ -160,6 +160,7 @@ impl Drawings {
             shapes,
             measured: Some(otherwise.as_ref().unwrap_or(panel.measured())),
             pins: &pins,
+            walks: &[],
             view: of.view,
             units: panel.units(),
             titled: false,

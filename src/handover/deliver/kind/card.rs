@@ -173,7 +173,7 @@ fn card_plan(survey: &Survey, measured: &Measured, shapes: &SiteShapes, units: U
         places.extend([(eye.x - reach_m, eye.y - reach_m), (eye.x + reach_m, eye.y + reach_m)]);
     }
     let view = PlanView::around(places, 420.0, 340.0);
-    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], view, units, titled: true })
+    plan(&PlanRequest { survey, shapes, measured: Some(measured), pins: &[], walks: &[], view, units, titled: true })
 }
 
 /// A true bearing, and what a compass shows.

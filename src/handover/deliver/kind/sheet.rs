@@ -236,7 +236,7 @@ fn sheet_plan(survey: &Survey, stances: &[(Stance, Measured)], units: Units) -> 
     }
     // A little around them, so that what stands between is seen.
     let view = PlanView::around(places, 760.0, 470.0);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, view, units, titled: false })
+    plan(&PlanRequest { survey, shapes: &shapes, measured: None, pins: &pins, walks: &[], view, units, titled: false })
 }
 
 fn figures(measured: &Measured, units: Units) -> [String; 6] {
