@@ -13,6 +13,7 @@ use thiserror::Error;
 use crate::angle::Angle;
 use crate::appraise::{Account, Measures, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::cautions::Caution;
+use crate::light::PlannedLight;
 use crate::optics::{PixelPoint, airy_disc_mm};
 use crate::pose::WorldPoint;
 use crate::site::{Model, Stance, Sun, Support};
@@ -23,15 +24,17 @@ use crate::verticals::{Detail, DrawnLine, LineKind, NotDrawn, READS_UPRIGHT_DEG}
 
 pub use self::parts::{
     CameraRecord, DetailRecord, FinalPictureRecord, FrontRecord, IfTallerRecord, LineRecord, MeasuresRecord, PRINT_PPI,
-    PictureRecord, SiteMark, StanceRecord, StraightenedRecord, SubjectRecord, ToleranceRecord, VerdictRecord,
+    PictureRecord, PlannedRecord, SiteMark, StanceRecord, StraightenedRecord, SubjectRecord, ToleranceRecord,
+    VerdictRecord,
 };
 
 /// The newest version of the record's format; older ones are read as well.
 ///
 /// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`). 3: names the
 /// picture's fingerprint (`picture.sha256`). 4: tells the verdict and the final picture, and what counts as seen and as a line
-/// of the picture. 5: tells what a picture shows the site as (`picture.look`, `picture.lines`, `picture.company`).
-pub const RECORD_FORMAT: u32 = 5;
+/// of the picture. 5: tells what a picture shows the site as (`picture.look`, `picture.lines`, `picture.company`). 6: tells the
+/// moment that it is planned for, with its light (`planned`).
+pub const RECORD_FORMAT: u32 = 6;
 
 /// A stance, its camera and everything measured from it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -84,6 +87,9 @@ pub struct Record {
     pub tolerance_as_set: Option<ToleranceRecord>,
     /// Where the sun stands, if the picture has one.
     pub sun: Option<Sun>,
+    /// The moment that it is planned for, with its light; null where none is planned, and in older records.
+    #[serde(default)]
+    pub planned: Option<PlannedRecord>,
     /// What to beware of.
     pub cautions: Vec<Caution>,
     /// By which measures the figures were found, so that they can be found again.
@@ -170,6 +176,8 @@ pub struct Findings<'a> {
     pub lean_change: Option<Angle>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
+    /// The moment that it is planned for.
+    pub planned: Option<&'a PlannedLight>,
     /// What to beware of.
     pub cautions: &'a [Caution],
 }
@@ -214,6 +222,7 @@ impl Record {
                 .zip(findings.lean_change)
                 .map(|(tolerance, lean_change)| tolerance_record(tolerance, lean_change)),
             sun: findings.sun,
+            planned: findings.planned.map(PlannedRecord::of),
             cautions: findings.cautions.to_vec(),
             measured_by: MeasuresRecord {
                 upright_deg: findings.measures.upright.degrees(),

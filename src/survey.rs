@@ -6,9 +6,10 @@ use std::path::Path;
 use crate::angle::Angle;
 use crate::appraise::{Account, Measures, appraise};
 use crate::cautions::{Caution, cautions};
+use crate::light::{Moment, PlannedLight};
 use crate::optics::{Kit, PixelPoint};
 use crate::outline::{OutlineError, Subject};
-use crate::record::{Findings, Record, SiteMark};
+use crate::record::{Findings, PlannedRecord, Record, SiteMark};
 use crate::sight::{Sight, Surface};
 use crate::site::{Front, LoadedSite, Model, Site, Stance, Sun};
 use crate::stance::{StanceError, Standing, stand};
@@ -37,8 +38,10 @@ pub struct MeasureSettings {
     pub measures: Measures,
     /// The change of lean by which the tolerance is measured; nobody asks for the tolerance without one.
     pub lean_change: Option<Angle>,
-    /// Where the sun stands, in place of the site's own.
+    /// Where the sun stands, in place of the site's own and of the moment's.
     pub sun: Option<Sun>,
+    /// The moment that the picture is planned for; on a site without a place on the Earth it has no light.
+    pub moment: Option<Moment>,
 }
 
 /// A stance with all that was found.
@@ -56,6 +59,8 @@ pub struct Measured {
     pub tolerance_as_set: Option<Tolerance>,
     /// Where the sun stands.
     pub sun: Option<Sun>,
+    /// The moment that it is planned for, with its light.
+    pub planned: Option<PlannedLight>,
     /// What to beware of.
     pub cautions: Vec<Caution>,
 }
@@ -75,6 +80,7 @@ impl MeasureSettings {
             },
             lean_change: measures.lean_change_deg.map(Angle::from_degrees),
             sun: record.sun,
+            moment: record.planned.as_ref().and_then(PlannedRecord::moment),
         }
     }
 }
@@ -189,12 +195,15 @@ impl Survey {
     pub fn measure(&self, stance: &Stance, settings: &MeasureSettings) -> Result<Measured, StanceError> {
         let standing = self.stand(stance)?;
         let account = self.appraise(&standing, &settings.measures);
-        let sun = settings.sun.or(self.model.site.sun);
+        let subject = self.subject.as_ref().ok();
+        let light_of = |moment| PlannedLight::of(&self.model, subject, &self.sight, &standing, moment).ok();
+        let planned = settings.moment.and_then(light_of);
+        let sun = settings.sun.or(planned.as_ref().map(|planned| planned.sun.seen())).or(self.model.site.sun);
         let tolerances = self.tolerances(stance, &standing, settings);
         let cautions = cautions(&self.model, &standing, sun);
         let verdict = Verdict::of(&self.model, &account, &settings.measures);
         let (tolerance, tolerance_as_set) = (tolerances.map(|both| both.anew), tolerances.map(|both| both.as_set));
-        Ok(Measured { standing, account, verdict, tolerance, tolerance_as_set, sun, cautions })
+        Ok(Measured { standing, account, verdict, tolerance, tolerance_as_set, sun, planned, cautions })
     }
 
     /// How exactly one must stand; `None` where nobody asks, or nothing is known.
@@ -233,6 +242,7 @@ impl Survey {
             tolerance_as_set: measured.tolerance_as_set.as_ref(),
             lean_change: settings.lean_change,
             sun: measured.sun,
+            planned: measured.planned.as_ref(),
             cautions: &measured.cautions,
         };
         Record::of(&self.model, findings)

@@ -7,8 +7,10 @@ use clap::Args;
 
 use crate::handover::DocumentSettings;
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
+use crate::light::Zone;
 use crate::place::Day;
 use crate::still::Look;
+use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 
 use super::deliver::{destination, handed_over};
@@ -43,9 +45,9 @@ pub(super) struct CardArguments {
 
 pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Card)?;
-    let day = day_or_today(arguments.day)?;
-    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
+    let settings = arguments.measures.settings_on(&survey)?;
+    let day = planned_day(arguments.day, &survey, &settings)?;
     let stance = arguments.stance.stance(&survey)?;
     let document = DocumentSettings { day, units: arguments.units, look: Look::Card };
     let request = DeliveryRequest::Card { stance, settings, document };
@@ -57,6 +59,12 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
         count => format!("{count} pairs of edges line up there"),
     };
     tell(&format!("{} is written, for {day}; {pairs}.", delivered.path.display()))
+}
+
+/// The day that was asked for, else that of the planned moment, else the computer's.
+pub(super) fn planned_day(day: Option<Day>, survey: &Survey, settings: &MeasureSettings) -> Result<Day, Ending> {
+    let planned = settings.moment.and_then(|moment| Some(Zone::of(&survey.model.site).ok()?.clock(moment).day));
+    day_or_today(day.or(planned))
 }
 
 /// The day that was asked for, else the computer's.

@@ -61,8 +61,8 @@ enum Form {
 pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     let out = arguments.out.as_deref();
     let out = out.map(|out| destination(out, arguments.replace, DeliveryKind::Comparison)).transpose()?;
-    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
+    let settings = arguments.measures.settings_on(&survey)?;
     let mut stances = named_stances(&survey, &arguments.stances)?;
     stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     if stances.len() < 2 {

@@ -6,6 +6,7 @@ use clap::Args;
 
 use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
+use crate::light::{Moment, Sky};
 use crate::optics::Proportion;
 use crate::plan::packed_bag;
 use crate::record::{FrontRecord, IfTallerRecord, LineRecord, Record, ToleranceRecord, VerdictRecord};
@@ -75,6 +76,10 @@ pub(super) struct MeasureOptions {
     /// The sun's position: azimuth from true north and altitude, in degrees
     #[arg(long, value_name = "AZ,ALT", value_parser = sun, allow_hyphen_values = true)]
     pub(super) sun: Option<Sun>,
+    /// The moment that it is planned for: the site's own time as 2026-06-21T14:30, or with its offset (RFC 3339). The sun then
+    /// stands where it does at that moment, unless --sun puts it elsewhere
+    #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
+    pub(super) moment: Option<String>,
     /// The resolution of the largest print, in pixels per inch
     #[arg(long, value_name = "PPI", default_value_t = 300.0)]
     ppi: f64,
@@ -91,6 +96,7 @@ impl Default for MeasureOptions {
             proportion: None,
             tolerance: LEAN_CHANGE_DEG,
             sun: None,
+            moment: None,
             ppi: 300.0,
         }
     }
@@ -124,7 +130,21 @@ impl MeasureOptions {
             },
             lean_change: Some(Angle::from_degrees(self.tolerance)),
             sun: self.sun,
+            moment: None,
         })
+    }
+
+    /// The same on a site, by whose clocks the moment is read.
+    pub(super) fn settings_on(&self, survey: &Survey) -> Result<MeasureSettings, Ending> {
+        Ok(MeasureSettings { moment: self.moment_on(survey)?, ..self.settings()? })
+    }
+
+    /// The moment by the clocks of a site.
+    pub(super) fn moment_on(&self, survey: &Survey) -> Result<Option<Moment>, Ending> {
+        let Some(text) = &self.moment else { return Ok(None) };
+        let whose = |error| Ending::from(error).of("--moment");
+        let sky = Sky::over(&survey.model.site).map_err(whose)?;
+        Ok(Some(sky.zone().read(text).map_err(whose)?.moment))
     }
 }
 
@@ -190,8 +210,8 @@ pub(super) fn recorded(
 }
 
 pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
-    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
+    let settings = arguments.measures.settings_on(&survey)?;
     if !arguments.stance.is_empty() {
         let stance = arguments.stance.stance(&survey)?;
         let (measured, mut record) = recorded(&survey, &stance, &settings)?;

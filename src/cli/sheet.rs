@@ -11,7 +11,7 @@ use crate::place::Day;
 use crate::site::Stance;
 use crate::units::Units;
 
-use super::card::day_or_today;
+use super::card::planned_day;
 use super::deliver::{destination, handed_over};
 use super::measure::MeasureOptions;
 use super::request::{saved, survey};
@@ -55,13 +55,13 @@ pub(super) struct SheetArguments {
 
 pub(super) fn run(arguments: &SheetArguments) -> Outcome {
     let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Sheet)?;
-    let day = day_or_today(arguments.day)?;
-    let settings = arguments.measures.settings()?;
     let brand = match &arguments.brand {
         Some(path) => Brand::read(path).map_err(Ending::bad)?,
         None => Brand::default(),
     };
     let survey = survey(&arguments.site)?;
+    let settings = arguments.measures.settings_on(&survey)?;
+    let day = planned_day(arguments.day, &survey, &settings)?;
     let mut stances: Vec<Stance> = if arguments.stance.is_empty() {
         survey.model.site.stances.iter().take(MOST_STANCES).cloned().collect()
     } else {

@@ -64,9 +64,6 @@ pub(super) struct StillArguments {
     /// Render the picture that straightening afterwards would keep
     #[arg(long)]
     straightened: bool,
-    /// The planned date and time, such as 2027-06-21T17:30+01:00; no date unless given
-    #[arg(long, value_name = "MOMENT")]
-    moment: Option<Moment>,
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
@@ -119,8 +116,15 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         return Err(Ending::BadInput("--width is 0; it must be at least 1".into()));
     }
     let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Still)?;
-    let settings = arguments.measures.settings()?;
     let survey = survey(&arguments.site)?;
+    // On a site that is nowhere on the Earth a moment has no light, and only dates the picture.
+    let dated = arguments.measures.moment.as_deref().filter(|_| survey.model.site.anchor.is_none());
+    let settings = match dated {
+        Some(_) => arguments.measures.settings()?,
+        None => arguments.measures.settings_on(&survey)?,
+    };
+    let moment =
+        dated.map(str::parse::<Moment>).transpose().map_err(|why| Ending::BadInput(format!("--moment: {why}")))?;
     let stance = arguments.stance.stance(&survey)?;
     let shot = Shot {
         width_px: (!arguments.full).then_some(arguments.width),
@@ -133,7 +137,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         straightened: arguments.straightened,
         people: arguments.person.clone(),
         company: arguments.company,
-        moment: arguments.moment,
+        moment,
     };
     let taken = take(&survey, stance, settings, shot, &destination)?;
     tell(&format!(

@@ -11,7 +11,7 @@ use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
 use crate::survey::MeasureSettings;
-use crate::viewer::state::desk::{Desk, SettingAction, StartError};
+use crate::viewer::state::desk::{Desk, LightAction, SettingAction, StartError};
 use crate::viewer::state::opening::{Home, Source};
 use crate::viewer::state::settings::Settings;
 use crate::viewer::state::work::Wake;
@@ -129,6 +129,9 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
         let stance = given.unwrap_or_else(|| source.first_stance(desk.survey()));
         Desk::new(Arc::clone(desk.survey()), stance, settings).map_err(Ending::from)?
     };
+    if let Some(moment) = arguments.measures.moment_on(desk.survey())? {
+        desk.act(LightAction::Show(moment));
+    }
     if let Some(theme) = arguments.theme {
         desk.act(SettingAction::Theme(theme.into()));
     }

@@ -44,7 +44,7 @@ pub struct Shot {
     pub people: Vec<PlanPoint>,
     /// Whether people, a bicycle, a car and a van stand about the foot of the subject.
     pub company: bool,
-    /// The moment it is planned for.
+    /// The moment that the picture is dated by; that of the measurement unless given.
     pub moment: Option<Moment>,
 }
 
@@ -130,6 +130,8 @@ pub struct Setup {
     /// What the record beside the picture will say, but for the picture's fingerprint.
     pub record: Record,
     view: View,
+    /// When the picture is planned for.
+    moment: Option<Moment>,
 }
 
 impl Setup {
@@ -146,6 +148,8 @@ impl Setup {
     ) -> Result<Self, CaptureError> {
         let measured = survey.measure(stance, settings)?;
         let mut record = survey.record(stance, &measured, settings);
+        let planned = measured.planned.as_ref().and_then(|planned| planned.clock.parse().ok());
+        let moment = shot.moment.or(planned);
         if let (true, Some(straightened)) = (shot.straightened, &mut record.straightened) {
             straightened.pictured = true;
         }
@@ -163,10 +167,10 @@ impl Setup {
             depth_of_field: shot.depth_of_field,
             people: shot.people.clone(),
             company: shot.company,
-            moment: shot.moment.map(|moment| moment.to_string()),
+            moment: moment.map(|moment| moment.to_string()),
             sha256: None,
         });
-        Ok(Self { measured, record, view })
+        Ok(Self { measured, record, view, moment })
     }
 
     /// Makes the picture as large as fits into so many pixels across and down, and no larger than it is.
@@ -193,16 +197,10 @@ impl Setup {
         form: PictureForm,
         progress: &Progress,
     ) -> Result<Capture, CaptureError> {
-        let Self { measured, mut record, view } = self;
+        let Self { measured, mut record, view, moment } = self;
         let (picture, labels_left_out) = pictured(survey, &measured, &view, shot, progress)?;
         let plane = plane_of(&survey.model.site);
-        let taken = Taken {
-            record: &record,
-            camera: &view.camera,
-            pose: &view.pose,
-            plane: plane.as_ref(),
-            moment: shot.moment,
-        };
+        let taken = Taken { record: &record, camera: &view.camera, pose: &view.pose, plane: plane.as_ref(), moment };
         let file = picture_file(&picture, form, &taken)?;
         if let Some(picture) = &mut record.picture {
             picture.sha256 = Some(fingerprint(&file));

@@ -12,6 +12,7 @@ mod error;
 mod faces;
 mod from_stance;
 mod moment;
+mod planned;
 mod requirement;
 mod sky;
 mod tide;
@@ -27,6 +28,7 @@ pub use faces::{
 };
 pub use from_stance::{FlareRisk, LightSide, SunInPicture, light_side, sun_in_picture};
 pub use moment::{Clock, Moment, ReadMoment, YEARS, Zone};
+pub use planned::PlannedLight;
 pub use requirement::{FARTHEST_DAYS, LightRequirement, RequiredFrom};
 pub use sky::{Air, Crossings, RISE_DEG, Sky, SunDay, SunPosition, TWILIGHTS_DEG};
 pub use tide::{TideError, TideTable, is_flooded};

@@ -42,6 +42,12 @@ impl Moment {
         Self::of_unix_ms(self.unix_ms.saturating_add((seconds * 1000.0).round() as i64))
     }
 
+    /// The nearest whole second.
+    #[must_use]
+    pub fn to_second(self) -> Self {
+        Self::of_unix_ms((self.unix_ms + 500).div_euclid(1000) * 1000)
+    }
+
     /// How many seconds later than another it is.
     pub fn seconds_since(self, other: Self) -> f64 {
         (self.unix_ms - other.unix_ms) as f64 / 1000.0
@@ -87,6 +93,16 @@ impl Moment {
             civil.minute(),
             civil.second()
         )
+    }
+
+    /// The moment of a text with its offset (RFC 3339); `None` where it is none.
+    pub fn of_rfc3339(text: &str) -> Option<Self> {
+        text.trim().parse::<Timestamp>().ok().map(|timestamp| Self::of_unix_ms(timestamp.as_millisecond()))
+    }
+
+    /// As RFC 3339 writes it in universal time.
+    pub fn rfc3339(self) -> String {
+        self.timestamp().to_string()
     }
 
     fn timestamp(self) -> Timestamp {
@@ -247,8 +263,8 @@ impl Zone {
         if !(YEARS.0..=YEARS.1).contains(&day.numbers().0) {
             return Err(LightError::OutOfYears { given: date.to_owned() });
         }
-        if let Ok(timestamp) = text.parse::<Timestamp>() {
-            return Ok(ReadMoment { moment: Moment::of_unix_ms(timestamp.as_millisecond()), note: None });
+        if let Some(moment) = Moment::of_rfc3339(text) {
+            return Ok(ReadMoment { moment, note: None });
         }
         let civil: DateTime = text.parse().map_err(|_| refused())?;
         let ambiguous = self.zone.to_ambiguous_timestamp(civil);

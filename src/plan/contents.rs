@@ -89,6 +89,9 @@ pub struct Plan {
     /// The sun that was set, in place of the site's own.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sun: Option<Sun>,
+    /// The moment at which the sun stands there, in universal time (RFC 3339); none where a hand put it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub moment: Option<String>,
     /// Where the walker stood last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last: Option<Stance>,
@@ -107,6 +110,7 @@ impl Default for Plan {
             against: None,
             laid: Vec::new(),
             sun: None,
+            moment: None,
             last: None,
             sought: None,
         }

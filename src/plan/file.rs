@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use crate::files::{self, FileError, FileKind};
+use crate::light::Moment;
 use crate::site::{Finding, PathStep, SiteProblems, check_kept_stance, read_kindred};
 
 use super::{LONGEST_NAME, LONGEST_NOTE, MOST_LAID, MOST_PRINTS, PLAN_FORMAT, Plan};
@@ -95,6 +96,11 @@ fn check(plan: &Plan) -> Vec<Finding> {
                 error("the sun", &way, format!("is {value}"), &format!("from {low} to {high} °"), "");
             }
         }
+    }
+    if let Some(moment) = plan.moment.as_deref().filter(|moment| Moment::of_rfc3339(moment).is_none()) {
+        let shown: String = moment.chars().take(40).collect();
+        let allowed = "a moment in universal time, such as 2026-06-21T13:30:00Z";
+        error("the planned moment", &[PathStep::Field("moment")], format!("is '{shown}'"), allowed, "");
     }
     if let Some(Err(wrong)) = plan.sought.as_ref().map(|sought| sought.criteria.check_each()) {
         let way = [PathStep::Field("sought"), PathStep::Field("wishes")];

@@ -6,6 +6,9 @@ use super::contents::{MOST_LAID, Plan, Print, PrintId, free_name};
 /// that either made. Where both changed the same thing, mine holds, but nobody's note is lost; a print that one took
 /// away and the other changed stays.
 pub fn merge(base: &Plan, mine: &Plan, theirs: &Plan) -> Plan {
+    // The sun stands where it does at the moment.
+    let light = |plan: &'_ Plan| (plan.sun, plan.moment.clone());
+    let (sun, moment) = one(&light(base), &light(mine), &light(theirs));
     let mut plan = Plan {
         format: mine.format,
         prints: Vec::with_capacity(mine.prints.len().max(theirs.prints.len())),
@@ -13,7 +16,8 @@ pub fn merge(base: &Plan, mine: &Plan, theirs: &Plan) -> Plan {
         folder: one(&base.folder, &mine.folder, &theirs.folder),
         against: one(&base.against, &mine.against, &theirs.against),
         laid: one(&base.laid, &mine.laid, &theirs.laid),
-        sun: one(&base.sun, &mine.sun, &theirs.sun),
+        sun,
+        moment,
         last: one(&base.last, &mine.last, &theirs.last),
         sought: one(&base.sought, &mine.sought, &theirs.sought),
     };

@@ -6,8 +6,9 @@ use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use crate::appraise::{FinalPicture, SEEN_SHARE, SHORTEST_STRETCH};
+use crate::light::{Moment, PlannedLight};
 use crate::optics::{Distortion, Mapping, Orientation};
-use crate::site::{PlanPoint, Stance};
+use crate::site::{PlanPoint, Stance, Sun};
 use crate::still::Look;
 use crate::theme::Theme;
 use crate::units::Units;
@@ -163,6 +164,54 @@ pub struct PictureRecord {
     /// SHA-256 of the bytes of the picture's file; null where the record is older than that, or the picture not taken yet.
     #[serde(default)]
     pub sha256: Option<String>,
+}
+
+/// The moment that a picture is planned for, with its light.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct PlannedRecord {
+    /// What the clocks of the site show, with their offset from universal time (RFC 3339).
+    pub moment: String,
+    /// The site's time zone, by its IANA name.
+    pub time_zone: String,
+    /// Where the sun stands, as the air shows it.
+    pub sun: Sun,
+    /// The sun's altitude without the air.
+    pub true_altitude_deg: f64,
+    /// The face that the picture is of: its block and the bearing it looks along; null without a subject.
+    pub face: Option<String>,
+    /// Its light: lit, grazing, shaded, away or night.
+    pub light: Option<String>,
+    /// The angle between the sun and square to the face.
+    pub incidence_deg: Option<f64>,
+    /// The share of the face that the sun is on, from 0 to 1.
+    pub lit_share: Option<f64>,
+    /// From which side the light comes: front, left, right or back; null while the sun is down.
+    pub light_from: Option<String>,
+    /// The risk of stray light in the lens: none, some, likely, or in_frame where the sun is in the picture.
+    pub stray_light: String,
+}
+
+impl PlannedRecord {
+    pub(super) fn of(planned: &PlannedLight) -> Self {
+        let light = planned.face.as_ref().map(|(_, light)| light);
+        Self {
+            moment: planned.clock.clone(),
+            time_zone: planned.zone.clone(),
+            sun: planned.sun.seen(),
+            true_altitude_deg: planned.sun.true_altitude.degrees(),
+            face: planned.face.as_ref().map(|(name, _)| name.clone()),
+            light: light.map(|light| light.light.key().to_owned()),
+            incidence_deg: light.map(|light| light.incidence.degrees()),
+            lit_share: light.map(|light| light.lit_share),
+            light_from: planned.side.map(|side| side.key().to_owned()),
+            stray_light: planned.in_picture.flare.key().to_owned(),
+        }
+    }
+
+    /// The moment; `None` where somebody has made it none.
+    pub fn moment(&self) -> Option<Moment> {
+        Moment::of_rfc3339(&self.moment)
+    }
 }
 
 /// Which site a record belongs to.

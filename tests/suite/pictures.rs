@@ -24,8 +24,14 @@ fn golden() -> (tempfile::TempDir, PathBuf) {
     let base = tempfile::tempdir().expect("a folder");
     let folder = base.path().join("été 🗼 'x'");
     std::fs::create_dir(&folder).expect("made");
-    let records =
-        ["near-1.record.ron", "far-1.record.json", "near-2.record.ron", "far-3.record.ron", "far-4.record.ron"];
+    let records = [
+        "near-1.record.ron",
+        "far-1.record.json",
+        "near-2.record.ron",
+        "far-3.record.ron",
+        "far-4.record.ron",
+        "far-5.record.ron",
+    ];
     for name in [&[SITE][..], &records].concat() {
         std::fs::copy(project().join("tests/golden").join(name), folder.join(name)).expect("copied");
     }
@@ -326,6 +332,53 @@ fn records_of_the_fourth_format_show_the_site_as_it_was_shown_then() {
     let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
     assert_eq!(again.format, RECORD_FORMAT);
     assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
+}
+
+#[test]
+fn records_of_the_fifth_format_are_dated_and_have_no_planned_light() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join("far-5.record.ron")).expect("a record");
+    let record = Record::read(&text).expect("a record");
+    let picture = record.picture.as_ref().expect("a picture");
+    assert_eq!((record.format, picture.look, picture.company), (5, Look::Materials, true));
+    assert_eq!((picture.moment.as_deref(), &record.planned), (Some("2027-06-21T17:30:00+01:00"), &None));
+    let told = run(&folder, &["repeat", "far-5.record.ron", "-o", "again.png"]).good();
+    assert!(told.contains("All figures are as recorded."), "{told}");
+    let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
+    let again = Record::read(&again).expect("a record");
+    let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
+    assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
+}
+
+#[test]
+fn the_planned_moment_lights_the_picture_and_is_written_down_with_its_light() {
+    let (_base, folder) = golden();
+    let text = std::fs::read_to_string(folder.join(SITE)).expect("a site");
+    assert!(text.contains("anchor:"), "the site lies somewhere");
+    let still = ["still", SITE, "--stance", "far", "--width", "90", "--samples", "1", "--look", "materials"];
+    run(&folder, &[&still[..], &["-o", "noon.jpg", "--moment", "2027-06-21T11:00Z"]].concat()).good();
+    run(&folder, &[&still[..], &["-o", "evening.jpg", "--moment", "2027-06-21T19:00Z"]].concat()).good();
+    let record =
+        |name: &str| Record::read(&std::fs::read_to_string(folder.join(name)).expect("a record")).expect("a record");
+    let (noon, evening) = (record("noon.record.ron"), record("evening.record.ron"));
+    let of = |record: &Record| record.planned.clone().expect("planned");
+    // The very figures that `light` gives, whose sun is held to pvlib.
+    let asked = ["light", SITE, "--stance", "far", "--moment", "2027-06-21T11:00Z", "--json"];
+    let light: serde_json::Value = serde_json::from_str(&run(&folder, &asked).good()).expect("JSON");
+    let near = |a: f64, value: &serde_json::Value| (a - value.as_f64().expect("a number")).abs() < 1e-6;
+    assert!(near(of(&noon).sun.azimuth_deg, &light["azimuth_deg"]), "{light}");
+    assert!(near(of(&noon).sun.altitude_deg, &light["altitude_deg"]), "{light}");
+    assert_eq!(noon.sun, Some(of(&noon).sun));
+    assert!(of(&noon).incidence_deg.is_some() && of(&noon).light_from.is_some());
+    assert!(of(&evening).sun.altitude_deg < of(&noon).sun.altitude_deg);
+    let bytes = |name: &str| std::fs::read(folder.join(name)).expect("a picture");
+    assert_ne!(bytes("noon.jpg"), bytes("evening.jpg"), "the shadows lie elsewhere");
+    // It comes out again from the record alone, and its file is dated by it.
+    let told = run(&folder, &["repeat", "evening.record.ron", "-o", "again.jpg"]).good();
+    assert!(told.contains("All figures are as recorded."), "{told}");
+    assert_eq!(bytes("evening.jpg"), bytes("again.jpg"));
+    let dated = noon.picture.and_then(|picture| picture.moment).expect("dated");
+    assert_eq!(dated, of(&noon).moment);
 }
 
 #[test]

@@ -14,6 +14,7 @@ use crate::verticals::{StraightenFailure, Straightened};
 
 use super::camera_moves::{CameraMove, Present};
 use super::effects::{Effect, Effects};
+use super::given_light::GivenLight;
 use super::jobs::Outcome;
 use super::jobs::tolerance::FoundTolerances;
 use super::notices::NoticeKind;
@@ -81,10 +82,10 @@ pub(super) struct CameraStore {
     tolerance_work: Option<WorkId>,
     straighten: Option<f64>,
     straightened: Option<Result<Straightened, StraightenFailure>>,
-    /// The sun that the plan keeps; one that the command line gives is measured with and not kept.
-    plan_sun: Option<Sun>,
-    /// Whether the command line gave the sun.
-    sun_given: bool,
+    /// The light that the plan keeps; one that the command line gives is measured with and not kept.
+    plan_light: GivenLight,
+    /// Whether the command line gave the light.
+    light_given: bool,
 }
 
 impl CameraStore {
@@ -109,8 +110,8 @@ impl CameraStore {
             tolerance_work: None,
             straighten: None,
             straightened: None,
-            plan_sun: None,
-            sun_given: settings.sun.is_some(),
+            plan_light: GivenLight::default(),
+            light_given: settings.sun.is_some() || settings.moment.is_some(),
         })
     }
 
@@ -148,8 +149,8 @@ impl CameraStore {
         self.straightened.as_ref()
     }
 
-    pub(super) fn plan_sun(&self) -> Option<Sun> {
-        self.plan_sun
+    pub(super) fn plan_light(&self) -> GivenLight {
+        self.plan_light
     }
 
     pub(super) fn act(
@@ -164,7 +165,7 @@ impl CameraStore {
             CameraAction::Move(wanted) => self.make_move(&wanted, survey, settings, effects),
             CameraAction::Undo => self.undo(survey, effects),
             CameraAction::Redo => self.redo(survey, effects),
-            CameraAction::Sun(sun) => self.set_sun(sun, survey, effects),
+            CameraAction::Sun(sun) => self.set_light(GivenLight { sun, moment: None }, survey, effects),
             CameraAction::Straighten(share) => {
                 self.straighten = share.map(|share| if share.is_nan() { 1.0 } else { share.clamp(0.0, 1.0) });
                 self.straighten_again(survey);
@@ -316,28 +317,32 @@ impl CameraStore {
         });
     }
 
-    /// Measures with the sun elsewhere, and keeps it with the plan.
-    pub(super) fn set_sun(&mut self, sun: Option<Sun>, survey: &Survey, effects: &mut Effects) {
-        if self.measure_settings.sun == sun && self.plan_sun == sun {
+    /// Measures in another light, and keeps it with the plan.
+    pub(super) fn set_light(&mut self, light: GivenLight, survey: &Survey, effects: &mut Effects) {
+        let GivenLight { sun, moment } = light;
+        let MeasureSettings { sun: known_sun, moment: known_moment, .. } = self.measure_settings;
+        if (sun, moment) == (known_sun, known_moment) && self.plan_light == light {
             return;
         }
-        (self.measure_settings.sun, self.plan_sun, self.sun_given) = (sun, sun, false);
+        (self.plan_light, self.light_given) = (light, false);
+        self.measure_settings = MeasureSettings { sun, moment, ..self.measure_settings };
         self.measure_again(survey, effects);
         effects.change();
     }
 
-    /// The plan of the site that is shown was read: its sun holds unless the command line gave one. The camera stands where
+    /// The plan of the site that is shown was read: its light holds unless the command line gave one. The camera stands where
     /// it stood last, if one can still stand there, else where it stands.
     pub(super) fn follow_plan(
         &mut self,
-        sun: Option<Sun>,
+        light: GivenLight,
         last: Option<Stance>,
         survey: &Survey,
         effects: &mut Effects,
     ) {
-        self.plan_sun = sun;
-        if !self.sun_given {
-            self.measure_settings.sun = sun;
+        self.plan_light = light;
+        if !self.light_given {
+            let GivenLight { sun, moment } = light;
+            self.measure_settings = MeasureSettings { sun, moment, ..self.measure_settings };
         }
         let stance = last.filter(|last| survey.stand(last).is_ok()).unwrap_or_else(|| self.stance.clone());
         self.take_up(stance, survey, effects);
@@ -357,7 +362,8 @@ impl CameraStore {
     pub(super) fn enter(&mut self, stances: [Stance; 2], survey: &Survey, effects: &mut Effects) {
         (self.past, self.future, self.moving) = (Vec::new(), Vec::new(), false);
         (self.straighten, self.straightened) = (None, None);
-        (self.measure_settings.sun, self.plan_sun, self.sun_given) = (None, None, false);
+        (self.plan_light, self.light_given) = (GivenLight::default(), false);
+        self.measure_settings = MeasureSettings { sun: None, moment: None, ..self.measure_settings };
         for stance in stances {
             if self.take_up(stance, survey, effects) {
                 return;

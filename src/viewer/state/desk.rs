@@ -193,8 +193,8 @@ impl Desk {
                     self.camera.go_to(*stance, self.site.survey(), effects);
                     self.notices.set_cautions(self.camera.cautions());
                 }
-                Effect::ShowSun(sun) => {
-                    self.camera.act(CameraAction::Sun(Some(sun)), &self.site, &self.settings, effects);
+                Effect::ShowLight(light) => {
+                    self.camera.set_light(light, self.site.survey(), effects);
                 }
                 Effect::MeasureWith { upright } => {
                     self.camera.measure_with(upright, self.site.survey(), effects);
@@ -419,7 +419,7 @@ fn plan_parts<'a>(
         folder: delivery.folder(),
         against: prints.against(),
         laid: prints.laid(),
-        sun: camera.plan_sun(),
+        light: camera.plan_light(),
         sought: search.sought(),
     }
 }

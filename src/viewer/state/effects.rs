@@ -7,11 +7,12 @@ use std::sync::Arc;
 use crate::angle::Angle;
 use crate::plan::{Plan, PrintId};
 use crate::progress::Progress;
-use crate::site::{Stance, Sun, TextChange};
+use crate::site::{Stance, TextChange};
 use crate::survey::Survey;
 
 use super::arrangement::DeskName;
 use super::dialog::PathQuestion;
+use super::given_light::GivenLight;
 use super::jobs::Outcome;
 use super::notices::NoticeKind;
 use super::print_step::PrintStep;
@@ -38,7 +39,7 @@ pub(super) enum Effect {
     /// Take up a stance, as a move of its own.
     GoTo(Box<Stance>),
     /// Let the sun stand here.
-    ShowSun(Sun),
+    ShowLight(GivenLight),
     /// Measure again, with this largest lean that reads as upright.
     MeasureWith {
         /// The largest lean that reads as upright.

@@ -3,11 +3,11 @@
 use std::sync::Arc;
 
 use crate::light::{LightRequirement, LightYear, Moment, Sky};
-use crate::site::Sun;
 
 use super::camera::CameraStore;
 use super::clock::today;
 use super::effects::{Effect, Effects};
+use super::given_light::GivenLight;
 use super::jobs::Outcome;
 use super::jobs::light::{DayKey, DayLight, FoundDay, FoundYear, NextLight};
 use super::notices::NoticeKind;
@@ -49,7 +49,8 @@ pub struct LightView<'a> {
 pub(super) struct LightStore {
     /// The sky over which version of the site.
     sky: Option<(u64, Result<Arc<Sky>, String>)>,
-    moment: Option<(Moment, Sun)>,
+    /// The moment that was shown last.
+    last: Option<Moment>,
     day: Option<FoundDay>,
     day_work: Option<WorkId>,
     year: Option<FoundYear>,
@@ -75,10 +76,9 @@ impl LightStore {
     }
 
     pub(super) fn view(&self, site: &ShownSite, camera: &CameraStore) -> LightView<'_> {
-        let moment =
-            self.moment.filter(|(_, sun)| camera.measure_settings().sun == Some(*sun)).map(|(moment, _)| moment);
+        let moment = camera.measure_settings().moment;
         let sky = self.known_sky().map(|sky| &**sky);
-        let at = moment.or_else(|| self.moment.map(|(moment, _)| moment)).or_else(|| noon(sky.ok()?));
+        let at = moment.or(self.last).or_else(|| noon(sky.ok()?));
         let at = at.unwrap_or_else(|| Moment::of_unix_ms(0));
         let day_of = |moment| sky.ok().map(|sky| sky.zone().clock(moment).day);
         let day = self.day.as_ref().filter(|found| {
@@ -126,8 +126,8 @@ impl LightStore {
 
     fn show(&mut self, moment: Moment, sky: &Sky, effects: &mut Effects) {
         let sun = sky.sun(moment).seen();
-        self.moment = Some((moment, sun));
-        effects.push(Effect::ShowSun(sun));
+        self.last = Some(moment);
+        effects.push(Effect::ShowLight(GivenLight { sun: Some(sun), moment: Some(moment) }));
         effects.change();
     }
 

@@ -11,6 +11,7 @@ pub mod desk;
 pub(in crate::viewer) mod dialog;
 mod effects;
 mod files;
+mod given_light;
 mod jobs;
 mod light;
 mod notices;

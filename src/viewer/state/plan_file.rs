@@ -2,9 +2,11 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::light::Moment;
 use crate::plan::{Kept, PLAN_FORMAT, Plan, PlanError, Print, PrintId, Saved, SavedSearch};
-use crate::site::{Stance, Sun, site_hash};
+use crate::site::{Stance, site_hash};
 
+use super::given_light::GivenLight;
 use super::watch::real;
 use super::work::Wake;
 use super::writer::Writer;
@@ -16,7 +18,7 @@ pub(super) struct PlanParts<'a> {
     pub(super) folder: Option<&'a PathBuf>,
     pub(super) against: Option<PrintId>,
     pub(super) laid: &'a [PrintId],
-    pub(super) sun: Option<Sun>,
+    pub(super) light: GivenLight,
     pub(super) sought: Option<&'a SavedSearch>,
 }
 
@@ -30,7 +32,8 @@ impl PlanParts<'_> {
             folder: self.folder.cloned(),
             against: self.against,
             laid: self.laid.to_vec(),
-            sun: self.sun,
+            sun: self.light.sun,
+            moment: self.light.moment.map(Moment::rfc3339),
             last: last.cloned(),
             sought: self.sought.cloned(),
         }
@@ -38,13 +41,14 @@ impl PlanParts<'_> {
 
     /// Whether a plan has these parts. It is looked at after every step, and nothing is copied for it.
     fn are_of(&self, last: Option<&Stance>, plan: &Plan) -> bool {
-        let Plan { format: _, prints, bag, folder, against, laid, sun, last: known_last, sought } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last: known_last, sought } = plan;
         self.prints == prints.as_slice()
             && self.bag == bag.as_ref()
             && self.folder == folder.as_ref()
             && self.against == *against
             && self.laid == laid.as_slice()
-            && self.sun == *sun
+            && self.light.sun == *sun
+            && self.light.moment == moment.as_deref().and_then(Moment::of_rfc3339)
             && last == known_last.as_ref()
             && self.sought == sought.as_ref()
     }

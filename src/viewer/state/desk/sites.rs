@@ -10,6 +10,7 @@ use crate::survey::{MeasureSettings, Survey};
 
 use crate::viewer::state::build::OutsideChange;
 use crate::viewer::state::effects::{Effect, Effects, SiteShow};
+use crate::viewer::state::given_light::GivenLight;
 use crate::viewer::state::notices::NoticeKind;
 use crate::viewer::state::opening::{
     Home, OpenError, Opened, Source, StartError, first_stance, open, own_kit, somewhere,
@@ -102,7 +103,7 @@ impl Desk {
     /// Takes over the plan of the site that is shown, goes where the camera stood last, and watches the files.
     fn arrive(&mut self, opened: &Opened, take_up_last: bool, effects: &mut Effects) {
         let plan = self.files.follow(&opened.source, effects);
-        let Plan { format: _, prints, bag, folder, against, laid, sun, last, sought } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last, sought } = plan;
         self.prints.open(prints, laid, against);
         self.settings.set_bag(bag);
         self.delivery.set_folder(folder);
@@ -113,7 +114,12 @@ impl Desk {
         self.settings.opened(&opened.source);
         let is_demo = matches!(opened.source, Source::Scene(_));
         self.build.open(&opened.text, &opened.path, is_demo, self.files.own_kit());
-        self.camera.follow_plan(sun, last.filter(|_| take_up_last), self.site.survey(), effects);
+        self.camera.follow_plan(
+            GivenLight::of_plan(sun, moment.as_deref()),
+            last.filter(|_| take_up_last),
+            self.site.survey(),
+            effects,
+        );
         self.files.watch(effects);
         self.with_delivery(|delivery, inputs| delivery.list_captures(inputs));
     }
@@ -174,12 +180,12 @@ impl Desk {
             effects.notice(NoticeKind::News, format!("{prints} added by another window on this site"));
         }
         // Where the camera stands and what is searched for is each window's own.
-        let Plan { format: _, prints, bag, folder, against, laid, sun, last: _, sought: _ } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last: _, sought: _ } = plan;
         self.prints.replace(prints, laid, against);
         self.settings.set_bag(bag);
         self.delivery.set_folder(folder);
-        if sun != mine.sun {
-            self.camera.set_sun(sun, self.site.survey(), effects);
+        if (sun, &moment) != (mine.sun, &mine.moment) {
+            self.camera.set_light(GivenLight::of_plan(sun, moment.as_deref()), self.site.survey(), effects);
         }
         effects.change();
     }
