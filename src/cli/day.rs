@@ -109,7 +109,7 @@ pub(super) fn run(arguments: &DayArguments) -> Outcome {
         stances: named_stances(&survey, &arguments.stances)?,
         day,
         settings: settings(arguments, &sky, day)?,
-        tide: arguments.tide.as_deref().map(|path| tide(path, sky.zone())).transpose()?,
+        tide: arguments.tide.as_deref().map(|path| tide(path, sky.zone()).map(Arc::new)).transpose()?,
         measure: MeasureSettings::default(),
         units: arguments.units,
         made: now()?,

@@ -92,6 +92,9 @@ pub struct Plan {
     /// The moment at which the sun stands there, in universal time (RFC 3339); none where a hand put it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub moment: Option<String>,
+    /// The file of the tides.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tide: Option<PathBuf>,
     /// Where the walker stood last.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub last: Option<Stance>,
@@ -111,6 +114,7 @@ impl Default for Plan {
             laid: Vec::new(),
             sun: None,
             moment: None,
+            tide: None,
             last: None,
             sought: None,
         }

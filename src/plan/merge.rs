@@ -18,6 +18,7 @@ pub fn merge(base: &Plan, mine: &Plan, theirs: &Plan) -> Plan {
         laid: one(&base.laid, &mine.laid, &theirs.laid),
         sun,
         moment,
+        tide: one(&base.tide, &mine.tide, &theirs.tide),
         last: one(&base.last, &mine.last, &theirs.last),
         sought: one(&base.sought, &mine.sought, &theirs.sought),
     };

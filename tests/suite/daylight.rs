@@ -4,9 +4,13 @@ use std::time::Duration;
 
 use bevy_egui::egui::{self, Vec2};
 use egui_kittest::kittest::Queryable;
+use plumbsight::handover::deliver::{DayForm, DeliveryForm, DeliveryKind, PageForm, Prepared};
 use plumbsight::light::{FaceLight, LightLimits, LightRequirement, Shade, Sky};
+use plumbsight::search::LightWhen;
 use plumbsight::site::{Access, Shape, Terrain, parse_site};
-use plumbsight::viewer::state::desk::{BuildAction, Desk, DeskName, LightAction, Picked, SettingAction, SiteChange};
+use plumbsight::viewer::state::desk::{
+    BuildAction, DeliveryAction, Desk, DeskName, LightAction, Picked, SettingAction, SiteChange,
+};
 
 use crate::building::{Place, plan_rect, press};
 use crate::panels::{Seat, seat};
@@ -89,6 +93,116 @@ fn the_days_light_on_the_front_is_the_cores_and_the_next_such_light_is_found() {
     assert!(desk.settle(PATIENCE));
     assert!(desk.notices().iter().any(|notice| notice.text.contains("no such light")), "{:?}", desk.notices());
     assert_eq!(desk.light().moment, Some(found));
+}
+
+#[test]
+fn the_planned_moment_and_the_tides_come_back_with_the_site() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.rest();
+    let sky = Sky::over(&desk.survey().model.site).expect("anchored");
+    let moment = sky.zone().read("2026-06-21T10:30:00+01:00").expect("a moment").moment;
+    let tides = place.path("tides.csv");
+    std::fs::write(&tides, "2026-06-21T06:00,-2\n2026-06-21T12:00,3\n2026-06-21T18:00,-2\n").expect("written");
+    desk.act(LightAction::Show(moment));
+    desk.act(LightAction::Tide(Some(tides.clone())));
+    desk.rest();
+    let level = |desk: &Desk| desk.light().water.expect("known").level_m.expect("in reach");
+    // By hand: three quarters of the way in time, half a cosine up five metres.
+    let by_hand_m = -2.0 + 5.0 * 0.5 * (1.0 - (0.75 * std::f64::consts::PI).cos());
+    assert!((level(&desk) - by_hand_m).abs() < 1e-9);
+    let planned = desk.measured().planned.clone().expect("planned");
+    assert_eq!((planned.moment, desk.sun()), (moment, Some(sky.sun(moment).seen())));
+    drop(desk);
+    let mut desk = place.mine();
+    desk.rest();
+    assert_eq!(desk.light().moment, Some(moment));
+    assert_eq!(desk.measured().planned.as_ref(), Some(&planned));
+    assert!((level(&desk) - by_hand_m).abs() < 1e-9);
+    // A table that is none is told with its line, and the one before stays.
+    let bad = place.path("bad.csv");
+    std::fs::write(&bad, "2026-06-21T06:00,1\n2026-06-21T03:00,2\n").expect("written");
+    desk.act(LightAction::Tide(Some(bad)));
+    desk.rest();
+    assert!(desk.notices().iter().any(|notice| notice.text.contains("line 2")), "{:?}", desk.notices());
+    assert_eq!(desk.light().water.expect("known").path, tides);
+    desk.act(LightAction::Tide(None));
+    desk.rest();
+    assert!(desk.light().water.is_none());
+}
+
+#[test]
+fn light_and_tide_are_asked_for_on_the_search_desk() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.rest();
+    let sky = Sky::over(&desk.survey().model.site).expect("anchored");
+    let moment = sky.zone().read("2026-06-21T10:30:00+01:00").expect("a moment").moment;
+    let tides = place.path("tides.csv");
+    std::fs::write(&tides, "2026-06-21T06:00,-2\n2026-06-21T12:00,3\n").expect("written");
+    desk.act(LightAction::Show(moment));
+    desk.act(LightAction::Tide(Some(tides)));
+    let mut harness = on(desk, DeskName::Search);
+    harness.run_steps(4);
+    let asked = |harness: &egui_kittest::Harness<'static, Seat>| harness.state().desk.search().request.criteria.clone();
+    assert_eq!(asked(&harness).light, None);
+    harness.get_by_label("light: From 10:30 on 2026-06-21").click();
+    harness.run_steps(4);
+    let light = asked(&harness).light.expect("asked for");
+    assert_eq!(light.when, LightWhen::From("2026-06-21T10:30:00+01:00".into()));
+    harness.get_by_label("light: All its month").click();
+    harness.run_steps(4);
+    let LightWhen::Days { first, last, from_minute, to_minute } = asked(&harness).light.expect("asked for").when else {
+        panic!("days")
+    };
+    assert_eq!((first.to_string(), last.to_string()), ("2026-06-01".into(), "2026-06-30".into()));
+    assert!(from_minute < to_minute);
+    harness.get_by_label_contains("Water at ").click();
+    harness.run_steps(4);
+    let level_m = harness.state().desk.light().water.expect("known").level_m;
+    assert_eq!(asked(&harness).water_level_m, level_m);
+    harness.get_by_label("light: Any light").click();
+    harness.run_steps(4);
+    assert_eq!(asked(&harness).light, None);
+}
+
+#[test]
+fn the_order_of_the_day_is_handed_over_in_every_form() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    desk.rest();
+    let out = place.path("out");
+    desk.act(DeliveryAction::Folder(out.clone()));
+    desk.act(DeliveryAction::ShowPage(DeliveryKind::Day));
+    let mut options = desk.delivery().options.clone();
+    options.day = Some("2026-06-21".parse().expect("a day"));
+    options.order.wanted = plumbsight::day::WantedLight::Daylight;
+    desk.act(DeliveryAction::SetOptions(Box::new(options)));
+    assert!(desk.settle(PATIENCE));
+    let prepared = desk.delivery().prepared.expect("prepared").as_ref().expect("in order").clone();
+    let Prepared::Day(pages) = &prepared else { panic!("{prepared:?}") };
+    for form in [DayForm::Page(PageForm::Html), DayForm::Page(PageForm::Pdf), DayForm::Calendar, DayForm::Route] {
+        desk.act(DeliveryAction::Write(DeliveryForm::Day(form)));
+        assert!(desk.settle(PATIENCE));
+    }
+    let mut endings: Vec<String> = std::fs::read_dir(&out)
+        .expect("a folder")
+        .map(|entry| entry.expect("an entry").path().extension().expect("an ending").to_string_lossy().into_owned())
+        .collect();
+    endings.sort();
+    assert_eq!(endings, ["gpx", "html", "ics", "pdf"], "{:?}", desk.notices());
+    let written = |ending: &str| {
+        let path = std::fs::read_dir(&out).expect("a folder").map(|entry| entry.expect("an entry").path());
+        let path = path.into_iter().find(|path| path.extension().is_some_and(|found| found == ending));
+        std::fs::read_to_string(path.expect("there")).expect("text")
+    };
+    assert_eq!(written("ics"), pages.calendar());
+    assert_eq!(written("gpx"), pages.route());
+    let html = written("html");
+    for visit in &pages.plan.visits {
+        assert!(html.contains(&visit.stance.name), "{}", visit.stance.name);
+    }
+    assert!(html.contains("Sunrise") && html.contains("Order of the day"));
 }
 
 /// A tower on level ground, nowhere on the Earth.

@@ -377,7 +377,7 @@ fn the_planned_moment_lights_the_picture_and_is_written_down_with_its_light() {
     let told = run(&folder, &["repeat", "evening.record.ron", "-o", "again.jpg"]).good();
     assert!(told.contains("All figures are as recorded."), "{told}");
     assert_eq!(bytes("evening.jpg"), bytes("again.jpg"));
-    let dated = noon.picture.and_then(|picture| picture.moment).expect("dated");
+    let dated = noon.picture.clone().and_then(|picture| picture.moment).expect("dated");
     assert_eq!(dated, of(&noon).moment);
 }
 

@@ -22,7 +22,7 @@ use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
 use crate::handover::sequence_page::sequence_page;
 use crate::handover::{Brand, BrandError, DocumentSettings};
-use crate::light::Moment;
+use crate::light::{Moment, TideTable};
 use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
@@ -114,7 +114,7 @@ impl DeliveryKind {
     /// # Errors
     /// Something that this kind needs was not chosen, or cannot be read.
     pub fn request(self, choice: &DeliveryChoice) -> Result<DeliveryRequest, RequestError> {
-        let DeliveryChoice { options, stances, settings, theme, units } = choice;
+        let DeliveryChoice { options, stances, settings, theme, units, tide } = choice;
         let (stances, settings, units) = (stances.clone(), *settings, *units);
         let document = || {
             let day = options.day.ok_or(RequestError::NoDay)?;
@@ -138,7 +138,7 @@ impl DeliveryKind {
                 stances,
                 day: options.day.ok_or(RequestError::NoDay)?,
                 settings: options.order,
-                tide: None,
+                tide: tide.clone(),
                 measure: settings,
                 units,
                 made: options.made.ok_or(RequestError::NoDay)?,
@@ -234,6 +234,8 @@ pub struct DeliveryChoice {
     pub theme: Theme,
     /// The unit of lengths.
     pub units: Units,
+    /// How the water stands, where that is known.
+    pub tide: Option<Arc<TideTable>>,
 }
 
 /// Why nothing can be asked for yet.

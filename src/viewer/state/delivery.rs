@@ -8,6 +8,7 @@ use crate::handover::deliver::{
     DeliveryChoice, DeliveryError, DeliveryForm, DeliveryKind, DeliveryOptions, DeliveryRequest, Destination, IfExists,
     InTheWay, Prepared, StancesTaken, record_beside,
 };
+use crate::light::TideTable;
 use crate::plan::{Print, PrintId};
 use crate::site::Stance;
 
@@ -88,6 +89,8 @@ pub(super) struct DeliveryInputs<'a> {
     pub(super) camera: &'a CameraStore,
     pub(super) prints: &'a PrintStore,
     pub(super) settings: &'a SettingStore,
+    /// How the water stands, where a tide table is known.
+    pub(super) tide: Option<&'a Arc<TideTable>>,
 }
 
 impl DeliveryInputs<'_> {
@@ -344,6 +347,7 @@ impl DeliveryStore {
                 settings: *inputs.camera.measure_settings(),
                 theme: inputs.settings.theme(),
                 units: inputs.settings.units(),
+                tide: inputs.tide.cloned(),
             },
             site: inputs.site.version(),
             sun: inputs.camera.measured().sun,

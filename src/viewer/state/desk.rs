@@ -46,7 +46,7 @@ pub use super::dialog::PathQuestion;
 pub use super::files::FileAction;
 pub use super::jobs::light::DayLight;
 pub use super::jobs::underlay::PictureLevels;
-pub use super::light::{LightAction, LightView};
+pub use super::light::{LightAction, LightView, WaterView};
 pub use super::notices::{Notice, NoticeAction, NoticeKind};
 pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
@@ -349,13 +349,14 @@ impl Desk {
             camera: &self.camera,
             prints: &self.prints,
             settings: &self.settings,
+            tide: self.light.tide(),
         };
         run(&mut self.delivery, &inputs);
     }
 
     /// Orders whatever changed to be saved.
     fn save(&mut self, effects: &mut Effects) {
-        let parts = plan_parts(&self.camera, &self.prints, &self.search, &self.delivery, &self.settings);
+        let parts = plan_parts(&self.camera, &self.prints, &self.search, &self.delivery, &self.light, &self.settings);
         self.files.save(&parts, self.settings.all(), effects);
     }
 
@@ -411,6 +412,7 @@ fn plan_parts<'a>(
     prints: &'a PrintStore,
     search: &'a SearchStore,
     delivery: &'a DeliveryStore,
+    light: &'a LightStore,
     settings: &'a SettingStore,
 ) -> PlanParts<'a> {
     PlanParts {
@@ -420,6 +422,7 @@ fn plan_parts<'a>(
         against: prints.against(),
         laid: prints.laid(),
         light: camera.plan_light(),
+        tide: light.tide_path(),
         sought: search.sought(),
     }
 }
@@ -431,6 +434,7 @@ fn answer(question: PathQuestion, path: PathBuf) -> Action {
         PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
         PathQuestion::Folder => DeliveryAction::Folder(path).into(),
         PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
+        PathQuestion::Tide => LightAction::Tide(Some(path)).into(),
         PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
         PathQuestion::FootprintsOrHeights => BuildAction::Bring(path).into(),
     }

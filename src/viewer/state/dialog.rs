@@ -27,6 +27,8 @@ pub enum PathQuestion {
     Brand,
     /// Which picture is laid under the plan?
     PictureFromAbove,
+    /// Which file has the tides?
+    Tide,
     /// Which file of footprints or heights is brought into the site?
     FootprintsOrHeights,
 }
@@ -68,6 +70,10 @@ pub(in crate::viewer) fn open(question: PathQuestion, near: Option<&Path>) -> Bo
         PathQuestion::FootprintsOrHeights => {
             let dialog =
                 dialog.set_title("Footprints or heights").add_filter("GeoJSON, Esri ASCII grid", &OPEN_DATA_ENDINGS);
+            Box::new(waiting(dialog.pick_file()))
+        }
+        PathQuestion::Tide => {
+            let dialog = dialog.set_title("A tide table").add_filter("Tide tables", &["csv", "CSV"]);
             Box::new(waiting(dialog.pick_file()))
         }
         PathQuestion::Folder => Box::new(waiting(dialog.set_title("Folder for captures").pick_folder())),

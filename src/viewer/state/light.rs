@@ -1,11 +1,15 @@
 //! Which day and hour is it on the site? The moment whose light is shown, and what is known of its day and its year.
 
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::light::{LightRequirement, LightYear, Moment, Sky};
+use crate::files::{FileKind, read_text};
+use crate::light::{LightRequirement, LightYear, Moment, Sky, TideTable, Zone, is_flooded};
+use crate::site::Support;
 
 use super::camera::CameraStore;
 use super::clock::today;
+use super::dialog::PathQuestion;
 use super::effects::{Effect, Effects};
 use super::given_light::GivenLight;
 use super::jobs::Outcome;
@@ -25,6 +29,21 @@ pub enum LightAction {
     LookAtYear,
     /// Find the next moment with such light, and show it.
     FindNext(LightRequirement),
+    /// Choose the file of the tides in a dialog.
+    ChooseTide,
+    /// That file, or none.
+    Tide(Option<PathBuf>),
+}
+
+/// The water as a tide table has it.
+#[derive(Clone, Copy, Debug)]
+pub struct WaterView<'a> {
+    /// The table's file.
+    pub path: &'a Path,
+    /// How high it stands at the moment that is looked at; none where the table does not reach it.
+    pub level_m: Option<f64>,
+    /// Whether it covers the ground under the stance then.
+    pub covers_stance: bool,
 }
 
 /// The light as it is shown.
@@ -42,6 +61,8 @@ pub struct LightView<'a> {
     pub fault: Option<&'a str>,
     /// The year, if it is known by now.
     pub year: Option<&'a LightYear>,
+    /// The water, where a tide table is known.
+    pub water: Option<WaterView<'a>>,
 }
 
 /// The light on the site.
@@ -56,6 +77,7 @@ pub(super) struct LightStore {
     year: Option<FoundYear>,
     year_work: Option<WorkId>,
     next_work: Option<WorkId>,
+    tide: Option<(PathBuf, Arc<TideTable>)>,
 }
 
 impl LightStore {
@@ -97,11 +119,27 @@ impl LightStore {
             day: day.and_then(|found| found.found.as_ref().ok()),
             fault: day.and_then(|found| found.found.as_ref().err()).map(String::as_str),
             year: known.and_then(|found| found.found.as_ref().ok()),
+            water: self.tide.as_ref().map(|(path, table)| {
+                let level_m = table.level_m(at);
+                let footing = camera.measured().standing.footing.as_ref();
+                let on_ground = footing.is_some_and(|footing| !matches!(footing.support, Support::Deck(_)));
+                let ground = camera.stance().at;
+                let covers = |level_m| is_flooded(&site.survey().model.site, ground, level_m);
+                WaterView { path, level_m, covers_stance: on_ground && level_m.is_some_and(covers) }
+            }),
         }
     }
 
     pub(super) fn act(&mut self, action: LightAction, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
         self.follow(site);
+        match &action {
+            LightAction::ChooseTide => return effects.push(Effect::Ask(PathQuestion::Tide)),
+            LightAction::Tide(path) => {
+                effects.push(Effect::CloseQuestion);
+                return self.open(path.clone(), site, effects);
+            }
+            _ => {}
+        }
         let sky = match self.known_sky() {
             Ok(sky) => Arc::clone(sky),
             Err(why) => {
@@ -121,6 +159,36 @@ impl LightStore {
                 });
                 self.next_work = Some(work);
             }
+            LightAction::ChooseTide | LightAction::Tide(_) => {}
+        }
+    }
+
+    /// The tide table, where one is known.
+    pub(super) fn tide(&self) -> Option<&Arc<TideTable>> {
+        self.tide.as_ref().map(|(_, table)| table)
+    }
+
+    /// Its file.
+    pub(super) fn tide_path(&self) -> Option<&PathBuf> {
+        self.tide.as_ref().map(|(path, _)| path)
+    }
+
+    /// Takes over the tide table of a file, or none; what is wrong with it is told, and the one before stays.
+    pub(super) fn open(&mut self, path: Option<PathBuf>, site: &ShownSite, effects: &mut Effects) {
+        effects.change();
+        let Some(path) = path else {
+            self.tide = None;
+            return;
+        };
+        let path = std::path::absolute(&path).unwrap_or(path);
+        let read = || {
+            let zone = Zone::of(&site.survey().model.site).map_err(|error| error.to_string())?;
+            let text = read_text(&path, FileKind::Tide).map_err(|error| error.to_string())?;
+            TideTable::read(&text, &zone).map_err(|error| format!("{}: {error}", path.display()))
+        };
+        match read() {
+            Ok(table) => self.tide = Some((path, Arc::new(table))),
+            Err(why) => effects.notice(NoticeKind::Error, why),
         }
     }
 

@@ -19,6 +19,7 @@ pub(super) struct PlanParts<'a> {
     pub(super) against: Option<PrintId>,
     pub(super) laid: &'a [PrintId],
     pub(super) light: GivenLight,
+    pub(super) tide: Option<&'a PathBuf>,
     pub(super) sought: Option<&'a SavedSearch>,
 }
 
@@ -34,6 +35,7 @@ impl PlanParts<'_> {
             laid: self.laid.to_vec(),
             sun: self.light.sun,
             moment: self.light.moment.map(Moment::rfc3339),
+            tide: self.tide.cloned(),
             last: last.cloned(),
             sought: self.sought.cloned(),
         }
@@ -41,13 +43,14 @@ impl PlanParts<'_> {
 
     /// Whether a plan has these parts. It is looked at after every step, and nothing is copied for it.
     fn are_of(&self, last: Option<&Stance>, plan: &Plan) -> bool {
-        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last: known_last, sought } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, tide, last: known_last, sought } = plan;
         self.prints == prints.as_slice()
             && self.bag == bag.as_ref()
             && self.folder == folder.as_ref()
             && self.against == *against
             && self.laid == laid.as_slice()
             && self.light.sun == *sun
+            && self.tide == tide.as_ref()
             && self.light.moment == moment.as_deref().and_then(Moment::of_rfc3339)
             && last == known_last.as_ref()
             && self.sought == sought.as_ref()

@@ -7,8 +7,8 @@ use super::requirement::{chips, excluded_words, heading};
 use super::slider::{AnyEnd, Slider, plain_number};
 use crate::light::{Moment, Sky};
 use crate::place::Day;
-use crate::search::{DAY_MINUTES, LightCriterion, LightWhen, Rank, Requirement};
-use crate::viewer::state::desk::{SearchRequest, SearchView};
+use crate::search::{Criteria, DAY_MINUTES, LightCriterion, LightWhen, Rank, Requirement};
+use crate::viewer::state::desk::{LightView, SearchRequest, SearchView, WaterView};
 
 const MINUTE_STOPS: [f64; 9] = [1.0, 15.0, 30.0, 45.0, 60.0, 90.0, 120.0, 180.0, 240.0];
 const HOUR_STOPS: [f64; 25] = {
@@ -44,6 +44,7 @@ pub(super) fn light_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<
             return;
         }
     };
+    water_ui(ui, panel, criteria, &light);
     let present = criteria.light.as_ref().map_or(When::Any, |asked| match &asked.when {
         LightWhen::From(_) => When::Shown,
         LightWhen::Days { first, last, .. } if first == last => When::Day,
@@ -114,6 +115,30 @@ pub(super) fn light_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<
         asked.least_minutes = minutes.unwrap_or(0.0);
     }
     ui.add(egui::Label::new(style.note(format!("counted {}", asked.when_words()))).wrap());
+}
+
+/// How high the water stands while one photographs, where a tide table says so.
+fn water_ui(ui: &mut Ui, panel: &PanelContext<'_>, criteria: &mut Criteria, light: &LightView<'_>) {
+    let now = light.water.and_then(|water: WaterView<'_>| water.level_m);
+    let set = criteria.water_level_m;
+    if now.is_none() && set.is_none() {
+        return;
+    }
+    // What is set stays as it is while the hour that is shown moves on.
+    let levels = [set, now.filter(|now| set.is_none_or(|set| (set - now).abs() >= 0.005))];
+    let mut choices = vec![("Water as the site says".to_owned(), None)];
+    choices.extend(levels.into_iter().flatten().map(|level_m| {
+        let level = panel.units().length(level_m, 2);
+        (format!("Water at {level}"), Some(level_m))
+    }));
+    let mut chosen = set;
+    chips(
+        ui,
+        &panel.style,
+        choices.into_iter().map(|(word, level_m)| (word.clone(), word, set == level_m, level_m)),
+        &mut |level_m, _| chosen = level_m,
+    );
+    criteria.water_level_m = chosen;
 }
 
 /// The hours of the day within which light counts.

@@ -16,7 +16,7 @@ use crate::viewer::state::desk::{Action, DayLight, LightAction, LightView};
 
 use super::context::PanelContext;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
-use super::style::{WindowStyle, button, button_width, choice, focus_ring, index_mark, thinned};
+use super::style::{WindowStyle, button, button_width, choice, focus_ring, index_mark, text_button, thinned};
 
 const DAY_S: f64 = 86_400.0;
 /// The strip's width, in units of the drawing.
@@ -68,6 +68,7 @@ pub(super) fn day_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     date_ui(ui, panel, sky, &light, &mut kept, actions);
     strip_ui(ui, panel, sky, &light, actions);
     words_ui(ui, panel, sky, &light);
+    water_ui(ui, panel, sky, &light, actions);
     play_ui(ui, panel, sky, &light, &mut kept, actions);
     next_ui(ui, panel, &mut kept, actions);
     if kept.shows_year {
@@ -344,6 +345,35 @@ fn words_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<
     }
     if sun.is_up() && seen.near_frame {
         let warning = "The sun stands in or near the frame: never look at it through an optical finder";
+        ui.label(egui::RichText::new(warning).font(style.caption()).color(style.ask()));
+    }
+}
+
+/// How high the water stands, and the file that says so.
+fn water_ui(ui: &mut Ui, panel: &PanelContext<'_>, sky: &Sky, light: &LightView<'_>, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        if let Some(water) = light.water {
+            let at = sky.zone().minutes(light.at);
+            let words = match water.level_m {
+                Some(level_m) => format!("Water at {} at {at}", panel.units().length(level_m, 1)),
+                None => format!("The tide table does not reach {at}"),
+            };
+            ui.label(style.note(words)).on_hover_text(water.path.to_string_lossy());
+        }
+        let word = if light.water.is_some() { "Other tides…" } else { "Tide table…" };
+        let hint = "a CSV file of time,height_m: times by the site's clocks, heights in the site's metres";
+        if text_button(ui, style, word, "tide table").on_hover_text(hint).clicked() {
+            actions.push(LightAction::ChooseTide.into());
+        }
+        if light.water.is_some() && text_button(ui, style, "Without", "without a tide table").clicked() {
+            actions.push(LightAction::Tide(None).into());
+        }
+    });
+    if light.water.is_some_and(|water| water.covers_stance) {
+        let warning =
+            "The ground you stand on is under water then. Tides differ from tables with wind and pressure: ask locally";
         ui.label(egui::RichText::new(warning).font(style.caption()).color(style.ask()));
     }
 }

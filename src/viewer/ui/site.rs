@@ -11,7 +11,9 @@ use super::context::PanelContext;
 use super::plan::list_row_ui;
 use super::style::{WindowStyle, button, text_button};
 use super::switches::switches_ui;
-use crate::viewer::state::desk::{Action, BuildAction, DeliveryAction, FileAction, PathQuestion, SettingAction};
+use crate::viewer::state::desk::{
+    Action, BuildAction, DeliveryAction, FileAction, LightAction, PathQuestion, SettingAction,
+};
 
 /// Paths that are being typed.
 #[derive(Clone, Debug, Default)]
@@ -111,6 +113,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
         PathQuestion::SaveSite => ("Save the site where?", "path of a new site file", "Save"),
         PathQuestion::Folder => ("Folder for captures?", "path of a folder", "Use"),
         PathQuestion::Brand => ("File with your name and logo?", "path of a brand file", "Use"),
+        PathQuestion::Tide => ("Which tide table?", "path of a CSV of time,height_m", "Use"),
         PathQuestion::PictureFromAbove => ("Which picture from above?", "path of a PNG, JPEG or TIFF", "Lay"),
         PathQuestion::FootprintsOrHeights => {
             ("Which footprints or heights?", "path of a GeoJSON or ASCII grid", "Bring")
@@ -125,6 +128,7 @@ pub(super) fn typed_path_ui(ui: &mut Ui, panel: &PanelContext<'_>, typed: &mut T
             PathQuestion::SaveSite => BuildAction::SaveAs(path).into(),
             PathQuestion::Folder => DeliveryAction::Folder(path).into(),
             PathQuestion::Brand => DeliveryAction::Brand(Some(path)).into(),
+            PathQuestion::Tide => LightAction::Tide(Some(path)).into(),
             PathQuestion::PictureFromAbove => BuildAction::LayPicture(path).into(),
             PathQuestion::FootprintsOrHeights => BuildAction::Bring(path).into(),
         };

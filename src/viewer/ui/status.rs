@@ -91,7 +91,9 @@ fn settings_line_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Act
     menu(&response, |ui| {
         // On a low window the card of the year would not fit.
         let height = ui.ctx().content_rect().height() - style.px(70.0);
-        egui::ScrollArea::vertical().id_salt("sun").max_height(height).show(ui, |ui| sun_ui(ui, panel, actions));
+        // A menu takes itself to be 400 points high at first.
+        let scrolled = egui::ScrollArea::vertical().id_salt("sun").max_height(height).min_scrolled_height(height);
+        scrolled.show(ui, |ui| sun_ui(ui, panel, actions));
     });
     let units = match panel.units() {
         Units::M => "Metres",

@@ -32,7 +32,7 @@ pub struct DayRequest {
     /// How it is spent.
     pub settings: DaySettings,
     /// How the water stands.
-    pub tide: Option<TideTable>,
+    pub tide: Option<Arc<TideTable>>,
     /// By what the stances are measured, for their cautions.
     pub measure: MeasureSettings,
     /// The unit of its lengths.
@@ -71,7 +71,7 @@ impl DayRequest {
     /// The site has no anchor, the day is not one that is computed, a stance cannot be taken up, a setting is out of range.
     pub fn pages(&self, survey: &Survey) -> Result<DayPages, DayPagesError> {
         let sky = Sky::over(&survey.model.site).map_err(DayError::Light)?;
-        let plan = plan_day(survey, &sky, self.day, &self.stances, &self.settings, self.tide.as_ref())?;
+        let plan = plan_day(survey, &sky, self.day, &self.stances, &self.settings, self.tide.as_deref())?;
         let plane = plane_of(&survey.model.site).ok_or(PlacesError::NoAnchor)?;
         let document = Arc::new(self.document(survey, &plan, sky.zone()));
         Ok(DayPages { plan, document, zone: Arc::new(sky.zone().clone()), plane, made: self.made })

@@ -91,7 +91,7 @@ impl Desk {
 
     /// The plan as it is to be saved with the site.
     pub fn plan(&self) -> Plan {
-        let parts = plan_parts(&self.camera, &self.prints, &self.search, &self.delivery, &self.settings);
+        let parts = plan_parts(&self.camera, &self.prints, &self.search, &self.delivery, &self.light, &self.settings);
         parts.to_plan(self.files.last())
     }
 

@@ -103,11 +103,12 @@ impl Desk {
     /// Takes over the plan of the site that is shown, goes where the camera stood last, and watches the files.
     fn arrive(&mut self, opened: &Opened, take_up_last: bool, effects: &mut Effects) {
         let plan = self.files.follow(&opened.source, effects);
-        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last, sought } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, tide, last, sought } = plan;
         self.prints.open(prints, laid, against);
         self.settings.set_bag(bag);
         self.delivery.set_folder(folder);
         self.search.open(sought);
+        self.light.open(tide, &self.site, effects);
         if !opened.warnings.is_empty() {
             effects.notice(NoticeKind::News, opened.warnings.clone());
         }
@@ -180,10 +181,13 @@ impl Desk {
             effects.notice(NoticeKind::News, format!("{prints} added by another window on this site"));
         }
         // Where the camera stands and what is searched for is each window's own.
-        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, last: _, sought: _ } = plan;
+        let Plan { format: _, prints, bag, folder, against, laid, sun, moment, tide, last: _, sought: _ } = plan;
         self.prints.replace(prints, laid, against);
         self.settings.set_bag(bag);
         self.delivery.set_folder(folder);
+        if tide != mine.tide {
+            self.light.open(tide, &self.site, effects);
+        }
         if (sun, &moment) != (mine.sun, &mine.moment) {
             self.camera.set_light(GivenLight::of_plan(sun, moment.as_deref()), self.site.survey(), effects);
         }
