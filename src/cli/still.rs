@@ -117,14 +117,17 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
     }
     let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Still)?;
     let survey = survey(&arguments.site)?;
-    // On a site that is nowhere on the Earth a moment has no light, and only dates the picture.
-    let dated = arguments.measures.moment.as_deref().filter(|_| survey.model.site.anchor.is_none());
-    let settings = match dated {
-        Some(_) => arguments.measures.settings()?,
-        None => arguments.measures.settings_on(&survey)?,
+    let text = arguments.measures.moment.as_deref();
+    let typed = text.map(str::parse::<Moment>).transpose().map_err(|why| Ending::BadInput(format!("--moment: {why}")));
+    // On a site that is nowhere on the Earth a moment has no light, and only dates the picture. It is dated as it was typed, and
+    // by the site's clocks where no offset was.
+    let (settings, moment) = match survey.model.site.anchor {
+        None => (arguments.measures.settings()?, typed?),
+        Some(_) => {
+            let typed = typed.ok().flatten().filter(Moment::has_offset);
+            (arguments.measures.settings_on(&survey)?, typed)
+        }
     };
-    let moment =
-        dated.map(str::parse::<Moment>).transpose().map_err(|why| Ending::BadInput(format!("--moment: {why}")))?;
     let stance = arguments.stance.stance(&survey)?;
     let shot = Shot {
         width_px: (!arguments.full).then_some(arguments.width),

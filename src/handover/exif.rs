@@ -318,6 +318,11 @@ pub struct Moment {
 }
 
 impl Moment {
+    /// Whether it says how far the clock is ahead of universal time.
+    pub const fn has_offset(&self) -> bool {
+        self.offset_minutes.is_some()
+    }
+
     fn exif_text(&self) -> String {
         let Self { year, month, day, hour, minute, second, .. } = self;
         format!("{year:04}:{month:02}:{day:02} {hour:02}:{minute:02}:{second:02}")

@@ -45,6 +45,7 @@ pub(crate) use lettering::FONTS;
 pub(crate) use {
     contacts::{contacts_of, feet},
     ground::GroundSurface,
+    materials::{FlatTones, face_tones},
     tiles::contour_interval_m,
     tones::card_tones,
 };

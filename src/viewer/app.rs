@@ -17,7 +17,7 @@ use bevy_egui::{
 use crate::optics::Camera as Lens;
 use crate::pose::Pose;
 use crate::stance::Standing;
-use crate::still::{View, contour_interval_m};
+use crate::still::{Look, View, contour_interval_m};
 use crate::survey::Survey;
 use crate::theme::Theme;
 
@@ -36,7 +36,7 @@ use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
 use super::render::shadow_map;
 use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
-use super::state::desk::{Action, BuildAction, Desk, FileAction, PathQuestion};
+use super::state::desk::{Action, BuildAction, Desk, DeskName, FileAction, PathQuestion};
 use super::ui::keys::{self, HeldKeys};
 use super::ui::{FinderPicture, Panels};
 
@@ -275,11 +275,14 @@ fn follow(
     let measured = desk.measured();
     let standing = &measured.standing;
     let site = desk.site_version();
+    // The Build desk measures: there the site stays of card.
+    let shown_as = if desk.desk_name() == DeskName::Build { Look::Card } else { desk.settings().finder_look };
     let look = SceneInput {
         site,
         light: SceneLight::of(desk.survey().light(measured.sun), standing.pose.attitude.heading),
         theme: desk.settings().theme,
-        interval_m: settling.contours(desk.survey(), standing, site),
+        interval_m: settling.contours(desk.survey(), standing, site).filter(|_| shown_as == Look::Card),
+        look: shown_as,
     };
     let scene_changed = scene.follow(&mut scene_assets, desk.survey(), look, unsettled);
     let Some(narrow) = scene.narrow() else { return };

@@ -173,6 +173,7 @@ fn the_order_of_the_day_is_handed_over_in_every_form() {
     desk.rest();
     let out = place.path("out");
     desk.act(DeliveryAction::Folder(out.clone()));
+    desk.act(SettingAction::ShowDesk(DeskName::HandOver));
     desk.act(DeliveryAction::ShowPage(DeliveryKind::Day));
     let mut options = desk.delivery().options.clone();
     options.day = Some("2026-06-21".parse().expect("a day"));

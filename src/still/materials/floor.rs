@@ -87,6 +87,12 @@ impl Floors {
         Self { pieces, elsewhere, water_m: site.water_level_m }
     }
 
+    /// What the ground is where no ground of the site lies, as seen from afar.
+    pub(super) fn usual(&self) -> Light {
+        let height_m = self.water_m.unwrap_or(0.0) + 2.0 * MUD_M.1;
+        self.tone(&GroundPixel { at: (1e6, 1e6), height_m, wide: (1e3, 1e3) })
+    }
+
     /// The share of light that the ground throws back, averaged over a pixel.
     pub(super) fn tone(&self, pixel: &GroundPixel) -> Light {
         let turned = |along: PlanPoint, through: PlanPoint| {

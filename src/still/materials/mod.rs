@@ -7,10 +7,14 @@
 mod cover;
 mod daylight;
 mod filter;
+#[cfg(feature = "viewer")]
+mod flat;
 mod floor;
 mod names;
 mod openings;
 mod shade;
 mod skins;
 
+#[cfg(feature = "viewer")]
+pub(crate) use flat::{FlatTones, face_tones};
 pub(super) use shade::{MaterialScene, Piece, Seen};

@@ -5,6 +5,7 @@ use std::f64::consts::{PI, TAU};
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Block, Curve, Model, Shape, Solid};
 
+use super::super::tones::Light;
 use super::cover::{Coat, Cover, hex};
 use super::names::{has_openings, has_word, roof, walls};
 use super::openings::{Detail, DetailKind, Head, Trim};
@@ -80,25 +81,9 @@ impl Skins {
     /// The surfaces of a model; blocks from `first_figure` on stand there for scale.
     pub(super) fn of(model: &Model, first_figure: usize) -> Self {
         let mut all = Self { skins: Vec::new(), of_triangle: Vec::new(), first_triangle: Vec::new() };
-        let whole_is_subject = model.subject().next().is_none();
         for (index, solid) in model.solids.iter().enumerate() {
             all.first_triangle.push(all.of_triangle.len());
-            let Some(block) = model.site.blocks.get(index) else { continue };
-            let figure = index >= first_figure;
-            let heading = block.heading_deg.to_radians();
-            let seed = seed_of(&block.name);
-            let ground_m = model.site.terrain.height_m(block.at);
-            let body = Body {
-                block,
-                solid,
-                figure,
-                subject: !figure && (block.subject || whole_is_subject),
-                seed,
-                cover: if figure { Cover::Paint } else { walls(block) },
-                foot: WorldPoint::new(block.at.0, block.at.1, block.base_m.unwrap_or(ground_m + block.lift_m)),
-                right: WorldVector::new(heading.cos(), -heading.sin(), 0.0),
-                ahead: WorldVector::new(heading.sin(), heading.cos(), 0.0),
-            };
+            let Some(body) = Body::of(model, index, index >= first_figure) else { continue };
             // Faces of one curved surface are one skin; so is every flat face.
             let mut known: Vec<(Option<Curve>, u32, u32)> = Vec::new();
             for triangle in &solid.triangles {
@@ -126,9 +111,35 @@ impl Skins {
     }
 }
 
+/// What most of each face of a block is, in the order of its faces.
+pub(super) fn face_colours(model: &Model, index: usize) -> Vec<Light> {
+    let Some(body) = Body::of(model, index, false) else { return Vec::new() };
+    (0..body.solid.faces.len() as u32).map(|face| body.skin(face).coat.main).collect()
+}
+
 /// A number that belongs to a name.
 pub(super) fn seed_of(name: &str) -> u32 {
     name.bytes().fold(2_166_136_261, |seed: u32, byte| (seed ^ u32::from(byte)).wrapping_mul(16_777_619))
+}
+
+impl<'a> Body<'a> {
+    /// A block of a model; `figure` says whether it stands there for scale.
+    fn of(model: &'a Model, index: usize, figure: bool) -> Option<Self> {
+        let (block, solid) = (model.site.blocks.get(index)?, model.solids.get(index)?);
+        let heading = block.heading_deg.to_radians();
+        let ground_m = model.site.terrain.height_m(block.at);
+        Some(Self {
+            block,
+            solid,
+            figure,
+            subject: !figure && (block.subject || model.subject().next().is_none()),
+            seed: seed_of(&block.name),
+            cover: if figure { Cover::Paint } else { walls(block) },
+            foot: WorldPoint::new(block.at.0, block.at.1, block.base_m.unwrap_or(ground_m + block.lift_m)),
+            right: WorldVector::new(heading.cos(), -heading.sin(), 0.0),
+            ahead: WorldVector::new(heading.sin(), heading.cos(), 0.0),
+        })
+    }
 }
 
 impl Body<'_> {

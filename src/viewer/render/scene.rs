@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use bevy::prelude::*;
 
+use crate::still::{FlatTones, Look};
 use crate::survey::Survey;
 use crate::theme::Theme;
 
@@ -25,6 +26,7 @@ pub(in crate::viewer) struct SceneInput {
     pub(in crate::viewer) theme: Theme,
     /// From contour line to contour line.
     pub(in crate::viewer) interval_m: Option<f64>,
+    pub(in crate::viewer) look: Look,
 }
 
 /// What the graphics card holds.
@@ -81,12 +83,20 @@ impl RenderedScene {
             let narrow =
                 self.spawned.as_ref().map_or_else(|| Narrow::about(survey), |spawned| spawned.narrow.kept_for(survey));
             let cast = shadow_map::cast(&survey.model, &narrow, input.light, &assets.quality);
+            let flat = (input.look == Look::Materials)
+                .then(|| FlatTones::of(&survey.model, input.light.casts.then_some(&input.light.from)));
             let colours = SurfaceColours {
+                materials: flat.as_ref(),
                 shadow: &cast.shadow,
                 theme: input.theme,
                 interval_m: input.interval_m,
                 water_m: survey.model.site.water_level_m,
             };
+            // Meshes of card know no colours.
+            let other_look = self.coloured.is_some_and(|coloured| coloured.look != input.look);
+            if other_look {
+                self.spawned = None;
+            }
             let other_site = self.spawned.as_ref().is_none_or(|spawned| spawned.version != input.site);
             surfaces::set_colours(assets.surfaces.iter(), &mut assets.surface_materials, &colours);
             if let Some(spawned) = &self.spawned
@@ -166,7 +176,10 @@ fn spawn(
     if stale.is_none() {
         spawner.everywhere(model);
     }
-    edges::spawn(&mut assets.commands, &mut assets.meshes, &ink, model, &narrow, &made);
+    // Materials have no inked edges.
+    if input.look == Look::Card {
+        edges::spawn(&mut assets.commands, &mut assets.meshes, &ink, model, &narrow, &made);
+    }
     SpawnedSite { version: input.site, survey: Arc::clone(survey), narrow, groups, ink }
 }
 

@@ -12,7 +12,7 @@ use bevy::shader::ShaderRef;
 
 use crate::pose::WorldPoint;
 use crate::site::{Finish, Model};
-use crate::still::{GroundSurface, card_tones};
+use crate::still::{FlatTones, GroundSurface, card_tones, face_tones};
 use crate::theme::{Colour, Theme};
 
 use super::narrow::{Narrow, direction, linear, screen};
@@ -53,23 +53,26 @@ impl SurfaceKey {
     const SKY: u32 = 8;
     const SHADE: u32 = 16;
     const SOFT_SHADE: u32 = 32;
-    const WORDS: [(u32, &str); 6] = [
+    const MATERIALS: u32 = 64;
+    const WORDS: [(u32, &str); 7] = [
         (Self::BLOCKS, "BLOCKS"),
         (Self::GROUND, "GROUND"),
         (Self::WATER, "WATER"),
         (Self::SKY, "SKY"),
         (Self::SHADE, "SHADE"),
         (Self::SOFT_SHADE, "SOFT_SHADE"),
+        (Self::MATERIALS, "MATERIALS"),
     ];
 
-    fn of(kind: SurfaceKind, casts: bool, soft: bool) -> Self {
+    fn of(kind: SurfaceKind, casts: bool, soft: bool, materials: bool) -> Self {
         let kind = match kind {
             SurfaceKind::Blocks { .. } => Self::BLOCKS,
             SurfaceKind::Ground => Self::GROUND,
             SurfaceKind::Water => Self::WATER,
             SurfaceKind::Sky => Self::SKY,
         };
-        Self(kind | if casts { Self::SHADE } else { 0 } | if casts && soft { Self::SOFT_SHADE } else { 0 })
+        let set = |bit: u32, on: bool| if on { bit } else { 0 };
+        Self(kind | set(Self::SHADE, casts) | set(Self::SOFT_SHADE, casts && soft) | set(Self::MATERIALS, materials))
     }
 }
 
@@ -126,6 +129,8 @@ struct SurfaceMesh {
     normals: Vec<Vec3>,
     /// For ground: the height that contours count by, and 1 where it is known.
     marks: Vec<Vec2>,
+    /// For blocks in their materials: what each corner's face is.
+    tones: Vec<[f32; 4]>,
     indices: Vec<u32>,
 }
 
@@ -141,7 +146,14 @@ impl SurfaceMesh {
             .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, self.positions)
             .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, self.normals)
             .with_inserted_indices(Indices::U32(self.indices));
-        if self.marks.is_empty() { mesh } else { mesh.with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, self.marks) }
+        let mesh = match self.marks.is_empty() {
+            true => mesh,
+            false => mesh.with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, self.marks),
+        };
+        match self.tones.is_empty() {
+            true => mesh,
+            false => mesh.with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, self.tones),
+        }
     }
 }
 
@@ -165,11 +177,13 @@ pub(in crate::viewer) struct SurfaceColours<'a> {
     /// From contour line to contour line.
     pub(in crate::viewer) interval_m: Option<f64>,
     pub(in crate::viewer) water_m: Option<f64>,
+    /// What the site is like in its materials, where it is shown in them.
+    pub(in crate::viewer) materials: Option<&'a FlatTones>,
 }
 
 impl SurfaceColours<'_> {
     fn key(&self, kind: SurfaceKind) -> SurfaceKey {
-        SurfaceKey::of(kind, self.shadow.casts, self.shadow.soft)
+        SurfaceKey::of(kind, self.shadow.casts, self.shadow.soft, self.materials.is_some())
     }
 
     fn uniform(&self, kind: SurfaceKind) -> SurfaceUniform {
@@ -182,18 +196,23 @@ impl SurfaceColours<'_> {
             let [r, g, b] = [colour.0, colour.1, colour.2].map(|channel| f32::from(channel) / 255.0);
             Vec4::new(r, g, b, 1.0)
         };
-        let [lit, shaded] = match kind {
-            SurfaceKind::Blocks { finish, quiet } => card_tones(palette, finish, quiet),
-            SurfaceKind::Ground => [palette.ground, palette.ground_shadow],
-            SurfaceKind::Water => [palette.water, palette.water],
-            SurfaceKind::Sky => [palette.sky_high, palette.sky_low],
+        let [lit, shaded] = match (kind, self.materials) {
+            (SurfaceKind::Blocks { .. }, Some(flat)) => flat.light,
+            (SurfaceKind::Ground, Some(flat)) => flat.ground,
+            (SurfaceKind::Water, Some(flat)) => [flat.water, flat.water],
+            (SurfaceKind::Sky, Some(flat)) => flat.sky,
+            (SurfaceKind::Blocks { finish, quiet }, None) => card_tones(palette, finish, quiet),
+            (SurfaceKind::Ground, None) => [palette.ground, palette.ground_shadow],
+            (SurfaceKind::Water, None) => [palette.water, palette.water],
+            (SurfaceKind::Sky, None) => [palette.sky_high, palette.sky_low],
         };
+        let haze = self.materials.map_or(palette.sky_low, |flat| flat.sky[1]);
         let interval = self.interval_m.map_or(0.0, screen);
         SurfaceUniform {
             lit: coded(lit),
             shaded: coded(shaded),
             line: light(palette.contour),
-            haze: light(palette.sky_low),
+            haze: light(haze),
             glow: light(palette.card_lit),
             sun: self.shadow.toward_sun.extend(0.0),
             ground: Vec4::new(interval, screen(self.water_m.unwrap_or(-1e6)), 0.0, 0.0),
@@ -218,7 +237,7 @@ impl SurfaceSpawner<'_, '_, '_> {
     pub(in crate::viewer) fn blocks(&mut self, model: &Model, cell: Cell, members: &[usize]) {
         for finish in Finish::CARDS {
             for quiet in [false, true] {
-                let mesh = blocks(members, model, self.narrow, finish, quiet);
+                let mesh = blocks(members, model, self.narrow, (finish, quiet), self.colours.materials.is_some());
                 if !mesh.positions.is_empty() {
                     let part = self.spawn(mesh.mesh(), SurfaceKind::Blocks { finish, quiet }, Some(cell));
                     self.commands.entity(part).insert(RenderLayers::from_layers(&[0, CASTERS]));
@@ -263,13 +282,28 @@ pub(in crate::viewer) fn set_colours<'a>(
     }
 }
 
-fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet: bool) -> SurfaceMesh {
+fn blocks(
+    group: &[usize],
+    model: &Model,
+    narrow: &Narrow,
+    (finish, quiet): (Finish, bool),
+    in_materials: bool,
+) -> SurfaceMesh {
     let mut mesh = SurfaceMesh::default();
     for &index in group {
         let (block, solid) = (&model.site.blocks[index], &model.solids[index]);
         if block.finish.card() != finish || is_quiet(model, index) != quiet {
             continue;
         }
+        let tones: Vec<[f32; 4]> = if in_materials {
+            let coloured = |colour: &Colour| {
+                let [r, g, b] = linear(*colour);
+                [r, g, b, 1.0]
+            };
+            face_tones(model, index).iter().map(coloured).collect()
+        } else {
+            Vec::new()
+        };
         // Triangles of one face share their corners, for each costs time in every frame.
         let mut known: HashMap<(u32, u32), u32> = HashMap::new();
         for triangle in &solid.triangles {
@@ -277,6 +311,7 @@ fn blocks(group: &[usize], model: &Model, narrow: &Narrow, finish: Finish, quiet
                 let index = *known.entry((triangle.face, name)).or_insert_with(|| {
                     mesh.positions.push(narrow.point(&corner));
                     mesh.normals.push(direction(&solid.normal_at(triangle, &corner)));
+                    mesh.tones.extend(tones.get(triangle.face as usize));
                     (mesh.positions.len() - 1) as u32
                 });
                 mesh.indices.push(index);

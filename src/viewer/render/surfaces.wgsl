@@ -133,7 +133,17 @@ fn block(in: VertexOutput, front: bool) -> vec3<f32> {
     let aside = normal.x * card.sun.y - normal.y * card.sun.x;
     let from_sky = 0.12 + 0.11 * normal.z + 0.06 * facing + 0.035 * aside;
     let root = sqrt(max(facing, 0.0));
-    return tone(min(from_sky + 0.8 * free * root * sqrt(root), 1.0));
+    let plain = tone(min(from_sky + 0.8 * free * root * sqrt(root), 1.0));
+#ifdef MATERIALS
+#ifdef VERTEX_COLORS
+    // What the light leaves of the surface's own colour.
+    return plain * in.color.rgb;
+#else
+    return plain;
+#endif
+#else
+    return plain;
+#endif
 }
 #endif
 

@@ -21,6 +21,7 @@ use super::build::BuildStore;
 use super::camera::CameraStore;
 use super::delivery::{DeliveryInputs, DeliveryStore};
 use super::effects::{Effect, Effects};
+use super::exact::ExactStore;
 use super::files::FileStore;
 use super::jobs::Outcome;
 use super::jobs::thumbnail::{ThumbnailKey, ThumbnailLook};
@@ -78,6 +79,7 @@ pub struct Desk {
     settings: SettingStore,
     notices: NoticeStore,
     thumbnails: ThumbnailStore,
+    exact: ExactStore,
     works: Works<Outcome>,
     leaving: bool,
 }
@@ -119,6 +121,7 @@ impl Desk {
             settings: SettingStore::new(settings),
             notices,
             thumbnails: ThumbnailStore::default(),
+            exact: ExactStore::default(),
             works: Works::new(home.wake.clone()),
             files: FileStore::new(home),
             leaving: false,
@@ -166,6 +169,7 @@ impl Desk {
         self.prints.measure(&self.site, self.camera.measure_settings());
         self.save(&mut effects);
         self.show_thumbnails(&mut effects);
+        self.exact.follow(&self.site, &self.camera, &self.settings, &mut effects);
         self.build.follow_underlay(&self.site, &mut effects);
         self.with_delivery(|delivery, inputs| delivery.prepare(inputs, &mut effects));
         self.apply(&mut effects);
@@ -281,6 +285,7 @@ impl Desk {
             Outcome::Chosen(question, chosen) => self.files.chosen(question, chosen, effects),
             Outcome::Captured(taken) => self.delivery.captured(taken, effects),
             Outcome::Thumbnail(drawn) => self.thumbnails.drawn(drawn.0, drawn.1),
+            Outcome::Exact(picture) => self.exact.made(work, picture),
             Outcome::Tolerances(found) => {
                 self.camera.tolerances_found(work, *found, self.site.survey(), self.is_tried(), effects);
             }
@@ -314,6 +319,7 @@ impl Desk {
         self.search.broke(work);
         self.delivery.broke(work);
         self.thumbnails.broke(work);
+        self.exact.broke(work);
         self.files.broke(work);
         self.build.doubt_broke(work);
         self.light.broke(work);
@@ -362,7 +368,12 @@ impl Desk {
 
     /// Gives every print and every listed place the picture that there is of it, and has the next missing one drawn.
     fn show_thumbnails(&mut self, effects: &mut Effects) {
-        let look = ThumbnailLook { site: self.site.version(), sun: self.sun(), theme: self.settings.theme() };
+        let look = ThumbnailLook {
+            site: self.site.version(),
+            sun: self.sun(),
+            theme: self.settings.theme(),
+            look: self.settings.all().finder_look,
+        };
         let mut missing = None;
         let key = |stance: &Stance, long_px, away| ThumbnailKey { stance: stance.clone(), look, long_px, away };
         // Large pictures are wanted where prints lie side by side or over the finder, and nowhere else.

@@ -10,6 +10,7 @@ mod delivery;
 pub mod desk;
 pub(in crate::viewer) mod dialog;
 mod effects;
+mod exact;
 mod files;
 mod given_light;
 mod jobs;

@@ -7,6 +7,7 @@ use std::path::Path;
 
 use crate::angle::Angle;
 use crate::optics::{Kit, Lens};
+use crate::still::Look;
 use crate::theme::Theme;
 use crate::units::Units;
 
@@ -50,6 +51,8 @@ pub enum SettingAction {
     LessMotion(bool),
     /// Whether the surround of the frame is shown.
     Surround(bool),
+    /// What the site is shown as in the finder and in small pictures.
+    FinderLook(Look),
     /// Show the first-minute guide, or close it.
     Guide(bool),
     /// Show the help, or close it.
@@ -176,6 +179,7 @@ impl SettingStore {
             SettingAction::TextSize(_) => {}
             SettingAction::LessMotion(less) => self.all.less_motion = less,
             SettingAction::Surround(shown) => self.all.surround = shown,
+            SettingAction::FinderLook(look) => self.all.finder_look = look,
             SettingAction::Guide(shown) => {
                 self.guide = shown;
                 self.all.guide_seen |= !shown;

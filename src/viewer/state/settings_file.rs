@@ -11,6 +11,7 @@ use crate::angle::Angle;
 use crate::files::{self, FileError, FileKind};
 use crate::plan::PlanError;
 use crate::site::{Finding, PathStep, read_kindred};
+use crate::still::Look;
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::verticals::READS_UPRIGHT_DEG;
@@ -63,6 +64,8 @@ pub struct Settings {
     pub less_motion: bool,
     /// Whether the surround of the frame is shown, dimmed.
     pub surround: bool,
+    /// What the site is shown as in the finder and in small pictures.
+    pub finder_look: Look,
     /// Named camera heights, in the person's order.
     pub presets: Vec<Preset>,
     /// Sites opened lately, the newest first.
@@ -81,6 +84,7 @@ impl Default for Settings {
             text_size: 1.0,
             less_motion: false,
             surround: false,
+            finder_look: Look::Card,
             presets: first_presets(),
             recent: Vec::new(),
             guide_seen: false,
@@ -99,6 +103,7 @@ struct SettingsFile {
     text_size: f64,
     less_motion: bool,
     surround: bool,
+    materials: bool,
     presets: Vec<Preset>,
     recent: Vec<PathBuf>,
     guide_seen: bool,
@@ -120,6 +125,7 @@ impl From<&Settings> for SettingsFile {
             text_size: settings.text_size,
             less_motion: settings.less_motion,
             surround: settings.surround,
+            materials: settings.finder_look == Look::Materials,
             presets: settings.presets.clone(),
             recent: settings.recent.clone(),
             guide_seen: settings.guide_seen,
@@ -136,6 +142,7 @@ impl From<SettingsFile> for Settings {
             text_size: file.text_size,
             less_motion: file.less_motion,
             surround: file.surround,
+            finder_look: if file.materials { Look::Materials } else { Look::Card },
             presets: file.presets,
             recent: file.recent,
             guide_seen: file.guide_seen,
@@ -221,6 +228,7 @@ impl Settings {
             text_size: one(&base.text_size, &self.text_size, &theirs.text_size),
             less_motion: one(&base.less_motion, &self.less_motion, &theirs.less_motion),
             surround: one(&base.surround, &self.surround, &theirs.surround),
+            finder_look: one(&base.finder_look, &self.finder_look, &theirs.finder_look),
             presets: one(&base.presets, &self.presets, &theirs.presets),
             recent,
             guide_seen: one(&base.guide_seen, &self.guide_seen, &theirs.guide_seen),

@@ -48,6 +48,8 @@ pub(super) struct OverlayCache {
     width_px: f64,
     /// The picture of the print that lies over the finder.
     laid_over: Textures<PrintId>,
+    /// The exact picture in its materials.
+    exact: Textures<()>,
 }
 
 impl OverlayCache {
@@ -115,6 +117,12 @@ pub(super) fn finder_ui(
     }
     cache.follow(panel.desk);
     let inside = ui.painter().with_clip_rect(place.frame.intersect(ui.clip_rect()));
+    if let Some(exact) = panel.desk.exact_picture()
+        && let Some(texture) = cache.exact.of(ui.ctx(), (), exact, place.frame.height())
+    {
+        let whole = Rect::from_min_max(Pos2::ZERO, Pos2::new(1.0, 1.0));
+        inside.image(texture, place.frame, whole, Color32::WHITE);
+    }
     if let Some(print) = panel.desk.over_finder() {
         lay_over(ui, &inside, &mut cache.laid_over, print, place.frame);
     }

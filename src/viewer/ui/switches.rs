@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::Ui;
 
+use crate::still::Look;
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::viewer::state::desk::{Action, SettingAction};
@@ -35,6 +36,13 @@ pub(super) fn switches_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut V
             !settings.surround,
             SettingAction::Surround(false).into(),
             SettingAction::Surround(true).into(),
+        ),
+        (
+            "Finder of card",
+            "In materials",
+            settings.finder_look == Look::Card,
+            SettingAction::FinderLook(Look::Card).into(),
+            SettingAction::FinderLook(Look::Materials).into(),
         ),
         (
             "Animations",

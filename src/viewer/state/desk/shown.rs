@@ -9,6 +9,7 @@ use crate::optics::Lens;
 use crate::place::{Declination, declination};
 use crate::plan::{Plan, PrintId};
 use crate::site::{PlanPoint, SiteProblems, Stance, Sun};
+use crate::still::Look;
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::verticals::{StraightenFailure, Straightened};
 use crate::viewer::state::arrangement::DeskName;
@@ -21,7 +22,7 @@ use crate::viewer::state::prints::Pinned;
 use crate::viewer::state::search::{SearchInputs, SearchView};
 use crate::viewer::state::settings::Settings;
 use crate::viewer::state::ways::{WaysInputs, WaysView};
-use crate::viewer::state::work::{Wake, WorkView};
+use crate::viewer::state::work::{Thumbnail, Wake, WorkView};
 
 use super::{Desk, LightView, Picked, SiteSaving, UnderlayView, plan_parts};
 
@@ -251,6 +252,12 @@ impl Desk {
     /// So many pixels of the frame are shown: the size of a capture that is not taken in full.
     pub fn shown_at(&mut self, width_px: u32, height_px: u32) {
         self.delivery.shown_at(width_px, height_px);
+        self.exact.shown_at((width_px, height_px));
+    }
+
+    /// The finder's picture in its materials, where the site is shown in them and the camera has come to rest.
+    pub fn exact_picture(&self) -> Option<&Thumbnail> {
+        (self.settings().finder_look == Look::Materials).then(|| self.exact.picture(&self.site, &self.camera)).flatten()
     }
 
     /// What is being worked on.

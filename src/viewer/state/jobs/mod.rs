@@ -1,6 +1,7 @@
 //! What is done in the background? Each job is a function of plain inputs, and its outcome comes back to the store.
 
 pub(super) mod doubt;
+pub(super) mod exact;
 pub(super) mod light;
 pub(super) mod prepare;
 pub(super) mod search;
@@ -41,6 +42,8 @@ pub(super) enum Outcome {
     Captured(Result<Option<StillFiles>, String>),
     /// A small picture.
     Thumbnail(Box<(ThumbnailKey, Option<Picture>)>),
+    /// The finder's picture in its materials; nothing where it was stopped.
+    Exact(Option<Picture>),
     /// How exactly one must stand.
     Tolerances(Box<FoundTolerances>),
     /// What the uncertainty of the subject's height comes to.

@@ -2,7 +2,7 @@
 
 use crate::progress::Progress;
 use crate::site::{Stance, Sun};
-use crate::still::{Picture, Scene, Style, View, render};
+use crate::still::{Look, Picture, Scene, Style, View, render};
 use crate::survey::Survey;
 use crate::theme::Theme;
 
@@ -13,6 +13,7 @@ pub(in crate::viewer::state) struct ThumbnailLook {
     pub(in crate::viewer::state) site: u64,
     pub(in crate::viewer::state) sun: Option<Sun>,
     pub(in crate::viewer::state) theme: Theme,
+    pub(in crate::viewer::state) look: Look,
 }
 
 /// What a small picture depends on.
@@ -34,7 +35,8 @@ pub(in crate::viewer::state) fn thumbnail(survey: &Survey, key: &ThumbnailKey, p
     let longer = f64::from(frame.width_px.max(frame.height_px));
     let width_px = (f64::from(frame.width_px) * f64::from(key.long_px) / longer).round() as u32;
     camera.frame = frame.with_width_px(width_px);
-    let style = Style { theme: key.look.theme, sun: Some(survey.light(key.look.sun)), samples: 2, ..Style::default() };
+    let ThumbnailLook { sun, theme, look, .. } = key.look;
+    let style = Style { theme, sun: Some(survey.light(sun)), samples: 2, ..Style::of(look) };
     let scene = Scene { model: &survey.model, sight: &survey.sight };
     render(&scene, &View { camera, pose: standing.pose, focus: None }, &style, progress).ok()
 }
