@@ -15,7 +15,7 @@ use crate::place::Day;
 use crate::survey::Survey;
 use crate::units::Units;
 
-use super::card::day_or_today;
+use super::deliver::day_or_today;
 use super::light::{minute, tide};
 use super::request::{named_stances, pair, survey};
 use super::show::{page_width, print, prose_width, tell, watched};

@@ -4,13 +4,12 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::kind::card::CardError;
-use super::kind::sheet::SheetError;
 use crate::files::FileError;
 use crate::handover::capture::CaptureError;
 use crate::handover::places::PlacesError;
 use crate::handover::sequence::SequenceError;
-use crate::handover::{FolderError, PackError};
+use crate::handover::{CardError, FolderError, PackError, SheetError};
+use crate::light::LightError;
 use crate::progress::Cancelled;
 use crate::stance::StanceError;
 use crate::still::StillError;
@@ -72,6 +71,9 @@ pub enum DeliveryError {
     /// A picture cannot be taken.
     #[error(transparent)]
     Capture(CaptureError),
+    /// The planned moment has no light on this site.
+    #[error(transparent)]
+    Light(#[from] LightError),
     /// A card cannot be made.
     #[error(transparent)]
     Card(CardError),

@@ -1,10 +1,7 @@
 //! What is there to hand over, and what belongs to each kind of it?
 //!
 //! Each kind says which stances it takes, what its file is called, how it is asked for, how it is made and in which forms it is
-//! written. A page is a [`Document`], built by a file of its own below this one; writing it and showing it ask nothing more.
-
-pub(super) mod card;
-pub(super) mod sheet;
+//! written.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -16,10 +13,15 @@ use crate::handover::capture::{Capture, Setup, Shot};
 use crate::handover::compare::Comparison;
 use crate::handover::document::Document;
 use crate::handover::exif::PictureForm;
+use crate::handover::page::{Page, Paper};
 use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
 use crate::handover::sequence_page::sequence_page;
-use crate::handover::{Brand, BrandError, DocumentSettings};
+use crate::handover::{
+    Brand, BrandError, CardRequest, ClientSheet, DocumentSettings, FieldCard, PageWords, PlannedLight, SheetOrder,
+    SheetRequest, WordsError, client_sheet, field_card,
+};
+use crate::light::Moment;
 use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
@@ -29,8 +31,15 @@ use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::units::Units;
 
-use card::field_card;
-use sheet::{PAGE_NAME, PAPER_NAME, client_sheet, is_of_a_sheet};
+/// The name of the page's file in a sheet's folder.
+pub const PAGE_NAME: &str = "sheet.html";
+/// The name of the file for paper there.
+pub const PAPER_NAME: &str = "sheet.pdf";
+
+/// Whether a file of this name may be part of a sheet's folder.
+pub fn is_of_a_sheet(name: &str) -> bool {
+    [PAGE_NAME, PAPER_NAME].contains(&name)
+}
 
 /// A kind of thing that is handed over.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -104,17 +113,18 @@ impl DeliveryKind {
     /// # Errors
     /// Something that this kind needs was not chosen, or cannot be read.
     pub fn request(self, choice: &DeliveryChoice) -> Result<DeliveryRequest, RequestError> {
-        let DeliveryChoice { options, stances, settings, theme, units } = choice;
+        let DeliveryChoice { options, stances, settings, theme, units, .. } = choice;
         let (stances, settings, units) = (stances.clone(), *settings, *units);
         let document = || {
             let day = options.day.ok_or(RequestError::NoDay)?;
-            Ok::<_, RequestError>(DocumentSettings { day, units, look: options.look })
+            let words = PageWords::of(&options.words)?;
+            Ok::<_, RequestError>(DocumentSettings { day, moment: choice.moment, units, look: options.look, words })
         };
         Ok(match self {
             Self::Still => return Err(RequestError::Still),
             Self::Card => {
                 let [stance] = <[Stance; 1]>::try_from(stances).map_err(|_| RequestError::NotOneStance)?;
-                DeliveryRequest::Card { stance, settings, document: document()? }
+                DeliveryRequest::Card(CardRequest { stance, settings, paper: options.paper, document: document()? })
             }
             Self::Sheet => {
                 let mut brand = options.brand.as_deref().map(Brand::read).transpose()?.unwrap_or_default();
@@ -122,7 +132,17 @@ impl DeliveryKind {
                 if !title.is_empty() {
                     brand.title = Some(title.to_owned());
                 }
-                DeliveryRequest::Sheet { stances, settings, brand, document: document()? }
+                DeliveryRequest::Sheet(SheetRequest {
+                    said: choice.said.clone(),
+                    stances,
+                    order: options.order,
+                    headline: Some(options.headline.clone()),
+                    settings,
+                    brand,
+                    paper: options.paper,
+                    technical: options.technical,
+                    document: document()?,
+                })
             }
             Self::Places => DeliveryRequest::Places { stances },
             Self::Sequence => {
@@ -177,6 +197,18 @@ pub struct DeliveryOptions {
     pub overlay: bool,
     /// What the site is shown as in stills, sheets and sequences.
     pub look: Look,
+    /// Whether the first of them is recommended, or the best by what was measured.
+    pub order: SheetOrder,
+    /// What a sheet recommends, in its planner's words; found from what was measured where it is empty.
+    pub headline: String,
+    /// What a sheet says of a print, in its planner's words.
+    pub said: Vec<(PrintId, String)>,
+    /// The language of cards and sheets: one that is shipped, else the path of a file of words.
+    pub words: String,
+    /// The paper that cards and sheets are laid out for.
+    pub paper: Paper,
+    /// Whether figures in degrees and pixels stand on a sheet.
+    pub technical: bool,
 }
 
 impl DeliveryOptions {
@@ -192,6 +224,12 @@ impl DeliveryOptions {
             width_px: 720,
             overlay: true,
             look: Look::default(),
+            order: SheetOrder::default(),
+            headline: String::new(),
+            said: Vec::new(),
+            words: PageWords::languages()[0].to_owned(),
+            paper: Paper::default(),
+            technical: false,
         }
     }
 }
@@ -203,6 +241,10 @@ pub struct DeliveryChoice {
     pub options: DeliveryOptions,
     /// The stances that [`DeliveryKind::takes`] names.
     pub stances: Vec<Stance>,
+    /// What its planner says of each of them.
+    pub said: Vec<String>,
+    /// The moment that cards and sheets are planned for.
+    pub moment: Option<Moment>,
     /// By what they are measured.
     pub settings: MeasureSettings,
     /// The colours of pictures.
@@ -229,6 +271,9 @@ pub enum RequestError {
     /// The file of the user's name, address and logo cannot be read.
     #[error(transparent)]
     Brand(#[from] BrandError),
+    /// The file of words cannot be read.
+    #[error(transparent)]
+    Words(#[from] WordsError),
 }
 
 /// The form of a page that is one file.
@@ -238,22 +283,6 @@ pub enum PageForm {
     Html,
     /// A page of paper.
     Pdf,
-}
-
-/// As which files a document is written.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum DocumentFiles {
-    /// As one file of this form.
-    Page(PageForm),
-    /// As a folder with a page for a browser and, where the program can, the same on paper.
-    Folder {
-        /// The file for a browser.
-        page: &'static str,
-        /// The file for paper.
-        paper: &'static str,
-        /// Which files may lie in the folder.
-        ours: fn(&str) -> bool,
-    },
 }
 
 /// The form of a comparison's file.
@@ -336,19 +365,10 @@ impl DeliveryForm {
 
     /// Which files may lie in its folder, where it is written as one.
     pub(super) fn folder_files(self) -> Option<fn(&str) -> bool> {
-        match (self, self.document_files()) {
-            (Self::Sequence, _) => Some(is_of_a_sequence),
-            (_, Some(DocumentFiles::Folder { ours, .. })) => Some(ours),
-            _ => None,
-        }
-    }
-
-    /// As which files it is written, where it is a page.
-    pub(super) const fn document_files(self) -> Option<DocumentFiles> {
         match self {
-            Self::Card(form) => Some(DocumentFiles::Page(form)),
-            Self::Sheet => Some(DocumentFiles::Folder { page: PAGE_NAME, paper: PAPER_NAME, ours: is_of_a_sheet }),
-            Self::Still(_) | Self::Places(_) | Self::Sequence | Self::Comparison(_) => None,
+            Self::Sequence => Some(is_of_a_sequence),
+            Self::Sheet => Some(is_of_a_sheet),
+            Self::Still(_) | Self::Card(_) | Self::Places(_) | Self::Comparison(_) => None,
         }
     }
 }
@@ -369,25 +389,9 @@ pub enum DeliveryRequest {
         within_px: Option<(u32, u32)>,
     },
     /// A field card.
-    Card {
-        /// The stance it is for.
-        stance: Stance,
-        /// By what it is measured.
-        settings: MeasureSettings,
-        /// What day it is for, and in which unit.
-        document: DocumentSettings,
-    },
+    Card(CardRequest),
     /// A client sheet.
-    Sheet {
-        /// The stances it shows.
-        stances: Vec<Stance>,
-        /// By what they are measured.
-        settings: MeasureSettings,
-        /// Whose it is.
-        brand: Brand,
-        /// What day it is dated, and in which unit.
-        document: DocumentSettings,
-    },
+    Sheet(SheetRequest),
     /// Places of these stances, the subject and the grounds.
     Places {
         /// The stances.
@@ -409,8 +413,8 @@ impl DeliveryRequest {
     pub const fn kind(&self) -> DeliveryKind {
         match self {
             Self::Still { .. } => DeliveryKind::Still,
-            Self::Card { .. } => DeliveryKind::Card,
-            Self::Sheet { .. } => DeliveryKind::Sheet,
+            Self::Card(_) => DeliveryKind::Card,
+            Self::Sheet(_) => DeliveryKind::Sheet,
             Self::Places { .. } => DeliveryKind::Places,
             Self::Sequence(_) => DeliveryKind::Sequence,
             Self::Comparison { .. } => DeliveryKind::Comparison,
@@ -440,22 +444,21 @@ impl DeliveryRequest {
                 }
                 Prepared::Still(Arc::new(setup.take(survey, shot, form, progress)?))
             }
-            Self::Card { stance, settings, document } => {
-                let measured = measure(survey, stance, settings)?;
-                Prepared::Document(
-                    DeliveryKind::Card,
-                    Arc::new(field_card(survey, stance, &measured, *document, progress)?),
-                )
+            Self::Card(request) => {
+                let planned = planned(survey, &request.document)?;
+                let settings = planned.as_ref().map_or(request.settings, |light| light.measuring(&request.settings));
+                let measured = measure(survey, &request.stance, &settings)?;
+                Prepared::Card(Arc::new(field_card(survey, request, &measured, planned.as_ref(), progress)?))
             }
-            Self::Sheet { stances, settings, brand, document } => {
-                let measured: Vec<(Stance, Measured)> = stances
+            Self::Sheet(request) => {
+                let planned = planned(survey, &request.document)?;
+                let settings = planned.as_ref().map_or(request.settings, |light| light.measuring(&request.settings));
+                let measured: Vec<Measured> = request
+                    .stances
                     .iter()
-                    .map(|stance| Ok((stance.clone(), measure(survey, stance, settings)?)))
+                    .map(|stance| measure(survey, stance, &settings))
                     .collect::<Result<_, DeliveryError>>()?;
-                Prepared::Document(
-                    DeliveryKind::Sheet,
-                    Arc::new(client_sheet(survey, &measured, brand.clone(), *document, progress)?),
-                )
+                Prepared::Sheet(Arc::new(client_sheet(survey, request, &measured, planned.as_ref(), progress)?))
             }
             Self::Places { stances } => {
                 let places = Places::of(survey, stances)?;
@@ -475,6 +478,11 @@ impl DeliveryRequest {
     }
 }
 
+/// The light of the moment that something is planned for.
+fn planned(survey: &Survey, document: &DocumentSettings) -> Result<Option<PlannedLight>, DeliveryError> {
+    Ok(document.moment.map(|moment| PlannedLight::of(survey, moment)).transpose()?)
+}
+
 fn measure(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> Result<Measured, DeliveryError> {
     survey.measure(stance, settings).map_err(|error| DeliveryError::Stance { name: stance.name.clone(), error })
 }
@@ -484,8 +492,10 @@ fn measure(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> Resu
 pub enum Prepared {
     /// A picture.
     Still(Arc<Capture>),
-    /// A page, or several, of a kind such as the field card or the client sheet.
-    Document(DeliveryKind, Arc<Document>),
+    /// A field card.
+    Card(Arc<FieldCard>),
+    /// A client sheet.
+    Sheet(Arc<ClientSheet>),
     /// Places.
     Places(Arc<Places>),
     /// The cameras of a sequence, with their figures.
@@ -495,14 +505,28 @@ pub enum Prepared {
 }
 
 impl Prepared {
-    /// What it reads like before it is written, with lengths in this unit; `None` for a picture, which is looked at itself.
+    /// What it reads like before it is written, with lengths in this unit; `None` for a picture, which is looked at itself, and
+    /// for what has pages.
     pub fn document(&self, units: Units) -> Option<Arc<Document>> {
         match self {
-            Self::Still(_) => None,
-            Self::Document(_, document) => Some(Arc::clone(document)),
+            Self::Still(_) | Self::Card(_) | Self::Sheet(_) => None,
             Self::Places(places) => Some(Arc::new(places.document(units))),
             Self::Sequence(frames) => Some(Arc::new(sequence_page(frames))),
             Self::Comparison(comparison) => Some(Arc::new(comparison.document(units))),
+        }
+    }
+
+    /// Whether it is written as pages.
+    pub const fn has_pages(&self) -> bool {
+        matches!(self, Self::Card(_) | Self::Sheet(_))
+    }
+
+    /// The very pages that are written, of a card or sheet.
+    pub fn pages(&self) -> Option<Vec<Page>> {
+        match self {
+            Self::Card(card) => Some(card.pages()),
+            Self::Sheet(sheet) => Some(sheet.pages()),
+            Self::Still(_) | Self::Places(_) | Self::Sequence(_) | Self::Comparison(_) => None,
         }
     }
 }

@@ -349,6 +349,7 @@ impl Desk {
             camera: &self.camera,
             prints: &self.prints,
             settings: &self.settings,
+            moment: self.light.view(&self.site, &self.camera).moment,
         };
         run(&mut self.delivery, &inputs);
     }
