@@ -8,15 +8,16 @@ use clap::{Args, ValueEnum};
 use serde_json::{Value, json};
 
 use crate::day::{DayError, DayPlan, DaySettings, WantedLight};
-use crate::handover::deliver::{DayPagesError, DayRequest, DeliveryKind, DeliveryRequest, Prepared, deliver};
+use crate::handover::deliver::{DeliveryKind, DeliveryRequest, Prepared, deliver};
+use crate::handover::page::PaperSize;
+use crate::handover::{DayPagesError, DayRequest};
 use crate::light::{LightError, Moment, Sky, Zone};
 use crate::place::Day;
 use crate::progress::Progress;
 use crate::survey::{MeasureSettings, Survey};
 use crate::units::Units;
 
-use super::card::day_or_today;
-use super::deliver::destination;
+use super::deliver::{day_or_today, destination};
 use super::light::{minute, tide};
 use super::request::{named_stances, pair, survey};
 use super::show::{page_width, print, prose_width, tell, watched};
@@ -112,6 +113,7 @@ pub(super) fn run(arguments: &DayArguments) -> Outcome {
         tide: arguments.tide.as_deref().map(|path| tide(path, sky.zone()).map(Arc::new)).transpose()?,
         measure: MeasureSettings::default(),
         units: arguments.units,
+        paper: PaperSize::default(),
         made: now()?,
     };
     let pages = watched(|_| request.pages(&survey))?;

@@ -24,7 +24,7 @@ pub(super) use self::required::minute;
 
 use self::asked::Asked;
 
-use super::card::day_or_today;
+use super::deliver::day_or_today;
 use super::request::{pair, saved, survey};
 use super::show::{print, tell};
 use super::{Ending, Outcome};

@@ -1,8 +1,9 @@
-//! `plumbsight pages`: the manual, completions and the record's schema, for those who install the program.
+//! `plumbsight pages`: the manual, completions, the record's schema and the words of pages, for those who install the program.
 
 use clap::{Args, Subcommand};
 use clap_complete::Shell;
 
+use crate::handover::PageWords;
 use crate::record::Record;
 
 use super::show::print;
@@ -31,6 +32,8 @@ enum Page {
     },
     /// The JSON Schema of records
     Schema,
+    /// The words of sheets and cards in English, to begin another language from
+    Words,
 }
 
 /// Prints a page; `command` is the whole program's.
@@ -54,6 +57,7 @@ pub(super) fn run(arguments: &PagesArguments, mut command: clap::Command) -> Out
         }
         Page::Completions { shell } => clap_complete::generate(*shell, &mut command, "plumbsight", &mut page),
         Page::Schema => return print(&Record::json_schema()),
+        Page::Words => return print(PageWords::english_file().trim_end()),
     }
     print(&String::from_utf8(page).map_err(Ending::bad)?)
 }

@@ -8,6 +8,7 @@
 mod canvas;
 mod clip;
 mod contours;
+mod disc;
 mod gaps;
 mod gauge;
 mod labels;
@@ -25,6 +26,7 @@ pub use crate::still::Weight;
 
 pub use canvas::{Align, Dash, Drawing, Mark, PLATE, Pen, Role, TEXT_PT, TITLE_PT, Text, Tint, arrow_head};
 pub use clip::triangles;
+pub use disc::disc;
 pub use gaps::Gap;
 pub use gauge::gauge;
 pub use map::{MapRequest, MapSheet};

@@ -13,6 +13,7 @@ use crate::units::{Units, digits_of};
 use super::canvas::{Canvas, plan_of};
 use super::clip::{beyond_side, hatching, inmost, ring_within};
 use super::contours::Heights;
+use super::disc::disc;
 use super::labels::{Label, Labels};
 use super::plan_view::PlanView;
 use super::{Align, BlockShape, CanvasPoint, Drawing, Mark, Pen, Role, Room, SiteShapes, Text, Tint, Weight};
@@ -153,8 +154,8 @@ impl SitePlan {
         }
         plan.walks();
         let field = std::mem::take(&mut plan.canvas.drawing.marks);
-        plan.stances();
         plan.furniture();
+        plan.stances();
         plan.names();
         StancePlan { field, words: plan.words(), over: plan.canvas.drawing.marks }
     }
@@ -449,23 +450,40 @@ impl PlanDrawing<'_> {
     fn pin(&mut self, pin: &Pin) {
         let at = self.view.point_of(pin.at);
         let radius_pt = pin.radius_pt();
+        if let Some(number) = pin.number {
+            self.numbered(number, at, radius_pt);
+            return;
+        }
         if let Some(heading) = pin.heading {
             let (sine, cosine) = heading.sin_cos();
             let tip = |reach: f64| (at.0 + reach * sine, at.1 - reach * cosine);
             self.canvas.line(&[tip(radius_pt), tip(radius_pt + 6.0)], Role::Ink.pen(1.4));
         }
-        match pin.number {
-            Some(number) => {
-                self.canvas.circle(at, radius_pt, Some(Role::Ink.full()), None);
-                let mut text = Text::caption(number.to_string(), at, Align::Middle, Role::Panel);
-                text.weight = Weight::Semibold;
-                if self.canvas.bounds.holds(at) {
-                    self.canvas.text(text);
-                }
-            }
-            None => self.canvas.circle(at, radius_pt, Some(Role::Panel.full()), Some(Role::Ink.pen(1.2))),
-        }
+        self.canvas.circle(at, radius_pt, Some(Role::Panel.full()), Some(Role::Ink.pen(1.2)));
         self.labels.take(around(at, radius_pt));
+    }
+
+    /// A disc with its number; where others stand already, beside its place, with a line from it.
+    fn numbered(&mut self, number: u32, at: CanvasPoint, radius_pt: f64) {
+        if !self.canvas.bounds.holds(at) {
+            return;
+        }
+        let rings = [18.0, 26.0, 36.0, 48.0].into_iter().flat_map(|reach_pt| {
+            (0..16).map(move |step| {
+                // Downwards first, away from a subject that stands to the north of most cameras.
+                let turn = std::f64::consts::TAU * (f64::from(step) * 5.0 % 16.0 + 4.0) / 16.0;
+                (at.0 + reach_pt * turn.cos(), at.1 + reach_pt * turn.sin())
+            })
+        });
+        let free = |place: &CanvasPoint| self.labels.is_free(&around(*place, radius_pt));
+        let centre = std::iter::once(at).chain(rings).find(free).unwrap_or(at);
+        if centre != at {
+            self.canvas.line(&[at, centre], Role::Ink.pen(0.9));
+            self.canvas.circle(at, 2.2, Some(Role::Ink.full()), None);
+            self.labels.take(around(at, 2.2));
+        }
+        self.canvas.drawing.marks.extend(disc(number as usize, centre, radius_pt));
+        self.labels.take(around(centre, radius_pt));
     }
 
     /// Title, compass with the sun, scale bar; a small plan has its title alone.
@@ -566,8 +584,8 @@ impl PlanDrawing<'_> {
         let camera = self.request.measured.map(|measured| self.view.point_of(plan_of(&measured.standing.pose.eye)));
         let mut marks: Vec<CanvasPoint> = camera.into_iter().collect();
         for pin in self.request.pins {
-            // A deck's own name stands beside it already.
-            if model.decks.iter().any(|deck| model.site.blocks[deck.block].name == pin.name) {
+            // Numbers say elsewhere what they are; a deck's own name stands beside it already.
+            if pin.number.is_some() || model.decks.iter().any(|deck| model.site.blocks[deck.block].name == pin.name) {
                 continue;
             }
             let at = self.view.point_of(pin.at);
@@ -741,7 +759,7 @@ impl Pin {
 
     /// How large it is drawn: with room for its number where it has one.
     const fn radius_pt(&self) -> f64 {
-        if self.number.is_some() { 8.0 } else { 4.0 }
+        if self.number.is_some() { 9.0 } else { 4.0 }
     }
 }
 

@@ -23,6 +23,8 @@ pub enum FileKind {
     Brand,
     /// The logo of a brand: up to 16 MiB.
     Logo,
+    /// The words of sheet and card in a language: up to 1 MiB.
+    Words,
     /// Footprints as GeoJSON: up to 64 MiB; what is read of it grows to many times its text in memory.
     Footprints,
     /// A terrain grid: up to 256 MiB.
@@ -53,7 +55,7 @@ impl FileKind {
             Self::Plan | Self::Footprints => 64 * MIB,
             Self::Logo => 16 * MIB,
             Self::Kit | Self::Tide => 4 * MIB,
-            Self::Brand | Self::Script | Self::Settings => MIB,
+            Self::Brand | Self::Words | Self::Script | Self::Settings => MIB,
             Self::FromAbove => 200 * MIB,
             Self::Projection | Self::WorldFile => 64 * KIB,
             Self::Picture => 4096 * MIB,
@@ -74,6 +76,7 @@ impl fmt::Display for FileKind {
             Self::Kit => "a kit file (text in RON)",
             Self::Record => "a capture record (text in RON or JSON)",
             Self::Brand => "a brand file (text in RON)",
+            Self::Words => "a file of words (text in RON)",
             Self::Logo => "a logo (PNG or JPEG)",
             Self::Footprints => "footprints (GeoJSON)",
             Self::Terrain => "footprints (GeoJSON) or terrain (an Esri ASCII grid)",

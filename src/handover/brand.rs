@@ -28,6 +28,10 @@ pub struct Brand {
     pub text: Option<String>,
     /// A few words at the end.
     pub closing: Option<String>,
+    /// Who comes and what they bring, line by line.
+    pub who: Vec<String>,
+    /// Whom the client answers, and by when.
+    pub reply: Option<String>,
     /// A picture beside the name: a PNG or JPEG file, by its path from this file.
     #[serde(rename = "mark")]
     pub logo: Option<PathBuf>,
@@ -52,7 +56,7 @@ pub enum BrandError {
     #[error(transparent)]
     File(#[from] FileError),
     /// It does not say what such a file says.
-    #[error("{path}:{line}:{column}: {why}; it may hold name, contact, title, client, text, closing and mark", path = path.display())]
+    #[error("{path}:{line}:{column}: {why}; it may hold name, contact, title, client, text, closing, who, reply and mark", path = path.display())]
     Reading {
         /// The file.
         path: PathBuf,
@@ -102,9 +106,11 @@ impl Brand {
             ("client", brand.client.as_deref()),
             ("text", brand.text.as_deref()),
             ("closing", brand.closing.as_deref()),
+            ("reply", brand.reply.as_deref()),
         ];
         let lines = brand.contact.iter().map(|line| ("contact", Some(line.as_str())));
-        for (field, text) in texts.into_iter().chain(lines) {
+        let who = brand.who.iter().map(|line| ("who", Some(line.as_str())));
+        for (field, text) in texts.into_iter().chain(lines).chain(who) {
             let length = text.map_or(0, |text| text.chars().count());
             if length > LONGEST {
                 return Err(BrandError::TooLong { path: path.into(), field, length });

@@ -10,7 +10,7 @@ use crate::files::text_cell;
 use crate::survey::Measured;
 use crate::units::Units;
 
-use super::document::{Document, DocumentBlock, Fact, List, ListMarks, PageLayout, Section};
+use super::document::{Document, DocumentBlock, Fact};
 
 /// Stances side by side.
 #[derive(Clone, Debug)]
@@ -36,23 +36,17 @@ impl Comparison {
     /// The comparison as a page to read, with lengths in this unit.
     pub fn document(&self, units: Units) -> Document {
         let section = |(stance, name): (usize, &String)| {
-            let refused =
-                self.refused[stance].as_ref().map(|why| DocumentBlock::List(List::of(ListMarks::Bullets, [why])));
+            let refused = self.refused[stance].as_ref().map(|why| DocumentBlock::Cautions(vec![why.into()]));
             let fact = |row: &ComparedRow| {
                 let note = row.best.contains(&stance).then(|| "best".into());
                 Some(Fact { note, ..Fact::new(row.figure.words, row.figure.written(row.values[stance]?, units)) })
             };
             let facts = DocumentBlock::Facts(self.rows.iter().filter_map(fact).collect());
-            DocumentBlock::Section(Section::of_cautions(name, refused.into_iter().chain([facts]).collect()))
+            DocumentBlock::section(name, refused.into_iter().chain([facts]).collect())
         };
         Document {
-            layout: PageLayout::Report,
-            name: "Comparison".into(),
-            description: "Stances side by side, figure by figure.".into(),
-            letterhead: None,
             title: self.stances.join(", ").into(),
             subtitle: "Figure by figure".into(),
-            introduction: None,
             blocks: self.stances.iter().enumerate().map(section).collect(),
             footer: "Files are metric.".into(),
         }

@@ -10,25 +10,40 @@ pub mod sequence;
 mod alignments;
 mod brand;
 mod calendar;
+mod card;
+mod day_page;
 pub mod document;
 mod folder;
 mod html;
 mod jpeg;
+pub mod page;
 #[cfg(feature = "paper")]
 mod paper;
+mod planned;
 mod sequence_page;
+mod sheet;
+mod shots;
+mod told;
+mod words;
 
 pub use alignments::{Alignment, Landmark, alignments};
 pub use brand::{Brand, BrandError, LogoFile};
 pub use calendar::calendar;
-pub use deliver::{
-    CardError, MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, field_card, is_of_a_sheet,
-};
+pub use card::{CardError, CardRequest, FieldCard, LinedUp, Setting, field_card};
+pub use day_page::{DayPages, DayPagesError, DayRequest};
+pub use deliver::{PAGE_NAME, PAPER_NAME, is_of_a_sheet};
 pub use folder::{FolderError, NewFolder, check_folder};
 pub use html::LARGEST_PAGE_BYTES;
 pub use jpeg::PackError;
 #[cfg(feature = "paper")]
 pub use paper::PaperError;
+pub use sheet::{
+    AccessLine, AccessSign, ClientSheet, Decision, Figures, MOST_STANCES, Received, Shape, SheetError, SheetOrder,
+    SheetRequest, Standpoint, Taken, client_sheet,
+};
+pub use words::{PageWords, WordsError};
+
+use std::sync::Arc;
 
 use crate::place::{Day, Geographic, TangentPlane};
 use crate::site::Site;
@@ -43,7 +58,7 @@ pub fn plane_of(site: &Site) -> Option<TangentPlane> {
 }
 
 /// What a card or a sheet is made for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct DocumentSettings {
     /// The day it is for: it decides how far the compass needle is off.
     pub day: Day,
@@ -51,4 +66,13 @@ pub struct DocumentSettings {
     pub units: Units,
     /// What the site is shown as in a sheet's pictures; a card's are always of card.
     pub look: Look,
+    /// The language that it speaks.
+    pub words: Arc<PageWords>,
+}
+
+impl DocumentSettings {
+    /// In English, in metres, of card.
+    pub fn on(day: Day) -> Self {
+        Self { day, units: Units::M, look: Look::Card, words: Arc::default() }
+    }
 }

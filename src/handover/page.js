@@ -6,7 +6,7 @@
   const shown = ["over", "under"].map((name) => pair.querySelector("img." + name));
   const words = () => {
     const [left, right] = sides.map((side) => side.selectedOptions[0].text);
-    share.setAttribute("aria-valuetext", share.value + " % " + left + ", the rest " + right);
+    share.setAttribute("aria-valuetext", share.value + " % " + left + ", " + share.dataset.rest + " " + right);
   };
   const cut = () => {
     pair.style.setProperty("--share", share.value + "%");

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::drawing::{Align, CanvasPoint, Dash, Drawing, Mark, Pen, Role, Text, Tint};
 use crate::wording;
 
-use super::document::{Document, DocumentBlock, Fact, Illustration, Image, PageLayout};
+use super::document::{Document, DocumentBlock, Fact};
 use super::sequence::SequenceFrame;
 
 /// The chart's canvas.
@@ -17,21 +17,16 @@ const MARGIN_PT: (f64, f64) = (10.0, 20.0);
 pub(super) fn sequence_page(frames: &[SequenceFrame]) -> Document {
     let ends = [("start", frames.first()), ("end", frames.last())];
     let facts = ends.into_iter().filter_map(|(label, frame)| Some(end(label, frame?))).collect();
-    let chart = Illustration {
-        image: Image::Drawing(Arc::new(chart(frames))),
-        alternative: format!("convergence over {} frames", frames.len()).into(),
-        caption: None,
-        id: None,
-    };
     Document {
-        layout: PageLayout::Report,
-        name: "Sequence".into(),
-        description: "Convergence from frame to frame.".into(),
-        letterhead: None,
         title: format!("{} frames", frames.len()).into(),
         subtitle: "Convergence from frame to frame".into(),
-        introduction: None,
-        blocks: vec![DocumentBlock::Facts(facts), DocumentBlock::Illustration(chart)],
+        blocks: vec![
+            DocumentBlock::Facts(facts),
+            DocumentBlock::Illustration(
+                Arc::new(chart(frames)),
+                format!("convergence over {} frames", frames.len()).into(),
+            ),
+        ],
         footer: format!("{} numbered frames, an animation, and a table with the figures of every frame.", frames.len())
             .into(),
     }

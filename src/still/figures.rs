@@ -8,7 +8,7 @@ use crate::pose::WorldPoint;
 use crate::site::{Block, Finish, Lean, Model, PlanPoint, Shape, Site, Support, Terrain};
 
 /// A figure from sole to crown.
-pub(super) const STATURE_M: f64 = 1.70;
+pub(crate) const STATURE_M: f64 = 1.70;
 /// The card it is cut from.
 const CARD_M: f64 = 0.02;
 /// Its right half from the sole upwards: how far from the middle, and how high.

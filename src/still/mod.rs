@@ -29,6 +29,7 @@ use crate::sight::Sight;
 
 pub use annotate::annotations;
 use figures::Company;
+pub(crate) use figures::STATURE_M;
 pub(crate) use lettering::Lettering;
 pub use lettering::Weight;
 pub use overlay::{LabelAnchor, MarkForm, Overlay, OverlayCount, OverlayInk, OverlayLabel, OverlayLine, OverlayMark};

@@ -177,7 +177,7 @@ fn the_order_of_the_day_is_handed_over_in_every_form() {
     desk.act(DeliveryAction::ShowPage(DeliveryKind::Day));
     let mut options = desk.delivery().options.clone();
     options.day = Some("2026-06-21".parse().expect("a day"));
-    options.order.wanted = plumbsight::day::WantedLight::Daylight;
+    options.day_order.wanted = plumbsight::day::WantedLight::Daylight;
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
     let prepared = desk.delivery().prepared.expect("prepared").as_ref().expect("in order").clone();

@@ -7,14 +7,12 @@ use std::time::{Duration, Instant};
 use bevy_egui::egui;
 use egui_kittest::kittest::Queryable;
 use plumbsight::handover::deliver::{DeliveryForm, DeliveryKind, IfExists, PageForm, Prepared};
-use plumbsight::handover::document::DocumentBlock;
+use plumbsight::handover::page::Paper;
 use plumbsight::handover::places::PlacesForm;
-use plumbsight::handover::{DocumentSettings, field_card};
+use plumbsight::handover::{CardRequest, DocumentSettings, field_card};
 use plumbsight::progress::Progress;
 use plumbsight::search::{self, MapFigure, Search};
-use plumbsight::still::Look;
 use plumbsight::survey;
-use plumbsight::units::Units;
 use plumbsight::viewer::state::desk::{
     Action, CameraMove, DeliveryAction, DeliveryOptions, Desk, DeskName, NoticeKind, PathQuestion, PrintAction,
     SearchAction, SettingAction, WorkAction,
@@ -223,7 +221,7 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut desk = handing_over(0, DeliveryKind::Card, folder.path());
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Prepared::Document(_, card))) = desk.delivery().prepared.cloned() else {
+    let Some(Ok(Prepared::Card(card))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
     // It is the core's card of this stance.
@@ -231,8 +229,13 @@ fn desks_write_the_card_that_they_show_and_nothing_over_another() {
     let criteria = *desk.measure_settings();
     let measured = survey.measure(desk.stance(), &criteria).expect("a stance");
     let day = "2026-06-21".parse().expect("a day");
-    let document = DocumentSettings { day, units: Units::M, look: Look::Card };
-    let core = field_card(&survey, desk.stance(), &measured, document, &Progress::unwatched()).expect("a card");
+    let request = CardRequest {
+        stance: desk.stance().clone(),
+        settings: criteria,
+        paper: Paper::default(),
+        document: DocumentSettings::on(day),
+    };
+    let core = field_card(&survey, &request, &measured, &Progress::unwatched()).expect("a card");
     assert!(*card == core, "the window shows another card than the core makes");
     desk.act(DeliveryAction::Write(DeliveryForm::Card(PageForm::Html)));
     assert!(desk.settle(PATIENCE));
@@ -309,11 +312,11 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
         DeliveryOptions { left_out, title: "The stack, seen from the yard".into(), ..desk.delivery().options.clone() };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
-    let Some(Ok(Prepared::Document(_, sheet))) = desk.delivery().prepared.cloned() else {
+    let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
         panic!("{:?}", desk.delivery().prepared)
     };
-    let articles = sheet.all_blocks().into_iter().filter(|block| matches!(block, DocumentBlock::Article(_))).count();
-    assert_eq!((&*sheet.title, articles), ("The stack, seen from the yard", 1));
+    assert_eq!((&*sheet.title, sheet.chosen.number), ("The stack, seen from the yard", 1));
+    assert!(sheet.second.is_none() && sheet.others.is_empty());
     desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));
     let written = listing(&home);

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use super::error::{DeliveryError, InTheWay};
-use super::kind::{DeliveryForm, DeliveryKind, DocumentFiles, PageForm};
+use super::kind::{DeliveryForm, DeliveryKind, PageForm};
 use crate::files::{FileError, check_folder_of, is_there};
 use crate::handover::check_folder;
 
@@ -46,7 +46,7 @@ impl Destination {
         let path = self.path.as_path();
         let form = DeliveryForm::of(kind, path)
             .ok_or_else(|| DeliveryError::Ending { path: path.into(), expected: kind.ending_words() })?;
-        if cfg!(not(feature = "paper")) && matches!(form.document_files(), Some(DocumentFiles::Page(PageForm::Pdf))) {
+        if cfg!(not(feature = "paper")) && form == DeliveryForm::Card(PageForm::Pdf) {
             return Err(DeliveryError::NoPaper);
         }
         let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());

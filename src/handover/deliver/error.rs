@@ -4,14 +4,12 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use super::kind::card::CardError;
-use super::kind::day::DayPagesError;
-use super::kind::sheet::SheetError;
 use crate::files::FileError;
 use crate::handover::capture::CaptureError;
+use crate::handover::day_page::DayPagesError;
 use crate::handover::places::PlacesError;
 use crate::handover::sequence::SequenceError;
-use crate::handover::{FolderError, PackError};
+use crate::handover::{CardError, FolderError, PackError, SheetError};
 use crate::progress::Cancelled;
 use crate::stance::StanceError;
 use crate::still::StillError;

@@ -1,11 +1,7 @@
 //! What is there to hand over, and what belongs to each kind of it?
 //!
 //! Each kind says which stances it takes, what its file is called, how it is asked for, how it is made and in which forms it is
-//! written. A page is a [`Document`], built by a file of its own below this one; writing it and showing it ask nothing more.
-
-pub(super) mod card;
-pub(super) mod day;
-pub(super) mod sheet;
+//! written.
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -16,12 +12,17 @@ use super::error::DeliveryError;
 use crate::day::DaySettings;
 use crate::handover::capture::{Capture, Setup, Shot};
 use crate::handover::compare::Comparison;
+use crate::handover::day_page::{DayPages, DayRequest};
 use crate::handover::document::Document;
 use crate::handover::exif::PictureForm;
+use crate::handover::page::{Page, Paper};
 use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
 use crate::handover::sequence_page::sequence_page;
-use crate::handover::{Brand, BrandError, DocumentSettings};
+use crate::handover::{
+    Brand, BrandError, CardRequest, ClientSheet, DocumentSettings, FieldCard, PageWords, SheetOrder, SheetRequest,
+    WordsError, client_sheet, field_card,
+};
 use crate::light::{Moment, TideTable};
 use crate::place::Day;
 use crate::plan::PrintId;
@@ -32,9 +33,15 @@ use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::units::Units;
 
-use card::field_card;
-use day::{DayPages, DayRequest};
-use sheet::{PAGE_NAME, PAPER_NAME, client_sheet, is_of_a_sheet};
+/// The name of the page's file in a sheet's folder.
+pub const PAGE_NAME: &str = "sheet.html";
+/// The name of the file for paper there.
+pub const PAPER_NAME: &str = "sheet.pdf";
+
+/// Whether a file of this name may be part of a sheet's folder.
+pub fn is_of_a_sheet(name: &str) -> bool {
+    [PAGE_NAME, PAPER_NAME].contains(&name)
+}
 
 /// A kind of thing that is handed over.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -114,17 +121,18 @@ impl DeliveryKind {
     /// # Errors
     /// Something that this kind needs was not chosen, or cannot be read.
     pub fn request(self, choice: &DeliveryChoice) -> Result<DeliveryRequest, RequestError> {
-        let DeliveryChoice { options, stances, settings, theme, units, tide } = choice;
+        let DeliveryChoice { options, stances, settings, theme, units, tide, .. } = choice;
         let (stances, settings, units) = (stances.clone(), *settings, *units);
         let document = || {
             let day = options.day.ok_or(RequestError::NoDay)?;
-            Ok::<_, RequestError>(DocumentSettings { day, units, look: options.look })
+            let words = PageWords::of(&options.words)?;
+            Ok::<_, RequestError>(DocumentSettings { day, units, look: options.look, words })
         };
         Ok(match self {
             Self::Still => return Err(RequestError::Still),
             Self::Card => {
                 let [stance] = <[Stance; 1]>::try_from(stances).map_err(|_| RequestError::NotOneStance)?;
-                DeliveryRequest::Card { stance, settings, document: document()? }
+                DeliveryRequest::Card(CardRequest { stance, settings, paper: options.paper, document: document()? })
             }
             Self::Sheet => {
                 let mut brand = options.brand.as_deref().map(Brand::read).transpose()?.unwrap_or_default();
@@ -132,12 +140,23 @@ impl DeliveryKind {
                 if !title.is_empty() {
                     brand.title = Some(title.to_owned());
                 }
-                DeliveryRequest::Sheet { stances, settings, brand, document: document()? }
+                DeliveryRequest::Sheet(SheetRequest {
+                    said: choice.said.clone(),
+                    stances,
+                    order: options.order,
+                    headline: Some(options.headline.clone()),
+                    settings,
+                    brand,
+                    paper: options.paper,
+                    technical: options.technical,
+                    document: document()?,
+                })
             }
             Self::Day => DeliveryRequest::Day(DayRequest {
                 stances,
                 day: options.day.ok_or(RequestError::NoDay)?,
-                settings: options.order,
+                settings: options.day_order,
+                paper: options.paper.size,
                 tide: tide.clone(),
                 measure: settings,
                 units,
@@ -197,9 +216,21 @@ pub struct DeliveryOptions {
     /// What the site is shown as in stills, sheets and sequences.
     pub look: Look,
     /// How the day of the stances is spent.
-    pub order: DaySettings,
+    pub day_order: DaySettings,
     /// When this was put together, for calendars.
     pub made: Option<Moment>,
+    /// Whether the first of them is recommended, or the best by what was measured.
+    pub order: SheetOrder,
+    /// What a sheet recommends, in its planner's words; found from what was measured where it is empty.
+    pub headline: String,
+    /// What a sheet says of a print, in its planner's words.
+    pub said: Vec<(PrintId, String)>,
+    /// The language of cards and sheets: one that is shipped, else the path of a file of words.
+    pub words: String,
+    /// The paper that cards and sheets are laid out for.
+    pub paper: Paper,
+    /// Whether figures in degrees and pixels stand on a sheet.
+    pub technical: bool,
 }
 
 impl DeliveryOptions {
@@ -215,8 +246,14 @@ impl DeliveryOptions {
             width_px: 720,
             overlay: true,
             look: Look::default(),
-            order: DaySettings::default(),
+            day_order: DaySettings::default(),
             made: None,
+            order: SheetOrder::default(),
+            headline: String::new(),
+            said: Vec::new(),
+            words: PageWords::languages()[0].to_owned(),
+            paper: Paper::default(),
+            technical: false,
         }
     }
 }
@@ -228,6 +265,8 @@ pub struct DeliveryChoice {
     pub options: DeliveryOptions,
     /// The stances that [`DeliveryKind::takes`] names.
     pub stances: Vec<Stance>,
+    /// What its planner says of each of them.
+    pub said: Vec<String>,
     /// By what they are measured.
     pub settings: MeasureSettings,
     /// The colours of pictures.
@@ -256,6 +295,9 @@ pub enum RequestError {
     /// The file of the user's name, address and logo cannot be read.
     #[error(transparent)]
     Brand(#[from] BrandError),
+    /// The file of words cannot be read.
+    #[error(transparent)]
+    Words(#[from] WordsError),
 }
 
 /// The form of a page that is one file.
@@ -265,22 +307,6 @@ pub enum PageForm {
     Html,
     /// A page of paper.
     Pdf,
-}
-
-/// As which files a document is written.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum DocumentFiles {
-    /// As one file of this form.
-    Page(PageForm),
-    /// As a folder with a page for a browser and, where the program can, the same on paper.
-    Folder {
-        /// The file for a browser.
-        page: &'static str,
-        /// The file for paper.
-        paper: &'static str,
-        /// Which files may lie in the folder.
-        ours: fn(&str) -> bool,
-    },
 }
 
 /// The form of a comparison's file.
@@ -385,23 +411,10 @@ impl DeliveryForm {
 
     /// Which files may lie in its folder, where it is written as one.
     pub(super) fn folder_files(self) -> Option<fn(&str) -> bool> {
-        match (self, self.document_files()) {
-            (Self::Sequence, _) => Some(is_of_a_sequence),
-            (_, Some(DocumentFiles::Folder { ours, .. })) => Some(ours),
-            _ => None,
-        }
-    }
-
-    /// As which files it is written, where it is a page.
-    pub(super) const fn document_files(self) -> Option<DocumentFiles> {
         match self {
-            Self::Card(form) | Self::Day(DayForm::Page(form)) => Some(DocumentFiles::Page(form)),
-            Self::Sheet => Some(DocumentFiles::Folder { page: PAGE_NAME, paper: PAPER_NAME, ours: is_of_a_sheet }),
-            Self::Still(_)
-            | Self::Day(DayForm::Calendar | DayForm::Route)
-            | Self::Places(_)
-            | Self::Sequence
-            | Self::Comparison(_) => None,
+            Self::Sequence => Some(is_of_a_sequence),
+            Self::Sheet => Some(is_of_a_sheet),
+            Self::Still(_) | Self::Card(_) | Self::Day(_) | Self::Places(_) | Self::Comparison(_) => None,
         }
     }
 }
@@ -422,25 +435,9 @@ pub enum DeliveryRequest {
         within_px: Option<(u32, u32)>,
     },
     /// A field card.
-    Card {
-        /// The stance it is for.
-        stance: Stance,
-        /// By what it is measured.
-        settings: MeasureSettings,
-        /// What day it is for, and in which unit.
-        document: DocumentSettings,
-    },
+    Card(CardRequest),
     /// A client sheet.
-    Sheet {
-        /// The stances it shows.
-        stances: Vec<Stance>,
-        /// By what they are measured.
-        settings: MeasureSettings,
-        /// Whose it is.
-        brand: Brand,
-        /// What day it is dated, and in which unit.
-        document: DocumentSettings,
-    },
+    Sheet(SheetRequest),
     /// The stances of a day in order.
     Day(DayRequest),
     /// Places of these stances, the subject and the grounds.
@@ -464,8 +461,8 @@ impl DeliveryRequest {
     pub const fn kind(&self) -> DeliveryKind {
         match self {
             Self::Still { .. } => DeliveryKind::Still,
-            Self::Card { .. } => DeliveryKind::Card,
-            Self::Sheet { .. } => DeliveryKind::Sheet,
+            Self::Card(_) => DeliveryKind::Card,
+            Self::Sheet(_) => DeliveryKind::Sheet,
             Self::Day(_) => DeliveryKind::Day,
             Self::Places { .. } => DeliveryKind::Places,
             Self::Sequence(_) => DeliveryKind::Sequence,
@@ -496,22 +493,17 @@ impl DeliveryRequest {
                 }
                 Prepared::Still(Arc::new(setup.take(survey, shot, form, progress)?))
             }
-            Self::Card { stance, settings, document } => {
-                let measured = measure(survey, stance, settings)?;
-                Prepared::Document(
-                    DeliveryKind::Card,
-                    Arc::new(field_card(survey, stance, &measured, *document, progress)?),
-                )
+            Self::Card(request) => {
+                let measured = measure(survey, &request.stance, &request.settings)?;
+                Prepared::Card(Arc::new(field_card(survey, request, &measured, progress)?))
             }
-            Self::Sheet { stances, settings, brand, document } => {
-                let measured: Vec<(Stance, Measured)> = stances
+            Self::Sheet(request) => {
+                let measured: Vec<Measured> = request
+                    .stances
                     .iter()
-                    .map(|stance| Ok((stance.clone(), measure(survey, stance, settings)?)))
+                    .map(|stance| measure(survey, stance, &request.settings))
                     .collect::<Result<_, DeliveryError>>()?;
-                Prepared::Document(
-                    DeliveryKind::Sheet,
-                    Arc::new(client_sheet(survey, &measured, brand.clone(), *document, progress)?),
-                )
+                Prepared::Sheet(Arc::new(client_sheet(survey, request, &measured, progress)?))
             }
             Self::Day(request) => Prepared::Day(Arc::new(request.pages(survey)?)),
             Self::Places { stances } => {
@@ -541,8 +533,10 @@ fn measure(survey: &Survey, stance: &Stance, settings: &MeasureSettings) -> Resu
 pub enum Prepared {
     /// A picture.
     Still(Arc<Capture>),
-    /// A page, or several, of a kind such as the field card or the client sheet.
-    Document(DeliveryKind, Arc<Document>),
+    /// A field card.
+    Card(Arc<FieldCard>),
+    /// A client sheet.
+    Sheet(Arc<ClientSheet>),
     /// The stances of a day in order.
     Day(Arc<DayPages>),
     /// Places.
@@ -554,15 +548,29 @@ pub enum Prepared {
 }
 
 impl Prepared {
-    /// What it reads like before it is written, with lengths in this unit; `None` for a picture, which is looked at itself.
+    /// What it reads like before it is written, with lengths in this unit; `None` for a picture, which is looked at itself, and
+    /// for what has pages.
     pub fn document(&self, units: Units) -> Option<Arc<Document>> {
         match self {
-            Self::Still(_) => None,
-            Self::Document(_, document) => Some(Arc::clone(document)),
-            Self::Day(pages) => Some(Arc::clone(&pages.document)),
+            Self::Still(_) | Self::Card(_) | Self::Sheet(_) | Self::Day(_) => None,
             Self::Places(places) => Some(Arc::new(places.document(units))),
             Self::Sequence(frames) => Some(Arc::new(sequence_page(frames))),
             Self::Comparison(comparison) => Some(Arc::new(comparison.document(units))),
+        }
+    }
+
+    /// Whether it is written as pages.
+    pub const fn has_pages(&self) -> bool {
+        matches!(self, Self::Card(_) | Self::Sheet(_) | Self::Day(_))
+    }
+
+    /// The very pages that are written, of a card, a sheet or a day.
+    pub fn pages(&self) -> Option<Vec<Page>> {
+        match self {
+            Self::Card(card) => Some(card.pages()),
+            Self::Sheet(sheet) => Some(sheet.pages()),
+            Self::Day(day) => Some(day.pages()),
+            Self::Still(_) | Self::Places(_) | Self::Sequence(_) | Self::Comparison(_) => None,
         }
     }
 }

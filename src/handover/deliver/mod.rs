@@ -10,11 +10,8 @@ mod write;
 
 pub use destination::{Destination, IfExists};
 pub use error::{DeliveryError, InTheWay};
-pub use kind::card::{CardError, field_card};
-pub use kind::day::{DayPages, DayPagesError, DayRequest};
-pub use kind::sheet::{MOST_STANCES, PAGE_NAME, PAPER_NAME, SheetError, client_sheet, is_of_a_sheet};
 pub use kind::{
-    ComparisonForm, DayForm, DeliveryChoice, DeliveryForm, DeliveryKind, DeliveryOptions, DeliveryRequest, PageForm,
-    Prepared, RequestError, StancesTaken, file_stem, record_beside,
+    ComparisonForm, DayForm, DeliveryChoice, DeliveryForm, DeliveryKind, DeliveryOptions, DeliveryRequest, PAGE_NAME,
+    PAPER_NAME, PageForm, Prepared, RequestError, StancesTaken, file_stem, is_of_a_sheet, record_beside,
 };
 pub use write::{Delivered, DeliveredContent, deliver};

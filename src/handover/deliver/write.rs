@@ -5,16 +5,15 @@ use std::sync::Arc;
 
 use super::destination::Destination;
 use super::error::DeliveryError;
-use super::kind::{
-    ComparisonForm, DayForm, DeliveryForm, DeliveryRequest, DocumentFiles, PageForm, Prepared, record_beside,
-};
+use super::kind::{ComparisonForm, DayForm, DeliveryForm, DeliveryRequest, PageForm, Prepared, record_beside};
 use crate::files::write_together;
-use crate::handover::NewFolder;
 use crate::handover::capture::Capture;
 use crate::handover::compare::Comparison;
-use crate::handover::document::Document;
+use crate::handover::day_page::DayPages;
+use crate::handover::page::Page;
 use crate::handover::places::Places;
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
+use crate::handover::{ClientSheet, FieldCard, NewFolder, PAGE_NAME, PAPER_NAME, is_of_a_sheet};
 use crate::progress::Progress;
 use crate::survey::Survey;
 
@@ -37,17 +36,19 @@ pub enum DeliveredContent {
         /// The record's file.
         record: PathBuf,
     },
-    /// A page that is one file, such as a field card.
-    Page(Arc<Document>),
-    /// A folder with a page, such as a client sheet.
-    PageFolder {
-        /// The name of the file for a browser.
-        page: &'static str,
-        /// How large it is.
+    /// A field card.
+    Card(Arc<FieldCard>),
+    /// The folder of a client sheet.
+    Sheet {
+        /// The sheet.
+        sheet: Arc<ClientSheet>,
+        /// How large the page for a browser is.
         page_bytes: usize,
-        /// The name of the file for paper, where there is one.
-        paper: Option<&'static str>,
+        /// Whether there is a file for paper beside it.
+        paper: bool,
     },
+    /// The stances of a day in order.
+    Day(Arc<DayPages>),
     /// Places.
     Places(Arc<Places>),
     /// The cameras of a sequence.
@@ -96,36 +97,43 @@ pub fn deliver(
             let (path, record) = destination.write(form, write)?;
             (path, DeliveredContent::Still { capture: Arc::new(capture), record })
         }
-        (Prepared::Document(kind, document), form) if kind == form.kind() => match form.document_files() {
-            Some(DocumentFiles::Page(page)) => {
-                let content = page_bytes(&document, page)?;
-                progress.check()?;
-                (one_file(&content)?, DeliveredContent::Page(document))
-            }
-            Some(DocumentFiles::Folder { page, paper, ours }) => {
-                let (html, pdf) = (document.html()?, on_paper(&document)?);
-                progress.check()?;
-                let write = |path: &Path, replace| {
-                    let folder = NewFolder::beside(path, ours, replace)?;
-                    folder.write(page, html.as_bytes())?;
-                    if let Some(pdf) = &pdf {
-                        folder.write(paper, pdf)?;
-                    }
-                    Ok(folder.put()?)
-                };
-                let (path, ()) = destination.write(form, write)?;
-                let paper = pdf.is_some().then_some(paper);
-                (path, DeliveredContent::PageFolder { page, page_bytes: html.len(), paper })
-            }
-            None => return Err(DeliveryError::OtherThing { path: destination.path.clone() }),
-        },
-        (Prepared::Day(pages), DeliveryForm::Day(day)) => {
-            let content = match day {
-                DayForm::Page(page) => page_bytes(&pages.document, page)?,
-                DayForm::Calendar => pages.calendar().into_bytes(),
-                DayForm::Route => pages.route().into_bytes(),
+        (Prepared::Card(card), DeliveryForm::Card(page)) => {
+            let content = match page {
+                PageForm::Html => card.html()?.into_bytes(),
+                PageForm::Pdf => {
+                    let (name, about, language) = (card.name(), card.words.card_for(), card.words.language());
+                    on_paper(&card.pages(), [&name, &about, &language])?.ok_or(DeliveryError::NoPaper)?
+                }
             };
-            (one_file(&content)?, DeliveredContent::Page(Arc::clone(&pages.document)))
+            progress.check()?;
+            (one_file(&content)?, DeliveredContent::Card(card))
+        }
+        (Prepared::Sheet(sheet), DeliveryForm::Sheet) => {
+            let html = sheet.html()?;
+            let pdf = on_paper(&sheet.pages(), [&sheet.title, &sheet.headline, &sheet.words.language()])?;
+            progress.check()?;
+            let write = |path: &Path, replace| {
+                let folder = NewFolder::beside(path, is_of_a_sheet, replace)?;
+                folder.write(PAGE_NAME, html.as_bytes())?;
+                if let Some(pdf) = &pdf {
+                    folder.write(PAPER_NAME, pdf)?;
+                }
+                Ok(folder.put()?)
+            };
+            let (path, ()) = destination.write(form, write)?;
+            let (page_bytes, paper) = (html.len(), pdf.is_some());
+            (path, DeliveredContent::Sheet { sheet, page_bytes, paper })
+        }
+        (Prepared::Day(day), DeliveryForm::Day(form)) => {
+            let content = match form {
+                DayForm::Page(PageForm::Html) => day.html()?.into_bytes(),
+                DayForm::Page(PageForm::Pdf) => {
+                    on_paper(&day.pages(), [&day.title(), &day.about(), "en"])?.ok_or(DeliveryError::NoPaper)?
+                }
+                DayForm::Calendar => day.calendar().into_bytes(),
+                DayForm::Route => day.route().into_bytes(),
+            };
+            (one_file(&content)?, DeliveredContent::Day(day))
         }
         (Prepared::Places(places), DeliveryForm::Places(places_form)) => {
             (one_file(places.to_text(places_form).as_bytes())?, DeliveredContent::Places(places))
@@ -160,21 +168,13 @@ fn deliver_sequence(
     Ok(Delivered { path, content: DeliveredContent::Sequence(Arc::new(frames)) })
 }
 
-/// A page as one file.
-fn page_bytes(document: &Document, form: PageForm) -> Result<Vec<u8>, DeliveryError> {
-    match form {
-        PageForm::Html => Ok(document.html()?.into_bytes()),
-        PageForm::Pdf => on_paper(document)?.ok_or(DeliveryError::NoPaper),
-    }
-}
-
-/// A document on paper; `None` where the program was built without.
+/// Pages on paper, with their title, what they hold and their language; `None` where the program was built without.
 #[cfg(feature = "paper")]
-fn on_paper(document: &Document) -> Result<Option<Vec<u8>>, DeliveryError> {
-    Ok(Some(document.pdf()?))
+fn on_paper(pages: &[Page], [title, about, language]: [&str; 3]) -> Result<Option<Vec<u8>>, DeliveryError> {
+    Ok(Some(crate::handover::paper::pdf(pages, title, about, language)?))
 }
 
 #[cfg(not(feature = "paper"))]
-fn on_paper(_: &Document) -> Result<Option<Vec<u8>>, DeliveryError> {
+fn on_paper(_: &[Page], _: [&str; 3]) -> Result<Option<Vec<u8>>, DeliveryError> {
     Ok(None)
 }

@@ -1,7 +1,6 @@
 //! How are text, pictures and drawings put on printed pages?
-//!
-//! Pages are measured in points (1/72 inch) from their top left corner, x right, y down, and are always light: they are
-//! for paper.
+
+use std::sync::Arc;
 
 use krilla::Data;
 use krilla::color::rgb;
@@ -14,89 +13,35 @@ use krilla::paint::{Fill, FillRule, LineCap, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
 
-use crate::drawing::{CanvasPoint, Drawing, Mark, PLATE, Pen, Role, Room, Tint, Weight, arrow_head};
-use crate::still::{FONTS, Lettering, Picture};
+use crate::drawing::{CanvasPoint, Drawing, Mark, PLATE, Pen, Room, Text, Tint, Weight, arrow_head};
+use crate::still::{FONTS, Picture};
 use crate::text::without_direction_marks;
 use crate::theme::{Palette, Theme};
 
 use super::error::PaperError;
-use crate::handover::brand::LogoFile;
-use crate::handover::document::{Illustration, Image};
 use crate::handover::jpeg::jpeg;
+use crate::handover::page::{Page, PageMark, fitted};
 
 /// How good the pictures are, of 100.
 const QUALITY: u8 = 88;
-
-/// A4 upright, ISO 216.
-pub(super) const A4_PT: (f64, f64) = (595.28, 841.89);
-/// A5 upright, ISO 216.
-pub(super) const A5_PT: (f64, f64) = (419.53, 595.28);
 
 /// A document whose pages are drawn one after the other.
 pub(super) struct PaperFile {
     document: krilla::Document,
     fonts: [Font; 2],
+    /// Pictures that were packed already: one may stand on several pages.
+    packed: Vec<(Arc<Picture>, EmbeddedImage)>,
 }
 
 /// One page while it is drawn.
-pub(super) struct PageCanvas<'a> {
+struct PageCanvas<'a> {
     surface: Surface<'a>,
     fonts: [Font; 2],
     palette: &'static Palette,
 }
 
-/// Text set in one size, weight and colour.
-#[derive(Clone, Copy)]
-pub(super) struct TextStyle {
-    pub(super) size_pt: f64,
-    pub(super) weight: Weight,
-    pub(super) role: Role,
-}
-
-impl TextStyle {
-    pub(super) const fn new(size_pt: f64, weight: Weight, role: Role) -> Self {
-        Self { size_pt, weight, role }
-    }
-
-    /// From line to line.
-    pub(super) fn leading_pt(&self) -> f64 {
-        1.34 * self.size_pt
-    }
-
-    /// A text in lines that are no longer than so much; a word that is longer stands alone and is cut.
-    pub(super) fn lines(&self, text: &str, width_pt: f64) -> Vec<String> {
-        let lettering = Lettering::new(self.weight, self.size_pt);
-        let mut lines: Vec<String> = Vec::new();
-        for paragraph in text.split('\n') {
-            let mut line = String::new();
-            for word in paragraph.split_whitespace() {
-                let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-                if !line.is_empty() && lettering.width_px(&longer) > width_pt {
-                    lines.push(std::mem::replace(&mut line, word.to_owned()));
-                } else {
-                    line = longer;
-                }
-                while lettering.width_px(&line) > width_pt && line.chars().count() > 1 {
-                    let mut kept: String = line.clone();
-                    while lettering.width_px(&kept) > width_pt && kept.chars().count() > 1 {
-                        kept.pop();
-                    }
-                    line = line[kept.len()..].to_owned();
-                    lines.push(kept);
-                }
-            }
-            lines.push(line);
-        }
-        lines
-    }
-
-    pub(super) fn width_pt(&self, text: &str) -> f64 {
-        Lettering::new(self.weight, self.size_pt).width_px(text)
-    }
-}
-
 impl PaperFile {
-    pub(super) fn new(title: &str, description: &str) -> Result<Self, PaperError> {
+    pub(super) fn new(title: &str, description: &str, language: &str) -> Result<Self, PaperError> {
         let font = |bytes: &'static [u8]| {
             Font::new(Data::from(bytes.to_vec()), 0).ok_or(PaperError::Pages { why: "the type cannot be read".into() })
         };
@@ -105,29 +50,61 @@ impl PaperFile {
             Metadata::new()
                 .title(title.to_owned())
                 .description(description.to_owned())
-                .language("en".to_owned())
+                .language(language.to_owned())
                 .creator(format!("plumbsight {}", env!("CARGO_PKG_VERSION"))),
         );
-        Ok(Self { document, fonts: [font(FONTS[0])?, font(FONTS[1])?] })
+        Ok(Self { document, fonts: [font(FONTS[0])?, font(FONTS[1])?], packed: Vec::new() })
     }
 
     /// Draws a page.
-    pub(super) fn page(
-        &mut self,
-        (width_pt, height_pt): (f64, f64),
-        draw: impl FnOnce(&mut PageCanvas<'_>) -> Result<(), PaperError>,
-    ) -> Result<(), PaperError> {
+    pub(super) fn page(&mut self, page: &Page) -> Result<(), PaperError> {
+        let (width_pt, height_pt) = (page.width_pt, page.height_pt);
+        let images = page.marks.iter().map(|mark| self.image_of(mark)).collect::<Result<Vec<_>, _>>()?;
         let settings = PageSettings::from_wh(width_pt as f32, height_pt as f32)
             .ok_or_else(|| PaperError::Pages { why: format!("a page of {width_pt} × {height_pt} points") })?;
-        let mut page = self.document.start_page_with(settings);
+        let mut started = self.document.start_page_with(settings);
         {
             let mut canvas =
-                PageCanvas { surface: page.surface(), fonts: self.fonts.clone(), palette: Theme::Paper.palette() };
-            draw(&mut canvas)?;
+                PageCanvas { surface: started.surface(), fonts: self.fonts.clone(), palette: Theme::Paper.palette() };
+            for (mark, image) in page.marks.iter().zip(images) {
+                match (mark, image) {
+                    (PageMark::Mark(mark), _) => canvas.mark(mark),
+                    (PageMark::Drawing(drawing, room), _) => canvas.drawing(drawing, room),
+                    (PageMark::Picture(_, room), Some(image)) => canvas.image(image, room)?,
+                    (PageMark::Logo(_, room), Some(image)) => {
+                        let (across, down) = image.size();
+                        canvas.image(image, &fitted(f64::from(across.max(1)) / f64::from(down.max(1)), room))?;
+                    }
+                    (PageMark::Picture(..) | PageMark::Logo(..), None) => {}
+                }
+            }
             canvas.surface.finish();
         }
-        page.finish();
+        started.finish();
         Ok(())
+    }
+
+    /// The packed image of a picture or logo.
+    fn image_of(&mut self, mark: &PageMark) -> Result<Option<EmbeddedImage>, PaperError> {
+        Ok(match mark {
+            PageMark::Mark(_) | PageMark::Drawing(..) => None,
+            PageMark::Picture(picture, _) => {
+                let known = self.packed.iter().find(|(packed, _)| Arc::ptr_eq(packed, picture));
+                if let Some((_, image)) = known {
+                    return Ok(Some(image.clone()));
+                }
+                let image = EmbeddedImage::from_jpeg(Data::from(jpeg(picture, QUALITY)?), true);
+                let image = image.map_err(|why| PaperError::Picture { why })?;
+                self.packed.push((Arc::clone(picture), image.clone()));
+                Some(image)
+            }
+            PageMark::Logo(logo, _) => {
+                let data = Data::from(logo.bytes.clone());
+                let image =
+                    if logo.png { EmbeddedImage::from_png(data, true) } else { EmbeddedImage::from_jpeg(data, true) };
+                Some(image.map_err(|why| PaperError::Picture { why: format!("the brand's logo: {why}") })?)
+            }
+        })
     }
 
     pub(super) fn finish(self) -> Result<Vec<u8>, PaperError> {
@@ -170,87 +147,29 @@ impl PageCanvas<'_> {
         self.surface.draw_path(&path);
     }
 
-    /// A rectangle.
-    pub(super) fn rect(&mut self, room: &Room, fill: Option<Tint>, pen: Option<Pen>) {
+    fn rect(&mut self, room: &Room, fill: Option<Tint>, pen: Option<Pen>) {
         let corners =
             [(room.left, room.top), (room.right, room.top), (room.right, room.bottom), (room.left, room.bottom)];
         self.draw(path_of([(corners.as_slice(), true)]), fill.as_ref(), pen.as_ref());
     }
 
-    pub(super) fn rule(&mut self, from: CanvasPoint, to: CanvasPoint, pen: Pen) {
-        self.draw(path_of([([from, to].as_slice(), false)]), None, Some(&pen));
-    }
-
-    /// One line of text that starts at the left end of its baseline.
-    pub(super) fn text(&mut self, text: &str, (x, y): CanvasPoint, style: &TextStyle) {
-        let fill = self.fill_of(&style.role.full());
+    fn text(&mut self, text: &Text) {
+        let fill = self.fill_of(&text.role.full());
         self.surface.set_fill(Some(fill));
         self.surface.set_stroke(None);
-        let font = self.fonts[usize::from(style.weight == Weight::Semibold)].clone();
-        let start = Point::from_xy(x as f32, y as f32);
+        let font = self.fonts[usize::from(text.weight == Weight::Semibold)].clone();
+        let (x, y) = text.baseline();
         self.surface.draw_text(
-            start,
+            Point::from_xy(x as f32, y as f32),
             font,
-            style.size_pt as f32,
-            &without_direction_marks(text),
+            text.size_pt as f32,
+            &without_direction_marks(&text.text),
             false,
             TextDirection::Auto,
         );
     }
 
-    /// Text in lines below one another from a top left corner; where the next would start.
-    pub(super) fn paragraph(&mut self, text: &str, (x, y): CanvasPoint, width_pt: f64, style: &TextStyle) -> f64 {
-        let mut y = y;
-        for line in style.lines(text, width_pt) {
-            self.text(&line, (x, y + 1.05 * style.size_pt), style);
-            y += style.leading_pt();
-        }
-        y
-    }
-
-    /// An illustration in a rectangle whose proportions it has.
-    pub(super) fn illustration(&mut self, illustration: &Illustration, room: &Room) -> Result<(), PaperError> {
-        match &illustration.image {
-            Image::Picture(picture) => self.picture(picture, room),
-            Image::Drawing(drawing) => {
-                self.drawing(drawing, (room.left, room.top), room.right - room.left);
-                self.rect(room, None, Some(Role::Line.pen(0.8)));
-                Ok(())
-            }
-        }
-    }
-
-    /// A picture in a rectangle whose proportions it has.
-    pub(super) fn picture(&mut self, picture: &Picture, room: &Room) -> Result<(), PaperError> {
-        let packed = jpeg(picture, QUALITY)?;
-        self.image(EmbeddedImage::from_jpeg(Data::from(packed), true), room)?;
-        self.rect(room, None, Some(Role::Ink.pen(0.7)));
-        Ok(())
-    }
-
-    /// An illustration as large as finds room in a rectangle, at its top left; where it stands.
-    pub(super) fn fitted(&mut self, illustration: &Illustration, room: &Room) -> Result<Room, PaperError> {
-        let aspect = illustration.aspect();
-        let width_pt = (room.right - room.left).min((room.bottom - room.top) * aspect).max(1.0);
-        let placed = Room { right: room.left + width_pt, bottom: room.top + width_pt / aspect, ..*room };
-        self.illustration(illustration, &placed)?;
-        Ok(placed)
-    }
-
-    /// Somebody's logo as large as finds room in a rectangle; how wide it is.
-    pub(super) fn logo(&mut self, logo: &LogoFile, room: &Room) -> Result<f64, PaperError> {
-        let data = Data::from(logo.bytes.clone());
-        let image = if logo.png { EmbeddedImage::from_png(data, true) } else { EmbeddedImage::from_jpeg(data, true) };
-        let image = image.map_err(|why| PaperError::Picture { why: format!("the brand's logo: {why}") })?;
-        let (across, down) = image.size();
-        let aspect = f64::from(across.max(1)) / f64::from(down.max(1));
-        let width_pt = (room.right - room.left).min((room.bottom - room.top) * aspect);
-        self.image(Ok(image), &Room { right: room.left + width_pt, bottom: room.top + width_pt / aspect, ..*room })?;
-        Ok(width_pt)
-    }
-
-    fn image(&mut self, image: Result<EmbeddedImage, String>, room: &Room) -> Result<(), PaperError> {
-        let image = image.map_err(|why| PaperError::Picture { why })?;
+    fn image(&mut self, image: EmbeddedImage, room: &Room) -> Result<(), PaperError> {
         let size = Size::from_wh((room.right - room.left) as f32, (room.bottom - room.top) as f32)
             .ok_or_else(|| PaperError::Picture { why: "it has no size".into() })?;
         self.surface.push_transform(&Transform::from_translate(room.left as f32, room.top as f32));
@@ -259,11 +178,17 @@ impl PageCanvas<'_> {
         Ok(())
     }
 
-    /// A drawing as wide as the rectangle, on the panel's colour.
-    fn drawing(&mut self, drawing: &Drawing, (x, y): CanvasPoint, width_pt: f64) {
-        let scale = width_pt / drawing.width_pt;
-        let canvas = Room { left: 0.0, top: 0.0, right: drawing.width_pt, bottom: drawing.height_pt };
-        self.surface.push_transform(&Transform::from_row(scale as f32, 0.0, 0.0, scale as f32, x as f32, y as f32));
+    /// A drawing as wide as the rectangle.
+    fn drawing(&mut self, drawing: &Drawing, room: &Room) {
+        let scale = (room.right - room.left) / drawing.width_pt;
+        self.surface.push_transform(&Transform::from_row(
+            scale as f32,
+            0.0,
+            0.0,
+            scale as f32,
+            room.left as f32,
+            room.top as f32,
+        ));
         let clip = Rect::from_ltrb(0.0, 0.0, drawing.width_pt as f32, drawing.height_pt as f32).and_then(|rect| {
             let mut path = PathBuilder::new();
             path.push_rect(rect);
@@ -272,7 +197,6 @@ impl PageCanvas<'_> {
         if let Some(clip) = &clip {
             self.surface.push_clip_path(clip, &FillRule::NonZero);
         }
-        self.rect(&canvas, Some(Role::Panel.full()), None);
         for mark in &drawing.marks {
             self.mark(mark);
         }
@@ -302,7 +226,7 @@ impl PageCanvas<'_> {
                 if text.plate {
                     self.rect(&text.room(), Some(PLATE), None);
                 }
-                self.text(&text.text, text.baseline(), &TextStyle::new(text.size_pt, text.weight, text.role));
+                self.text(text);
             }
         }
     }
@@ -340,21 +264,4 @@ fn circle((x, y): CanvasPoint, radius_pt: f64) -> Option<Path> {
     }
     path.close();
     path.finish()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn lines_keep_their_width_and_every_letter() {
-        let style = TextStyle::new(10.0, Weight::Regular, Role::Ink);
-        let text = "Step sideways until the left edge touches; a-word-that-is-far-too-long-for-any-line-of-this-width ends it.";
-        let lines = style.lines(text, 120.0);
-        assert!(lines.len() > 3);
-        assert!(lines.iter().all(|line| style.width_pt(line) <= 120.0), "{lines:?}");
-        let letters = |text: &str| text.chars().filter(|letter| !letter.is_whitespace()).collect::<String>();
-        assert_eq!(letters(&lines.concat()), letters(text));
-        assert_eq!(style.lines("a\nb", 100.0), ["a", "b"]);
-    }
 }

@@ -1,26 +1,21 @@
-//! How does a document become pages of paper?
+//! How do pages become a PDF file?
 
 mod canvas;
 mod error;
-mod pocket;
-mod report;
 
-use super::document::{Document, PageLayout};
+use super::page::Page;
 
 use self::canvas::PaperFile;
 pub use self::error::PaperError;
 
-impl Document {
-    /// The document on paper, as a PDF file.
-    ///
-    /// # Errors
-    /// A picture cannot be packed, or the pages cannot be made.
-    pub fn pdf(&self) -> Result<Vec<u8>, PaperError> {
-        let mut paper = PaperFile::new(&self.name, &self.description)?;
-        match self.layout {
-            PageLayout::Pocket => pocket::draw(self, &mut paper)?,
-            PageLayout::Report => report::draw(self, &mut paper)?,
-        }
-        paper.finish()
+/// Pages as a PDF file with its title, a sentence on what it holds, and its language.
+///
+/// # Errors
+/// A picture cannot be packed, or the pages cannot be made.
+pub(super) fn pdf(pages: &[Page], title: &str, description: &str, language: &str) -> Result<Vec<u8>, PaperError> {
+    let mut paper = PaperFile::new(title, description, language)?;
+    for page in pages {
+        paper.page(page)?;
     }
+    paper.finish()
 }

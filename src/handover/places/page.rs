@@ -1,6 +1,6 @@
 //! How do the places read before they are written?
 
-use crate::handover::document::{Document, DocumentBlock, Fact, List, ListMarks, PageLayout, Section};
+use crate::handover::document::{Document, DocumentBlock, Fact};
 use crate::place::Geographic;
 use crate::units::Units;
 
@@ -36,21 +36,16 @@ impl Places {
         let facts = [("Stances", stances), ("Subject", subject), ("Grounds", grounds)].into_iter();
         let mut blocks: Vec<DocumentBlock> = facts
             .filter(|(_, facts)| !facts.is_empty())
-            .map(|(title, facts)| DocumentBlock::Section(Section::new(title, vec![DocumentBlock::Facts(facts)])))
+            .map(|(title, facts)| DocumentBlock::section(title, vec![DocumentBlock::Facts(facts)]))
             .collect();
         if !self.left_out.is_empty() {
-            let list = DocumentBlock::List(List::of(ListMarks::Bullets, &self.left_out));
-            blocks.push(DocumentBlock::Section(Section::of_cautions("Left out", vec![list])));
+            let list = DocumentBlock::Cautions(self.left_out.iter().map(Into::into).collect());
+            blocks.push(DocumentBlock::section("Left out", vec![list]));
         }
         let datum = self.vertical_datum.as_deref().unwrap_or("the WGS 84 ellipsoid");
         Document {
-            layout: PageLayout::Report,
-            name: format!("{}, places", self.site).into(),
-            description: "Stances, subject and grounds on the map.".into(),
-            letterhead: None,
             title: (&self.site).into(),
             subtitle: "Stances, subject and grounds on the map".into(),
-            introduction: None,
             blocks,
             footer: format!("Latitude and longitude are on WGS 84. Heights count from {datum}.").into(),
         }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::handover::PAGE_NAME;
 use crate::handover::capture::Shot;
 use crate::handover::deliver::{
     DeliveryChoice, DeliveryError, DeliveryForm, DeliveryKind, DeliveryOptions, DeliveryRequest, Destination, IfExists,
@@ -54,6 +55,10 @@ pub enum DeliveryAction {
         /// Where to; the chosen folder unless given.
         folder: Option<PathBuf>,
     },
+    /// Open what was written in whatever the desktop opens such files with; of a sheet's folder the page.
+    Open(PathBuf),
+    /// Show the folder that it lies in.
+    ShowInFolder(PathBuf),
     /// Choose the folder for captures in a dialog.
     ChooseFolder,
     /// Captures go here.
@@ -223,6 +228,11 @@ impl DeliveryStore {
                 }
                 self.capture(full, inputs, effects);
             }
+            DeliveryAction::Open(path) => {
+                let page = path.join(PAGE_NAME);
+                open_outside(if page.is_file() { &page } else { &path }, effects);
+            }
+            DeliveryAction::ShowInFolder(path) => open_outside(path.parent().unwrap_or(&path), effects),
             DeliveryAction::ChooseFolder => effects.push(Effect::Ask(PathQuestion::Folder)),
             DeliveryAction::Folder(folder) => {
                 self.folder = Some(folder);
@@ -311,17 +321,30 @@ impl DeliveryStore {
         [from, to]
     }
 
+    /// The prints that go into sheets, places and comparisons, in their order.
+    fn included<'a>(&'a self, prints: &'a PrintStore) -> impl Iterator<Item = &'a Print> {
+        prints.prints().iter().filter(|print| self.goes_in(print.id))
+    }
+
     /// The stances that go into sheets and places: the chosen prints by their names, or the present one without prints.
     fn going_in(&self, inputs: &DeliveryInputs<'_>) -> Vec<Stance> {
-        let prints = inputs.prints.prints();
-        if prints.is_empty() {
+        if inputs.prints.prints().is_empty() {
             return vec![inputs.camera.stance().clone()];
         }
         let named = |print: &Print| {
             let note = if print.note.is_empty() { print.stance.note.clone() } else { Some(print.note.clone()) };
             Stance { name: print.name.clone(), note, ..print.stance.clone() }
         };
-        prints.iter().filter(|print| self.goes_in(print.id)).map(named).collect()
+        self.included(inputs.prints).map(named).collect()
+    }
+
+    /// What a sheet says of each stance that goes in, in its planner's words.
+    fn said(&self, inputs: &DeliveryInputs<'_>) -> Vec<String> {
+        let of = |print: &Print| {
+            let said = self.options.said.iter().find(|(id, _)| *id == print.id);
+            said.map_or_else(String::new, |(_, said)| said.clone())
+        };
+        self.included(inputs.prints).map(of).collect()
     }
 
     fn stances_of(&self, kind: DeliveryKind, inputs: &DeliveryInputs<'_>) -> Vec<Stance> {
@@ -344,6 +367,7 @@ impl DeliveryStore {
             choice: DeliveryChoice {
                 options: self.options.clone(),
                 stances: self.stances_of(kind, inputs),
+                said: self.said(inputs),
                 settings: *inputs.camera.measure_settings(),
                 theme: inputs.settings.theme(),
                 units: inputs.settings.units(),
@@ -449,6 +473,14 @@ impl DeliveryStore {
             DeliveryOutcome::Cancelled => effects.notice(NoticeKind::News, "it was cancelled; nothing is written"),
             DeliveryOutcome::Failed(text) => effects.notice(NoticeKind::Error, text),
         }
+    }
+}
+
+/// Opens a file or folder in whatever the desktop opens it with.
+fn open_outside(path: &Path, effects: &mut Effects) {
+    if let Err(error) = open::that_detached(path) {
+        let text = format!("{} cannot be opened from here: {error}; open it in your file manager", path.display());
+        effects.notice(NoticeKind::Error, text);
     }
 }
 

@@ -8,14 +8,18 @@ use super::lens::lens_words;
 use super::requirement::chips;
 use super::site::{TypedPath, path_ui};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{WindowStyle, button, button_width, choice, text_button};
+use super::style::{WindowStyle, button, button_width, choice, main_button, text_button};
 use crate::day::WantedLight;
 use crate::handover::deliver::{ComparisonForm, DayForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
+use crate::handover::page::PaperSize;
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
+use crate::handover::{PageWords, SheetOrder};
+use crate::optics::Orientation;
 use crate::place::Day;
+use crate::plan::PrintId;
 use crate::still::Look;
-use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, WorkAction};
+use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, PrintAction, WorkAction};
 
 /// What is typed on this card.
 #[derive(Clone, Debug, Default)]
@@ -77,7 +81,15 @@ pub(super) fn delivery_ui(
         ui.label(style.title("Written"));
         for path in view.written.iter().rev().take(8) {
             let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
-            ui.add(egui::Label::new(style.note(name).color(style.ink())).wrap()).on_hover_text(path.to_string_lossy());
+            ui.add(egui::Label::new(style.note(&name).color(style.ink())).wrap()).on_hover_text(path.to_string_lossy());
+            ui.horizontal(|ui| {
+                if text_button(ui, style, "Open", &format!("open {name}")).clicked() {
+                    actions.push(DeliveryAction::Open(path.clone()).into());
+                }
+                if text_button(ui, style, "Show in folder", &format!("show {name} in its folder")).clicked() {
+                    actions.push(DeliveryAction::ShowInFolder(path.clone()).into());
+                }
+            });
         }
     }
 }
@@ -141,17 +153,16 @@ fn card_ui(
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
-    note(
-        ui,
-        style,
-        "One page about this stance for the pocket: where to stand, how to set the camera, tolerance, alignments, cautions.",
-    );
+    note(ui, style, "Two sides for the pocket about this stance: how to set the camera, and where to stand.");
     day_ui(ui, style, options, input);
+    moment_ui(ui, panel);
+    words_ui(ui, style, options);
+    paper_ui(ui, style, options, false);
     let half = 0.5 * (ui.available_width() - style.px(6.0));
     ui.horizontal(|ui| {
         for (word, hint, form) in [
             ("Save for phone", "an .html page that works offline", PageForm::Html),
-            ("Save for paper", "one A5 page, .pdf", PageForm::Pdf),
+            ("Save for paper", "two sides of half a sheet, .pdf", PageForm::Pdf),
         ] {
             if button(ui, style, word, half).on_hover_text(hint).clicked() {
                 actions.push(DeliveryAction::Write(DeliveryForm::Card(form)).into());
@@ -204,6 +215,123 @@ fn look_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
     }
 }
 
+/// The moment that cards and sheets are planned for: the one whose light the window shows.
+fn moment_ui(ui: &mut Ui, panel: &PanelContext<'_>) {
+    let light = panel.desk.light();
+    let said = match (light.sky, light.moment) {
+        (Ok(sky), Some(moment)) => {
+            let zone = sky.zone();
+            format!("planned for {} {}, the moment shown", zone.clock(moment.plus_s(30.0)).day, zone.minutes(moment))
+        }
+        (Ok(_), None) => "no moment planned; show one on the strip of the day".into(),
+        (Err(why), _) => format!("no moment planned: {why}"),
+    };
+    note(ui, &panel.style, &said);
+}
+
+/// The language of the page: one that is shipped, or a file of one's own.
+fn words_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("language"));
+        for (language, word) in PageWords::languages().into_iter().zip(["English", "Deutsch"]) {
+            let width = button_width(ui, style, word);
+            if choice(ui, style, word, word, options.words == language, width).clicked() {
+                options.words = language.into();
+            }
+        }
+    });
+    let own = !PageWords::languages().contains(&options.words.as_str());
+    let mut path = if own { options.words.clone() } else { String::new() };
+    let hint = "or the path of a file of words";
+    if line_ui(ui, style, &mut path, hint, "file of words", 400) {
+        options.words = if path.trim().is_empty() { PageWords::languages()[0].into() } else { path };
+    }
+}
+
+/// The paper, and how a sheet is turned.
+fn paper_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions, turns: bool) {
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("paper"));
+        for (size, word) in [(PaperSize::A4, "A4"), (PaperSize::Letter, "Letter")] {
+            let width = button_width(ui, style, word);
+            if choice(ui, style, word, &format!("paper: {word}"), options.paper.size == size, width).clicked() {
+                options.paper.size = size;
+            }
+        }
+        if turns {
+            for (turned, word) in [(Orientation::Landscape, "Landscape"), (Orientation::Portrait, "Portrait")] {
+                let width = button_width(ui, style, word);
+                if choice(ui, style, word, &format!("paper: {word}"), options.paper.turned == turned, width).clicked() {
+                    options.paper.turned = turned;
+                }
+            }
+        }
+    });
+}
+
+/// A line of text; whether it was changed.
+fn line_ui(ui: &mut Ui, style: &WindowStyle, text: &mut String, hint: &str, name: &str, longest: usize) -> bool {
+    let width = ui.available_width() - style.px(10.0);
+    let response = ui.add(egui::TextEdit::singleline(text).desired_width(width).hint_text(hint).char_limit(longest));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(name));
+    response.changed()
+}
+
+/// The prints of a sheet: which go in, in which order, and what is said of each.
+fn sheet_prints_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    prints_ui(ui, panel, options);
+    let included: Vec<(usize, PrintId, &str)> = panel
+        .desk
+        .prints()
+        .iter()
+        .enumerate()
+        .filter(|(_, pinned)| !options.left_out.contains(&pinned.print.id))
+        .map(|(index, pinned)| (index, pinned.print.id, pinned.print.name.as_str()))
+        .collect();
+    if included.is_empty() {
+        return;
+    }
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("recommend"));
+        for (order, word) in [(SheetOrder::BestFirst, "The best"), (SheetOrder::AsGiven, "The first")] {
+            let width = button_width(ui, style, word);
+            if choice(ui, style, word, &format!("recommend: {word}"), options.order == order, width).clicked() {
+                options.order = order;
+            }
+        }
+    });
+    line_ui(ui, style, &mut options.headline, "the recommendation in your words", "recommendation", 200);
+    for (place, (index, id, name)) in included.iter().enumerate() {
+        ui.horizontal(|ui| {
+            ui.label(style.note(format!("{}  {name}", place + 1)).color(style.ink()));
+            let before = place.checked_sub(1).and_then(|place| included.get(place));
+            if let Some((earlier, ..)) = before
+                && text_button(ui, style, "Earlier", &format!("{name} earlier")).clicked()
+            {
+                actions.push(PrintAction::Move(*id, *earlier).into());
+            }
+            if let Some((later, ..)) = included.get(place + 1)
+                && *later > *index
+                && text_button(ui, style, "Later", &format!("{name} later")).clicked()
+            {
+                actions.push(PrintAction::Move(*id, *later).into());
+            }
+        });
+        let known = options.said.iter().position(|(known, _)| known == id);
+        let mut said = known.map_or_else(String::new, |known| options.said[known].1.clone());
+        if line_ui(ui, style, &mut said, "your words about it", &format!("words about {name}"), 400) {
+            options.said.retain(|(known, _)| known != id);
+            if !said.is_empty() {
+                options.said.push((*id, said));
+            }
+        }
+    }
+}
+
 fn sheet_ui(
     ui: &mut Ui,
     panel: &PanelContext<'_>,
@@ -212,15 +340,15 @@ fn sheet_ui(
     actions: &mut Vec<Action>,
 ) {
     let style = &panel.style;
-    note(ui, style, "A folder for the client: a page with large pictures and a slider between any two, and a PDF.");
-    let field = egui::TextEdit::singleline(&mut options.title)
-        .desired_width(ui.available_width() - style.px(10.0))
-        .hint_text("title; the site's name if empty")
-        .char_limit(200);
-    let response = ui.add(field);
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("title of the sheet"));
+    note(ui, style, "A folder for the client: one recommendation, an alternative, and what else there is to decide.");
+    line_ui(ui, style, &mut options.title, "title; the site's name if empty", "title of the sheet", 200);
+    sheet_prints_ui(ui, panel, options, actions);
     day_ui(ui, style, options, input);
-    prints_ui(ui, panel, options);
+    moment_ui(ui, panel);
+    words_ui(ui, style, options);
+    paper_ui(ui, style, options, true);
+    let response = ui.checkbox(&mut options.technical, style.plain("Figures in degrees and pixels"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("figures in degrees and pixels"));
     ui.horizontal(|ui| {
         let words = match &options.brand {
             Some(path) => path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
@@ -237,7 +365,7 @@ fn sheet_ui(
         }
     });
     look_ui(ui, style, options);
-    if button(ui, style, "Save the sheet", ui.available_width()).clicked() {
+    if main_button(ui, style, "Save the sheet", "Save the sheet", ui.available_width()).clicked() {
         actions.push(DeliveryAction::Write(DeliveryForm::Sheet).into());
     }
 }
@@ -263,15 +391,15 @@ fn order_ui(
         ("Grazing light", WantedLight::Grazing),
         ("Daylight", WantedLight::Daylight),
     ];
-    let present = options.order.wanted;
+    let present = options.day_order.wanted;
     chips(
         ui,
         style,
         wanted.into_iter().map(|(word, light)| (word.to_owned(), format!("wait for: {word}"), present == light, light)),
-        &mut |light, _| options.order.wanted = light,
+        &mut |light, _| options.day_order.wanted = light,
     );
-    minutes_ui(ui, style, "minutes to set up at each stance", "Setting up", &mut options.order.setup_s);
-    minutes_ui(ui, style, "minutes of work at each stance", "Work", &mut options.order.work_s);
+    minutes_ui(ui, style, "minutes to set up at each stance", "Setting up", &mut options.day_order.setup_s);
+    minutes_ui(ui, style, "minutes of work at each stance", "Work", &mut options.day_order.work_s);
     prints_ui(ui, panel, options);
     let half = 0.5 * (ui.available_width() - style.px(6.0));
     let forms = [

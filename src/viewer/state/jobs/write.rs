@@ -7,6 +7,7 @@ use crate::handover::deliver::{
     record_beside,
 };
 use crate::handover::sequence::ANIMATED;
+use crate::handover::{PAGE_NAME, PAPER_NAME};
 use crate::progress::Progress;
 use crate::survey::Survey;
 
@@ -78,19 +79,17 @@ pub(in crate::viewer::state) fn write(
     let path = delivered.path;
     let mut text = format!("saved {}", path.display());
     match delivered.content {
-        DeliveredContent::PageFolder { page, paper, .. } => {
-            text.push_str(&format!(
-                ": {}",
-                [Some(page), paper].into_iter().flatten().collect::<Vec<_>>().join(" and ")
-            ));
-        }
+        DeliveredContent::Sheet { .. } => text.push_str(&format!(": {PAGE_NAME} and {PAPER_NAME}")),
         DeliveredContent::Sequence(frames) => text.push_str(&format!(": {} frames and {ANIMATED}", frames.len())),
         DeliveredContent::Places(places) => {
             for why in &places.left_out {
                 text.push_str(&format!("\nleft out: {why}"));
             }
         }
-        DeliveredContent::Still { .. } | DeliveredContent::Page(_) | DeliveredContent::Comparison(_) => {}
+        DeliveredContent::Still { .. }
+        | DeliveredContent::Card(_)
+        | DeliveredContent::Day(_)
+        | DeliveredContent::Comparison(_) => {}
     }
     DeliveryOutcome::Done { path, text }
 }

@@ -1,15 +1,11 @@
-//! What does one carry to have a whole day of stances in order? A page with the plan of the walk, the hours, the light, whom to
-//! ask and what to pack; the same as a calendar and as a route.
+//! What stands on the page of a day: its order, its hours, its way, and what to mind.
 
 use std::sync::Arc;
 
 use crate::day::{DayError, DayPlan, DaySettings, Visit, plan_day};
 use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, plan};
 use crate::handover::calendar::calendar;
-use crate::handover::document::{
-    Document, DocumentBlock, Fact, Illustration, Image, List, ListItem, ListMarks, PageLayout, Paragraph, Section,
-    Table, TableRow,
-};
+use crate::handover::page::PaperSize;
 use crate::handover::places::{PlacesError, route};
 use crate::handover::plane_of;
 use crate::light::{Crossings, Moment, Sky, TideTable, Zone};
@@ -19,6 +15,10 @@ use crate::survey::{MeasureSettings, Survey};
 use crate::text::PlainText;
 use crate::units::Units;
 
+/// What the hours of each stance are told by.
+pub(super) const HOURS: [&str; 7] = ["Walk", "Arrive", "Begin", "Leave", "Light on the face", "Light from", "Lens"];
+const FOOTER: &str = "Geometry only: weather, traffic and what has changed on site are for those who go there; local rules and people \
+                      licensed for the work prevail.";
 /// The plan's size on the page.
 const PLAN_PT: (f64, f64) = (760.0, 420.0);
 
@@ -37,6 +37,8 @@ pub struct DayRequest {
     pub measure: MeasureSettings,
     /// The unit of its lengths.
     pub units: Units,
+    /// The paper that it is laid out for.
+    pub paper: PaperSize,
     /// When the calendar is made.
     pub made: Moment,
 }
@@ -46,11 +48,43 @@ pub struct DayRequest {
 pub struct DayPages {
     /// The order and its hours.
     pub plan: DayPlan,
-    /// The page.
-    pub document: Arc<Document>,
-    zone: Arc<Zone>,
+    pub(super) paper: PaperSize,
+    pub(super) site: PlainText,
+    pub(super) heading: PlainText,
+    pub(super) subtitle: PlainText,
+    /// When to set out, how far it is, what daylight is left.
+    pub(super) said: PlainText,
+    pub(super) drawing: Arc<Drawing>,
+    pub(super) rows: Vec<DayRow>,
+    pub(super) parts: Vec<DayPart>,
+    /// At which stances, and what to beware of there.
+    pub(super) cautions: Vec<(PlainText, PlainText)>,
+    pub(super) footer: PlainText,
+    zone: Zone,
     plane: TangentPlane,
     made: Moment,
+}
+
+/// A stance with its hours.
+#[derive(Clone, Debug)]
+pub(super) struct DayRow {
+    pub(super) name: PlainText,
+    /// One for each of [`HOURS`].
+    pub(super) cells: Vec<PlainText>,
+}
+
+/// Some lines under a heading, each led in by what it is about.
+#[derive(Clone, Debug)]
+pub(super) struct DayPart {
+    pub(super) heading: PlainText,
+    pub(super) lines: Vec<(PlainText, PlainText)>,
+}
+
+impl DayPart {
+    fn of(heading: &str, lines: impl IntoIterator<Item = (String, String)>) -> Self {
+        let lines = lines.into_iter().map(|(lead, text)| (lead.into(), text.into())).collect();
+        Self { heading: heading.into(), lines }
+    }
 }
 
 /// Why there is no day.
@@ -73,55 +107,37 @@ impl DayRequest {
         let sky = Sky::over(&survey.model.site).map_err(DayError::Light)?;
         let plan = plan_day(survey, &sky, self.day, &self.stances, &self.settings, self.tide.as_deref())?;
         let plane = plane_of(&survey.model.site).ok_or(PlacesError::NoAnchor)?;
-        let document = Arc::new(self.document(survey, &plan, sky.zone()));
-        Ok(DayPages { plan, document, zone: Arc::new(sky.zone().clone()), plane, made: self.made })
-    }
-
-    fn document(&self, survey: &Survey, plan: &DayPlan, zone: &Zone) -> Document {
-        let site = &survey.model.site.name;
-        let drawing = walk_plan(survey, plan, self.settings.from, self.units);
-        let mut blocks = vec![
-            DocumentBlock::Illustration(Illustration {
-                alternative: drawing.words.as_str().into(),
-                image: Image::Drawing(Arc::new(drawing)),
-                caption: Some("Stances in the order of the day; the broken line is the way on foot.".into()),
-                id: None,
-            }),
-            DocumentBlock::Table(hours_table(plan, zone, self.units)),
-        ];
-        let notes: Vec<ListItem> = plan.visits.iter().filter_map(|visit| notes(visit, plan)).collect();
-        if !notes.is_empty() {
-            let list = DocumentBlock::List(List { marks: ListMarks::Bullets, items: notes });
-            blocks.push(DocumentBlock::Section(Section::new("Mind", vec![list])));
-        }
-        let mut columns = vec![
-            Section::new("The sun", vec![DocumentBlock::Facts(sun_facts(plan, zone))]),
-            Section::new("In the bag", vec![DocumentBlock::List(List::of(ListMarks::Bullets, self.bag()))]),
-        ];
+        let zone = sky.zone();
+        let unled = |texts: Vec<String>| texts.into_iter().map(|text| (String::new(), text)).collect::<Vec<_>>();
+        let mut parts =
+            vec![DayPart::of("The sun", sun_facts(&plan, zone)), DayPart::of("In the bag", unled(self.bag()))];
         if let Some(tide) = &self.tide {
-            let water = List::of(ListMarks::Bullets, water_words(plan, tide, zone, self.units));
-            columns.push(Section::new("The water", vec![DocumentBlock::List(water)]));
+            parts.push(DayPart::of("The water", unled(water_words(&plan, tide, zone, self.units))));
         }
-        blocks.push(DocumentBlock::Columns(columns));
-        let cautions = self.cautions(survey, plan);
-        if !cautions.is_empty() {
-            let list = DocumentBlock::List(List { marks: ListMarks::Bullets, items: cautions });
-            blocks.push(DocumentBlock::Section(Section::of_cautions("Cautions", vec![list])));
+        let mut mind: Vec<(String, String)> = plan.visits.iter().filter_map(|visit| notes(visit, &plan)).collect();
+        mind.extend(zone.change_on(plan.sun.day).map(|change| (String::new(), change)));
+        if !mind.is_empty() {
+            parts.insert(0, DayPart::of("Mind", mind));
         }
-        blocks.extend(zone.change_on(plan.sun.day).map(|change| DocumentBlock::Paragraph(Paragraph::needed(change))));
-        Document {
-            layout: PageLayout::Report,
-            name: format!("{site}, {}", plan.sun.day).into(),
-            description: "Order of the day: the stances with their hours, light and ways".into(),
-            letterhead: None,
-            title: format!("Order of the day, {}", plan.sun.day).into(),
-            subtitle: format!("{site}; {} at each stance; times of {}", plan.wanted.words(), zone.name()).into(),
-            introduction: Some(plan.sentences(zone, self.units).join(" ").into()),
-            blocks,
-            footer: "Geometry only: weather, traffic and what has changed on site are for those who go there; local rules and \
-                     people licensed for the work prevail."
-                .into(),
-        }
+        let site = &survey.model.site.name;
+        let subtitle = format!("{} at each stance; times of {}", plan.wanted.words(), zone.name());
+        let drawing = walk_plan(survey, &plan, self.settings.from, self.units);
+        Ok(DayPages {
+            paper: self.paper,
+            site: site.as_str().into(),
+            heading: format!("Order of the day, {}", plan.sun.day).into(),
+            subtitle: subtitle.into(),
+            said: plan.sentences(zone, self.units).join(" ").into(),
+            drawing: Arc::new(drawing),
+            rows: rows(&plan, zone, self.units),
+            parts,
+            cautions: self.cautions(survey, &plan),
+            footer: FOOTER.into(),
+            zone: zone.clone(),
+            plane,
+            made: self.made,
+            plan,
+        })
     }
 
     /// The bodies' formats and the lenses that the stances ask for, each once.
@@ -140,7 +156,7 @@ impl DayRequest {
     }
 
     /// What to beware of, at which stances; the same words once.
-    fn cautions(&self, survey: &Survey, plan: &DayPlan) -> Vec<ListItem> {
+    fn cautions(&self, survey: &Survey, plan: &DayPlan) -> Vec<(PlainText, PlainText)> {
         let mut found: Vec<(String, Vec<String>)> = Vec::new();
         for (number, visit) in plan.visits.iter().enumerate() {
             let Ok(measured) = survey.measure(&visit.stance, &self.measure) else { continue };
@@ -152,11 +168,21 @@ impl DayRequest {
                 }
             }
         }
-        found.into_iter().map(|(text, at)| ListItem { lead: Some(at.join(", ").into()), text: text.into() }).collect()
+        found.into_iter().map(|(text, at)| (at.join(", ").into(), text.into())).collect()
     }
 }
 
 impl DayPages {
+    /// What it is called in lists of files and windows.
+    pub fn title(&self) -> String {
+        format!("{}, {}", self.site, self.plan.sun.day)
+    }
+
+    /// What it holds, in a sentence.
+    pub fn about(&self) -> String {
+        "Order of the day: the stances with their hours, light and ways".into()
+    }
+
     /// The day as the text of an `.ics` file.
     pub fn calendar(&self) -> String {
         calendar(&self.plan, &self.plane, self.made)
@@ -168,16 +194,14 @@ impl DayPages {
     }
 }
 
-fn notes(visit: &Visit, plan: &DayPlan) -> Option<ListItem> {
+fn notes(visit: &Visit, plan: &DayPlan) -> Option<(String, String)> {
     let mut notes = visit.notes(plan.wanted);
     notes.extend(visit.stance.note.clone());
-    let text: PlainText = notes.join("; ").into();
-    (!notes.is_empty()).then(|| ListItem { lead: Some(visit.stance.name.as_str().into()), text })
+    (!notes.is_empty()).then(|| (visit.stance.name.clone(), notes.join("; ")))
 }
 
-fn hours_table(plan: &DayPlan, zone: &Zone, units: Units) -> Table {
-    let columns = ["Walk", "Arrive", "Begin", "Leave", "Light on the face", "Light from", "Lens"];
-    let row = |(index, visit): (usize, &Visit)| {
+fn rows(plan: &DayPlan, zone: &Zone, units: Units) -> Vec<DayRow> {
+    let row = |visit: &Visit| {
         let cells = [
             visit.leg.as_ref().map_or_else(|| "–".into(), |leg| units.length(leg.length_m, 0)),
             zone.minutes(visit.arrives),
@@ -187,20 +211,12 @@ fn hours_table(plan: &DayPlan, zone: &Zone, units: Units) -> Table {
             visit.side.map_or_else(|| "–".into(), |side| side.words().to_owned()),
             visit.stance.lens.clone(),
         ];
-        TableRow {
-            number: Some(index + 1),
-            name: visit.stance.name.as_str().into(),
-            cells: cells.map(PlainText::from).to_vec(),
-        }
+        DayRow { name: visit.stance.name.as_str().into(), cells: cells.map(PlainText::from).to_vec() }
     };
-    Table {
-        corner: "Stance".into(),
-        columns: columns.map(PlainText::from).to_vec(),
-        rows: plan.visits.iter().enumerate().map(row).collect(),
-    }
+    plan.visits.iter().map(row).collect()
 }
 
-fn sun_facts(plan: &DayPlan, zone: &Zone) -> Vec<Fact> {
+fn sun_facts(plan: &DayPlan, zone: &Zone) -> Vec<(String, String)> {
     let shown = |moments: &[Moment], never: &str| match moments {
         [] => never.to_owned(),
         all => all.iter().map(|&at| zone.minutes(at)).collect::<Vec<_>>().join(", "),
@@ -208,14 +224,13 @@ fn sun_facts(plan: &DayPlan, zone: &Zone) -> Vec<Fact> {
     let sun = &plan.sun.sun;
     let all_day = |crossings: &Crossings| if crossings.begins_above { "up all day" } else { "down all day" };
     let mut facts = vec![
-        Fact::new("Sunrise", shown(&sun.rises, all_day(sun))),
-        Fact::new("Highest", shown(&plan.sun.transits, "–")),
-        Fact::new("Sunset", shown(&sun.sets, all_day(sun))),
+        ("Sunrise".into(), shown(&sun.rises, all_day(sun))),
+        ("Highest".into(), shown(&plan.sun.transits, "–")),
+        ("Sunset".into(), shown(&sun.sets, all_day(sun))),
     ];
     let [civil, ..] = &plan.sun.twilights;
     if let (Some(&dawn), Some(&dusk)) = (civil.rises.first(), civil.sets.last()) {
-        facts
-            .push(Fact::new("Civil twilight", format!("from {} and until {}", zone.minutes(dawn), zone.minutes(dusk))));
+        facts.push(("Civil twilight".into(), format!("from {} and until {}", zone.minutes(dawn), zone.minutes(dusk))));
     }
     facts
 }
