@@ -9,6 +9,8 @@
 mod axes;
 mod hierarchy;
 mod relief;
+mod seams;
+mod shade;
 mod sift;
 
 use std::sync::Arc;
@@ -23,6 +25,10 @@ use crate::site::{Model, Terrain};
 use self::axes::{RayAxes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
+use self::seams::Part;
+
+pub use self::seams::{Joined, PixelCorners, PixelSet, Sole, TILE_SIDE, TileSeams};
+pub use self::shade::{DistantLight, Patch};
 
 /// Points nearer than this along a ray count as touching: the step of `f32` at the far end of a site (5 km) is 0.5 mm.
 const TOUCH_M: f64 = 2e-3;
@@ -66,14 +72,13 @@ pub struct Bundle {
     /// What can be met, by its least distance; meaningless unless `few`.
     near: Vec<NearTriangles>,
     few: bool,
-    /// Whether a triangle is known to be met by every ray.
-    covered: bool,
     /// Room to work in: least distance, place and corners of what was found.
     found: Vec<(f32, u32, [Vec3A; 3])>,
     /// How each of them lies to the directions it is sifted by: whether it covers all, whether it is missed, how near it is.
     placed: Vec<(bool, bool, [f64; 4])>,
     waiting: Vec<u32>,
     pieces: Vec<(usize, usize, usize)>,
+    parts: Vec<Part>,
 }
 
 /// Up to four triangles of a bundle.
@@ -125,18 +130,6 @@ pub struct Hit {
     pub point: WorldPoint,
     /// On what.
     pub surface: Surface,
-}
-
-impl Bundle {
-    /// Whether its rays meet no triangle at all.
-    pub fn is_empty(&self) -> bool {
-        self.few && self.found.is_empty()
-    }
-
-    /// Whether all its rays meet the same triangle first, or none meets any, as far as [`Sight::sift`] could tell.
-    pub fn is_sole(&self) -> bool {
-        self.few && (self.found.is_empty() || (self.found.len() == 1 && self.covered))
-    }
 }
 
 impl std::fmt::Debug for Sight {
@@ -328,7 +321,6 @@ impl Sight {
     pub fn gather(&self, bounds: &BundleBounds, what: RayTargets, bundle: &mut Bundle) {
         bundle.near.clear();
         bundle.few = true;
-        bundle.covered = false;
         // Rounding to `f32` moves a far corner by less than this.
         let tolerance = length(bounds.tolerance_m) + 2.0 * length(TOUCH_M);
         let eye = self.axes.point(&bounds.eye);
@@ -414,17 +406,8 @@ impl Sight {
         bundle.near.iter().all(|near| !near.leaf.is_met(&ray))
     }
 
-    /// The triangle of a block that all rays of a sifted bundle meet first, unless level ground or water lies before it.
-    pub fn sole_block(&self, bundle: &Bundle) -> Option<(u32, u32)> {
-        let (_, place, _) = bundle.found.first().filter(|_| bundle.is_sole())?;
-        match self.surfaces.get(*place as usize)? {
-            Surface::Block { block, triangle } => Some((*block, *triangle)),
-            Surface::Ground | Surface::Water => None,
-        }
-    }
-
     /// The height above which no ray from above meets level ground or water.
-    pub fn highest_level_m(&self) -> f64 {
+    fn highest_level_m(&self) -> f64 {
         self.level_ground_m.into_iter().chain(self.water_m).fold(f64::NEG_INFINITY, f64::max)
     }
 

@@ -45,7 +45,7 @@ impl Drawing {
             sheet.draw(mark);
         }
         let rgb = sheet.pixels.pixels().iter().flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()]).collect();
-        Some(Picture { width_px, height_px, rgb })
+        Some(Picture::of_rgb(width_px, height_px, rgb))
     }
 }
 

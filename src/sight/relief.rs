@@ -91,6 +91,11 @@ impl Relief {
         level
     }
 
+    /// Where the ground ends along each axis.
+    pub(super) fn ends(&self) -> [[f32; 2]; 2] {
+        [0, 1].map(|axis| [self.lines[axis][0], self.lines[axis][self.lines[axis].len() - 1]])
+    }
+
     /// The heights of a cell's corners: south-west, south-east, north-east, north-west.
     #[inline(always)]
     fn corners(&self, column: usize, row: usize) -> Vec4 {

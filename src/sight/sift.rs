@@ -15,8 +15,8 @@ use super::{Bundle, NearTriangles, Sight};
 /// How far inside or outside of a triangle's side rays must run, in radians: far more than a ray loses to `f32`.
 const MARGIN: f64 = 2e-5;
 /// How much nearer than what it hides a triangle must be, in metres and as a share.
-const NEARER_M: f64 = 0.02;
-const NEARER: f64 = 1e-3;
+pub(super) const NEARER_M: f64 = 0.02;
+pub(super) const NEARER: f64 = 1e-3;
 /// Triangles seen flatter than this (the sine) hide nothing for certain.
 const FLATTEST: f64 = 0.03;
 
@@ -41,7 +41,7 @@ impl Sight {
         }
         let origin = wide(self.axes.point(eye));
         let directions = directions.map(|direction| self.axes.turn(direction));
-        let Bundle { near, found, placed, covered, .. } = bundle;
+        let Bundle { near, found, placed, .. } = bundle;
         placed.clear();
         placed.extend(found.iter().map(|(.., corners)| {
             let place = Placed::of(&corners.map(|corner| wide(corner) - origin), &directions);
@@ -53,7 +53,6 @@ impl Sight {
             .filter(|(covers, ..)| *covers)
             .map(|(.., nearness)| *nearness)
             .reduce(|one, other| if other[0] > one[0] { other } else { one });
-        *covered = cover.is_some();
         let hides = |nearness: &[f64; 4]| {
             cover.is_some_and(|cover| {
                 (0..4).all(|at| nearness[at] * (1.0 + NEARER) < cover[at] / (1.0 + NEARER_M * cover[at]))
@@ -106,6 +105,6 @@ impl Placed {
     }
 }
 
-fn wide(point: Vec3A) -> Vector3<f64> {
+pub(super) fn wide(point: Vec3A) -> Vector3<f64> {
     Vector3::new(f64::from(point.x), f64::from(point.y), f64::from(point.z))
 }

@@ -4,7 +4,7 @@ use crate::angle::Angle;
 use crate::appraise::Account;
 use crate::optics::{Camera, PixelPoint};
 use crate::outline::Subject;
-use crate::pose::{Pose, ViewVector, WorldPoint};
+use crate::pose::{Attitude, Pose, ViewVector, WorldPoint};
 use crate::verticals::{DrawnLine, LineKind, Viewpoint};
 use crate::wording;
 
@@ -31,6 +31,27 @@ pub fn annotations(account: &Account, subject: Option<&Subject>, camera: &Camera
     draw_vanishing(account, camera, &mut overlay);
     write_leans(account, subject, &mut overlay);
     overlay
+}
+
+/// The edge of another picture from the same eye, such as the final one, as a camera sees it.
+pub fn edge_of(other: &Camera, attitude: &Attitude, camera: &Camera, pose: &Pose) -> OverlayLine {
+    let (width, height) = (f64::from(other.frame.width_px), f64::from(other.frame.height_px));
+    let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height), (0.0, 0.0)];
+    let world_from_view = attitude.view_from_world().transpose();
+    let view_from_world = pose.attitude.view_from_world();
+    let seen = |(x, y): (f64, f64)| {
+        let direction = view_from_world * (world_from_view * other.view_from_pixel(PixelPoint::new(x, y))?);
+        camera.pixel_from_view(&direction).map(|pixel| (pixel.x, pixel.y))
+    };
+    // A point that the camera does not see parts the line.
+    let side = |pair: &[(f64, f64)]| -> Vec<(f64, f64)> {
+        let ((x, y), (to_x, to_y)) = (pair[0], pair[1]);
+        (0..=STEPS)
+            .map(|step| step as f64 / STEPS as f64)
+            .map(|share| seen((x + (to_x - x) * share, y + (to_y - y) * share)).unwrap_or((f64::NAN, f64::NAN)))
+            .collect()
+    };
+    OverlayLine { points_px: corners.windows(2).flat_map(side).collect(), ink: OverlayInk::Crop, dotted: false }
 }
 
 /// A line where it can be seen, and the hidden rest of the subject's own dotted. What is hidden wholly is left out: on a

@@ -8,7 +8,7 @@ use crate::theme::{Colour, Theme};
 
 use super::Picture;
 use super::lettering::{Lettering, Weight};
-use super::overlay::{OverlayInk, lay_over};
+use super::overlay::OverlayInk;
 
 /// The smallest size of type that is read without effort. Common practice, no source.
 const LEAST_TYPE_PX: f64 = 11.0;
@@ -20,10 +20,17 @@ const STRIP_TYPES: f64 = 2.6;
 impl Picture {
     /// The same picture over a strip with words in columns of one width; words that are too long run smaller.
     #[must_use]
-    pub fn with_caption(mut self, words: &[(String, OverlayInk)], theme: Theme) -> Self {
+    pub fn with_caption(self, words: &[(String, OverlayInk)], theme: Theme) -> Self {
+        let column_px = f64::from(self.width_px) / words.len().max(1) as f64;
+        self.with_caption_in(words, theme, TYPE_SHARE * column_px)
+    }
+
+    /// The same in type of a size.
+    #[must_use]
+    pub fn with_caption_in(mut self, words: &[(String, OverlayInk)], theme: Theme, type_px: f64) -> Self {
         let palette = theme.palette();
         let column_px = f64::from(self.width_px) / words.len().max(1) as f64;
-        let type_px = (TYPE_SHARE * column_px).max(LEAST_TYPE_PX);
+        let type_px = type_px.max(LEAST_TYPE_PX);
         let height_px = (STRIP_TYPES * type_px).ceil() as u32;
         let Some(mut strip) = Pixmap::new(self.width_px, height_px) else { return self };
         let Colour(red, green, blue) = palette.panel;
@@ -33,7 +40,7 @@ impl Picture {
             let (weight, colour) = match ink {
                 OverlayInk::Plumb => (Weight::Semibold, palette.plumb),
                 OverlayInk::Side => (Weight::Semibold, palette.side),
-                OverlayInk::Horizon => (Weight::Regular, palette.soft),
+                OverlayInk::Horizon | OverlayInk::Crop => (Weight::Regular, palette.soft),
             };
             let wide_px = Lettering::new(weight, type_px).width_px(text);
             let lettering =
@@ -46,12 +53,9 @@ impl Picture {
             paint.set_color_rgba8(colour.0, colour.1, colour.2, 255);
             strip.fill_path(&path, &paint, FillRule::Winding, Transform::identity(), None);
         }
-        let start = self.rgb.len();
-        self.rgb.resize(start + 3 * self.width_px as usize * height_px as usize, 0);
-        for (pixel, over) in self.rgb[start..].chunks_exact_mut(3).zip(strip.pixels()) {
-            lay_over(pixel, *over);
-        }
-        self.height_px += height_px;
+        let top = self.height_px;
+        self.add_rows(height_px, [0; 3]);
+        self.lay_over(top, &strip);
         self
     }
 }
@@ -62,7 +66,7 @@ mod tests {
 
     #[test]
     fn a_caption_stands_under_the_picture_and_leaves_it_alone() {
-        let picture = Picture { width_px: 300, height_px: 20, rgb: vec![7; 3 * 300 * 20] };
+        let picture = Picture::of_rgb(300, 20, vec![7; 3 * 300 * 20]);
         let words = [("converges by 2.9°".to_owned(), OverlayInk::Plumb), ("40 m away".into(), OverlayInk::Horizon)];
         let captioned = picture.clone().with_caption(&words, Theme::Paper);
         assert_eq!(captioned.rgb.len(), 3 * 300 * captioned.height_px as usize);

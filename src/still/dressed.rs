@@ -2,14 +2,15 @@
 //!
 //! Rays are looked along as in the card look; what they meet is gathered piece by piece, and each piece of a pixel is asked for
 //! its light once. A pixel that sees one piece, wholly in the sun or out of it, needs four rays; one where pieces or shadows
-//! meet has sixteen. Where one triangle is known to fill the tile and nothing can stand before the sun, one ray will do.
+//! meet has sixteen. Where it is known beforehand to see one, one ray will do.
 
 use crate::pose::{WorldPoint, WorldVector};
 use crate::sight::Surface;
 
 use super::materials::{MaterialScene, Piece, Seen};
+use super::picture::PixelLight;
 use super::rays::{SightRay, TILE_PX, TileRays, place_in_disc, shift_of_pixel};
-use super::tiles::{REFINEMENT, TileRenderer, reach_m};
+use super::tiles::{Extent, REFINEMENT, TileRenderer, is_lit};
 use super::tones::Light;
 
 /// How often a ray may pass between the leaves of a crown.
@@ -35,19 +36,18 @@ impl TileRenderer<'_> {
         materials: &MaterialScene,
         first: (u32, u32),
         end: (u32, u32),
-        mut put: impl FnMut((u32, u32), Light, bool),
+        mut put: impl FnMut((u32, u32), PixelLight),
     ) {
         let rays = self.begin(first);
         self.ambient.begin(first);
         let samples = self.table.samples;
-        let sole = samples > 1 && self.grid.is_some() && self.bundled && self.bundle.is_sole();
         let mut met: Vec<Met> = Vec::with_capacity(8);
         for y in first.1..end.1 {
             for x in first.0..end.0 {
                 met.clear();
                 let mut count = 0;
                 let mut settled = false;
-                if sole {
+                if self.sees_one((x, y)) {
                     // The middle of the pixel.
                     settled = self.meet(materials, &rays, (x, y), None, &mut met);
                     count = 1;
@@ -68,17 +68,24 @@ impl TileRenderer<'_> {
                 }
                 let within = (f64::from(x - first.0) + 0.5, f64::from(y - first.1) + 0.5);
                 let within = (within.0 / f64::from(TILE_PX), within.1 / f64::from(TILE_PX));
-                let mut sum = Light::zeros();
+                let mut seen = PixelLight { all: Light::zeros(), solid: Light::zeros(), sky: 0.0 };
                 for met in &met {
-                    sum += self.light_of(materials, &rays, within, met) * (f64::from(met.hits) / f64::from(count));
+                    let share = f64::from(met.hits) / f64::from(count);
+                    let light = self.light_of(materials, &rays, within, met) * share;
+                    seen.all += light;
+                    if met.piece == Piece::Sky {
+                        seen.sky += share;
+                    } else {
+                        seen.solid += light;
+                    }
                 }
-                put((x, y), sum, met.iter().all(|met| met.piece == Piece::Sky));
+                put((x, y), seen);
             }
         }
     }
 
-    /// Looks along a ray of a pixel (its middle, without an index) and adds what it meets; says whether that is certain to
-    /// hold for the whole pixel as far as the sun is concerned.
+    /// Looks along a ray of a pixel (its middle, without an index) and adds what it meets; says whether sun and ink are certain
+    /// to be the same all over the pixel.
     fn meet(
         &mut self,
         materials: &MaterialScene,
@@ -88,13 +95,9 @@ impl TileRenderer<'_> {
         all: &mut Vec<Met>,
     ) -> bool {
         let table = self.table;
-        let (in_pixel, to_sun) = match index {
-            Some(index) => {
-                let places = &table.places[index as usize];
-                (places.in_pixel, places.to_sun)
-            }
-            None => ((0.5, 0.5), table.tones.light_from),
-        };
+        let places = index.map(|index| &table.places[index as usize]);
+        let extent = places.map_or(Extent::Pixel, |places| Extent::Point(&places.to_sun));
+        let in_pixel = places.map_or((0.5, 0.5), |places| places.in_pixel);
         let on_lens = match index {
             Some(index) if table.taking.has_opening() => place_in_disc(index, shift_of_pixel(pixel.0, pixel.1)),
             _ => (0.0, 0.0),
@@ -112,8 +115,9 @@ impl TileRenderer<'_> {
             };
             let Some(hit) = hit else {
                 add(all, Met::bare(Piece::Sky, ray));
-                return true;
+                return index.is_some() || table.tones.sky_is_even(&ray.direction, ray.across.norm());
             };
+            let mut own = None;
             let mut met = Met { distance_m: hit.distance_m, point: hit.point.coords, ..Met::bare(Piece::Water, ray) };
             match hit.surface {
                 Surface::Water => {
@@ -127,6 +131,7 @@ impl TileRenderer<'_> {
                     met.clearance_m = 0.01;
                 }
                 Surface::Block { block, triangle } => {
+                    own = Some(block);
                     let surface = table.surfaces.hit(&ray, hit.distance_m, block, triangle);
                     met.piece = materials.skin(block, triangle);
                     (met.distance_m, met.point, met.normal) =
@@ -138,19 +143,21 @@ impl TileRenderer<'_> {
                         nearest_m = hit.distance_m + 0.02;
                         continue;
                     }
-                    if table.pen.is_some() {
-                        met.ink = self.ink_of(&ray, &surface);
+                    if index.is_none() && materials.has_gaps(met.piece) {
+                        return false;
+                    }
+                    match self.ink_of(&ray, &surface, extent) {
+                        Some(ink) => met.ink = ink,
+                        None => return false,
                     }
                 }
             }
-            let turned_away = met.normal.dot(&to_sun) <= 0.0;
             let point = WorldPoint::from(met.point);
-            let reach_m = reach_m(&ray, met.distance_m, &met.normal);
-            let lit = self.shadows.is_lit(&point, &met.normal, met.clearance_m, &to_sun, reach_m);
-            let certain = turned_away || self.shadows.is_clear(&(point + met.normal * met.clearance_m), reach_m);
-            met.lit = u32::from(lit);
+            let surface = (&met.normal, met.clearance_m, own);
+            let lit = is_lit(&mut self.shadows, &ray, met.distance_m, &point, surface, extent);
+            met.lit = u32::from(lit == Some(true));
             add(all, met);
-            return certain;
+            return lit.is_some();
         }
         add(all, Met::bare(Piece::Sky, ray));
         true

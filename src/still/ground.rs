@@ -309,6 +309,13 @@ impl Contours {
         Some(Self { interval_m: crate::units::round_step(least_m)? })
     }
 
+    /// Whether no line comes within so many pixels of a point, roughly: slopes change from one flat piece to the next.
+    pub(super) fn stay_clear_of(&self, height_m: f64, climb_m_per_px: f64, width_px: f64, within_px: f64) -> bool {
+        let place = height_m / self.interval_m;
+        let off_px = (place - place.round()).abs() * self.interval_m / climb_m_per_px;
+        off_px > 2.0 * (0.8 * width_px + 0.5 + within_px)
+    }
+
     /// How strongly a line covers a point of height `height_m` where the ground climbs so much from pixel to pixel.
     ///
     /// Every fifth line is heavier. Where lines crowd nearer than a few of their widths they fade away together.

@@ -4,10 +4,7 @@
 //! one another: a label that finds no room beside its point moves, and one that finds none at all is left out and
 //! counted, the last ones of the list first.
 
-use tiny_skia::{
-    FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, PremultipliedColorU8, Rect, Stroke, StrokeDash,
-    Transform,
-};
+use tiny_skia::{FillRule, LineCap, LineJoin, Paint, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash, Transform};
 
 use crate::theme::{Colour, Palette, Theme};
 
@@ -36,6 +33,8 @@ pub enum OverlayInk {
     Side,
     /// The horizon.
     Horizon,
+    /// The edge of the final picture.
+    Crop,
 }
 
 /// A line through points of the picture; parts outside the frame are cut off.
@@ -148,21 +147,7 @@ impl Picture {
                 None => strip.fill_path(&item.path, &paint, FillRule::Winding, place, None),
             }
         }
-        let start = 3 * top as usize * self.width_px as usize;
-        for (pixel, over) in self.rgb[start..].chunks_exact_mut(3).zip(strip.pixels()) {
-            lay_over(pixel, *over);
-        }
-    }
-}
-
-/// Lays a (premultiplied) colour over a pixel.
-pub(super) fn lay_over(pixel: &mut [u8], over: PremultipliedColorU8) {
-    if over.alpha() == 0 {
-        return;
-    }
-    let rest = 255 - u16::from(over.alpha());
-    for (channel, laid) in pixel.iter_mut().zip([over.red(), over.green(), over.blue()]) {
-        *channel = (u16::from(laid) + (u16::from(*channel) * rest + 127) / 255).min(255) as u8;
+        self.lay_over(top, &strip);
     }
 }
 
@@ -251,6 +236,7 @@ impl OverlayScale {
             OverlayInk::Plumb => self.palette.plumb,
             OverlayInk::Side => self.palette.side,
             OverlayInk::Horizon => self.palette.soft,
+            OverlayInk::Crop => self.palette.ink,
         }
     }
 
@@ -258,7 +244,7 @@ impl OverlayScale {
     fn lettering(&self, ink: OverlayInk) -> &Lettering {
         match ink {
             OverlayInk::Plumb | OverlayInk::Side => &self.semibold,
-            OverlayInk::Horizon => &self.regular,
+            OverlayInk::Horizon | OverlayInk::Crop => &self.regular,
         }
     }
 
@@ -310,6 +296,11 @@ impl OverlayScale {
                     StrokeDash::new(vec![dot as f32, gap as f32], (along % (dot + gap)) as f32)
                 });
                 if let Some(path) = polyline(&part) {
+                    if line.ink == OverlayInk::Crop {
+                        // Over anything, light or dark.
+                        let ground = self.stroke(2.4 * share, None);
+                        drawn.push(PaintedPath::stroked(path.clone(), self.palette.panel, ground));
+                    }
                     let stroke = self.stroke(share, dash.flatten());
                     drawn.push(PaintedPath::stroked(path, self.colour(line.ink), stroke));
                 }
@@ -545,7 +536,7 @@ mod tests {
     use super::*;
 
     fn blank(width_px: u32, height_px: u32) -> Picture {
-        Picture { width_px, height_px, rgb: vec![255; 3 * (width_px * height_px) as usize] }
+        Picture::of_rgb(width_px, height_px, vec![255; 3 * (width_px * height_px) as usize])
     }
 
     fn label(x: f64, y: f64, text: &str) -> OverlayLabel {

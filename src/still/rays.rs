@@ -8,11 +8,11 @@ use nalgebra::Matrix3;
 
 use crate::optics::{Camera, Focus, Mapping, PixelPoint};
 use crate::pose::{Pose, WorldPoint, WorldVector};
-use crate::sight::BundleBounds;
+use crate::sight::{BundleBounds, PixelCorners, TILE_SIDE};
 
 /// Pixels along the side of a tile.
-pub(super) const TILE_PX: u32 = 8;
-const CORNERS: usize = TILE_PX as usize + 1;
+pub(super) const TILE_PX: u32 = TILE_SIDE as u32;
+const CORNERS: usize = TILE_SIDE + 1;
 /// Tiles that are wider than this off their middle are not bundled.
 const WIDEST_COSINE: f64 = 0.8;
 /// Directions farther off the axis are not carried to a plane across it.
@@ -47,6 +47,15 @@ pub(super) struct CameraRays<'a> {
     pub(super) eye: WorldPoint,
     world_from_view: Matrix3<f64>,
     lens: Option<ThinLens>,
+    plane: Option<PictureRays>,
+}
+
+/// The rays of a lens that draws straight, to where they meet a plane across the axis: evenly spaced.
+struct PictureRays {
+    /// At the picture's top left corner.
+    first: WorldVector,
+    across: WorldVector,
+    down: WorldVector,
 }
 
 /// An opening of a size, focused on a plane across the axis.
@@ -80,7 +89,18 @@ impl<'a> CameraRays<'a> {
         let lens = focus
             .map(|focus| ThinLens { radius_m: 0.5e-3 * focus.opening_mm(), focused_m: focus.distance_m })
             .filter(|lens| lens.radius_m > 0.0);
-        Self { camera, eye: pose.eye, world_from_view: pose.attitude.view_from_world().transpose(), lens }
+        let world_from_view = pose.attitude.view_from_world().transpose();
+        let mut rays = Self { camera, eye: pose.eye, world_from_view, lens, plane: None };
+        let (width, height) = (f64::from(camera.frame.width_px), f64::from(camera.frame.height_px));
+        let on_plane =
+            |x, y| rays.direction(x, y).map(|direction| direction / direction.dot(&world_from_view.column(2)));
+        rays.plane = (camera.draws_straight())
+            .then(|| {
+                let (first, right, below) = (on_plane(0.0, 0.0)?, on_plane(width, 0.0)?, on_plane(0.0, height)?);
+                Some(PictureRays { first, across: (right - first) / width, down: (below - first) / height })
+            })
+            .flatten();
+        rays
     }
 
     /// Whether the lens has an opening, so that its samples spread over it.
@@ -96,6 +116,15 @@ impl<'a> CameraRays<'a> {
     /// The rays of the tile whose top left pixel is (`left`, `top`).
     pub(super) fn tile(&self, left: u32, top: u32) -> TileRays {
         let mut corners = [[None; CORNERS]; CORNERS];
+        if let Some(plane) = &self.plane {
+            for (row, line) in corners.iter_mut().enumerate() {
+                let first = plane.first + plane.down * (f64::from(top) + row as f64);
+                for (column, corner) in line.iter_mut().enumerate() {
+                    *corner = Some(first + plane.across * (f64::from(left) + column as f64));
+                }
+            }
+            return TileRays { left, top, corners, straight: true };
+        }
         for (row, line) in corners.iter_mut().enumerate() {
             for (column, corner) in line.iter_mut().enumerate() {
                 *corner = self.direction(f64::from(left) + column as f64, f64::from(top) + row as f64);
@@ -124,15 +153,20 @@ impl<'a> CameraRays<'a> {
         (self.lens.is_none() && self.camera.draws_straight() && tile.straight).then_some(grid)
     }
 
-    /// The direction of the ray through a point of a pixel of a tile all of whose rays arrive, bit for bit that of
-    /// [`CameraRays::ray`].
-    pub(super) fn direction_in(tile: &TileRays, pixel: (u32, u32), (u, v): (f64, f64)) -> Option<WorldVector> {
+    /// The directions at the pixel corners of a tile all of whose rays leave the eye itself; `None` where some are missing.
+    pub(super) fn pixel_corners(&self, tile: &TileRays) -> Option<PixelCorners> {
+        let mut corners = [[WorldVector::zeros(); CORNERS]; CORNERS];
+        for (known, corner) in tile.corners.iter().flatten().zip(corners.iter_mut().flatten()) {
+            *corner = (*known)?;
+        }
+        self.lens.is_none().then_some(corners)
+    }
+
+    /// The direction, of length 1, through the middle of a pixel of a tile that lies on a straight grid.
+    pub(super) fn middle_in(tile: &TileRays, pixel: (u32, u32)) -> Option<WorldVector> {
         let (column, row) = ((pixel.0 - tile.left) as usize, (pixel.1 - tile.top) as usize);
-        let [top, bottom] = [&tile.corners[row], &tile.corners[row + 1]];
-        let (a, b, c, d) = (top[column]?, top[column + 1]?, bottom[column]?, bottom[column + 1]?);
-        let (above, below) = (a + (b - a) * u, c + (d - c) * u);
-        let direction = above + (below - above) * v;
-        Some(direction * (1.0 / direction.norm()))
+        let (a, b) = (tile.corners[row][column]?, tile.corners[row + 1][column + 1]?);
+        Some((a + b).normalize())
     }
 
     /// The ray through a corner of a tile; `None` where none arrives.

@@ -48,6 +48,28 @@ pub enum Look {
     Materials,
 }
 
+/// What is shown where the sky would be.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Surround {
+    /// The sky.
+    #[default]
+    Sky,
+    /// Nothing: the picture is clear there.
+    Clear,
+    /// White paper.
+    White,
+}
+
+/// How finely a picture tells its colours.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+pub enum Depth {
+    /// In 8 bits a channel.
+    #[default]
+    Eight,
+    /// In 16 bits a channel.
+    Sixteen,
+}
+
 /// How it is drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Style {
@@ -67,6 +89,10 @@ pub struct Style {
     pub ink: bool,
     /// Whether sloping ground has contour lines.
     pub contours: bool,
+    /// What is shown where the sky would be.
+    pub surround: Surround,
+    /// How finely colours are told.
+    pub depth: Depth,
 }
 
 impl Default for Style {
@@ -80,6 +106,8 @@ impl Default for Style {
             company: false,
             ink: true,
             contours: true,
+            surround: Surround::default(),
+            depth: Depth::default(),
         }
     }
 }

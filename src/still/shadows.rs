@@ -4,7 +4,7 @@
 //! and kept at hand.
 
 use crate::pose::{WorldPoint, WorldVector};
-use crate::sight::{Bundle, BundleBounds, RayTargets, Sight};
+use crate::sight::{Bundle, BundleBounds, Patch, RayTargets, Sight};
 
 use super::ground::GroundSurface;
 use super::tones::SunDisc;
@@ -13,6 +13,10 @@ use super::tones::SunDisc;
 const KEPT: usize = 4;
 /// Larger balls meet too much to be worth their while.
 const LARGEST_M: f64 = 25.0;
+/// Surfaces turned so little to the light or away from it (the sine) may be both within a pixel.
+const GRAZING: f64 = 0.02;
+/// A round surface turned more to the light than this casts no shadow on itself, whichever of its flat pieces is met.
+const OPEN: f64 = 0.12;
 
 /// What casts shadows, as found so far along one strip of the picture.
 pub(super) struct Shadows<'a> {
@@ -29,6 +33,8 @@ struct Ball {
     /// Below nought for a ball that was never filled.
     radius_m: f64,
     occluders: Bundle,
+    /// Whether all of it lies in one shadow.
+    dark: bool,
 }
 
 /// What may cast a shadow under this sun: gentle ground casts none, on itself or on what stands on it.
@@ -64,26 +70,55 @@ impl<'a> Shadows<'a> {
             return self.sight.is_open_towards(&start, to_sun);
         }
         let near = |ball: &Ball| (ball.centre - start).norm_squared() <= ball.radius_m * ball.radius_m.abs();
-        let ball = self.balls.iter().position(near).unwrap_or_else(|| {
-            let ball = self.oldest;
-            self.oldest = (ball + 1) % KEPT;
-            self.fill(ball, start, reach_m.max(0.02), sun);
-            ball
-        });
-        self.sight.is_open_in(&self.balls[ball].occluders, &start, to_sun)
+        let ball = self.balls.iter().position(near).unwrap_or_else(|| self.next(start, reach_m.max(0.02), sun));
+        let ball = &self.balls[ball];
+        !ball.dark && self.sight.is_open_in(&ball.occluders, &start, to_sun)
     }
 
-    /// Whether nothing at all can stand between the sun and the points of a reach about a start that was just asked about.
-    pub(super) fn is_clear(&self, start: &WorldPoint, reach_m: f64) -> bool {
-        let near = |ball: &&Ball| (ball.centre - start).norm_squared() <= ball.radius_m * ball.radius_m.abs();
-        self.sun.is_none()
-            || (reach_m <= LARGEST_M && self.balls.iter().find(near).is_some_and(|ball| ball.occluders.is_empty()))
+    /// [`Shadows::is_lit`] for all points of a surface within `patch_m` of one and all points of the disc, where it is the same
+    /// for all of them; `None` where it is not, or not known without a ray.
+    pub(super) fn is_all_lit(
+        &mut self,
+        point: &WorldPoint,
+        normal: &WorldVector,
+        (clearance_m, block): (f64, Option<u32>),
+        patch_m: f64,
+        reach_m: f64,
+    ) -> Option<bool> {
+        let Some(sun) = self.sun else { return Some(true) };
+        let light = sun.light();
+        let facing = normal.dot(&light.toward);
+        if facing.abs() < GRAZING {
+            return None;
+        }
+        if facing < 0.0 {
+            return Some(false);
+        }
+        let start = point + normal * clearance_m;
+        let reach_m = reach_m.max(2.0 * patch_m).max(0.02);
+        if reach_m > LARGEST_M {
+            return None;
+        }
+        let around = |ball: &Ball| (ball.centre - start).norm() + patch_m <= ball.radius_m;
+        let ball = self.balls.iter().position(around).unwrap_or_else(|| self.next(start, reach_m, sun));
+        let ball = &self.balls[ball];
+        if ball.dark {
+            return Some(false);
+        }
+        let block = block.filter(|_| facing > OPEN);
+        let patch = Patch { middle: start, normal: *normal, radius_m: patch_m, block };
+        self.sight.is_all_lit(&ball.occluders, &patch, &light)
     }
 
-    fn fill(&mut self, index: usize, centre: WorldPoint, radius_m: f64, sun: &SunDisc) {
+    /// Fills the oldest ball anew.
+    fn next(&mut self, centre: WorldPoint, radius_m: f64, sun: &SunDisc) -> usize {
+        let index = self.oldest;
+        self.oldest = (index + 1) % KEPT;
         let ball = &mut self.balls[index];
         (ball.centre, ball.radius_m) = (centre, radius_m);
         self.sight.gather(&sun.bounds(centre, radius_m), self.among, &mut ball.occluders);
+        ball.dark = self.sight.sift_light(&mut ball.occluders, &centre, radius_m, &sun.light());
+        index
     }
 }
 

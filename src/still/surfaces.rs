@@ -21,16 +21,12 @@ const SAME_SURFACE_COSINE: f64 = 0.999_847_7;
 /// Lines nearer than this are one line to the pen: the flat pieces of two round solids do not fit one another exactly.
 const SAME_PLACE_M: f64 = 0.012;
 /// How soft a drawn line's edge is, in pixels either way.
-const SOFTNESS_PX: f64 = 0.4;
+pub(super) const SOFTNESS_PX: f64 = 0.4;
 /// How much heavier an outline is than a crease.
 const OUTLINE_WEIGHT: f64 = 1.2;
 /// How much heavier the subject's lines are, and how much lighter those of what stands beside it.
 const SUBJECT_WEIGHT: f64 = 1.12;
 const QUIET_WEIGHT: f64 = 0.9;
-/// Faces seen flatter than this (the sine), or from farther off, are not taken to fill a tile: their distance in `f32` might be
-/// too coarse to be sharpened.
-const STEEPEST: f64 = 0.12;
-const FARTHEST_FLAT_M: f64 = 2000.0;
 /// The distance at which lines are half as much thinner as they ever get.
 const THINNING_M: f64 = 120.0;
 
@@ -89,29 +85,18 @@ pub(super) struct SurfaceHit {
     pub(super) clearance_m: f64,
     pub(super) standing: ToneRole,
     pub(super) finish: Finish,
-    block: usize,
+    pub(super) block: usize,
     facet: usize,
 }
 
-/// A flat face that fills a tile.
-pub(super) struct FlatInTile {
+/// A flat face.
+pub(super) struct FlatFace {
     /// Points p with normal · p = offset.
-    plane: (WorldVector, f64),
-    /// Turned to the eye.
     pub(super) normal: WorldVector,
-    pub(super) clearance_m: f64,
+    pub(super) offset: f64,
     pub(super) standing: ToneRole,
     pub(super) finish: Finish,
-    /// About how wide the tile is on it.
-    pub(super) reach_m: f64,
-}
-
-impl FlatInTile {
-    /// How far a ray comes, bit for bit as [`SceneSurfaces::hit`] has it.
-    pub(super) fn distance_m(&self, eye: &WorldPoint, direction: &WorldVector) -> f64 {
-        let (normal, offset) = &self.plane;
-        (offset - eye.coords.dot(normal)) / direction.dot(normal)
-    }
+    pub(super) meets_ground_below_m: f64,
 }
 
 /// How lines are drawn in one picture.
@@ -164,7 +149,7 @@ impl LinesAtHand {
 
 impl EdgeWidth {
     /// The widest line drawn with it, to either side of its middle or edge.
-    fn widest_px(self) -> f64 {
+    pub(super) fn widest_px(self) -> f64 {
         OUTLINE_WEIGHT * SUBJECT_WEIGHT * self.width_px
     }
 
@@ -304,66 +289,48 @@ impl<'a> SceneSurfaces<'a> {
         }
     }
 
-    /// A flat face of a block that all rays of a tile meet, if it is bare of ink there; `level_m` is what level ground or water
-    /// reaches.
-    pub(super) fn flat_in(
-        &self,
-        (block, triangle): (u32, u32),
-        eye: &WorldPoint,
-        grid: &TileGrid,
-        pen: Option<EdgeWidth>,
-        at_hand: &mut LinesAtHand,
-        level_m: f64,
-    ) -> Option<FlatInTile> {
+    /// A triangle of a block that fills a tile, if it is flat.
+    pub(super) fn flat(&self, block: u32, triangle: u32) -> Option<FlatFace> {
         let surfaces = &self.blocks[block as usize];
-        let number = surfaces.first_facet + triangle as usize;
-        let facet = &self.facets[number];
-        let toward = grid.corners.map(|corner| corner.dot(&facet.normal) / corner.norm());
-        if facet.curve.is_some() || eye.z < level_m + 0.01 || toward.iter().any(|toward| toward.abs() < STEEPEST) {
-            return None;
-        }
-        // Along directions of length 1; the face between the four corners is as high as they are.
-        let height_m = facet.offset - eye.coords.dot(&facet.normal);
-        let distances_m = toward.map(|toward| height_m / toward);
-        let farthest_m = distances_m.iter().copied().fold(0.0, f64::max);
-        let lowest_m = grid
-            .corners
-            .iter()
-            .zip(distances_m)
-            .map(|(corner, distance_m)| eye.z + corner.z / corner.norm() * distance_m)
-            .fold(f64::INFINITY, f64::min);
-        // The corners end on a plane one metre off, so that no ray is shorter than they say.
-        let pixel_m = farthest_m * grid.across.norm().max(grid.down.norm()) * 1.01;
-        let bare = pen.is_none_or(|pen| {
-            let reach_m = (pen.widest_px() + SOFTNESS_PX) * pixel_m;
-            lowest_m - reach_m > surfaces.meets_ground_below_m
-                && at_hand.of(self, number, grid, pen.widest_px()).is_empty()
-        });
-        let turned = if toward[0] > 0.0 { -facet.normal } else { facet.normal };
-        (bare && lowest_m > level_m + 0.01 && farthest_m < FARTHEST_FLAT_M).then(|| FlatInTile {
-            plane: (facet.normal, facet.offset),
-            normal: turned,
-            clearance_m: 0.004,
+        let facet = &self.facets[surfaces.first_facet + triangle as usize];
+        facet.curve.is_none().then_some(FlatFace {
+            normal: facet.normal,
+            offset: facet.offset,
             standing: surfaces.standing,
             finish: surfaces.finish,
-            reach_m: 8.0 * pixel_m / toward.iter().map(|toward| toward.abs()).fold(1.0, f64::min),
+            meets_ground_below_m: surfaces.meets_ground_below_m,
         })
     }
 
-    /// How strongly ink covers a hit: 0 bare card, 1 full ink.
+    /// Whether no line comes near any of the rays of a tile that meet a triangle.
+    pub(super) fn is_bare(
+        &self,
+        block: u32,
+        triangle: u32,
+        grid: &TileGrid,
+        pen: EdgeWidth,
+        at_hand: &mut LinesAtHand,
+    ) -> bool {
+        let facet = self.blocks[block as usize].first_facet + triangle as usize;
+        at_hand.of(self, facet, grid, pen.widest_px()).is_empty()
+    }
+
+    /// How strongly ink covers a hit and what lies within `within_px` of it: 0 bare card, 1 full ink; `None` where it is not the
+    /// same all over.
     pub(super) fn ink(
         &self,
         ray: &SightRay,
         hit: &SurfaceHit,
         at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
         pen: EdgeWidth,
+        within_px: f64,
         surface_m: &dyn Fn(f64, f64) -> f64,
         relief: &GroundSurface<'_>,
-    ) -> f64 {
+    ) -> Option<f64> {
         let width_px =
             pen.at(hit.distance_m) * if hit.standing == ToneRole::Subject { SUBJECT_WEIGHT } else { QUIET_WEIGHT };
         let facet = &self.facets[hit.facet];
-        let mut ink = 0.0_f64;
+        let mut ink = Cover { within_px, strongest: Some(0.0) };
         let all = &self.listed[facet.lines.start as usize..facet.lines.end as usize];
         let lines = match at_hand {
             Some((grid, at_hand)) => {
@@ -378,7 +345,7 @@ impl<'a> SceneSurfaces<'a> {
             let reach_px = if line.outline { OUTLINE_WEIGHT * width_px } else { 0.5 * width_px };
             let gradient = both(ray.across.dot(&normal), ray.down.dot(&normal));
             let off = ray.direction.dot(&normal).abs();
-            if off >= (reach_px + SOFTNESS_PX) * gradient {
+            if off >= (reach_px + SOFTNESS_PX + within_px) * gradient {
                 continue;
             }
             // Beyond its ends the line is not drawn, but for the roundness of the pen.
@@ -386,39 +353,59 @@ impl<'a> SceneSurfaces<'a> {
             let beyond_m = (-along_m).max(along_m - line.length_m).max(0.0);
             let pixel_m = hit.distance_m * ray.across.cross(&ray.down).norm().sqrt();
             let off_px = both(off / gradient, beyond_m / pixel_m);
-            ink = ink.max(cover(off_px, reach_px));
+            ink.add(off_px, reach_px);
         }
         if let Some(curve) = facet.curve {
-            ink = ink.max(cover(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px));
+            ink.add(self.curves[curve as usize].off_px(ray), OUTLINE_WEIGHT * width_px);
         }
-        ink.max(self.base_ink(ray, hit, width_px, surface_m, relief))
+        self.add_base(&mut ink, ray, hit, width_px, surface_m, relief);
+        ink.strongest
     }
 
-    /// The line along which a block stands on the ground or in the water.
-    fn base_ink(
+    /// Adds the line along which a block stands on the ground or in the water.
+    fn add_base(
         &self,
+        ink: &mut Cover,
         ray: &SightRay,
         hit: &SurfaceHit,
         width_px: f64,
         surface_m: &dyn Fn(f64, f64) -> f64,
         relief: &GroundSurface<'_>,
-    ) -> f64 {
+    ) {
         let reach_px = OUTLINE_WEIGHT * width_px;
         let pixel_m = hit.distance_m * ray.across.norm().max(ray.down.norm());
-        let reach_m = (reach_px + SOFTNESS_PX) * pixel_m;
+        let reach_m = (reach_px + SOFTNESS_PX + ink.within_px) * pixel_m;
         if hit.point.z - reach_m > self.blocks[hit.block].meets_ground_below_m {
-            return 0.0;
+            return;
         }
         let above_m = hit.point.z - surface_m(hit.point.x, hit.point.y);
         if above_m > 4.0 * reach_m {
-            return 0.0;
+            return;
         }
         let slope = relief.slope((hit.point.x, hit.point.y));
         let rise = WorldVector::new(-slope.east, -slope.north, 1.0);
-        let Some((across, down)) = change_per_pixel(ray, hit.distance_m, &self.facets[hit.facet].normal, &rise) else {
-            return 0.0;
-        };
-        cover(above_m / both(across, down).max(1e-12), reach_px)
+        if let Some((across, down)) = change_per_pixel(ray, hit.distance_m, &self.facets[hit.facet].normal, &rise) {
+            ink.add(above_m / both(across, down).max(1e-12), reach_px);
+        }
+    }
+}
+
+/// The strongest of several lines over a spot.
+struct Cover {
+    /// How far the spot reaches.
+    within_px: f64,
+    /// `None` where it is not the same all over the spot.
+    strongest: Option<f64>,
+}
+
+impl Cover {
+    /// Adds a line whose middle or outer edge is `off_px` away and whose inner edge stands at `reach_px`.
+    fn add(&mut self, off_px: f64, reach_px: f64) {
+        let most = cover(off_px - self.within_px, reach_px);
+        if most > 0.0 {
+            let even = self.within_px == 0.0 || cover(off_px + self.within_px, reach_px) == most;
+            self.strongest = self.strongest.filter(|_| even).map(|strongest| strongest.max(most));
+        }
     }
 }
 

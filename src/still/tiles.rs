@@ -2,22 +2,28 @@
 
 use crate::optics::Frame;
 use crate::pose::{WorldPoint, WorldVector};
-use crate::sight::{Bundle, RayTargets, Sight, Surface};
+use crate::sight::{Bundle, PixelSet, RayTargets, Sight, Sole, Surface};
 use crate::site::{Model, Sun};
 
 use super::ambient::AmbientAtHand;
 use super::ground::{Contours, GroundSurface, both, change_per_pixel, smooth};
+use super::joints::Joints;
 use super::materials::MaterialScene;
+use super::picture::PixelLight;
 use super::rays::{CameraRays, SightRay, TILE_PX, TileGrid, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
 use super::shadows::{self, Shadows};
-use super::surfaces::{EdgeWidth, FlatInTile, LinesAtHand, SceneSurfaces, SurfaceHit};
+use super::surfaces::{EdgeWidth, LinesAtHand, SOFTNESS_PX, SceneSurfaces, SurfaceHit};
 use super::tones::{Light, Tones};
-use super::{Look, Style, View};
+use super::{Look, Style, Surround, View};
 
 /// A pixel whose samples differ gets this many times as many.
 pub(super) const REFINEMENT: u32 = 4;
 /// The difference between the samples of a pixel, in the square root of linear light, from which it is refined.
 const DIFFERENCE: f64 = 0.025;
+/// How far from its middle a pixel reaches, with room for what changes within it.
+const PIXEL_REACH: f64 = 0.8;
+/// Farther off a face is not told for a whole tile.
+const FARTHEST_FILL_M: f64 = 5000.0;
 /// Lines on the ground near the eye, and along the water, for a pen of width 1.
 const CONTOUR_WEIGHT: f64 = 0.75;
 
@@ -29,16 +35,39 @@ pub(super) struct StillScene<'a> {
     pub(super) tones: Tones,
     pub(super) relief: GroundSurface<'a>,
     pub(super) surfaces: SceneSurfaces<'a>,
+    /// Which triangles are one surface; without an opening, and where a pixel has several samples.
+    joints: Option<Joints>,
     contours: Option<Contours>,
     pub(super) pen: Option<EdgeWidth>,
     line_px: f64,
     pub(super) places: Vec<SamplePlaces>,
     pub(super) samples: u32,
+    /// Whether something else is shown in place of the sky.
+    without_sky: bool,
     casting: RayTargets,
     /// The materials, where the picture is to show them.
     pub(super) materials: Option<MaterialScene>,
-    /// Whether what a tile's rays cannot meet is left out beforehand; the picture is the same without, and takes longer.
+    /// Whether what a tile's rays cannot meet is left out beforehand, and one ray is looked along where it tells all of a pixel.
     pub(super) spares: bool,
+}
+
+/// What a light is asked for.
+#[derive(Clone, Copy)]
+pub(super) enum Extent<'p> {
+    /// A point of a pixel and one of the sun's disc, in a direction.
+    Point(&'p WorldVector),
+    /// A whole pixel and all of the disc: no light where it is not the same all over.
+    Pixel,
+}
+
+impl Extent<'_> {
+    /// How far it reaches, in pixels.
+    fn within_px(self) -> f64 {
+        match self {
+            Self::Point(_) => 0.0,
+            Self::Pixel => PIXEL_REACH,
+        }
+    }
 }
 
 /// Where in its pixel, on the sun's disc and on the lens a sample lies.
@@ -70,6 +99,8 @@ impl<'a> StillScene<'a> {
             model,
             sight,
             surfaces: SceneSurfaces::of(model, &relief, &view.pose.eye, first_figure),
+            joints: (style.samples > 1 && !taking.has_opening())
+                .then(|| Joints::of(model.solids.iter().map(AsRef::as_ref), &view.pose.eye)),
             relief,
             taking,
             tones,
@@ -78,6 +109,7 @@ impl<'a> StillScene<'a> {
             line_px,
             places,
             samples: style.samples,
+            without_sky: style.surround != Surround::Sky,
             casting,
             spares: true,
             materials: (style.look == Look::Materials)
@@ -97,28 +129,39 @@ impl<'a> StillScene<'a> {
         Some(above_m / both(across, down)).filter(|off_px| off_px.is_finite())
     }
 
-    fn ink(&self, ray: &SightRay, hit: &SurfaceHit, at_hand: Option<(&TileGrid, &mut LinesAtHand)>) -> f64 {
-        self.pen.map_or(0.0, |pen| {
-            let surface_m = |east, north| self.model.surface_m((east, north));
-            self.surfaces.ink(ray, hit, at_hand, pen, &surface_m, &self.relief)
-        })
+    fn ink(
+        &self,
+        ray: &SightRay,
+        hit: &SurfaceHit,
+        at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
+        within_px: f64,
+    ) -> Option<f64> {
+        let Some(pen) = self.pen else { return Some(0.0) };
+        let surface_m = |east, north| self.model.surface_m((east, north));
+        self.surfaces.ink(ray, hit, at_hand, pen, within_px, &surface_m, &self.relief)
     }
 
     fn card(
         &self,
         ray: &SightRay,
         hit: &SurfaceHit,
-        to_sun: &WorldVector,
+        extent: Extent<'_>,
         at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
         shadows: &mut Shadows<'_>,
-    ) -> Light {
-        let ink = self.ink(ray, hit, at_hand);
+    ) -> Option<Light> {
+        let ink = self.ink(ray, hit, at_hand, extent.within_px())?;
         if ink >= 1.0 {
-            return self.tones.edge;
+            return Some(self.tones.edge);
         }
-        let lit =
-            shadows.is_lit(&hit.point, &hit.normal, hit.clearance_m, to_sun, reach_m(ray, hit.distance_m, &hit.normal));
-        self.tones.card(hit.standing, hit.finish, &hit.normal, lit).lerp(&self.tones.edge, ink)
+        let lit = is_lit(
+            shadows,
+            ray,
+            hit.distance_m,
+            &hit.point,
+            (&hit.normal, hit.clearance_m, Some(hit.block as u32)),
+            extent,
+        )?;
+        Some(self.tones.card(hit.standing, hit.finish, &hit.normal, lit).lerp(&self.tones.edge, ink))
     }
 
     fn ground(
@@ -126,24 +169,50 @@ impl<'a> StillScene<'a> {
         ray: &SightRay,
         distance_m: f64,
         point: &WorldPoint,
-        to_sun: &WorldVector,
+        extent: Extent<'_>,
         shadows: &mut Shadows<'_>,
-    ) -> Light {
+    ) -> Option<Light> {
         let normal = self.relief.rounded_normal((point.x, point.y));
-        let lit = shadows.is_lit(point, &normal, 0.01, to_sun, reach_m(ray, distance_m, &normal));
+        let lit = is_lit(shadows, ray, distance_m, point, (&normal, 0.01, None), extent)?;
         let tone = self.tones.ground(&normal, lit);
         let near = 0.35 + 0.65 / (1.0 + distance_m / 250.0);
         let width_px = CONTOUR_WEIGHT * self.line_px;
+        let within_px = extent.within_px();
         let mut line = 0.0_f64;
         if let Some(contours) = &self.contours
             && let Some((height_m, climb)) = contour_height(&self.relief, ray, distance_m, point)
         {
+            if within_px > 0.0 && !contours.stay_clear_of(height_m, climb, width_px, within_px) {
+                return None;
+            }
             line = near * contours.cover(height_m, climb, width_px);
         }
         if let Some(off_px) = self.shore_px(ray, distance_m, point) {
+            if within_px > 0.0 && off_px < 2.0 * (width_px + 0.4 + within_px) {
+                return None;
+            }
             line = line.max(1.0 - smooth(width_px - 0.4, width_px + 0.4, off_px));
         }
-        tone.lerp(&self.tones.contour, line)
+        Some(tone.lerp(&self.tones.contour, line))
+    }
+}
+
+/// Whether the sun shines on a surface, given by its normal and how far off it rays begin.
+pub(super) fn is_lit(
+    shadows: &mut Shadows<'_>,
+    ray: &SightRay,
+    distance_m: f64,
+    point: &WorldPoint,
+    (normal, clearance_m, block): (&WorldVector, f64, Option<u32>),
+    extent: Extent<'_>,
+) -> Option<bool> {
+    let (pixel_m, toward) = on_surface(ray, distance_m, normal);
+    let reach_m = f64::from(TILE_PX) * pixel_m / toward.max(0.05);
+    match extent {
+        Extent::Point(to_sun) => Some(shadows.is_lit(point, normal, clearance_m, to_sun, reach_m)),
+        Extent::Pixel => {
+            shadows.is_all_lit(point, normal, (clearance_m, block), PIXEL_REACH * pixel_m / toward.max(1e-6), reach_m)
+        }
     }
 }
 
@@ -198,10 +267,10 @@ fn contour_height(
     Some((height_m, both(across, down))).filter(|(_, climb)| *climb > 0.0)
 }
 
-/// How far apart the points of a tile lie on a surface.
-pub(super) fn reach_m(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> f64 {
+/// How large a pixel is so far off, and the sine at which a surface is seen.
+fn on_surface(ray: &SightRay, distance_m: f64, normal: &WorldVector) -> (f64, f64) {
     let pixel_m = distance_m * ray.across.norm_squared().max(ray.down.norm_squared()).sqrt();
-    f64::from(TILE_PX) * pixel_m / ray.direction.dot(normal).abs().max(0.05)
+    (pixel_m, ray.direction.dot(normal).abs())
 }
 
 /// What draws one tile after another, with what it keeps at hand from one to the next.
@@ -214,6 +283,10 @@ pub(super) struct TileRenderer<'t> {
     pub(super) shadows: Shadows<'t>,
     pub(super) ambient: AmbientAtHand,
     at_hand: LinesAtHand,
+    first: (u32, u32),
+    /// The pixels of the tile that may see more than one surface.
+    mixed: PixelSet,
+    sole: Sole,
 }
 
 /// What a ray brings to its pixel.
@@ -224,28 +297,76 @@ struct RayLight {
     is_sky: bool,
 }
 
+/// What fills a tile.
+enum Fill {
+    Sky,
+    /// A face of one tone; along it, normal · (point − eye) is its height.
+    Flat {
+        normal: WorldVector,
+        height_m: f64,
+        tone: Light,
+    },
+}
+
+impl Fill {
+    fn along(&self, table: &StillScene<'_>, direction: &WorldVector) -> RayLight {
+        match self {
+            Self::Sky => RayLight { light: table.tones.sky(direction), is_sky: true },
+            Self::Flat { normal, height_m, tone } => {
+                let distance_m = height_m / direction.dot(normal);
+                RayLight { light: table.tones.through_air(*tone, distance_m), is_sky: false }
+            }
+        }
+    }
+}
+
 /// What is known of a pixel so far.
 #[derive(Clone, Copy)]
 struct Mean {
+    count: u32,
+    of_sky: u32,
     sum: Light,
+    solid: Light,
     darkest: Light,
     lightest: Light,
-    only_sky: bool,
 }
 
 impl Mean {
     const NOTHING: Self = Self {
+        count: 0,
+        of_sky: 0,
+        solid: Light::new(0.0, 0.0, 0.0),
         sum: Light::new(0.0, 0.0, 0.0),
         darkest: Light::new(f64::INFINITY, f64::INFINITY, f64::INFINITY),
         lightest: Light::new(0.0, 0.0, 0.0),
-        only_sky: true,
     };
 
+    /// A sample always has a light.
+    fn add_some(&mut self, sample: Option<RayLight>) {
+        if let Some(sample) = sample {
+            self.add(sample);
+        }
+    }
+
     fn add(&mut self, sample: RayLight) {
+        self.count += 1;
+        if sample.is_sky {
+            self.of_sky += 1;
+        } else {
+            self.solid += sample.light;
+        }
         self.sum += sample.light;
         self.darkest = self.darkest.inf(&sample.light);
         self.lightest = self.lightest.sup(&sample.light);
-        self.only_sky &= sample.is_sky;
+    }
+
+    fn light(&self) -> PixelLight {
+        let count = f64::from(self.count.max(1));
+        PixelLight { all: self.sum / count, solid: self.solid / count, sky: f64::from(self.of_sky) / count }
+    }
+
+    fn is_partly_sky(&self) -> bool {
+        self.of_sky > 0 && self.of_sky < self.count
     }
 
     fn differs(&self) -> bool {
@@ -264,6 +385,9 @@ impl<'t> TileRenderer<'t> {
             shadows,
             ambient: AmbientAtHand::default(),
             at_hand: LinesAtHand::default(),
+            first: (0, 0),
+            mixed: PixelSet::ALL,
+            sole: Sole::Several,
         }
     }
 
@@ -281,109 +405,161 @@ impl<'t> TileRenderer<'t> {
             table.sight.sift(&mut self.bundle, &table.taking.eye, &grid.corners.map(|corner| corner.normalize()));
         }
         self.bundled = bounds.is_some();
+        self.first = first;
+        (self.mixed, self.sole) = self.known(&rays).unwrap_or((PixelSet::ALL, Sole::Several));
         rays
     }
 
-    /// How strongly ink covers a hit.
-    pub(super) fn ink_of(&mut self, ray: &SightRay, hit: &SurfaceHit) -> f64 {
-        let at_hand = self.grid.as_ref().map(|grid| (grid, &mut self.at_hand));
-        self.table.ink(ray, hit, at_hand)
+    /// The pixels of a tile that may see more than one surface, and what fills all of it.
+    fn known(&mut self, rays: &TileRays) -> Option<(PixelSet, Sole)> {
+        let table = self.table;
+        let joints = table.joints.as_ref().filter(|_| self.bundled && table.spares)?;
+        let corners = table.taking.pixel_corners(rays)?;
+        let grid = self.grid.as_ref();
+        // Where two triangles of a surface meet, each knows only the lines that come near itself.
+        let mut bare = table.pen.is_none() || grid.is_some();
+        let corners = (&corners, grid.is_some());
+        let seams = table.sight.seams(&mut self.bundle, &table.taking.eye, corners, |block, triangle| {
+            if let (Some(pen), Some(grid)) = (table.pen, grid) {
+                bare = bare && table.surfaces.is_bare(block, triangle, grid, pen, &mut self.at_hand);
+            }
+            joints.at(block, triangle)
+        });
+        let sole = if bare && grid.is_some() { seams.sole } else { Sole::Several };
+        Some((if bare { seams.mixed } else { seams.mixed.or(seams.joints) }, sole))
     }
 
-    /// Draws the pixels from `first` up to and without `end`: hands each one's mean light to `put`, and whether it is
-    /// nothing but sky.
-    pub(super) fn tile(&mut self, first: (u32, u32), end: (u32, u32), mut put: impl FnMut((u32, u32), Light, bool)) {
+    /// Whether a pixel of the tile sees one surface only, for certain.
+    pub(super) fn sees_one(&self, pixel: (u32, u32)) -> bool {
+        !self.mixed.has(pixel.0 - self.first.0, pixel.1 - self.first.1)
+    }
+
+    /// How strongly ink covers a hit; `None` where it is not the same all over what is asked for.
+    pub(super) fn ink_of(&mut self, ray: &SightRay, hit: &SurfaceHit, extent: Extent<'_>) -> Option<f64> {
+        let at_hand = self.grid.as_ref().map(|grid| (grid, &mut self.at_hand));
+        self.table.ink(ray, hit, at_hand, extent.within_px())
+    }
+
+    /// Draws the pixels from `first` up to and without `end`: hands each one's light to `put`.
+    pub(super) fn tile(&mut self, first: (u32, u32), end: (u32, u32), mut put: impl FnMut((u32, u32), PixelLight)) {
         let table = self.table;
         let rays = self.begin(first);
-        let bundled = self.bundled;
         let pixels = || (first.1..end.1).flat_map(|y| (first.0..end.0).map(move |x| (x, y)));
+        if let Some(fill) = self.fill(&rays) {
+            for pixel in pixels() {
+                let direction = CameraRays::middle_in(&rays, pixel).unwrap_or_else(WorldVector::z);
+                let RayLight { light, is_sky } = fill.along(table, &direction);
+                put(pixel, PixelLight::plain(light, is_sky));
+            }
+            return;
+        }
         let mut means = [Mean::NOTHING; (TILE_PX * TILE_PX) as usize];
-        let flat = self.flat();
         for (pixel, mean) in pixels().zip(&mut means) {
+            if self.sees_one(pixel)
+                && let Some(whole) = self.light(&rays, pixel, None)
+            {
+                mean.add(whole);
+                continue;
+            }
             for index in 0..table.samples {
-                mean.add(match &flat {
-                    Some((face, tones)) => self.sample_flat(&rays, face, tones, pixel, index),
-                    None => self.sample(&rays, bundled, pixel, index),
-                });
+                mean.add_some(self.light(&rays, pixel, Some(index)));
             }
         }
         // Out of focus, what only one sample in many meets would be missed if each pixel decided for itself.
         let all = table.taking.has_opening() && means.iter().any(Mean::differs);
         for (pixel, mean) in pixels().zip(&mut means) {
-            let mut count = table.samples;
-            if count > 1 && (all || mean.differs()) {
-                count *= REFINEMENT;
-                for index in table.samples..count {
-                    mean.add(match &flat {
-                        Some((face, tones)) => self.sample_flat(&rays, face, tones, pixel, index),
-                        None => self.sample(&rays, bundled, pixel, index),
-                    });
+            if table.samples > 1
+                && mean.count == table.samples
+                && (all || mean.differs() || table.without_sky && mean.is_partly_sky())
+            {
+                for index in table.samples..table.samples * REFINEMENT {
+                    mean.add_some(self.light(&rays, pixel, Some(index)));
                 }
             }
-            put(pixel, mean.sum / f64::from(count), mean.only_sky);
+            put(pixel, mean.light());
         }
     }
 
-    /// The flat face that fills the tile, in its tones out of the sun and in it.
-    fn flat(&mut self) -> Option<(FlatInTile, [Light; 2])> {
+    /// What fills the tile, where its light can be told for all of it at once.
+    fn fill(&mut self, rays: &TileRays) -> Option<Fill> {
         let table = self.table;
-        let (grid, true) = (self.grid.as_ref()?, self.bundled) else { return None };
-        let sole = table.sight.sole_block(&self.bundle)?;
-        let level_m = table.sight.highest_level_m();
-        let face = table.surfaces.flat_in(sole, &table.taking.eye, grid, table.pen, &mut self.at_hand, level_m)?;
-        let tones = [false, true].map(|lit| table.tones.card(face.standing, face.finish, &face.normal, lit));
-        Some((face, tones))
+        let grid = self.grid.as_ref()?;
+        let wide = grid.across.norm().max(grid.down.norm());
+        let (normal, offset, finish, clearance_m, block) = match self.sole {
+            Sole::Several => return None,
+            Sole::Sky => {
+                let middle = CameraRays::middle_in(rays, (self.first.0 + TILE_PX / 2, self.first.1 + TILE_PX / 2))?;
+                return table.tones.sky_is_even(&middle, f64::from(TILE_PX) * wide).then_some(Fill::Sky);
+            }
+            Sole::Surface(Surface::Block { block, triangle }) => {
+                let face = table.surfaces.flat(block, triangle)?;
+                (face.normal, face.offset, Some(face), 0.004, Some(block))
+            }
+            Sole::Surface(Surface::Ground) => {
+                let GroundSurface::Level(level_m) = table.relief else { return None };
+                (WorldVector::z(), level_m, None, 0.01, None)
+            }
+            Sole::Surface(Surface::Water) => return None,
+        };
+        if finish.is_none() && table.model.site.water_level_m.is_some() {
+            return None;
+        }
+        let eye = &table.taking.eye;
+        let height_m = offset - eye.coords.dot(&normal);
+        let corners = grid.corners.map(|corner| eye + corner * (height_m / corner.dot(&normal)));
+        let middle = WorldPoint::from(corners.iter().map(|corner| corner.coords).sum::<WorldVector>() / 4.0);
+        let spread_m = corners.iter().map(|corner| (corner - middle).norm()).fold(0.0, f64::max);
+        let far_m = corners.iter().map(|corner| (corner - eye).norm()).fold(0.0, f64::max);
+        if !(spread_m < 0.5 * far_m && far_m < FARTHEST_FILL_M) {
+            return None;
+        }
+        let outward = if height_m > 0.0 { -normal } else { normal };
+        if let (Some(face), Some(pen)) = (&finish, table.pen) {
+            let lowest_m = corners.iter().map(|corner| corner.z).fold(f64::INFINITY, f64::min);
+            let reach_m = (pen.widest_px() + SOFTNESS_PX + 1.0) * far_m * wide;
+            if lowest_m - reach_m <= face.meets_ground_below_m {
+                return None;
+            }
+        }
+        let lit = self.shadows.is_all_lit(&middle, &outward, (clearance_m, block), spread_m, spread_m)?;
+        let tone = match &finish {
+            Some(face) => table.tones.card(face.standing, face.finish, &outward, lit),
+            None => table.tones.ground(&normal, lit),
+        };
+        Some(Fill::Flat { normal, height_m, tone })
     }
 
-    /// [`TileRenderer::sample`] where a flat face fills the tile.
-    fn sample_flat(
-        &mut self,
-        rays: &TileRays,
-        face: &FlatInTile,
-        tones: &[Light; 2],
-        pixel: (u32, u32),
-        index: u32,
-    ) -> RayLight {
+    /// The light along the ray of a sample; without one, of the whole pixel, if its middle can tell.
+    fn light(&mut self, rays: &TileRays, pixel: (u32, u32), sample: Option<u32>) -> Option<RayLight> {
         let table = self.table;
-        let places = &table.places[index as usize];
-        let Some(direction) = CameraRays::direction_in(rays, pixel, places.in_pixel) else {
-            return RayLight { light: table.tones.vignette, is_sky: false };
+        let places = sample.map(|index| &table.places[index as usize]);
+        let extent = places.map_or(Extent::Pixel, |places| Extent::Point(&places.to_sun));
+        let on_lens = match sample {
+            Some(index) if table.taking.has_opening() => place_in_disc(index, shift_of_pixel(pixel.0, pixel.1)),
+            _ => (0.0, 0.0),
         };
-        let distance_m = face.distance_m(&table.taking.eye, &direction);
-        let point = table.taking.eye + direction * distance_m;
-        let lit = self.shadows.is_lit(&point, &face.normal, face.clearance_m, &places.to_sun, face.reach_m);
-        RayLight { light: table.tones.through_air(tones[usize::from(lit)], distance_m), is_sky: false }
-    }
-
-    /// The light along one ray.
-    fn sample(&mut self, rays: &TileRays, bundled: bool, pixel: (u32, u32), index: u32) -> RayLight {
-        let table = self.table;
-        let places = &table.places[index as usize];
-        let on_lens = if table.taking.has_opening() {
-            place_in_disc(index, shift_of_pixel(pixel.0, pixel.1))
-        } else {
-            (0.0, 0.0)
+        let in_pixel = places.map_or((0.5, 0.5), |places| places.in_pixel);
+        let Some(ray) = table.taking.ray(rays, pixel, in_pixel, on_lens) else {
+            return Some(RayLight { light: table.tones.vignette, is_sky: false });
         };
-        let Some(ray) = table.taking.ray(rays, pixel, places.in_pixel, on_lens) else {
-            return RayLight { light: table.tones.vignette, is_sky: false };
-        };
-        let met = if bundled {
+        let met = if self.bundled {
             table.sight.first_hit_in(&self.bundle, &ray.origin, &ray.direction, 0.0)
         } else {
             table.sight.first_hit(&ray.origin, &ray.direction, 0.0)
         };
         let Some(hit) = met else {
-            return RayLight { light: table.tones.sky(&ray.direction), is_sky: true };
+            let is_even = sample.is_some() || table.tones.sky_is_even(&ray.direction, ray.across.norm());
+            return is_even.then(|| RayLight { light: table.tones.sky(&ray.direction), is_sky: true });
         };
         let tone = match hit.surface {
             Surface::Block { block, triangle } => {
                 let hit = table.surfaces.hit(&ray, hit.distance_m, block, triangle);
                 let at_hand = self.grid.as_ref().map(|grid| (grid, &mut self.at_hand));
-                table.card(&ray, &hit, &places.to_sun, at_hand, &mut self.shadows)
+                table.card(&ray, &hit, extent, at_hand, &mut self.shadows)
             }
-            Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, &places.to_sun, &mut self.shadows),
-            Surface::Water => table.tones.water(&ray.direction),
+            Surface::Ground => table.ground(&ray, hit.distance_m, &hit.point, extent, &mut self.shadows),
+            Surface::Water => Some(table.tones.water(&ray.direction)),
         };
-        RayLight { light: table.tones.through_air(tone, hit.distance_m), is_sky: false }
+        Some(RayLight { light: table.tones.through_air(tone?, hit.distance_m), is_sky: false })
     }
 }

@@ -6,6 +6,7 @@
 use nalgebra::Vector3;
 
 use crate::pose::WorldVector;
+use crate::sight::DistantLight;
 use crate::site::{Finish, Sun};
 use crate::theme::{Colour, Palette, Theme};
 
@@ -102,6 +103,11 @@ impl SunDisc {
         }
     }
 
+    /// The disc as it casts shadows.
+    pub(super) fn light(&self) -> DistantLight {
+        DistantLight { toward: self.centre, radius: self.above.norm() }
+    }
+
     /// The direction to a point of the disc, given in units of its radius.
     pub(super) fn toward(&self, (across, up): (f64, f64)) -> WorldVector {
         (self.centre + self.aside * across + self.above * up).normalize()
@@ -192,6 +198,14 @@ impl Tones {
         let off_deg = cosine.min(1.0).acos().to_degrees();
         let glow = if cosine > sun.cosine { 1.0 } else { 0.42 * (-0.32 * (off_deg - SUN_RADIUS_DEG)).exp() };
         plain.lerp(&self.sun_glow, glow)
+    }
+
+    /// Whether the sky runs evenly over a pixel so wide (in radians) about a direction: no limb of the sun crosses it.
+    pub(super) fn sky_is_even(&self, direction: &WorldVector, pixel: f64) -> bool {
+        self.sun.as_ref().is_none_or(|sun| {
+            let off = direction.dot(&sun.centre).clamp(-1.0, 1.0).acos() - SUN_RADIUS_DEG.to_radians();
+            direction.dot(&sun.centre) < 0.9 || off.abs() > 2.0 * pixel && off.abs() > 1e-4
+        })
     }
 
     /// A tone with the air in front of it.

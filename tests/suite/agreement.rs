@@ -177,7 +177,7 @@ fn resampled(taken: &Picture, kept: &Straightened, viewpoint: &Viewpoint<'_>) ->
             rgb.extend(colour.map(|part| if part.is_nan() { 0 } else { part.round() as u8 }));
         }
     }
-    Picture { width_px, height_px, rgb }
+    Picture::of_rgb(width_px, height_px, rgb)
 }
 
 #[test]

@@ -45,7 +45,7 @@ fn seen(site: &Path, stance: &str, options: &[&str], folder: &Path) -> Picture {
     let mut reader = png::Decoder::new(file).read_info().expect("a PNG");
     let mut rgb = vec![0; reader.output_buffer_size().expect("a size")];
     let info = reader.next_frame(&mut rgb).expect("a frame");
-    Picture { width_px: info.width, height_px: info.height, rgb }
+    Picture::of_rgb(info.width, info.height, rgb)
 }
 
 fn cast(scene: &str, stance: &str) -> Picture {

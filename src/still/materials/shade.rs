@@ -113,6 +113,11 @@ impl MaterialScene {
         }
     }
 
+    /// Whether rays may go through a piece here and there.
+    pub(in crate::still) fn has_gaps(&self, piece: Piece) -> bool {
+        self.skin_of(piece).is_some_and(|skin| skin.kind == SkinKind::Crown)
+    }
+
     /// Whether a ray that grazes a crown goes on between its leaves.
     pub(in crate::still) fn goes_through(&self, piece: Piece, point: &WorldPoint, facing: f64, pixel_m: f64) -> bool {
         let crown = self.skin_of(piece).filter(|skin| skin.kind == SkinKind::Crown);

@@ -180,7 +180,7 @@ fn take(
 fn picture_of([width_px, height_px]: [u32; 2], bytes: &[u8]) -> Picture {
     let row = RenderDevice::align_copy_bytes_per_row(4 * width_px as usize);
     let pixels = bytes.chunks(row).flat_map(|row| row[..4 * width_px as usize].chunks_exact(4));
-    Picture { width_px, height_px, rgb: pixels.flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect() }
+    Picture::of_rgb(width_px, height_px, pixels.flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect())
 }
 
 #[cfg(test)]

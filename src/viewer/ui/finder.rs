@@ -281,7 +281,7 @@ fn draw_overlay(
     let ink = |ink: OverlayInk| match ink {
         OverlayInk::Plumb => style.plumb(),
         OverlayInk::Side => style.side(),
-        OverlayInk::Horizon => style.soft(),
+        OverlayInk::Horizon | OverlayInk::Crop => style.soft(),
     };
     let at = |(x, y): (f64, f64)| frame.min + Vec2::new(screen(x), screen(y)) * scale;
     let mut drawn: Vec<[Pos2; 2]> = Vec::new();
