@@ -2,8 +2,8 @@
 
 use plumbsight::angle::Angle;
 use plumbsight::drawing::{
-    Drawing, Mark, Pin, PlanRequest, PlanView, Role, Room, SectionRequest, SiteShapes, SvgColours, SvgLetters, Text,
-    gauge, plan, section,
+    Drawing, Mark, Pin, PlanLabels, PlanRequest, PlanView, Role, Room, SectionRequest, SiteShapes, SvgColours,
+    SvgLetters, Text, gauge, plan, section,
 };
 use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
@@ -23,7 +23,16 @@ fn plan_of(survey: &Survey, measured: &Measured, pins: &[Pin], width_pt: f64, he
     let shapes = SiteShapes::of(&survey.model);
     let eye = measured.standing.pose.eye;
     let view = PlanView::whole(&shapes, &[(eye.x, eye.y)], width_pt, height_pt);
-    plan(&PlanRequest { survey, shapes: &shapes, measured: Some(measured), pins, view, units: Units::M, titled: true })
+    plan(&PlanRequest {
+        survey,
+        shapes: &shapes,
+        measured: Some(measured),
+        pins,
+        view,
+        units: Units::M,
+        titled: true,
+        labels: PlanLabels::default(),
+    })
 }
 
 fn section_of(survey: &Survey, measured: &Measured, units: Units, width_pt: f64, height_pt: f64) -> Drawing {
@@ -150,6 +159,7 @@ fn drawings_are_in_the_unit_that_is_asked_for() {
         view,
         units: Units::Ft,
         titled: true,
+        labels: PlanLabels::default(),
     });
     let section = section_of(&survey, &measured, Units::Ft, 560.0, 360.0);
     let written = |drawing: &Drawing| texts(drawing).iter().map(|text| text.text.clone()).collect::<Vec<_>>();
@@ -263,6 +273,7 @@ fn drawings_hold_whatever_they_are_asked() {
                 view,
                 units: Units::M,
                 titled: true,
+                labels: PlanLabels::default(),
             });
             assert!(drawing.width_pt.is_finite());
         }
