@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use crate::drawing::{
-    Drawing, Pin, PlanRequest, PlanView, SectionRequest, SiteShapes, SvgColours, SvgLetters, gauge, plan, section,
+    Drawing, Pin, PlanLabels, PlanRequest, PlanView, SectionRequest, SiteShapes, SvgColours, SvgLetters, gauge, plan,
+    section,
 };
 use crate::files::{FileError, write_whole};
 use crate::survey::MeasureSettings;
@@ -110,6 +111,7 @@ pub(super) fn run(arguments: &DrawArguments) -> Outcome {
                 view,
                 units: arguments.units,
                 titled: true,
+                labels: PlanLabels::default(),
             })
         }
         DrawingKind::Section => section(&SectionRequest {

@@ -11,8 +11,8 @@ use crate::units::Units;
 
 use super::canvas::{BEYOND_PT, Canvas};
 use super::{
-    Align, CanvasPoint, Drawing, Mark, Pin, PlanRequest, PlanView, Ramp, Role, Room, SiteShapes, TITLE_PT, Text,
-    Weight, plan, written,
+    Align, CanvasPoint, Drawing, Mark, Pin, PlanLabels, PlanRequest, PlanView, Ramp, Role, Room, SiteShapes, TITLE_PT,
+    Text, Weight, plan, written,
 };
 
 /// The width of the sheet, and the least and greatest height of its plan.
@@ -143,6 +143,7 @@ impl<'a> MapSheet<'a> {
             view,
             units: request.units,
             titled: false,
+            labels: PlanLabels::default(),
         });
         let view = plan.plan.unwrap_or(view);
         let mut sheet =

@@ -30,7 +30,7 @@ pub use disc::disc;
 pub use gaps::Gap;
 pub use gauge::gauge;
 pub use map::{MapRequest, MapSheet};
-pub use plan::{Pin, PlanRequest, SitePlan, StancePlan, plan};
+pub use plan::{Pin, PlanLabels, PlanRequest, SitePlan, StancePlan, plan};
 pub use plan_view::PlanView;
 pub use ramp::{RAMP_COLOURS, Ramp, Tick, written};
 pub use room::{CanvasPoint, Room};

@@ -64,6 +64,23 @@ pub struct PlanRequest<'a> {
     pub units: Units,
     /// Whether a title and a note stand at the top.
     pub titled: bool,
+    /// What it says beside the site's own names.
+    pub labels: PlanLabels<'a>,
+}
+
+/// What a plan says beside the site's own names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlanLabels<'a> {
+    /// What water is called.
+    pub water: &'a str,
+    /// Whether access stands beside the names of grounds and decks; their outlines tell it too.
+    pub access: bool,
+}
+
+impl Default for PlanLabels<'_> {
+    fn default() -> Self {
+        Self { water: "water", access: true }
+    }
 }
 
 /// What a plan shows of the site alone, without stances: drawn again only when another part of the site is shown.
@@ -397,9 +414,10 @@ impl PlanDrawing<'_> {
 
     /// The pinned stances, and the camera over them.
     fn stances(&mut self) {
-        for pin in self.request.pins {
+        for pin in self.request.pins.iter().filter(|pin| pin.number.is_none()) {
             self.pin(pin);
         }
+        self.numbered();
         let Some(measured) = self.request.measured else { return };
         let at = self.view.point_of(plan_of(&measured.standing.pose.eye));
         self.labels.take(around(at, 5.0));
@@ -450,10 +468,6 @@ impl PlanDrawing<'_> {
     fn pin(&mut self, pin: &Pin) {
         let at = self.view.point_of(pin.at);
         let radius_pt = pin.radius_pt();
-        if let Some(number) = pin.number {
-            self.numbered(number, at, radius_pt);
-            return;
-        }
         if let Some(heading) = pin.heading {
             let (sine, cosine) = heading.sin_cos();
             let tip = |reach: f64| (at.0 + reach * sine, at.1 - reach * cosine);
@@ -463,27 +477,31 @@ impl PlanDrawing<'_> {
         self.labels.take(around(at, radius_pt));
     }
 
-    /// A disc with its number; where others stand already, beside its place, with a line from it.
-    fn numbered(&mut self, number: u32, at: CanvasPoint, radius_pt: f64) {
-        if !self.canvas.bounds.holds(at) {
-            return;
+    /// Discs with their numbers; where others stand already, beside their places, with a line from each.
+    fn numbered(&mut self) {
+        let mut discs = Vec::new();
+        for pin in self.request.pins {
+            let (at, radius_pt) = (self.view.point_of(pin.at), pin.radius_pt());
+            let Some(number) = pin.number.filter(|_| self.canvas.bounds.holds(at)) else { continue };
+            let rings = [20.0, 28.0, 38.0, 50.0].into_iter().flat_map(|reach_pt| {
+                (0..16).map(move |step| {
+                    // Downwards first, away from a subject that stands to the north of most cameras.
+                    let turn = std::f64::consts::TAU * (f64::from(step) * 5.0 % 16.0 + 4.0) / 16.0;
+                    (at.0 + reach_pt * turn.cos(), at.1 + reach_pt * turn.sin())
+                })
+            });
+            let free = |place: &CanvasPoint| self.labels.is_free(&around(*place, radius_pt));
+            let centre = std::iter::once(at).chain(rings).find(free).unwrap_or(at);
+            if centre != at {
+                self.canvas.line(&[at, centre], Role::Ink.pen(0.9));
+                self.canvas.circle(at, 2.2, Some(Role::Ink.full()), None);
+                self.labels.take(around(at, 2.2));
+            }
+            self.labels.take(around(centre, radius_pt));
+            discs.extend(disc(number as usize, centre, radius_pt));
         }
-        let rings = [18.0, 26.0, 36.0, 48.0].into_iter().flat_map(|reach_pt| {
-            (0..16).map(move |step| {
-                // Downwards first, away from a subject that stands to the north of most cameras.
-                let turn = std::f64::consts::TAU * (f64::from(step) * 5.0 % 16.0 + 4.0) / 16.0;
-                (at.0 + reach_pt * turn.cos(), at.1 + reach_pt * turn.sin())
-            })
-        });
-        let free = |place: &CanvasPoint| self.labels.is_free(&around(*place, radius_pt));
-        let centre = std::iter::once(at).chain(rings).find(free).unwrap_or(at);
-        if centre != at {
-            self.canvas.line(&[at, centre], Role::Ink.pen(0.9));
-            self.canvas.circle(at, 2.2, Some(Role::Ink.full()), None);
-            self.labels.take(around(at, 2.2));
-        }
-        self.canvas.drawing.marks.extend(disc(number as usize, centre, radius_pt));
-        self.labels.take(around(centre, radius_pt));
+        // Over all lines.
+        self.canvas.drawing.marks.extend(discs);
     }
 
     /// Title, compass with the sun, scale bar; a small plan has its title alone.
@@ -559,7 +577,7 @@ impl PlanDrawing<'_> {
         self.name_decks();
         self.name_grounds();
         if let Some(at) = self.site.water {
-            self.label(&Label { hides: 6, ..Label::upon("water", at, Role::Soft) });
+            self.label(&Label { hides: 6, ..Label::upon(self.request.labels.water, at, Role::Soft) });
         }
         self.name_blocks();
         for (at, text) in &self.site.heights {
@@ -604,7 +622,7 @@ impl PlanDrawing<'_> {
         decks.dedup_by_key(|deck| deck.0);
         for &(index, access) in &decks {
             let Some((at, clear_pt)) = self.middle_of(index) else { continue };
-            let (text, role) = name_with_access(&model.site.blocks[index].name, access);
+            let (text, role) = self.with_access(&model.site.blocks[index].name, access);
             self.label(&Label::beside(&text, at, clear_pt, role));
         }
     }
@@ -616,7 +634,7 @@ impl PlanDrawing<'_> {
             if from_sides < 8.0 {
                 continue;
             }
-            let (text, role) = name_with_access(&ground.name, ground.access);
+            let (text, role) = self.with_access(&ground.name, ground.access);
             self.label(&Label { hides: 6, ..Label::upon(&text, at, role) });
         }
     }
@@ -629,6 +647,19 @@ impl PlanDrawing<'_> {
             let upon = 0.5 * (room.right - room.left) < clear_pt.0;
             self.label(&Label { upon, hides: 1, ..Label::beside(text, at, clear_pt, Role::Soft) });
         }
+    }
+
+    /// A name, with the access of what it names unless that is open.
+    fn with_access(&self, name: &str, access: Access) -> (String, Role) {
+        let role = match access {
+            Access::Open => Role::Open,
+            Access::Ask => Role::Ask,
+            Access::Closed => Role::Soft,
+        };
+        if access == Access::Open || !self.request.labels.access {
+            return (name.to_owned(), role);
+        }
+        (format!("{name}, {}", access.words()), role)
     }
 
     /// The middle of a block on the canvas, and how far it reaches about there.
@@ -727,15 +758,6 @@ impl FieldOfView {
         let (sine, cosine) = self.heading.sin_cos();
         let slope = turn.tan();
         (self.eye.x + depth_m * (sine + slope * cosine), self.eye.y + depth_m * (cosine - slope * sine))
-    }
-}
-
-/// A name on the plan, with the access of what it names unless that is open.
-fn name_with_access(name: &str, access: Access) -> (String, Role) {
-    match access {
-        Access::Open => (name.to_owned(), Role::Open),
-        Access::Ask => (format!("{name}, {}", access.words()), Role::Ask),
-        Access::Closed => (format!("{name}, {}", access.words()), Role::Soft),
     }
 }
 

@@ -63,7 +63,7 @@ impl Teller<'_> {
 
     /// A length with so many digits.
     pub(super) fn length(&self, metres: f64, digits: usize) -> String {
-        self.words.figures(&self.units.length(metres + 0.0, digits))
+        self.words.figures(&self.units.length(metres + 0.0, digits)).replace('-', "−")
     }
 
     /// A short length as one measures it on site.

@@ -272,6 +272,7 @@ phrases! {
     label_side(direction);
     away(distance, subject);
     page_of(number, count);
+    water();
     // What a stance comes to.
     headline_straight(from, subject);
     headline_hidden(from, subject);
@@ -343,6 +344,7 @@ phrases! {
     reason_part_hidden();
     reason_cut();
     reason_leans();
+    reason_in_front();
     reason_steep();
     reason_permission();
     reason_lens();
@@ -465,7 +467,8 @@ phrases! {
     left_then(step);
     step_left();
     step_right();
-    then_move(distance, step);
+    then_left(distance);
+    then_right(distance);
     nothing_lines_up();
     tolerance_heading();
     tolerance_until();
@@ -475,7 +478,7 @@ phrases! {
     higher(distance);
     lower(distance);
     to_the_ground();
-    any_distance();
+    any_distance(distance);
     tolerance_roll(angle);
     tolerance_pitch(angle);
     tolerance_bearing(angle);

@@ -2,8 +2,8 @@
 
 use plumbsight::angle::Angle;
 use plumbsight::drawing::{
-    Drawing, Mark, Pin, PlanRequest, PlanView, Role, Room, SectionRequest, SiteShapes, SvgColours, SvgLetters, Text,
-    gauge, plan, section,
+    Drawing, Mark, Pin, PlanLabels, PlanRequest, PlanView, Role, Room, SectionRequest, SiteShapes, SvgColours,
+    SvgLetters, Text, gauge, plan, section,
 };
 use plumbsight::scenes::SCENES;
 use plumbsight::site::Aim;
@@ -32,6 +32,7 @@ fn plan_of(survey: &Survey, measured: &Measured, pins: &[Pin], width_pt: f64, he
         view,
         units: Units::M,
         titled: true,
+        labels: PlanLabels::default(),
     })
 }
 
@@ -160,6 +161,7 @@ fn drawings_are_in_the_unit_that_is_asked_for() {
         view,
         units: Units::Ft,
         titled: true,
+        labels: PlanLabels::default(),
     });
     let section = section_of(&survey, &measured, Units::Ft, 560.0, 360.0);
     let written = |drawing: &Drawing| texts(drawing).iter().map(|text| text.text.clone()).collect::<Vec<_>>();
@@ -274,6 +276,7 @@ fn drawings_hold_whatever_they_are_asked() {
                 view,
                 units: Units::M,
                 titled: true,
+                labels: PlanLabels::default(),
             });
             assert!(drawing.width_pt.is_finite());
         }

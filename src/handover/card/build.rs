@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::angle::Angle;
 use crate::cautions::CautionKind;
-use crate::drawing::{Drawing, Mark as DrawnMark, PlanRequest, PlanView, Role, SiteShapes, gauge, plan};
+use crate::drawing::{Drawing, Mark as DrawnMark, PlanLabels, PlanRequest, PlanView, Role, SiteShapes, gauge, plan};
 use crate::handover::DocumentSettings;
 use crate::handover::alignments::{Alignment, alignments};
 use crate::handover::page::Paper;
@@ -36,7 +36,7 @@ const CLOSE_MM: f64 = 200.0;
 /// The most pairs that a card shows.
 const MOST_PAIRS: usize = 2;
 /// The plan's canvas.
-const PLAN_PT: (f64, f64) = (440.0, 250.0);
+const PLAN_PT: (f64, f64) = (440.0, 290.0);
 
 /// Why there is no card.
 #[derive(Debug, thiserror::Error)]
@@ -99,7 +99,7 @@ pub fn field_card(
             .as_ref()
             .map(|planned| (moment_words(survey, planned, words).into(), builder.light(planned).into())),
         settings: builder.settings(),
-        gauge: Arc::new(gauge(survey, measured, 56.0, 72.0)),
+        gauge: Arc::new(Drawing { words: builder.leans(), ..gauge(survey, measured, 48.0, 72.0) }),
         verdict: builder.verdict().into(),
         leans: builder.leans().into(),
         afterwards: builder.afterwards().into(),
@@ -330,9 +330,9 @@ impl Builder<'_> {
         let mut text = format!("{gap} {hidden}");
         if pair.off_m.abs() >= 0.02 {
             // They line up exactly beside the standpoint: from there it lies the other way.
-            let step = if pair.off_m > 0.0 { words.step_left() } else { words.step_right() };
+            let far = teller.by_tape(pair.off_m.abs());
             text.push(' ');
-            text.push_str(&words.then_move(&teller.by_tape(pair.off_m.abs()), &step));
+            text.push_str(&if pair.off_m > 0.0 { words.then_left(&far) } else { words.then_right(&far) });
         }
         let picture = Arc::new(self.close_look(pair)?);
         let title = capital(&words.lines_up(&edge(&pair.near), &edge(&pair.far)));
@@ -406,6 +406,7 @@ impl Builder<'_> {
         // How far one may be off has arrows of its own.
         let measured = Measured { tolerance: None, ..self.measured.clone() };
         let units = self.teller.units;
+        let water = self.teller.words.water();
         let request = PlanRequest {
             survey,
             shapes: &shapes,
@@ -415,8 +416,10 @@ impl Builder<'_> {
             view,
             units,
             titled: false,
+            labels: PlanLabels { water: &water, access: false },
         };
         let mut drawing = plan(&request);
+        drawing.words = self.teller.words.stand_heading();
         let view = drawing.plan.unwrap_or(view);
         for mark in marks {
             let points = vec![view.point_of((eye.x, eye.y)), view.point_of(mark.at)];

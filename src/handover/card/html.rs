@@ -78,9 +78,9 @@ impl FieldCard {
         let letters: String = self.letters.iter().map(|(letter, _)| format!("{letter} ")).collect();
         html! {
             svg viewBox=(format!("0 0 {wide:.1} {high:.1}")) role="img" aria-label={ (self.afterwards) " " (letters.trim()) } {
-                @if !points.is_empty() { polygon points=(points.join(" ")); }
+                @if !points.is_empty() { polygon points=(points.join(" ")) {} }
                 @for (letter, (x, y)) in &self.letters {
-                    circle cx=(format!("{:.1}", x * wide)) cy=(format!("{:.1}", y * high)) r="20" fill="#2b2a27" stroke="#fffdf8" stroke-width="2";
+                    circle cx=(format!("{:.1}", x * wide)) cy=(format!("{:.1}", y * high)) r="20" fill="#2b2a27" stroke="#fffdf8" stroke-width="2" {}
                     text x=(format!("{:.1}", x * wide)) y=(format!("{:.1}", y * high + 9.0)) fill="#fffdf8" font-size="25"
                         font-weight="600" text-anchor="middle" { (letter) }
                 }
@@ -126,7 +126,7 @@ fn lined_up(pictures: &Pictures, pair: &LinedUp) -> Result<Markup, PackError> {
             figure { div.over {
                 (pictures.picture(&pair.picture, &pair.title, None)?)
                 svg viewBox="0 0 300 200" role="img" aria-label=(pair.title) {
-                    circle cx="150" cy="100" r="32" fill="none" stroke="#2b2a27" stroke-width="3";
+                    circle cx="150" cy="100" r="32" fill="none" stroke="#2b2a27" stroke-width="3" {}
                 }
             } }
             div {

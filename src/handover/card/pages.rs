@@ -10,7 +10,7 @@ const MARGIN_PT: f64 = 24.0;
 /// Above and below a rule.
 const GAP_PT: f64 = 8.0;
 /// The highest the finder's picture gets.
-const PICTURE_PT: f64 = 262.0;
+const PICTURE_PT: f64 = 320.0;
 
 const BODY: TextStyle = TextStyle::new(9.0, Weight::Regular, Role::Ink);
 const SMALL: TextStyle = TextStyle::new(8.0, Weight::Regular, Role::Soft);
@@ -77,7 +77,7 @@ impl Side<'_> {
         }
         let room = Room { left: MARGIN_PT, top: y, right: MARGIN_PT + wide, bottom: foot - note - 6.0 };
         if aspect_of(&card.picture) < 1.0 {
-            let placed = self.finder(&mut page, &Room { right: MARGIN_PT + 0.5 * wide, ..room });
+            let placed = self.finder(&mut page, &Room { right: MARGIN_PT + 0.56 * wide, ..room });
             let left = placed.right + 16.0;
             self.ticks(&mut page, (left, y), MARGIN_PT + wide - left, 1);
         } else {
@@ -98,7 +98,9 @@ impl Side<'_> {
         let mut y = page.paragraph(&card.label, (MARGIN_PT, MARGIN_PT - 6.0), left, &TITLE);
         y = page.paragraph(&card.site, (MARGIN_PT, y), left, &BODY.soft());
         if let Some((when, light)) = &card.planned {
-            let (at, width_pt) = (MARGIN_PT + left + 8.0, wide - left - 8.0);
+            let long_pt = BODY.strong().width_pt(when).max(BODY.width_pt(light)) + 0.5;
+            let width_pt = long_pt.min(wide - left - 8.0);
+            let at = MARGIN_PT + wide - width_pt;
             let end = page.paragraph(when, (at, MARGIN_PT - 3.0), width_pt, &BODY.strong());
             y = y.max(page.paragraph(light, (at, end), width_pt, &BODY.soft()));
         }
@@ -165,8 +167,9 @@ impl Side<'_> {
         let text_pt = self.height_of(|page| self.below_plan(page, 0.0));
         let room = Room { left, top: y, right: left + wide, bottom: self.size_pt.1 - MARGIN_PT - text_pt };
         let placed = fitted(aspect_of_drawing(&card.plan), &room);
-        page.rect(&placed, Some(Role::Ground.thinned(0.4)), None);
+        page.rect(&placed, Some(Role::Panel.full()), None);
         page.drawing(&card.plan, &placed);
+        page.rect(&placed, None, Some(Role::Line.pen(0.8)));
         y = placed.bottom + 6.0;
         self.below_plan(&mut page, y);
         page.finish()

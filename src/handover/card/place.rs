@@ -44,7 +44,7 @@ pub(super) fn on_earth(teller: &Teller<'_>, place: &Geographic, anchor: &Anchor)
         lines.push(format!("UTM {zone} {east_m:.0} E {north_m:.0} N"));
     }
     let within = if within_m < 1000.0 {
-        teller.roundly(within_m.max(1.0).round())
+        teller.roundly(two_figures(within_m.max(1.0)))
     } else {
         teller.words.figures(&format!("{:.0} km", within_m / 1000.0))
     };
@@ -67,6 +67,12 @@ fn utm(place: &Geographic) -> Option<(String, (f64, f64))> {
     let code = u16::try_from(first + zone).ok()?;
     let map = Crs::from_epsg(code).ok()?.map_from_geographic(place)?;
     Some((format!("{zone} {side}"), map))
+}
+
+/// A length with no more than two figures that count.
+fn two_figures(length_m: f64) -> f64 {
+    let step = 10_f64.powf(length_m.log10().floor() - 1.0).max(1.0);
+    (length_m / step).round() * step
 }
 
 /// What the feet stand on, and how high that is.

@@ -3,20 +3,23 @@
 use crate::drawing::{Align, CanvasPoint, Drawing, Mark, Role, Text, Weight};
 use crate::handover::told::Teller;
 use crate::stance::Standing;
-use crate::tolerance::{EXACTLY_M, Tolerance};
+use crate::tolerance::{EXACTLY_M, FARTHEST_M, Tolerance};
 
 /// The drawing's canvas.
 const CANVAS_PT: (f64, f64) = (360.0, 104.0);
 /// How long an arrow is: its length is written beside it, for a metre to the side and fifty away are on one card.
 const ARROW_PT: f64 = 26.0;
 /// The size of its type.
-const TYPE_PT: f64 = 10.0;
+const TYPE_PT: f64 = 9.4;
 
 /// The tolerance of a stance that is taken up: aside and away as seen from above, up and down, then turns of the camera.
 pub(super) fn tolerance_arrows(teller: &Teller<'_>, standing: &Standing, tolerance: &Tolerance) -> Drawing {
     let words = teller.words;
     let length = |length_m: Option<f64>| {
-        length_m.map_or_else(|| words.any_distance(), |length_m| teller.by_tape(length_m.max(EXACTLY_M)))
+        length_m.map_or_else(
+            || words.any_distance(&teller.roundly(FARTHEST_M)),
+            |length_m| teller.by_tape(length_m.max(EXACTLY_M)),
+        )
     };
     let [nearer, farther] = [tolerance.forward_m, tolerance.back_m].map(length);
     let [left, right] = [tolerance.left_m, tolerance.right_m].map(length);
@@ -27,18 +30,18 @@ pub(super) fn tolerance_arrows(teller: &Teller<'_>, standing: &Standing, toleran
     };
     let (nearer, farther, up) = (words.nearer(&nearer), words.farther(&farther), words.higher(&length(tolerance.up_m)));
     let mut marks = Vec::new();
-    let feet = (104.0, 52.0);
+    let feet = (86.0, 52.0);
     arrows(&mut marks, feet, &[(0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0)]);
     let beside = |at: CanvasPoint, (right, down): CanvasPoint| (at.0 + right, at.1 + down);
     text(&mut marks, &nearer, beside(feet, (8.0, -ARROW_PT - 6.0)), Align::Start, false);
     text(&mut marks, &farther, beside(feet, (8.0, ARROW_PT + 6.0)), Align::Start, false);
     text(&mut marks, &left, beside(feet, (-ARROW_PT - 6.0, 0.0)), Align::End, true);
     text(&mut marks, &right, beside(feet, (ARROW_PT + 6.0, 0.0)), Align::Start, true);
-    let lens = (224.0, 52.0);
+    let lens = (212.0, 52.0);
     arrows(&mut marks, lens, &[(0.0, -1.0), (0.0, 1.0)]);
     text(&mut marks, &up, beside(lens, (8.0, -ARROW_PT - 4.0)), Align::Start, false);
     text(&mut marks, &down, beside(lens, (8.0, ARROW_PT + 4.0)), Align::Start, false);
-    bubble(&mut marks, (330.0, 22.0));
+    bubble(&mut marks, (335.0, 20.0));
     let angle = |angle: Option<crate::angle::Angle>| {
         angle.map_or_else(|| words.any_angle(), |angle| words.figures(&format!("± {:.1}°", angle.degrees().max(0.05))))
     };

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::day::{DayError, DayPlan, DaySettings, Visit, plan_day};
-use crate::drawing::{Drawing, Pin, PlanRequest, PlanView, SiteShapes, plan};
+use crate::drawing::{Drawing, Pin, PlanLabels, PlanRequest, PlanView, SiteShapes, plan};
 use crate::handover::calendar::calendar;
 use crate::handover::page::PaperSize;
 use crate::handover::places::{PlacesError, route};
@@ -272,5 +272,6 @@ fn walk_plan(survey: &Survey, day: &DayPlan, from: Option<PlanPoint>, units: Uni
         view,
         units,
         titled: false,
+        labels: PlanLabels::default(),
     })
 }

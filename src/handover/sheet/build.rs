@@ -153,7 +153,7 @@ impl Builder<'_> {
         let received = self.received()?;
         let second = match self.standpoints.get(1) {
             Some((_, measured, _, said)) => {
-                let text = if said.is_empty() { wording::why_and_needs(teller, measured) } else { (*said).to_owned() };
+                let text = if said.is_empty() { wording::second(teller, measured, chosen) } else { (*said).to_owned() };
                 let heading = wording::second_heading(teller, chosen, measured);
                 Some((heading.into(), self.standpoint(1, SECOND_PX, text)?))
             }
@@ -168,7 +168,7 @@ impl Builder<'_> {
             })
             .collect::<Result<Vec<_>, _>>()?;
         let shapes = self.shapes()?;
-        let plan = sheet_plan(self.survey, &numbered, request.document.units);
+        let plan = sheet_plan(self.survey, &numbered, words, request.document.units);
         let text = |text: &Option<String>| text.as_ref().map(|text| PlainText::from(text));
         let headline = request.headline.as_deref().map(str::trim).filter(|headline| !headline.is_empty());
         Ok(ClientSheet {

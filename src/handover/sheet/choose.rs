@@ -7,6 +7,8 @@ use crate::survey::Measured;
 
 /// Standpoints nearer than this are the same place.
 const SAME_PLACE_M: f64 = 3.0;
+/// Less of the subject than this is crossed by something, such as a rail (common practice, no source).
+const CLEAR_SHARE: f64 = 0.98;
 /// A picture taken up at its top more steeply than this shows no roof and a small top (common practice, no source).
 pub(super) const STEEP_DEG: f64 = 40.0;
 
@@ -20,18 +22,23 @@ pub enum SheetOrder {
     AsGiven,
 }
 
+/// Whether something stands in front of a subject that counts as seen (common practice, no source).
+pub(super) fn is_crossed(measured: &Measured) -> bool {
+    measured.account.visible_share.is_some_and(|share| share < CLEAR_SHARE)
+}
+
 /// By what the better of two is told, what matters most first (common practice, no source): it can be delivered straight and
-/// whole and nothing hides it; nobody has closed it; one need not look up steeply; it is straight as taken; nothing must be
-/// asked for; nothing is dangerous; the picture is large.
-fn merit(measured: &Measured) -> ([bool; 6], f64) {
+/// whole and nothing hides it; nobody has closed it; one need not look up steeply; it is straight as taken; nothing must be asked
+/// for; nothing crosses it; it takes no special gear and no drop; its lowest detail is high.
+fn merit(measured: &Measured) -> ([bool; 7], f64) {
     let account = &measured.account;
     let kept = account.final_picture.as_ref().and_then(|picture| picture.as_ref().ok());
     let closed = measured.standing.footing.as_ref().is_some_and(|footing| footing.access == Access::Closed);
     let steep = account.top_elevation.is_some_and(|angle| angle.degrees() > STEEP_DEG);
-    let lifted = measured
-        .cautions
-        .iter()
-        .any(|caution| matches!(caution.kind, CautionKind::Flying | CautionKind::Ladder | CautionKind::Fall));
+    let risky = |kind: CautionKind| matches!(kind, CautionKind::Flying | CautionKind::Ladder | CautionKind::Fall);
+    let camera = &measured.standing.camera;
+    let geared =
+        camera.rise_mm != 0.0 || camera.shift_mm != 0.0 || measured.cautions.iter().any(|caution| risky(caution.kind));
     let lowest = kept.and_then(|kept| kept.lowest_detail).map_or(0.0, |detail| detail.px_per_m);
     (
         [
@@ -40,7 +47,8 @@ fn merit(measured: &Measured) -> ([bool; 6], f64) {
             !steep,
             measured.verdict.subject_is_fine(),
             is_open(measured),
-            !lifted,
+            !is_crossed(measured),
+            !geared,
         ],
         lowest,
     )

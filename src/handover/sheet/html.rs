@@ -165,13 +165,13 @@ impl ClientSheet {
                             div.over {
                                 (self.picture(pictures, &taken.picture, &words.picture_from(label, &words.taken()), Some("taken-1"))?)
                                 svg viewBox="0 0 1 1" preserveAspectRatio="none" role="img" aria-label=(taken.text) {
-                                    polygon points=(points(&taken.kept));
+                                    polygon points=(points(&taken.kept)) {}
                                 }
                             }
                             figcaption { strong { (words.taken()) } " " (taken.text) }
                         }
                     }
-                    figure {
+                    figure.one[received.taken.is_none()] {
                         div.over.plumbed { (self.picture(pictures, &self.chosen.picture, &delivered, None)?) }
                         figcaption { strong { (words.delivered()) } " " (received.delivered) }
                     }

@@ -250,8 +250,9 @@ impl Layout<'_> {
         let y =
             page.paragraph(&self.sheet.words.where_heading(), (room.left, room.top), room.right - room.left, &HEADING);
         let placed = fitted(self.plan_aspect(), &Room { top: y + 4.0, ..*room });
-        page.rect(&placed, Some(Role::Ground.thinned(0.4)), None);
+        page.rect(&placed, Some(Role::Panel.full()), None);
         page.drawing(&self.sheet.plan, &placed);
+        page.rect(&placed, None, Some(Role::Line.pen(0.8)));
     }
 
     /// The alternative, its words beside its picture.
@@ -341,15 +342,26 @@ impl Layout<'_> {
         let sheet = self.sheet;
         let wide = room.right - room.left;
         let decisions_pt = height_of(self.size_pt, |page| self.decisions(page, (room.left, 0.0), wide));
-        let bands = 1 + usize::from(!sheet.others.is_empty()) + usize::from(!sheet.shapes.is_empty());
-        let free = room.bottom - room.top - decisions_pt - bands as f64 * GAP_PT;
+        // Beside a single picture there is room for what is to be decided.
+        let beside = sheet.received.taken.is_none();
+        let below_pt = if beside { 0.0 } else { decisions_pt + GAP_PT };
+        let bands = usize::from(!sheet.others.is_empty()) + usize::from(!sheet.shapes.is_empty());
+        let free = room.bottom - room.top - below_pt - bands as f64 * GAP_PT;
         let shapes_pt = self.shapes_high(wide, 0.3 * free);
         let rows = sheet.others.len().div_ceil(5) as f64;
         let others_pt =
             if sheet.others.is_empty() { 0.0 } else { ((0.3 + 0.06 * (rows - 1.0)) * free).min(190.0 * rows) };
         let mut top = room.top;
         let received = Room { top, bottom: top + free - shapes_pt - others_pt, ..*room };
-        self.received(page, &received);
+        if beside {
+            let left = Room { right: room.left + 0.44 * wide, ..received };
+            self.received(page, &left);
+            let at = left.right + GAP_PT;
+            self.decisions(page, (at, received.top + 30.0), room.right - at);
+        } else {
+            self.received(page, &received);
+            self.decisions(page, (room.left, room.bottom - decisions_pt), wide);
+        }
         top = received.bottom + GAP_PT;
         if !sheet.others.is_empty() {
             self.others(page, &Room { top, bottom: top + others_pt, ..*room });
@@ -358,7 +370,6 @@ impl Layout<'_> {
         if !sheet.shapes.is_empty() {
             self.shapes(page, &Room { top, bottom: top + shapes_pt, ..*room });
         }
-        self.decisions(page, (room.left, room.bottom - decisions_pt), wide);
     }
 
     /// The picture as it is taken with the outline of what is kept, and as it is delivered with a plumb line.

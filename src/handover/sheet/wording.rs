@@ -10,7 +10,7 @@ use crate::units::Units;
 use crate::verdict::Fault;
 use crate::wording::{capital, is_all, percent};
 
-use super::choose::STEEP_DEG;
+use super::choose::{STEEP_DEG, is_crossed};
 use super::content::Figures;
 
 /// A camera that is tilted less than this is level.
@@ -79,15 +79,18 @@ fn is_straightened(measured: &Measured) -> bool {
     matches!(&measured.account.final_picture, Some(Ok(picture)) if picture.straightened)
 }
 
-/// Why, and what it needs: what is said of the alternative.
-pub(super) fn why_and_needs(teller: &Teller<'_>, measured: &Measured) -> String {
+/// How the alternative differs, and what it needs.
+pub(super) fn second(teller: &Teller<'_>, measured: &Measured, chosen: &Measured) -> String {
     let needs = teller.needs(measured);
-    let mut text = why(teller, measured);
+    let mut text = told(teller, measured, chosen, false);
     if !needs.is_empty() {
         text.push(' ');
         text.push_str(&teller.words.needs(&listed(teller, &needs)));
     }
-    text
+    match teller.away(measured) {
+        Some(away) => format!("{}. {text}", capital(&away)),
+        None => text,
+    }
 }
 
 /// Things in a row: "a, b and c".
@@ -116,6 +119,11 @@ pub(super) fn second_heading(teller: &Teller<'_>, chosen: &Measured, second: &Me
 
 /// Why a standpoint is not the recommended one, in two short sentences at most.
 pub(super) fn reasons(teller: &Teller<'_>, measured: &Measured, chosen: &Measured) -> String {
+    told(teller, measured, chosen, true)
+}
+
+/// What tells a standpoint from the recommended one; what it needs as well, where that is not said elsewhere.
+fn told(teller: &Teller<'_>, measured: &Measured, chosen: &Measured, with_needs: bool) -> String {
     let words = teller.words;
     let account = &measured.account;
     let has = |kind: CautionKind| measured.cautions.iter().any(|caution| caution.kind == kind);
@@ -139,20 +147,24 @@ pub(super) fn reasons(teller: &Teller<'_>, measured: &Measured, chosen: &Measure
     if matches!(Outcome::of(measured), Outcome::Leans) {
         reasons.push(words.reason_leans());
     }
+    if is_crossed(measured) && measured.verdict.seen == Some(true) {
+        reasons.push(words.reason_in_front());
+    }
     if account.top_elevation.is_some_and(|angle| angle.degrees() > STEEP_DEG) {
         reasons.push(words.reason_steep());
     }
-    if has(CautionKind::Ask) {
+    if with_needs && has(CautionKind::Ask) {
         reasons.push(words.reason_permission());
     }
     let site = measured.cautions.iter().find(|caution| caution.kind == CautionKind::Site);
     reasons.extend(site.map(|caution| format!("{}.", capital(caution.text.trim_end_matches('.')))));
-    if has(CautionKind::Flying) {
+    if with_needs && has(CautionKind::Flying) {
         reasons.push(words.reason_lift());
-    } else if has(CautionKind::Ladder) {
+    } else if with_needs && has(CautionKind::Ladder) {
         reasons.push(words.reason_ladder());
     }
-    if measured.standing.camera.rise_mm.abs() > LEVEL_DEG || measured.standing.camera.shift_mm.abs() > LEVEL_DEG {
+    let camera = &measured.standing.camera;
+    if with_needs && (camera.rise_mm != 0.0 || camera.shift_mm != 0.0) {
         reasons.push(words.reason_lens());
     }
     if megapixels(measured) < SMALLER * megapixels(chosen) && account.final_picture.as_ref().is_some_and(Result::is_ok)

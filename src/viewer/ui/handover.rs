@@ -211,7 +211,11 @@ fn look_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
         }
     });
     if options.look == Look::Materials {
-        note(ui, style, "Brick, slate, glass and grass are drawn in what is saved. The finder has its own switch, in the menu of units at the head.");
+        note(
+            ui,
+            style,
+            "Brick, slate, glass and grass are drawn in what is saved. The finder has its own switch, in the menu of units at the head.",
+        );
     }
 }
 

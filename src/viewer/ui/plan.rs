@@ -6,7 +6,9 @@ use bevy_egui::egui::{
     self, CursorIcon, EventFilter, Key, PointerButton, Pos2, Rect, Response, Sense, Ui, Vec2, WidgetInfo, WidgetType,
 };
 
-use crate::drawing::{Drawing, Mark, Pin, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section};
+use crate::drawing::{
+    Drawing, Mark, Pin, PlanLabels, PlanRequest, PlanView, SectionRequest, SitePlan, SiteShapes, gauge, section,
+};
 use crate::site::{PlanPoint, Stance, Sun};
 use crate::survey::{Measured, Survey};
 use crate::tolerance::Tolerance;
@@ -164,6 +166,7 @@ impl Drawings {
             view: of.view,
             units: panel.units(),
             titled: false,
+            labels: PlanLabels::default(),
         };
         let sheet = |marks: &[Mark]| ScreenDrawing::of(&site.style, marks, site.placing);
         if !same_site {
