@@ -24,7 +24,7 @@ use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
 use crate::site::Stance;
-use crate::still::Look;
+use crate::still::{Depth, Look, Surround};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::units::Units;
@@ -177,6 +177,14 @@ pub struct DeliveryOptions {
     pub overlay: bool,
     /// What the site is shown as in stills, sheets and sequences.
     pub look: Look,
+    /// What is shown where the sky would be in stills.
+    pub surround: Surround,
+    /// How finely the colours of stills are told.
+    pub depth: Depth,
+    /// Whether the edge of the final picture is drawn over stills.
+    pub crop: bool,
+    /// Whether the final picture stands beside stills.
+    pub before_after: bool,
 }
 
 impl DeliveryOptions {
@@ -192,6 +200,10 @@ impl DeliveryOptions {
             width_px: 720,
             overlay: true,
             look: Look::default(),
+            surround: Surround::default(),
+            depth: Depth::default(),
+            crop: false,
+            before_after: false,
         }
     }
 }
