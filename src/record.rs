@@ -33,7 +33,8 @@ pub use self::parts::{
 /// 1: as it began. 2: tells by which measures (`measured_by`) and, beside a picture, how it was made (`picture`). 3: names the
 /// picture's fingerprint (`picture.sha256`). 4: tells the verdict and the final picture, and what counts as seen and as a line
 /// of the picture. 5: tells what a picture shows the site as (`picture.look`, `picture.lines`, `picture.company`). 6: tells the
-/// moment that it is planned for, with its light (`planned`).
+/// moment that it is planned for, with its light (`planned`), and of a picture its surround, its depth, its drawn crop and the
+/// final picture beside it; pictures are drawn with fewer rays since.
 pub const RECORD_FORMAT: u32 = 6;
 
 /// A stance, its camera and everything measured from it.
@@ -249,6 +250,9 @@ impl Record {
         let mut record: Self = parse(text)?;
         if format == 1 {
             record.measured_by = record.measures_of_format_1();
+        }
+        if let (1..6, Some(picture)) = (format, &mut record.picture) {
+            picture.every_ray = true;
         }
         if !record.is_finite() {
             return Err(RecordError::NotFinite);

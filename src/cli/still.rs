@@ -9,7 +9,7 @@ use crate::handover::capture::{Capture, Shot};
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest, Destination};
 use crate::handover::exif::Moment;
 use crate::site::{PlanPoint, Stance};
-use crate::still::Look;
+use crate::still::{Depth, Look, Surround};
 use crate::survey::{MeasureSettings, Survey};
 use crate::theme::Theme;
 
@@ -64,6 +64,18 @@ pub(super) struct StillArguments {
     /// Render the picture that straightening afterwards would keep
     #[arg(long)]
     straightened: bool,
+    /// What is shown where the sky would be
+    #[arg(long, value_enum, default_value_t)]
+    surround: Surrounds,
+    /// Write 16 bits a channel; .png only
+    #[arg(long)]
+    sixteen_bits: bool,
+    /// Draw the edge of the final picture over the picture as taken
+    #[arg(long, conflicts_with = "straightened")]
+    crop: bool,
+    /// Picture as taken and final picture side by side, in the width that is asked for
+    #[arg(long, conflicts_with = "straightened")]
+    before_after: bool,
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
@@ -88,6 +100,28 @@ impl From<Looks> for Look {
         match look {
             Looks::Card => Self::Card,
             Looks::Materials => Self::Materials,
+        }
+    }
+}
+
+/// What is shown where the sky would be.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, ValueEnum)]
+pub(super) enum Surrounds {
+    /// The sky.
+    #[default]
+    Sky,
+    /// Nothing: the picture is clear there; .png only.
+    Clear,
+    /// White paper.
+    White,
+}
+
+impl From<Surrounds> for Surround {
+    fn from(surround: Surrounds) -> Self {
+        match surround {
+            Surrounds::Sky => Self::Sky,
+            Surrounds::Clear => Self::Clear,
+            Surrounds::White => Self::White,
         }
     }
 }
@@ -141,6 +175,11 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         people: arguments.person.clone(),
         company: arguments.company,
         moment,
+        surround: arguments.surround.into(),
+        depth: if arguments.sixteen_bits { Depth::Sixteen } else { Depth::Eight },
+        crop: arguments.crop,
+        before_after: arguments.before_after,
+        every_ray: false,
     };
     let taken = take(&survey, stance, settings, shot, &destination)?;
     tell(&format!(

@@ -5,7 +5,7 @@
 
 use thiserror::Error;
 
-use crate::appraise::Measures;
+use crate::appraise::{FinalPicture, Measures};
 use crate::files::fingerprint;
 use crate::outline::OutlineError;
 use crate::pose::Pose;
@@ -13,7 +13,9 @@ use crate::progress::Progress;
 use crate::record::{PictureRecord, Record};
 use crate::site::{PlanPoint, Stance};
 use crate::stance::{StanceError, Standing};
-use crate::still::{Look, Picture, Scene, StillError, Style, View, annotations, render};
+use crate::still::{
+    Depth, Look, Overlay, OverlayInk, Picture, Scene, StillError, Style, Surround, View, annotations, edge_of, render,
+};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::verticals::StraightenFailure;
@@ -46,6 +48,16 @@ pub struct Shot {
     pub company: bool,
     /// The moment that the picture is dated by; that of the measurement unless given.
     pub moment: Option<Moment>,
+    /// What is shown where the sky would be.
+    pub surround: Surround,
+    /// How finely its colours are told.
+    pub depth: Depth,
+    /// Whether the edge of the final picture is drawn over it.
+    pub crop: bool,
+    /// Whether the final picture stands beside it.
+    pub before_after: bool,
+    /// Whether it is drawn as records before the sixth format were.
+    pub every_ray: bool,
 }
 
 impl Default for Shot {
@@ -62,6 +74,11 @@ impl Default for Shot {
             people: Vec::new(),
             company: false,
             moment: None,
+            surround: Surround::default(),
+            depth: Depth::default(),
+            crop: false,
+            before_after: false,
+            every_ray: false,
         }
     }
 }
@@ -85,6 +102,11 @@ impl Shot {
             people: picture.people.clone(),
             company: picture.company,
             moment: picture.moment.as_deref().map(str::parse).transpose()?,
+            surround: picture.surround,
+            depth: picture.depth,
+            crop: picture.crop,
+            before_after: picture.before_after,
+            every_ray: picture.every_ray,
         }))
     }
 }
@@ -132,7 +154,21 @@ pub struct Setup {
     view: View,
     /// When the picture is planned for.
     moment: Option<Moment>,
+    after: Option<After>,
 }
+
+/// The final picture beside a picture as taken.
+#[derive(Clone, Copy, Debug)]
+struct After {
+    view: View,
+    apart_px: u32,
+    straightened: bool,
+}
+
+/// How far before and after stand apart, as a share of the width of both.
+const APART: f64 = 0.015;
+/// The type under them, as a share of their height.
+const TYPE: f64 = 0.028;
 
 impl Setup {
     /// Takes up a stance and measures it for a picture under a file's name.
@@ -154,8 +190,20 @@ impl Setup {
             straightened.pictured = true;
         }
         let mut view = view_of(&measured, shot)?;
-        let width_px = shot.width_px.unwrap_or(view.camera.frame.width_px);
-        view.camera.frame = view.camera.frame.with_width_px(width_px);
+        let after = if shot.before_after || shot.crop { Some(final_picture(&measured)?) } else { None };
+        let after = after.filter(|_| shot.before_after).map(|after| After {
+            view: View {
+                camera: after.camera,
+                pose: Pose { attitude: after.attitude, ..measured.standing.pose },
+                focus: view.focus,
+            },
+            apart_px: 0,
+            straightened: after.straightened,
+        });
+        if after.is_none() {
+            let width_px = shot.width_px.unwrap_or(view.camera.frame.width_px);
+            view.camera.frame = view.camera.frame.with_width_px(width_px);
+        }
         record.picture = Some(PictureRecord {
             file: file_name.into(),
             pixels: [view.camera.frame.width_px, view.camera.frame.height_px],
@@ -168,14 +216,51 @@ impl Setup {
             people: shot.people.clone(),
             company: shot.company,
             moment: moment.map(|moment| moment.to_string()),
+            surround: shot.surround,
+            depth: shot.depth,
+            crop: shot.crop,
+            before_after: shot.before_after,
+            every_ray: shot.every_ray,
             sha256: None,
         });
-        Ok(Self { measured, record, view, moment })
+        let mut setup = Self { measured, record, view, moment, after };
+        if setup.after.is_some() {
+            let (own_px, shape) = (f64::from(setup.view.camera.frame.height_px), setup.shape());
+            setup.lay_out(shot.width_px.unwrap_or((own_px * shape / (1.0 - APART)).round() as u32));
+        }
+        Ok(setup)
+    }
+
+    /// The width of before and after together, without what is between them, by their height.
+    fn shape(&self) -> f64 {
+        let shape = |view: &View| f64::from(view.camera.frame.width_px) / f64::from(view.camera.frame.height_px);
+        shape(&self.view) + self.after.map_or(0.0, |after| shape(&after.view))
+    }
+
+    /// Lays before and after out side by side in so many pixels across.
+    fn lay_out(&mut self, width_px: u32) {
+        let shape = self.shape();
+        let Some(after) = &mut self.after else { return };
+        after.apart_px = (APART * f64::from(width_px)).round() as u32;
+        let both_px = width_px.saturating_sub(after.apart_px);
+        let first = &mut self.view.camera.frame;
+        let share = f64::from(first.width_px) / f64::from(first.height_px) / shape;
+        let first_px = (share * f64::from(both_px)).round() as u32;
+        *first = first.with_width_px(first_px);
+        let second = &mut after.view.camera.frame;
+        *second = second.with_width_px(both_px.saturating_sub(first_px));
     }
 
     /// Makes the picture as large as fits into so many pixels across and down, and no larger than it is.
     #[must_use]
     pub fn within(mut self, across_px: u32, down_px: u32) -> Self {
+        if let Some(after) = &self.after {
+            let width_px = self.view.camera.frame.width_px + after.apart_px + after.view.camera.frame.width_px;
+            // The type below takes about a tenth of the height more.
+            let fitting_px = 0.9 * f64::from(down_px) * self.shape() / (1.0 - APART);
+            self.lay_out(across_px.min(fitting_px.round() as u32).min(width_px));
+            return self;
+        }
         let frame = self.view.camera.frame;
         let fitting_px = f64::from(down_px) * f64::from(frame.width_px) / f64::from(frame.height_px);
         let frame = frame.with_width_px(across_px.min(fitting_px.round() as u32).min(frame.width_px));
@@ -197,15 +282,41 @@ impl Setup {
         form: PictureForm,
         progress: &Progress,
     ) -> Result<Capture, CaptureError> {
-        let Self { measured, mut record, view, moment } = self;
-        let (picture, labels_left_out) = pictured(survey, &measured, &view, shot, progress)?;
+        let Self { measured, mut record, view, moment, after } = self;
+        form.check(shot.depth, shot.surround)?;
+        let (mut picture, mut labels_left_out) = pictured(survey, &measured, &view, shot, progress)?;
+        if shot.crop {
+            let after = final_picture(&measured)?;
+            let line = edge_of(&after.camera, &after.attitude, &view.camera, &view.pose);
+            let _ = picture.draw(&Overlay { lines: vec![line], ..Overlay::default() }, shot.theme);
+        }
+        if let Some(After { view: second, apart_px, straightened }) = &after {
+            let (other, left_out) = pictured(survey, &measured, second, shot, progress)?;
+            labels_left_out += left_out;
+            let type_px = TYPE * f64::from(picture.height_px);
+            let under = |picture: Picture, words: &str| {
+                picture.with_caption_in(&[(words.to_owned(), OverlayInk::Horizon)], shot.theme, type_px)
+            };
+            let other = under(other, if *straightened { "straightened and cropped" } else { "cropped" });
+            let panel = shot.theme.palette().panel;
+            picture = under(picture, "as taken").beside(&other, *apart_px, [panel.0, panel.1, panel.2]);
+        }
         let plane = plane_of(&survey.model.site);
         let taken = Taken { record: &record, camera: &view.camera, pose: &view.pose, plane: plane.as_ref(), moment };
         let file = picture_file(&picture, form, &taken)?;
-        if let Some(picture) = &mut record.picture {
-            picture.sha256 = Some(fingerprint(&file));
+        if let Some(recorded) = &mut record.picture {
+            recorded.pixels = [picture.width_px, picture.height_px];
+            recorded.sha256 = Some(fingerprint(&file));
         }
         Ok(Capture { picture, file, record, labels_left_out })
+    }
+}
+
+/// What is handed over of a stance's picture.
+fn final_picture(measured: &Measured) -> Result<FinalPicture, CaptureError> {
+    match measured.account.final_picture {
+        Some(found) => found.map_err(CaptureError::Straightening),
+        None => Err(CaptureError::NoSubject(OutlineError::NoSubject)),
     }
 }
 
@@ -243,6 +354,9 @@ fn pictured(
         samples: shot.samples,
         figures: shot.people.clone(),
         company: shot.company,
+        surround: shot.surround,
+        depth: shot.depth,
+        every_ray: shot.every_ray,
         ..usual
     };
     let scene = Scene { model: &survey.model, sight: &survey.sight };

@@ -19,7 +19,7 @@ use crate::optics::Camera;
 use crate::place::TangentPlane;
 use crate::pose::Pose;
 use crate::record::Record;
-use crate::still::Picture;
+use crate::still::{Depth, Picture, Surround};
 use crate::text::without_direction_marks;
 use crate::wording;
 
@@ -78,12 +78,30 @@ pub enum PictureFileError {
         /// Pixels down.
         height_px: u32,
     },
+    /// What JPEG has no room for.
+    #[error("JPEG holds no {what}; name the picture .png")]
+    PngOnly {
+        /// What was asked for.
+        what: &'static str,
+    },
     /// The Exif cannot be laid out.
     #[error("the picture's Exif cannot be written: {0}")]
     Exif(#[from] exif::Error),
 }
 
 impl PictureForm {
+    /// Refuses what cannot be written in this form.
+    ///
+    /// # Errors
+    /// 16 bits a channel, or clear pixels, in a JPEG.
+    pub fn check(self, depth: Depth, surround: Surround) -> Result<(), PictureFileError> {
+        match (self, depth, surround) {
+            (Self::Jpeg, Depth::Sixteen, _) => Err(PictureFileError::PngOnly { what: "16 bits a channel" }),
+            (Self::Jpeg, _, Surround::Clear) => Err(PictureFileError::PngOnly { what: "clear pixels" }),
+            _ => Ok(()),
+        }
+    }
+
     /// The form that a file's name ends on; `None` for any other ending than .png, .jpg and .jpeg.
     pub fn of(path: &std::path::Path) -> Option<Self> {
         match path.extension()?.to_str()?.to_ascii_lowercase().as_str() {

@@ -9,7 +9,7 @@ use crate::appraise::{FinalPicture, SEEN_SHARE, SHORTEST_STRETCH};
 use crate::light::{Moment, PlannedLight};
 use crate::optics::{Distortion, Mapping, Orientation};
 use crate::site::{PlanPoint, Stance, Sun};
-use crate::still::Look;
+use crate::still::{Depth, Look, Surround};
 use crate::theme::Theme;
 use crate::units::Units;
 use crate::verdict::Verdict;
@@ -161,6 +161,21 @@ pub struct PictureRecord {
     pub company: bool,
     /// The moment it is planned for, by ISO 8601; null where none was given.
     pub moment: Option<String>,
+    /// What is shown where the sky would be.
+    #[serde(default)]
+    pub surround: Surround,
+    /// How finely its colours are told.
+    #[serde(default)]
+    pub depth: Depth,
+    /// Whether the edge of the final picture is drawn over it.
+    #[serde(default)]
+    pub crop: bool,
+    /// Whether the final picture stands beside it.
+    #[serde(default)]
+    pub before_after: bool,
+    /// Whether all rays were looked along where one would tell, as all pictures before the sixth format were.
+    #[serde(default)]
+    pub every_ray: bool,
     /// SHA-256 of the bytes of the picture's file; null where the record is older than that, or the picture not taken yet.
     #[serde(default)]
     pub sha256: Option<String>,

@@ -66,6 +66,11 @@ fn with_four(corners: u128) -> u128 {
     corners & corners >> 1 & corners >> CORNERS & corners >> (CORNERS + 1) & PIXELS
 }
 
+/// The pixels that have any of their corners.
+fn with_any(corners: u128) -> u128 {
+    (corners | corners >> 1 | corners >> CORNERS | corners >> (CORNERS + 1)) & PIXELS
+}
+
 /// What a triangle of a block is part of, as seen from an eye.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Joined {
@@ -108,7 +113,11 @@ impl TileSeams {
 pub(super) struct Part {
     group: Group,
     surface: Surface,
+    /// Which pixels it may be seen in.
     touched: u128,
+    /// Those that have a corner in it for certain.
+    entered: u128,
+    /// Those that may see one of its seams.
     seams: u128,
     /// Where it, or the flat surface it belongs to, is all that lies between eye and what is behind.
     covers: u128,
@@ -289,6 +298,7 @@ impl Part {
             group,
             surface: if group == Group::Water { Surface::Water } else { Surface::Ground },
             touched: PIXELS & !missed,
+            entered: whole,
             seams: PIXELS & !missed & !whole,
             covers: whole,
             nearness: Vector3::z() / above_m,
@@ -309,8 +319,17 @@ impl Part {
         if area < 1e-9 || offset.abs() < 1e-6 * area {
             return None;
         }
-        let mut part =
-            Self { group, surface, touched: PIXELS, seams: 0, covers: PIXELS, nearness: normal / offset, hidden: 0 };
+        let mut part = Self {
+            group,
+            surface,
+            touched: PIXELS,
+            entered: 0,
+            seams: 0,
+            covers: PIXELS,
+            nearness: normal / offset,
+            hidden: 0,
+        };
+        let mut within = EVERY_CORNER;
         for (side, (from, to)) in [(a, b), (b, c), (c, a)].into_iter().enumerate() {
             let across = from.cross(to);
             let length = across.norm();
@@ -320,6 +339,7 @@ impl Part {
             let inward = across * (offset.signum() / length);
             let sides = fan.sides(&inward, 0.0);
             let (inside, outside) = (sides.pixels_above(), sides.pixels_below());
+            within &= sides.above;
             part.touched &= !outside;
             part.covers &= inside;
             let straddled = PIXELS & !inside & !outside;
@@ -330,20 +350,21 @@ impl Part {
                 part.seams |= straddled & !before & !beyond;
             }
         }
+        part.entered = with_any(within);
         part.seams &= part.touched;
         Some(part)
     }
 }
 
-/// What the triangles of a flat surface cover together: where it is touched and none of its seams is.
+/// What the triangles of a flat surface cover together: where it is entered and none of its seams is touched.
 fn join_flat(parts: &mut [Part]) {
     for index in 0..parts.len() {
         let group = parts[index].group;
         if matches!(group, Group::Block { flat: true, .. }) {
             let of_group = parts.iter().filter(|part| part.group == group);
-            let (touched, seams) =
-                of_group.fold((0, 0), |(touched, seams), part| (touched | part.touched, seams | part.seams));
-            parts[index].covers = touched & !seams;
+            let (entered, seams) =
+                of_group.fold((0, 0), |(entered, seams), part| (entered | part.entered, seams | part.seams));
+            parts[index].covers = entered & !seams;
         }
     }
 }

@@ -101,37 +101,38 @@ mod tests {
     use super::*;
     use crate::site::{Model, Site};
 
-    fn joints(shape: &str, eye: (f64, f64, f64)) -> Vec<Joined> {
+    /// Of each triangle, what it is part of and which of its sides are edges.
+    fn joints(shape: &str, eye: (f64, f64, f64)) -> Vec<(Joined, [bool; 3])> {
         let text = format!("(format: 1, name: \"t\", blocks: [(name: \"b\", at: (0, 0), shape: {shape})])");
         let site: Site = crate::files::ron_options().from_str(&text).expect("a site");
         let model = Model::build(site);
         let joints = Joints::of(model.solids.iter().map(AsRef::as_ref), &WorldPoint::new(eye.0, eye.1, eye.2));
-        (0..model.solids[0].triangles.len() as u32).map(|triangle| joints.at(0, triangle)).collect()
-    }
-
-    fn surfaces(joints: &[Joined]) -> usize {
-        let mut all: Vec<u32> = joints.iter().map(|joined| joined.surface).collect();
-        all.sort_unstable();
-        all.dedup();
-        all.len()
+        let edged = model.solids[0].triangles.iter().map(|triangle| triangle.edged);
+        edged.zip(0..).map(|(edged, triangle)| (joints.at(0, triangle), edged)).collect()
     }
 
     #[test]
     fn a_box_has_six_flat_surfaces_that_end_at_its_edges() {
         let joints = joints("Box(width_m: 4, depth_m: 3, height_m: 5)", (9.0, -20.0, 1.6));
-        assert_eq!(surfaces(&joints), 6);
-        assert!(joints.iter().all(|joined| joined.flat));
+        let mut surfaces: Vec<u32> = joints.iter().map(|(joined, _)| joined.surface).collect();
+        surfaces.sort_unstable();
+        surfaces.dedup();
+        assert_eq!(surfaces.len(), 6);
         // Of the two triangles of each side, each has two edges and the joint between them.
-        assert!(joints.iter().all(|joined| joined.seams.iter().filter(|&&seam| seam).count() == 2));
+        assert!(joints.iter().all(|(joined, edged)| joined.flat && joined.seams == *edged));
     }
 
     #[test]
     fn a_round_shaft_ends_at_its_rims_and_where_it_turns_away() {
         let joints = joints("RoundTaper(foot_radius_m: 2, head_radius_m: 1, height_m: 20)", (0.0, -40.0, 1.6));
-        assert_eq!(surfaces(&joints), 3);
-        let shaft: Vec<&Joined> = joints.iter().filter(|joined| !joined.flat).collect();
-        // One seam a triangle is a rim; those beyond are the outline, left and right, on both of its sides.
-        let seams = shaft.iter().flat_map(|joined| joined.seams).filter(|&seam| seam).count();
-        assert_eq!(seams, shaft.len() + 4);
+        let sides = joints.iter().flat_map(|(joined, edged)| joined.seams.into_iter().zip(*edged));
+        // No edge is left out, and beside them there is the outline, left and right, told by both of its triangles.
+        let (mut edges, mut outline) = (0, 0);
+        for (seam, edge) in sides {
+            assert!(seam || !edge);
+            edges += usize::from(edge);
+            outline += usize::from(seam && !edge);
+        }
+        assert!(edges > 100 && outline == 4, "{edges} {outline}");
     }
 }

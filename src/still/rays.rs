@@ -90,17 +90,19 @@ impl<'a> CameraRays<'a> {
             .map(|focus| ThinLens { radius_m: 0.5e-3 * focus.opening_mm(), focused_m: focus.distance_m })
             .filter(|lens| lens.radius_m > 0.0);
         let world_from_view = pose.attitude.view_from_world().transpose();
-        let mut rays = Self { camera, eye: pose.eye, world_from_view, lens, plane: None };
-        let (width, height) = (f64::from(camera.frame.width_px), f64::from(camera.frame.height_px));
-        let on_plane =
-            |x, y| rays.direction(x, y).map(|direction| direction / direction.dot(&world_from_view.column(2)));
-        rays.plane = (camera.draws_straight())
-            .then(|| {
-                let (first, right, below) = (on_plane(0.0, 0.0)?, on_plane(width, 0.0)?, on_plane(0.0, height)?);
-                Some(PictureRays { first, across: (right - first) / width, down: (below - first) / height })
-            })
-            .flatten();
-        rays
+        Self { camera, eye: pose.eye, world_from_view, lens, plane: None }
+    }
+
+    /// The same, its rays counted off evenly where the lens draws straight, rather than asked of the camera one by one.
+    pub(super) fn evenly(mut self) -> Self {
+        let (width, height) = (f64::from(self.camera.frame.width_px), f64::from(self.camera.frame.height_px));
+        let axis = self.world_from_view.column(2);
+        let on_plane = |x, y| self.direction(x, y).map(|direction| direction / direction.dot(&axis));
+        let corners = (on_plane(0.0, 0.0), on_plane(width, 0.0), on_plane(0.0, height));
+        if let (true, (Some(first), Some(right), Some(below))) = (self.camera.draws_straight(), corners) {
+            self.plane = Some(PictureRays { first, across: (right - first) / width, down: (below - first) / height });
+        }
+        self
     }
 
     /// Whether the lens has an opening, so that its samples spread over it.
@@ -361,7 +363,7 @@ mod tests {
                 let drawn = camera.pixel_from_view(&view).expect("drawn");
                 let wanted = PixelPoint::new(f64::from(pixel.0) + 0.3, f64::from(pixel.1) + 0.7);
                 assert!((drawn - wanted).norm() < 5e-4, "{mapping:?} {drawn} {wanted}");
-                let perfect = CameraRays::new(&plain, &pose(), None);
+                let perfect = CameraRays::new(&plain, &pose(), None).evenly();
                 let ray = perfect.ray(&perfect.tile(left, top), pixel, (0.3, 0.7), (0.0, 0.0)).expect("a ray");
                 let view = pose().attitude.view_from_world() * ray.direction;
                 assert!((plain.pixel_from_view(&view).expect("drawn") - wanted).norm() < 1e-9);

@@ -93,6 +93,8 @@ pub struct Style {
     pub surround: Surround,
     /// How finely colours are told.
     pub depth: Depth,
+    /// Whether all rays are looked along where one would tell: what records before the sixth format were drawn with.
+    pub every_ray: bool,
 }
 
 impl Default for Style {
@@ -108,6 +110,7 @@ impl Default for Style {
             contours: true,
             surround: Surround::default(),
             depth: Depth::default(),
+            every_ray: false,
         }
     }
 }

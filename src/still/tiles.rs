@@ -48,7 +48,7 @@ pub(super) struct StillScene<'a> {
     /// The materials, where the picture is to show them.
     pub(super) materials: Option<MaterialScene>,
     /// Whether what a tile's rays cannot meet is left out beforehand, and one ray is looked along where it tells all of a pixel.
-    pub(super) spares: bool,
+    spares: bool,
 }
 
 /// What a light is asked for.
@@ -78,7 +78,10 @@ pub(super) struct SamplePlaces {
 
 impl<'a> StillScene<'a> {
     pub(super) fn laid(model: &'a Model, sight: &'a Sight, view: &'a View, style: &Style, first_figure: usize) -> Self {
-        let taking = CameraRays::new(&view.camera, &view.pose, view.focus.as_ref());
+        let mut taking = CameraRays::new(&view.camera, &view.pose, view.focus.as_ref());
+        if !style.every_ray {
+            taking = taking.evenly();
+        }
         let relief = GroundSurface::of(&model.site.terrain);
         let over_shoulder =
             Sun { azimuth_deg: view.pose.attitude.heading.degrees() + 180.0 + 50.0, altitude_deg: 42.0 }.direction();
@@ -111,7 +114,7 @@ impl<'a> StillScene<'a> {
             samples: style.samples,
             without_sky: style.surround != Surround::Sky,
             casting,
-            spares: true,
+            spares: !style.every_ray,
             materials: (style.look == Look::Materials)
                 .then(|| MaterialScene::of(model, style.sun.as_ref(), first_figure)),
         };

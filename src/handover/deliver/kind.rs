@@ -28,7 +28,7 @@ use crate::place::Day;
 use crate::plan::PrintId;
 use crate::progress::Progress;
 use crate::site::Stance;
-use crate::still::Look;
+use crate::still::{Depth, Look, Surround};
 use crate::survey::{MeasureSettings, Measured, Survey};
 use crate::theme::Theme;
 use crate::units::Units;
@@ -231,6 +231,14 @@ pub struct DeliveryOptions {
     pub paper: Paper,
     /// Whether figures in degrees and pixels stand on a sheet.
     pub technical: bool,
+    /// What is shown where the sky would be in stills.
+    pub surround: Surround,
+    /// How finely the colours of stills are told.
+    pub depth: Depth,
+    /// Whether the edge of the final picture is drawn over stills.
+    pub crop: bool,
+    /// Whether the final picture stands beside stills.
+    pub before_after: bool,
 }
 
 impl DeliveryOptions {
@@ -254,6 +262,10 @@ impl DeliveryOptions {
             words: PageWords::languages()[0].to_owned(),
             paper: Paper::default(),
             technical: false,
+            surround: Surround::default(),
+            depth: Depth::default(),
+            crop: false,
+            before_after: false,
         }
     }
 }

@@ -270,8 +270,10 @@ impl DeliveryStore {
         let mut settings = *inputs.camera.measure_settings();
         settings.measures.tilt_left = straighten.map_or(settings.measures.tilt_left, |share| 1.0 - share);
         let theme = inputs.settings.theme();
-        let look = self.options.look;
-        let shot = Shot { theme, look, straightened: straighten.is_some(), ..Shot::default() };
+        let DeliveryOptions { look, surround, depth, crop, before_after, .. } = self.options;
+        // The final picture is straightened by itself.
+        let straightened = straighten.is_some() && !crop && !before_after;
+        let shot = Shot { theme, look, straightened, surround, depth, crop, before_after, ..Shot::default() };
         let within_px = (!full).then(|| useful_px(self.shown_px));
         let request = DeliveryRequest::Still { stance, settings, shot, within_px };
         let title = format!("Rendering a still of {}", survey.model.site.name);

@@ -18,7 +18,7 @@ use crate::handover::{PageWords, SheetOrder};
 use crate::optics::Orientation;
 use crate::place::Day;
 use crate::plan::PrintId;
-use crate::still::Look;
+use crate::still::{Depth, Look, Surround};
 use crate::viewer::state::desk::{Action, DeliveryAction, DeliveryOptions, DeliveryView, PrintAction, WorkAction};
 
 /// What is typed on this card.
@@ -99,6 +99,7 @@ fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions
     let style = &panel.style;
     note(ui, style, "A still of this stance, traced ray by ray through the lens, with its record.");
     look_ui(ui, style, options);
+    still_options_ui(ui, style, options);
     let frame = &panel.standing().camera.frame;
     let whole = format!("Full size, {:.0} MP", frame.megapixels());
     let half = 0.5 * (ui.available_width() - style.px(6.0));
@@ -114,6 +115,30 @@ fn still_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions
             actions.push(DeliveryAction::Capture { full: true, folder: None }.into());
         }
     });
+}
+
+/// What a still shows beside the picture itself.
+fn still_options_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = style.px(4.0);
+        ui.label(style.note("surround"));
+        for (surround, words) in [(Surround::Sky, "Sky"), (Surround::White, "White"), (Surround::Clear, "Clear")] {
+            let width = button_width(ui, style, words);
+            if choice(ui, style, words, &format!("surround: {words}"), options.surround == surround, width).clicked() {
+                options.surround = surround;
+            }
+        }
+    });
+    let mut fine = options.depth == Depth::Sixteen;
+    for (ticked, words) in [
+        (&mut options.crop, "Draw the edge of the final picture"),
+        (&mut options.before_after, "Final picture beside it"),
+        (&mut fine, "16 bits a channel"),
+    ] {
+        let response = ui.checkbox(ticked, style.plain(words));
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(words));
+    }
+    options.depth = if fine { Depth::Sixteen } else { Depth::Eight };
 }
 
 fn note(ui: &mut Ui, style: &WindowStyle, words: &str) {
