@@ -9,6 +9,8 @@ use crate::stance::Standing;
 
 /// Blocks farther than this are no help to find a stance.
 const FARTHEST_BLOCK_M: f64 = 120.0;
+/// Nearer than this one holds no tape to a block; it may carry the feet.
+const NEAREST_BLOCK_M: f64 = 2.0;
 /// How many blocks a stance is found by.
 const MOST_BLOCKS: usize = 2;
 /// They stand at least so far apart as seen from it (common practice, no source).
@@ -108,7 +110,7 @@ pub(super) fn marks(teller: &Teller<'_>, eye: &WorldPoint) -> Vec<Mark> {
     let mut marks: Vec<(bool, Mark)> = Vec::new();
     for (index, (block, solid)) in model.site.blocks.iter().zip(&model.solids).enumerate() {
         let Some(mark) = nearest_edge(teller, index, solid, eye) else { continue };
-        let helpful = block.finish != Finish::Leaf && block.is_named() && mark.distance_m > 0.3;
+        let helpful = block.finish != Finish::Leaf && block.is_named() && mark.distance_m > NEAREST_BLOCK_M;
         if helpful && (block.subject || mark.distance_m < FARTHEST_BLOCK_M) {
             marks.push((block.subject, mark));
         }

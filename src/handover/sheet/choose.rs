@@ -28,9 +28,9 @@ pub(super) fn is_crossed(measured: &Measured) -> bool {
 }
 
 /// By what the better of two is told, what matters most first (common practice, no source): it can be delivered straight and
-/// whole and nothing hides it; nobody has closed it; one need not look up steeply; it is straight as taken; nothing must be asked
+/// whole; more of it is seen, by tenths up to what counts as seen; nobody has closed it; one need not look up steeply; it is straight as taken; nothing must be asked
 /// for; nothing crosses it; it takes no special gear and no drop; its lowest detail is high.
-fn merit(measured: &Measured) -> ([bool; 7], f64) {
+fn merit(measured: &Measured) -> (bool, u8, [bool; 6], f64) {
     let account = &measured.account;
     let kept = account.final_picture.as_ref().and_then(|picture| picture.as_ref().ok());
     let closed = measured.standing.footing.as_ref().is_some_and(|footing| footing.access == Access::Closed);
@@ -40,23 +40,21 @@ fn merit(measured: &Measured) -> ([bool; 7], f64) {
     let geared =
         camera.rise_mm != 0.0 || camera.shift_mm != 0.0 || measured.cautions.iter().any(|caution| risky(caution.kind));
     let lowest = kept.and_then(|kept| kept.lowest_detail).map_or(0.0, |detail| detail.px_per_m);
+    let seen = match (measured.verdict.seen, account.visible_share) {
+        (Some(false), Some(share)) => (10.0 * share) as u8,
+        _ => 10,
+    };
     (
-        [
-            kept.is_some() && measured.verdict.seen != Some(false),
-            !closed,
-            !steep,
-            measured.verdict.subject_is_fine(),
-            is_open(measured),
-            !is_crossed(measured),
-            !geared,
-        ],
+        kept.is_some(),
+        seen,
+        [!closed, !steep, measured.verdict.subject_is_fine(), is_open(measured), !is_crossed(measured), !geared],
         lowest,
     )
 }
 
 fn is_better(one: &Measured, other: &Measured) -> bool {
     let (one, other) = (merit(one), merit(other));
-    one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)).is_gt()
+    (one.0, one.1, one.2).cmp(&(other.0, other.1, other.2)).then(one.3.total_cmp(&other.3)).is_gt()
 }
 
 fn best<'a>(stances: impl Iterator<Item = (usize, &'a Measured)>) -> Option<usize> {

@@ -354,7 +354,9 @@ impl Layout<'_> {
         let mut top = room.top;
         let received = Room { top, bottom: top + free - shapes_pt - others_pt, ..*room };
         if beside {
-            let left = Room { right: room.left + 0.44 * wide, ..received };
+            // Alone it may be large.
+            let share = if sheet.others.is_empty() { 0.62 } else { 0.44 };
+            let left = Room { right: room.left + share * wide, ..received };
             self.received(page, &left);
             let at = left.right + GAP_PT;
             self.decisions(page, (at, received.top + 30.0), room.right - at);
@@ -440,8 +442,11 @@ impl Layout<'_> {
             let top = y + index as f64 * row_pt;
             for (column, point) in row.iter().enumerate() {
                 let left = room.left + column as f64 * (each + gap);
-                let placed = page.picture(&point.picture, &Room { left, top, right: left + each, bottom: top + high });
-                words(page, point, (left, placed.bottom + 5.0));
+                let room = Room { left, top, right: left + each, bottom: top + high };
+                // Words stand in one line below pictures of any shape.
+                let free = room.bottom - fitted(aspect_of(&point.picture), &room).bottom;
+                page.picture(&point.picture, &Room { top: top + free, ..room });
+                words(page, point, (left, room.bottom + 5.0));
             }
         }
     }
