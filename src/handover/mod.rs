@@ -4,6 +4,7 @@ pub mod capture;
 pub mod compare;
 pub mod deliver;
 pub mod exif;
+pub mod film;
 pub mod places;
 pub mod sequence;
 
@@ -17,6 +18,8 @@ mod jpeg;
 #[cfg(feature = "paper")]
 mod paper;
 mod sequence_page;
+#[cfg(feature = "video")]
+mod video;
 
 pub use alignments::{Alignment, Landmark, alignments};
 pub use brand::{Brand, BrandError, LogoFile};
@@ -29,6 +32,8 @@ pub use html::LARGEST_PAGE_BYTES;
 pub use jpeg::PackError;
 #[cfg(feature = "paper")]
 pub use paper::PaperError;
+#[cfg(feature = "video")]
+pub use video::VideoError;
 
 use crate::place::{Day, Geographic, TangentPlane};
 use crate::site::Site;

@@ -15,6 +15,17 @@ const MARGIN_PT: (f64, f64) = (10.0, 20.0);
 
 /// A page about a sequence: its ends in figures, and the convergence of every frame as a chart.
 pub(super) fn sequence_page(frames: &[SequenceFrame]) -> Document {
+    let footer =
+        format!("{} numbered frames, an animation, and a table with the figures of every frame.", frames.len());
+    page_of_frames("Sequence", frames, footer)
+}
+
+/// The same about a film.
+pub(super) fn film_page(frames: &[SequenceFrame]) -> Document {
+    page_of_frames("Film", frames, "One file, with a rest at each stance.".into())
+}
+
+fn page_of_frames(name: &'static str, frames: &[SequenceFrame], footer: String) -> Document {
     let ends = [("start", frames.first()), ("end", frames.last())];
     let facts = ends.into_iter().filter_map(|(label, frame)| Some(end(label, frame?))).collect();
     let chart = Illustration {
@@ -25,15 +36,14 @@ pub(super) fn sequence_page(frames: &[SequenceFrame]) -> Document {
     };
     Document {
         layout: PageLayout::Report,
-        name: "Sequence".into(),
+        name: name.into(),
         description: "Convergence from frame to frame.".into(),
         letterhead: None,
         title: format!("{} frames", frames.len()).into(),
         subtitle: "Convergence from frame to frame".into(),
         introduction: None,
         blocks: vec![DocumentBlock::Facts(facts), DocumentBlock::Illustration(chart)],
-        footer: format!("{} numbered frames, an animation, and a table with the figures of every frame.", frames.len())
-            .into(),
+        footer: footer.into(),
     }
 }
 

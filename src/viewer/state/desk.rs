@@ -31,6 +31,7 @@ use super::plan_file::PlanParts;
 use super::prints::PrintStore;
 use super::search::{SearchInputs, SearchStore};
 use super::settings::{SettingStore, Settings};
+use super::showing::ShowingStore;
 use super::shown_site::ShownSite;
 use super::thumbnails::ThumbnailStore;
 use super::ways::{WaysInputs, WaysStore};
@@ -52,6 +53,7 @@ pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
 pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
+pub use super::showing::ShowAction;
 pub use super::site_change::{Picked, SiteChange};
 pub use super::site_file::SiteSaving;
 pub use super::underlay::UnderlayView;
@@ -74,6 +76,7 @@ pub struct Desk {
     search: SearchStore,
     ways: WaysStore,
     delivery: DeliveryStore,
+    showing: ShowingStore,
     files: FileStore,
     settings: SettingStore,
     notices: NoticeStore,
@@ -116,6 +119,7 @@ impl Desk {
             search: SearchStore::default(),
             ways: WaysStore::default(),
             delivery: DeliveryStore::new(),
+            showing: ShowingStore::default(),
             settings: SettingStore::new(settings),
             notices,
             thumbnails: ThumbnailStore::default(),
@@ -151,6 +155,22 @@ impl Desk {
             Action::Notice(action) => {
                 self.notices.act(action);
                 effects.change();
+            }
+            Action::Show(action) => {
+                let (prints, delivery, survey) = (&self.prints, &self.delivery, self.site.survey());
+                let current = self.camera.stance();
+                let chosen = || {
+                    let saved = &survey.model.site.stances;
+                    match (prints.prints(), saved.is_empty()) {
+                        ([], false) => saved.clone(),
+                        ([], true) => vec![current.clone()],
+                        (prints, _) => {
+                            let going_in = prints.iter().filter(|print| delivery.goes_in(print.id));
+                            going_in.map(|print| Stance { name: print.name.clone(), ..print.stance.clone() }).collect()
+                        }
+                    }
+                };
+                self.showing.act(action, survey, chosen, effects);
             }
             Action::Work(WorkAction::Cancel(work)) => {
                 self.works.cancel(work);
