@@ -11,6 +11,7 @@ mod day;
 mod deliver;
 mod draw;
 mod ending;
+mod film;
 mod height;
 mod kit;
 mod light;
@@ -82,6 +83,8 @@ enum Command {
     Repeat(repeat::RepeatArguments),
     /// Render the move from one stance to another, frame by frame.
     Sequence(sequence::SequenceArguments),
+    /// Render a moving picture: through saved stances, or rising at one.
+    Film(film::FilmArguments),
     /// Write stances, subject and grounds for maps and GPS.
     Places(places::PlacesArguments),
     /// Search all standpoints: which are best, and what does each requirement exclude?
@@ -133,6 +136,7 @@ pub fn main() -> ExitCode {
         Some(Command::Draw(arguments)) => draw::run(&arguments),
         Some(Command::Repeat(arguments)) => repeat::run(&arguments),
         Some(Command::Sequence(arguments)) => sequence::run(&arguments),
+        Some(Command::Film(arguments)) => film::run(&arguments),
         Some(Command::Places(arguments)) => places::run(&arguments),
         Some(Command::Search(arguments)) => search::run(&arguments),
         Some(Command::Light(arguments)) => light::run(&arguments),

@@ -4,6 +4,7 @@ pub mod capture;
 pub mod compare;
 pub mod deliver;
 pub mod exif;
+pub mod film;
 pub mod places;
 pub mod sequence;
 
@@ -24,6 +25,8 @@ mod sequence_page;
 mod sheet;
 mod shots;
 mod told;
+#[cfg(feature = "video")]
+mod video;
 mod words;
 
 pub use alignments::{Alignment, Landmark, alignments};
@@ -41,6 +44,8 @@ pub use sheet::{
     AccessLine, AccessSign, ClientSheet, Decision, Figures, MOST_STANCES, Received, Shape, SheetError, SheetOrder,
     SheetRequest, Standpoint, Taken, client_sheet,
 };
+#[cfg(feature = "video")]
+pub use video::VideoError;
 pub use words::{PageWords, WordsError};
 
 use std::sync::Arc;

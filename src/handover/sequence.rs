@@ -113,6 +113,24 @@ pub enum SequenceError {
         /// The most allowed.
         highest: u32,
     },
+    /// A film of no length or too long.
+    #[error("{seconds} s at {per_second} frames a second; from stance to stance a film has 2 to {MOST_FRAMES} frames")]
+    Seconds {
+        /// How long a leg is to take.
+        seconds: f64,
+        /// Frames a second.
+        per_second: u16,
+    },
+    /// A film that goes nowhere.
+    #[error("a film goes through two stances or more, or rises at one")]
+    Stops,
+    /// The program was built without video.
+    #[error("this program was built without video; name the film .png")]
+    NoVideo,
+    /// The video cannot be made.
+    #[cfg(feature = "video")]
+    #[error(transparent)]
+    Video(#[from] super::video::VideoError),
     /// A frame cannot be pictured.
     #[error(transparent)]
     Still(#[from] StillError),
@@ -141,12 +159,30 @@ impl Sequence {
         Ok(())
     }
 
-    /// The camera at each frame.
+    /// The camera at each frame, with what is measured there.
+    ///
+    /// # Errors
+    /// As [`Sequence::cameras`].
+    pub fn frames(&self, survey: &Survey) -> Result<Vec<SequenceFrame>, SequenceError> {
+        let (cameras, from) = self.moved(survey)?;
+        let measured = |(camera, pose): (Camera, Pose)| {
+            let standing = Standing { camera, pose, ..from.clone() };
+            SequenceFrame { pose, camera, account: survey.appraise(&standing, &Measures::default()) }
+        };
+        Ok(cameras.into_iter().map(measured).collect())
+    }
+
+    /// The camera at each frame, and how it is turned.
     ///
     /// # Errors
     /// A stance cannot be taken up, their formats or lenses cannot be blended, or the camera passes through a block, under the
     /// ground or amid the subject.
-    pub fn frames(&self, survey: &Survey) -> Result<Vec<SequenceFrame>, SequenceError> {
+    pub fn cameras(&self, survey: &Survey) -> Result<Vec<(Camera, Pose)>, SequenceError> {
+        Ok(self.moved(survey)?.0)
+    }
+
+    /// The cameras, and how the first stance stands.
+    fn moved(&self, survey: &Survey) -> Result<(Vec<(Camera, Pose)>, Standing), SequenceError> {
         self.check()?;
         let stand = |stance: &Stance| {
             survey.stand(stance).map_err(|error| SequenceError::Stance { name: stance.name.clone(), error })
@@ -163,22 +199,22 @@ impl Sequence {
             return unlike("lenses of different mappings");
         }
         let transition = Transition { survey, from: &from, to: &to, described: (&self.from, &held) };
-        (0..self.frames)
+        let cameras: Result<Vec<(Camera, Pose)>, SequenceError> = (0..self.frames)
             .map(|frame| {
                 let share = f64::from(frame) / f64::from(self.frames - 1);
-                let (camera, pose) = match frame {
-                    0 => (from.camera, from.pose),
-                    last if last + 1 == self.frames => (to.camera, to.pose),
+                match frame {
+                    0 => Ok((from.camera, from.pose)),
+                    last if last + 1 == self.frames => Ok((to.camera, to.pose)),
                     _ => transition.at(share).map_err(|error| SequenceError::Frame {
                         frame: frame + 1,
                         frames: self.frames,
                         error,
-                    })?,
-                };
-                let standing = Standing { camera, pose, ..from.clone() };
-                Ok(SequenceFrame { pose, camera, account: survey.appraise(&standing, &Measures::default()) })
+                    }),
+                }
             })
-            .collect()
+            .collect();
+        let cameras = cameras?;
+        Ok((cameras, from))
     }
 
     /// Pictures the move into a folder: `frame-001.png` and on, the animated picture, and a table of figures.
@@ -197,7 +233,7 @@ impl Sequence {
         progress.start(u64::from(self.frames));
         let mut animated: Option<png::Writer<BufWriter<File>>> = None;
         for (number, frame) in (1..).zip(&frames) {
-            let picture = self.picture(survey, frame)?;
+            let picture = self.picture(survey, frame, true)?;
             write_whole(&folder.join(frame_name(number)), &picture.png().map_err(SequenceError::Animation)?)?;
             let writer = match &mut animated {
                 Some(writer) => writer,
@@ -216,7 +252,13 @@ impl Sequence {
         Ok(frames)
     }
 
-    fn picture(&self, survey: &Survey, frame: &SequenceFrame) -> Result<Picture, StillError> {
+    /// The picture of a frame, with what is measured under it where that is wanted.
+    pub(super) fn picture(
+        &self,
+        survey: &Survey,
+        frame: &SequenceFrame,
+        captioned: bool,
+    ) -> Result<Picture, StillError> {
         let camera = Camera { frame: frame.camera.frame.with_width_px(self.width_px), ..frame.camera };
         let view = View { camera, pose: frame.pose, focus: None };
         let style = Style {
@@ -233,6 +275,9 @@ impl Sequence {
             // Labels would jump from frame to frame; what they say stands in the caption.
             let lines = Overlay { labels: Vec::new(), ..notes };
             let _ = picture.draw(&lines, self.theme);
+        }
+        if !captioned {
+            return Ok(picture);
         }
         Ok(picture.with_caption(&caption(survey, frame, self.units), self.theme))
     }

@@ -15,10 +15,21 @@ const MARGIN_PT: (f64, f64) = (10.0, 20.0);
 
 /// A page about a sequence: its ends in figures, and the convergence of every frame as a chart.
 pub(super) fn sequence_page(frames: &[SequenceFrame]) -> Document {
+    let footer =
+        format!("{} numbered frames, an animation, and a table with the figures of every frame.", frames.len());
+    page_of_frames("Sequence", frames, footer)
+}
+
+/// The same about a film.
+pub(super) fn film_page(frames: &[SequenceFrame]) -> Document {
+    page_of_frames("Film", frames, "One file, with a rest at each stance.".into())
+}
+
+fn page_of_frames(name: &'static str, frames: &[SequenceFrame], footer: String) -> Document {
     let ends = [("start", frames.first()), ("end", frames.last())];
     let facts = ends.into_iter().filter_map(|(label, frame)| Some(end(label, frame?))).collect();
     Document {
-        title: format!("{} frames", frames.len()).into(),
+        title: format!("{name}: {} frames", frames.len()).into(),
         subtitle: "Convergence from frame to frame".into(),
         blocks: vec![
             DocumentBlock::Facts(facts),
@@ -27,8 +38,7 @@ pub(super) fn sequence_page(frames: &[SequenceFrame]) -> Document {
                 format!("convergence over {} frames", frames.len()).into(),
             ),
         ],
-        footer: format!("{} numbered frames, an animation, and a table with the figures of every frame.", frames.len())
-            .into(),
+        footer: footer.into(),
     }
 }
 

@@ -108,6 +108,18 @@ impl Picture {
         self.height_px += rows;
     }
 
+    /// The picture with its last row once more where it has an odd number of them.
+    #[must_use]
+    pub fn with_even_height(mut self) -> Self {
+        if self.height_px % 2 == 1 {
+            let row = self.rgb.len() - 3 * self.width_px as usize;
+            self.add_rows(1, [0; 3]);
+            let row = row..row + 3 * self.width_px as usize;
+            self.rgb.copy_within(row.clone(), row.end);
+        }
+        self
+    }
+
     /// Two pictures side by side on a ground of one colour, so many pixels apart; both hang from the top.
     #[must_use]
     pub fn beside(&self, right: &Self, apart_px: u32, ground: [u8; 3]) -> Self {

@@ -8,7 +8,7 @@ use bevy::prelude::*;
 use bevy::render::render_resource::PipelineCache;
 use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::{Render, RenderApp, RenderSystems};
-use bevy::window::{FileDragAndDrop, WindowCloseRequested};
+use bevy::window::{FileDragAndDrop, MonitorSelection, PrimaryWindow, WindowCloseRequested, WindowMode};
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
     EguiPrimaryContextPass, egui,
@@ -36,9 +36,9 @@ use super::render::scene::{RenderedScene, SceneAssets, SceneInput};
 use super::render::shadow_map;
 use super::render::shadow_map::SceneLight;
 use super::render::surfaces;
-use super::state::desk::{Action, BuildAction, Desk, DeskName, FileAction, PathQuestion};
+use super::state::desk::{Action, BuildAction, Desk, DeskName, FileAction, PathQuestion, ShowAction};
 use super::ui::keys::{self, HeldKeys};
-use super::ui::{FinderPicture, Panels};
+use super::ui::{FinderPicture, Panels, placed};
 
 /// Frames in which nothing more must arrive on the graphics card until everything counts as there.
 const SETTLED_FRAMES: u32 = 3;
@@ -167,7 +167,7 @@ pub(super) fn plugin(app: &mut App) {
             Update,
             (
                 take_keys.in_set(FrameStep::Act),
-                (follow, colour_background.run_if(resource_changed::<Desk>)).in_set(FrameStep::Follow),
+                (follow, fill_screen, colour_background.run_if(resource_changed::<Desk>)).in_set(FrameStep::Follow),
             ),
         )
         .add_systems(EguiPrimaryContextPass, show.in_set(FrameStep::Show))
@@ -232,10 +232,15 @@ fn take_keys(
         context.request_repaint();
     }
     let now_s = input.time.unwrap_or_default();
-    let since_s = if hands.are_held() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
+    let since_s =
+        if hands.are_held() || desk.is_gliding() { (now_s - *last_s).clamp(0.0, LONGEST_STEP_S) } else { FIRST_STEP_S };
     *last_s = now_s;
-    let actions =
+    let mut actions =
         hands.take(&keys::without_focus_keys(context, &input.events), context.text_edit_focused(), since_s, &desk);
+    if desk.is_gliding() {
+        actions.push(ShowAction::Pass(since_s).into());
+        context.request_repaint();
+    }
     if !actions.is_empty() || hands.are_held() || context.input(|input| input.pointer.any_down()) {
         settling.acted(now_s);
     }
@@ -286,11 +291,7 @@ fn follow(
     };
     let scene_changed = scene.follow(&mut scene_assets, desk.survey(), look, unsettled);
     let Some(narrow) = scene.narrow() else { return };
-    // Straightened, the picture is what a camera would take that is turned so from the same place.
-    let (lens, pose) = match desk.straightened() {
-        Some(Ok(straight)) => (straight.camera, Pose { attitude: straight.attitude, ..standing.pose }),
-        _ => (standing.camera, standing.pose),
-    };
+    let (lens, pose) = desk.shown_camera();
     settling.next = finder.draw(
         &mut finder_assets,
         &FinderRequest {
@@ -304,6 +305,18 @@ fn follow(
             steady: presentation.steady,
         },
     );
+}
+
+/// The presentation fills the screen.
+fn fill_screen(desk: Res<Desk>, mut windows: Query<&mut Window, With<PrimaryWindow>>, mut filled: Local<bool>) {
+    if desk.is_showing() == *filled {
+        return;
+    }
+    *filled = desk.is_showing();
+    for mut window in &mut windows {
+        window.mode =
+            if *filled { WindowMode::BorderlessFullscreen(MonitorSelection::Current) } else { WindowMode::Windowed };
+    }
 }
 
 /// Draws the window and does what it asks.
@@ -328,6 +341,15 @@ fn show(
         return Ok(());
     }
     let place = match presentation.content {
+        Content::Everything if desk.is_showing() => {
+            let place = placed(&desk, context.content_rect());
+            let place = FinderPlace { shown: place.frame, ..place };
+            let painter = context.layer_painter(egui::LayerId::background());
+            if let Some(mesh) = finder.mesh() {
+                mesh.paint(&painter, &place, theme.palette());
+            }
+            Some(place)
+        }
         Content::Everything => {
             let wanted = panels.window_ui(context, &desk, finder.mesh().map(|mesh| mesh as &dyn FinderPicture));
             if !wanted.actions.is_empty() {

@@ -3,12 +3,14 @@
 use crate::drawing::{Role, Room, Weight};
 use crate::handover::page::{Page, PageWriter, Paper, TextStyle, fitted};
 
-use super::build::{DayPages, HOURS};
+use super::build::{DayPages, DayPart, HOURS};
 
 const MARGIN_PT: f64 = 30.0;
 const GAP_PT: f64 = 16.0;
 /// The share of the page's width that the stances' names take.
 const NAMES: f64 = 0.2;
+/// The share of it that the plan takes.
+const PLANS: f64 = 0.6;
 
 const BODY: TextStyle = TextStyle::new(9.0, Weight::Regular, Role::Ink);
 const SMALL: TextStyle = TextStyle::new(8.0, Weight::Regular, Role::Soft);
@@ -23,7 +25,6 @@ impl DayPages {
         layout.head();
         layout.hours();
         layout.plan();
-        layout.parts();
         layout.cautions();
         layout.finish()
     }
@@ -93,44 +94,45 @@ impl Layout<'_> {
         self.y += GAP_PT;
     }
 
-    /// The plan, as high as is left of the page where that is enough for it.
+    /// The plan, and beside it what to mind, the sun, the bag and the water, in one column.
     fn plan(&mut self) {
         let aspect = self.day.drawing.width_pt / self.day.drawing.height_pt.max(1.0);
-        self.room_for(200.0);
-        let room = Room {
-            left: MARGIN_PT,
-            top: self.y,
-            right: MARGIN_PT + self.wide(),
-            bottom: self.bottom().min(self.y + 330.0),
-        };
-        // In the middle of the page.
+        let left_pt = PLANS * self.wide();
+        let column = (MARGIN_PT + left_pt + GAP_PT, self.wide() - left_pt - GAP_PT);
+        let high = self.parts_high(column.1).max(left_pt / aspect);
+        self.room_for(high.min(self.bottom() - MARGIN_PT));
+        let top = self.y;
+        let room = Room { left: MARGIN_PT, top, right: MARGIN_PT + left_pt, bottom: self.bottom() };
         let placed = fitted(aspect, &room);
-        let aside = 0.5 * (room.right - placed.right);
-        let room = Room { left: placed.left + aside, right: placed.right + aside, ..placed };
-        self.y = self.page.drawing(&self.day.drawing, &room).bottom + GAP_PT;
+        let below = self.page.drawing(&self.day.drawing, &placed).bottom;
+        self.y = self.parts(column, top).max(below) + GAP_PT;
     }
 
-    fn parts(&mut self) {
-        let count = self.day.parts.len().max(1) as f64;
-        let each = (self.wide() - (count - 1.0) * GAP_PT) / count;
-        let line = |lead: &str, text: &str| if lead.is_empty() { text.to_owned() } else { format!("{lead} {text}") };
-        let high = |part: &super::build::DayPart| {
-            let lines = part.lines.iter().map(|(lead, text)| Self::high(&BODY, &line(lead, text), each) + 3.0);
-            HEADING.leading_pt() + 4.0 + lines.sum::<f64>()
+    fn part_line(lead: &str, text: &str) -> String {
+        if lead.is_empty() { text.to_owned() } else { format!("{lead} {text}") }
+    }
+
+    /// How high the column of parts gets.
+    fn parts_high(&self, width_pt: f64) -> f64 {
+        let high = |part: &DayPart| {
+            let lines = part.lines.iter().map(|(lead, text)| Self::high(&BODY, &Self::part_line(lead, text), width_pt));
+            HEADING.leading_pt() + 12.0 + lines.map(|high| high + 2.0).sum::<f64>()
         };
-        self.room_for(self.day.parts.iter().map(high).fold(0.0, f64::max));
-        let top = self.y;
-        for (index, part) in self.day.parts.iter().enumerate() {
-            let left = MARGIN_PT + index as f64 * (each + GAP_PT);
-            let mut y = self.page.paragraph(&part.heading, (left, top), each, &HEADING) + 4.0;
+        self.day.parts.iter().map(high).sum()
+    }
+
+    fn parts(&mut self, (left, width_pt): (f64, f64), top: f64) -> f64 {
+        let mut y = top;
+        for part in &self.day.parts {
+            y = self.page.paragraph(&part.heading, (left, y), width_pt, &HEADING) + 2.0;
             for (lead, text) in &part.lines {
                 let runs = [(&**lead, BODY.strong()), (&**text, BODY)];
                 let runs = if lead.is_empty() { &runs[1..] } else { &runs[..] };
-                y = self.page.runs(runs, (left, y), each) + 3.0;
+                y = self.page.runs(runs, (left, y), width_pt) + 2.0;
             }
-            self.y = self.y.max(y);
+            y += 10.0;
         }
-        self.y += GAP_PT;
+        y
     }
 
     fn cautions(&mut self) {

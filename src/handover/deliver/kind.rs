@@ -15,10 +15,11 @@ use crate::handover::compare::Comparison;
 use crate::handover::day_page::{DayPages, DayRequest};
 use crate::handover::document::Document;
 use crate::handover::exif::PictureForm;
+use crate::handover::film::{Film, FilmForm, PLATFORM_M, rise};
 use crate::handover::page::{Page, Paper};
 use crate::handover::places::{Places, PlacesForm};
 use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
-use crate::handover::sequence_page::sequence_page;
+use crate::handover::sequence_page::{film_page, sequence_page};
 use crate::handover::{
     Brand, BrandError, CardRequest, ClientSheet, DocumentSettings, FieldCard, PageWords, SheetOrder, SheetRequest,
     WordsError, client_sheet, field_card,
@@ -59,14 +60,16 @@ pub enum DeliveryKind {
     Places,
     /// The move from one stance to another, frame by frame.
     Sequence,
+    /// A moving picture through the stances, or rising at one.
+    Film,
     /// Stances side by side, figure by figure.
     Comparison,
 }
 
 impl DeliveryKind {
     /// All of them, in order.
-    pub const ALL: [Self; 7] =
-        [Self::Still, Self::Card, Self::Sheet, Self::Day, Self::Places, Self::Sequence, Self::Comparison];
+    pub const ALL: [Self; 8] =
+        [Self::Still, Self::Card, Self::Sheet, Self::Day, Self::Places, Self::Sequence, Self::Film, Self::Comparison];
 
     /// What it is called on screen.
     pub const fn words(self) -> &'static str {
@@ -77,6 +80,7 @@ impl DeliveryKind {
             Self::Day => "Order of the day",
             Self::Places => "Maps and GPS",
             Self::Sequence => "Sequence",
+            Self::Film => "Film",
             Self::Comparison => "Comparison",
         }
     }
@@ -85,7 +89,7 @@ impl DeliveryKind {
     pub const fn takes(self) -> StancesTaken {
         match self {
             Self::Still | Self::Card => StancesTaken::Current,
-            Self::Sheet | Self::Day | Self::Places | Self::Comparison => StancesTaken::Included,
+            Self::Sheet | Self::Day | Self::Places | Self::Film | Self::Comparison => StancesTaken::Included,
             Self::Sequence => StancesTaken::Ends,
         }
     }
@@ -100,6 +104,7 @@ impl DeliveryKind {
             Self::Day => file_stem(site, "day"),
             Self::Places => file_stem(site, "places"),
             Self::Sequence => file_stem(site, &names.join(" to ")),
+            Self::Film => file_stem(site, "film"),
             Self::Comparison => file_stem(site, "comparison"),
         }
     }
@@ -111,6 +116,7 @@ impl DeliveryKind {
             Self::Card => "end the card's name in .html or .pdf",
             Self::Day => "end the day's name in .html, .pdf, .ics or .gpx",
             Self::Places => "end the file's name in .gpx, .kml or .geojson",
+            Self::Film => "end the film's name in .png or .mp4",
             Self::Comparison => "end the comparison's name in .csv or .json",
             Self::Sheet | Self::Sequence => "name a folder",
         }
@@ -178,6 +184,24 @@ impl DeliveryKind {
                     units,
                 })
             }
+            Self::Film => {
+                let stops = match stances.as_slice() {
+                    [stance] => rise(stance, options.film_height_m),
+                    _ => stances,
+                };
+                DeliveryRequest::Film(Film {
+                    stops,
+                    seconds: options.film_seconds,
+                    per_second: options.film_per_second,
+                    width_px: options.width_px,
+                    samples: 4,
+                    look: options.look,
+                    theme: *theme,
+                    overlay: options.overlay,
+                    caption: options.film_caption,
+                    units,
+                })
+            }
             Self::Comparison => DeliveryRequest::Comparison { stances, settings },
         })
     }
@@ -213,7 +237,15 @@ pub struct DeliveryOptions {
     pub width_px: u32,
     /// Whether verticals, sides and the horizon are drawn over each frame.
     pub overlay: bool,
-    /// What the site is shown as in stills, sheets and sequences.
+    /// How long a film takes from stance to stance, in seconds.
+    pub film_seconds: f64,
+    /// How many frames a second a film has.
+    pub film_per_second: u16,
+    /// How high over the feet a film of one stance rises.
+    pub film_height_m: f64,
+    /// Whether the convergence stands under each frame of a film.
+    pub film_caption: bool,
+    /// What the site is shown as in stills, sheets, sequences and films.
     pub look: Look,
     /// How the day of the stances is spent.
     pub day_order: DaySettings,
@@ -253,6 +285,10 @@ impl DeliveryOptions {
             frames: 48,
             width_px: 720,
             overlay: true,
+            film_seconds: 4.0,
+            film_per_second: 24,
+            film_height_m: PLATFORM_M,
+            film_caption: true,
             look: Look::default(),
             day_order: DaySettings::default(),
             made: None,
@@ -356,6 +392,8 @@ pub enum DeliveryForm {
     Places(PlacesForm),
     /// The folder of a sequence.
     Sequence,
+    /// A film in this form.
+    Film(FilmForm),
     /// A comparison in this form.
     Comparison(ComparisonForm),
 }
@@ -376,6 +414,7 @@ impl DeliveryForm {
             (DeliveryKind::Day, Some("gpx")) => Some(Self::Day(DayForm::Route)),
             (DeliveryKind::Places, _) => PlacesForm::of(path).map(Self::Places),
             (DeliveryKind::Sequence, _) => Some(Self::Sequence),
+            (DeliveryKind::Film, _) => FilmForm::of(path).map(Self::Film),
             (DeliveryKind::Comparison, Some("csv")) => Some(Self::Comparison(ComparisonForm::Csv)),
             (DeliveryKind::Comparison, Some("json")) => Some(Self::Comparison(ComparisonForm::Json)),
             (DeliveryKind::Card | DeliveryKind::Day | DeliveryKind::Comparison, _) => None,
@@ -391,6 +430,7 @@ impl DeliveryForm {
             Self::Day(_) => DeliveryKind::Day,
             Self::Places(_) => DeliveryKind::Places,
             Self::Sequence => DeliveryKind::Sequence,
+            Self::Film(_) => DeliveryKind::Film,
             Self::Comparison(_) => DeliveryKind::Comparison,
         }
     }
@@ -398,7 +438,8 @@ impl DeliveryForm {
     /// What names of this form end in, with its point; empty for a folder.
     pub const fn ending(self) -> &'static str {
         match self {
-            Self::Still(PictureForm::Png) => ".png",
+            Self::Still(PictureForm::Png) | Self::Film(FilmForm::Animated) => ".png",
+            Self::Film(FilmForm::Video) => ".mp4",
             Self::Still(PictureForm::Jpeg) => ".jpg",
             Self::Card(PageForm::Html) => ".html",
             Self::Card(PageForm::Pdf) => ".pdf",
@@ -426,7 +467,9 @@ impl DeliveryForm {
         match self {
             Self::Sequence => Some(is_of_a_sequence),
             Self::Sheet => Some(is_of_a_sheet),
-            Self::Still(_) | Self::Card(_) | Self::Day(_) | Self::Places(_) | Self::Comparison(_) => None,
+            Self::Still(_) | Self::Card(_) | Self::Day(_) | Self::Places(_) | Self::Film(_) | Self::Comparison(_) => {
+                None
+            }
         }
     }
 }
@@ -459,6 +502,8 @@ pub enum DeliveryRequest {
     },
     /// A sequence.
     Sequence(Sequence),
+    /// A film.
+    Film(Film),
     /// A comparison.
     Comparison {
         /// The stances, the first being the one that others are compared with.
@@ -478,6 +523,7 @@ impl DeliveryRequest {
             Self::Day(_) => DeliveryKind::Day,
             Self::Places { .. } => DeliveryKind::Places,
             Self::Sequence(_) => DeliveryKind::Sequence,
+            Self::Film(_) => DeliveryKind::Film,
             Self::Comparison { .. } => DeliveryKind::Comparison,
         }
     }
@@ -526,6 +572,9 @@ impl DeliveryRequest {
                 Prepared::Places(Arc::new(places))
             }
             Self::Sequence(sequence) => Prepared::Sequence(Arc::new(sequence.frames(survey)?)),
+            Self::Film(film) => {
+                Prepared::Film(Arc::new(film.frames(survey)?.into_iter().map(|(frame, _)| frame).collect()))
+            }
             Self::Comparison { stances, settings } => {
                 let measured = |stance: &Stance| {
                     (stance.name.clone(), survey.measure(stance, settings).map_err(|error| error.to_string()))
@@ -555,6 +604,8 @@ pub enum Prepared {
     Places(Arc<Places>),
     /// The cameras of a sequence, with their figures.
     Sequence(Arc<Vec<SequenceFrame>>),
+    /// The cameras of a film, with their figures.
+    Film(Arc<Vec<SequenceFrame>>),
     /// A comparison.
     Comparison(Arc<Comparison>),
 }
@@ -567,6 +618,7 @@ impl Prepared {
             Self::Still(_) | Self::Card(_) | Self::Sheet(_) | Self::Day(_) => None,
             Self::Places(places) => Some(Arc::new(places.document(units))),
             Self::Sequence(frames) => Some(Arc::new(sequence_page(frames))),
+            Self::Film(frames) => Some(Arc::new(film_page(frames))),
             Self::Comparison(comparison) => Some(Arc::new(comparison.document(units))),
         }
     }
@@ -582,7 +634,7 @@ impl Prepared {
             Self::Card(card) => Some(card.pages()),
             Self::Sheet(sheet) => Some(sheet.pages()),
             Self::Day(day) => Some(day.pages()),
-            Self::Still(_) | Self::Places(_) | Self::Sequence(_) | Self::Comparison(_) => None,
+            Self::Still(_) | Self::Places(_) | Self::Sequence(_) | Self::Film(_) | Self::Comparison(_) => None,
         }
     }
 }

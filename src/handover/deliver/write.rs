@@ -53,6 +53,8 @@ pub enum DeliveredContent {
     Places(Arc<Places>),
     /// The cameras of a sequence.
     Sequence(Arc<Vec<SequenceFrame>>),
+    /// How large a film is, in bytes.
+    Film(usize),
     /// A comparison.
     Comparison(Arc<Comparison>),
 }
@@ -71,6 +73,13 @@ pub fn deliver(
     let form = destination.check(request.kind())?;
     if let DeliveryRequest::Sequence(sequence) = request {
         return deliver_sequence(survey, sequence, destination, progress);
+    }
+    if let (DeliveryRequest::Film(film), DeliveryForm::Film(film_form)) = (request, form) {
+        let content = film.file(survey, film_form, progress)?;
+        progress.check()?;
+        let write = |path: &Path, replace| Ok(write_together(&[(path, &content)], replace)?);
+        let (path, ()) = destination.write(form, write)?;
+        return Ok(Delivered { path, content: DeliveredContent::Film(content.len()) });
     }
     // A picture that was prepared to be looked at may be of another form.
     let prepared = match (prepared.filter(|prepared| !matches!(prepared, Prepared::Still(_))), form) {

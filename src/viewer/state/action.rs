@@ -10,6 +10,7 @@ use super::notices::NoticeAction;
 use super::prints::PrintAction;
 use super::search::SearchAction;
 use super::settings::SettingAction;
+use super::showing::ShowAction;
 use super::work::WorkAction;
 
 /// One thing that the walker does; each store takes its own.
@@ -35,6 +36,8 @@ pub enum Action {
     Setting(SettingAction),
     /// The list of notices.
     Notice(NoticeAction),
+    /// The presentation.
+    Show(ShowAction),
     /// Work in the background.
     Work(WorkAction),
 }
@@ -60,6 +63,7 @@ actions_of!(
     FileAction => File,
     SettingAction => Setting,
     NoticeAction => Notice,
+    ShowAction => Show,
     WorkAction => Work,
 );
 

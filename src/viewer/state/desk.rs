@@ -32,6 +32,7 @@ use super::plan_file::PlanParts;
 use super::prints::PrintStore;
 use super::search::{SearchInputs, SearchStore};
 use super::settings::{SettingStore, Settings};
+use super::showing::ShowingStore;
 use super::shown_site::ShownSite;
 use super::thumbnails::ThumbnailStore;
 use super::ways::{WaysInputs, WaysStore};
@@ -53,6 +54,7 @@ pub use super::opening::{StartError, first_stance};
 pub use super::prints::{Pinned, PrintAction};
 pub use super::search::{LOWEST, SearchAction, SearchRequest, SearchView};
 pub use super::settings::SettingAction;
+pub use super::showing::ShowAction;
 pub use super::site_change::{Picked, SiteChange};
 pub use super::site_file::SiteSaving;
 pub use super::underlay::UnderlayView;
@@ -75,6 +77,7 @@ pub struct Desk {
     search: SearchStore,
     ways: WaysStore,
     delivery: DeliveryStore,
+    showing: ShowingStore,
     files: FileStore,
     settings: SettingStore,
     notices: NoticeStore,
@@ -118,6 +121,7 @@ impl Desk {
             search: SearchStore::default(),
             ways: WaysStore::default(),
             delivery: DeliveryStore::new(),
+            showing: ShowingStore::default(),
             settings: SettingStore::new(settings),
             notices,
             thumbnails: ThumbnailStore::default(),
@@ -154,6 +158,22 @@ impl Desk {
             Action::Notice(action) => {
                 self.notices.act(action);
                 effects.change();
+            }
+            Action::Show(action) => {
+                let (prints, delivery, survey) = (&self.prints, &self.delivery, self.site.survey());
+                let current = self.camera.stance();
+                let chosen = || {
+                    let saved = &survey.model.site.stances;
+                    match (prints.prints(), saved.is_empty()) {
+                        ([], false) => saved.clone(),
+                        ([], true) => vec![current.clone()],
+                        (prints, _) => {
+                            let going_in = prints.iter().filter(|print| delivery.goes_in(print.id));
+                            going_in.map(|print| Stance { name: print.name.clone(), ..print.stance.clone() }).collect()
+                        }
+                    }
+                };
+                self.showing.act(action, survey, chosen, effects);
             }
             Action::Work(WorkAction::Cancel(work)) => {
                 self.works.cancel(work);

@@ -69,7 +69,8 @@ impl ExactStore {
         settings: &SettingStore,
         effects: &mut Effects,
     ) {
-        let is_shown = settings.all().finder_look == Look::Materials && settings.desk_name() == DeskName::Walk;
+        let is_shown = settings.all().finder_look == Look::Materials
+            && matches!(settings.desk_name(), DeskName::Walk | DeskName::HandOver);
         let of = self.key(site, camera);
         let same = |known: Option<&ExactKey>| known == Some(&of);
         if self.making.as_ref().is_some_and(|(_, making)| !is_shown || *making != of)

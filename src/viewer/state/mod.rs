@@ -23,6 +23,7 @@ mod prints;
 mod search;
 pub mod settings;
 mod settings_file;
+mod showing;
 mod shown_site;
 mod site_change;
 mod site_file;

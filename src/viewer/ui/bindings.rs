@@ -5,6 +5,7 @@ use bevy_egui::egui::{Key, Modifiers};
 use crate::site::Aim;
 use crate::viewer::state::desk::{
     Action, CameraAction, CameraMove, DeliveryAction, Desk, DeskName, FileAction, PrintAction, SettingAction,
+    ShowAction,
 };
 
 /// A line of the help, and what is done when its keys go down.
@@ -190,6 +191,13 @@ pub(super) const BINDINGS: &[Binding] = &[
             command(Key::Minus, |desk, _| text_size(desk, -1.0)),
             command(Key::Num0, |_, _| act(SettingAction::TextSize(1.0))),
         ],
+    },
+    Binding {
+        group: "Window",
+        keys: "Ctrl F",
+        words: "the prints full screen: left and right go through them, Enter glides on, up and down move the camera, Space \
+                or U held flicks, Escape returns",
+        presses: &[command(Key::F, |_, _| act(ShowAction::Begin))],
     },
     Binding {
         group: "Window",

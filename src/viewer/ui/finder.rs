@@ -81,18 +81,16 @@ impl OverlayCache {
 }
 
 /// Where the finder's frame and its surround go in an area.
-pub(super) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
-    let camera = match desk.straightened() {
-        Some(Ok(straight)) => &straight.camera,
-        _ => &desk.measured().standing.camera,
-    };
+pub(in crate::viewer) fn placed(desk: &Desk, area: Rect) -> FinderPlace {
+    let (camera, _) = desk.shown_camera();
     let aspect = screen(camera.frame.width_mm / camera.frame.height_mm);
-    let margin = if desk.settings().surround { 1.0 + 2.0 * SURROUND } else { 1.0 };
+    let surround = desk.settings().surround && !desk.is_showing();
+    let margin = if surround { 1.0 + 2.0 * SURROUND } else { 1.0 };
     let room = (area.size() / margin).max(Vec2::splat(1.0));
     let size =
         if room.x / room.y > aspect { Vec2::new(room.y * aspect, room.y) } else { Vec2::new(room.x, room.x / aspect) };
     let frame = Rect::from_center_size(area.center(), size);
-    let shown = if desk.settings().surround { area.intersect(frame.expand2(size * SURROUND * 1.6)) } else { frame };
+    let shown = if surround { area.intersect(frame.expand2(size * SURROUND * 1.6)) } else { frame };
     FinderPlace { frame, shown }
 }
 

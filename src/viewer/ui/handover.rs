@@ -11,6 +11,7 @@ use super::slider::{AnyEnd, Slider, plain_number};
 use super::style::{WindowStyle, button, button_width, choice, main_button, text_button};
 use crate::day::WantedLight;
 use crate::handover::deliver::{ComparisonForm, DayForm, DeliveryForm, DeliveryKind, IfExists, PageForm};
+use crate::handover::film::FilmForm;
 use crate::handover::page::PaperSize;
 use crate::handover::places::PlacesForm;
 use crate::handover::sequence::MOST_FRAMES;
@@ -60,6 +61,7 @@ pub(super) fn delivery_ui(
         DeliveryKind::Day => order_ui(ui, panel, &mut options, input, actions),
         DeliveryKind::Places => places_ui(ui, panel, &mut options, actions),
         DeliveryKind::Sequence => sequence_ui(ui, panel, view, &mut options, actions),
+        DeliveryKind::Film => film_ui(ui, panel, &mut options, actions),
         DeliveryKind::Comparison => comparison_ui(ui, panel, &mut options, actions),
     }
     if options != *view.options {
@@ -530,6 +532,17 @@ fn sequence_ui(
     if let Some(Some(frames)) = frames.ui(ui, style) {
         options.frames = whole(frames);
     }
+    width_ui(ui, style, options);
+    let response = ui.checkbox(&mut options.overlay, style.plain("Draw the verticals"));
+    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("draw the verticals on each frame"));
+    look_ui(ui, style, options);
+    if button(ui, style, "Save the sequence", ui.available_width()).clicked() {
+        actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
+    }
+}
+
+/// How wide the frames are.
+fn width_ui(ui: &mut Ui, style: &WindowStyle, options: &mut DeliveryOptions) {
     let pixels = Slider {
         name: "width in pixels",
         caption: "Width, pixels",
@@ -544,12 +557,63 @@ fn sequence_ui(
     if let Some(Some(pixels)) = pixels.ui(ui, style) {
         options.width_px = whole(pixels);
     }
-    let response = ui.checkbox(&mut options.overlay, style.plain("Draw the verticals"));
-    ui.ctx().accesskit_node_builder(response.id, |node| node.set_label("draw the verticals on each frame"));
-    look_ui(ui, style, options);
-    if button(ui, style, "Save the sequence", ui.available_width()).clicked() {
-        actions.push(DeliveryAction::Write(DeliveryForm::Sequence).into());
+}
+
+fn film_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions, actions: &mut Vec<Action>) {
+    let style = &panel.style;
+    note(
+        ui,
+        style,
+        "A moving picture through the prints. Of one stance alone: what the picture does as the camera rises.",
+    );
+    prints_ui(ui, panel, options);
+    let number = |name, caption, stops, range, value, written: &dyn Fn(f64) -> String, ui: &mut Ui| {
+        let any = AnyEnd::Nowhere;
+        let slider =
+            Slider { name, caption, stops, any, value: Some(value), range, written, read: &plain_number, note: None };
+        slider.ui(ui, style).flatten()
+    };
+    let going_in = panel.desk.prints().iter().filter(|pinned| !options.left_out.contains(&pinned.print.id)).count();
+    if going_in < 2 {
+        let units = panel.units();
+        let stops: &[f64] = &[2.0, 4.0, 6.0, 8.0, 12.0, 20.0, 40.0];
+        let height = |height_m: f64| units.length(height_m, 1);
+        let to_m = options.film_height_m;
+        if let Some(height_m) = number("rises to", "Rises to, metres", stops, (0.5, 60.0), to_m, &height, ui) {
+            options.film_height_m = height_m;
+        }
     }
+    let seconds = |seconds: f64| format!("{seconds:.1} s");
+    let stops: &[f64] = &[2.0, 3.0, 4.0, 6.0, 8.0, 12.0];
+    let named = ("seconds from stance to stance", "Seconds, each move");
+    if let Some(time_s) = number(named.0, named.1, stops, (0.5, 16.0), options.film_seconds, &seconds, ui) {
+        options.film_seconds = time_s;
+    }
+    let stops: &[f64] = &[8.0, 12.0, 24.0, 25.0, 30.0, 60.0];
+    let per_second = f64::from(options.film_per_second);
+    let rate = |rate: f64| format!("{rate:.0}");
+    if let Some(rate) = number("frames per second", "Frames per second", stops, (1.0, 60.0), per_second, &rate, ui) {
+        options.film_per_second = rate.round().clamp(1.0, 60.0) as u16;
+    }
+    width_ui(ui, style, options);
+    for (ticked, words) in
+        [(&mut options.overlay, "Draw the verticals"), (&mut options.film_caption, "Figures under each frame")]
+    {
+        let response = ui.checkbox(ticked, style.plain(words));
+        ui.ctx().accesskit_node_builder(response.id, |node| node.set_label(format!("{words} of the film")));
+    }
+    look_ui(ui, style, options);
+    let half = 0.5 * (ui.available_width() - style.px(6.0));
+    ui.horizontal(|ui| {
+        for (word, hint, form) in [
+            ("Save video", "AV1 in an .mp4 file", FilmForm::Video),
+            ("Save animation", "an animated .png", FilmForm::Animated),
+        ] {
+            if button(ui, style, word, half).on_hover_text(hint).clicked() {
+                actions.push(DeliveryAction::Write(DeliveryForm::Film(form)).into());
+            }
+        }
+    });
 }
 
 /// One end of the way: which print it is.

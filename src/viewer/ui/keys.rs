@@ -9,7 +9,7 @@ use bevy_egui::egui::{self, Event, Key, Modifiers, MouseWheelUnit, PointerButton
 
 use crate::angle::Angle;
 use crate::viewer::render::finder_mesh::FinderPlace;
-use crate::viewer::state::desk::{Action, CameraAction, CameraMove, Desk};
+use crate::viewer::state::desk::{Action, CameraAction, CameraMove, Desk, ShowAction};
 
 use super::bindings::pressed;
 
@@ -81,6 +81,10 @@ impl HeldKeys {
 
     /// What the keys ask for after `since_s` seconds. Keys typed into a text field mean what they say there.
     pub(in crate::viewer) fn take(&mut self, events: &[Event], typing: bool, since_s: f64, desk: &Desk) -> Vec<Action> {
+        if desk.is_showing() {
+            self.held.clear();
+            return self.shown(events);
+        }
         let mut actions = Vec::new();
         // A key that goes down and up within one frame has been held for that frame.
         let mut held = self.held.clone();
@@ -116,6 +120,32 @@ impl HeldKeys {
             return actions;
         }
         actions.extend(self.moves(&held, since_s, desk));
+        actions
+    }
+
+    /// What keys mean while the chosen stances are shown full screen.
+    fn shown(&mut self, events: &[Event]) -> Vec<Action> {
+        let mut actions = Vec::new();
+        for event in events {
+            let Event::Key { key, pressed, .. } = event else { continue };
+            if !pressed {
+                self.down.remove(key);
+            }
+            // A keyboard that repeats a held key does not make it act once more.
+            let action = match (key, *pressed && self.down.insert(*key)) {
+                (Key::ArrowRight | Key::PageDown, true) => ShowAction::Step(1),
+                (Key::ArrowLeft | Key::PageUp, true) => ShowAction::Step(-1),
+                (Key::ArrowUp, true) => ShowAction::Rise { up: true },
+                (Key::ArrowDown, true) => ShowAction::Rise { up: false },
+                (Key::Enter, true) => ShowAction::Glide,
+                (Key::Space | Key::U, true) => ShowAction::Flick,
+                // What is held is flicked back.
+                (Key::U, false) if !pressed => ShowAction::Flick,
+                (Key::Escape, true) => ShowAction::End,
+                _ => continue,
+            };
+            actions.push(action.into());
+        }
         actions
     }
 

@@ -54,5 +54,6 @@ mod ways;
 mod window;
 
 pub use super::render::finder_mesh::FinderPlace;
+pub(in crate::viewer) use finder::placed;
 pub use finder_picture::FinderPicture;
 pub use panels::{Panels, WindowOutput};

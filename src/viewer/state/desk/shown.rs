@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use crate::faults::SiteFault;
 use crate::handover::plane_of;
-use crate::optics::Lens;
+use crate::optics::{Camera, Lens};
 use crate::place::{Declination, declination};
 use crate::plan::{Plan, PrintId};
+use crate::pose::Pose;
 use crate::site::{PlanPoint, SiteProblems, Stance, Sun};
 use crate::still::Look;
 use crate::survey::{MeasureSettings, Measured, Survey};
@@ -40,6 +41,32 @@ impl Desk {
     /// Grows when another site is opened, and not when the same one changes.
     pub fn site_opened(&self) -> u64 {
         self.site.opened()
+    }
+
+    /// Whether the chosen stances are shown full screen.
+    pub fn is_showing(&self) -> bool {
+        self.showing.is_on()
+    }
+
+    /// Whether the camera of the presentation is under way.
+    pub fn is_gliding(&self) -> bool {
+        self.showing.is_moving()
+    }
+
+    /// The stance that the presentation shows, or has just left.
+    pub fn shown_stance(&self) -> Option<&Stance> {
+        self.showing.stance()
+    }
+
+    /// The camera whose picture is shown, and how it is turned: that of the presentation, the straightened one, or the camera as
+    /// it stands.
+    pub fn shown_camera(&self) -> (Camera, Pose) {
+        let standing = &self.measured().standing;
+        match (self.showing.shown(), self.straightened()) {
+            (Some(shown), _) => shown,
+            (None, Some(Ok(straight))) => (straight.camera, Pose { attitude: straight.attitude, ..standing.pose }),
+            (None, _) => (standing.camera, standing.pose),
+        }
     }
 
     /// The stance as described now.

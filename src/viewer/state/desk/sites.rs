@@ -151,6 +151,7 @@ impl Desk {
     /// Shows a site in place of the one that is shown: the same one, changed.
     pub(super) fn show_site(&mut self, survey: Arc<Survey>, how: SiteShow, effects: &mut Effects) {
         self.site.show(survey);
+        self.showing.end();
         let survey = self.site.survey();
         match how {
             SiteShow::Tried => self.camera.follow_trial(survey, None),

@@ -81,6 +81,7 @@ pub(in crate::viewer::state) fn write(
     match delivered.content {
         DeliveredContent::Sheet { .. } => text.push_str(&format!(": {PAGE_NAME} and {PAPER_NAME}")),
         DeliveredContent::Sequence(frames) => text.push_str(&format!(": {} frames and {ANIMATED}", frames.len())),
+        DeliveredContent::Film(bytes) => text.push_str(&format!(": {:.1} MB", bytes as f64 / 1e6)),
         DeliveredContent::Places(places) => {
             for why in &places.left_out {
                 text.push_str(&format!("\nleft out: {why}"));
