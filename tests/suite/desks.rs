@@ -308,8 +308,14 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     desk.act(DeliveryAction::Brand(Some(brand.clone())));
     let keep = desk.prints()[0].print.id;
     let left_out = desk.prints().iter().map(|pinned| pinned.print.id).filter(|id| *id != keep).collect();
-    let options =
-        DeliveryOptions { left_out, title: "The stack, seen from the yard".into(), ..desk.delivery().options.clone() };
+    let options = DeliveryOptions {
+        left_out,
+        title: "The stack, seen from the yard".into(),
+        headline: "So steht er gerade.".into(),
+        said: vec![(keep, "Hier ist Platz.".into())],
+        words: "de".into(),
+        ..desk.delivery().options.clone()
+    };
     desk.act(DeliveryAction::SetOptions(Box::new(options)));
     assert!(desk.settle(PATIENCE));
     let Some(Ok(Prepared::Sheet(sheet))) = desk.delivery().prepared.cloned() else {
@@ -317,6 +323,9 @@ fn desks_hand_a_sheet_over_with_the_users_own_title() {
     };
     assert_eq!((&*sheet.title, sheet.chosen.number), ("The stack, seen from the yard", 1));
     assert!(sheet.second.is_none() && sheet.others.is_empty());
+    // In the planner's words and the client's language.
+    assert_eq!((&*sheet.headline, &*sheet.why), ("So steht er gerade.", "Hier ist Platz."));
+    assert!(sheet.html().expect("a page").contains("<html lang=\"de\">"));
     desk.act(DeliveryAction::Write(DeliveryForm::Sheet));
     assert!(desk.settle(PATIENCE));
     let written = listing(&home);
@@ -417,7 +426,8 @@ fn desks_hand_over_by_name() {
         let asked = asked(&mut harness);
         assert!(asked.contains(&action), "'{name}' asked for {asked:?}");
     }
-    assert!(harness.query_by_label_contains("What the finder shows from").is_some());
+    // The very page stands in the window, with its words.
+    assert!(harness.query_by_label_contains("Before you press").is_some());
     // What is in the way is asked about.
     harness.state_mut().acts = true;
     harness.state_mut().desk.act(DeliveryAction::ShowPage(DeliveryKind::Places));

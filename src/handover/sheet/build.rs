@@ -253,7 +253,8 @@ impl Builder<'_> {
             let proportion = proportion.to_string().into();
             shapes.push(Shape { picture, name: name.into(), proportion, text: text.into() });
         }
-        Ok(shapes)
+        // One alone is no choice.
+        Ok(if shapes.len() > 1 { shapes } else { Vec::new() })
     }
 
     /// The recommended stance aimed for a shape, if its picture can be delivered so.

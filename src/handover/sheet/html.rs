@@ -93,7 +93,7 @@ impl ClientSheet {
                 }
                 (self.received(pictures, &self.received)?)
                 @if !self.others.is_empty() {
-                    section {
+                    section.looked {
                         h2.large { (words.others_heading()) }
                         div.others {
                             @for other in &self.others {
@@ -157,7 +157,7 @@ impl ClientSheet {
         let label = &self.chosen.label;
         let delivered = self.words.picture_from(label, &words.delivered());
         Ok(html! {
-            section {
+            section.receive {
                 h2.large { (words.receive_heading()) }
                 div.received {
                     @if let Some(taken) = &received.taken {

@@ -26,7 +26,7 @@ impl ClientSheet {
     pub fn pages(&self) -> Vec<Page> {
         let layout = Layout { sheet: self, size_pt: self.paper.size_pt() };
         let mut pages = vec![layout.first(), layout.second()];
-        pages.extend(self.figures.as_ref().map(|figures| layout.figures(figures)));
+        pages.extend(self.figures.as_ref().filter(|_| !layout.is_sparse()).map(|figures| layout.figures(figures)));
         pages
     }
 }
@@ -50,7 +50,12 @@ impl Layout<'_> {
     }
 
     fn count(&self) -> usize {
-        2 + usize::from(self.sheet.figures.is_some())
+        2 + usize::from(self.sheet.figures.is_some() && !self.is_sparse())
+    }
+
+    /// Whether there is little more than the recommendation to show.
+    fn is_sparse(&self) -> bool {
+        self.sheet.others.is_empty() && self.sheet.shapes.is_empty()
     }
 
     /// The number of a page, and what pictures are and are not.
@@ -304,11 +309,44 @@ impl Layout<'_> {
             page.paragraph(closing, (body.left, body.bottom + 6.0), width_pt, &BODY);
         }
         match self.sheet.paper.turned {
+            _ if self.is_sparse() => self.second_sparse(&mut page, &body),
             Orientation::Landscape => self.second_landscape(&mut page, &body),
             Orientation::Portrait => self.second_portrait(&mut page, &body),
         }
         self.foot(&mut page, 2, &self.sheet.footer);
         page.finish()
+    }
+
+    /// What one receives and what is to be decided, and the plan once more, as large as there is room; then the figures.
+    fn second_sparse(&self, page: &mut PageWriter, room: &Room) {
+        let (sheet, wide) = (self.sheet, room.right - room.left);
+        let mut body = *room;
+        if let Some(figures) = &sheet.figures {
+            let high = height_of(self.size_pt, |page| self.table(page, figures, (room.left, 0.0), wide));
+            body.bottom -= high + GAP_PT;
+            self.table(page, figures, (room.left, body.bottom + GAP_PT), wide);
+        }
+        let upright = aspect_of(&sheet.chosen.picture) < 1.0;
+        if sheet.paper.turned == Orientation::Landscape {
+            let left =
+                Room { right: body.left + if sheet.received.taken.is_some() { 0.5 } else { 0.42 } * wide, ..body };
+            self.received(page, &left);
+            let column = Room { left: left.right + GAP_PT, ..body };
+            let y = self.decisions(page, (column.left, column.top + 4.0), column.right - column.left);
+            self.plan(page, &Room { top: y + 12.0, ..column });
+            return;
+        }
+        let upper = Room { bottom: body.top + 0.5 * (body.bottom - body.top), ..body };
+        let y = if upright && sheet.received.taken.is_none() {
+            let left = Room { right: body.left + 0.5 * wide, ..upper };
+            let at = left.right + GAP_PT;
+            let y = self.decisions(page, (at, body.top + 30.0), body.right - at);
+            self.received(page, &left).max(y)
+        } else {
+            let y = self.received(page, &upper);
+            self.decisions(page, (body.left, y + GAP_PT), wide)
+        };
+        self.plan(page, &Room { top: y + GAP_PT, ..body });
     }
 
     /// What one receives beside what else there was and what is to be decided, the shapes below.
@@ -374,8 +412,9 @@ impl Layout<'_> {
         }
     }
 
-    /// The picture as it is taken with the outline of what is kept, and as it is delivered with a plumb line.
-    fn received(&self, page: &mut PageWriter, room: &Room) {
+    /// The picture as it is taken with the outline of what is kept, and as it is delivered with a plumb line; where that ends.
+    fn received(&self, page: &mut PageWriter, room: &Room) -> f64 {
+        let mut end = room.top;
         let sheet = self.sheet;
         let y =
             page.paragraph(&sheet.words.receive_heading(), (room.left, room.top - 3.0), room.right - room.left, &TITLE)
@@ -408,14 +447,14 @@ impl Layout<'_> {
             let ring: Vec<CanvasPoint> = taken.kept.iter().map(corner).collect();
             page.area(ring, None, Some(Role::Ink.pen(1.3)));
             let runs = [(taken_lead.as_str(), BODY_TAKEN.strong()), (&*taken.text, BODY_TAKEN)];
-            page.runs(&runs, (left, placed.bottom + 6.0), each);
+            end = page.runs(&runs, (left, placed.bottom + 6.0), each);
             left += each + gap;
         }
         let placed = page.picture(&sheet.chosen.picture, &Room { left, top: y, right: left + each, bottom: y + high });
         let middle = 0.5 * (placed.left + placed.right);
         page.plumb(middle, placed.top, placed.bottom - 2.0);
         let runs = [(delivered_lead.as_str(), BODY_TAKEN.strong()), (&*sheet.received.delivered, BODY_TAKEN)];
-        page.runs(&runs, (left, placed.bottom + 6.0), each);
+        page.runs(&runs, (left, placed.bottom + 6.0), each).max(end)
     }
 
     /// What else was looked at, in rows of small pictures.
@@ -520,30 +559,35 @@ impl Layout<'_> {
     fn figures(&self, figures: &Figures) -> Page {
         let mut page = PageWriter::new(self.size_pt);
         let inner = self.inner();
-        let wide = inner.right - inner.left;
-        let mut y = page.paragraph(&self.sheet.words.figures_heading(), (inner.left, inner.top), wide, &TITLE) + 8.0;
+        let y = self.table(&mut page, figures, (inner.left, inner.top), inner.right - inner.left);
+        self.plan(&mut page, &Room { top: y + GAP_PT, ..inner });
+        self.foot(&mut page, 3, "");
+        page.finish()
+    }
+
+    /// Figures under their heading, a standpoint a row; where they end.
+    fn table(&self, page: &mut PageWriter, figures: &Figures, (left, top): CanvasPoint, wide: f64) -> f64 {
+        let mut y = page.paragraph(&self.sheet.words.figures_heading(), (left, top), wide, &TITLE) + 8.0;
         let first = 0.2 * wide;
         let each = (wide - first) / figures.columns.len().saturating_sub(1).max(1) as f64;
-        let column = |index: usize| inner.left + first + index as f64 * each;
+        let column = |index: usize| left + first + index as f64 * each;
         if let Some((name, columns)) = figures.columns.split_first() {
-            let mut end = page.paragraph(name, (inner.left, y), first - 8.0, &SMALL);
+            let mut end = page.paragraph(name, (left, y), first - 8.0, &SMALL);
             for (index, text) in columns.iter().enumerate() {
                 end = end.max(page.paragraph(text, (column(index), y), each - 6.0, &SMALL));
             }
             y = end + 2.0;
         }
         for (number, name, cells) in &figures.rows {
-            page.rule((inner.left, y), wide, Role::Line.pen(0.8));
-            page.disc(*number, (inner.left + 7.5, y + 11.0), 7.0);
-            let mut end = page.paragraph(name, (inner.left + 20.0, y + 4.0), first - 28.0, &BODY.strong());
+            page.rule((left, y), wide, Role::Line.pen(0.8));
+            page.disc(*number, (left + 7.5, y + 11.0), 7.0);
+            let mut end = page.paragraph(name, (left + 20.0, y + 4.0), first - 28.0, &BODY.strong());
             for (index, cell) in cells.iter().enumerate() {
                 end = end.max(page.paragraph(cell, (column(index), y + 4.0), each - 6.0, &BODY));
             }
             y = end.max(y + 20.0) + 3.0;
         }
-        self.plan(&mut page, &Room { top: y + GAP_PT, ..inner });
-        self.foot(&mut page, 3, "");
-        page.finish()
+        y
     }
 }
 

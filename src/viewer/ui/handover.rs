@@ -338,7 +338,11 @@ fn sheet_prints_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut Delivery
     line_ui(ui, style, &mut options.headline, "the recommendation in your words", "recommendation", 200);
     for (place, (index, id, name)) in included.iter().enumerate() {
         ui.horizontal(|ui| {
-            ui.label(style.note(format!("{}  {name}", place + 1)).color(style.ink()));
+            let room = Vec2::new((ui.available_width() - style.px(104.0)).max(style.px(40.0)), style.px(18.0));
+            ui.allocate_ui(room, |ui| {
+                let words = style.note(format!("{}  {name}", place + 1)).color(style.ink());
+                ui.add(egui::Label::new(words).truncate());
+            });
             let before = place.checked_sub(1).and_then(|place| included.get(place));
             if let Some((earlier, ..)) = before
                 && text_button(ui, style, "Earlier", &format!("{name} earlier")).clicked()
