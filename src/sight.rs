@@ -25,7 +25,6 @@ use crate::site::{Model, Terrain};
 use self::axes::{RayAxes, length};
 use self::hierarchy::{Hierarchy, Leaf, Spread, TOGETHER};
 use self::relief::Relief;
-use self::seams::Part;
 
 pub use self::seams::{Joined, PixelCorners, PixelSet, Sole, TILE_SIDE, TileSeams};
 pub use self::shade::{DistantLight, Patch};
@@ -78,7 +77,6 @@ pub struct Bundle {
     placed: Vec<(bool, bool, [f64; 4])>,
     waiting: Vec<u32>,
     pieces: Vec<(usize, usize, usize)>,
-    parts: Vec<Part>,
 }
 
 /// Up to four triangles of a bundle.

@@ -72,7 +72,7 @@ pub(super) struct StillArguments {
     sixteen_bits: bool,
     /// Draw the edge of the final picture over the picture as taken
     #[arg(long, conflicts_with = "straightened")]
-    crop: bool,
+    show_crop: bool,
     /// Picture as taken and final picture side by side, in the width that is asked for
     #[arg(long, conflicts_with = "straightened")]
     before_after: bool,
@@ -177,7 +177,7 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
         moment,
         surround: arguments.surround.into(),
         depth: if arguments.sixteen_bits { Depth::Sixteen } else { Depth::Eight },
-        crop: arguments.crop,
+        crop: arguments.show_crop,
         before_after: arguments.before_after,
         every_ray: false,
     };

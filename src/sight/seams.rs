@@ -110,7 +110,7 @@ impl TileSeams {
 
 /// What a tile sees of one triangle, or of level ground or water.
 #[derive(Debug)]
-pub(super) struct Part {
+struct Part {
     group: Group,
     surface: Surface,
     /// Which pixels it may be seen in.
@@ -231,7 +231,7 @@ impl Sight {
     /// `straight` says whether they lie between those at the tile's corners.
     pub fn seams(
         &self,
-        bundle: &mut Bundle,
+        bundle: &Bundle,
         eye: &WorldPoint,
         (corners, straight): (&PixelCorners, bool),
         mut joined: impl FnMut(u32, u32) -> Joined,
@@ -239,8 +239,7 @@ impl Sight {
         if !bundle.few || bundle.found.len() > MOST {
             return TileSeams::UNKNOWN;
         }
-        let Bundle { found, parts, .. } = bundle;
-        parts.clear();
+        let mut parts = Vec::with_capacity(bundle.found.len() + 2);
         let fan = Fan::of(corners, straight, |vector| self.axes.turn(vector));
         let origin = wide(self.axes.point(eye));
         for (level_m, group) in [(self.level_ground_m, Group::LevelGround), (self.water_m, Group::Water)] {
@@ -250,7 +249,7 @@ impl Sight {
                 None => return TileSeams::UNKNOWN,
             }
         }
-        for (_, place, corners) in found.iter() {
+        for (_, place, corners) in &bundle.found {
             let around = corners.map(|corner| wide(corner) - origin);
             let met = self.surfaces.get(*place as usize).copied().unwrap_or(Surface::Ground);
             let (group, seams) = match met {
@@ -266,9 +265,9 @@ impl Sight {
                 None => return TileSeams::UNKNOWN,
             }
         }
-        join_flat(parts);
-        hide(parts, &fan);
-        sum_up(parts)
+        join_flat(&mut parts);
+        hide(&mut parts, &fan);
+        sum_up(&parts)
     }
 
     /// Along which sides a triangle of the ground may be its outline: all where it turns away from the eye, and where the

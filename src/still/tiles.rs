@@ -422,7 +422,7 @@ impl<'t> TileRenderer<'t> {
         // Where two triangles of a surface meet, each knows only the lines that come near itself.
         let mut bare = table.pen.is_none() || grid.is_some();
         let corners = (&corners, grid.is_some());
-        let seams = table.sight.seams(&mut self.bundle, &table.taking.eye, corners, |block, triangle| {
+        let seams = table.sight.seams(&self.bundle, &table.taking.eye, corners, |block, triangle| {
             if let (Some(pen), Some(grid)) = (table.pen, grid) {
                 bare = bare && table.surfaces.is_bare(block, triangle, grid, pen, &mut self.at_hand);
             }

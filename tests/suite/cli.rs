@@ -908,7 +908,8 @@ fn margins_of_ones_own_are_kept_by_every_aim() {
 fn every_command_that_writes_a_file_says_where_by_o_and_out() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut writers = vec![
-        "still", "card", "sheet", "draw", "repeat", "sequence", "places", "search", "bring", "tour", "compare", "day",
+        "still", "card", "sheet", "draw", "repeat", "sequence", "film", "places", "search", "bring", "tour", "compare",
+        "day",
     ];
     if cfg!(feature = "viewer") {
         writers.push("view");

@@ -31,6 +31,8 @@
 //! - `still`: the picture shows what the measurements say
 //! - `pictures`: pictures tell how they were taken, and records are taken up again
 //! - `places`: places, comparisons and sequences as other programs read them; full disks, closed folders, hostile names
+//! - `film`: films go where they should, and other programs play them
+//! - `showing`: the prints full screen, gone through, flicked, glided and raised
 //! - `new_sites`: a few answers make a site that is what was asked for, and measures at once
 //! - `light`: sun, shadow and clocks as published, by ruler and by stepped rays; the order of a day; calendars read back
 //! - `oracle_light`: where pvlib puts the sun, and when it lets it rise and set, live
@@ -66,6 +68,7 @@ mod details;
 mod disturbed;
 mod drawing;
 mod enough;
+mod film;
 mod final_pictures;
 #[cfg(feature = "viewer")]
 mod finder;
@@ -91,6 +94,8 @@ mod search;
 mod search_light;
 #[cfg(feature = "paper")]
 mod sheets;
+#[cfg(feature = "viewer")]
+mod showing;
 mod spread;
 mod stances;
 mod station;

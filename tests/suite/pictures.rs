@@ -318,36 +318,57 @@ fn a_record_whose_site_has_changed_says_what_comes_out_otherwise() {
 }
 
 #[test]
-fn records_of_the_fourth_format_show_the_site_as_it_was_shown_then() {
+fn records_of_the_fourth_and_fifth_format_show_the_site_as_it_was_shown_then() {
     let (_base, folder) = golden();
-    let text = std::fs::read_to_string(folder.join("far-4.record.ron")).expect("a record");
-    let record = Record::read(&text).expect("a record");
-    let picture = record.picture.as_ref().expect("a picture");
-    assert_eq!((record.format, picture.look, picture.lines, picture.company), (4, Look::Card, false, false));
-    let told = run(&folder, &["repeat", "far-4.record.ron", "-o", "again.png"]).good();
-    assert!(told.contains("All figures are as recorded."), "{told}");
-    // The picture drawn anew is the very picture that was recorded.
-    let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
-    let again = Record::read(&again).expect("a record");
-    let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
-    assert_eq!(again.format, RECORD_FORMAT);
-    assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
+    for (name, format, company) in [("far-4.record.ron", 4, false), ("far-5.record.ron", 5, true)] {
+        let text = std::fs::read_to_string(folder.join(name)).expect("a record");
+        let record = Record::read(&text).expect("a record");
+        let picture = record.picture.as_ref().expect("a picture");
+        assert_eq!((record.format, picture.look, picture.lines, picture.company), (format, Look::Card, false, company));
+        assert!(picture.every_ray && !picture.crop && !picture.before_after);
+        let told = run(&folder, &["repeat", name, "-o", "again.png", "--replace"]).good();
+        assert!(told.contains("All figures are as recorded."), "{told}");
+        // The picture drawn anew is the very picture that was recorded, and its own record gives it once more.
+        let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
+        let again = Record::read(&again).expect("a record");
+        let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
+        assert_eq!(again.format, RECORD_FORMAT);
+        assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
+        let told = run(&folder, &["repeat", "again.record.ron", "-o", "once.png", "--replace"]).good();
+        assert!(told.contains("Its bytes are the same"), "{told}");
+    }
 }
 
 #[test]
-fn records_of_the_fifth_format_are_dated_and_have_no_planned_light() {
+fn surround_depth_crop_and_both_pictures_are_recorded_and_repeated() {
     let (_base, folder) = golden();
-    let text = std::fs::read_to_string(folder.join("far-5.record.ron")).expect("a record");
-    let record = Record::read(&text).expect("a record");
-    let picture = record.picture.as_ref().expect("a picture");
-    assert_eq!((record.format, picture.look, picture.company), (5, Look::Materials, true));
-    assert_eq!((picture.moment.as_deref(), &record.planned), (Some("2027-06-21T17:30:00+01:00"), &None));
-    let told = run(&folder, &["repeat", "far-5.record.ron", "-o", "again.png"]).good();
-    assert!(told.contains("All figures are as recorded."), "{told}");
-    let again = std::fs::read_to_string(folder.join("again.record.ron")).expect("a record");
-    let again = Record::read(&again).expect("a record");
-    let fingerprint = |record: &Record| record.picture.as_ref().and_then(|picture| picture.sha256.clone());
-    assert!(fingerprint(&record).is_some() && fingerprint(&again) == fingerprint(&record));
+    let header = |name: &str| {
+        let file = std::io::BufReader::new(std::fs::File::open(folder.join(name)).expect("a picture"));
+        let reader = png::Decoder::new(file).read_info().expect("a PNG");
+        (reader.info().color_type, reader.info().bit_depth, reader.info().size())
+    };
+    let (rgb, rgba) = (png::ColorType::Rgb, png::ColorType::Rgba);
+    let (eight, sixteen) = (png::BitDepth::Eight, png::BitDepth::Sixteen);
+    for (name, options, form) in [
+        ("clear.png", &["--surround", "clear", "--sixteen-bits", "--overlay"][..], (rgba, sixteen)),
+        ("white.png", &["--surround", "white", "--show-crop"], (rgb, eight)),
+        ("both.png", &["--before-after", "--show-crop", "--surround", "clear"], (rgba, eight)),
+    ] {
+        let still = ["still", SITE, "--stance", "near, low", "--width", "240", "-o", name];
+        run(&folder, &[&still[..], options].concat()).good();
+        let (colours, depth, size) = header(name);
+        assert_eq!((colours, depth), form, "{name}");
+        assert_eq!(size.0, 240, "{name}");
+        let record = name.replace(".png", ".record.ron");
+        let read = Record::read(&std::fs::read_to_string(folder.join(&record)).expect("a record")).expect("a record");
+        assert_eq!(read.picture.expect("a picture").pixels, [size.0, size.1]);
+        let told = run(&folder, &["repeat", &record, "-o", "again.png", "--replace"]).good();
+        assert!(told.contains("Its bytes are the same"), "{told}");
+    }
+    for options in [&["--surround", "clear"][..], &["--sixteen-bits"]] {
+        run(&folder, &[&["still", SITE, "--stance", "far", "-o", "a.jpg"], options].concat())
+            .refused(2, "name the picture .png");
+    }
 }
 
 #[test]
