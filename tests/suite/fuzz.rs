@@ -496,7 +496,7 @@ fn pieces_of_a_search() {
     let words =
         ["\"piece\":1", "\"pieces\":1", "\"pieces\":0", "\"front\":99999999", "\"extras\":7", "\u{0}\u{0}\u{0}\u{0}"];
     let sealed = |content: &[u8]| {
-        let mark = b"plumbsight piece of a search, format 3\n";
+        let mark = b"plumbsight piece of a search, format 4\n";
         let sum = Sha256::new().chain_update(mark).chain_update(content).finalize();
         [mark.as_slice(), &sum, content].concat()
     };

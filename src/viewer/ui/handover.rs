@@ -613,7 +613,11 @@ fn film_ui(ui: &mut Ui, panel: &PanelContext<'_>, options: &mut DeliveryOptions,
             ("Save video", "AV1 in an .mp4 file", FilmForm::Video),
             ("Save animation", "an animated .png", FilmForm::Animated),
         ] {
-            if button(ui, style, word, half).on_hover_text(hint).clicked() {
+            // An encoder is not in every build.
+            let can = form != FilmForm::Video || cfg!(feature = "video");
+            let hint = if can { hint } else { "this program was built without video (feature 'video')" };
+            let response = ui.add_enabled_ui(can, |ui| button(ui, style, word, half)).inner;
+            if response.on_hover_text(hint).on_disabled_hover_text(hint).clicked() {
                 actions.push(DeliveryAction::Write(DeliveryForm::Film(form)).into());
             }
         }
