@@ -55,7 +55,7 @@ impl Layout<'_> {
 
     /// Whether there is little more than the recommendation to show.
     fn is_sparse(&self) -> bool {
-        self.sheet.others.is_empty() && self.sheet.shapes.is_empty()
+        self.sheet.others.is_empty()
     }
 
     /// The number of a page, and what pictures are and are not.
@@ -252,6 +252,9 @@ impl Layout<'_> {
     }
 
     fn plan(&self, page: &mut PageWriter, room: &Room) {
+        if room.bottom - room.top < LEAST_PLAN_PT {
+            return;
+        }
         let y =
             page.paragraph(&self.sheet.words.where_heading(), (room.left, room.top), room.right - room.left, &HEADING);
         let placed = fitted(self.plan_aspect(), &Room { top: y + 4.0, ..*room });
@@ -321,6 +324,11 @@ impl Layout<'_> {
     fn second_sparse(&self, page: &mut PageWriter, room: &Room) {
         let (sheet, wide) = (self.sheet, room.right - room.left);
         let mut body = *room;
+        if !sheet.shapes.is_empty() {
+            let high = self.shapes_high(wide, 0.34 * (room.bottom - room.top));
+            body.bottom -= high + GAP_PT;
+            self.shapes(page, &Room { top: room.bottom - high, ..*room });
+        }
         if let Some(figures) = &sheet.figures {
             let high = height_of(self.size_pt, |page| self.table(page, figures, (room.left, 0.0), wide));
             body.bottom -= high + GAP_PT;
@@ -356,22 +364,14 @@ impl Layout<'_> {
         let shapes_pt = self.shapes_high(wide, 0.36 * (room.bottom - room.top));
         let upper =
             Room { bottom: room.bottom - shapes_pt - if sheet.shapes.is_empty() { 0.0 } else { GAP_PT }, ..*room };
-        let share = match (sheet.received.taken.is_some(), sheet.others.is_empty()) {
-            (true, _) => 0.40,
-            (false, false) => 0.25,
-            (false, true) => 0.45,
-        };
+        let share = if sheet.received.taken.is_some() { 0.40 } else { 0.25 };
         let left = Room { right: upper.left + share * wide, ..upper };
         let right = Room { left: left.right + 1.6 * GAP_PT, ..upper };
         self.received(page, &left);
         let decisions_pt =
             height_of(self.size_pt, |page| self.decisions(page, (right.left, 0.0), right.right - right.left));
-        if sheet.others.is_empty() {
-            self.decisions(page, (right.left, right.top), right.right - right.left);
-        } else {
-            self.others(page, &Room { bottom: right.bottom - decisions_pt - 12.0, ..right });
-            self.decisions(page, (right.left, right.bottom - decisions_pt), right.right - right.left);
-        }
+        self.others(page, &Room { bottom: right.bottom - decisions_pt - 12.0, ..right });
+        self.decisions(page, (right.left, right.bottom - decisions_pt), right.right - right.left);
         self.shapes(page, &Room { top: room.bottom - shapes_pt, ..*room });
     }
 
@@ -383,18 +383,14 @@ impl Layout<'_> {
         // Beside a single picture there is room for what is to be decided.
         let beside = sheet.received.taken.is_none();
         let below_pt = if beside { 0.0 } else { decisions_pt + GAP_PT };
-        let bands = usize::from(!sheet.others.is_empty()) + usize::from(!sheet.shapes.is_empty());
+        let bands = 1 + usize::from(!sheet.shapes.is_empty());
         let free = room.bottom - room.top - below_pt - bands as f64 * GAP_PT;
         let shapes_pt = self.shapes_high(wide, 0.3 * free);
         let rows = sheet.others.len().div_ceil(5) as f64;
-        let others_pt =
-            if sheet.others.is_empty() { 0.0 } else { ((0.3 + 0.06 * (rows - 1.0)) * free).min(190.0 * rows) };
-        let mut top = room.top;
-        let received = Room { top, bottom: top + free - shapes_pt - others_pt, ..*room };
+        let others_pt = ((0.3 + 0.06 * (rows - 1.0)) * free).min(190.0 * rows);
+        let received = Room { bottom: room.top + free - shapes_pt - others_pt, ..*room };
         if beside {
-            // Alone it may be large.
-            let share = if sheet.others.is_empty() { 0.62 } else { 0.44 };
-            let left = Room { right: room.left + share * wide, ..received };
+            let left = Room { right: room.left + 0.44 * wide, ..received };
             self.received(page, &left);
             let at = left.right + GAP_PT;
             self.decisions(page, (at, received.top + 30.0), room.right - at);
@@ -402,14 +398,10 @@ impl Layout<'_> {
             self.received(page, &received);
             self.decisions(page, (room.left, room.bottom - decisions_pt), wide);
         }
-        top = received.bottom + GAP_PT;
-        if !sheet.others.is_empty() {
-            self.others(page, &Room { top, bottom: top + others_pt, ..*room });
-            top += others_pt + GAP_PT;
-        }
-        if !sheet.shapes.is_empty() {
-            self.shapes(page, &Room { top, bottom: top + shapes_pt, ..*room });
-        }
+        let others = Room { top: received.bottom + GAP_PT, bottom: received.bottom + GAP_PT + others_pt, ..*room };
+        self.others(page, &others);
+        let top = others.bottom + GAP_PT;
+        self.shapes(page, &Room { top, bottom: top + shapes_pt, ..*room });
     }
 
     /// The picture as it is taken with the outline of what is kept, and as it is delivered with a plumb line; where that ends.
@@ -594,7 +586,9 @@ impl Layout<'_> {
 const BODY_TAKEN: TextStyle = TextStyle::new(8.2, Weight::Regular, Role::Ink);
 const SMALL_NAME: TextStyle = TextStyle::new(8.6, Weight::Semibold, Role::Ink);
 /// Heading and words of the shapes.
-const SHAPE_WORDS_PT: f64 = 58.0;
+const SHAPE_WORDS_PT: f64 = 66.0;
+/// A plan that is lower tells nothing.
+const LEAST_PLAN_PT: f64 = 90.0;
 
 /// The sign of a line about access, from its top left corner: drawn as the plan draws its grounds.
 fn sign(page: &mut PageWriter, sign: AccessSign, (left, top): CanvasPoint) {
