@@ -354,7 +354,7 @@ fn surround_depth_crop_and_both_pictures_are_recorded_and_repeated() {
         ("white.png", &["--surround", "white", "--show-crop"], (rgb, eight)),
         ("both.png", &["--before-after", "--show-crop", "--surround", "clear"], (rgba, eight)),
     ] {
-        let still = ["still", SITE, "--stance", "near, low", "--width", "240", "-o", name];
+        let still = ["still", SITE, "--stance", "far", "--width", "240", "-o", name];
         run(&folder, &[&still[..], options].concat()).good();
         let (colours, depth, size) = header(name);
         assert_eq!((colours, depth), form, "{name}");
