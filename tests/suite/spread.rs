@@ -136,7 +136,8 @@ fn several_sites_and_subjects_are_answered_with_one_table() {
     // The same rows as comma-separated values, and from pieces.
     let csv = run(&folder, &[&["search", FILE, "far.site.ron", "--csv"], &QUICK[..]].concat()).good();
     assert!(
-        csv.lines().count() == 3 && csv.lines().next().is_some_and(|line| line.ends_with(",site,subject,light_minutes")),
+        csv.lines().count() == 3
+            && csv.lines().next().is_some_and(|line| line.ends_with(",site,subject,light_minutes")),
         "{csv}"
     );
     for (site, out) in [("far.site.ron", "far.piece"), (FILE, "brick.piece")] {
