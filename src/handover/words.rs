@@ -244,6 +244,7 @@ macro_rules! phrases {
     ($($name:ident($($slot:ident),*);)*) => {
         const PHRASES: &[(&str, &[&str])] = &[$((stringify!($name), &[$(stringify!($slot)),*])),*];
 
+        #[expect(clippy::wrong_self_convention, reason = "a phrase is called as it reads")]
         impl PageWords {
             $(pub(super) fn $name(&self, $($slot: &str),*) -> String {
                 self.filled(stringify!($name), &[$((stringify!($slot), $slot)),*])

@@ -319,9 +319,9 @@ impl Criteria {
 
     /// Whether so many minutes of light are too few; nothing is too little where no light is asked for.
     pub(super) fn lacks_light(&self, minutes: f64) -> bool {
-        self.light
-            .as_ref()
-            .is_some_and(|light| light.least_minutes > 0.0 && !(minutes + MINUTES_HAIR >= light.least_minutes))
+        self.light.as_ref().is_some_and(|light| {
+            light.least_minutes > 0.0 && (minutes.is_nan() || minutes + MINUTES_HAIR < light.least_minutes)
+        })
     }
 
     /// How many combinations of height, lens and aim are tried at each place.

@@ -141,8 +141,7 @@ impl<'a> Evaluator<'a> {
         sight: &'a Sight,
         criteria: &'a Criteria,
         format: &Format,
-        mounted: Vec<Mounted>,
-        tried: Vec<(usize, usize)>,
+        (mounted, tried): (Vec<Mounted>, Vec<(usize, usize)>),
         daylight: Option<&'a DaylightTable>,
     ) -> Self {
         let corners = |names: &[String]| {

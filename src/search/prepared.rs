@@ -196,8 +196,7 @@ impl<'a> Search<'a> {
             self.sight(),
             criteria,
             &self.format,
-            mounted,
-            tried,
+            (mounted, tried),
             daylight,
         ))
     }

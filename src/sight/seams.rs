@@ -376,8 +376,7 @@ fn hide<T: Fn(WorldVector) -> WorldVector>(parts: &mut [Part], fan: &Fan<'_, T>)
             continue;
         }
         let is_flat = !matches!(group, Group::Ground | Group::Block { flat: false, .. });
-        for far in 0..parts.len() {
-            let part = &mut parts[far];
+        for (far, part) in parts.iter_mut().enumerate() {
             let shared = covers & part.touched & !part.hidden;
             if far != near && shared != 0 && !(is_flat && part.group == group) {
                 part.hidden |= shared & fan.nearer(&nearness, &part.nearness);

@@ -322,8 +322,7 @@ impl<'a> SceneSurfaces<'a> {
         ray: &SightRay,
         hit: &SurfaceHit,
         at_hand: Option<(&TileGrid, &mut LinesAtHand)>,
-        pen: EdgeWidth,
-        within_px: f64,
+        (pen, within_px): (EdgeWidth, f64),
         surface_m: &dyn Fn(f64, f64) -> f64,
         relief: &GroundSurface<'_>,
     ) -> Option<f64> {

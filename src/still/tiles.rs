@@ -141,7 +141,7 @@ impl<'a> StillScene<'a> {
     ) -> Option<f64> {
         let Some(pen) = self.pen else { return Some(0.0) };
         let surface_m = |east, north| self.model.surface_m((east, north));
-        self.surfaces.ink(ray, hit, at_hand, pen, within_px, &surface_m, &self.relief)
+        self.surfaces.ink(ray, hit, at_hand, (pen, within_px), &surface_m, &self.relief)
     }
 
     fn card(

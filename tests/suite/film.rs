@@ -53,7 +53,7 @@ fn a_glide_is_an_animation_that_others_read() {
     // Two moves of half a second at 8 a second: 5 cameras each, the middle one shared. Sides are even.
     assert_eq!((&read[0]["form"], &read[0]["frames"]), (&json!("PNG"), &json!(9)));
     let size: Vec<u64> = serde_json::from_value(read[0]["size"].clone()).expect("two numbers");
-    assert!(size[0] == 96 && size[1] % 2 == 0, "{size:?}");
+    assert!(size[0] == 96 && size[1].is_multiple_of(2), "{size:?}");
     let first = std::fs::read(folder.join("glide.png")).expect("a film");
     run(&folder, &arguments).refused(2, "glide.png already exists; use --replace");
     run(&folder, &[&arguments[..], &["--replace"]].concat()).good();

@@ -169,7 +169,7 @@ impl Builder<'_> {
             .collect::<Result<Vec<_>, _>>()?;
         let shapes = self.shapes()?;
         let plan = sheet_plan(self.survey, &numbered, words, request.document.units);
-        let text = |text: &Option<String>| text.as_ref().map(|text| PlainText::from(text));
+        let text = |text: &Option<String>| text.as_ref().map(PlainText::from);
         let headline = request.headline.as_deref().map(str::trim).filter(|headline| !headline.is_empty());
         Ok(ClientSheet {
             words: Arc::clone(&request.document.words),
