@@ -88,6 +88,7 @@ impl Floors {
     }
 
     /// What the ground is where no ground of the site lies, as seen from afar.
+    #[cfg(feature = "viewer")]
     pub(super) fn usual(&self) -> Light {
         let height_m = self.water_m.unwrap_or(0.0) + 2.0 * MUD_M.1;
         self.tone(&GroundPixel { at: (1e6, 1e6), height_m, wide: (1e3, 1e3) })

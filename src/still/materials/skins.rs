@@ -5,6 +5,7 @@ use std::f64::consts::{PI, TAU};
 use crate::pose::{WorldPoint, WorldVector};
 use crate::site::{Block, Curve, Model, Shape, Solid};
 
+#[cfg(feature = "viewer")]
 use super::super::tones::Light;
 use super::cover::{Coat, Cover, hex};
 use super::names::{has_openings, has_word, roof, walls};
@@ -112,6 +113,7 @@ impl Skins {
 }
 
 /// What most of each face of a block is, in the order of its faces.
+#[cfg(feature = "viewer")]
 pub(super) fn face_colours(model: &Model, index: usize) -> Vec<Light> {
     let Some(body) = Body::of(model, index, false) else { return Vec::new() };
     (0..body.solid.faces.len() as u32).map(|face| body.skin(face).coat.main).collect()
