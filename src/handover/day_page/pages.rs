@@ -11,6 +11,8 @@ const GAP_PT: f64 = 16.0;
 const NAMES: f64 = 0.2;
 /// The share of it that the plan takes.
 const PLANS: f64 = 0.6;
+/// The least height that a plan is drawn in.
+const LEAST_PLAN_PT: f64 = 170.0;
 
 const BODY: TextStyle = TextStyle::new(9.0, Weight::Regular, Role::Ink);
 const SMALL: TextStyle = TextStyle::new(8.0, Weight::Regular, Role::Soft);
@@ -97,10 +99,18 @@ impl Layout<'_> {
     /// The plan, and beside it what to mind, the sun, the bag and the water, in one column.
     fn plan(&mut self) {
         let aspect = self.day.drawing.width_pt / self.day.drawing.height_pt.max(1.0);
-        let left_pt = PLANS * self.wide();
-        let column = (MARGIN_PT + left_pt + GAP_PT, self.wide() - left_pt - GAP_PT);
-        let high = self.parts_high(column.1).max(left_pt / aspect);
-        self.room_for(high.min(self.bottom() - MARGIN_PT));
+        let column = |left_pt: f64| (MARGIN_PT + left_pt + GAP_PT, self.wide() - left_pt - GAP_PT);
+        let full_pt = PLANS * self.wide();
+        // Where a little less of a plan saves a page, it is a little less.
+        let rest_pt = self.bottom() - self.y;
+        let fitting_pt = full_pt.min(rest_pt * aspect);
+        let fits = rest_pt >= LEAST_PLAN_PT && self.parts_high(column(fitting_pt).1) <= rest_pt;
+        let left_pt = if fits { fitting_pt } else { full_pt };
+        let column = column(left_pt);
+        if !fits {
+            let high = self.parts_high(column.1).max(left_pt / aspect);
+            self.room_for(high.min(self.bottom() - MARGIN_PT));
+        }
         let top = self.y;
         let room = Room { left: MARGIN_PT, top, right: MARGIN_PT + left_pt, bottom: self.bottom() };
         let placed = fitted(aspect, &room);
