@@ -96,53 +96,44 @@ impl Layout<'_> {
         self.y += GAP_PT;
     }
 
-    /// The plan, and beside it what to mind, the sun, the bag and the water, in one column.
+    /// The plan, beside it what of the rest finds room there, and below it what does not.
     fn plan(&mut self) {
         let aspect = self.day.drawing.width_pt / self.day.drawing.height_pt.max(1.0);
-        let column = |left_pt: f64| (MARGIN_PT + left_pt + GAP_PT, self.wide() - left_pt - GAP_PT);
-        let full_pt = PLANS * self.wide();
-        // Where a little less of a plan saves a page, it is a little less.
-        let rest_pt = self.bottom() - self.y;
-        let fitting_pt = full_pt.min(rest_pt * aspect);
-        let fits = rest_pt >= LEAST_PLAN_PT && self.parts_high(column(fitting_pt).1) <= rest_pt;
-        let left_pt = if fits { fitting_pt } else { full_pt };
-        let column = column(left_pt);
-        if !fits {
-            let high = self.parts_high(column.1).max(left_pt / aspect);
-            self.room_for(high.min(self.bottom() - MARGIN_PT));
-        }
-        let top = self.y;
-        let room = Room { left: MARGIN_PT, top, right: MARGIN_PT + left_pt, bottom: self.bottom() };
-        let placed = fitted(aspect, &room);
-        let below = self.page.drawing(&self.day.drawing, &placed).bottom;
-        self.y = self.parts(column, top).max(below) + GAP_PT;
-    }
-
-    fn part_line(lead: &str, text: &str) -> String {
-        if lead.is_empty() { text.to_owned() } else { format!("{lead} {text}") }
-    }
-
-    /// How high the column of parts gets.
-    fn parts_high(&self, width_pt: f64) -> f64 {
-        let high = |part: &DayPart| {
-            let lines = part.lines.iter().map(|(lead, text)| Self::high(&BODY, &Self::part_line(lead, text), width_pt));
-            HEADING.leading_pt() + 12.0 + lines.map(|high| high + 2.0).sum::<f64>()
-        };
-        self.day.parts.iter().map(high).sum()
-    }
-
-    fn parts(&mut self, (left, width_pt): (f64, f64), top: f64) -> f64 {
-        let mut y = top;
+        self.room_for(LEAST_PLAN_PT);
+        let room = Room { left: MARGIN_PT, top: self.y, right: MARGIN_PT + PLANS * self.wide(), bottom: self.bottom() };
+        let placed = self.page.drawing(&self.day.drawing, &fitted(aspect, &room));
+        let (left, width_pt) = (placed.right + GAP_PT, MARGIN_PT + self.wide() - placed.right - GAP_PT);
+        let (mut y, mut below) = (self.y, Vec::new());
         for part in &self.day.parts {
-            y = self.page.paragraph(&part.heading, (left, y), width_pt, &HEADING) + 2.0;
-            for (lead, text) in &part.lines {
-                let runs = [(&**lead, BODY.strong()), (&**text, BODY)];
-                let runs = if lead.is_empty() { &runs[1..] } else { &runs[..] };
-                y = self.page.runs(runs, (left, y), width_pt) + 2.0;
+            if y + Self::part_high(part, width_pt) > self.bottom() {
+                below.push(part);
+            } else {
+                y = self.part(part, (left, y), width_pt);
             }
-            y += 10.0;
         }
-        y
+        self.y = y.max(placed.bottom) + GAP_PT;
+        for part in below {
+            self.room_for(Self::part_high(part, self.wide()));
+            self.y = self.part(part, (MARGIN_PT, self.y), self.wide());
+        }
+    }
+
+    /// How high some lines under a heading get.
+    fn part_high(part: &DayPart, width_pt: f64) -> f64 {
+        let whole = |lead: &str, text: &str| if lead.is_empty() { text.to_owned() } else { format!("{lead} {text}") };
+        let lines = part.lines.iter().map(|(lead, text)| Self::high(&BODY, &whole(lead, text), width_pt) + 2.0);
+        HEADING.leading_pt() + 12.0 + lines.sum::<f64>()
+    }
+
+    /// Lines under a heading; where the next would start.
+    fn part(&mut self, part: &DayPart, (left, top): (f64, f64), width_pt: f64) -> f64 {
+        let mut y = self.page.paragraph(&part.heading, (left, top), width_pt, &HEADING) + 2.0;
+        for (lead, text) in &part.lines {
+            let runs = [(&**lead, BODY.strong()), (&**text, BODY)];
+            let runs = if lead.is_empty() { &runs[1..] } else { &runs[..] };
+            y = self.page.runs(runs, (left, y), width_pt) + 2.0;
+        }
+        y + 10.0
     }
 
     fn cautions(&mut self) {
