@@ -164,6 +164,20 @@ pub enum BringError {
         /// A radius that would do.
         suggested_m: f64,
     },
+    /// Ground too far below or above the anchor.
+    #[error(
+        "{path}: heights of {height_m} m and {anchor_m} m at the anchor cannot both be ground; if one of them means that \
+         there is no height, say so in the file's header (nodata_value)",
+        path = path.display()
+    )]
+    FarFromAnchor {
+        /// Which file.
+        path: PathBuf,
+        /// The height that lies farthest from the anchor's.
+        height_m: f64,
+        /// The anchor's.
+        anchor_m: f64,
+    },
     /// A grid that lies mirrored or folded on the ground.
     #[error("{path}: in {crs} its rows and columns do not lie as a map lies; name the map's system (--crs)", path = path.display())]
     FoldedGrid {

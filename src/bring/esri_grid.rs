@@ -10,11 +10,10 @@
 use thiserror::Error;
 
 use super::grid_layout::{GridLayout, Window};
+use crate::site::GROUND_HEIGHTS_M;
 
 /// What stands for "no height" where the file does not say.
 const DEFAULT_NODATA: f64 = -9999.0;
-/// The lowest and highest ground that is believed, in metres.
-const BELIEVED_M: (f64, f64) = (-12_000.0, 10_000.0);
 /// By what share of itself a number may change when it is written in single precision.
 const SINGLE_PRECISION: f64 = 1e-7;
 /// The longest piece of a file that is quoted.
@@ -85,7 +84,7 @@ pub enum GridProblem {
         bytes: usize,
     },
     /// Something among the heights that is none.
-    #[error("line {line}: '{word}' is no height in metres from {lowest} to {highest} (decimal point, not comma)", lowest = BELIEVED_M.0, highest = BELIEVED_M.1)]
+    #[error("line {line}: '{word}' is no height in metres from {lowest} to {highest} (decimal point, not comma)", lowest = GROUND_HEIGHTS_M.start(), highest = GROUND_HEIGHTS_M.end())]
     NoHeight {
         /// Where.
         line: usize,
@@ -290,7 +289,7 @@ impl Header {
                 // Most grids are written from single-precision numbers, of which the mark may show more or fewer digits.
                 let marked = (value - self.nodata).abs() <= SINGLE_PRECISION * self.nodata.abs();
                 let missing = value.is_nan() || value == self.nodata || marked;
-                if !missing && !(BELIEVED_M.0..=BELIEVED_M.1).contains(&value) {
+                if !missing && !GROUND_HEIGHTS_M.contains(&value) {
                     return Err(no_height());
                 }
                 if window.columns.contains(&column) && wanted_rows.contains(&row) {

@@ -12,7 +12,7 @@ use super::words::file_name;
 use crate::files::{FileKind, read_text};
 use crate::place::{Crs, Geographic, TangentPlane, VALID_RADIUS_M, crs_of_prj, distance_m};
 use crate::pose::WorldPoint;
-use crate::site::{MOST_POSTS, TerrainGrid};
+use crate::site::{GROUND_HEIGHTS_M, MOST_POSTS, TerrainGrid};
 
 /// A terrain grid whose posts are not yet read.
 pub(super) struct GridFile {
@@ -235,6 +235,10 @@ pub(super) fn lay_grid(
         .iter()
         .flatten()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &post| (low.min(post), high.max(post)));
+    if let Some(off_m) = [low, high].into_iter().find(|off_m| !GROUND_HEIGHTS_M.contains(off_m)) {
+        let anchor_m = plane.anchor().height_m();
+        return Err(BringError::FarFromAnchor { path: file.path.clone(), height_m: anchor_m + off_m, anchor_m });
+    }
     let line = format!(
         "{name}: terrain of {} × {} posts in {}, {:.3} m × {:.3} m apart, turned {:.4}° from true north, heights {low:.2} m to \
          {high:.2} m about the anchor's; posts within {:.1} mm of their places",

@@ -4,6 +4,7 @@
 //! each finding names the way to the value it is about.
 
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
 use crate::optics::Kit;
 
@@ -26,6 +27,8 @@ pub(super) const FARTHEST_TERRAIN_M: f64 = 20_000.0;
 /// Heights that the Earth has.
 pub(super) const LOWEST_M: f64 = -12_000.0;
 pub(super) const HIGHEST_M: f64 = 9_000.0;
+/// How high ground may lie, in metres above a datum or above the anchor.
+pub const GROUND_HEIGHTS_M: RangeInclusive<f64> = LOWEST_M..=HIGHEST_M;
 /// Sizes of what is built.
 pub(super) const SMALLEST_M: f64 = 0.01;
 pub(super) const LARGEST_M: f64 = 2000.0;

@@ -42,7 +42,7 @@ pub use arrange::{
     named_anew, plan_base, plan_sides, repeated, turned, turned_along,
 };
 pub use block::{Access, Block, DeckRule, Finish, Lean};
-pub use check::{FARTHEST_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
+pub use check::{FARTHEST_M, GROUND_HEIGHTS_M, MOST_BLOCKS, MOST_POSTS, MOST_TRIANGLES, check_placing, check_site};
 pub(crate) use check::{check_kept_stance, check_kit, likely};
 pub use contour_ground::{ContourError, ContourLine, band, ground_of_contours};
 pub use description::{Anchor, SITE_FORMAT, Site, Sun};

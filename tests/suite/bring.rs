@@ -320,6 +320,12 @@ fn hostile_files_are_refused_plainly() {
         (format!("{header}{}", "nan ".repeat(9)).into_bytes(), "all are without data"),
         (format!("{header}{}", "-9999 ".repeat(9)).into_bytes(), "all are without data"),
         (format!("{header}{}", "1e40 ".repeat(9)).into_bytes(), "no height"),
+        (format!("{header}{}", "9001 ".repeat(9)).into_bytes(), "no height"),
+        // A gap's mark that the header does not name, where the anchor comes to stand.
+        (
+            format!("{header}nodata_value -9899\n1 2 3\n4 -9999 6\n7 8 9\n").into_bytes(),
+            "heights of 9 m and -9999 m at the anchor cannot both be ground",
+        ),
         (header.replace(" 500000", " 1e308").replace("cellsize 1", "cellsize 1e308").into_bytes(), "promises"),
         (format!("{}{}", header.replace("cellsize 1", "cellsize 1e308"), "1 ".repeat(9)).into_bytes(), "every 1e308"),
         (

@@ -34,6 +34,8 @@ use crate::support::tell;
 const LONGEST: Duration = Duration::from_secs(20);
 /// The longest input that is made.
 const LARGEST_BYTES: usize = 100_000;
+/// The most bytes of an input that a failure shows.
+const LONGEST_QUOTE: usize = 4000;
 /// The most inputs that are kept to be changed further.
 const MOST_KEPT: usize = 400;
 
@@ -149,7 +151,9 @@ fn hunt(name: &str, seeds: &[Vec<u8>], words: &[&str], read: impl Fn(&[u8]) -> S
         let started = Instant::now();
         let answer = catch_unwind(AssertUnwindSafe(|| read(&input)));
         longest = longest.max(started.elapsed());
-        let Ok(answer) = answer else { panic!("{name}: {} brings it down", laid_down.display()) };
+        let Ok(answer) = answer else {
+            panic!("{name}: {} brings it down:\n{}", laid_down.display(), quoted(&input))
+        };
         assert!(longest < LONGEST, "{name}: {} takes {longest:?}", laid_down.display());
         count += 1;
         if known.insert(kind(&answer)) && kept.len() < MOST_KEPT || seed.is_some() {
@@ -160,6 +164,11 @@ fn hunt(name: &str, seeds: &[Vec<u8>], words: &[&str], read: impl Fn(&[u8]) -> S
     tell(&format!("fuzz: {name}: {count} inputs, {} kinds of answer, {longest:?} at most", known.len()));
     // Whatever the machine is busy with: changes are made, and not all are answered alike.
     assert!(count > 10 && known.len() > 2, "{name}: {count} inputs, {known:#?}");
+}
+
+/// The beginning of an input, for who cannot get at the file.
+fn quoted(input: &[u8]) -> String {
+    input[..input.len().min(LONGEST_QUOTE)].escape_ascii().to_string()
 }
 
 fn text(bytes: &[u8]) -> String {
