@@ -10,6 +10,7 @@ use crate::sight::Surface;
 use super::materials::{MaterialScene, Piece, Seen};
 use super::picture::PixelLight;
 use super::rays::{SightRay, TILE_PX, TileRays, place_in_disc, shift_of_pixel};
+use super::shadows::Receiver;
 use super::tiles::{Extent, REFINEMENT, TileRenderer, is_lit};
 use super::tones::Light;
 
@@ -117,9 +118,8 @@ impl TileRenderer<'_> {
                 add(all, Met::bare(Piece::Sky, ray));
                 return index.is_some() || table.tones.sky_is_even(&ray.direction, ray.across.norm());
             };
-            let mut own = None;
             let mut met = Met { distance_m: hit.distance_m, point: hit.point.coords, ..Met::bare(Piece::Water, ray) };
-            match hit.surface {
+            let lit = match hit.surface {
                 Surface::Water => {
                     met.normal = WorldVector::z();
                     add(all, met);
@@ -128,15 +128,16 @@ impl TileRenderer<'_> {
                 Surface::Ground => {
                     met.piece = Piece::Ground;
                     met.normal = table.relief.rounded_normal((hit.point.x, hit.point.y));
-                    met.clearance_m = 0.01;
+                    let on = Receiver::of_ground(&hit.point, &met.normal);
+                    met.clearance_m = on.clearance_m;
+                    is_lit(&mut self.shadows, &ray, met.distance_m, &on, extent)
                 }
                 Surface::Block { block, triangle } => {
-                    own = Some(block);
                     let surface = table.surfaces.hit(&ray, hit.distance_m, block, triangle);
                     met.piece = materials.skin(block, triangle);
                     (met.distance_m, met.point, met.normal) =
                         (surface.distance_m, surface.point.coords, surface.normal);
-                    met.clearance_m = surface.clearance_m;
+                    met.clearance_m = surface.receiver().clearance_m;
                     let pixel_m = surface.distance_m * ray.across.norm();
                     let facing = ray.direction.dot(&surface.normal).abs();
                     if materials.goes_through(met.piece, &surface.point, facing, pixel_m) {
@@ -150,11 +151,9 @@ impl TileRenderer<'_> {
                         Some(ink) => met.ink = ink,
                         None => return false,
                     }
+                    is_lit(&mut self.shadows, &ray, met.distance_m, &surface.receiver(), extent)
                 }
-            }
-            let point = WorldPoint::from(met.point);
-            let surface = (&met.normal, met.clearance_m, own);
-            let lit = is_lit(&mut self.shadows, &ray, met.distance_m, &point, surface, extent);
+            };
             met.lit = u32::from(lit == Some(true));
             add(all, met);
             return lit.is_some();

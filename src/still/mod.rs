@@ -180,8 +180,8 @@ mod tests {
         (off().filter(|&off| off > more_than).count(), off().max().unwrap_or(0))
     }
 
-    /// One ray for a pixel that sees one surface gives what all rays everywhere give: on card within one step of 255 but for one pixel
-    /// in two thousand, where a round shaft is grazed by the sun, wherever edges, lines, shadows' ends and the sun's limb run.
+    /// One ray for a pixel that sees one surface gives what all rays everywhere give: on card within one step of 255, wherever
+    /// edges, lines, shadows' ends and the sun's limb run, and where the sun grazes a round shaft.
     #[test]
     fn what_is_spared_is_not_missed() {
         let model = model(THIN_THINGS);
@@ -216,10 +216,7 @@ mod tests {
                     let (differ, most) = apart(&spared, &whole, 3);
                     match (look, samples) {
                         (Look::Materials, 1) => assert!(differ < spared.rgb.len() / 2000, "{differ} from {eye:?}"),
-                        (Look::Card, _) => {
-                            let (far, _) = apart(&spared, &whole, 1);
-                            assert!(far < spared.rgb.len() / 2000 && most <= 8, "{far} {most} from {eye:?}");
-                        }
+                        (Look::Card, _) => assert!(most <= 1, "{most} from {eye:?}"),
                         // Patterns are averaged over a pixel about its middle, not about the mean of four places in it.
                         (Look::Materials, _) => assert!(differ < spared.rgb.len() / 25, "{differ} from {eye:?}"),
                     }

@@ -18,6 +18,30 @@ const GRAZING: f64 = 0.02;
 /// A round surface turned more to the light than this casts no shadow on itself, whichever of its flat pieces is met.
 const OPEN: f64 = 0.12;
 
+/// A round surface that turns by more than this (radians) within a pixel is not told by the turn in the pixel's middle.
+const MOST_TURN: f64 = 0.25;
+
+/// A place on a surface that light may fall on.
+pub(super) struct Receiver<'p> {
+    pub(super) point: &'p WorldPoint,
+    pub(super) normal: &'p WorldVector,
+    /// How far off the surface rays to the sun begin.
+    pub(super) clearance_m: f64,
+    pub(super) block: Option<u32>,
+    /// How closely the surface is curved there; infinite where it is flat.
+    pub(super) radius_m: f64,
+}
+
+impl<'p> Receiver<'p> {
+    pub(super) fn of_ground(point: &'p WorldPoint, normal: &'p WorldVector) -> Self {
+        Self { point, normal, clearance_m: 0.01, block: None, radius_m: f64::INFINITY }
+    }
+
+    fn start(&self) -> WorldPoint {
+        self.point + self.normal * self.clearance_m
+    }
+}
+
 /// What casts shadows, as found so far along one strip of the picture.
 pub(super) struct Shadows<'a> {
     sight: &'a Sight,
@@ -52,20 +76,13 @@ impl<'a> Shadows<'a> {
     /// Whether a point of the sun's disc shines on a point of a surface; true for every surface when there is no sun.
     ///
     /// Points about `reach_m` around are likely to be asked about too.
-    pub(super) fn is_lit(
-        &mut self,
-        point: &WorldPoint,
-        normal: &WorldVector,
-        clearance_m: f64,
-        to_sun: &WorldVector,
-        reach_m: f64,
-    ) -> bool {
+    pub(super) fn is_lit(&mut self, on: &Receiver<'_>, to_sun: &WorldVector, reach_m: f64) -> bool {
         let Some(sun) = self.sun else { return true };
         // Away from the sun the light makes no difference, so the shadow is not looked for.
-        if normal.dot(to_sun) <= 0.0 {
+        if on.normal.dot(to_sun) <= 0.0 {
             return false;
         }
-        let start = point + normal * clearance_m;
+        let start = on.start();
         if reach_m > LARGEST_M {
             return self.sight.is_open_towards(&start, to_sun);
         }
@@ -77,24 +94,21 @@ impl<'a> Shadows<'a> {
 
     /// [`Shadows::is_lit`] for all points of a surface within `patch_m` of one and all points of the disc, where it is the same
     /// for all of them; `None` where it is not, or not known without a ray.
-    pub(super) fn is_all_lit(
-        &mut self,
-        point: &WorldPoint,
-        normal: &WorldVector,
-        (clearance_m, block): (f64, Option<u32>),
-        patch_m: f64,
-        reach_m: f64,
-    ) -> Option<bool> {
+    pub(super) fn is_all_lit(&mut self, on: &Receiver<'_>, patch_m: f64, reach_m: f64) -> Option<bool> {
+        let turn = patch_m / on.radius_m;
+        if turn > MOST_TURN {
+            return None;
+        }
         let Some(sun) = self.sun else { return Some(true) };
         let light = sun.light();
-        let facing = normal.dot(&light.toward);
-        if facing.abs() < GRAZING {
+        let facing = on.normal.dot(&light.toward);
+        if facing.abs() < GRAZING + turn {
             return None;
         }
         if facing < 0.0 {
             return Some(false);
         }
-        let start = point + normal * clearance_m;
+        let start = on.start();
         let reach_m = reach_m.max(2.0 * patch_m).max(0.02);
         if reach_m > LARGEST_M {
             return None;
@@ -105,8 +119,8 @@ impl<'a> Shadows<'a> {
         if ball.dark {
             return Some(false);
         }
-        let block = block.filter(|_| facing > OPEN);
-        let patch = Patch { middle: start, normal: *normal, radius_m: patch_m, block };
+        let block = on.block.filter(|_| facing > OPEN);
+        let patch = Patch { middle: start, normal: *on.normal, radius_m: patch_m, block };
         self.sight.is_all_lit(&ball.occluders, &patch, &light)
     }
 

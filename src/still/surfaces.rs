@@ -14,6 +14,7 @@ use crate::site::{Curve, Finish, Model, Solid, Triangle};
 use super::contacts::contacts;
 use super::ground::{GroundSurface, both, change_per_pixel, smooth};
 use super::rays::{SightRay, TileGrid};
+use super::shadows::Receiver;
 use super::tones::ToneRole;
 
 /// Two faces that differ by less (1°) are one surface to the pen.
@@ -75,6 +76,9 @@ enum SurfaceCurve {
     Ellipsoid { centre: WorldPoint, axis: WorldVector, stretch: f64, radius_m: f64 },
 }
 
+/// How far off a flat face rays to the sun begin.
+pub(super) const FLAT_CLEARANCE_M: f64 = 0.004;
+
 /// A hit on a block, sharpened to double precision.
 pub(super) struct SurfaceHit {
     pub(super) point: WorldPoint,
@@ -82,11 +86,20 @@ pub(super) struct SurfaceHit {
     /// The outward normal of the (curved) surface; turned to the eye where the skin is seen from within.
     pub(super) normal: WorldVector,
     /// How far off the surface a ray to the sun must start so as not to meet the flat pieces of a curved surface.
-    pub(super) clearance_m: f64,
+    clearance_m: f64,
+    /// How closely the surface is curved there; infinite where it is flat.
+    radius_m: f64,
     pub(super) standing: ToneRole,
     pub(super) finish: Finish,
-    pub(super) block: usize,
+    block: usize,
     facet: usize,
+}
+
+impl SurfaceHit {
+    pub(super) fn receiver(&self) -> Receiver<'_> {
+        let Self { point, normal, clearance_m, radius_m, .. } = self;
+        Receiver { point, normal, clearance_m: *clearance_m, block: Some(self.block as u32), radius_m: *radius_m }
+    }
 }
 
 /// A flat face.
@@ -276,12 +289,13 @@ impl<'a> SceneSurfaces<'a> {
         let solid = &self.model.solids[block];
         let curve = solid.faces[solid.triangles[triangle as usize].face as usize].curve;
         let outward = curve.map_or(facet.normal, |curve| curve.normal(&point));
-        let clearance_m = 0.004 + curve.map_or(0.0, |curve| 1e-3 * curve.radius_m(&point));
+        let radius_m = curve.map(|curve| curve.radius_m(&point));
         SurfaceHit {
             point,
             distance_m,
             normal: if toward > 0.0 { -outward } else { outward },
-            clearance_m,
+            clearance_m: FLAT_CLEARANCE_M + 1e-3 * radius_m.unwrap_or(0.0),
+            radius_m: radius_m.unwrap_or(f64::INFINITY),
             standing: surfaces.standing,
             finish: surfaces.finish,
             block,

@@ -11,8 +11,8 @@ use super::joints::Joints;
 use super::materials::MaterialScene;
 use super::picture::PixelLight;
 use super::rays::{CameraRays, SightRay, TILE_PX, TileGrid, TileRays, place_in_disc, place_in_pixel, shift_of_pixel};
-use super::shadows::{self, Shadows};
-use super::surfaces::{EdgeWidth, LinesAtHand, SOFTNESS_PX, SceneSurfaces, SurfaceHit};
+use super::shadows::{self, Receiver, Shadows};
+use super::surfaces::{EdgeWidth, FLAT_CLEARANCE_M, LinesAtHand, SOFTNESS_PX, SceneSurfaces, SurfaceHit};
 use super::tones::{Light, Tones};
 use super::{Look, Style, Surround, View};
 
@@ -156,14 +156,7 @@ impl<'a> StillScene<'a> {
         if ink >= 1.0 {
             return Some(self.tones.edge);
         }
-        let lit = is_lit(
-            shadows,
-            ray,
-            hit.distance_m,
-            &hit.point,
-            (&hit.normal, hit.clearance_m, Some(hit.block as u32)),
-            extent,
-        )?;
+        let lit = is_lit(shadows, ray, hit.distance_m, &hit.receiver(), extent)?;
         Some(self.tones.card(hit.standing, hit.finish, &hit.normal, lit).lerp(&self.tones.edge, ink))
     }
 
@@ -176,7 +169,7 @@ impl<'a> StillScene<'a> {
         shadows: &mut Shadows<'_>,
     ) -> Option<Light> {
         let normal = self.relief.rounded_normal((point.x, point.y));
-        let lit = is_lit(shadows, ray, distance_m, point, (&normal, 0.01, None), extent)?;
+        let lit = is_lit(shadows, ray, distance_m, &Receiver::of_ground(point, &normal), extent)?;
         let tone = self.tones.ground(&normal, lit);
         let near = 0.35 + 0.65 / (1.0 + distance_m / 250.0);
         let width_px = CONTOUR_WEIGHT * self.line_px;
@@ -200,22 +193,19 @@ impl<'a> StillScene<'a> {
     }
 }
 
-/// Whether the sun shines on a surface, given by its normal and how far off it rays begin.
+/// Whether the sun shines on what a ray meets.
 pub(super) fn is_lit(
     shadows: &mut Shadows<'_>,
     ray: &SightRay,
     distance_m: f64,
-    point: &WorldPoint,
-    (normal, clearance_m, block): (&WorldVector, f64, Option<u32>),
+    on: &Receiver<'_>,
     extent: Extent<'_>,
 ) -> Option<bool> {
-    let (pixel_m, toward) = on_surface(ray, distance_m, normal);
+    let (pixel_m, toward) = on_surface(ray, distance_m, on.normal);
     let reach_m = f64::from(TILE_PX) * pixel_m / toward.max(0.05);
     match extent {
-        Extent::Point(to_sun) => Some(shadows.is_lit(point, normal, clearance_m, to_sun, reach_m)),
-        Extent::Pixel => {
-            shadows.is_all_lit(point, normal, (clearance_m, block), PIXEL_REACH * pixel_m / toward.max(1e-6), reach_m)
-        }
+        Extent::Point(to_sun) => Some(shadows.is_lit(on, to_sun, reach_m)),
+        Extent::Pixel => shadows.is_all_lit(on, PIXEL_REACH * pixel_m / toward.max(1e-6), reach_m),
     }
 }
 
@@ -488,7 +478,7 @@ impl<'t> TileRenderer<'t> {
         let table = self.table;
         let grid = self.grid.as_ref()?;
         let wide = grid.across.norm().max(grid.down.norm());
-        let (normal, offset, finish, clearance_m, block) = match self.sole {
+        let (normal, offset, finish, block) = match self.sole {
             Sole::Several => return None,
             Sole::Sky => {
                 let middle = CameraRays::middle_in(rays, (self.first.0 + TILE_PX / 2, self.first.1 + TILE_PX / 2))?;
@@ -496,11 +486,11 @@ impl<'t> TileRenderer<'t> {
             }
             Sole::Surface(Surface::Block { block, triangle }) => {
                 let face = table.surfaces.flat(block, triangle)?;
-                (face.normal, face.offset, Some(face), 0.004, Some(block))
+                (face.normal, face.offset, Some(face), Some(block))
             }
             Sole::Surface(Surface::Ground) => {
                 let GroundSurface::Level(level_m) = table.relief else { return None };
-                (WorldVector::z(), level_m, None, 0.01, None)
+                (WorldVector::z(), level_m, None, None)
             }
             Sole::Surface(Surface::Water) => return None,
         };
@@ -524,7 +514,17 @@ impl<'t> TileRenderer<'t> {
                 return None;
             }
         }
-        let lit = self.shadows.is_all_lit(&middle, &outward, (clearance_m, block), spread_m, spread_m)?;
+        let on = match block {
+            Some(_) => Receiver {
+                point: &middle,
+                normal: &outward,
+                clearance_m: FLAT_CLEARANCE_M,
+                block,
+                radius_m: f64::INFINITY,
+            },
+            None => Receiver::of_ground(&middle, &outward),
+        };
+        let lit = self.shadows.is_all_lit(&on, spread_m, spread_m)?;
         let tone = match &finish {
             Some(face) => table.tones.card(face.standing, face.finish, &outward, lit),
             None => table.tones.ground(&normal, lit),

@@ -151,9 +151,7 @@ fn hunt(name: &str, seeds: &[Vec<u8>], words: &[&str], read: impl Fn(&[u8]) -> S
         let started = Instant::now();
         let answer = catch_unwind(AssertUnwindSafe(|| read(&input)));
         longest = longest.max(started.elapsed());
-        let Ok(answer) = answer else {
-            panic!("{name}: {} brings it down:\n{}", laid_down.display(), quoted(&input))
-        };
+        let Ok(answer) = answer else { panic!("{name}: {} brings it down:\n{}", laid_down.display(), quoted(&input)) };
         assert!(longest < LONGEST, "{name}: {} takes {longest:?}", laid_down.display());
         count += 1;
         if known.insert(kind(&answer)) && kept.len() < MOST_KEPT || seed.is_some() {
