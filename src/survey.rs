@@ -88,7 +88,8 @@ impl MeasureSettings {
 /// A site's name, file and fingerprint, and the kit that can be named on it by a person who has a kit of their `own`.
 fn marked(loaded: &LoadedSite, own: Option<&Kit>) -> (SiteMark, Kit) {
     let file = loaded.path.file_name().unwrap_or(loaded.path.as_os_str()).to_string_lossy().into_owned();
-    (SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash.clone() }, loaded.site.kit_with(own))
+    let mark = SiteMark { name: loaded.site.name.clone(), file, sha256: loaded.hash.clone(), water_level_m: None };
+    (mark, loaded.site.kit_with(own))
 }
 
 impl Survey {
@@ -167,6 +168,20 @@ impl Survey {
     pub fn changed(&self, loaded: LoadedSite, own: Option<&Kit>) -> Self {
         let (mark, kit) = marked(&loaded, own);
         Self::ready(self.model.rebuilt(loaded.site), kit, mark)
+    }
+
+    /// The same site with the water at another height than its file says, in metres of the site.
+    #[must_use]
+    pub fn flooded(&self, level_m: f64) -> Self {
+        let site = Site { water_level_m: Some(level_m), ..self.model.site.clone() };
+        let model = self.model.rebuilt(site);
+        Self {
+            sight: self.sight.grafted(&self.model, &model),
+            subject: Subject::of(&model),
+            kit: self.kit.clone(),
+            mark: SiteMark { water_level_m: Some(level_m), ..self.mark.clone() },
+            model,
+        }
     }
 
     /// A model made ready.

@@ -39,7 +39,7 @@ pub(super) fn run(arguments: &CardArguments) -> Outcome {
     let destination = destination(&arguments.out, arguments.replace, DeliveryKind::Card)?;
     let words = arguments.page.words()?;
     let survey = survey(&arguments.site)?;
-    let settings = arguments.measures.settings_on(&survey)?;
+    let (survey, settings) = arguments.measures.on(survey)?;
     let document = arguments.page.settings(&survey, &settings, words, Look::Card)?;
     let day = document.day;
     let stance = arguments.stance.stance(&survey)?;

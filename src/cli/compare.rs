@@ -62,7 +62,7 @@ pub(super) fn run(arguments: &CompareArguments) -> Outcome {
     let out = arguments.out.as_deref();
     let out = out.map(|out| destination(out, arguments.replace, DeliveryKind::Comparison)).transpose()?;
     let survey = survey(&arguments.site)?;
-    let settings = arguments.measures.settings_on(&survey)?;
+    let (survey, settings) = arguments.measures.on(survey)?;
     let mut stances = named_stances(&survey, &arguments.stances)?;
     stances.iter_mut().for_each(|stance| stance.crop = arguments.aspect.or(stance.crop));
     if stances.len() < 2 {

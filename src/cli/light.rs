@@ -13,7 +13,7 @@ use clap::Args;
 use crate::angle::Angle;
 use crate::files::{FileKind, read_text};
 use crate::light::{
-    Air, LightError, LightLimits, LightRequirement, LitFace, Shade, Sky, TideTable, Zone, face_towards, faces,
+    Air, LightError, LightLimits, LightRequirement, LitFace, Moment, Shade, Sky, TideTable, Zone, face_towards, faces,
 };
 use crate::place::Day;
 use crate::stance::Standing;
@@ -195,5 +195,20 @@ pub(super) fn tide(path: &Path, zone: &Zone) -> Result<TideTable, Ending> {
     TideTable::read(&text, zone).map_err(|error| {
         let told: Vec<String> = error.faults.iter().map(|fault| format!("{}: {fault}", path.display())).collect();
         Ending::BadInput(told.join("\n"))
+    })
+}
+
+/// How high the water stands at a moment by the tide table in a file.
+pub(super) fn level_by_table(path: &Path, zone: &Zone, moment: Moment) -> Result<f64, Ending> {
+    let table = tide(path, zone)?;
+    let (first, last) = table.reach();
+    table.level_m(moment).ok_or_else(|| {
+        Ending::BadInput(format!(
+            "{}: the tide table reaches from {} to {}, and not to {}",
+            path.display(),
+            zone.rfc3339(first),
+            zone.rfc3339(last),
+            zone.rfc3339(moment)
+        ))
     })
 }

@@ -6,7 +6,7 @@ use clap::Args;
 
 use crate::angle::Angle;
 use crate::appraise::{Account, FinalPicture, Measures, SEEN_SHARE, SHORTEST_STRETCH};
-use crate::light::{Moment, Sky};
+use crate::light::{Moment, Sky, Zone};
 use crate::optics::Proportion;
 use crate::plan::packed_bag;
 use crate::record::{FrontRecord, IfTallerRecord, LineRecord, Record, ToleranceRecord, VerdictRecord};
@@ -19,6 +19,7 @@ use crate::verticals::READS_UPRIGHT_DEG;
 use crate::ways::{Options, ways};
 use crate::wording;
 
+use super::light::level_by_table;
 use super::request::{StanceArguments, plan_ending, sun, survey, threshold};
 use super::show::{angle, dash, page_width, percent, print, prose_width, tell};
 use super::table::{TextTable, wrapped};
@@ -80,6 +81,9 @@ pub(super) struct MeasureOptions {
     /// stands where it does at that moment, unless --sun puts it elsewhere
     #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
     pub(super) moment: Option<String>,
+    /// A tide table: CSV with time,height_m; the water stands as it says for --moment
+    #[arg(long, value_name = "FILE", requires = "moment")]
+    pub(super) tide: Option<PathBuf>,
     /// The resolution of the largest print, in pixels per inch
     #[arg(long, value_name = "PPI", default_value_t = 300.0)]
     ppi: f64,
@@ -97,6 +101,7 @@ impl Default for MeasureOptions {
             tolerance: LEAN_CHANGE_DEG,
             sun: None,
             moment: None,
+            tide: None,
             ppi: 300.0,
         }
     }
@@ -134,9 +139,14 @@ impl MeasureOptions {
         })
     }
 
-    /// The same on a site, by whose clocks the moment is read.
-    pub(super) fn settings_on(&self, survey: &Survey) -> Result<MeasureSettings, Ending> {
-        Ok(MeasureSettings { moment: self.moment_on(survey)?, ..self.settings()? })
+    /// The same on a site, by whose clocks the moment is read; and the site with the water as the tide has it then.
+    pub(super) fn on(&self, mut survey: Survey) -> Result<(Survey, MeasureSettings), Ending> {
+        let moment = self.moment_on(&survey)?;
+        if let (Some(path), Some(moment)) = (&self.tide, moment) {
+            let zone = Zone::of(&survey.model.site)?;
+            survey = survey.flooded(level_by_table(path, &zone, moment)?);
+        }
+        Ok((survey, MeasureSettings { moment, ..self.settings()? }))
     }
 
     /// The moment by the clocks of a site.
@@ -211,7 +221,7 @@ pub(super) fn recorded(
 
 pub(super) fn run(arguments: &MeasureArguments) -> Outcome {
     let survey = survey(&arguments.site)?;
-    let settings = arguments.measures.settings_on(&survey)?;
+    let (survey, settings) = arguments.measures.on(survey)?;
     if !arguments.stance.is_empty() {
         let stance = arguments.stance.stance(&survey)?;
         let (measured, mut record) = recorded(&survey, &stance, &settings)?;

@@ -64,7 +64,10 @@ pub(super) fn run(arguments: &RepeatArguments) -> Outcome {
     let out = arguments.out.as_deref();
     let out = out.map(|out| destination(out, arguments.replace, DeliveryKind::Still)).transpose()?;
     let record = read_record(&arguments.record)?;
-    let survey = survey(&site_of(&record, arguments)?)?;
+    let mut survey = survey(&site_of(&record, arguments)?)?;
+    if let Some(level_m) = record.site.water_level_m {
+        survey = survey.flooded(level_m);
+    }
     let settings = MeasureSettings::of_record(&record);
     let stance = &record.stance.described;
     let (_, again) = recorded(&survey, stance, &settings)?;

@@ -88,7 +88,7 @@ pub(super) fn run(arguments: &SheetArguments) -> Outcome {
         None => Brand::default(),
     };
     let survey = survey(&arguments.site)?;
-    let settings = arguments.measures.settings_on(&survey)?;
+    let (survey, settings) = arguments.measures.on(survey)?;
     let mut stances: Vec<Stance> = if arguments.stance.is_empty() {
         survey.model.site.stances.iter().take(MOST_STANCES).cloned().collect()
     } else {

@@ -155,12 +155,9 @@ pub(super) fn run(arguments: &StillArguments) -> Outcome {
     let typed = text.map(str::parse::<Moment>).transpose().map_err(|why| Ending::BadInput(format!("--moment: {why}")));
     // On a site that is nowhere on the Earth a moment has no light, and only dates the picture. It is dated as it was typed, and
     // by the site's clocks where no offset was.
-    let (settings, moment) = match survey.model.site.anchor {
-        None => (arguments.measures.settings()?, typed?),
-        Some(_) => {
-            let typed = typed.ok().flatten().filter(Moment::has_offset);
-            (arguments.measures.settings_on(&survey)?, typed)
-        }
+    let ((survey, settings), moment) = match survey.model.site.anchor {
+        None if arguments.measures.tide.is_none() => ((survey, arguments.measures.settings()?), typed?),
+        _ => (arguments.measures.on(survey)?, typed.ok().flatten().filter(Moment::has_offset)),
     };
     let stance = arguments.stance.stance(&survey)?;
     let shot = Shot {

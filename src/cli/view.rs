@@ -7,6 +7,7 @@ use std::time::Instant;
 use clap::{Args, ValueEnum};
 
 use crate::files::{FileKind, read_text, write_whole};
+use crate::light::Zone;
 use crate::progress::Progress;
 use crate::site::Stance;
 use crate::still::{Picture, Scene, Style, View, render};
@@ -19,6 +20,7 @@ use crate::viewer::{
     HeadlessWindow, Report, Script, Timings, can_draw, drive, has_display, open_window, picture, time_frames,
 };
 
+use super::light::level_by_table;
 use super::measure::MeasureOptions;
 use super::request::{StanceArguments, configuration_folder, survey};
 use super::show::{print, tell};
@@ -131,6 +133,10 @@ pub(super) fn run(arguments: &ViewArguments) -> Outcome {
     };
     if let Some(moment) = arguments.measures.moment_on(desk.survey())? {
         desk.act(LightAction::Show(moment));
+        if let Some(path) = &arguments.measures.tide {
+            level_by_table(path, &Zone::of(&desk.survey().model.site)?, moment)?;
+            desk.act(LightAction::Tide(Some(path.clone())));
+        }
     }
     if let Some(theme) = arguments.theme {
         desk.act(SettingAction::Theme(theme.into()));

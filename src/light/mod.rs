@@ -14,6 +14,7 @@ mod from_stance;
 mod moment;
 mod planned;
 mod requirement;
+mod season;
 mod sky;
 mod tide;
 mod year;
@@ -30,6 +31,7 @@ pub use from_stance::{FlareRisk, LightSide, SunInPicture, light_side, sun_in_pic
 pub use moment::{Clock, Moment, ReadMoment, YEARS, Zone};
 pub use planned::PlannedLight;
 pub use requirement::{FARTHEST_DAYS, LightRequirement, RequiredFrom};
+pub use season::bare_season;
 pub use sky::{Air, Crossings, RISE_DEG, Sky, SunDay, SunPosition, TWILIGHTS_DEG};
 pub use tide::{TideError, TideTable, is_flooded};
 pub use year::{LightYear, LightYearDay};

@@ -238,6 +238,9 @@ pub struct SiteMark {
     pub file: String,
     /// SHA-256 of the file's bytes.
     pub sha256: String,
+    /// How high the water stood, in metres of the site, where a tide table said so and not the file.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub water_level_m: Option<f64>,
 }
 
 /// Where the camera is.

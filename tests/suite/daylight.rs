@@ -1,18 +1,20 @@
 //! Does the window show the light of a day as the core has it, and can everything new on the Build desk be done by hand?
 
+use std::path::PathBuf;
 use std::time::Duration;
 
 use bevy_egui::egui::{self, Vec2};
 use egui_kittest::kittest::Queryable;
+use plumbsight::cautions::CautionKind;
 use plumbsight::handover::deliver::{DayForm, DeliveryForm, DeliveryKind, PageForm, Prepared};
-use plumbsight::light::{FaceLight, LightLimits, LightRequirement, Shade, Sky};
+use plumbsight::light::{FaceLight, LightLimits, LightRequirement, Moment, Shade, Sky};
 use plumbsight::search::LightWhen;
-use plumbsight::site::{Access, Shape, Terrain, parse_site};
+use plumbsight::site::{Access, Shape, Support, Terrain, is_bare, parse_site};
 use plumbsight::viewer::state::desk::{
-    BuildAction, DeliveryAction, Desk, DeskName, LightAction, Picked, SettingAction, SiteChange,
+    BuildAction, CameraMove, DeliveryAction, Desk, DeskName, LightAction, Picked, SettingAction, SiteChange,
 };
 
-use crate::building::{Place, plan_rect, press};
+use crate::building::{Place, plan_rect, press, saved};
 use crate::panels::{Seat, seat};
 
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -96,9 +98,33 @@ fn the_days_light_on_the_front_is_the_cores_and_the_next_such_light_is_found() {
 }
 
 #[test]
-fn the_planned_moment_and_the_tides_come_back_with_the_site() {
+fn trees_out_of_season_are_told_and_turned() {
     let place = Place::new();
-    let mut desk = place.mine();
+    let mut harness = on(place.mine(), DeskName::Walk);
+    let sky = Sky::over(&harness.state().desk.survey().model.site).expect("anchored");
+    let show = |harness: &mut egui_kittest::Harness<'static, Seat>, day: &str| {
+        let noon = sky.zone().read(&format!("{day}T12:00")).expect("a moment").moment;
+        harness.state_mut().desk.act(LightAction::Show(noon));
+        harness.run_steps(4);
+    };
+    harness.get_by_label("position of the sun").click();
+    show(&mut harness, "2026-07-15");
+    let told = |harness: &egui_kittest::Harness<'static, Seat>| harness.query_by_label_contains("bare then").is_some();
+    assert!(!told(&harness));
+    show(&mut harness, "2026-01-15");
+    assert!(told(&harness));
+    harness.get_by_label("bare trees").click();
+    harness.run_steps(4);
+    assert!(!told(&harness));
+    let all_bare =
+        harness.state().desk.survey().model.site.blocks.iter().all(|block| is_bare(&block.shape) != Some(false));
+    assert!(all_bare);
+    show(&mut harness, "2026-07-15");
+    assert!(harness.query_by_label_contains("in leaf then").is_some());
+}
+
+/// Half past ten of a June morning with the tide coming in, by a table that lies at the place.
+fn in_the_tide(place: &Place, desk: &mut Desk) -> (Moment, PathBuf) {
     desk.rest();
     let sky = Sky::over(&desk.survey().model.site).expect("anchored");
     let moment = sky.zone().read("2026-06-21T10:30:00+01:00").expect("a moment").moment;
@@ -106,7 +132,56 @@ fn the_planned_moment_and_the_tides_come_back_with_the_site() {
     std::fs::write(&tides, "2026-06-21T06:00,-2\n2026-06-21T12:00,3\n2026-06-21T18:00,-2\n").expect("written");
     desk.act(LightAction::Show(moment));
     desk.act(LightAction::Tide(Some(tides.clone())));
+    (moment, tides)
+}
+
+#[test]
+fn the_water_stands_on_the_site_as_the_tide_has_it() {
+    let place = Place::new();
+    let mut desk = place.mine();
     desk.rest();
+    let filed_m = desk.survey().model.site.water_level_m;
+    let dry_version = desk.site_version();
+    let warned = |desk: &Desk| desk.measured().cautions.iter().any(|caution| caution.kind == CautionKind::Water);
+    assert!(!warned(&desk));
+    let (moment, _) = in_the_tide(&place, &mut desk);
+    desk.rest();
+    // 2.27 m by the rule of the cosine, see below.
+    assert_eq!(desk.survey().model.site.water_level_m, Some(2.27));
+    assert_eq!(desk.filed_survey().model.site.water_level_m, filed_m);
+    assert!(desk.site_version() > dry_version && warned(&desk));
+    let footing = desk.measured().standing.footing.clone().expect("something");
+    assert_eq!((footing.support, footing.height_m), (Support::Water, 2.27));
+    // Whoever walks meets it too.
+    desk.act(CameraMove::Walk { ahead_m: -1.0, right_m: 0.0 });
+    desk.rest();
+    assert!(warned(&desk));
+    // At low water the same ground is dry.
+    desk.act(LightAction::Show(moment.plus_s(-4.5 * 3600.0)));
+    desk.rest();
+    assert_eq!(desk.survey().model.site.water_level_m, Some(-2.0));
+    assert!(!warned(&desk));
+    // A change of the site does not write the tide into its file.
+    desk.act(LightAction::Show(moment));
+    desk.rest();
+    desk.act(BuildAction::Change(SiteChange::SetName("tidal".into()), None));
+    desk.rest();
+    assert_eq!(desk.survey().model.site.water_level_m, Some(2.27));
+    saved(&mut desk);
+    let written = parse_site(&place.on_disk(), "mine.site.ron").expect("a site");
+    assert_eq!((written.name.as_str(), written.water_level_m), ("tidal", filed_m));
+    desk.act(LightAction::Tide(None));
+    desk.rest();
+    assert_eq!(desk.survey().model.site.water_level_m, filed_m);
+}
+
+#[test]
+fn the_planned_moment_and_the_tides_come_back_with_the_site() {
+    let place = Place::new();
+    let mut desk = place.mine();
+    let (moment, tides) = in_the_tide(&place, &mut desk);
+    desk.rest();
+    let sky = Sky::over(&desk.survey().model.site).expect("anchored");
     let level = |desk: &Desk| desk.light().water.expect("known").level_m.expect("in reach");
     // By hand: three quarters of the way in time, half a cosine up five metres.
     let by_hand_m = -2.0 + 5.0 * 0.5 * (1.0 - (0.75 * std::f64::consts::PI).cos());
@@ -135,13 +210,7 @@ fn the_planned_moment_and_the_tides_come_back_with_the_site() {
 fn light_and_tide_are_asked_for_on_the_search_desk() {
     let place = Place::new();
     let mut desk = place.mine();
-    desk.rest();
-    let sky = Sky::over(&desk.survey().model.site).expect("anchored");
-    let moment = sky.zone().read("2026-06-21T10:30:00+01:00").expect("a moment").moment;
-    let tides = place.path("tides.csv");
-    std::fs::write(&tides, "2026-06-21T06:00,-2\n2026-06-21T12:00,3\n").expect("written");
-    desk.act(LightAction::Show(moment));
-    desk.act(LightAction::Tide(Some(tides)));
+    in_the_tide(&place, &mut desk);
     let mut harness = on(desk, DeskName::Search);
     harness.run_steps(4);
     let asked = |harness: &egui_kittest::Harness<'static, Seat>| harness.state().desk.search().request.criteria.clone();

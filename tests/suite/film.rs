@@ -79,12 +79,37 @@ fn a_video_is_av1_that_others_play() {
     let duration_s = tags[0]["Duration"].as_f64().expect("a number");
     assert!((duration_s - (3.0 + 6.0 / 8.0)).abs() < 0.01, "{duration_s}");
 
-    // FFmpeg, as OpenCV carries it, finds the same codec and size; it has no decoder for it.
-    let read: Value = ask("tests/oracles/video.py", &json!({ "file": folder.join("glide.mp4") }));
-    assert_eq!(
-        (&read["codec"], &read["size"]),
-        (&json!("AV01"), &json!([tags[0]["ImageWidth"], tags[0]["ImageHeight"]]))
-    );
+    // FFmpeg with dav1d plays it: every frame at its time, and as the animation has it, but for what the coding loses.
+    run(&folder, &[&GLIDE[..], &["glide.png"]].concat()).good();
+    let both = json!({ "video": folder.join("glide.mp4"), "animation": folder.join("glide.png") });
+    let played: Played = ask("tests/oracles/video.py", &both);
+    assert_eq!((played.decoder.as_str(), json!(played.size)), ("libdav1d", json!([96, tags[0]["ImageHeight"]])));
+    let at_s: Vec<f64> = played.frames.iter().map(|frame| frame.at_s).collect();
+    assert_eq!(at_s, [0.0, 1.0, 1.125, 1.25, 1.375, 2.375, 2.5, 2.625, 2.75]);
+    for (number, frame) in played.frames.iter().enumerate() {
+        // It goes there and back the same way.
+        let same = |other: usize| other == number || other == 8 - number;
+        for (other, &apart) in frame.apart.iter().enumerate() {
+            assert!(if same(other) { apart < 2.5 } else { apart > 4.0 }, "{number} and {other} are {apart} apart");
+        }
+    }
+}
+
+/// What another player shows of a video.
+#[cfg(feature = "video")]
+#[derive(serde::Deserialize)]
+struct Played {
+    decoder: String,
+    size: [u32; 2],
+    frames: Vec<PlayedFrame>,
+}
+
+#[cfg(feature = "video")]
+#[derive(serde::Deserialize)]
+struct PlayedFrame {
+    at_s: f64,
+    /// How far it is from each frame of the animation, of 255.
+    apart: Vec<f64>,
 }
 
 #[test]

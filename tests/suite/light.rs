@@ -633,6 +633,33 @@ fn light_at_the_command_line_is_that_of_the_core() {
 }
 
 #[test]
+fn a_picture_at_high_water_is_repeated_from_its_record_alone() {
+    let folder = tempfile::tempdir().expect("a folder");
+    std::fs::write(folder.path().join("tidal.site.ron"), SCENES[0].text).expect("written");
+    let tide = "time,height_m\n2026-06-21T06:00,-2\n2026-06-21T12:00,3\n2026-06-21T18:00,-2\n";
+    std::fs::write(folder.path().join("tide.csv"), tide).expect("written");
+    let at =
+        |time: &'static str| ["tidal.site.ron", "--stance", "yard, standing", "--moment", time, "--tide", "tide.csv"];
+    let measured = |time| run(folder.path(), &[&["measure"][..], &at(time), &["--json"]].concat()).json();
+    let is_warned = |record: &serde_json::Value| {
+        let cautions = record["cautions"].as_array().expect("cautions");
+        cautions.iter().any(|caution| caution["kind"] == "Water")
+    };
+    let (high, low) = (measured("2026-06-21T12:00"), measured("2026-06-21T06:00"));
+    assert_eq!(
+        (high["site"]["water_level_m"].as_f64(), low["site"]["water_level_m"].as_f64()),
+        (Some(3.0), Some(-2.0))
+    );
+    assert!(is_warned(&high) && !is_warned(&low), "{}", high["cautions"]);
+    let still = ["still", "-o", "high.png", "--width", "90", "--samples", "2"];
+    run(folder.path(), &[&still[..], &at("2026-06-21T12:00")].concat()).good();
+    let told = run(folder.path(), &["repeat", "high.record.ron", "-o", "again.png"]).good();
+    assert!(told.contains("All figures are as recorded.") && told.contains("the same as those of high.png"), "{told}");
+    run(folder.path(), &[&["measure"][..], &at("2026-06-22T12:00")].concat()).refused(2, "the tide table reaches from");
+    run(folder.path(), &["measure", "tidal.site.ron", "--tide", "tide.csv"]).refused(2, "--moment");
+}
+
+#[test]
 fn nonsense_about_light_is_refused_with_its_place_and_mend() {
     let folder = tempfile::tempdir().expect("a folder");
     let write = |name: &str, anchor: &str, zone: &str| {

@@ -10,7 +10,7 @@ use crate::search::{DAY_MINUTES, LightCriterion, LightWhen};
 use crate::site::Site;
 
 use super::super::Ending;
-use super::super::light::{minute, tide};
+use super::super::light::{level_by_table, minute};
 
 /// When one photographs.
 #[derive(Args, Debug)]
@@ -73,17 +73,7 @@ impl DaylightOptions {
             (Some(path), Some(at)) => {
                 let zone = Zone::of(site)?;
                 let moment = zone.read(at).map_err(|error| Ending::from(error).of("--at"))?.moment;
-                let table = tide(path, &zone)?;
-                let (first, last) = table.reach();
-                let level_m = table.level_m(moment).ok_or_else(|| {
-                    Ending::BadInput(format!(
-                        "{}: the tide table reaches from {} to {}, and not to {at}",
-                        path.display(),
-                        zone.rfc3339(first),
-                        zone.rfc3339(last)
-                    ))
-                })?;
-                Some(level_m)
+                Some(level_by_table(path, &zone, moment)?)
             }
             _ => self.water,
         };

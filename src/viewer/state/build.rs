@@ -142,11 +142,11 @@ impl BuildStore {
 
     /// Looks for faults of a site that has changed.
     pub(super) fn look(&mut self, site: &ShownSite, camera: &CameraStore, units: Units, effects: &mut Effects) {
-        if self.faults.0 != site.version() {
-            self.faults = (site.version(), faults(&site.survey().model));
+        if self.faults.0 != site.filed_version() {
+            self.faults = (site.filed_version(), faults(&site.filed().model));
             effects.change();
         }
-        let model = &site.survey().model;
+        let model = &site.filed().model;
         if model.subject().all(|block| model.site.blocks[block].height_pm_m.is_none()) {
             self.doubt = None;
             return;
@@ -199,7 +199,7 @@ impl BuildStore {
     pub(super) fn act(&mut self, action: BuildAction, site: &ShownSite, effects: &mut Effects) {
         match action {
             BuildAction::Choose(chosen) => {
-                let known = &site.survey().model.site;
+                let known = &site.filed().model.site;
                 self.chosen = chosen.into_iter().filter(|picked| picked.is_on(known)).collect();
                 effects.change();
             }
@@ -270,7 +270,7 @@ impl BuildStore {
 
     /// Has the picture read that lies under the plan of the site that is shown.
     pub(super) fn follow_underlay(&mut self, site: &ShownSite, effects: &mut Effects) {
-        let underlay = site.survey().model.site.underlay.as_ref().filter(|_| self.saving != SiteSaving::Demo);
+        let underlay = site.filed().model.site.underlay.as_ref().filter(|_| self.saving != SiteSaving::Demo);
         let path = underlay.and_then(|underlay| Some(self.path.parent()?.join(&underlay.file)));
         self.underlay.follow(path, effects);
     }
@@ -285,7 +285,7 @@ impl BuildStore {
     }
 
     pub(super) fn underlay<'a>(&'a self, site: &'a ShownSite) -> Option<UnderlayView<'a>> {
-        site.survey().model.site.underlay.as_ref().map(|underlay| self.underlay.view(underlay))
+        site.filed().model.site.underlay.as_ref().map(|underlay| self.underlay.view(underlay))
     }
 
     /// Shows the site as it would be; what cannot be is not shown, and the hand goes on.
@@ -295,7 +295,7 @@ impl BuildStore {
         if check_site(&tried).iter().any(|finding| finding.severity == Severity::Error) {
             return;
         }
-        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.filed()));
         effects.push(Effect::ShowSite(Arc::new(before.tried(tried, self.own_kit.as_ref())), SiteShow::Tried));
         effects.change();
     }
@@ -304,7 +304,7 @@ impl BuildStore {
     fn try_new(&mut self, answers: &NewSite, site: &ShownSite, effects: &mut Effects) {
         let Some(tried) = answers.site().ok() else { return };
         let Some(stance) = tried.stances.first().cloned() else { return };
-        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.survey()));
+        let before = self.before_trial.get_or_insert_with(|| Arc::clone(site.filed()));
         let survey = Arc::new(before.tried(tried, self.own_kit.as_ref()));
         effects.push(Effect::ShowSite(survey, SiteShow::Visited(Box::new(stance))));
         effects.change();
@@ -447,7 +447,7 @@ impl BuildStore {
             hash: site_hash(&text),
             warnings: SiteProblems::default(),
         };
-        let survey = Arc::new(shown.survey().changed(loaded, self.own_kit.as_ref()));
+        let survey = Arc::new(shown.filed().changed(loaded, self.own_kit.as_ref()));
         effects.push(Effect::ShowSite(survey, SiteShow::Kept));
         effects.change();
         match self.saving {

@@ -12,6 +12,7 @@ use crate::handover::deliver::{
 use crate::light::TideTable;
 use crate::plan::{Print, PrintId};
 use crate::site::Stance;
+use crate::survey::Survey;
 
 use super::arrangement::DeskName;
 use super::camera::CameraStore;
@@ -99,6 +100,11 @@ pub(super) struct DeliveryInputs<'a> {
 }
 
 impl DeliveryInputs<'_> {
+    /// The site as a thing is made of it: a day has its own tides.
+    fn survey(&self, kind: DeliveryKind) -> Arc<Survey> {
+        Arc::clone(if kind == DeliveryKind::Day { self.site.filed() } else { self.site.survey() })
+    }
+
     /// A path that is not written out in full lies beside the site.
     fn beside_site(&self, path: &Path) -> PathBuf {
         match self.source {
@@ -395,7 +401,7 @@ impl DeliveryStore {
         if let Some((work, _)) = self.preparing.take() {
             effects.push(Effect::Cancel(work));
         }
-        let (survey, wanted) = (Arc::clone(inputs.site.survey()), of.clone());
+        let (survey, wanted) = (inputs.survey(self.kind), of.clone());
         let work = effects.start(None, move |progress| Outcome::Prepared(prepare(&survey, &wanted, progress)));
         self.preparing = Some((work, of));
     }
@@ -449,7 +455,7 @@ impl DeliveryStore {
         let of = self.prepared_for(form.kind(), inputs);
         let known = self.prepared.as_ref().filter(|(known, _)| *known == of);
         let known = known.and_then(|(_, prepared)| prepared.as_ref().ok()).cloned();
-        let survey = Arc::clone(inputs.site.survey());
+        let survey = inputs.survey(form.kind());
         let title = format!("Saving {}", destination.path.file_name().unwrap_or_default().to_string_lossy());
         effects
             .start(Some(title), move |progress| Outcome::Written(write(&survey, &of, known, &destination, progress)));

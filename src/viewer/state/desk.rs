@@ -255,6 +255,7 @@ impl Desk {
         self.light.follow(&self.site);
         // While a hand tries something, nothing that takes its time is asked about it.
         if !self.is_tried() {
+            self.follow_tide(&mut effects);
             let (site, camera, settings) = (&self.site, &self.camera, &self.settings);
             self.ways.look(&WaysInputs { site, camera, settings, is_tried: false }, &mut effects);
             self.files.stands_at(self.camera.stance());

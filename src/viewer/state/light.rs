@@ -83,9 +83,9 @@ pub(super) struct LightStore {
 impl LightStore {
     /// Looks at the sky over the site that is shown.
     pub(super) fn follow(&mut self, site: &ShownSite) {
-        if self.sky.as_ref().is_none_or(|(version, _)| *version != site.version()) {
-            let sky = Sky::over(&site.survey().model.site).map(Arc::new).map_err(|error| error.to_string());
-            self.sky = Some((site.version(), sky));
+        if self.sky.as_ref().is_none_or(|(version, _)| *version != site.filed_version()) {
+            let sky = Sky::over(&site.filed().model.site).map(Arc::new).map_err(|error| error.to_string());
+            self.sky = Some((site.filed_version(), sky));
         }
     }
 
@@ -105,12 +105,12 @@ impl LightStore {
         let day_of = |moment| sky.ok().map(|sky| sky.zone().clock(moment).day);
         let day = self.day.as_ref().filter(|found| {
             let DayKey { site: of_site, day, stance } = &found.key;
-            *of_site == site.version() && Some(*day) == day_of(at) && stance == camera.stance()
+            *of_site == site.filed_version() && Some(*day) == day_of(at) && stance == camera.stance()
         });
         let year = day_of(at).map(|day| day.numbers().0);
         let face = day.and_then(|found| found.found.as_ref().ok()?.front.as_ref()).map(|(face, _)| face.name.as_str());
         let of_face = |found: &&FoundYear| face.is_none_or(|face| found.face == face);
-        let known = self.year.as_ref().filter(|found| found.site == site.version() && Some(found.year) == year);
+        let known = self.year.as_ref().filter(|found| found.site == site.filed_version() && Some(found.year) == year);
         let known = known.filter(of_face);
         LightView {
             sky,
@@ -124,7 +124,7 @@ impl LightStore {
                 let footing = camera.measured().standing.footing.as_ref();
                 let on_ground = footing.is_some_and(|footing| !matches!(footing.support, Support::Deck(_)));
                 let ground = camera.stance().at;
-                let covers = |level_m| is_flooded(&site.survey().model.site, ground, level_m);
+                let covers = |level_m| is_flooded(&site.filed().model.site, ground, level_m);
                 WaterView { path, level_m, covers_stance: on_ground && level_m.is_some_and(covers) }
             }),
         }
@@ -153,7 +153,7 @@ impl LightStore {
             LightAction::LookAtYear => self.look_at_year(&sky, site, camera, effects),
             LightAction::FindNext(asked_for) => {
                 let from = self.view(site, camera).at;
-                let (survey, stance) = (Arc::clone(site.survey()), camera.stance().clone());
+                let (survey, stance) = (Arc::clone(site.filed()), camera.stance().clone());
                 let work = effects.start(Some("Looking for the next such light".into()), move |_| {
                     Outcome::NextLight(Box::new(NextLight::of(&survey, &sky, &stance, &asked_for, from)))
                 });
@@ -166,6 +166,12 @@ impl LightStore {
     /// The tide table, where one is known.
     pub(super) fn tide(&self) -> Option<&Arc<TideTable>> {
         self.tide.as_ref().map(|(_, table)| table)
+    }
+
+    /// How high the water stands at a moment, in metres of the site to the centimetre, where a tide table tells.
+    pub(super) fn water_m(&self, moment: Moment) -> Option<f64> {
+        let level_m = self.tide()?.level_m(moment)?;
+        Some((100.0 * level_m).round() / 100.0)
     }
 
     /// Its file.
@@ -182,7 +188,7 @@ impl LightStore {
         };
         let path = std::path::absolute(&path).unwrap_or(path);
         let read = || {
-            let zone = Zone::of(&site.survey().model.site).map_err(|error| error.to_string())?;
+            let zone = Zone::of(&site.filed().model.site).map_err(|error| error.to_string())?;
             let text = read_text(&path, FileKind::Tide).map_err(|error| error.to_string())?;
             TideTable::read(&text, &zone).map_err(|error| format!("{}: {error}", path.display()))
         };
@@ -201,12 +207,12 @@ impl LightStore {
 
     fn look_at_day(&mut self, sky: &Arc<Sky>, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
         let day = sky.zone().clock(self.view(site, camera).at).day;
-        let key = DayKey { site: site.version(), day, stance: camera.stance().clone() };
+        let key = DayKey { site: site.filed_version(), day, stance: camera.stance().clone() };
         // One at a time: what is not wanted any more takes a moment only.
         if self.day_work.is_some() || self.day.as_ref().is_some_and(|known| known.key == key) {
             return;
         }
-        let (survey, sky) = (Arc::clone(site.survey()), Arc::clone(sky));
+        let (survey, sky) = (Arc::clone(site.filed()), Arc::clone(sky));
         let eye = camera.measured().standing.pose.eye;
         self.day_work =
             Some(effects.start(None, move |_| Outcome::DayLight(Box::new(FoundDay::of(&survey, &sky, key, &eye)))));
@@ -214,12 +220,12 @@ impl LightStore {
 
     fn look_at_year(&mut self, sky: &Arc<Sky>, site: &ShownSite, camera: &CameraStore, effects: &mut Effects) {
         let year = sky.zone().clock(self.view(site, camera).at).day.numbers().0;
-        let version = site.version();
+        let version = site.filed_version();
         // The day says which face the picture is of.
         if self.year_work.is_some() || self.day_work.is_some() || self.view(site, camera).year.is_some() {
             return;
         }
-        let (survey, sky) = (Arc::clone(site.survey()), Arc::clone(sky));
+        let (survey, sky) = (Arc::clone(site.filed()), Arc::clone(sky));
         let eye = camera.measured().standing.pose.eye;
         self.year_work = Some(
             effects

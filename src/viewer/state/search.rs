@@ -160,7 +160,7 @@ impl SearchStore {
             (running.work, share)
         });
         SearchView {
-            asked: counted(inputs.site.survey(), &now.request),
+            asked: counted(inputs.site.filed(), &now.request),
             figure: self.figure,
             running,
             map: shown.map(|(_, map)| map),
@@ -182,7 +182,7 @@ impl SearchStore {
     /// What a search would look for now, and where.
     fn key(&self, inputs: &SearchInputs<'_>) -> SearchKey {
         let sought = self.sought_or_first();
-        let site = &inputs.site.survey().model.site;
+        let site = &inputs.site.filed().model.site;
         let stands = |name: &String| site.blocks.iter().any(|block| block.name == *name);
         let kept = |names: &[String]| names.iter().filter(|name| stands(name)).cloned().collect::<Vec<_>>();
         let criteria = Criteria {
@@ -193,7 +193,7 @@ impl SearchStore {
             // The bag is one, for walking, ways and search.
             lenses: inputs
                 .settings
-                .carried(&inputs.site.survey().kit)
+                .carried(&inputs.site.filed().kit)
                 .take(MOST_OF_A_KIND)
                 .map(|lens| lens.name.clone())
                 .collect(),
@@ -204,7 +204,10 @@ impl SearchStore {
             from: sought.criteria.from.or_else(|| site.stances.first().map(|stance| stance.at)),
             ..sought.criteria
         };
-        SearchKey { request: SearchRequest { criteria, may_come: kept(&sought.may_come) }, site: inputs.site.version() }
+        SearchKey {
+            request: SearchRequest { criteria, may_come: kept(&sought.may_come) },
+            site: inputs.site.filed_version(),
+        }
     }
 
     fn sought_or_first(&self) -> SavedSearch {
@@ -218,10 +221,10 @@ impl SearchStore {
     /// The very stance whose figures the map shows at a place; none where it shows none, or shows another site.
     pub(super) fn stance_at(&self, site: &ShownSite, at: PlanPoint) -> Option<Stance> {
         let (key, map) = self.map()?;
-        if key.site != site.version() {
+        if key.site != site.filed_version() {
             return None;
         }
-        let search = Search::new(site.survey(), key.request.searched()).ok()?;
+        let search = Search::new(site.filed(), key.request.searched()).ok()?;
         let (column, row) = map.cell_of(at)?;
         search.stance_at(map, column, row)
     }
@@ -273,7 +276,7 @@ impl SearchStore {
         effects.change();
         let key = self.key(inputs);
         (self.failed, self.stopped) = (None, false);
-        let survey = Arc::clone(inputs.site.survey());
+        let survey = Arc::clone(inputs.site.filed());
         if let Err(error) = counted(&survey, &key.request) {
             self.failed = Some(error);
             return;
@@ -343,7 +346,7 @@ impl SearchStore {
 
     /// The listed places that want a picture: on which site, if it is one with fewer blocks, and from where.
     pub(super) fn listed(&self, site: &ShownSite) -> Option<(Option<&Arc<Survey>>, &[Ranked])> {
-        let found = self.found.as_ref().filter(|found| found.key.site == site.version())?;
+        let found = self.found.as_ref().filter(|found| found.key.site == site.filed_version())?;
         Some((found.searched.reduced.as_ref(), &found.searched.answer.ranked))
     }
 

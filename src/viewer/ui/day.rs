@@ -17,6 +17,7 @@ use crate::viewer::state::desk::{Action, DayLight, LightAction, LightView};
 use super::context::PanelContext;
 use super::lens_scale::{ScaleInput, steps, tell, value_line};
 use super::style::{WindowStyle, button, button_width, choice, focus_ring, index_mark, text_button, thinned};
+use super::trees::trees_ui;
 
 const DAY_S: f64 = 86_400.0;
 /// The strip's width, in units of the drawing.
@@ -69,6 +70,7 @@ pub(super) fn day_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Ac
     strip_ui(ui, panel, sky, &light, actions);
     words_ui(ui, panel, sky, &light);
     water_ui(ui, panel, sky, &light, actions);
+    trees_ui(ui, panel, Some(sky.zone().clock(light.at).day), actions);
     play_ui(ui, panel, sky, &light, &mut kept, actions);
     next_ui(ui, panel, &mut kept, actions);
     if kept.shows_year {

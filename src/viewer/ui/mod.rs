@@ -48,6 +48,7 @@ mod sun_shadow;
 mod switches;
 mod textures;
 mod tolerance;
+mod trees;
 mod verdict;
 mod walk;
 mod ways;

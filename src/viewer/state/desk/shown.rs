@@ -33,6 +33,11 @@ impl Desk {
         self.site.survey()
     }
 
+    /// The site as its file has it, whatever the tide.
+    pub fn filed_survey(&self) -> &Arc<Survey> {
+        self.site.filed()
+    }
+
     /// Grows when another site is shown, or the same one changed.
     pub fn site_version(&self) -> u64 {
         self.site.version()

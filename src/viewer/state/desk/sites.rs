@@ -169,6 +169,16 @@ impl Desk {
         }
     }
 
+    /// Shows the water as the tide table has it at the moment that is shown; as the site's file has it without either.
+    pub(super) fn follow_tide(&mut self, effects: &mut Effects) {
+        let moment = self.camera.measure_settings().moment;
+        let level_m = moment.and_then(|moment| self.light.water_m(moment));
+        if self.site.flood(level_m) {
+            self.camera.measure_again(self.site.survey(), effects);
+            effects.change();
+        }
+    }
+
     /// Takes over what another window made of the plan: from `base` it made `theirs`.
     pub(super) fn adopt(&mut self, base: &Plan, theirs: &Plan, effects: &mut Effects) {
         let mine = self.plan();

@@ -3,13 +3,14 @@
 use bevy_egui::egui::{DragValue, Ui, WidgetInfo, WidgetType};
 
 use crate::light::Zone;
-use crate::site::{Anchor, Block, Site, Stance, Terrain, free_name, is_bare, slope, with_leaves};
+use crate::site::{Anchor, Site, Stance, Terrain, free_name, slope};
 use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 
 use super::super::context::PanelContext;
 use super::super::figures::{length_in, number_in};
 use super::super::status::menu;
 use super::super::style::{button, button_width, choice, text_button};
+use super::super::trees::trees_ui;
 use super::contours::contours_ui;
 use super::fields::Field;
 use super::inputs::SlopeInput;
@@ -21,7 +22,7 @@ const AROUND_M: f64 = 100.0;
 /// What the sheet says while nothing is chosen.
 pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    let site = &panel.desk.survey().model.site;
+    let site = &panel.desk.filed_survey().model.site;
     // What is half done stands where it is seen.
     contours_ui(ui, panel, state, actions);
     let mut change = |change: SiteChange| actions.push(BuildAction::Change(change, None).into());
@@ -67,14 +68,14 @@ pub(super) fn whole_site_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut B
         actions.push(BuildAction::AskFiles.into());
     }
     place_ui(ui, panel, state, actions);
-    trees_ui(ui, panel, actions);
+    trees_ui(ui, panel, None, actions);
     save_stance_ui(ui, panel, actions);
 }
 
 /// Where on the Earth the site's origin lies, and by which zone its clocks go: then the sun follows date and hour.
 fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actions: &mut Vec<Action>) {
     let style = &panel.style;
-    let site = &panel.desk.survey().model.site;
+    let site = &panel.desk.filed_survey().model.site;
     let anchor = site.anchor.as_ref();
     let mut change = |anchor: Option<Anchor>, zone: Option<String>| {
         actions.push(BuildAction::Change(SiteChange::SetPlace(anchor, zone), None).into());
@@ -117,30 +118,6 @@ fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, state: &mut BuildState, actio
     if let Some(fault) = &state.zone_fault {
         ui.label(style.note(fault));
     }
-}
-
-/// All trees at once: in leaf, or bare.
-fn trees_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
-    let style = &panel.style;
-    let blocks = &panel.desk.survey().model.site.blocks;
-    let trees = || blocks.iter().enumerate().filter_map(|(index, block)| Some((index, block, is_bare(&block.shape)?)));
-    if trees().next().is_none() {
-        return;
-    }
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = style.px(4.0);
-        ui.label(style.note("trees"));
-        for (words, name, bare) in [("In leaf", "trees in leaf", false), ("Bare", "bare trees", true)] {
-            let width = button_width(ui, style, words);
-            let all = trees().all(|(_, _, is_bare)| is_bare == bare);
-            if choice(ui, style, words, name, all, width).clicked() && !all {
-                let turned = trees().filter(|(_, _, is_bare)| *is_bare != bare).map(|(index, block, _)| {
-                    (index, Block { shape: with_leaves(&block.shape, !bare), ..block.clone() })
-                });
-                actions.push(BuildAction::Change(SiteChange::SetBlocks(turned.collect()), None).into());
-            }
-        }
-    });
 }
 
 fn save_stance_ui(ui: &mut Ui, panel: &PanelContext<'_>, actions: &mut Vec<Action>) {
