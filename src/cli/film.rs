@@ -6,13 +6,12 @@ use clap::{ArgGroup, Args};
 
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::handover::film::{Film, PLATFORM_M, rise};
-use crate::units::Units;
 
 use super::Outcome;
 use super::deliver::{destination, handed_over};
+use super::frames::FrameOptions;
 use super::request::{saved, survey};
 use super::show::tell;
-use super::still::{Colours, Looks};
 
 /// What to picture.
 #[derive(Args, Debug)]
@@ -39,27 +38,11 @@ pub(super) struct FilmArguments {
     /// Frames per second
     #[arg(long, value_name = "N", default_value_t = 24)]
     per_second: u16,
-    /// The width in pixels
-    #[arg(long, value_name = "PX", default_value_t = 720)]
-    width: u32,
-    /// Rays per pixel: 1, 2, 4, 8 or 16
-    #[arg(long, value_name = "N", default_value_t = 4)]
-    samples: u32,
-    /// What the site is shown as
-    #[arg(long, value_enum, default_value_t)]
-    look: Looks,
-    /// The colours of the card look
-    #[arg(long, value_enum, default_value_t)]
-    theme: Colours,
-    /// Draw verticals, sides and horizon over each frame
-    #[arg(long)]
-    overlay: bool,
+    #[command(flatten)]
+    frames: FrameOptions,
     /// Leave out the line of figures under each frame
     #[arg(long)]
     no_caption: bool,
-    /// The unit of lengths under each frame
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
     /// Overwrite a file that already exists
     #[arg(long)]
     replace: bool,
@@ -75,14 +58,8 @@ pub(super) fn run(arguments: &FilmArguments) -> Outcome {
     let film = Film {
         stops,
         seconds: arguments.seconds,
-        per_second: arguments.per_second,
-        width_px: arguments.width,
-        samples: arguments.samples,
-        look: arguments.look.into(),
-        theme: arguments.theme.into(),
-        overlay: arguments.overlay,
+        style: arguments.frames.style(arguments.per_second),
         caption: !arguments.no_caption,
-        units: arguments.units,
     };
     let delivered = handed_over(&survey, &DeliveryRequest::Film(film), &destination)?;
     let DeliveredContent::Film(bytes) = delivered.content else { return Ok(()) };

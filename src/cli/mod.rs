@@ -12,6 +12,7 @@ mod deliver;
 mod draw;
 mod ending;
 mod film;
+mod frames;
 mod height;
 mod kit;
 mod light;

@@ -6,13 +6,12 @@ use clap::Args;
 
 use crate::handover::deliver::{DeliveredContent, DeliveryKind, DeliveryRequest};
 use crate::handover::sequence::{ANIMATED, Sequence, SequenceFrame};
-use crate::units::Units;
 
 use super::Outcome;
 use super::deliver::{destination, handed_over};
+use super::frames::FrameOptions;
 use super::request::{saved, survey};
 use super::show::{angle, tell};
-use super::still::{Colours, Looks};
 
 /// Which move to picture.
 #[derive(Args, Debug)]
@@ -32,27 +31,11 @@ pub(super) struct SequenceArguments {
     /// The folder for the numbered frames, the animated picture and a table of figures
     #[arg(short, long, value_name = "FOLDER", default_value = "sequence")]
     out: PathBuf,
-    /// The width in pixels
-    #[arg(long, value_name = "PX", default_value_t = 720)]
-    width: u32,
-    /// Rays per pixel: 1, 2, 4, 8 or 16
-    #[arg(long, value_name = "N", default_value_t = 4)]
-    samples: u32,
-    /// What the site is shown as
-    #[arg(long, value_enum, default_value_t)]
-    look: Looks,
-    /// The colours of the card look
-    #[arg(long, value_enum, default_value_t)]
-    theme: Colours,
-    /// Draw verticals, sides and horizon over each frame
-    #[arg(long)]
-    overlay: bool,
+    #[command(flatten)]
+    drawn: FrameOptions,
     /// Frames per second of the animated picture
     #[arg(long, value_name = "N", default_value_t = 12)]
     per_second: u16,
-    /// The unit of lengths under each frame; the table is metric
-    #[arg(long, value_enum, default_value_t)]
-    units: Units,
     /// Overwrite an earlier sequence
     #[arg(long)]
     replace: bool,
@@ -65,13 +48,7 @@ pub(super) fn run(arguments: &SequenceArguments) -> Outcome {
         from: saved(&survey, &arguments.from)?,
         to: saved(&survey, &arguments.to)?,
         frames: arguments.frames,
-        width_px: arguments.width,
-        samples: arguments.samples,
-        look: arguments.look.into(),
-        theme: arguments.theme.into(),
-        overlay: arguments.overlay,
-        per_second: arguments.per_second,
-        units: arguments.units,
+        style: arguments.drawn.style(arguments.per_second),
     };
     let delivered = handed_over(&survey, &DeliveryRequest::Sequence(sequence), &destination)?;
     let DeliveredContent::Sequence(frames) = delivered.content else { return Ok(()) };

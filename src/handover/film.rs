@@ -7,12 +7,10 @@ use std::path::Path;
 
 use crate::progress::Progress;
 use crate::site::Stance;
-use crate::still::{Look, Picture};
+use crate::still::Picture;
 use crate::survey::Survey;
-use crate::theme::Theme;
-use crate::units::Units;
 
-use super::sequence::{MOST_FRAMES, Sequence, SequenceError, SequenceFrame};
+use super::sequence::{FrameStyle, MOST_FRAMES, Sequence, SequenceError, SequenceFrame};
 #[cfg(feature = "video")]
 use super::video::Video;
 
@@ -30,22 +28,10 @@ pub struct Film {
     pub stops: Vec<Stance>,
     /// How long it takes from each to the next, in seconds.
     pub seconds: f64,
-    /// Frames a second.
-    pub per_second: u16,
-    /// Pixels across; an odd number becomes the even one below, as videos want.
-    pub width_px: u32,
-    /// Rays a pixel.
-    pub samples: u32,
-    /// What the site is shown as.
-    pub look: Look,
-    /// The colours of the card look.
-    pub theme: Theme,
-    /// Whether verticals, sides and the horizon are drawn over each frame.
-    pub overlay: bool,
+    /// How its frames are drawn; an odd width becomes the even one below, as videos want.
+    pub style: FrameStyle,
     /// Whether the convergence stands under each frame, with focal length, distance and height.
     pub caption: bool,
-    /// The unit of lengths written there.
-    pub units: Units,
 }
 
 /// As what a film is written.
@@ -76,21 +62,15 @@ pub fn rise(stance: &Stance, to_m: f64) -> Vec<Stance> {
 impl Film {
     /// The move from one stop to the next.
     fn leg(&self, from: &Stance, to: &Stance) -> Result<Sequence, SequenceError> {
-        let frames = self.seconds * f64::from(self.per_second) + 1.0;
+        let frames = self.seconds * f64::from(self.style.per_second) + 1.0;
         if !(self.seconds > 0.0 && frames.round() <= f64::from(MOST_FRAMES)) {
-            return Err(SequenceError::Seconds { seconds: self.seconds, per_second: self.per_second });
+            return Err(SequenceError::Seconds { seconds: self.seconds, per_second: self.style.per_second });
         }
         Ok(Sequence {
             from: from.clone(),
             to: to.clone(),
             frames: (frames.round() as u32).max(2),
-            width_px: self.width_px & !1,
-            samples: self.samples,
-            look: self.look,
-            theme: self.theme,
-            overlay: self.overlay,
-            per_second: self.per_second,
-            units: self.units,
+            style: FrameStyle { width_px: self.style.width_px & !1, ..self.style.clone() },
         })
     }
 
@@ -107,7 +87,7 @@ impl Film {
     /// # Errors
     /// Fewer than two stops, or a leg is impossible as a sequence is.
     pub fn frames(&self, survey: &Survey) -> Result<Vec<(SequenceFrame, u16)>, SequenceError> {
-        let rest = (REST_S * f64::from(self.per_second)).round().max(1.0) as u16;
+        let rest = (REST_S * f64::from(self.style.per_second)).round().max(1.0) as u16;
         let mut all: Vec<(SequenceFrame, u16)> = Vec::new();
         for leg in self.legs(survey)? {
             let frames = leg.frames(survey)?;
@@ -134,8 +114,8 @@ impl Film {
             Ok((picture.with_even_height(), *held))
         });
         match form {
-            FilmForm::Animated => animated(pictures, frames.len() as u32, self.per_second),
-            FilmForm::Video => video(pictures, self.per_second),
+            FilmForm::Animated => animated(pictures, frames.len() as u32, self.style.per_second),
+            FilmForm::Video => video(pictures, self.style.per_second),
         }
     }
 }

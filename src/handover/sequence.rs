@@ -43,6 +43,13 @@ pub struct Sequence {
     pub to: Stance,
     /// How many frames, the two ends among them.
     pub frames: u32,
+    /// How they are drawn.
+    pub style: FrameStyle,
+}
+
+/// How the frames of a move are drawn, and how fast they follow one another.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrameStyle {
     /// Pixels across.
     pub width_px: u32,
     /// Rays a pixel.
@@ -53,7 +60,7 @@ pub struct Sequence {
     pub theme: Theme,
     /// Whether verticals, sides and the horizon are drawn over each frame.
     pub overlay: bool,
-    /// How many frames a second the animated picture shows.
+    /// How many of them are shown in a second.
     pub per_second: u16,
     /// The unit of lengths written under each frame.
     pub units: Units,
@@ -149,8 +156,8 @@ impl Sequence {
     fn check(&self) -> Result<(), SequenceError> {
         for (what, value, lowest, highest) in [
             ("the number of frames", self.frames, 2, MOST_FRAMES),
-            ("the width in pixels", self.width_px, 16, 8000),
-            ("the number of frames a second", u32::from(self.per_second), 1, 60),
+            ("the width in pixels", self.style.width_px, 16, 8000),
+            ("the number of frames a second", u32::from(self.style.per_second), 1, 60),
         ] {
             if !(lowest..=highest).contains(&value) {
                 return Err(SequenceError::Range { what, value, lowest, highest });
@@ -240,7 +247,7 @@ impl Sequence {
                 None => animated.insert(self.animation(&folder.join(ANIMATED), &picture)?),
             };
             let ends = number == 1 || number == frames.len() as u32;
-            let delay = if ends { (REST_MS, 1000) } else { (1, self.per_second) };
+            let delay = if ends { (REST_MS, 1000) } else { (1, self.style.per_second) };
             writer.set_frame_delay(delay.0, delay.1)?;
             writer.write_image_data(&picture.rgb)?;
             progress.advance(1)?;
@@ -259,27 +266,27 @@ impl Sequence {
         frame: &SequenceFrame,
         captioned: bool,
     ) -> Result<Picture, StillError> {
-        let camera = Camera { frame: frame.camera.frame.with_width_px(self.width_px), ..frame.camera };
+        let camera = Camera { frame: frame.camera.frame.with_width_px(self.style.width_px), ..frame.camera };
         let view = View { camera, pose: frame.pose, focus: None };
         let style = Style {
-            theme: self.theme,
+            theme: self.style.theme,
             sun: Some(survey.light(survey.model.site.sun)),
-            samples: self.samples,
-            ..Style::of(self.look)
+            samples: self.style.samples,
+            ..Style::of(self.style.look)
         };
         let scene = Scene { model: &survey.model, sight: &survey.sight };
         // A frame is soon done: the sequence itself is what can be cancelled.
         let mut picture = render(&scene, &view, &style, &Progress::unwatched())?;
-        if self.overlay {
+        if self.style.overlay {
             let notes = annotations(&frame.account, survey.subject.as_ref().ok(), &camera, &frame.pose);
             // Labels would jump from frame to frame; what they say stands in the caption.
             let lines = Overlay { labels: Vec::new(), ..notes };
-            let _ = picture.draw(&lines, self.theme);
+            let _ = picture.draw(&lines, self.style.theme);
         }
         if !captioned {
             return Ok(picture);
         }
-        Ok(picture.with_caption(&caption(survey, frame, self.units), self.theme))
+        Ok(picture.with_caption(&caption(survey, frame, self.style.units), self.style.theme))
     }
 
     fn animation(&self, path: &Path, picture: &Picture) -> Result<png::Writer<BufWriter<File>>, SequenceError> {

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use plumbsight::handover::film::{Film, LOWEST_M, rise};
+use plumbsight::handover::sequence::FrameStyle;
 use plumbsight::scenes::SCENES;
 use plumbsight::still::Look;
 use plumbsight::theme::Theme;
@@ -120,14 +121,16 @@ fn the_verticals_open_up_as_the_camera_rises() {
         let film = Film {
             stops: rise(stance, 6.0),
             seconds: 1.0,
-            per_second: 12,
-            width_px: 60,
-            samples: 1,
-            look: Look::Card,
-            theme: Theme::Paper,
-            overlay: false,
+            style: FrameStyle {
+                width_px: 60,
+                samples: 1,
+                look: Look::Card,
+                theme: Theme::Paper,
+                overlay: false,
+                per_second: 12,
+                units: Units::M,
+            },
             caption: true,
-            units: Units::M,
         };
         let frames = film.frames(&survey).unwrap_or_else(|error| panic!("{}: {error}", scene.name));
         assert_eq!((frames.len(), frames[0].1, frames[1].1), (13, 12, 1));

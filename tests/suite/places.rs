@@ -5,7 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
-use plumbsight::handover::sequence::{Sequence, frame_name};
+use plumbsight::handover::sequence::{FrameStyle, Sequence, frame_name};
 use plumbsight::progress::Progress;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{Aim, Stance};
@@ -287,13 +287,15 @@ fn a_sequence_goes_from_one_stance_to_the_other_and_keeps_the_subject_framed() {
                 from: pair[0].clone(),
                 to: pair[1].clone(),
                 frames: 15,
-                width_px: 60,
-                samples: 1,
-                look: Look::Card,
-                theme: Theme::Paper,
-                overlay: false,
-                per_second: 12,
-                units: Units::M,
+                style: FrameStyle {
+                    width_px: 60,
+                    samples: 1,
+                    look: Look::Card,
+                    theme: Theme::Paper,
+                    overlay: false,
+                    per_second: 12,
+                    units: Units::M,
+                },
             };
             let Ok(steps) = sequence.frames(&survey) else { continue };
             taken += 1;
@@ -341,13 +343,15 @@ fn walking_straight_back_converges_less_and_less() {
         from,
         to,
         frames: 9,
-        width_px: 60,
-        samples: 1,
-        look: Look::Card,
-        theme: Theme::Paper,
-        overlay: true,
-        per_second: 12,
-        units: Units::M,
+        style: FrameStyle {
+            width_px: 60,
+            samples: 1,
+            look: Look::Card,
+            theme: Theme::Paper,
+            overlay: true,
+            per_second: 12,
+            units: Units::M,
+        },
     };
     let steps = sequence.frames(&survey).expect("a way");
     for pair in steps.windows(2) {

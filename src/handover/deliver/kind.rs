@@ -18,7 +18,7 @@ use crate::handover::exif::PictureForm;
 use crate::handover::film::{Film, FilmForm, PLATFORM_M, rise};
 use crate::handover::page::{Page, Paper};
 use crate::handover::places::{Places, PlacesForm};
-use crate::handover::sequence::{Sequence, SequenceFrame, is_of_a_sequence};
+use crate::handover::sequence::{FrameStyle, Sequence, SequenceFrame, is_of_a_sequence};
 use crate::handover::sequence_page::{film_page, sequence_page};
 use crate::handover::{
     Brand, BrandError, CardRequest, ClientSheet, DocumentSettings, FieldCard, PageWords, SheetOrder, SheetRequest,
@@ -134,6 +134,15 @@ impl DeliveryKind {
             let words = PageWords::of(&options.words)?;
             Ok::<_, RequestError>(DocumentSettings { day, units, look: options.look, words })
         };
+        let frames_at = |per_second| FrameStyle {
+            width_px: options.width_px,
+            samples: 4,
+            look: options.look,
+            theme: *theme,
+            overlay: options.overlay,
+            per_second,
+            units,
+        };
         Ok(match self {
             Self::Still => return Err(RequestError::Still),
             Self::Card => {
@@ -171,18 +180,7 @@ impl DeliveryKind {
             Self::Places => DeliveryRequest::Places { stances },
             Self::Sequence => {
                 let [from, to] = <[Stance; 2]>::try_from(stances).map_err(|_| RequestError::NotTwoStances)?;
-                DeliveryRequest::Sequence(Sequence {
-                    from,
-                    to,
-                    frames: options.frames,
-                    width_px: options.width_px,
-                    samples: 4,
-                    theme: *theme,
-                    look: options.look,
-                    overlay: options.overlay,
-                    per_second: 12,
-                    units,
-                })
+                DeliveryRequest::Sequence(Sequence { from, to, frames: options.frames, style: frames_at(12) })
             }
             Self::Film => {
                 let stops = match stances.as_slice() {
@@ -192,14 +190,8 @@ impl DeliveryKind {
                 DeliveryRequest::Film(Film {
                     stops,
                     seconds: options.film_seconds,
-                    per_second: options.film_per_second,
-                    width_px: options.width_px,
-                    samples: 4,
-                    look: options.look,
-                    theme: *theme,
-                    overlay: options.overlay,
+                    style: frames_at(options.film_per_second),
                     caption: options.film_caption,
-                    units,
                 })
             }
             Self::Comparison => DeliveryRequest::Comparison { stances, settings },

@@ -4,7 +4,7 @@
 //! The camera of the desk stays where it is: nothing here is a step of the history.
 
 use crate::handover::film::{PLATFORM_M, rise};
-use crate::handover::sequence::Sequence;
+use crate::handover::sequence::{FrameStyle, Sequence};
 use crate::optics::Camera;
 use crate::pose::Pose;
 use crate::site::Stance;
@@ -199,13 +199,15 @@ fn cameras(survey: &Survey, from: &Stance, to: &Stance) -> Option<Vec<(Camera, P
         from: from.clone(),
         to: to.clone(),
         frames: STEPS,
-        width_px: 720,
-        samples: 1,
-        look: Look::Card,
-        theme: Theme::default(),
-        overlay: false,
-        per_second: 30,
-        units: Units::default(),
+        style: FrameStyle {
+            width_px: 720,
+            samples: 1,
+            look: Look::Card,
+            theme: Theme::default(),
+            overlay: false,
+            per_second: 30,
+            units: Units::default(),
+        },
     };
     sequence.cameras(survey).ok()
 }

@@ -9,7 +9,7 @@ use super::criteria_light::light_ui;
 use super::figures::{length_in, short};
 use super::requirement::{chips, excluded_words, heading};
 use super::slider::{AnyEnd, Slider, plain_number};
-use super::style::{WindowStyle, button, choice, focus_ring, text_button, within};
+use super::style::{WindowStyle, button, choice, focus_ring, row_widths, text_button, within};
 use crate::search::{ANY_SIDE_DEG, Rank, Requirement, Rungs, SQUARE_DEG, THREE_QUARTER_DEG, USUAL_FRONT_DEG};
 use crate::site::{Access, Aim};
 use crate::units::Units;
@@ -134,11 +134,11 @@ fn picture_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seek
 /// Whether the frame must hold the whole subject.
 fn whole_ui(ui: &mut Ui, panel: &PanelContext<'_>, view: &SearchView<'_>, seeking: &mut SearchRequest) {
     let (style, criteria) = (&panel.style, &mut seeking.criteria);
-    let half = 0.5 * (ui.available_width() - style.px(5.0));
+    let words = ["Whole, with margins", "Allow cut"];
+    let widths = row_widths(ui, style, words, ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
-        for (word, whole) in [("Whole, with margins", true), ("Allow cut", false)] {
+        for ((word, whole), width) in words.into_iter().zip([true, false]).zip(widths) {
             let name = format!("the subject in the frame: {word}");
-            let width = if whole { 1.2 * half } else { 0.8 * half };
             if choice(ui, style, word, &name, criteria.whole == whole, width).clicked() {
                 criteria.whole = whole;
             }
@@ -336,11 +336,12 @@ fn place_ui(ui: &mut Ui, panel: &PanelContext<'_>, seeking: &mut SearchRequest, 
         &mut criteria.spacing_m,
     );
     ui.label(style.note("ground; closed ground is always excluded"));
-    let half = 0.5 * (ui.available_width() - style.px(5.0));
+    let words = ["Open only", "With permission"];
+    let widths = row_widths(ui, style, words, ui.available_width() - style.px(5.0));
     ui.horizontal(|ui| {
-        for (word, access) in [("Open only", Access::Open), ("With permission", Access::Ask)] {
+        for ((word, access), width) in words.into_iter().zip([Access::Open, Access::Ask]).zip(widths) {
             let name = format!("ground: {word}");
-            if choice(ui, style, word, &name, criteria.access == access, half).clicked() {
+            if choice(ui, style, word, &name, criteria.access == access, width).clicked() {
                 criteria.access = access;
             }
         }

@@ -9,7 +9,7 @@ use crate::viewer::state::desk::{Action, BuildAction, Picked, SiteChange};
 use super::super::context::PanelContext;
 use super::super::figures::{length_in, number_in};
 use super::super::status::menu;
-use super::super::style::{button, button_width, choice, text_button};
+use super::super::style::{button, button_width, text_button};
 use super::super::trees::trees_ui;
 use super::contours::contours_ui;
 use super::fields::Field;
