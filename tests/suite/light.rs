@@ -643,7 +643,7 @@ fn a_picture_at_high_water_is_repeated_from_its_record_alone() {
     let measured = |time| run(folder.path(), &[&["measure"][..], &at(time), &["--json"]].concat()).json();
     let is_warned = |record: &serde_json::Value| {
         let cautions = record["cautions"].as_array().expect("cautions");
-        cautions.iter().any(|caution| caution["kind"] == "Water")
+        cautions.iter().any(|caution| caution["kind"] == "water")
     };
     let (high, low) = (measured("2026-06-21T12:00"), measured("2026-06-21T06:00"));
     assert_eq!(
