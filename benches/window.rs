@@ -2,9 +2,9 @@
 //! over many frames, and at rest.
 //!
 //! `cargo bench --bench window --features engine-comparison` measures everything; with words only what is named by them:
-//! `walk`, `peer` (which needs the feature), `blocks`, `drag`, `memory`, `rest`. The bars, at 1280×720 on two cores that play graphics card: walking 40 ms a frame, panels alone 25 ms,
+//! `walk`, `peer` (which needs the feature), `blocks`, `drag`, `day`, `memory`, `rest`. The bars, at 1280×720 on two cores that play graphics card: walking 40 ms a frame, panels alone 25 ms,
 //! the first picture within 2 s, ten times the rate of the engine's own material, 10,000 blocks within three times of 100,
-//! a drag on the Build desk 40 ms a frame with 100 blocks and 100 ms with 10,000,
+//! a drag on the Build desk 40 ms a frame with 100 blocks and 100 ms with 10,000, a drag along the strip of the day 40 ms,
 //! at rest less than a twentieth of a core. On a busy machine wall time says little: the processor's time stands beside it.
 
 #![expect(clippy::print_stdout, clippy::print_stderr, reason = "a bench tells its figures")]
@@ -15,6 +15,7 @@ use std::process::{Child, Command, ExitCode, Stdio};
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
+use plumbsight::light::Sky;
 use plumbsight::scenes::SCENES;
 use plumbsight::site::{LoadedSite, parse_site, site_hash};
 use plumbsight::survey::{MeasureSettings, Survey};
@@ -23,7 +24,7 @@ use plumbsight::viewer::state::opening::{Home, Source};
 use plumbsight::viewer::state::work::Wake;
 #[cfg(feature = "engine-comparison")]
 use plumbsight::viewer::time_engine_material;
-use plumbsight::viewer::{FrameTimes, HeadlessWindow, Timings, has_display, time_drag, time_frames};
+use plumbsight::viewer::{Dragged, FrameTimes, HeadlessWindow, Timings, has_display, time_drag, time_frames};
 
 type Outcome<T> = Result<T, Box<dyn Error>>;
 
@@ -71,6 +72,11 @@ fn measure() -> Outcome<()> {
     if wants("drag") {
         for count in [100, 10_000] {
             leg(&format!("drag {count}"))?.wait()?;
+        }
+    }
+    if wants("day") {
+        for index in 0..SCENES.len() {
+            leg(&format!("day {index}"))?.wait()?;
         }
     }
     if wants("memory") {
@@ -130,7 +136,18 @@ fn run_leg(leg: &str) -> Outcome<()> {
             let home = Home { configuration: Some(folder.path().into()), dialogs: false, wake: Wake::default() };
             let mut desk = Desk::open(home, Source::File(path), None, MeasureSettings::default())?;
             desk.act(SettingAction::ShowDesk(DeskName::Build));
-            tell(&format!("a house dragged among {of} blocks"), &time_drag(desk, WINDOW, FRAMES / 3, started, 1)?);
+            tell(
+                &format!("a house dragged among {of} blocks"),
+                &time_drag(desk, WINDOW, FRAMES / 3, started, Dragged::Block(1))?,
+            );
+        }
+        "day" => {
+            let (index, mut desk): (usize, Desk) = (of.parse()?, demo(of.parse()?)?);
+            desk.rest();
+            let sky = Sky::over(&desk.survey().model.site)?;
+            let morning = sky.zone().read("2026-06-21T08:00")?.moment;
+            let timings = time_drag(desk, WINDOW, FRAMES, started, Dragged::Hour(morning))?;
+            tell(&format!("{}, the hour dragged", SCENES[index].name), &timings);
         }
         "memory" => tell(&format!("{MANY_FRAMES} frames"), &time_frames(demo(0)?, WINDOW, MANY_FRAMES, started)?),
         _ => return Err(format!("no leg is called '{leg}'").into()),

@@ -16,7 +16,7 @@ pub use automation::engine_material::time_engine_material;
 pub use automation::frame_times::{FrameTimes, Timings};
 pub use automation::playback::Report;
 pub use automation::script::{Script, ScriptError};
-pub use automation::timed_frames::{time_drag, time_frames};
+pub use automation::timed_frames::{Dragged, time_drag, time_frames};
 pub use engine::adapter::has_display;
 pub use engine::headless::{HeadlessWindow, drive, picture};
 pub use engine::window::open_window;

@@ -10,6 +10,7 @@ use bevy_egui::{EguiInput, egui};
 use super::frame_times::{FrameClock, Timings};
 use super::playback::WantedPicture;
 use super::script::{Scenery, Script};
+use crate::light::Moment;
 use crate::site::Block;
 use crate::viewer::app::{FrameStep, Settling};
 use crate::viewer::engine::adapter::name;
@@ -17,7 +18,7 @@ use crate::viewer::engine::headless::{FRAME_S, HeadlessWindow, headless, keep_ti
 use crate::viewer::error::ViewerError;
 use crate::viewer::render::finder::Finder;
 use crate::viewer::render::narrow;
-use crate::viewer::state::desk::{BuildAction, Desk, SiteChange};
+use crate::viewer::state::desk::{BuildAction, Desk, LightAction, SiteChange};
 
 /// More frames in which only panels change tell nothing new.
 const MOST_PANEL_FRAMES: usize = 1000;
@@ -41,7 +42,16 @@ pub fn time_frames(
     })
 }
 
-/// Takes the time of `frames` frames in each of which a hand drags a block of the site 5 cm further, without a display.
+/// What a hand drags.
+#[derive(Clone, Copy, Debug)]
+pub enum Dragged {
+    /// A block of the site, 5 cm further with each frame.
+    Block(usize),
+    /// The hour along the strip of the day, a minute later with each frame from a moment on.
+    Hour(Moment),
+}
+
+/// Takes the time of `frames` frames in each of which a hand drags something further, without a display.
 ///
 /// # Errors
 /// As [`time_frames`].
@@ -50,9 +60,9 @@ pub fn time_drag(
     window: HeadlessWindow,
     frames: usize,
     started: Instant,
-    block: usize,
+    dragged: Dragged,
 ) -> Result<Timings, ViewerError> {
-    let timing = Timing { dragged: Some(block), ..Timing::new(frames, started) };
+    let timing = Timing { dragged: Some(dragged), ..Timing::new(frames, started) };
     timed(desk, window, timing, |app| {
         app.add_systems(Last, end_drag.after(time_walk));
     })
@@ -103,8 +113,8 @@ pub(super) struct Timing {
     clock: FrameClock,
     /// Frames since the leg began.
     since: usize,
-    /// The block that is dragged in place of a walk.
-    dragged: Option<usize>,
+    /// What is dragged in place of a walk.
+    dragged: Option<Dragged>,
 }
 
 impl Timing {
@@ -139,9 +149,17 @@ fn make_input(
     match timing.leg {
         Leg::Start => {}
         Leg::Walking | Leg::Walked if let Some(dragged) = timing.dragged => {
-            let from = &desk.survey_before_trial().model.site.blocks[dragged];
-            let moved = Block { at: (from.at.0 + 0.05 * timing.since as f64, from.at.1), ..from.clone() };
-            desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(dragged, moved)])));
+            let frames = timing.since as f64;
+            match dragged {
+                Dragged::Block(index) => {
+                    let from = &desk.survey_before_trial().model.site.blocks[index];
+                    let moved = Block { at: (from.at.0 + 0.05 * frames, from.at.1), ..from.clone() };
+                    desk.act(BuildAction::Try(SiteChange::SetBlocks(vec![(index, moved)])));
+                }
+                Dragged::Hour(from) => {
+                    desk.act(LightAction::Show(from.plus_s(60.0 * frames)));
+                }
+            }
         }
         Leg::Walking | Leg::Walked => {
             let now_s = input.time.unwrap_or_default();
