@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use bevy::camera::RenderTarget;
 use bevy::prelude::*;
 
 use crate::still::{FlatTones, Look};
@@ -12,7 +13,7 @@ use crate::theme::Theme;
 use super::edges::{self, EdgeMaterial};
 use super::finder::FinderCamera;
 use super::narrow::Narrow;
-use super::shadow_map::{self, SceneLight, ShadowMap, SunCamera};
+use super::shadow_map::{self, MapDetail, SceneLight, ShadowMaps, SunCamera};
 use super::site_parts::{Cell, SiteGroups, SitePart};
 use super::surfaces::{self, SurfaceColours, SurfaceKind, SurfaceMaterial, SurfaceSpawner};
 use crate::viewer::engine::adapter::Quality;
@@ -36,6 +37,8 @@ pub(in crate::viewer) struct RenderedScene {
     coloured: Option<SceneInput>,
     /// Frames for which the shadow must still be drawn.
     shadow_due: u32,
+    /// How well it is drawn: coarsely while the sun goes on, fully once it stands.
+    detail: MapDetail,
 }
 
 /// The site that meshes were made of.
@@ -47,7 +50,7 @@ struct SpawnedSite {
     ink: Handle<EdgeMaterial>,
 }
 
-type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Transform);
+type SunParts = (&'static mut Camera, &'static mut Projection, &'static mut Transform, &'static mut RenderTarget);
 
 /// What it takes to spawn and colour a site.
 #[derive(bevy::ecs::system::SystemParam)]
@@ -59,7 +62,7 @@ pub(in crate::viewer) struct SceneAssets<'w, 's> {
     parts: Query<'w, 's, (Entity, &'static SitePart)>,
     surfaces: Query<'w, 's, (&'static SurfaceKind, &'static MeshMaterial3d<SurfaceMaterial>)>,
     sun: Query<'w, 's, SunParts, (With<SunCamera>, Without<FinderCamera>)>,
-    map: Res<'w, ShadowMap>,
+    maps: Res<'w, ShadowMaps>,
     quality: Res<'w, Quality>,
 }
 
@@ -78,16 +81,26 @@ impl RenderedScene {
         input: SceneInput,
         unsettled: bool,
     ) -> bool {
-        let changed = self.coloured != Some(input);
+        let other_site = self.spawned.as_ref().is_none_or(|spawned| spawned.version != input.site);
+        let relit = self.coloured.is_none_or(|coloured| coloured.light != input.light);
+        let stands = self.detail == MapDetail::Coarse && self.shadow_due == 0 && !relit;
+        let changed = self.coloured != Some(input) || stands;
         if changed {
+            self.detail = match relit && !other_site && input.light.casts {
+                true => MapDetail::Coarse,
+                false if self.shadow_due > 0 => self.detail,
+                false => MapDetail::Full,
+            };
             let narrow =
                 self.spawned.as_ref().map_or_else(|| Narrow::about(survey), |spawned| spawned.narrow.kept_for(survey));
-            let cast = shadow_map::cast(&survey.model, &narrow, input.light, &assets.quality);
+            let cast = shadow_map::cast(&survey.model, &narrow, input.light, (&assets.quality, self.detail));
+            let map = assets.maps.of(self.detail).clone();
             let flat = (input.look == Look::Materials)
                 .then(|| FlatTones::of(&survey.model, input.light.casts.then_some(&input.light.from)));
             let colours = SurfaceColours {
                 materials: flat.as_ref(),
                 shadow: &cast.shadow,
+                map: &map,
                 theme: input.theme,
                 interval_m: input.interval_m,
                 water_m: survey.model.site.water_level_m,
@@ -97,23 +110,22 @@ impl RenderedScene {
             if other_look {
                 self.spawned = None;
             }
-            let other_site = self.spawned.as_ref().is_none_or(|spawned| spawned.version != input.site);
+            let respawns = other_site || other_look;
             surfaces::set_colours(assets.surfaces.iter(), &mut assets.surface_materials, &colours);
             if let Some(spawned) = &self.spawned
                 && let Some(mut ink) = assets.edge_materials.get_mut(&spawned.ink)
             {
                 *ink = edges::ink(input.theme);
             }
-            if other_site {
+            if respawns {
                 let before = self.spawned.take();
                 self.spawned = Some(spawn(assets, survey, input, narrow, colours, before));
             }
-            let relit = self.coloured.is_none_or(|coloured| coloured.light != input.light);
-            if (other_site || relit) && input.light.casts {
+            if (respawns || relit || stands) && input.light.casts {
                 self.shadow_due = SHADOW_FRAMES;
             }
-            if let Ok((_, mut projection, mut transform)) = assets.sun.single_mut() {
-                (*projection, *transform) = (cast.projection, cast.transform);
+            if let Ok((_, mut projection, mut transform, mut target)) = assets.sun.single_mut() {
+                (*projection, *transform, *target) = (cast.projection, cast.transform, cast.target);
             }
             self.coloured = Some(input);
         }
@@ -129,7 +141,7 @@ impl RenderedScene {
 
     /// Whether what is to be seen is not all there yet.
     pub(in crate::viewer) fn is_unfinished(&self) -> bool {
-        self.coloured.is_none() || self.shadow_due > 0
+        self.coloured.is_none() || self.shadow_due > 0 || self.detail == MapDetail::Coarse
     }
 }
 
@@ -166,7 +178,6 @@ fn spawn(
         commands: &mut assets.commands,
         meshes: &mut assets.meshes,
         materials: &mut assets.surface_materials,
-        map: &assets.map.0,
         colours,
         narrow: &narrow,
     };

@@ -1,4 +1,4 @@
-//! Where does the sun's shadow fall? One depth map, drawn once for a site and sun.
+//! Where does the sun's shadow fall? One depth map, drawn once for a site and sun; a coarser one while the sun goes on.
 
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::RenderLayers;
@@ -33,7 +33,7 @@ const ORDER: isize = -70;
 const NEAR_M: f64 = 600.0;
 
 pub(in crate::viewer) fn plugin(app: &mut App) {
-    app.add_plugins(ExtractResourcePlugin::<ShadowMap>::default());
+    app.add_plugins(ExtractResourcePlugin::<ShadowMaps>::default());
     if let Some(render) = app.get_sub_app_mut(RenderApp) {
         render.add_systems(Core3d, keep_depth.after(Core3dSystems::Prepass).before(Core3dSystems::MainPass));
     }
@@ -52,6 +52,26 @@ pub(in crate::viewer) struct SunShadow {
     pub(in crate::viewer) texel_m: f32,
     /// The width of a texel as a share of the map.
     pub(in crate::viewer) step: f32,
+}
+
+/// How well the shadow is drawn.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(in crate::viewer) enum MapDetail {
+    /// On the large map.
+    #[default]
+    Full,
+    /// On one half as wide, in a quarter of the time, while the sun goes on.
+    Coarse,
+}
+
+impl MapDetail {
+    /// The width of its map, where the large one has so many pixels.
+    const fn map_px(self, full_px: u32) -> u32 {
+        match self {
+            Self::Full => full_px,
+            Self::Coarse => full_px / 2,
+        }
+    }
 }
 
 /// Where light comes from.
@@ -74,16 +94,28 @@ impl SceneLight {
     }
 }
 
-/// The map, which lasts as long as the program.
+/// The maps, which last as long as the program.
 #[derive(Resource, Clone, ExtractResource)]
-pub(in crate::viewer) struct ShadowMap(pub(in crate::viewer) Handle<Image>);
+pub(in crate::viewer) struct ShadowMaps {
+    full: Handle<Image>,
+    coarse: Handle<Image>,
+}
+
+impl ShadowMaps {
+    pub(in crate::viewer) fn of(&self, detail: MapDetail) -> &Handle<Image> {
+        match detail {
+            MapDetail::Full => &self.full,
+            MapDetail::Coarse => &self.coarse,
+        }
+    }
+}
 
 /// The camera that looks along the sunlight.
 #[derive(Component)]
 pub(in crate::viewer) struct SunCamera;
 
-/// Sets up an empty map and the camera that will draw it.
-pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Image>, map_px: u32) {
+/// An empty map.
+fn empty(map_px: u32) -> Image {
     let mut map = Image::new_uninit(
         Extent3d { width: map_px, height: map_px, depth_or_array_layers: 1 },
         TextureDimension::D2,
@@ -96,12 +128,18 @@ pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Ima
         min_filter: ImageFilterMode::Linear,
         ..default()
     });
-    commands.insert_resource(ShadowMap(images.add(map)));
+    map
+}
+
+/// Sets up empty maps and the camera that will draw them.
+pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Image>, full_px: u32) {
+    let [full, coarse] = [MapDetail::Full, MapDetail::Coarse].map(|detail| images.add(empty(detail.map_px(full_px))));
+    commands.insert_resource(ShadowMaps { full, coarse });
     commands.spawn((
         SunCamera,
         Camera3d::default(),
         Camera { order: ORDER, is_active: false, ..default() },
-        RenderTarget::None { size: UVec2::splat(map_px) },
+        RenderTarget::None { size: UVec2::splat(full_px) },
         Msaa::Off,
         DepthPrepass,
         Projection::Orthographic(OrthographicProjection::default_3d()),
@@ -114,11 +152,17 @@ pub(in crate::viewer) fn set_up(commands: &mut Commands, images: &mut Assets<Ima
 pub(in crate::viewer) struct CastShadow {
     pub(in crate::viewer) projection: Projection,
     pub(in crate::viewer) transform: Transform,
+    pub(in crate::viewer) target: RenderTarget,
     pub(in crate::viewer) shadow: SunShadow,
 }
 
 /// Casts the shadow of the site under a light.
-pub(in crate::viewer) fn cast(model: &Model, narrow: &Narrow, light: SceneLight, quality: &Quality) -> CastShadow {
+pub(in crate::viewer) fn cast(
+    model: &Model,
+    narrow: &Narrow,
+    light: SceneLight,
+    (quality, detail): (&Quality, MapDetail),
+) -> CastShadow {
     let toward_sun = direction(&light.from.direction());
     let turned = Transform::default().looking_to(-toward_sun, Vec3::Z);
     let along_light = turned.rotation.inverse();
@@ -137,7 +181,8 @@ pub(in crate::viewer) fn cast(model: &Model, narrow: &Narrow, light: SceneLight,
         scaling_mode: ScalingMode::Fixed { width: size.x, height: size.y },
         ..OrthographicProjection::default_3d()
     });
-    let map_px = screen(f64::from(quality.shadow_px));
+    let target_px = detail.map_px(quality.shadow_px);
+    let map_px = screen(f64::from(target_px));
     let shadow = SunShadow {
         clip_from_world: clip_from_view * light_at.to_matrix().inverse(),
         toward_sun,
@@ -146,7 +191,8 @@ pub(in crate::viewer) fn cast(model: &Model, narrow: &Narrow, light: SceneLight,
         texel_m: size.x.max(size.y) / map_px,
         step: 1.0 / map_px,
     };
-    CastShadow { projection, transform: light_at, shadow }
+    let target = RenderTarget::None { size: UVec2::splat(target_px) };
+    CastShadow { projection, transform: light_at, target, shadow }
 }
 
 /// The bounds of all blocks that are not far from the subject, along the axes of the light.
@@ -182,13 +228,14 @@ fn around(model: &Model, narrow: &Narrow, along_light: impl Fn(Vec3) -> Vec3) ->
 /// Copies the sun's depth into the map that the cards read.
 fn keep_depth(
     view: ViewQuery<(&ExtractedCamera, &ViewDepthTexture)>,
-    map: Option<Res<ShadowMap>>,
+    maps: Option<Res<ShadowMaps>>,
     images: Res<RenderAssets<GpuImage>>,
     mut context: RenderContext,
 ) {
     let (camera, depth) = view.into_inner();
-    let (ORDER, Some(map)) = (camera.order, map) else { return };
-    let (Some(image), Some(size)) = (images.get(map.0.id()), camera.physical_target_size) else { return };
+    let (ORDER, Some(maps), Some(size)) = (camera.order, maps, camera.physical_target_size) else { return };
+    let drawn = [&maps.full, &maps.coarse].into_iter().filter_map(|map| images.get(map.id()));
+    let Some(image) = drawn.into_iter().find(|image| image.texture_descriptor.size.width == size.x) else { return };
     let whole = |texture| TexelCopyTextureInfo {
         texture,
         mip_level: 0,

@@ -173,6 +173,8 @@ pub(in crate::viewer) enum SurfaceKind {
 /// How surfaces are coloured.
 pub(in crate::viewer) struct SurfaceColours<'a> {
     pub(in crate::viewer) shadow: &'a SunShadow,
+    /// The map that it is drawn on.
+    pub(in crate::viewer) map: &'a Handle<Image>,
     pub(in crate::viewer) theme: Theme,
     /// From contour line to contour line.
     pub(in crate::viewer) interval_m: Option<f64>,
@@ -227,7 +229,6 @@ pub(in crate::viewer) struct SurfaceSpawner<'a, 'w, 's> {
     pub(in crate::viewer) commands: &'a mut Commands<'w, 's>,
     pub(in crate::viewer) meshes: &'a mut Assets<Mesh>,
     pub(in crate::viewer) materials: &'a mut Assets<SurfaceMaterial>,
-    pub(in crate::viewer) map: &'a Handle<Image>,
     pub(in crate::viewer) colours: SurfaceColours<'a>,
     pub(in crate::viewer) narrow: &'a Narrow,
 }
@@ -260,7 +261,7 @@ impl SurfaceSpawner<'_, '_, '_> {
     fn spawn(&mut self, mesh: Mesh, kind: SurfaceKind, cell: Option<Cell>) -> Entity {
         let material = SurfaceMaterial {
             uniform: self.colours.uniform(kind),
-            shade: Some(self.map.clone()),
+            shade: Some(self.colours.map.clone()),
             key: self.colours.key(kind),
         };
         let (mesh, material) = (self.meshes.add(mesh), self.materials.add(material));
@@ -278,6 +279,7 @@ pub(in crate::viewer) fn set_colours<'a>(
         if let Some(mut material) = materials.get_mut(&handle.0) {
             material.key = colours.key(*kind);
             material.uniform = colours.uniform(*kind);
+            material.shade = Some(colours.map.clone());
         }
     }
 }
